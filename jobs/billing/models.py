@@ -1,0 +1,109 @@
+"""Invoices, credit notes and payments. None of them is ever edited or deleted."""
+
+from uuid import uuid4
+
+from django.conf import settings
+from django.db import models
+from django.urls import reverse
+
+from jobs.tickets.models import Ticket
+from studio.shop.models import StoredPaper
+
+
+class KeptError(TypeError):
+    """Somebody tried to delete or rewrite what bookkeeping keeps."""
+
+
+class KeptQuerySet(models.QuerySet):
+    def delete(self):
+        raise KeptError("Invoices, credit notes and payments are kept: credit or reverse instead.")
+
+
+class Kept(models.Model):
+    """A row that is written once."""
+
+    objects = KeptQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+
+    def delete(self, *args, **kwargs):
+        raise KeptError("Invoices, credit notes and payments are kept: credit or reverse instead.")
+
+
+class Invoice(Kept):
+    """An issued invoice or credit note. ``data`` copies everything that is printed.
+
+    Amounts are minor units of ``currency``; a credit note's are negative. The series of numbers
+    is one for both kinds and has no gaps.
+    """
+
+    class Kind(models.TextChoices):
+        INVOICE = "invoice", "Invoice"
+        CREDIT = "credit", "Credit note"
+
+    number = models.CharField(max_length=16, unique=True)
+    kind = models.CharField(max_length=7, choices=Kind, default=Kind.INVOICE)
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="invoices")
+    refers_to = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="credits"
+    )
+    issued_on = models.DateField(db_index=True)
+    issued_at = models.DateTimeField()
+    issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    currency = models.CharField(max_length=3)
+    net = models.BigIntegerField()
+    tax = models.BigIntegerField()
+    gross = models.BigIntegerField()
+    data = models.JSONField()
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+    paper = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["-issued_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.number
+
+    def get_absolute_url(self) -> str:
+        return reverse("invoice", args=[self.number])
+
+
+class Payment(Kept):
+    """Money taken or given back. ``amount`` is positive when taken, negative when given back."""
+
+    class Method(models.TextChoices):
+        CASH = "cash", "Cash"
+        CARD = "card", "Card"
+        TRANSFER = "transfer", "Transfer"
+
+    class Kind(models.TextChoices):
+        DEPOSIT = "deposit", "Deposit"
+        PART = "part", "Part payment"
+        BALANCE = "balance", "Balance"
+        REVERSAL = "reversal", "Reversal"
+        REFUND = "refund", "Refund"
+
+    number = models.CharField(max_length=16, unique=True)
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="payments")
+    invoice = models.ForeignKey(Invoice, models.PROTECT, null=True, related_name="payments")
+    amount = models.BigIntegerField()
+    currency = models.CharField(max_length=3)
+    method = models.CharField(max_length=8, choices=Method)
+    kind = models.CharField(max_length=8, choices=Kind)
+    reverses = models.OneToOneField(
+        "self", models.PROTECT, null=True, blank=True, related_name="reversed_by"
+    )
+    day = models.DateField(db_index=True)
+    taken_at = models.DateTimeField()
+    taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    note = models.CharField(max_length=200, blank=True)
+    data = models.JSONField()
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+    paper = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["-taken_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.number

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class PricingConfig(AppConfig):
+    name = "jobs.pricing"
+    label = "pricing"

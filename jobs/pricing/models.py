@@ -1,0 +1,115 @@
+"""The price list: kinds of garment, operations on them, surcharges and the house rules."""
+
+from decimal import Decimal
+
+from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
+from django.db import models
+
+PERCENT = {
+    "max_digits": 6,
+    "decimal_places": 3,
+    "validators": [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1000))],
+}
+
+
+class GarmentKind(models.Model):
+    """Trousers, skirt, dress ...: a large button at the counter."""
+
+    name = models.CharField(max_length=60, unique=True)
+    position = models.PositiveSmallIntegerField(default=0)
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["position", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class WorkOrder(models.IntegerChoices):
+    """Place in the order of work on one garment: the body before the hem, the lining after it."""
+
+    BODY = 10, "Body"
+    SLEEVES = 20, "Sleeves and straps"
+    CLOSURES = 30, "Zips, buttons, pockets"
+    HEM = 40, "Hem"
+    LINING = 50, "Lining"
+
+
+class Basis(models.TextChoices):
+    TOTAL = "total", "Total"
+    EACH = "each", "Each side"
+
+
+class Measure(models.TextChoices):
+    FINISHED = "finished", "Finished"
+    TAKE_OFF = "take_off", "Take off"
+    LET_OUT = "let_out", "Let out"
+
+
+class Operation(models.Model):
+    """A kind of work on a kind of garment, with its price and bench minutes."""
+
+    garment_kind = models.ForeignKey(GarmentKind, models.PROTECT, related_name="operations")
+    name = models.CharField(max_length=80)
+    price = models.PositiveBigIntegerField(help_text="Minor units of the studio's currency.")
+    minutes = models.PositiveIntegerField("bench minutes", validators=[MaxValueValidator(6000)])
+    fitting_first = models.BooleanField("a fitting comes first", default=False)
+    work_order = models.PositiveSmallIntegerField(
+        "order of work", choices=WorkOrder, default=WorkOrder.BODY
+    )
+    stitch = models.CharField(
+        "stitch type (ISO 4915)", max_length=3, blank=True,
+        validators=[RegexValidator(r"^[1-6]\d\d$", "An ISO 4915 stitch is three digits, 101 to 699.")],
+    )  # fmt: skip
+    takes_amount = models.BooleanField("asks how far", default=False)
+    usual_basis = models.CharField(max_length=5, choices=Basis, blank=True)
+    usual_measure = models.CharField(max_length=8, choices=Measure, blank=True)
+    position = models.PositiveSmallIntegerField(default=0)
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["garment_kind__position", "garment_kind__name", "position", "name"]
+        constraints = [
+            models.UniqueConstraint("garment_kind", "name", name="one_operation_per_kind_and_name")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.garment_kind}: {self.name}"
+
+
+class Surcharge(models.Model):
+    """Lined, beaded, leather ...: changes a line's price and minutes."""
+
+    name = models.CharField(max_length=60, unique=True)
+    percent = models.DecimalField("price %", default=0, **PERCENT)
+    amount = models.PositiveBigIntegerField("fixed price per piece", default=0)
+    minutes_percent = models.DecimalField("minutes %", default=0, **PERCENT)
+    minutes = models.PositiveIntegerField("fixed minutes per piece", default=0)
+    position = models.PositiveSmallIntegerField(default=0)
+    active = models.BooleanField(default=True)
+
+    class Meta:
+        ordering = ["position", "name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PriceRules(models.Model):
+    """The house rules of the list: one row, primary key 1."""
+
+    minimum_charge = models.PositiveBigIntegerField(default=0)
+    rush_percent = models.DecimalField(default=Decimal(25), **PERCENT)
+    rounding_step = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
+    deposit_percent = models.DecimalField(default=0, **PERCENT)
+
+    class Meta:
+        verbose_name_plural = "price rules"
+
+    def __str__(self) -> str:
+        return "House rules of the price list"
+
+    @classmethod
+    def load(cls) -> "PriceRules":
+        return cls.objects.filter(pk=1).first() or cls(pk=1)

@@ -1,0 +1,226 @@
+"""Tickets: what was brought, what was agreed, and what has happened since."""
+
+from decimal import Decimal
+from uuid import uuid4
+
+from django.conf import settings
+from django.db import models
+from django.urls import reverse
+
+from clients.models import Client
+from jobs.pricing.models import PERCENT, Basis, GarmentKind, Measure, Operation, WorkOrder
+from studio.shop.models import StoredPaper
+
+
+class TicketQuerySet(models.QuerySet["Ticket"]):
+    def open(self) -> "TicketQuerySet":
+        return self.filter(state__in=[State.RECEIVED, State.IN_WORK, State.READY])
+
+    def on_the_bench(self) -> "TicketQuerySet":
+        return self.filter(state__in=[State.RECEIVED, State.IN_WORK])
+
+    def whole(self) -> "TicketQuerySet":
+        """With client, garments, lines and photographs, in four queries for any number."""
+        return self.select_related("client").prefetch_related("garments__lines", "garments__photos")
+
+
+class State(models.TextChoices):
+    RECEIVED = "received", "Received"
+    IN_WORK = "in_work", "In work"
+    READY = "ready", "Ready"
+    COLLECTED = "collected", "Collected"
+    CANCELLED = "cancelled", "Cancelled"
+
+
+class Ticket(models.Model):
+    """One drop-off: one client, one promise date, one or more garments.
+
+    Money is integer minor units of ``currency``. ``terms`` keeps the arithmetic's house rules as
+    they stood (see ``jobs.tickets.quoting``); ``net``, ``tax``, ``gross`` and ``minutes`` are what
+    the quote of the current version came to.
+    """
+
+    number = models.CharField(max_length=12, unique=True)
+    client = models.ForeignKey(Client, models.PROTECT, related_name="tickets")
+    state = models.CharField(max_length=10, choices=State, default=State.RECEIVED, db_index=True)
+    received_at = models.DateTimeField(db_index=True)
+    received_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    promise_at = models.DateTimeField(db_index=True)
+    wanted_by = models.DateField(null=True, blank=True)
+    event = models.CharField(max_length=120, blank=True)
+    note = models.TextField(blank=True, max_length=4000)
+    rush_percent = models.DecimalField(default=Decimal(0), **PERCENT)
+    discount_percent = models.DecimalField(default=Decimal(0), **PERCENT)
+    discount_amount = models.PositiveBigIntegerField(default=0)
+    deposit = models.PositiveBigIntegerField("deposit asked", default=0)
+    currency = models.CharField(max_length=3)
+    terms = models.JSONField(default=dict)
+    net = models.BigIntegerField(default=0)
+    tax = models.BigIntegerField(default=0)
+    gross = models.BigIntegerField(default=0)
+    minutes = models.PositiveIntegerField(default=0)
+    version = models.PositiveIntegerField(default=1)
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+    started_at = models.DateTimeField(null=True, blank=True)
+    ready_at = models.DateTimeField(null=True, blank=True, db_index=True)
+    collected_at = models.DateTimeField(null=True, blank=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+    cancelled_why = models.CharField(max_length=200, blank=True)
+
+    objects = TicketQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-received_at", "-pk"]
+
+    def __str__(self) -> str:
+        return self.number
+
+    def get_absolute_url(self) -> str:
+        return reverse("ticket", args=[self.number])
+
+    @property
+    def is_open(self) -> bool:
+        return self.state in {State.RECEIVED, State.IN_WORK, State.READY}
+
+
+class Garment(models.Model):
+    """One piece on a ticket, with its tag letter."""
+
+    class Washed(models.TextChoices):
+        UNKNOWN = "", "Not asked"
+        YES = "yes", "Washed"
+        NO = "no", "Not yet washed"
+
+    class Worn(models.TextChoices):
+        WORN = "worn", "Worn"
+        NEW = "new", "New, never worn"
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="garments")
+    letter = models.CharField(max_length=3)
+    kind = models.ForeignKey(GarmentKind, models.PROTECT, null=True, related_name="+")
+    kind_name = models.CharField("garment", max_length=60)
+    colour = models.CharField(max_length=60, blank=True)
+    description = models.CharField(max_length=200, blank=True)
+    condition = models.CharField("marks, holes, missing buttons", max_length=500, blank=True)
+    washed = models.CharField(max_length=3, choices=Washed, blank=True)
+    worn = models.CharField("new or worn", max_length=4, choices=Worn, default=Worn.WORN)
+    things_left = models.CharField("left with it", max_length=200, blank=True)
+    heel_mm = models.DecimalField(
+        "heel height", max_digits=7, decimal_places=4, null=True, blank=True
+    )
+    heel_typed = models.CharField(max_length=20, blank=True)
+    removed_at = models.DateTimeField(null=True, blank=True)
+    tried_on = models.BooleanField(default=False)
+    handed_over_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["ticket", "pk"]
+        constraints = [
+            models.UniqueConstraint("ticket", "letter", name="one_letter_per_garment")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.colour} {self.kind_name}".strip()
+
+    @property
+    def tag(self) -> str:
+        """The number on the tag, such as ``26-0143-B``."""
+        return f"{self.ticket.number}-{self.letter}"
+
+
+class Line(models.Model):
+    """An operation on a garment with its price, minutes and amount frozen as agreed.
+
+    ``surcharges`` and ``tax`` hold the frozen facts as plain data (see ``jobs.tickets.quoting``).
+    ``amount_mm`` is the pinned amount in millimetres, ``amount_typed`` what the owner typed.
+    """
+
+    garment = models.ForeignKey(Garment, models.PROTECT, related_name="lines")
+    operation = models.ForeignKey(Operation, models.PROTECT, null=True, related_name="+")
+    name = models.CharField(max_length=80)
+    unit_price = models.PositiveBigIntegerField()
+    quantity = models.PositiveSmallIntegerField(default=1)
+    minutes_each = models.PositiveIntegerField(default=0)
+    surcharges = models.JSONField(default=list)
+    tax = models.JSONField(null=True)
+    amount_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True, blank=True)
+    amount_typed = models.CharField(max_length=20, blank=True)
+    basis = models.CharField(max_length=5, choices=Basis, blank=True)
+    measure = models.CharField(max_length=8, choices=Measure, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    fitting_first = models.BooleanField(default=False)
+    work_order = models.PositiveSmallIntegerField(choices=WorkOrder, default=WorkOrder.BODY)
+    stitch = models.CharField(max_length=3, blank=True)
+    removed_at = models.DateTimeField(null=True, blank=True)
+    done_at = models.DateTimeField(null=True, blank=True)
+    done_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    not_done_why = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        ordering = ["garment", "work_order", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Agreement(models.Model):
+    """What was agreed on one day: everything printed, copied. Never changed, only superseded."""
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="agreements")
+    version = models.PositiveIntegerField()
+    agreed_at = models.DateTimeField()
+    agreed_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    reason = models.CharField(max_length=300, blank=True)
+    delta = models.CharField("what changed", max_length=300, blank=True)
+    data = models.JSONField()
+    paper = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["ticket", "version"]
+        constraints = [models.UniqueConstraint("ticket", "version", name="one_agreement_per_version")]
+
+    def __str__(self) -> str:
+        return f"{self.ticket} version {self.version}"
+
+
+class Photo(models.Model):
+    """A re-encoded photograph of a garment, private to the studio.
+
+    Before its ticket is saved it belongs to the drop-off form by ``form_key`` alone.
+    """
+
+    garment = models.ForeignKey(Garment, models.PROTECT, null=True, related_name="photos")
+    form_key = models.UUIDField(null=True, db_index=True)
+    file = models.FileField(upload_to="photos/%Y/%m")
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    taken_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return f"Photograph {self.pk}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("photo", args=[self.pk])
+
+
+class Act(models.Model):
+    """One entry of a ticket's history, in words. ``undo`` names the step that takes it back."""
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="history")
+    at = models.DateTimeField(db_index=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    words = models.CharField(max_length=400)
+    money = models.BooleanField("speaks of money", default=False)
+    undo = models.JSONField(null=True)
+    undone_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["ticket", "-pk"]
+
+    def __str__(self) -> str:
+        return self.words

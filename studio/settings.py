@@ -1,0 +1,146 @@
+"""Settings of the studio. Everything that differs between machines comes from the environment."""
+
+import sqlite3
+from pathlib import Path
+
+from studio import env
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+DATA_DIR = Path(env.text("STUDIO_DATA", str(BASE_DIR / "var" / "studio"))).resolve()
+
+DEBUG = env.flag("STUDIO_DEBUG")
+SECRET_KEY = env.secret_key(DATA_DIR)
+ALLOWED_HOSTS = env.words("STUDIO_HOSTS", "localhost,127.0.0.1,[::1]")
+CSRF_TRUSTED_ORIGINS = env.words("STUDIO_ORIGINS")
+
+INSTALLED_APPS = [
+    "django.forms",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.humanize",
+    "django.contrib.messages",
+    "django.contrib.sessions",
+    "django.contrib.staticfiles",
+    "django_filters",
+    "django_htmx",
+    "django_tables2",
+    "studio.shop",
+    "clients",
+    "jobs.pricing",
+    "jobs.tickets",
+    "jobs.billing",
+    "studio.counter",
+    "studio.demo",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "studio.shop.middleware.ContentSecurityPolicyMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+    "studio.shop.middleware.StudioMiddleware",
+    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+]
+
+ROOT_URLCONF = "studio.urls"
+WSGI_APPLICATION = "studio.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+                "studio.shop.context.studio",
+            ],
+        },
+    },
+]
+FORM_RENDERER = "studio.shop.forms.StudioFormRenderer"
+
+# Before 3.51.3 SQLite had a rare corruption bug in WAL mode when two connections write and
+# checkpoint at once, so the older libraries keep the rollback journal.
+WAL_SAFE = sqlite3.sqlite_version_info >= (3, 51, 3)
+SQLITE = {
+    "ENGINE": "django.db.backends.sqlite3",
+    "NAME": DATA_DIR / "studio.sqlite3",
+    "OPTIONS": {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA synchronous=FULL;"
+        f"PRAGMA journal_mode={'WAL' if WAL_SAFE else 'DELETE'};",
+    },
+    "TEST": {"NAME": BASE_DIR / "var" / "test.sqlite3"},
+}
+DATABASE_URL = env.text("DATABASE_URL")
+DATABASES = {"default": env.postgres(DATABASE_URL) if DATABASE_URL else SQLITE}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "shop.User"
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": f"django.contrib.auth.password_validation.{name}"}
+    for name in (
+        "UserAttributeSimilarityValidator",
+        "MinimumLengthValidator",
+        "CommonPasswordValidator",
+        "NumericPasswordValidator",
+    )
+]
+LOGIN_URL = "login"
+LOGIN_REDIRECT_URL = "today"
+LOGOUT_REDIRECT_URL = "login"
+
+SESSION_COOKIE_AGE = 14 * 24 * 3600
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = env.flag("STUDIO_HTTPS")
+SESSION_COOKIE_SAMESITE = "Lax"
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if env.flag("STUDIO_HTTPS"):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_HSTS_SECONDS = 30 * 24 * 3600
+
+# The shape follows Django 6's SECURE_CSP, so that the move there is a rename.
+SECURE_CSP = {
+    "default-src": ["'self'"],
+    "img-src": ["'self'", "data:"],
+    "object-src": ["'none'"],
+    "base-uri": ["'none'"],
+    "form-action": ["'self'"],
+    "frame-ancestors": ["'none'"],
+}
+
+USE_TZ = True
+TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en"
+USE_I18N = True
+
+STATIC_URL = "static/"
+STATIC_ROOT = BASE_DIR / "var" / "static"
+STORAGES = {
+    "default": {
+        "BACKEND": "django.core.files.storage.FileSystemStorage",
+        "OPTIONS": {"location": DATA_DIR / "files", "base_url": None},
+    },
+    "staticfiles": {
+        "BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"
+        if DEBUG
+        else "whitenoise.storage.CompressedManifestStaticFilesStorage"
+    },
+}
+MEDIA_ROOT = DATA_DIR / "files"
+FILE_UPLOAD_PERMISSIONS = 0o600
+DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
+
+DJANGO_TABLES2_TEMPLATE = "shop/table.html"
+DEMO = env.flag("STUDIO_DEMO")

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class ShopConfig(AppConfig):
+    name = "studio.shop"
+    label = "shop"

@@ -1,0 +1,30 @@
+"""The studio's own day and time. The database keeps UTC; pages and papers speak local time."""
+
+from datetime import date, datetime, time
+from zoneinfo import ZoneInfo
+
+from django.utils import timezone
+
+from studio.shop.models import Profile
+
+
+def activate(profile: Profile | None) -> None:
+    """Make the studio's time zone the current one (each request, each command)."""
+    if profile:
+        timezone.activate(ZoneInfo(profile.time_zone))
+    else:
+        timezone.deactivate()
+
+
+def today() -> date:
+    """The studio's local day."""
+    return timezone.localdate()
+
+
+def local(moment: datetime) -> datetime:
+    return timezone.localtime(moment)
+
+
+def at(day: date, hour: time) -> datetime:
+    """The aware moment of a local wall time; the earlier one when the clock repeats an hour."""
+    return timezone.make_aware(datetime.combine(day, hour))

@@ -1,0 +1,44 @@
+"""What every request passes: the content policy, the studio's profile and its clock."""
+
+from collections.abc import Callable
+
+from django.conf import settings
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+
+from studio.shop import clock
+from studio.shop.models import Profile
+
+Handler = Callable[[HttpRequest], HttpResponse]
+
+
+class ContentSecurityPolicyMiddleware:
+    """One constant header; nothing inline is ever allowed."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+        self.policy = "; ".join(
+            " ".join([name, *sources]) for name, sources in settings.SECURE_CSP.items()
+        )
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        response.headers["Content-Security-Policy"] = self.policy
+        response.headers["Permissions-Policy"] = "camera=(self), geolocation=(), microphone=()"
+        return response
+
+
+class StudioMiddleware:
+    """Puts the profile on the request, sets the clock, and leads an empty studio to its set-up."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        profile = Profile.load()
+        request.studio = profile  # type: ignore[attr-defined]
+        clock.activate(profile)
+        if profile is None and request.path != reverse("setup"):
+            return redirect("setup")
+        return self.get_response(request)

@@ -1,0 +1,203 @@
+"""What every room may read: who works here, the studio's profile, taxes, the working week."""
+
+from datetime import date, time
+
+from django.contrib.auth.models import AbstractUser
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from studio.shop.locales import locale_name
+
+
+class User(AbstractUser):
+    """A login. The owner sees everything; a helper sees no money."""
+
+    class Role(models.TextChoices):
+        OWNER = "owner", "Owner"
+        HELPER = "helper", "Helper"
+
+    role = models.CharField(max_length=10, choices=Role, default=Role.OWNER)
+
+    @property
+    def is_owner(self) -> bool:
+        return self.role == self.Role.OWNER
+
+    @property
+    def shown_name(self) -> str:
+        return self.get_full_name() or self.username
+
+
+class Profile(models.Model):
+    """The one studio. There is one row, with primary key 1, made by the first run."""
+
+    class Unit(models.TextChoices):
+        CM = "cm", "Centimetres"
+        INCH = "in", "Inches"
+
+    class Paper(models.TextChoices):
+        A4 = "A4", "A4"
+        LETTER = "Letter", "US Letter"
+        A5 = "A5", "A5"
+
+    class ClaimPaper(models.TextChoices):
+        SHEET = "sheet", "On the sheet, with the studio's part"
+        ROLL = "roll", "Client's part on an 80 mm roll"
+
+    class TagPaper(models.TextChoices):
+        A6 = "A6", "A6 card"
+        A7 = "A7", "A7 card"
+
+    class TaxMode(models.TextChoices):
+        NONE = "none", "No tax"
+        ADDED = "added", "Added to the price"
+        INCLUDED = "included", "Included in the price"
+
+    name = models.CharField("studio name", max_length=120)
+    street = models.CharField(max_length=200)
+    postcode = models.CharField(max_length=20, blank=True)
+    city = models.CharField("town", max_length=100)
+    region = models.CharField("county or state", max_length=100, blank=True)
+    country = models.CharField(max_length=2)
+    phone = models.CharField(max_length=40, blank=True)
+    email = models.EmailField("e-mail", blank=True)
+    language = models.CharField(max_length=10, default="en", choices=[("en", "English")])
+    time_zone = models.CharField(max_length=64)
+    currency = models.CharField(max_length=3)
+    unit = models.CharField("lengths in", max_length=2, choices=Unit, default=Unit.CM)
+    paper = models.CharField("sheet", max_length=6, choices=Paper, default=Paper.A4)
+    claim_paper = models.CharField(
+        "claim ticket", max_length=5, choices=ClaimPaper, default=ClaimPaper.SHEET
+    )
+    tag_paper = models.CharField(
+        "garment tag", max_length=2, choices=TagPaper, default=TagPaper.A6
+    )
+    tax_mode = models.CharField("tax", max_length=8, choices=TaxMode, default=TaxMode.NONE)
+    tax_number = models.CharField(max_length=40, blank=True)
+    worn_tax = models.ForeignKey(
+        "TaxClass", models.PROTECT, null=True, blank=True, related_name="+",
+        verbose_name="tax on worn garments",
+    )  # fmt: skip
+    new_tax = models.ForeignKey(
+        "TaxClass", models.PROTECT, null=True, blank=True, related_name="+",
+        verbose_name="tax on new garments",
+    )  # fmt: skip
+    lead_days = models.PositiveSmallIntegerField(
+        "usual lead time in days", default=7, validators=[MaxValueValidator(365)]
+    )
+    promise_time = models.TimeField("ready by", default=time(17, 0))
+    terms = models.TextField("terms on the claim ticket", blank=True, max_length=2000)
+    invoice_sentence = models.TextField(
+        "sentence the law asks on invoices", blank=True, max_length=1000
+    )
+    pay_days = models.PositiveSmallIntegerField("days to pay", default=14)
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def locale(self) -> str:
+        """Babel's name of the locale that numbers and dates follow, such as ``en_IE``."""
+        return locale_name(self.language, self.country)
+
+    @property
+    def language_tag(self) -> str:
+        """The BCP 47 tag for pages and papers, such as ``en-IE``."""
+        return f"{self.language}-{self.country}"
+
+    @property
+    def address_lines(self) -> list[str]:
+        place = f"{self.postcode} {self.city}".strip()
+        return [line for line in (self.street, place, self.region) if line]
+
+    @classmethod
+    def load(cls) -> "Profile | None":
+        return cls.objects.select_related("worn_tax", "new_tax").filter(pk=1).first()
+
+
+class TaxClass(models.Model):
+    """A kind of tax the owner names, such as *standard*, *repairs*, *exempt*."""
+
+    name = models.CharField(max_length=60, unique=True)
+    exempt = models.BooleanField(default=False)
+    sentence = models.CharField(
+        "sentence printed when exempt", max_length=300, blank=True
+    )
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class TaxRate(models.Model):
+    """The percentage of a tax class from a day on, until a later rate takes over."""
+
+    tax_class = models.ForeignKey(TaxClass, models.CASCADE, related_name="rates")
+    percent = models.DecimalField(
+        max_digits=6, decimal_places=3,
+        validators=[MinValueValidator(0), MaxValueValidator(100)],
+    )  # fmt: skip
+    valid_from = models.DateField(default=date(2000, 1, 1))
+
+    class Meta:
+        ordering = ["tax_class__name", "-valid_from"]
+        constraints = [
+            models.UniqueConstraint("tax_class", "valid_from", name="one_rate_per_class_and_day")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.tax_class} {self.percent} % from {self.valid_from}"
+
+
+class WorkingDay(models.Model):
+    """One weekday of the usual week: when the bench opens and how many minutes it has."""
+
+    weekday = models.PositiveSmallIntegerField(unique=True, validators=[MaxValueValidator(6)])
+    starts = models.TimeField(default=time(9, 0))
+    minutes = models.PositiveSmallIntegerField(default=0, validators=[MaxValueValidator(1440)])
+
+    class Meta:
+        ordering = ["weekday"]
+
+    def __str__(self) -> str:
+        return f"{self.weekday}: {self.minutes} min from {self.starts}"
+
+
+class DayOff(models.Model):
+    """A day on which the studio is closed."""
+
+    day = models.DateField(unique=True)
+    reason = models.CharField(max_length=100, blank=True)
+
+    class Meta:
+        ordering = ["day"]
+        verbose_name_plural = "days off"
+
+    def __str__(self) -> str:
+        return f"{self.day} {self.reason}".strip()
+
+
+class NumberSeries(models.Model):
+    """The last number given in a series without gaps; see ``studio.shop.numbers``."""
+
+    key = models.CharField(max_length=40, unique=True)
+    last = models.PositiveBigIntegerField(default=0)
+
+    class Meta:
+        verbose_name_plural = "number series"
+
+    def __str__(self) -> str:
+        return f"{self.key}: {self.last}"
+
+
+class StoredPaper(models.Model):
+    """A PDF that was issued. It is kept as a file and never rendered again."""
+
+    name = models.CharField(max_length=120)
+    file = models.FileField(upload_to="papers/%Y/%m")
+    sha256 = models.CharField(max_length=64)
+    stored_at = models.DateTimeField(auto_now_add=True)
+
+    def __str__(self) -> str:
+        return self.name

@@ -1,0 +1,12 @@
+"""Every address of the program. Each app names its own; the counter holds the front door."""
+
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("studio.counter.urls")),
+    path("", include("studio.shop.urls")),
+    path("clients/", include("clients.urls")),
+    path("prices/", include("jobs.pricing.urls")),
+    path("", include("jobs.tickets.urls")),
+    path("", include("jobs.billing.urls")),
+]
