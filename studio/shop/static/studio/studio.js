@@ -1,0 +1,17 @@
+// Small comforts on every page. Nothing here is needed for the work to be done.
+
+// A form that has been sent is not sent twice by a double click.
+document.addEventListener("submit", (event) => {
+  const form = event.target;
+  if (event.defaultPrevented || form.method === "get") return;
+  if (form.dataset.sent) { event.preventDefault(); return; }
+  form.dataset.sent = "yes";
+  setTimeout(() => { delete form.dataset.sent; }, 4000);
+});
+
+// "/" goes to the find box, unless something is being typed.
+document.addEventListener("keydown", (event) => {
+  const typing = event.target.closest("input, textarea, select");
+  const box = document.querySelector("[data-find]");
+  if (event.key === "/" && !typing && box) { event.preventDefault(); box.focus(); }
+});
