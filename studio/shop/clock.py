@@ -16,6 +16,11 @@ def activate(profile: Profile | None) -> None:
         timezone.deactivate()
 
 
+def now() -> datetime:
+    """This moment, aware."""
+    return timezone.now()
+
+
 def today() -> date:
     """The studio's local day."""
     return timezone.localdate()

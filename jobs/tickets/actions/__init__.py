@@ -1,0 +1,31 @@
+"""The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
+
+from jobs.tickets.actions.receiving import change, move_promise, receive
+from jobs.tickets.actions.steps import (
+    cancel,
+    hand_over,
+    mark_ready,
+    start,
+    tick,
+    tick_all,
+    untick,
+    why_not_done,
+)
+from jobs.tickets.actions.undo import undo_last
+from jobs.tickets.errors import TicketError
+
+__all__ = [
+    "TicketError",
+    "cancel",
+    "change",
+    "hand_over",
+    "mark_ready",
+    "move_promise",
+    "receive",
+    "start",
+    "tick",
+    "tick_all",
+    "undo_last",
+    "untick",
+    "why_not_done",
+]

@@ -1,0 +1,224 @@
+"""A ticket comes in, and what was agreed on it changes."""
+
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from django.db import IntegrityError, transaction
+
+from clients.models import Client
+from jobs.pricing.models import PriceRules
+from jobs.pricing.quote import Quote
+from jobs.tickets import quoting
+from jobs.tickets.actions.locking import locked
+from jobs.tickets.agreements import agreement_data, latest_agreement
+from jobs.tickets.amounts import check_amount
+from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
+from jobs.tickets.errors import TicketError
+from jobs.tickets.history import record, snapshot
+from jobs.tickets.models import Agreement, Garment, Line, Photo, Ticket
+from jobs.tickets.wording import describe_delta
+from studio.shop import clock
+from studio.shop.models import Profile, User
+from studio.shop.numbers import year_number
+
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+def receive(*, client: Client, draft: TicketDraft, studio: Profile, by: User) -> Ticket:
+    """Make a ticket of a drop-off; the same ``draft.form_key`` twice gives the same ticket.
+
+    Raises TicketError, ``jobs.pricing.quote.QuoteError`` or ``AmbiguousAmountError``.
+    """
+    _check(draft)
+    if client.merged_into_id or client.erased_at:
+        raise TicketError("This client's entry is no longer in use. Choose the client again.")
+    try:
+        with transaction.atomic():
+            if made := Ticket.objects.filter(form_key=draft.form_key).first():
+                return made
+            return _receive(client, draft, studio, by)
+    except IntegrityError:
+        # The other half of a double click was quicker; its ticket is the one.
+        if made := Ticket.objects.filter(form_key=draft.form_key).first():
+            return made
+        raise
+
+
+def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> Ticket:
+    ticket = Ticket(
+        number=year_number("", clock.today().year),
+        client=client,
+        received_at=clock.now(),
+        received_by=by,
+        form_key=draft.form_key,
+        currency=studio.currency,
+        terms=quoting.freeze_terms(studio, PriceRules.load()),
+    )
+    quote = _write_terms(ticket, draft)
+    ticket.save()
+    for index, garment in enumerate(draft.garments):
+        _write_garment(ticket, garment, _letter(index))
+    agree(ticket, quote, studio, by, reason="", delta="")
+    pieces = len(draft.garments)
+    record(ticket, by, f"Received, {pieces} piece{'s' if pieces != 1 else ''}.")
+    return ticket
+
+
+@transaction.atomic
+def change(*, ticket: Ticket, draft: TicketDraft, studio: Profile, by: User, reason: str) -> Ticket:
+    """Agree something new: lines, prices, dates. Makes a version; nothing changed makes none."""
+    _check(draft)
+    ticket = locked(ticket)
+    if not ticket.is_open:
+        raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+    before, old = snapshot(ticket), latest_agreement(ticket).data
+    quote = _write_terms(ticket, draft)
+    _write_garments(ticket, draft)
+    fresh = agreement_data(ticket, garments_with_lines(ticket), quote, studio)
+    delta = describe_delta(old, fresh)
+    ticket.save()
+    if not delta:
+        return ticket
+    ticket.version += 1
+    ticket.save(update_fields=["version"])
+    agree(ticket, quote, studio, by, reason=reason, delta=delta)
+    record(ticket, by, f"Agreed anew: {delta}" + (f" ({reason})" if reason else ""), before=before)
+    return ticket
+
+
+def move_promise(
+    *, ticket: Ticket, promise_at: datetime, studio: Profile, by: User, reason: str
+) -> Ticket:
+    """Promise another day and time; all else stays as agreed."""
+    draft = draft_of(ticket)
+    draft.promise_at = promise_at
+    return change(ticket=ticket, draft=draft, studio=studio, by=by, reason=reason)
+
+
+def draft_of(ticket: Ticket) -> TicketDraft:
+    """The draft that would leave ``ticket`` as it is: what the change page starts from."""
+    garments = [
+        GarmentDraft(
+            **{name: getattr(garment, name) for name in GARMENT_FIELDS},
+            photos=[photo.pk for photo in garment.photos.all()],
+            pk=garment.pk,
+            lines=[
+                LineDraft(**{name: getattr(line, name) for name in LINE_FIELDS}, pk=line.pk)
+                for line in lines
+            ],
+        )
+        for garment, lines in garments_with_lines(ticket)
+    ]
+    return TicketDraft(
+        garments=garments,
+        **{name: getattr(ticket, name) for name in TICKET_FIELDS},
+        form_key=ticket.form_key,
+    )
+
+
+def garments_with_lines(ticket: Ticket) -> list[tuple[Garment, list[Line]]]:
+    """The garments still on the ticket, each with its lines in the order of work."""
+    garments = ticket.garments.filter(removed_at=None).prefetch_related("lines", "photos")
+    return [
+        (garment, [line for line in garment.lines.all() if line.removed_at is None])
+        for garment in garments
+    ]
+
+
+TICKET_FIELDS = [
+    "promise_at", "wanted_by", "event", "note", "rush_percent", "discount_percent",
+    "discount_amount", "deposit",
+]  # fmt: skip
+GARMENT_FIELDS = [
+    "kind_id", "kind_name", "colour", "description", "condition", "washed", "worn", "things_left",
+    "heel_mm", "heel_typed",
+]  # fmt: skip
+LINE_FIELDS = [
+    "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
+    "amount_mm", "amount_typed", "basis", "measure", "note", "fitting_first", "work_order", "stitch",
+]  # fmt: skip
+
+
+def _check(draft: TicketDraft) -> None:
+    if not draft.garments:
+        raise TicketError("Add at least one garment.")
+    for garment in draft.garments:
+        if not garment.lines:
+            raise TicketError(f"Say what is to be done on the {garment.kind_name.lower()}.")
+    for line in draft.lines:
+        check_amount(line)
+
+
+def _write_terms(ticket: Ticket, draft: TicketDraft) -> Quote:
+    """Copy the draft's dates and terms, and what its quote comes to, onto the ticket."""
+    for garment in draft.garments:
+        garment.lines.sort(key=lambda line: line.work_order)
+    quote = quoting.quote_lines(draft, draft.lines, ticket.terms)
+    for name in TICKET_FIELDS:
+        if name != "deposit":
+            setattr(ticket, name, getattr(draft, name))
+    ticket.deposit = quote.deposit
+    ticket.net, ticket.tax, ticket.gross = quote.net, quote.tax, quote.gross
+    ticket.minutes = quote.minutes
+    return quote
+
+
+def _write_garments(ticket: Ticket, draft: TicketDraft) -> None:
+    """Make the ticket's garments those of the draft; what is gone keeps its row and letter."""
+    kept = {garment.pk for garment in draft.garments if garment.pk}
+    gone = ticket.garments.filter(removed_at=None).exclude(pk__in=kept)
+    gone.update(removed_at=clock.now())
+    used = ticket.garments.count()
+    for garment in draft.garments:
+        letter = "" if garment.pk else _letter(used)
+        used += not garment.pk
+        _write_garment(ticket, garment, letter)
+
+
+def _write_garment(ticket: Ticket, draft: GarmentDraft, letter: str) -> None:
+    facts: dict[str, Any] = {name: getattr(draft, name) for name in GARMENT_FIELDS}
+    if draft.pk:
+        garment = ticket.garments.get(pk=draft.pk)
+        for name, value in facts.items():
+            setattr(garment, name, value)
+        garment.save(update_fields=GARMENT_FIELDS)
+    else:
+        garment = Garment.objects.create(ticket=ticket, letter=letter, **facts)
+    kept = {line.pk for line in draft.lines if line.pk}
+    gone = garment.lines.filter(removed_at=None).exclude(pk__in=kept)
+    gone.update(removed_at=clock.now())
+    for line in draft.lines:
+        _write_line(garment, line)
+    if draft.photos:
+        mine = Photo.objects.filter(pk__in=draft.photos, garment=None, form_key=ticket.form_key)
+        mine.update(garment=garment)
+
+
+def _write_line(garment: Garment, draft: LineDraft) -> None:
+    facts = asdict(draft)
+    pk = facts.pop("pk")
+    if pk is None:
+        Line.objects.create(garment=garment, **facts)
+    else:
+        garment.lines.filter(pk=pk, removed_at=None).update(**facts)
+
+
+def agree(
+    ticket: Ticket, quote: Quote, studio: Profile, by: User, *, reason: str, delta: str
+) -> Agreement:
+    return Agreement.objects.create(
+        ticket=ticket,
+        version=ticket.version,
+        agreed_at=clock.now(),
+        agreed_by=by,
+        reason=reason[:300],
+        delta=delta[:300],
+        data=agreement_data(ticket, garments_with_lines(ticket), quote, studio),
+    )
+
+
+def _letter(index: int) -> str:
+    """A, B, ... Z, AA, AB, ..."""
+    first, second = divmod(index, len(LETTERS))
+    return (LETTERS[first - 1] if first else "") + LETTERS[second]

@@ -1,0 +1,68 @@
+"""What the counter has taken down, before it becomes a ticket or a new version of one."""
+
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Any
+from uuid import UUID, uuid4
+
+
+@dataclass
+class LineDraft:
+    """One operation. Names match ``models.Line``; ``pk`` is set when the line already exists."""
+
+    name: str
+    unit_price: int
+    quantity: int = 1
+    minutes_each: int = 0
+    surcharges: list[dict[str, Any]] = field(default_factory=list)
+    tax: dict[str, Any] | None = None
+    amount_mm: Decimal | None = None
+    amount_typed: str = ""
+    basis: str = ""
+    measure: str = ""
+    note: str = ""
+    fitting_first: bool = False
+    work_order: int = 10
+    stitch: str = ""
+    operation_id: int | None = None
+    pk: int | None = None
+
+
+@dataclass
+class GarmentDraft:
+    """One piece. Names match ``models.Garment``; ``photos`` are ids of stored photographs."""
+
+    kind_name: str
+    lines: list[LineDraft]
+    kind_id: int | None = None
+    colour: str = ""
+    description: str = ""
+    condition: str = ""
+    washed: str = ""
+    worn: str = "worn"
+    things_left: str = ""
+    heel_mm: Decimal | None = None
+    heel_typed: str = ""
+    photos: list[int] = field(default_factory=list)
+    pk: int | None = None
+
+
+@dataclass
+class TicketDraft:
+    """A whole drop-off. Money in minor units, percentages as Decimal, ``promise_at`` aware."""
+
+    garments: list[GarmentDraft]
+    promise_at: datetime
+    wanted_by: date | None = None
+    event: str = ""
+    note: str = ""
+    rush_percent: Decimal = Decimal(0)
+    discount_percent: Decimal = Decimal(0)
+    discount_amount: int = 0
+    deposit: int | None = None
+    form_key: UUID = field(default_factory=uuid4)
+
+    @property
+    def lines(self) -> list[LineDraft]:
+        return [line for garment in self.garments for line in garment.lines]

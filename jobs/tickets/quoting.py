@@ -1,0 +1,102 @@
+"""From a ticket's frozen facts to its quote. The arithmetic itself is ``jobs.pricing.quote``."""
+
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any, Protocol
+
+from jobs.pricing import quote as q
+from jobs.pricing.models import PriceRules, Surcharge
+from studio.shop.models import Profile
+
+
+class QuotableLine(Protocol):
+    """What ``models.Line`` and ``draft.LineDraft`` have in common."""
+
+    name: str
+    unit_price: int
+    quantity: int
+    minutes_each: int
+    surcharges: list[dict[str, Any]]
+    tax: dict[str, Any] | None
+
+
+class QuotableTicket(Protocol):
+    """What ``models.Ticket`` and ``draft.TicketDraft`` have in common."""
+
+    rush_percent: Decimal
+    discount_percent: Decimal
+    discount_amount: int
+    deposit: int | None
+
+
+def freeze_terms(studio: Profile, rules: PriceRules) -> dict[str, Any]:
+    """The house rules of today's arithmetic as plain data, kept on the ticket."""
+    return {
+        "currency": studio.currency,
+        "tax_mode": studio.tax_mode,
+        "rounding_step": rules.rounding_step,
+        "minimum_charge": rules.minimum_charge,
+        "deposit_percent": str(rules.deposit_percent),
+    }
+
+
+def freeze_surcharge(surcharge: Surcharge) -> dict[str, Any]:
+    return {
+        "name": surcharge.name,
+        "percent": str(surcharge.percent),
+        "amount": surcharge.amount,
+        "minutes_percent": str(surcharge.minutes_percent),
+        "minutes": surcharge.minutes,
+    }
+
+
+def thaw_surcharge(facts: dict[str, Any]) -> q.Surcharge:
+    return q.Surcharge(
+        name=facts["name"],
+        percent=Decimal(facts["percent"]),
+        amount=facts["amount"],
+        minutes_percent=Decimal(facts["minutes_percent"]),
+        minutes=facts["minutes"],
+    )
+
+
+def thaw_tax(facts: dict[str, Any] | None) -> q.Tax | None:
+    if facts is None:
+        return None
+    return q.Tax(facts["name"], Decimal(facts["percent"]), facts["exempt"], facts["sentence"])
+
+
+def quote_lines(
+    ticket: QuotableTicket, lines: Iterable[QuotableLine], terms: dict[str, Any]
+) -> q.Quote:
+    """The quote of ``lines`` in their order; line ``i`` has the key ``str(i)``.
+
+    ``terms`` is what ``freeze_terms`` made. A ticket without a deposit of its own asks for the
+    list's percentage. Raises ``q.QuoteError`` with a sentence for the counter.
+    """
+    items = [
+        q.Item(
+            key=str(index),
+            name=line.name,
+            unit_price=line.unit_price,
+            quantity=line.quantity,
+            minutes=line.minutes_each,
+            surcharges=tuple(thaw_surcharge(facts) for facts in line.surcharges),
+            tax=thaw_tax(line.tax),
+        )
+        for index, line in enumerate(lines)
+    ]
+    return q.quote(
+        items,
+        q.Terms(
+            currency=terms["currency"],
+            tax_mode=q.TaxMode(terms["tax_mode"]),
+            rounding_step=terms["rounding_step"],
+            minimum_charge=terms["minimum_charge"],
+            rush_percent=ticket.rush_percent,
+            discount_percent=ticket.discount_percent,
+            discount_amount=ticket.discount_amount,
+            deposit_percent=Decimal(terms["deposit_percent"]),
+            deposit_amount=ticket.deposit,
+        ),
+    )

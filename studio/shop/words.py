@@ -1,0 +1,26 @@
+"""Days, times and minutes in words, in the studio's own locale and zone."""
+
+from datetime import date, datetime
+
+from babel.dates import format_date, format_time
+from django.utils import timezone
+
+
+def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:
+    """A day with its weekday, such as ``Fri 27 Nov 2026``, local to the studio."""
+    if isinstance(day, datetime):
+        day = timezone.localtime(day).date()
+    return format_date(day, "EEE d MMM y" if year else "EEE d MMM", locale=locale)
+
+
+def show_clock(moment: datetime, locale: str) -> str:
+    """The local time of day in the locale's short form."""
+    return format_time(timezone.localtime(moment).time(), "short", locale=locale)
+
+
+def show_minutes(minutes: int) -> str:
+    """``95`` is ``1 h 35``; under an hour ``35 min``."""
+    hours, rest = divmod(int(minutes), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d}" if rest else f"{hours} h"
