@@ -201,3 +201,13 @@ class StoredPaper(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class LoginBucket(models.Model):
+    """How far one key's tries to log in have run ahead; see ``studio.shop.throttle``."""
+
+    key = models.CharField(max_length=64, unique=True)
+    rested_at = models.DateTimeField(db_index=True)
+
+    def __str__(self) -> str:
+        return f"rested at {self.rested_at}"
