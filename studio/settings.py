@@ -3,6 +3,8 @@
 import sqlite3
 from pathlib import Path
 
+from django.contrib.messages.constants import ERROR, WARNING
+
 from studio import env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
@@ -119,6 +121,8 @@ SECURE_CSP = {
     "frame-ancestors": ["'none'"],
 }
 
+MESSAGE_TAGS = {ERROR: "wrong", WARNING: "warn"}
+
 USE_TZ = True
 TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
@@ -144,3 +148,5 @@ DATA_UPLOAD_MAX_NUMBER_FIELDS = 5000
 
 DJANGO_TABLES2_TEMPLATE = "shop/table.html"
 DEMO = env.flag("STUDIO_DEMO")
+# How many proxies stand in front; each adds its caller to X-Forwarded-For, else never believed.
+PROXIES = env.whole("STUDIO_PROXIES", 0)

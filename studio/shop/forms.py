@@ -1,6 +1,15 @@
 """Form habits of the house: one renderer, and fields that keep what was typed."""
 
+import re
+from fractions import Fraction
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
+
+from studio.shop.models import Profile
+from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
 
 
 class StudioFormRenderer(TemplatesSetting):
@@ -8,3 +17,93 @@ class StudioFormRenderer(TemplatesSetting):
 
     form_template_name = "forms/form.html"
     field_template_name = "forms/field.html"
+
+
+class StudioFormMixin:
+    """A form whose fields need the studio: ``SomeForm(data, studio=request.studio)``.
+
+    Fields with a ``for_studio`` method are told the profile once, before any value is read.
+    """
+
+    def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.studio = studio
+        for field in self.fields.values():  # type: ignore[attr-defined]
+            if hasattr(field, "for_studio"):
+                field.for_studio(studio)
+
+
+class MoneyField(forms.CharField):
+    """Money as people type it, cleaned to integer minor units of the studio's currency.
+
+    Belongs on a form with ``StudioFormMixin``. ``initial`` is given in minor units; on an error
+    the words that were typed are shown again. An empty optional field cleans to None.
+    """
+
+    currency = ""
+    locale = "en"
+
+    def __init__(self, *, max_minor: int = 10**12, **kwargs: Any) -> None:
+        self.max_minor = max_minor
+        super().__init__(max_length=40, **kwargs)
+        self.widget.attrs.setdefault("inputmode", "decimal")
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def for_studio(self, studio: Profile) -> None:
+        self.currency, self.locale = studio.currency, studio.locale
+
+    def prepare_value(self, value: Any) -> Any:
+        return format_plain(value, self.currency) if isinstance(value, int) else value
+
+    def clean(self, value: Any) -> int | None:
+        typed = super().clean(value)
+        if not typed:
+            return None
+        try:
+            minor = parse_money(typed, self.currency, self.locale)
+        except MoneyError as error:
+            raise ValidationError(str(error), code="money") from error
+        if minor > self.max_minor:
+            raise ValidationError("That is more money than a price can be.", code="huge")
+        return minor
+
+
+HOURS = re.compile(
+    r"(?P<hours>\d{1,2})"
+    r"(?:\s*[:h]\s*(?P<minutes>[0-5]?\d)?|[.,](?P<part>\d{1,2})\s*h?)?",
+    re.IGNORECASE,
+)
+
+
+def parse_hours(text: str) -> int:
+    """Hours of one day as minutes: ``7.5``, ``7,5``, ``7:30`` and ``7 h 30`` are 450.
+
+    Parts of an hour are rounded to the minute. Raises ValueError with a sentence for the form.
+    """
+    found = HOURS.fullmatch(text.strip())
+    if not found:
+        raise ValueError("Write hours such as 7.5 or 7:30, or 0.")
+    part = Fraction(f"0.{found['part'] or 0}") * 60
+    minutes = int(found["hours"]) * 60 + int(found["minutes"] or 0) + round_half_up(part)
+    if minutes > 1440:
+        raise ValueError("A day has 24 hours.")
+    return minutes
+
+
+class HoursField(forms.CharField):
+    """Hours of a day as people type them, cleaned to whole minutes. Empty means none."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=12, required=False, **kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def prepare_value(self, value: Any) -> Any:
+        if isinstance(value, int):
+            return f"{value // 60}:{value % 60:02d}" if value % 60 else str(value // 60)
+        return value
+
+    def clean(self, value: Any) -> int:
+        try:
+            return parse_hours(super().clean(value) or "0")
+        except ValueError as error:
+            raise ValidationError(str(error), code="hours") from error

@@ -68,9 +68,7 @@ class Profile(models.Model):
     claim_paper = models.CharField(
         "claim ticket", max_length=5, choices=ClaimPaper, default=ClaimPaper.SHEET
     )
-    tag_paper = models.CharField(
-        "garment tag", max_length=2, choices=TagPaper, default=TagPaper.A6
-    )
+    tag_paper = models.CharField("garment tag", max_length=2, choices=TagPaper, default=TagPaper.A6)
     tax_mode = models.CharField("tax", max_length=8, choices=TaxMode, default=TaxMode.NONE)
     tax_number = models.CharField(max_length=40, blank=True)
     worn_tax = models.ForeignKey(
@@ -119,9 +117,7 @@ class TaxClass(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     exempt = models.BooleanField(default=False)
-    sentence = models.CharField(
-        "sentence printed when exempt", max_length=300, blank=True
-    )
+    sentence = models.CharField("sentence printed when exempt", max_length=300, blank=True)
 
     class Meta:
         ordering = ["name"]

@@ -1,0 +1,107 @@
+"""The pace of logins: token buckets that refill, so that nobody is ever locked out for good.
+
+A bucket of *n* tries that gains one each *t* is kept as one moment: when it will be full again.
+Each try moves that moment on by *t*; a try is refused while the moment would lie more than
+*n* times *t* ahead. Four buckets are asked, and a refused try costs nothing in any of them:
+account and address together (the narrow one), the address, the account, and everybody. Whoever
+hammers an account from elsewhere therefore does not lock its owner out, and the check comes before
+the password is hashed. Keys are hashed: the table tells neither names nor addresses.
+"""
+
+import unicodedata
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from ipaddress import IPv4Address, IPv6Network, ip_address
+
+from django.conf import settings
+from django.db import transaction
+from django.http import HttpRequest
+from django.utils.crypto import salted_hmac
+
+from studio.shop import clock
+from studio.shop.models import LoginBucket
+
+
+@dataclass(frozen=True)
+class Pace:
+    tries: int
+    refill: timedelta
+
+    def wait(self, rested_at: datetime, now: datetime) -> timedelta:
+        """How long one more try has to wait; zero or less when it may come now."""
+        return max(rested_at, now) + self.refill - now - self.tries * self.refill
+
+
+PAIR = Pace(5, timedelta(minutes=3))
+ADDRESS = Pace(20, timedelta(minutes=1))
+ACCOUNT = Pace(100, timedelta(seconds=20))
+EVERYBODY = Pace(300, timedelta(seconds=2))
+KEPT = timedelta(days=1)
+
+
+class TooManyTriesError(Exception):
+    """The try was not looked at. ``minutes`` is the wait, rounded up."""
+
+    def __init__(self, wait: timedelta) -> None:
+        self.minutes = -(-wait // timedelta(minutes=1))
+        super().__init__(f"Wait {self.minutes} min before the next try.")
+
+
+def address(request: HttpRequest) -> str:
+    """Where the request comes from; for IPv6 the /64 network, which one household holds whole.
+
+    ``X-Forwarded-For`` is believed only as far as ``STUDIO_PROXIES`` says how many proxies stand
+    in front: each appends the address it was called from.
+    """
+    found = request.META.get("REMOTE_ADDR", "")
+    if settings.PROXIES:
+        hops = request.headers.get("X-Forwarded-For", "").split(",")
+        if len(hops) >= settings.PROXIES:
+            found = hops[-settings.PROXIES].strip()
+    try:
+        ip = ip_address(found)
+    except ValueError:
+        return "unknown"
+    if isinstance(ip, IPv4Address):
+        return str(ip)
+    return str(ip.ipv4_mapped or IPv6Network((int(ip), 64), strict=False))
+
+
+def buckets(account: str, origin: str) -> dict[str, Pace]:
+    """The four keys that a try from ``origin`` (see ``address``) touches, the narrow one first."""
+    account = unicodedata.normalize("NFKC", account).casefold()
+    named = {("pair", account, origin): PAIR, ("address", origin): ADDRESS}
+    named |= {("account", account): ACCOUNT, ("everybody",): EVERYBODY}
+    return {
+        salted_hmac("studio.shop.throttle", "\n".join(parts)).hexdigest(): pace
+        for parts, pace in named.items()
+    }
+
+
+def take(asked: dict[str, Pace]) -> None:
+    """Take one try from every bucket, or raise TooManyTriesError and take none."""
+    now = clock.now()
+    with transaction.atomic():
+        LoginBucket.objects.filter(rested_at__lt=now - KEPT).delete()
+        fresh = [LoginBucket(key=key, rested_at=now) for key in sorted(asked)]
+        LoginBucket.objects.bulk_create(fresh, ignore_conflicts=True)
+        rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
+        wait = timedelta(0)
+        for row in rows:
+            pace = asked[row.key]
+            wait = max(wait, pace.wait(row.rested_at, now))
+            row.rested_at = max(row.rested_at, now) + pace.refill
+        if wait > timedelta(0):
+            raise TooManyTriesError(wait)
+        LoginBucket.objects.bulk_update(rows, ["rested_at"])
+
+
+def give_back(asked: dict[str, Pace]) -> None:
+    """After the right password: the narrow bucket is forgotten, the others get the try back."""
+    pair = next(iter(asked))
+    with transaction.atomic():
+        LoginBucket.objects.filter(key=pair).delete()
+        rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
+        for row in rows:
+            row.rested_at -= asked[row.key].refill
+        LoginBucket.objects.bulk_update(rows, ["rested_at"])
