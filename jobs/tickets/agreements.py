@@ -4,7 +4,6 @@ from typing import Any
 
 from clients.models import Client
 from jobs.pricing.quote import Quote, QuotedLine
-from jobs.tickets.amounts import describe_amount
 from jobs.tickets.models import Agreement, Garment, Line, Ticket
 from studio.shop.models import Profile
 
@@ -77,7 +76,7 @@ def line_facts(line: Line, quoted: QuotedLine) -> dict[str, Any]:
         "name": line.name,
         "quantity": line.quantity,
         "unit_price": line.unit_price,
-        "amount": describe_amount(line),
+        "amount": line.pinned,
         "note": line.note,
         "fitting_first": line.fitting_first,
         "tax_facts": line.tax,

@@ -38,3 +38,13 @@ def record(
     return Act.objects.create(
         ticket=ticket, at=clock.now(), by=by, words=words[:400], undo=before, money=money
     )
+
+
+def readable_history(ticket: Ticket) -> list[Act]:
+    """The acts, latest first, with who did them."""
+    return list(ticket.history.select_related("by").order_by("-pk"))
+
+
+def undoable(acts: list[Act]) -> Act | None:
+    """The last step that can be taken back: the latest act not yet undone that has a way back."""
+    return next((act for act in acts if act.undo and not act.undone_at), None)

@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from clients.models import Client
 from jobs.pricing.models import PERCENT, Basis, GarmentKind, Measure, Operation, WorkOrder
+from jobs.tickets.amounts import describe_amount
 from studio.shop.models import StoredPaper
 
 
@@ -163,6 +164,11 @@ class Line(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def pinned(self) -> str:
+        """The pinned amount in words, such as ``take off 4.5 cm, each side``."""
+        return describe_amount(self)
 
 
 class Agreement(models.Model):

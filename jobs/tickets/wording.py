@@ -9,12 +9,15 @@ from studio.shop.money import format_money
 from studio.shop.words import show_clock, show_day
 
 
-def describe_delta(old: dict[str, Any], new: dict[str, Any]) -> str:
-    """``price 24.00 → 30.00; ready Fri 4 Dec → Mon 7 Dec``; empty when nothing printed changed."""
-    return "; ".join(_deltas(old, new))
+def describe_delta(old: dict[str, Any], new: dict[str, Any], *, figures: bool = True) -> str:
+    """``price 24.00 → 30.00; ready Fri 4 Dec → Mon 7 Dec``; empty when nothing printed changed.
+
+    Without ``figures`` the price is named but not told, for a history that helpers read too.
+    """
+    return "; ".join(_deltas(old, new, figures))
 
 
-def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
+def _deltas(old: dict[str, Any], new: dict[str, Any], figures: bool) -> Iterator[str]:
     was, now = _lines(old), _lines(new)
     yield from (f"added {name}" for pk, name in now.items() if pk not in was)
     yield from (f"took off {name}" for pk, name in was.items() if pk not in now)
@@ -24,7 +27,7 @@ def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[str]:
         before, after = (
             format_money(data["gross"], studio["currency"], studio["locale"]) for data in (old, new)
         )
-        yield f"price {before} → {after}"
+        yield f"price {before} → {after}" if figures else "price"
     if old["promise_at"] != new["promise_at"]:
         yield f"ready {_moment(old)} → {_moment(new)}"
     if old["wanted_by"] != new["wanted_by"] or old["event"] != new["event"]:

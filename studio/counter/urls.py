@@ -1,3 +1,9 @@
-from django.urls import URLPattern
+from django.urls import URLPattern, path
 
-urlpatterns: list[URLPattern] = []
+from studio.counter.views.client import client
+from studio.counter.views.ticket import ticket
+
+urlpatterns: list[URLPattern] = [
+    path("t/<slug:number>/", ticket, name="ticket"),
+    path("clients/<int:pk>/", client, name="client"),
+]

@@ -83,7 +83,8 @@ def change(*, ticket: Ticket, draft: TicketDraft, studio: Profile, by: User, rea
     ticket.version += 1
     ticket.save(update_fields=["version"])
     agree(ticket, quote, studio, by, reason=reason, delta=delta)
-    record(ticket, by, f"Agreed anew: {delta}" + (f" ({reason})" if reason else ""), before=before)
+    words = f"Agreed anew: {describe_delta(old, fresh, figures=False)}"
+    record(ticket, by, words + (f" ({reason})" if reason else ""), before=before)
     return ticket
 
 

@@ -7,7 +7,7 @@ from jobs.tickets import quoting
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.actions.receiving import agree, garments_with_lines
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import TICKET_FIELDS, record
+from jobs.tickets.history import TICKET_FIELDS, readable_history, record, undoable
 from jobs.tickets.models import Act, Garment, Line, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
@@ -22,7 +22,7 @@ def undo_last(*, ticket: Ticket, act: Act | None, studio: Profile, by: User) -> 
     may hold the paper of the other.
     """
     ticket = locked(ticket)
-    last = ticket.history.filter(undone_at=None, undo__isnull=False).first()
+    last = undoable(readable_history(ticket))
     if act is not None and act.undone_at:
         return ticket
     if last is None or (act is not None and act.pk != last.pk):

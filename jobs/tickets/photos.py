@@ -1,0 +1,39 @@
+"""Photographs of garments: kept at once, so that a wrong field elsewhere loses none."""
+
+from uuid import UUID, uuid4
+
+from django.core.files.base import ContentFile
+from django.core.files.uploadedfile import UploadedFile
+from django.db import transaction
+
+from jobs.tickets.history import record
+from jobs.tickets.models import Garment, Photo
+from studio.shop.models import User
+from studio.shop.pictures import Picture, redraw
+
+
+def keep(upload: UploadedFile, *, form_key: UUID) -> Photo:
+    """Store a redrawn photograph for the form; saving its ticket gives it to a garment.
+
+    Raises ``studio.shop.pictures.PictureError``.
+    """
+    photo = _store(redraw(upload))
+    photo.form_key = form_key
+    photo.save()
+    return photo
+
+
+@transaction.atomic
+def add(picture: Picture, *, garment: Garment, by: User) -> Photo:
+    """A photograph of a garment that is already on a ticket."""
+    photo = _store(picture)
+    photo.garment = garment
+    photo.save()
+    record(garment.ticket, by, f"Photograph of {garment.letter}.")
+    return photo
+
+
+def _store(picture: Picture) -> Photo:
+    photo = Photo(width=picture.width, height=picture.height)
+    photo.file.save(f"{uuid4().hex}.jpg", ContentFile(picture.jpeg), save=False)
+    return photo

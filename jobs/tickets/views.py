@@ -1,0 +1,141 @@
+"""Steps of a ticket, its photographs, and the list of all."""
+
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.http import FileResponse, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_POST
+from django_tables2 import RequestConfig
+
+from jobs.tickets import actions, photos
+from jobs.tickets.filters import TicketFilter
+from jobs.tickets.forms import GarmentPhotoForm, PromiseForm, WhyForm
+from jobs.tickets.models import Act, Garment, Line, Photo, Ticket
+from jobs.tickets.queries import ticket_list, ticket_or_404
+from jobs.tickets.tables import TicketTable
+from studio.shop import clock
+
+PER_PAGE = 25
+
+
+@require_GET
+def tickets(request: HttpRequest) -> HttpResponse:
+    chosen = TicketFilter(request.GET, queryset=ticket_list())
+    table = TicketTable(chosen.qs, locale=request.studio.locale)
+    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    table.paginate(page=request.GET.get("page", 1), per_page=PER_PAGE)
+    return render(request, "tickets/tickets.html", {"filter": chosen, "table": table})
+
+
+@require_POST
+def start(request: HttpRequest, number: str) -> HttpResponse:
+    return _step(request, number, lambda ticket: actions.start(ticket=ticket, by=request.user))
+
+
+@require_POST
+def tick_all(request: HttpRequest, number: str) -> HttpResponse:
+    return _step(request, number, lambda ticket: actions.tick_all(ticket=ticket, by=request.user))
+
+
+@require_POST
+def ready(request: HttpRequest, number: str) -> HttpResponse:
+    return _step(request, number, lambda ticket: actions.mark_ready(ticket=ticket, by=request.user))
+
+
+@require_POST
+def cancel(request: HttpRequest, number: str) -> HttpResponse:
+    why = request.POST.get("why", "")
+    return _step(
+        request, number, lambda ticket: actions.cancel(ticket=ticket, why=why, by=request.user)
+    )
+
+
+@require_POST
+def undo(request: HttpRequest, number: str) -> HttpResponse:
+    act = get_object_or_404(Act, pk=request.POST.get("act"), ticket__number=number)
+    return _step(
+        request,
+        number,
+        lambda ticket: actions.undo_last(
+            ticket=ticket, act=act, studio=request.studio, by=request.user
+        ),
+    )
+
+
+@require_POST
+def move_promise(request: HttpRequest, number: str) -> HttpResponse:
+    form = PromiseForm(request.POST)
+    if not form.is_valid():
+        return _refuse(request, number, form)
+    promise_at = clock.at(form.cleaned_data["day"], form.cleaned_data["time"])
+    return _step(
+        request,
+        number,
+        lambda ticket: actions.move_promise(
+            ticket=ticket,
+            promise_at=promise_at,
+            studio=request.studio,
+            by=request.user,
+            reason=form.cleaned_data["reason"],
+        ),
+    )
+
+
+@require_POST
+def tick(request: HttpRequest, pk: int) -> HttpResponse:
+    return _line_step(request, pk, lambda line: actions.tick(line=line, by=request.user))
+
+
+@require_POST
+def untick(request: HttpRequest, pk: int) -> HttpResponse:
+    return _line_step(request, pk, lambda line: actions.untick(line=line, by=request.user))
+
+
+@require_POST
+def why_not(request: HttpRequest, pk: int) -> HttpResponse:
+    form = WhyForm(request.POST)
+    why = form.cleaned_data["why"] if form.is_valid() else ""
+    return _line_step(
+        request, pk, lambda line: actions.why_not_done(line=line, why=why, by=request.user)
+    )
+
+
+@require_POST
+def add_photo(request: HttpRequest, pk: int) -> HttpResponse:
+    garment = get_object_or_404(Garment.objects.select_related("ticket"), pk=pk, removed_at=None)
+    form = GarmentPhotoForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _refuse(request, garment.ticket.number, form)
+    photos.add(form.cleaned_data["picture"], garment=garment, by=request.user)
+    return redirect(garment.ticket)
+
+
+@require_GET
+def photo(request: HttpRequest, pk: int) -> FileResponse:
+    kept = get_object_or_404(Photo, pk=pk)
+    response = FileResponse(kept.file.open("rb"), content_type="image/jpeg")
+    response.headers["Cache-Control"] = "private, max-age=86400, immutable"
+    return response
+
+
+def _step(request: HttpRequest, number: str, act: Callable[[Ticket], Ticket]) -> HttpResponse:
+    """Take one step on a ticket and go back to its page, with what went wrong if it did."""
+    ticket = ticket_or_404(number)
+    try:
+        act(ticket)
+    except actions.TicketError as wrong:
+        messages.error(request, str(wrong))
+    return redirect(ticket)
+
+
+def _line_step(request: HttpRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:
+    line = get_object_or_404(Line.objects.select_related("garment__ticket"), pk=pk)
+    return _step(request, line.garment.ticket.number, lambda ticket: act(line))
+
+
+def _refuse(request: HttpRequest, number: str, form) -> HttpResponse:
+    for field in form:
+        for wrong in field.errors:
+            messages.error(request, f"{field.label}: {wrong}")
+    return redirect("ticket", number)

@@ -1,0 +1,24 @@
+"""A client's page: who, what is here, what is owed, every ticket."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from clients.queries import live_client
+from jobs.billing.queries import with_balances
+from jobs.tickets.queries import pieces_here, ticket_list
+
+
+@require_GET
+def client(request: HttpRequest, pk: int) -> HttpResponse:
+    found = live_client(pk)
+    if found.pk != pk:
+        return redirect("client", found.pk)
+    rows = ticket_list().filter(client=found)
+    tickets = with_balances(rows) if request.user.is_owner else list(rows)
+    owed = sum(ticket.balance for ticket in tickets) if request.user.is_owner else None
+    return render(
+        request,
+        "counter/client.html",
+        {"client": found, "tickets": tickets, "here": pieces_here(found), "owed": owed},
+    )

@@ -1,0 +1,37 @@
+"""The ticket's page, where the rooms meet: garments, papers, money, history."""
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from jobs.billing.queries import ticket_money
+from jobs.tickets.actions import open_lines
+from jobs.tickets.forms import GarmentPhotoForm, PromiseForm
+from jobs.tickets.history import readable_history, undoable
+from jobs.tickets.queries import ticket_or_404
+from studio.shop import clock
+
+
+@require_GET
+def ticket(request: HttpRequest, number: str) -> HttpResponse:
+    found = ticket_or_404(number)
+    acts = readable_history(found)
+    promise = clock.local(found.promise_at)
+    money = ticket_money(found) if request.user.is_owner else None
+    return render(
+        request,
+        "counter/ticket.html",
+        {
+            "ticket": found,
+            "open_lines": open_lines(found),
+            "acts": acts,
+            "last_step": undoable(acts),
+            "agreements": list(found.agreements.select_related("agreed_by").order_by("-version")),
+            "money": money,
+            "promise_form": PromiseForm(
+                initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
+            ),
+            "photo_form": GarmentPhotoForm(),
+            "today": clock.today(),
+        },
+    )
