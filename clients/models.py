@@ -30,7 +30,9 @@ class Client(models.Model):
     way = models.CharField("preferred way", max_length=5, choices=Way, default=Way.CALL)
     notes = models.TextField(blank=True, max_length=4000)
     created_at = models.DateTimeField(auto_now_add=True)
-    merged_into = models.ForeignKey("self", models.PROTECT, null=True, blank=True, related_name="merged")
+    merged_into = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="merged"
+    )
     erased_at = models.DateTimeField(null=True, blank=True)
     name_key = models.CharField(max_length=250, db_index=True, editable=False)
     phone_digits = models.CharField(max_length=40, db_index=True, editable=False)

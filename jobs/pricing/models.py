@@ -60,7 +60,7 @@ class Operation(models.Model):
     )
     stitch = models.CharField(
         "stitch type (ISO 4915)", max_length=3, blank=True,
-        validators=[RegexValidator(r"^[1-6]\d\d$", "An ISO 4915 stitch is three digits, 101 to 699.")],
+        validators=[RegexValidator(r"^[1-6]\d\d$", "An ISO 4915 stitch is 101 to 699.")],
     )  # fmt: skip
     takes_amount = models.BooleanField("asks how far", default=False)
     usual_basis = models.CharField(max_length=5, choices=Basis, blank=True)

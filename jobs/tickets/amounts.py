@@ -39,6 +39,6 @@ def describe_amount(pinned: Pinned) -> str:
 
 
 def with_unit(length: Length) -> str:
-    """What was typed, with its unit said, so that it reads the same if the studio's unit changes."""
+    """What was typed with its unit said, so that it reads the same in a studio that changes units."""
     typed = length.typed.strip()
-    return typed if typed[-1:].isalpha() or typed[-1:] in "\"″" else f"{typed} {length.unit}"
+    return typed if typed[-1:].isalpha() or typed[-1:] in '"″' else f"{typed} {length.unit}"

@@ -116,9 +116,7 @@ class Garment(models.Model):
 
     class Meta:
         ordering = ["ticket", "pk"]
-        constraints = [
-            models.UniqueConstraint("ticket", "letter", name="one_letter_per_garment")
-        ]
+        constraints = [models.UniqueConstraint("ticket", "letter", name="one_letter_per_garment")]
 
     def __str__(self) -> str:
         return f"{self.colour} {self.kind_name}".strip()
@@ -185,7 +183,9 @@ class Agreement(models.Model):
 
     class Meta:
         ordering = ["ticket", "version"]
-        constraints = [models.UniqueConstraint("ticket", "version", name="one_agreement_per_version")]
+        constraints = [
+            models.UniqueConstraint("ticket", "version", name="one_agreement_per_version")
+        ]
 
     def __str__(self) -> str:
         return f"{self.ticket} version {self.version}"

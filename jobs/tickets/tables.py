@@ -27,7 +27,9 @@ class TicketTable(tables.Table):
 
     def render_state(self, record: Ticket) -> str:
         return format_html(
-            '<span class="state" data-state="{}">{}</span>', record.state, record.get_state_display()
+            '<span class="state" data-state="{}">{}</span>',
+            record.state,
+            record.get_state_display(),
         )
 
     def render_promise_at(self, value) -> str:

@@ -131,7 +131,7 @@ def _step(request: HttpRequest, number: str, act: Callable[[Ticket], Ticket]) ->
 
 def _line_step(request: HttpRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:
     line = get_object_or_404(Line.objects.select_related("garment__ticket"), pk=pk)
-    return _step(request, line.garment.ticket.number, lambda ticket: act(line))
+    return _step(request, line.garment.ticket.number, lambda _ticket: act(line))
 
 
 def _refuse(request: HttpRequest, number: str, form) -> HttpResponse:

@@ -1,4 +1,4 @@
-"""Uploaded pictures are never kept as they came: they are checked, turned upright and drawn anew."""
+"""Uploaded pictures are never kept as they came: they are checked, turned and drawn anew."""
 
 import io
 import warnings
@@ -20,7 +20,7 @@ class PictureError(ValueError):
 
 @dataclass(frozen=True)
 class Picture:
-    """A fresh JPEG of at most ``KEPT_BYTES`` bytes, without the camera's notes on place and time."""
+    """A fresh JPEG of at most ``KEPT_BYTES``, without the camera's notes on place and time."""
 
     jpeg: bytes
     width: int

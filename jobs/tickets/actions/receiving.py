@@ -137,7 +137,8 @@ GARMENT_FIELDS = [
 ]  # fmt: skip
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
-    "amount_mm", "amount_typed", "basis", "measure", "note", "fitting_first", "work_order", "stitch",
+    "amount_mm", "amount_typed", "basis", "measure", "note", "fitting_first", "work_order",
+    "stitch",
 ]  # fmt: skip
 
 

@@ -140,7 +140,11 @@ def cancel(*, ticket: Ticket, why: str, by: User) -> Ticket:
     if not why:
         raise TicketError("Say why the ticket is cancelled.")
     before = snapshot(ticket)
-    ticket.state, ticket.cancelled_at, ticket.cancelled_why = State.CANCELLED, clock.now(), why[:200]
+    ticket.state, ticket.cancelled_at, ticket.cancelled_why = (
+        State.CANCELLED,
+        clock.now(),
+        why[:200],
+    )
     ticket.save(update_fields=["state", "cancelled_at", "cancelled_why"])
     record(ticket, by, f"Cancelled: {why}.", before=before)
     return ticket

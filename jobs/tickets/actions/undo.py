@@ -51,7 +51,9 @@ def _restore(ticket: Ticket, act: Act) -> None:
 
 def _requote(ticket: Ticket, act: Act, studio: Profile, by: User) -> None:
     garments = garments_with_lines(ticket)
-    quote = quoting.quote_lines(ticket, [line for _, lines in garments for line in lines], ticket.terms)
+    quote = quoting.quote_lines(
+        ticket, [line for _, lines in garments for line in lines], ticket.terms
+    )
     ticket.net, ticket.tax, ticket.gross = quote.net, quote.tax, quote.gross
     ticket.minutes = quote.minutes
     ticket.save()
