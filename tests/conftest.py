@@ -1,0 +1,52 @@
+"""What every test may ask for: the studio, its people, and test clients that are logged in."""
+
+import pytest
+from django.core.cache import cache
+from django.test import Client
+from django.utils import timezone
+
+from studio.shop import clock
+from studio.shop.models import Profile, User
+from tests import factories
+
+
+@pytest.fixture(autouse=True)
+def _leave_nothing_behind():
+    """A request sets the clock of its thread and fills the cache; the next test starts afresh."""
+    yield
+    timezone.deactivate()
+    cache.clear()
+
+
+@pytest.fixture
+def studio(db: None) -> Profile:
+    """Larkfield Sewing Room: Ireland, euro, centimetres, A4, tax included, Monday to Friday."""
+    profile = factories.ProfileFactory()
+    for weekday in range(7):
+        factories.WorkingDayFactory(weekday=weekday, minutes=480 if weekday < 5 else 0)
+    clock.activate(profile)
+    return profile
+
+
+@pytest.fixture
+def owner(db: None) -> User:
+    return factories.UserFactory(username="owner")
+
+
+@pytest.fixture
+def helper(db: None) -> User:
+    return factories.UserFactory(username="helper", role=User.Role.HELPER)
+
+
+@pytest.fixture
+def owner_client(studio: Profile, owner: User) -> Client:
+    client = Client()
+    client.force_login(owner)
+    return client
+
+
+@pytest.fixture
+def helper_client(studio: Profile, helper: User) -> Client:
+    client = Client()
+    client.force_login(helper)
+    return client

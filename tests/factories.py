@@ -1,0 +1,261 @@
+"""One dull object of each kind. A test names only what it is about."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import factory
+from django.core.files.base import ContentFile
+from factory.django import DjangoModelFactory
+
+from clients.models import Client
+from jobs.billing.models import Invoice, Payment
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
+from jobs.tickets.models import Act, Agreement, Garment, Line, Photo, Ticket
+from studio.shop import clock
+from studio.shop.models import (
+    DayOff,
+    NumberSeries,
+    Profile,
+    StoredPaper,
+    TaxClass,
+    TaxRate,
+    User,
+    WorkingDay,
+)
+
+PASSWORD = "thimble-and-chalk"
+
+
+class UserFactory(DjangoModelFactory):
+    """The owner; ``role=User.Role.HELPER`` for a helper. The password is ``PASSWORD``."""
+
+    class Meta:
+        model = User
+        skip_postgeneration_save = True
+
+    username = factory.Sequence(lambda n: f"user{n}")
+    first_name = factory.LazyAttribute(lambda user: user.username.title())
+    password = factory.django.Password(PASSWORD)
+    role = User.Role.OWNER
+
+
+class TaxClassFactory(DjangoModelFactory):
+    class Meta:
+        model = TaxClass
+
+    name = factory.Sequence(lambda n: f"Tax {n}")
+
+
+class TaxRateFactory(DjangoModelFactory):
+    class Meta:
+        model = TaxRate
+
+    tax_class = factory.SubFactory(TaxClassFactory)
+    percent = Decimal("20.000")
+
+
+def _taxed(name: str, percent: str) -> TaxClass:
+    return TaxRateFactory(tax_class=TaxClassFactory(name=name), percent=Decimal(percent)).tax_class
+
+
+class ProfileFactory(DjangoModelFactory):
+    """The one studio. The two rates are there to differ; no law is quoted."""
+
+    class Meta:
+        model = Profile
+
+    id = 1
+    name = "Larkfield Sewing Room"
+    street = "3 Mill Lane"
+    postcode = "X00 XX00"
+    city = "Larkfield"
+    country = "IE"
+    phone = "01 555 0100"
+    email = "room@larkfield.example"
+    time_zone = "Europe/Dublin"
+    currency = "EUR"
+    tax_mode = Profile.TaxMode.INCLUDED
+    tax_number = "IE0000000X"
+    worn_tax = factory.LazyFunction(lambda: _taxed("Repairs", "13.500"))
+    new_tax = factory.LazyFunction(lambda: _taxed("Standard", "23.000"))
+
+
+class WorkingDayFactory(DjangoModelFactory):
+    class Meta:
+        model = WorkingDay
+
+    weekday = factory.Sequence(lambda n: n % 7)
+    minutes = 480
+
+
+class DayOffFactory(DjangoModelFactory):
+    class Meta:
+        model = DayOff
+
+    day = factory.Sequence(lambda n: date(2026, 1, 1) + timedelta(days=n))
+    reason = "Closed"
+
+
+class NumberSeriesFactory(DjangoModelFactory):
+    class Meta:
+        model = NumberSeries
+
+    key = factory.Sequence(lambda n: f"series{n}")
+
+
+class StoredPaperFactory(DjangoModelFactory):
+    class Meta:
+        model = StoredPaper
+
+    name = factory.Sequence(lambda n: f"paper-{n}.pdf")
+    file = factory.LazyAttribute(lambda paper: ContentFile(b"%PDF-1.7\n", paper.name))
+    sha256 = "0" * 64
+
+
+class ClientFactory(DjangoModelFactory):
+    class Meta:
+        model = Client
+
+    name = factory.Sequence(lambda n: f"Client {n}")
+    phone = factory.Sequence(lambda n: f"085 555 {n % 10000:04d}")
+
+
+class GarmentKindFactory(DjangoModelFactory):
+    class Meta:
+        model = GarmentKind
+
+    name = factory.Sequence(lambda n: f"Garment {n}")
+
+
+class OperationFactory(DjangoModelFactory):
+    class Meta:
+        model = Operation
+
+    garment_kind = factory.SubFactory(GarmentKindFactory)
+    name = factory.Sequence(lambda n: f"Operation {n}")
+    price = 2400
+    minutes = 30
+    work_order = WorkOrder.HEM
+
+
+class SurchargeFactory(DjangoModelFactory):
+    class Meta:
+        model = Surcharge
+
+    name = factory.Sequence(lambda n: f"Surcharge {n}")
+    percent = Decimal(25)
+    minutes_percent = Decimal(25)
+
+
+class PriceRulesFactory(DjangoModelFactory):
+    class Meta:
+        model = PriceRules
+
+    id = 1
+
+
+class TicketFactory(DjangoModelFactory):
+    """A bare row, without garments or agreement; ``receive`` makes a whole one."""
+
+    class Meta:
+        model = Ticket
+
+    number = factory.Sequence(lambda n: f"26-{n + 1:04d}")
+    client = factory.SubFactory(ClientFactory)
+    received_at = factory.LazyFunction(clock.now)
+    received_by = factory.SubFactory(UserFactory)
+    promise_at = factory.LazyAttribute(lambda ticket: ticket.received_at + timedelta(days=7))
+    currency = "EUR"
+    terms = factory.LazyFunction(
+        lambda: {
+            "currency": "EUR",
+            "tax_mode": "included",
+            "rounding_step": 1,
+            "minimum_charge": 0,
+            "deposit_percent": "0",
+        }
+    )
+
+
+class GarmentFactory(DjangoModelFactory):
+    class Meta:
+        model = Garment
+
+    ticket = factory.SubFactory(TicketFactory)
+    letter = factory.LazyAttribute(lambda garment: chr(65 + garment.ticket.garments.count()))
+    kind_name = "Trousers"
+    colour = "navy"
+
+
+class LineFactory(DjangoModelFactory):
+    class Meta:
+        model = Line
+
+    garment = factory.SubFactory(GarmentFactory)
+    name = "Hem"
+    unit_price = 2400
+    minutes_each = 30
+    work_order = WorkOrder.HEM
+
+
+class AgreementFactory(DjangoModelFactory):
+    class Meta:
+        model = Agreement
+
+    ticket = factory.SubFactory(TicketFactory)
+    version = 1
+    agreed_at = factory.LazyFunction(clock.now)
+    agreed_by = factory.SubFactory(UserFactory)
+    data = factory.LazyFunction(dict)
+
+
+class PhotoFactory(DjangoModelFactory):
+    class Meta:
+        model = Photo
+
+    garment = factory.SubFactory(GarmentFactory)
+    file = factory.django.ImageField(width=80, height=60, format="JPEG")
+    width = 80
+    height = 60
+
+
+class ActFactory(DjangoModelFactory):
+    class Meta:
+        model = Act
+
+    ticket = factory.SubFactory(TicketFactory)
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+    words = "Received, 1 piece."
+
+
+class InvoiceFactory(DjangoModelFactory):
+    class Meta:
+        model = Invoice
+
+    number = factory.Sequence(lambda n: f"R26-{n + 1:04d}")
+    ticket = factory.SubFactory(TicketFactory)
+    issued_on = factory.LazyFunction(clock.today)
+    issued_at = factory.LazyFunction(clock.now)
+    issued_by = factory.SubFactory(UserFactory)
+    currency = "EUR"
+    net = 2115
+    tax = 285
+    gross = 2400
+    data = factory.LazyFunction(dict)
+
+
+class PaymentFactory(DjangoModelFactory):
+    class Meta:
+        model = Payment
+
+    number = factory.Sequence(lambda n: f"P26-{n + 1:04d}")
+    ticket = factory.SubFactory(TicketFactory)
+    amount = 2400
+    currency = "EUR"
+    method = Payment.Method.CASH
+    kind = Payment.Kind.BALANCE
+    day = factory.LazyFunction(clock.today)
+    taken_at = factory.LazyFunction(clock.now)
+    taken_by = factory.SubFactory(UserFactory)
+    data = factory.LazyFunction(dict)
