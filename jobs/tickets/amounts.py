@@ -2,7 +2,6 @@
 
 from typing import Protocol
 
-from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 
 
@@ -10,6 +9,13 @@ class Pinned(Protocol):
     amount_typed: str
     basis: str
     measure: str
+
+
+class Typed(Protocol):
+    """A length as ``clients.fit.lengths`` parsed it: the text and the unit it was read in."""
+
+    typed: str
+    unit: str
 
 
 class AmbiguousAmountError(ValueError):
@@ -38,7 +44,7 @@ def describe_amount(pinned: Pinned) -> str:
     return f"{measure.lower()} {pinned.amount_typed}, {basis.lower()}"
 
 
-def with_unit(length: Length) -> str:
-    """What was typed with its unit said, so that it reads the same in a studio that changes units."""
+def with_unit(length: Typed) -> str:
+    """What was typed, with its unit: it reads the same when the studio changes units."""
     typed = length.typed.strip()
     return typed if typed[-1:].isalpha() or typed[-1:] in '"″' else f"{typed} {length.unit}"

@@ -10,10 +10,22 @@ from studio.shop.models import User
 
 # What a step may change; undo writes these back. Version and money follow from the rest.
 TICKET_FIELDS = [
-    "client", "state", "promise_at", "wanted_by", "event", "note", "rush_percent",
-    "discount_percent", "discount_amount", "deposit", "started_at", "ready_at", "collected_at", "cancelled_at",
+    "client",
+    "state",
+    "promise_at",
+    "wanted_by",
+    "event",
+    "note",
+    "rush_percent",
+    "discount_percent",
+    "discount_amount",
+    "deposit",
+    "started_at",
+    "ready_at",
+    "collected_at",
+    "cancelled_at",
     "cancelled_why",
-]  # fmt: skip
+]
 
 
 def snapshot(ticket: Ticket) -> dict[str, Any]:

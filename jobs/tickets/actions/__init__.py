@@ -1,6 +1,6 @@
 """The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
 
-from jobs.tickets.actions.receiving import change, move_promise, receive
+from jobs.tickets.actions.receiving import change, draft_of, move_promise, receive
 from jobs.tickets.actions.steps import (
     cancel,
     hand_over,
@@ -19,6 +19,7 @@ __all__ = [
     "TicketError",
     "cancel",
     "change",
+    "draft_of",
     "hand_over",
     "mark_ready",
     "move_promise",

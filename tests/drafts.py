@@ -1,0 +1,63 @@
+"""Whole tickets for tests, made as the counter makes them."""
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+from clients.models import Client
+from jobs.tickets import actions
+from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
+from jobs.tickets.models import Ticket
+from studio.shop import clock
+from studio.shop.models import Profile, User
+from tests import factories
+
+REPAIRS = {"name": "Repairs", "percent": "13.5", "exempt": False, "sentence": ""}
+
+
+def hem(**facts: Any) -> LineDraft:
+    """A hem at 24.00 of 30 minutes, 4.5 cm to take off in total."""
+    told: dict[str, Any] = {
+        "name": "Hem",
+        "unit_price": 2400,
+        "minutes_each": 30,
+        "tax": REPAIRS,
+        "amount_mm": Decimal(45),
+        "amount_typed": "4.5 cm",
+        "basis": "total",
+        "measure": "take_off",
+        "work_order": 40,
+    }
+    return LineDraft(**told | facts)
+
+
+def take_in(**facts: Any) -> LineDraft:
+    """Side seams taken in at 30.00: body work, so before any hem."""
+    told = {"name": "Take in sides", "unit_price": 3000, "minutes_each": 60, "work_order": 10}
+    return hem(**told | facts)
+
+
+def trousers(*lines: LineDraft, **facts: Any) -> GarmentDraft:
+    told: dict[str, Any] = {"kind_name": "Trousers", "colour": "navy"} | facts
+    return GarmentDraft(lines=list(lines) or [hem()], **told)
+
+
+def draft(*garments: GarmentDraft, **facts: Any) -> TicketDraft:
+    told: dict[str, Any] = {"promise_at": clock.now() + timedelta(days=7)} | facts
+    return TicketDraft(garments=list(garments) or [trousers()], **told)
+
+
+def received(
+    studio: Profile,
+    by: User,
+    *garments: GarmentDraft,
+    client: Client | None = None,
+    **facts: Any,
+) -> Ticket:
+    """A ticket that went through ``receive``."""
+    return actions.receive(
+        client=client or factories.ClientFactory(),
+        draft=draft(*garments, **facts),
+        studio=studio,
+        by=by,
+    )
