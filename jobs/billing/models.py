@@ -13,22 +13,43 @@ from studio.shop.models import StoredPaper
 class KeptError(TypeError):
     """Somebody tried to delete or rewrite what bookkeeping keeps."""
 
+    def __init__(self) -> None:
+        super().__init__("Invoices, credit notes and payments are kept: credit or reverse instead.")
+
 
 class KeptQuerySet(models.QuerySet):
     def delete(self):
-        raise KeptError("Invoices, credit notes and payments are kept: credit or reverse instead.")
+        raise KeptError
+
+    def update(self, **facts):
+        """Only the stored paper is ever added to a row."""
+        if facts.keys() != {"paper"}:
+            raise KeptError
+        return super().update(**facts)
+
+    def bulk_create(self, objs, *args, **kwargs):
+        if kwargs.get("update_conflicts"):
+            raise KeptError
+        return super().bulk_create(objs, *args, **kwargs)
 
 
 class Kept(models.Model):
-    """A row that is written once."""
+    """A row that is written once; later only its paper is stored with it."""
 
     objects = KeptQuerySet.as_manager()
 
     class Meta:
         abstract = True
 
+    def save(self, *args, **kwargs) -> None:
+        if self._state.adding:
+            kwargs["force_insert"] = True
+        elif set(kwargs.get("update_fields") or ()) != {"paper"}:
+            raise KeptError
+        super().save(*args, **kwargs)
+
     def delete(self, *args, **kwargs):
-        raise KeptError("Invoices, credit notes and payments are kept: credit or reverse instead.")
+        raise KeptError
 
 
 class Invoice(Kept):

@@ -74,7 +74,7 @@ def decimals(currency: str) -> int:
 def to_minor(amount: Decimal | int, currency: str) -> int:
     """``Decimal("24.50")`` euro is ``2450``. Raises MoneyError when it has too many decimals."""
     places = decimals(currency)
-    minor = exact(amount) * 10**places
+    minor: Fraction = exact(amount) * 10**places
     if minor.denominator != 1:
         raise MoneyError(f"{currency} is written with {places_in_words(places)}.")
     return minor.numerator
@@ -114,13 +114,15 @@ def format_plain(minor: int, currency: str) -> str:
 LONGEST = 15  # digits before the decimals; a database integer holds them with room to spare
 IN_THREES = re.compile(r"\d{1,3}(?:(?P<mark>[ '.,])\d{3})(?:(?P=mark)\d{3})*")
 IN_TWOS = re.compile(r"\d{1,2}(?:,\d{2})*,\d{3}")
-MARKS = {
-    "\N{MINUS SIGN}": "-",
-    "\N{EN DASH}": "-",
-    "\N{RIGHT SINGLE QUOTATION MARK}": "'",
-    "\N{ARABIC DECIMAL SEPARATOR}": ".",
-    "\N{ARABIC THOUSANDS SEPARATOR}": ",",
-}
+MARKS = str.maketrans(
+    {
+        "\N{MINUS SIGN}": "-",
+        "\N{EN DASH}": "-",
+        "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+        "\N{ARABIC DECIMAL SEPARATOR}": ".",
+        "\N{ARABIC THOUSANDS SEPARATOR}": ",",
+    }
+)
 
 
 def parse_money(text: str, currency: str, locale: str, *, allow_negative: bool = False) -> int:
@@ -151,11 +153,7 @@ def parse_money(text: str, currency: str, locale: str, *, allow_negative: bool =
 
 def plain_characters(text: str) -> str:
     """ASCII digits, one kind of space, minus and apostrophe; no invisible direction marks."""
-    kept = (
-        letter
-        for letter in text.translate(str.maketrans(MARKS))
-        if unicodedata.category(letter) != "Cf"
-    )
+    kept = (letter for letter in text.translate(MARKS) if unicodedata.category(letter) != "Cf")
     return "".join(
         str(unicodedata.decimal(letter))
         if letter.isdecimal()

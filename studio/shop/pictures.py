@@ -10,6 +10,9 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 FORMATS = ("JPEG", "PNG", "WEBP")
 MOST_BYTES = 25 * 1024 * 1024
 MOST_PIXELS = 50_000_000
+TOO_MANY_PIXELS = (
+    f"This picture has over {MOST_PIXELS // 1_000_000} million pixels. Send a smaller one."
+)
 LONGEST_SIDE = 1600
 KEPT_BYTES = 300 * 1000
 
@@ -44,7 +47,9 @@ def redraw(upload: UploadedFile) -> Picture:
             return _shrink(_on_white(image))
     except PictureError:
         raise
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError, Image.DecompressionBombError):
+    except Image.DecompressionBombError:
+        raise PictureError(TOO_MANY_PIXELS) from None
+    except (UnidentifiedImageError, OSError, SyntaxError, ValueError):
         raise PictureError(
             "This is no picture that can be read. Send a JPEG, PNG or WebP."
         ) from None
@@ -55,8 +60,7 @@ def _open(upload: UploadedFile) -> Image.Image:
     image = Image.open(upload, formats=FORMATS)
     width, height = image.size
     if width * height > MOST_PIXELS:
-        millions = MOST_PIXELS // 1_000_000
-        raise PictureError(f"This picture has over {millions} million pixels. Send a smaller one.")
+        raise PictureError(TOO_MANY_PIXELS)
     # A JPEG can be decoded at a fraction of its size, which keeps a large photograph cheap.
     image.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
     image.load()

@@ -3,7 +3,9 @@
 import unicodedata
 
 # Letters that Unicode does not take apart into a base letter and a mark.
-PLAIN = str.maketrans({"ß": "ss", "ø": "o", "đ": "d", "ł": "l", "æ": "ae", "œ": "oe", "\u0131": "i"})
+PLAIN = str.maketrans(
+    {"ß": "ss", "ø": "o", "đ": "d", "ł": "l", "æ": "ae", "œ": "oe", "\u0131": "i"}
+)
 
 
 def fold(text: str) -> str:

@@ -27,7 +27,7 @@ def plain_money(minor: int, currency: str) -> str:
 
 
 @register.simple_tag(takes_context=True)
-def day(context: template.Context, value: date | datetime, year: bool = True) -> str:  # noqa: FBT001, FBT002 -- template tags take positional arguments
+def day(context: template.Context, value: date | datetime, year: bool = True) -> str:
     return show_day(value, context["studio"].locale, year=year)
 
 
