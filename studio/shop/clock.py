@@ -1,11 +1,27 @@
 """The studio's own day and time. The database keeps UTC; pages and papers speak local time."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import date, datetime, time
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
 from studio.shop.models import Profile
+
+
+_pretended: ContextVar[datetime | None] = ContextVar("pretended", default=None)
+
+
+@contextmanager
+def pretend(moment: datetime) -> Iterator[None]:
+    """Act as if it were another moment: how the demo studio gets its past."""
+    token = _pretended.set(moment)
+    try:
+        yield
+    finally:
+        _pretended.reset(token)
 
 
 def activate(profile: Profile | None) -> None:
@@ -18,12 +34,12 @@ def activate(profile: Profile | None) -> None:
 
 def now() -> datetime:
     """This moment, aware."""
-    return timezone.now()
+    return _pretended.get() or timezone.now()
 
 
 def today() -> date:
     """The studio's local day."""
-    return timezone.localdate()
+    return timezone.localdate(now())
 
 
 def local(moment: datetime) -> datetime:
