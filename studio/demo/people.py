@@ -4,15 +4,17 @@ from random import Random
 
 from clients.models import Client
 
-FIRST = (
-    "Aoife Bettina Ciara Dervla Edith Fionn Greta Hanneke Ines José Kwame Lotte Malin Niamh Orla "
-    "Pádraig Quirin Rosalind Søren Tamsin Una Viola Wanda Ximena Yusuf Zoë"
-).split()
-LAST = (
-    "Alderbrook Birchwood Candlemere Dunnock Elderflower Fennimore Gorsefield Hazelhurst Ivybridge "
-    "Juniper Kestrelmoor Lindenbaum Marigold Nettleship Oatcroft Plumtree Quillfeather Rowanstead "
-    "Sorrel Thistlewood Umberley Violetta Wrenfield Yarrow"
-).split()
+FIRST = [
+    "Aoife", "Bettina", "Ciara", "Dervla", "Edith", "Fionn", "Greta", "Hanneke", "Ines", "José",
+    "Kwame", "Lotte", "Malin", "Niamh", "Orla", "Pádraig", "Quirin", "Rosalind", "Søren",
+    "Tamsin", "Una", "Viola", "Wanda", "Ximena", "Yusuf", "Zoë",
+]  # fmt: skip
+LAST = [
+    "Alderbrook", "Birchwood", "Candlemere", "Dunnock", "Elderflower", "Fennimore", "Gorsefield",
+    "Hazelhurst", "Ivybridge", "Juniper", "Kestrelmoor", "Lindenbaum", "Marigold", "Nettleship",
+    "Oatcroft", "Plumtree", "Quillfeather", "Rowanstead", "Sorrel", "Thistlewood", "Umberley",
+    "Violetta", "Wrenfield", "Yarrow",
+]  # fmt: skip
 STREETS = (
     "Mill Lane",
     "Harbour Row",
@@ -39,7 +41,7 @@ def people(count: int, dice: Random) -> list[Client]:
 
 
 def _person(name: str, index: int, dice: Random) -> Client:
-    word = name.split()[-1].lower()
+    word = name.rsplit(maxsplit=1)[-1].lower()
     way = dice.choices(Client.Way.values, weights=[5, 3, 2])[0]
     written = way == Client.Way.EMAIL or dice.random() < 0.4
     return Client(

@@ -1,0 +1,31 @@
+"""What demo clients bring, drawn from the starting price list."""
+
+from dataclasses import dataclass
+from random import Random
+
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+
+
+@dataclass(frozen=True)
+class Catalogue:
+    """The price list in memory: operations by kind of garment, surcharges, house rules."""
+
+    operations: dict[GarmentKind, list[Operation]]
+    surcharges: list[Surcharge]
+    rules: PriceRules
+
+    @classmethod
+    def read(cls) -> "Catalogue":
+        operations: dict[GarmentKind, list[Operation]] = {}
+        for operation in Operation.objects.filter(active=True).select_related("garment_kind"):
+            operations.setdefault(operation.garment_kind, []).append(operation)
+        return cls(operations, list(Surcharge.objects.filter(active=True)), PriceRules.load())
+
+    def draw(self, dice: Random) -> tuple[GarmentKind, list[Operation]]:
+        """A garment and one or two operations on it; the first kinds of the list come most."""
+        kinds = list(self.operations)
+        weights = [len(kinds) - index + 2 for index in range(len(kinds))]
+        kind = dice.choices(kinds, weights)[0]
+        operations = self.operations[kind]
+        count = min(len(operations), dice.choices([1, 2, 3], [70, 25, 5])[0])
+        return kind, dice.sample(operations, count)

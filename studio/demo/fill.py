@@ -1,0 +1,78 @@
+"""The demo studio: Larkfield Sewing Room and its last eight months."""
+
+from datetime import date, datetime, time, timedelta
+from random import Random
+
+from django.db import transaction
+
+from clients.models import Client
+from jobs.billing import actions as billing
+from jobs.billing.models import Invoice
+from jobs.pricing.actions import load_starting_list
+from studio.demo.catalogue import Catalogue
+from studio.demo.life import Life
+from studio.demo.people import people
+from studio.demo.shop import open_shop
+from studio.shop import clock
+from studio.shop.models import Profile
+
+CLIENTS = 60
+TICKETS = 150
+DAYS = 240
+
+
+class DemoError(RuntimeError):
+    """The data folder already belongs to a studio."""
+
+
+@transaction.atomic
+def fill(now: datetime) -> None:
+    """Make the whole demo, the same for the same day. Raises DemoError in a used database."""
+    if Profile.objects.exists():
+        raise DemoError("There is a studio in this database already.")
+    dice = Random(20)  # noqa: S311 -- a demo needs the same luck every time, not secrets
+    studio, owner, helper = open_shop()
+    clock.activate(studio)
+    load_starting_list(studio.currency)
+    clients = people(CLIENTS, dice)
+    for client in clients:
+        client.save()
+    life = Life(studio, owner, helper, Catalogue.read(), dice, now)
+    for moment in _moments(now, dice):
+        life.lead(_somebody(clients, dice), moment)
+    _credit_one(life)
+
+
+def _moments(now: datetime, dice: Random) -> list[datetime]:
+    """When the tickets come in: on working days, more of them lately than long ago."""
+    today = clock.local(now).date()
+    days = [today - timedelta(days=back) for back in range(DAYS)]
+    open_days = [day for day in days if day.weekday() < 5]
+    weights = [2 if (today - day).days < 21 else 1 for day in open_days]
+    chosen = dice.choices(open_days, weights, k=TICKETS)
+    return sorted(_moment(day, now, dice) for day in chosen)
+
+
+def _moment(day: date, now: datetime, dice: Random) -> datetime:
+    """Clients come first thing, at lunch and from four to five."""
+    hour = dice.choice([9, 9, 12, 13, 16, 16])
+    moment = clock.at(day, time(hour, dice.randrange(0, 60, 5)))
+    return min(moment, now - timedelta(minutes=dice.randrange(5, 40)))
+
+
+def _somebody(clients: list[Client], dice: Random) -> Client:
+    """Some clients come often, most once or twice."""
+    return clients[min(int(dice.expovariate(1 / 20)), len(clients) - 1)]
+
+
+def _credit_one(life: Life) -> None:
+    """One invoice went to the wrong address and was taken back."""
+    invoice = Invoice.objects.order_by("pk").first()
+    if invoice:
+        billing.credit_invoice(
+            invoice=invoice,
+            why="made out to the wrong name",
+            by=life.owner,
+            studio=life.studio,
+            form_key=life.key(),
+        )
