@@ -1,6 +1,7 @@
 """Form habits of the house: one renderer, and fields that keep what was typed."""
 
 import re
+from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
@@ -10,6 +11,7 @@ from django.forms.renderers import TemplatesSetting
 
 from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
+from studio.shop.taxes import plain_percent
 
 
 class StudioFormRenderer(TemplatesSetting):
@@ -66,6 +68,22 @@ class MoneyField(forms.CharField):
         if minor > self.max_minor:
             raise ValidationError("That is more money than a price can be.", code="huge")
         return minor
+
+
+class PercentField(forms.DecimalField):
+    """A percentage with at most three decimals, point or comma; ``13.500`` is shown as ``13.5``."""
+
+    def __init__(self, *, most: int = 1000, **kwargs: Any) -> None:
+        kwargs.setdefault("widget", forms.TextInput(attrs={"inputmode": "decimal"}))
+        super().__init__(min_value=0, max_value=most, max_digits=7, decimal_places=3, **kwargs)
+
+    def prepare_value(self, value: Any) -> Any:
+        return plain_percent(value) if isinstance(value, Decimal) else value
+
+    def to_python(self, value: Any) -> Decimal | None:  # type: ignore[override]
+        if isinstance(value, str):
+            value = value.strip().removesuffix("%").replace(",", ".")
+        return super().to_python(value)
 
 
 HOURS = re.compile(

@@ -1,0 +1,63 @@
+"""Logins: coming in, new people, new passwords."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
+from django.core.exceptions import ValidationError
+
+from studio.shop import throttle
+from studio.shop.models import User
+
+
+class LoginForm(AuthenticationForm):
+    """Asks the throttle before the password is looked at."""
+
+    error_messages = {
+        "invalid_login": "This name and password do not belong together. "
+        "Capital and small letters differ in both.",
+    }
+
+    def clean(self) -> dict[str, Any]:
+        name = self.cleaned_data.get("username")
+        if not name or not self.cleaned_data.get("password"):
+            return self.cleaned_data
+        asked = throttle.buckets(name, throttle.address(self.request) if self.request else "")
+        try:
+            throttle.take(asked)
+        except throttle.TooManyTriesError as wait:
+            minutes = f"{wait.minutes} minutes" if wait.minutes > 1 else "a minute"
+            raise ValidationError(
+                f"Too many tries. Wait {minutes}, then try again.", code="wait"
+            ) from wait
+        cleaned = super().clean()
+        throttle.give_back(asked)
+        return cleaned
+
+
+class OwnerForm(UserCreationForm):
+    """The first login."""
+
+    class Meta:
+        model = get_user_model()
+        fields = ["first_name", "username"]
+        labels = {"first_name": "your name", "username": "login name"}
+        help_texts = {"username": "Letters and digits, also @ . + - _"}
+
+
+class PersonForm(OwnerForm):
+    """A further login."""
+
+    class Meta(OwnerForm.Meta):
+        fields = ["first_name", "username", "role"]
+        labels = {"first_name": "name", "username": "login name", "role": "may see"}
+        widgets = {"role": forms.RadioSelect}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["role"].initial = User.Role.HELPER
+        self.fields["role"].choices = [  # type: ignore[attr-defined]
+            (User.Role.HELPER, "Everything but money"),
+            (User.Role.OWNER, "Everything"),
+        ]
