@@ -1,5 +1,6 @@
 """Invoices, credit notes and payments. None of them is ever edited or deleted."""
 
+from datetime import date
 from uuid import uuid4
 
 from django.conf import settings
@@ -88,6 +89,17 @@ class Invoice(Kept):
 
     def get_absolute_url(self) -> str:
         return reverse("invoice", args=[self.number])
+
+    @property
+    def supply_on(self) -> date:
+        """The day of supply that is printed on it."""
+        return date.fromisoformat(self.data["supply_on"])
+
+    @property
+    def pay_by(self) -> date | None:
+        """The day it is to be paid by, when something was open at its issue."""
+        day = self.data["pay_by"]
+        return date.fromisoformat(day) if day else None
 
 
 class Payment(Kept):
