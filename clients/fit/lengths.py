@@ -1,0 +1,138 @@
+"""Lengths as people type them: centimetres, millimetres, inches with fractions.
+
+One inch is 25.4 mm exactly (international yard and pound agreement, 1959), so a sixteenth is
+1.5875 mm: with four decimals of a millimetre every sixteenth survives. Nothing here is a float.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+from typing import Literal
+
+from studio.shop.money import round_half_up
+
+Unit = Literal["cm", "in", "mm"]
+
+MM = {"cm": Fraction(10), "mm": Fraction(1), "in": Fraction(254, 10)}
+LONGEST_MM = 10_000
+FINEST = 16  # the smallest mark of an inch on a tape
+SPELLINGS: dict[str, Unit] = {
+    "cm": "cm", "mm": "mm", "in": "in", "in.": "in", "inch": "in", "inches": "in",
+    '"': "in", "''": "in",
+}  # fmt: skip
+PLAIN = str.maketrans({
+    "\N{DOUBLE PRIME}": '"',
+    "\N{RIGHT DOUBLE QUOTATION MARK}": '"',
+    "\N{PRIME}": "'",
+    "\N{RIGHT SINGLE QUOTATION MARK}": "'",
+    "\N{FRACTION SLASH}": "/",
+    "\N{EN DASH}": "-",
+    "\N{NON-BREAKING HYPHEN}": "-",
+})  # fmt: skip
+TYPED = re.compile(
+    r"(?:(?P<whole>\d+)(?: ?- ?| ))?(?P<top>\d+) ?/ ?(?P<bottom>\d+)"
+    r"|(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)"
+)
+LONGEST_TEXT = 20
+
+
+class LengthError(ValueError):
+    """A length that cannot be taken. Its sentence says what would be accepted."""
+
+
+@dataclass(frozen=True)
+class Length:
+    """``mm`` has four decimals, ``typed`` is as written, ``unit`` is what it was read in."""
+
+    mm: Decimal
+    typed: str
+    unit: Unit
+
+
+def parse_length(text: str, unit: Unit) -> Length:
+    """Read ``text``; without a unit of its own it is in ``unit``.
+
+    Understood: ``80``, ``80.5``, ``80,5 cm``, ``45 mm``, ``31 1/2``, ``31-1/2``, ``31½``, ``5/8"``,
+    ``12 in``. Refused with LengthError: what is no number, zero or less, longer than ten metres,
+    finer than a tenth of a millimetre in cm or mm, or finer than a sixteenth as a fraction.
+    """
+    typed = " ".join(text.split())
+    number, own_unit = split_unit(plain(typed))
+    unit = own_unit or unit
+    amount = read_number(number)
+    if amount <= 0:
+        raise LengthError("A length is more than nothing, such as 4.5 cm or 1 3/4 in.")
+    if amount * MM[unit] > LONGEST_MM:
+        raise LengthError("A length is at most 10 metres: 1000 cm or 393 in.")
+    if unit != "in" and (amount * MM[unit] * 10).denominator != 1:
+        raise LengthError("A tenth of a millimetre is the finest: 80.25 cm, or 31 5/8 in.")
+    return Length(to_mm(amount, unit), typed, unit)
+
+
+def to_mm(amount: Fraction, unit: Unit) -> Decimal:
+    """``amount`` of ``unit`` in millimetres, rounded half up to four decimals."""
+    return Decimal(round_half_up(amount * MM[unit] * 10_000)).scaleb(-4)
+
+
+def show_length(mm: Decimal | int, unit: Unit) -> str:
+    """Millimetres as a bare number: ``27 3/8`` in sixteenths of an inch, ``4.5`` in cm or mm.
+
+    Rounded half up to the nearest sixteenth or tenth. Raises TypeError for a float.
+    """
+    if unit == "in":
+        return show_sixteenths(round_half_up(exact_mm(mm) / MM["in"] * FINEST))
+    tenths = Decimal(round_half_up(exact_mm(mm) / MM[unit] * 10)).scaleb(-1)
+    return f"{tenths:f}".removesuffix(".0")
+
+
+def exact_mm(mm: Decimal | int) -> Fraction:
+    if not isinstance(mm, Decimal | int):
+        raise TypeError(f"Millimetres are Decimal or int, not {type(mm).__name__}.")
+    return Fraction(mm)
+
+
+def show_sixteenths(count: int) -> str:
+    """``438`` sixteenths are ``27 3/8``."""
+    sign, count = "-" if count < 0 else "", abs(count)
+    whole, rest = divmod(Fraction(count, FINEST), 1)
+    shown = [str(whole)] if whole or not rest else []
+    return sign + " ".join([*shown, str(rest)] if rest else shown)
+
+
+def plain(typed: str) -> str:
+    """Lower case, straight quotes and slashes; ``31½`` becomes ``31 1/2``."""
+    letters = []
+    for letter in typed.translate(PLAIN).casefold():
+        if letter.isdecimal():
+            letters.append(str(unicodedata.decimal(letter)))
+        elif unicodedata.decomposition(letter).startswith("<fraction>"):
+            apart = unicodedata.normalize("NFKD", letter).replace("\N{FRACTION SLASH}", "/")
+            letters.append(f" {apart} ")
+        else:
+            letters.append(letter)
+    return " ".join("".join(letters).split())
+
+
+def split_unit(text: str) -> tuple[str, Unit | None]:
+    """The number and the unit written after it, if one is."""
+    number, sign = re.fullmatch(r"([^a-z\"']*)(.*)", text).groups()  # type: ignore[union-attr]
+    if not sign:
+        return number.strip(), None
+    if sign not in SPELLINGS:
+        raise LengthError("Write one number and one unit, cm, mm or in: 80 cm, 45 mm or 31 1/2 in.")
+    return number.strip(), SPELLINGS[sign]
+
+
+def read_number(text: str) -> Fraction:
+    """A whole number, a decimal or a mixed fraction."""
+    found = TYPED.fullmatch(text)
+    if not found or len(text) > LONGEST_TEXT:
+        raise LengthError("Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in.")
+    if found["number"]:
+        return Fraction(found["number"].replace(",", "."))
+    top, bottom = int(found["top"]), int(found["bottom"])
+    if bottom not in {2, 4, 8, FINEST} or top >= bottom:
+        raise LengthError("Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8.")
+    return int(found["whole"] or 0) + Fraction(top, bottom)
