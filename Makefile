@@ -1,0 +1,57 @@
+# The one door: everything that is done with this program is a target here.
+# Each target sets up what it needs and, where all is there, loses no time on it.
+
+PYTHON ?= python3
+PORT ?= 8000
+ADDRESS ?= 127.0.0.1
+BIN := .venv/bin
+DEMO := STUDIO_DATA=var/demo STUDIO_DEMO=yes DATABASE_URL=
+CHECKS := STUDIO_DATA=var/check DATABASE_URL=
+
+.DEFAULT_GOAL := help
+.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres bench check-planner format lock
+
+help: ## Show this list
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-15s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+
+demo: set-up ## Open Larkfield Sewing Room, the invented studio, on this machine
+	@$(DEMO) $(BIN)/python manage.py migrate --verbosity 0
+	@$(DEMO) $(BIN)/python manage.py demo
+	@$(DEMO) $(BIN)/python manage.py serve --address $(ADDRESS) --port $(PORT)
+
+run: set-up ## Open your own studio; its data live in var/studio (PORT and ADDRESS can be set)
+	@$(BIN)/python manage.py serve --address $(ADDRESS) --port $(PORT)
+
+test: check test-sqlite test-postgres ## Check, then run every test on SQLite and on PostgreSQL
+
+check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
+	$(BIN)/ruff format --check .
+	$(BIN)/ruff check .
+	$(CHECKS) $(BIN)/mypy studio jobs clients
+	$(BIN)/lint-imports
+	$(CHECKS) $(BIN)/python manage.py makemigrations --check --dry-run
+
+test-sqlite: set-up-dev ## The tests on SQLite, with those that drive a browser
+	DATABASE_URL= $(BIN)/pytest -n 2 --durations 10
+
+test-postgres: set-up-dev ## The tests on a PostgreSQL server of their own, without the browser
+	$(BIN)/python -m tests.postgres $(BIN)/pytest -n 2 --durations 10 -m "not browser"
+
+bench: set-up-dev ## Measure what has to stay quick as the studio grows
+	DATABASE_URL= $(BIN)/pytest tests/bench -p no:cacheprovider
+
+check-planner: set-up-dev ## Check the planner against an exhaustive search
+	DATABASE_URL= $(BIN)/pytest tests/jobs/planning
+
+format: set-up-dev ## Put the code into the house's format
+	$(BIN)/ruff format .
+	$(BIN)/ruff check --fix .
+
+lock: set-up-dev ## Pin the newest allowed versions of all dependencies, with their hashes
+	sh .ci/lock
+
+set-up: ## Install what running needs (the other targets do it themselves)
+	@$(PYTHON) .ci/set_up.py run
+
+set-up-dev: ## Install what testing needs (likewise)
+	@$(PYTHON) .ci/set_up.py dev

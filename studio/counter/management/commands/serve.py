@@ -1,0 +1,50 @@
+"""Open the studio on this machine: bring the data up to date, then answer until Ctrl-C."""
+
+import socket
+from argparse import ArgumentParser
+from typing import Any
+
+import waitress
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.core.wsgi import get_wsgi_application
+
+TRIES = 20
+
+
+def open_socket(address: str, port: int) -> socket.socket:
+    """A socket bound to ``port`` or to the first free one of the next few. Raises CommandError."""
+    family = socket.AF_INET6 if ":" in address else socket.AF_INET
+    for candidate in range(port, port + TRIES):
+        sock = socket.socket(family, socket.SOCK_STREAM)
+        sock.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        try:
+            sock.bind((address, candidate))
+            # Two sockets may be bound to one port; only one of them may listen.
+            sock.listen()
+        except OSError:
+            sock.close()
+        else:
+            return sock
+    raise CommandError(f"No free port on {address} from {port} to {port + TRIES - 1}.")
+
+
+class Command(BaseCommand):
+    help = __doc__
+
+    def add_arguments(self, parser: ArgumentParser) -> None:
+        parser.add_argument("--address", default="127.0.0.1")
+        parser.add_argument("--port", type=int, default=8000)
+
+    def handle(self, *args: Any, address: str, port: int, **options: Any) -> None:
+        call_command("migrate", verbosity=0, interactive=False)
+        call_command("collectstatic", verbosity=0, interactive=False)
+        sock = open_socket(address, port)
+        host = f"[{address}]" if ":" in address else address
+        self.stdout.write(f"Open http://{host}:{sock.getsockname()[1]}/ (Ctrl-C closes)")
+        self.stdout.flush()
+        # Behind a web server on this machine that speaks HTTPS, its word on the scheme counts.
+        behind = {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": "x-forwarded-proto"}
+        proxy = behind if settings.SECURE_PROXY_SSL_HEADER else {}
+        waitress.serve(get_wsgi_application(), sockets=[sock], threads=4, _quiet=True, **proxy)
