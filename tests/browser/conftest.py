@@ -1,0 +1,80 @@
+"""Debian's chromium against a live server: a phone, a desktop, and nothing wrong on the console."""
+
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import BrowserContext, Page
+
+PHONE = {"width": 390, "height": 844}
+DESKTOP = {"width": 1280, "height": 900}
+HERE = Path(__file__).parent
+# The last five keep the browser from looking for its maker's servers.
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+
+
+@pytest.fixture(scope="session")
+def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
+    return {**browser_type_launch_args, "executable_path": shutil.which("chromium"), "args": FLAGS}
+
+
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args: dict, live_server) -> dict:
+    return {
+        **browser_context_args,
+        "base_url": live_server.url,
+        "viewport": PHONE,
+        "has_touch": True,
+        "locale": "en-IE",
+        "timezone_id": "Europe/Dublin",
+        "reduced_motion": "reduce",
+    }
+
+
+@pytest.fixture
+def complaints() -> Iterator[list[str]]:
+    """What the browser complained of: script errors, refused content, pages the server broke on.
+
+    A test that provokes one on purpose removes it; what is left when the test ends fails it.
+    """
+    found: list[str] = []
+    yield found
+    assert not found, "The browser complained:\n" + "\n".join(found)
+
+
+def listen(context: BrowserContext, complaints: list[str]) -> None:
+    context.on(
+        "console",
+        lambda said: said.type == "error" and complaints.append(f"{said.text} {said.location}"),
+    )
+    context.on("weberror", lambda raised: complaints.append(str(raised.error)))
+
+
+@pytest.fixture
+def page(context: BrowserContext, live_server, complaints: list[str]) -> Page:
+    """A phone: 390 by 844, touched."""
+    listen(context, complaints)
+    return context.new_page()
+
+
+@pytest.fixture
+def desktop(new_context: Callable[..., BrowserContext], live_server, complaints) -> Page:
+    """A screen of 1280 by 900 with keyboard and mouse."""
+    context = new_context(viewport=DESKTOP, has_touch=False)
+    listen(context, complaints)
+    return context.new_page()
