@@ -35,7 +35,8 @@ TYPED = re.compile(
     r"(?:(?P<whole>\d+)(?: ?- ?| ))?(?P<top>\d+) ?/ ?(?P<bottom>\d+)"
     r"|(?P<number>\d+(?:[.,]\d+)?|[.,]\d+)"
 )
-LONGEST_TEXT = 20
+LONGEST_TEXT = 20  # characters; what is kept beside the millimetres
+WANTED = "Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in."
 
 
 class LengthError(ValueError):
@@ -59,6 +60,8 @@ def parse_length(text: str, unit: Unit) -> Length:
     finer than a tenth of a millimetre in cm or mm, or finer than a sixteenth as a fraction.
     """
     typed = " ".join(text.split())
+    if len(typed) > LONGEST_TEXT:
+        raise LengthError(WANTED)
     number, own_unit = split_unit(plain(typed))
     unit = own_unit or unit
     amount = read_number(number)
@@ -128,8 +131,8 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
 def read_number(text: str) -> Fraction:
     """A whole number, a decimal or a mixed fraction."""
     found = TYPED.fullmatch(text)
-    if not found or len(text) > LONGEST_TEXT:
-        raise LengthError("Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in.")
+    if not found:
+        raise LengthError(WANTED)
     if found["number"]:
         return Fraction(found["number"].replace(",", "."))
     top, bottom = int(found["top"]), int(found["bottom"])
