@@ -1,0 +1,103 @@
+"""Several hands reach for numbers at once: as threads of one process, or as processes.
+
+Run as a program it is one of the processes: ``python -m tests.studio.shop.rush_hour JOB``, where
+JOB is the JSON of ``Job``; it prints one number a line.
+"""
+
+import json
+import subprocess
+import sys
+import threading
+import time
+from collections.abc import Callable
+from dataclasses import asdict, dataclass
+from importlib import import_module
+from pathlib import Path
+
+WORKERS = 4
+EACH = 50
+PATIENCE = 60
+
+
+@dataclass(frozen=True)
+class Job:
+    """``way`` names a function ``(job, worker, turn) -> number`` as ``module:function``."""
+
+    way: str
+    key: str
+    database: str
+    folder: str
+    worker: int = 0
+
+    def do(self) -> list[str]:
+        module, name = self.way.split(":")
+        take: Callable[[Job, int], object] = getattr(import_module(module), name)
+        return [str(take(self, turn)) for turn in range(EACH)]
+
+    def meet(self, place: str) -> None:
+        """Wait until every worker has come to ``place``. Works between threads and processes."""
+        folder = Path(self.folder) / place
+        folder.mkdir(exist_ok=True)
+        (folder / str(self.worker)).touch()
+        deadline = time.monotonic() + PATIENCE
+        while len(list(folder.iterdir())) < WORKERS:
+            if time.monotonic() > deadline:
+                raise TimeoutError(f"Not everybody came to {place}.")
+            time.sleep(0.001)
+
+
+def by_threads(jobs: list[Job]) -> list[str]:
+    from django.db import connection
+
+    numbers: list[str] = []
+    wrong: list[BaseException] = []
+
+    def work(job: Job) -> None:
+        try:
+            job.meet("start")
+            numbers.extend(job.do())
+        except BaseException as error:
+            wrong.append(error)
+        finally:
+            connection.close()
+
+    threads = [threading.Thread(target=work, args=[job]) for job in jobs]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    if wrong:
+        raise wrong[0]
+    return numbers
+
+
+def by_processes(jobs: list[Job]) -> list[str]:
+    processes = [
+        subprocess.Popen(
+            [sys.executable, "-m", __name__, json.dumps(asdict(job))],
+            stdout=subprocess.PIPE,
+            text=True,
+        )
+        for job in jobs
+    ]
+    answers = [process.communicate(timeout=2 * PATIENCE)[0] for process in processes]
+    assert [process.returncode for process in processes] == [0] * len(jobs)
+    return " ".join(answers).split()
+
+
+def main(words: str) -> None:
+    import os
+
+    os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
+    import django
+    from django.db import connections
+
+    django.setup()
+    job = Job(**json.loads(words))
+    connections.settings["default"]["NAME"] = job.database
+    job.meet("start")
+    print("\n".join(job.do()))
+
+
+if __name__ == "__main__":
+    main(sys.argv[1])
