@@ -14,6 +14,7 @@ from jobs.billing.queries.takings import Takings, invoiced_between, taken_betwee
 from jobs.billing.queries.ticket_money import TicketMoney, ticket_money
 from jobs.billing.queries.waiting import (
     AGES,
+    OpenMoney,
     age_in_days,
     open_money,
     owing,
@@ -25,6 +26,7 @@ from jobs.billing.queries.waiting import (
 __all__ = [
     "AGES",
     "LedgerRow",
+    "OpenMoney",
     "Takings",
     "TicketMoney",
     "age_in_days",
