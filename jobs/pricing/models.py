@@ -5,11 +5,16 @@ from decimal import Decimal
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
 
-PERCENT = {
-    "max_digits": 6,
-    "decimal_places": 3,
-    "validators": [MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1000))],
-}
+
+def percent_field(name: str | None = None, *, default: Decimal = Decimal(0)) -> models.DecimalField:
+    """A percentage from 0 to 1000 with three decimals."""
+    return models.DecimalField(
+        name,
+        max_digits=6,
+        decimal_places=3,
+        default=default,
+        validators=[MinValueValidator(Decimal(0)), MaxValueValidator(Decimal(1000))],
+    )
 
 
 class GarmentKind(models.Model):
@@ -82,9 +87,9 @@ class Surcharge(models.Model):
     """Lined, beaded, leather ...: changes a line's price and minutes."""
 
     name = models.CharField(max_length=60, unique=True)
-    percent = models.DecimalField("price %", default=0, **PERCENT)
+    percent = percent_field("price %")
     amount = models.PositiveBigIntegerField("fixed price per piece", default=0)
-    minutes_percent = models.DecimalField("minutes %", default=0, **PERCENT)
+    minutes_percent = percent_field("minutes %")
     minutes = models.PositiveIntegerField("fixed minutes per piece", default=0)
     position = models.PositiveSmallIntegerField(default=0)
     active = models.BooleanField(default=True)
@@ -100,9 +105,9 @@ class PriceRules(models.Model):
     """The house rules of the list: one row, primary key 1."""
 
     minimum_charge = models.PositiveBigIntegerField(default=0)
-    rush_percent = models.DecimalField(default=Decimal(25), **PERCENT)
+    rush_percent = percent_field(default=Decimal(25))
     rounding_step = models.PositiveIntegerField(default=1, validators=[MinValueValidator(1)])
-    deposit_percent = models.DecimalField(default=0, **PERCENT)
+    deposit_percent = percent_field()
 
     class Meta:
         verbose_name_plural = "price rules"

@@ -1,5 +1,6 @@
 """What the counter has taken down, before it becomes a ticket or a new version of one."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date, datetime
 from decimal import Decimal
@@ -16,7 +17,7 @@ class LineDraft:
     quantity: int = 1
     minutes_each: int = 0
     surcharges: list[dict[str, Any]] = field(default_factory=list)
-    tax: dict[str, Any] | None = None
+    tax: Mapping[str, Any] | None = None
     amount_mm: Decimal | None = None
     amount_typed: str = ""
     basis: str = ""

@@ -24,7 +24,7 @@ class TicketFilter(filters.FilterSet):
         fields = ("q", "state")
 
     def by_state(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
-        return rows.open() if value == "open" else rows.filter(state=value)
+        return rows.filter(state__in=State.open() if value == "open" else [value])
 
     def by_words(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
         return rows.filter(number__contains=value.strip()) | rows.filter(

@@ -33,6 +33,7 @@ def snapshot(ticket: Ticket) -> dict[str, Any]:
     lines = Line.objects.filter(garment__ticket=ticket).order_by("pk")
     rows = [*Garment.objects.filter(ticket=ticket).order_by("pk"), *lines]
     return {
+        "version": ticket.version,
         "ticket": serializers.serialize("json", [ticket], fields=TICKET_FIELDS),
         "rows": serializers.serialize("json", rows),
     }

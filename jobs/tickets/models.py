@@ -1,6 +1,5 @@
 """Tickets: what was brought, what was agreed, and what has happened since."""
 
-from decimal import Decimal
 from uuid import uuid4
 
 from django.conf import settings
@@ -8,21 +7,16 @@ from django.db import models
 from django.urls import reverse
 
 from clients.models import Client
-from jobs.pricing.models import PERCENT, Basis, GarmentKind, Measure, Operation, WorkOrder
+from jobs.pricing.models import (
+    Basis,
+    GarmentKind,
+    Measure,
+    Operation,
+    WorkOrder,
+    percent_field,
+)
 from jobs.tickets.amounts import describe_amount
 from studio.shop.models import StoredPaper
-
-
-class TicketQuerySet(models.QuerySet["Ticket"]):
-    def open(self) -> "TicketQuerySet":
-        return self.filter(state__in=[State.RECEIVED, State.IN_WORK, State.READY])
-
-    def on_the_bench(self) -> "TicketQuerySet":
-        return self.filter(state__in=[State.RECEIVED, State.IN_WORK])
-
-    def whole(self) -> "TicketQuerySet":
-        """With client, garments, lines and photographs, in four queries for any number."""
-        return self.select_related("client").prefetch_related("garments__lines", "garments__photos")
 
 
 class State(models.TextChoices):
@@ -31,6 +25,23 @@ class State(models.TextChoices):
     READY = "ready", "Ready"
     COLLECTED = "collected", "Collected"
     CANCELLED = "cancelled", "Cancelled"
+
+    @classmethod
+    def open(cls) -> list["State"]:
+        """The states in which the garments are in the studio."""
+        return [cls.RECEIVED, cls.IN_WORK, cls.READY]
+
+
+class TicketQuerySet(models.QuerySet["Ticket"]):
+    def open(self) -> "TicketQuerySet":
+        return self.filter(state__in=State.open())
+
+    def on_the_bench(self) -> "TicketQuerySet":
+        return self.filter(state__in=[State.RECEIVED, State.IN_WORK])
+
+    def whole(self) -> "TicketQuerySet":
+        """With client, garments, lines and photographs, in four queries for any number."""
+        return self.select_related("client").prefetch_related("garments__lines", "garments__photos")
 
 
 class Ticket(models.Model):
@@ -50,8 +61,8 @@ class Ticket(models.Model):
     wanted_by = models.DateField(null=True, blank=True)
     event = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True, max_length=4000)
-    rush_percent = models.DecimalField(default=Decimal(0), **PERCENT)
-    discount_percent = models.DecimalField(default=Decimal(0), **PERCENT)
+    rush_percent = percent_field()
+    discount_percent = percent_field()
     discount_amount = models.PositiveBigIntegerField(default=0)
     deposit = models.PositiveBigIntegerField("deposit asked", default=0)
     currency = models.CharField(max_length=3)
@@ -81,7 +92,7 @@ class Ticket(models.Model):
 
     @property
     def is_open(self) -> bool:
-        return self.state in {State.RECEIVED, State.IN_WORK, State.READY}
+        return self.state in State.open()
 
 
 class Garment(models.Model):

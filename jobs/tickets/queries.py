@@ -34,7 +34,7 @@ def pieces_here(client: Client) -> list[Garment]:
     """The client's garments that are in the studio now, oldest ticket first."""
     garments = Garment.objects.filter(
         ticket__client=client,
-        ticket__state__in=[State.RECEIVED, State.IN_WORK, State.READY],
+        ticket__state__in=State.open(),
         removed_at=None,
         handed_over_at=None,
     )

@@ -1,6 +1,6 @@
 """From a ticket's frozen facts to its quote. The arithmetic itself is ``jobs.pricing.quote``."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, Protocol
 
@@ -17,7 +17,7 @@ class QuotableLine(Protocol):
     quantity: int
     minutes_each: int
     surcharges: list[dict[str, Any]]
-    tax: dict[str, Any] | None
+    tax: Mapping[str, Any] | None
 
 
 class QuotableTicket(Protocol):
@@ -26,7 +26,9 @@ class QuotableTicket(Protocol):
     rush_percent: Decimal
     discount_percent: Decimal
     discount_amount: int
-    deposit: int | None
+
+    @property
+    def deposit(self) -> int | None: ...
 
 
 def freeze_terms(studio: Profile, rules: PriceRules) -> dict[str, Any]:
@@ -60,7 +62,7 @@ def thaw_surcharge(facts: dict[str, Any]) -> q.Surcharge:
     )
 
 
-def thaw_tax(facts: dict[str, Any] | None) -> q.Tax | None:
+def thaw_tax(facts: Mapping[str, Any] | None) -> q.Tax | None:
     if facts is None:
         return None
     return q.Tax(facts["name"], Decimal(facts["percent"]), facts["exempt"], facts["sentence"])

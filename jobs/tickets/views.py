@@ -3,7 +3,7 @@
 from collections.abc import Callable
 
 from django.contrib import messages
-from django.http import FileResponse, HttpRequest, HttpResponse
+from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
 from django_tables2 import RequestConfig
@@ -15,12 +15,13 @@ from jobs.tickets.models import Act, Garment, Line, Photo, Ticket
 from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
 from studio.shop import clock
+from studio.shop.http import StudioRequest
 
 PER_PAGE = 25
 
 
 @require_GET
-def tickets(request: HttpRequest) -> HttpResponse:
+def tickets(request: StudioRequest) -> HttpResponse:
     chosen = TicketFilter(request.GET, queryset=ticket_list())
     table = TicketTable(chosen.qs, locale=request.studio.locale)
     RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
@@ -29,22 +30,22 @@ def tickets(request: HttpRequest) -> HttpResponse:
 
 
 @require_POST
-def start(request: HttpRequest, number: str) -> HttpResponse:
+def start(request: StudioRequest, number: str) -> HttpResponse:
     return _step(request, number, lambda ticket: actions.start(ticket=ticket, by=request.user))
 
 
 @require_POST
-def tick_all(request: HttpRequest, number: str) -> HttpResponse:
+def tick_all(request: StudioRequest, number: str) -> HttpResponse:
     return _step(request, number, lambda ticket: actions.tick_all(ticket=ticket, by=request.user))
 
 
 @require_POST
-def ready(request: HttpRequest, number: str) -> HttpResponse:
+def ready(request: StudioRequest, number: str) -> HttpResponse:
     return _step(request, number, lambda ticket: actions.mark_ready(ticket=ticket, by=request.user))
 
 
 @require_POST
-def cancel(request: HttpRequest, number: str) -> HttpResponse:
+def cancel(request: StudioRequest, number: str) -> HttpResponse:
     why = request.POST.get("why", "")
     return _step(
         request, number, lambda ticket: actions.cancel(ticket=ticket, why=why, by=request.user)
@@ -52,7 +53,7 @@ def cancel(request: HttpRequest, number: str) -> HttpResponse:
 
 
 @require_POST
-def undo(request: HttpRequest, number: str) -> HttpResponse:
+def undo(request: StudioRequest, number: str) -> HttpResponse:
     act = get_object_or_404(Act, pk=request.POST.get("act"), ticket__number=number)
     return _step(
         request,
@@ -64,7 +65,7 @@ def undo(request: HttpRequest, number: str) -> HttpResponse:
 
 
 @require_POST
-def move_promise(request: HttpRequest, number: str) -> HttpResponse:
+def move_promise(request: StudioRequest, number: str) -> HttpResponse:
     form = PromiseForm(request.POST)
     if not form.is_valid():
         return _refuse(request, number, form)
@@ -83,17 +84,17 @@ def move_promise(request: HttpRequest, number: str) -> HttpResponse:
 
 
 @require_POST
-def tick(request: HttpRequest, pk: int) -> HttpResponse:
+def tick(request: StudioRequest, pk: int) -> HttpResponse:
     return _line_step(request, pk, lambda line: actions.tick(line=line, by=request.user))
 
 
 @require_POST
-def untick(request: HttpRequest, pk: int) -> HttpResponse:
+def untick(request: StudioRequest, pk: int) -> HttpResponse:
     return _line_step(request, pk, lambda line: actions.untick(line=line, by=request.user))
 
 
 @require_POST
-def why_not(request: HttpRequest, pk: int) -> HttpResponse:
+def why_not(request: StudioRequest, pk: int) -> HttpResponse:
     form = WhyForm(request.POST)
     why = form.cleaned_data["why"] if form.is_valid() else ""
     return _line_step(
@@ -102,7 +103,7 @@ def why_not(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def add_photo(request: HttpRequest, pk: int) -> HttpResponse:
+def add_photo(request: StudioRequest, pk: int) -> HttpResponse:
     garment = get_object_or_404(Garment.objects.select_related("ticket"), pk=pk, removed_at=None)
     form = GarmentPhotoForm(request.POST, request.FILES)
     if not form.is_valid():
@@ -112,14 +113,14 @@ def add_photo(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 @require_GET
-def photo(request: HttpRequest, pk: int) -> FileResponse:
+def photo(request: StudioRequest, pk: int) -> FileResponse:
     kept = get_object_or_404(Photo, pk=pk)
     response = FileResponse(kept.file.open("rb"), content_type="image/jpeg")
     response.headers["Cache-Control"] = "private, max-age=86400, immutable"
     return response
 
 
-def _step(request: HttpRequest, number: str, act: Callable[[Ticket], Ticket]) -> HttpResponse:
+def _step(request: StudioRequest, number: str, act: Callable[[Ticket], Ticket]) -> HttpResponse:
     """Take one step on a ticket and go back to its page, with what went wrong if it did."""
     ticket = ticket_or_404(number)
     try:
@@ -129,12 +130,12 @@ def _step(request: HttpRequest, number: str, act: Callable[[Ticket], Ticket]) ->
     return redirect(ticket)
 
 
-def _line_step(request: HttpRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:
+def _line_step(request: StudioRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:
     line = get_object_or_404(Line.objects.select_related("garment__ticket"), pk=pk)
     return _step(request, line.garment.ticket.number, lambda _ticket: act(line))
 
 
-def _refuse(request: HttpRequest, number: str, form) -> HttpResponse:
+def _refuse(request: StudioRequest, number: str, form) -> HttpResponse:
     for field in form:
         for wrong in field.errors:
             messages.error(request, f"{field.label}: {wrong}")

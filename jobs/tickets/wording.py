@@ -34,8 +34,10 @@ def _deltas(old: dict[str, Any], new: dict[str, Any], figures: bool) -> Iterator
         yield "the day it is wanted"
     if old["deposit"] != new["deposit"]:
         yield "deposit"
-    if _facts(old) != _facts(new):
-        yield "what was noted of the garments"
+    noted = _facts(old)
+    for letter, facts in _facts(new).items():
+        if noted.get(letter, facts) != facts:
+            yield f"what was noted of {letter}"
 
 
 def _lines(data: dict[str, Any]) -> dict[int, str]:
@@ -56,11 +58,12 @@ def _lines(data: dict[str, Any]) -> dict[int, str]:
     }
 
 
-def _facts(data: dict[str, Any]) -> list[dict[str, Any]]:
-    return [
-        {key: value for key, value in garment.items() if key != "lines"}
+def _facts(data: dict[str, Any]) -> dict[str, dict[str, Any]]:
+    """What is said of each garment apart from its lines, by its letter."""
+    return {
+        garment["letter"]: {key: value for key, value in garment.items() if key != "lines"}
         for garment in data["garments"]
-    ]
+    }
 
 
 def _moment(data: dict[str, Any]) -> str:

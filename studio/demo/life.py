@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from random import Random
+from typing import Any
 from uuid import UUID
 
 from clients.models import Client
@@ -154,7 +155,7 @@ class Life:
     def _line(self, operation: Operation, wear: str, day: date) -> LineDraft:
         extra = self.dice.random() < 0.25
         millimetres = Decimal(self.dice.randrange(10, 95, 5))
-        pinned = {}
+        pinned: dict[str, Any] = {}
         if operation.takes_amount:
             pinned = {
                 "amount_mm": millimetres,

@@ -33,8 +33,9 @@ def activate(profile: Profile | None) -> None:
 
 
 def now() -> datetime:
-    """This moment, aware."""
-    return _pretended.get() or timezone.now()
+    """This moment, aware, in whole milliseconds: what JSON can carry there and back."""
+    moment = _pretended.get() or timezone.now()
+    return moment.replace(microsecond=moment.microsecond // 1000 * 1000)
 
 
 def today() -> date:

@@ -36,10 +36,11 @@ def undo_last(*, ticket: Ticket, act: Act | None, studio: Profile, by: User) -> 
 
 
 def _restore(ticket: Ticket, act: Act) -> None:
-    (old,) = serializers.deserialize("json", act.undo["ticket"])
+    before = act.undo or {}
+    (old,) = serializers.deserialize("json", before["ticket"])
     for name in TICKET_FIELDS:
         setattr(ticket, name, getattr(old.object, name))
-    rows = [row.object for row in serializers.deserialize("json", act.undo["rows"])]
+    rows = [row.object for row in serializers.deserialize("json", before["rows"])]
     kept = {(type(row), row.pk) for row in rows}
     for row in rows:
         row.save()
@@ -57,8 +58,7 @@ def _requote(ticket: Ticket, act: Act, studio: Profile, by: User) -> None:
     ticket.net, ticket.tax, ticket.gross = quote.net, quote.tax, quote.gross
     ticket.minutes = quote.minutes
     ticket.save()
-    agreed_anew = ticket.agreements.filter(version=ticket.version, agreed_at__gte=act.at).exists()
-    if agreed_anew and ticket.version > 1:
+    if ticket.version > (act.undo or {})["version"]:
         ticket.version += 1
         ticket.save(update_fields=["version"])
         agree(ticket, quote, studio, by, reason="Undone", delta=f"undone: {act.words}")

@@ -1,16 +1,17 @@
 """A client's page: who, what is here, what is owed, every ticket."""
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
 from clients.queries import live_client
 from jobs.billing.queries import with_balances
 from jobs.tickets.queries import pieces_here, ticket_list
+from studio.shop.http import StudioRequest
 
 
 @require_GET
-def client(request: HttpRequest, pk: int) -> HttpResponse:
+def client(request: StudioRequest, pk: int) -> HttpResponse:
     found = live_client(pk)
     if found.pk != pk:
         return redirect("client", found.pk)

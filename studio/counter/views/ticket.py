@@ -1,6 +1,6 @@
 """The ticket's page, where the rooms meet: garments, papers, money, history."""
 
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
@@ -10,10 +10,11 @@ from jobs.tickets.forms import GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
+from studio.shop.http import StudioRequest
 
 
 @require_GET
-def ticket(request: HttpRequest, number: str) -> HttpResponse:
+def ticket(request: StudioRequest, number: str) -> HttpResponse:
     found = ticket_or_404(number)
     acts = readable_history(found)
     promise = clock.local(found.promise_at)
