@@ -5,7 +5,6 @@ from argparse import ArgumentParser
 from typing import Any
 
 import waitress
-from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.core.wsgi import get_wsgi_application
@@ -44,7 +43,11 @@ class Command(BaseCommand):
         host = f"[{address}]" if ":" in address else address
         self.stdout.write(f"Open http://{host}:{sock.getsockname()[1]}/ (Ctrl-C closes)")
         self.stdout.flush()
-        # Behind a web server on this machine that speaks HTTPS, its word on the scheme counts.
-        behind = {"trusted_proxy": "127.0.0.1", "trusted_proxy_headers": "x-forwarded-proto"}
-        proxy = behind if settings.SECURE_PROXY_SSL_HEADER else {}
-        waitress.serve(get_wsgi_application(), sockets=[sock], threads=4, _quiet=True, **proxy)
+        waitress.serve(
+            get_wsgi_application(),
+            sockets=[sock],
+            threads=4,
+            # What a web server in front says is believed as far as STUDIO_HTTPS and STUDIO_PROXIES go.
+            clear_untrusted_proxy_headers=False,
+            _quiet=True,
+        )

@@ -1,0 +1,139 @@
+"""Rules of the house that no single room can see."""
+
+import re
+import statistics
+import subprocess
+import tomllib
+from functools import cache
+from html.parser import HTMLParser
+from itertools import chain
+from pathlib import Path
+
+import pytest
+from django.core.management import call_command
+
+ROOT = Path(__file__).resolve().parent.parent
+LONGEST = 600
+MEDIAN = 70
+# Put together here, so that this file itself holds none of them.
+REGISTRIES = [
+    name.replace("-dot-", ".")
+    for name in ("pypi-dot-org", "pythonhosted-dot-org", "registry-dot-npmjs-dot-org")
+]
+
+
+@cache
+def committed() -> list[Path]:
+    """The files of the repository that are there, but for pictures and fonts."""
+    names = subprocess.run(
+        ["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True
+    ).stdout.split("\0")
+    paths = [ROOT / name for name in names if name]
+    return [path for path in paths if path.is_file() and b"\0" not in path.read_bytes()]
+
+
+def written(*suffixes: str) -> dict[str, int]:
+    """Lines of each file that a person writes and reads, by its path."""
+    return {
+        str(path.relative_to(ROOT)): len(path.read_text().splitlines())
+        for path in committed()
+        if path.suffix in suffixes and "migrations" not in path.parts
+    }
+
+
+@pytest.mark.django_db
+def test_no_migration_is_missing():
+    call_command("makemigrations", check=True, dry_run=True, verbosity=0)
+
+
+def test_no_file_is_long():
+    lines = written(".py", ".html", ".css", ".js", ".md")
+    assert {path: count for path, count in lines.items() if count > LONGEST} == {}
+
+
+def test_most_files_are_short():
+    lines = [count for count in written(".py").values() if count]
+    assert statistics.median(lines) < MEDIAN
+
+
+def test_no_committed_file_carries_the_address_of_a_registry():
+    carrying = [
+        (str(path.relative_to(ROOT)), name)
+        for path in committed()
+        for name in REGISTRIES
+        if name in path.read_text()
+    ]
+    assert carrying == []
+
+
+class Inline(HTMLParser):
+    """Collects what a strict content policy would refuse."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.found: list[str] = []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        names = {name for name, _ in attrs}
+        if tag == "style" or (tag == "script" and "src" not in names):
+            self.found.append(f"line {self.getpos()[0]}: <{tag}>")
+        self.found.extend(
+            f"line {self.getpos()[0]}: {name}= on <{tag}>"
+            for name, value in attrs
+            if name == "style"
+            or re.match(r"(on|hx-on)", name)
+            or (value or "").strip().lower().startswith("javascript:")
+        )
+
+
+PAGES = sorted((ROOT / "templates").rglob("*.html"))
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: str(page.relative_to(ROOT)))
+def test_no_template_holds_anything_inline(page):
+    inline = Inline()
+    inline.feed(page.read_text())
+    assert inline.found == []
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        '<p style="color: red">',
+        '<a onclick="go()">',
+        "<script>go()</script>",
+        "<style>p {}</style>",
+        '<a href="javascript:go()">',
+        '<p hx-on:click="go()">',
+    ],
+)
+def test_the_parser_sees_what_is_inline(page):
+    inline = Inline()
+    inline.feed(page)
+    assert len(inline.found) == 1
+
+
+def docs() -> str:
+    pages = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *(ROOT / "docs").rglob("*.md")]
+    return "\n".join(page.read_text() for page in pages)
+
+
+def test_the_docs_name_every_target_of_make():
+    targets = re.findall(r"^([a-z-]+):.*## ", (ROOT / "Makefile").read_text(), re.MULTILINE)
+    assert len(targets) > 5
+    assert [target for target in targets if f"make {target}" not in docs()] == []
+
+
+def test_the_docs_name_every_setting():
+    code = "\n".join(path.read_text() for path in (ROOT / "studio").rglob("*.py"))
+    settings = set(re.findall(r'"(STUDIO_[A-Z_]+|DATABASE_URL)"', code))
+    assert len(settings) > 5
+    assert [setting for setting in sorted(settings) if f"`{setting}`" not in docs()] == []
+
+
+def test_the_docs_give_a_reason_for_every_dependency():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    asked = [*chain(project["dependencies"], *project["optional-dependencies"].values())]
+    names = {re.split(r"[\[<>=~! ]", one)[0] for one in asked}
+    page = (ROOT / "docs" / "dependencies.md").read_text()
+    assert [name for name in sorted(names) if f"| `{name}` |" not in page] == []
