@@ -1,5 +1,7 @@
 """What every test may ask for: the studio, its people, and test clients that are logged in."""
 
+from itertools import chain
+
 import pytest
 from django.core.cache import cache
 from django.test import Client
@@ -50,3 +52,13 @@ def helper_client(studio: Profile, helper: User) -> Client:
     client = Client()
     client.force_login(helper)
     return client
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print what tests measured: each ``record_property("figure", "...")``."""
+    reports = chain.from_iterable(terminalreporter.stats.values())
+    properties = chain.from_iterable(getattr(report, "user_properties", []) for report in reports)
+    if figures := sorted({value for name, value in properties if name == "figure"}):
+        terminalreporter.section("figures")
+        for figure in figures:
+            terminalreporter.line(figure)

@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
-from tests.url_table import LOGIN, PUBLIC, TABLE
+from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE
 
 ROLES = ["nobody", "helper", "owner"]
 
@@ -56,6 +56,12 @@ def outcome(response: HttpResponse) -> int | str:
     return response.status_code
 
 
+def shown(response: HttpResponse) -> str:
+    if not response["Content-Type"].startswith("text/html"):
+        return FILE
+    return PAGE if "<!doctype html>" in response.text else PART
+
+
 @pytest.mark.parametrize("role", ROLES)
 @pytest.mark.parametrize("name", sorted(TABLE))
 def test_what_a_role_gets(name, role, browser_of):
@@ -66,6 +72,8 @@ def test_what_a_role_gets(name, role, browser_of):
     policy = response["Content-Security-Policy"]
     assert "default-src 'self'" in policy
     assert "unsafe" not in policy
+    if role == "owner" and response.status_code == 200:
+        assert shown(response) == row.shows
 
 
 @pytest.mark.parametrize("name", sorted(TABLE))

@@ -2,7 +2,8 @@
 
 A row says what one request comes to: a status code, or LOGIN for the way to the login page. The
 request is a GET unless the row says ``method="post"``. ``make`` builds what the address speaks of
-and gives the arguments of the address.
+and gives the arguments of the address. ``shows`` is what the owner gets: a whole page, which the
+browser then walks through, a PART of one for htmx, or a FILE.
 """
 
 from collections.abc import Callable
@@ -12,6 +13,7 @@ from typing import Any
 from tests import factories as f
 
 LOGIN = "login"
+PAGE, PART, FILE = "page", "part", "file"
 
 
 @dataclass(frozen=True)
@@ -21,6 +23,7 @@ class Row:
     nobody: int | str = LOGIN
     method: str = "get"
     make: Callable[[], dict[str, Any]] = dict
+    shows: str = PAGE
     data: dict[str, Any] = field(default_factory=dict)
 
 

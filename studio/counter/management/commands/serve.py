@@ -47,7 +47,7 @@ class Command(BaseCommand):
             get_wsgi_application(),
             sockets=[sock],
             threads=4,
-            # What a web server in front says is believed as far as STUDIO_HTTPS and STUDIO_PROXIES go.
+            # STUDIO_HTTPS and STUDIO_PROXIES say what a web server in front may tell.
             clear_untrusted_proxy_headers=False,
             _quiet=True,
         )
