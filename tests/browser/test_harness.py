@@ -1,0 +1,74 @@
+"""The browser's watchers see what they are there to see."""
+
+import pytest
+from django.urls import reverse
+
+from tests.browser.hands import Hands, assert_accessible, assert_fits
+
+FORM = """
+<!doctype html><html lang="en"><title>Try</title><main><h1>Try</h1>
+<label>Name <input id="name"></label>
+<label>Kind <select id="kind"><option>Skirt</option><option>Coat</option></select></label>
+<button id="save" type="button">Save</button></main></html>
+"""
+
+
+def test_hands_count_every_key_and_tap(page):
+    page.set_content(FORM)
+    hands = Hands(page)
+    hands.tap("#name")
+    hands.type("Ana")
+    hands.press("Shift+Tab")
+    hands.choose("#kind", "Coat")
+    assert page.input_value("#name") == "Ana"
+    assert page.input_value("#kind") == "Coat"
+    assert hands.count == 1 + 3 + 2 + 2
+    told = []
+    hands.report("a form", 8, lambda *said: told.append(said))
+    assert told == [
+        (
+            "figure",
+            "a form: 8 keystrokes and taps of at most 8: (tap) A n a [Shift] [Tab] (tap) (tap)",
+        )
+    ]
+    with pytest.raises(AssertionError, match="8 keystrokes and taps of at most 7"):
+        hands.report("a form", 7, lambda *said: None)
+
+
+def test_what_shuts_people_out_is_found(page):
+    page.set_content(FORM)
+    assert_accessible(page)
+    page.set_content(FORM.replace("<label>Name", "<label>").replace("Save", ""))
+    with pytest.raises(AssertionError, match="button-name"):
+        assert_accessible(page)
+
+
+def test_a_page_wider_than_the_screen_is_found(page):
+    page.set_content('<meta name="viewport" content="width=device-width"><p>Narrow')
+    assert_fits(page)
+    page.set_content('<p style="width: 391px">Wide')
+    with pytest.raises(AssertionError, match="wider"):
+        assert_fits(page)
+
+
+def test_what_the_policy_refuses_is_a_complaint(page, complaints, studio):
+    page.goto(reverse("login"))
+    assert complaints == []
+    page.evaluate("document.body.setAttribute('onclick', 'alert(1)')")
+    assert any("Content Security Policy" in said for said in complaints)
+    complaints.clear()
+
+
+def test_a_script_that_breaks_is_a_complaint(page, complaints, studio):
+    page.goto(reverse("login"))
+    page.evaluate("setTimeout(() => { throw new Error('torn') })")
+    page.wait_for_timeout(100)
+    assert any("torn" in said for said in complaints)
+    complaints.clear()
+
+
+def test_the_desktop_is_wide_and_has_a_mouse(desktop):
+    desktop.set_content(FORM)
+    assert desktop.evaluate("[innerWidth, innerHeight, navigator.maxTouchPoints]") == [1280, 900, 0]
+    Hands(desktop).tap("#save")
+    assert desktop.evaluate("document.activeElement.id") == "save"
