@@ -35,6 +35,15 @@ class StudioFormMixin:
                 field.for_studio(studio)
 
 
+class Chips(forms.RadioSelect):
+    """One of a few, as large chips in a row."""
+
+    option_inherits_attrs = False
+
+    def __init__(self, attrs: dict[str, Any] | None = None, **kwargs: Any) -> None:
+        super().__init__({"class": "chips"} | (attrs or {}), **kwargs)
+
+
 class MoneyField(forms.CharField):
     """Money as people type it, cleaned to integer minor units of the studio's currency.
 

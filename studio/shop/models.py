@@ -1,5 +1,6 @@
 """What every room may read: who works here, the studio's profile, taxes, the working week."""
 
+from calendar import day_name
 from datetime import date, time
 
 from django.contrib.auth.models import AbstractUser
@@ -158,6 +159,10 @@ class WorkingDay(models.Model):
 
     def __str__(self) -> str:
         return f"{self.weekday}: {self.minutes} min from {self.starts}"
+
+    @property
+    def name(self) -> str:
+        return day_name[self.weekday]
 
 
 class DayOff(models.Model):

@@ -2,12 +2,12 @@
 
 from typing import Any
 
-from django import forms
 from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
 from django.core.exceptions import ValidationError
 
 from studio.shop import throttle
+from studio.shop.forms import Chips
 from studio.shop.models import User
 
 
@@ -52,7 +52,7 @@ class PersonForm(OwnerForm):
     class Meta(OwnerForm.Meta):
         fields = ["first_name", "username", "role"]
         labels = {"first_name": "name", "username": "login name", "role": "may see"}
-        widgets = {"role": forms.RadioSelect}
+        widgets = {"role": Chips}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

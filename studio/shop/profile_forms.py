@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import territory
 from studio.shop.actions import CurrencyFixedError, check_currency
+from studio.shop.forms import Chips
 from studio.shop.models import Profile
 
 Choices = list[tuple[str, list[tuple[str, str]]]]
@@ -55,7 +56,7 @@ class ProfileForm(forms.ModelForm):
             "city": forms.TextInput(attrs={"autocomplete": "address-level2"}),
             "region": forms.TextInput(attrs={"autocomplete": "address-level1"}),
             "phone": forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
-            "unit": forms.RadioSelect,
+            "unit": Chips,
         }
         help_texts = {"language": "Numbers and dates follow the country."}
 
@@ -83,14 +84,14 @@ class SheetForm(forms.ModelForm):
     class Meta:
         model = Profile
         fields = ["paper"]
-        widgets = {"paper": forms.RadioSelect}
+        widgets = {"paper": Chips}
 
 
 class PapersForm(forms.ModelForm):
     class Meta:
         model = Profile
         fields = ["paper", "claim_paper", "tag_paper", "terms", "pay_days"]
-        widgets = dict.fromkeys(("paper", "claim_paper", "tag_paper"), forms.RadioSelect)
+        widgets = dict.fromkeys(("paper", "claim_paper", "tag_paper"), Chips)
         help_texts = {
             "tag_paper": "Plain card. Thermal paper turns black under the iron.",
             "terms": "For instance how long finished work is kept, and what is not answered for.",

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import clock
 from studio.shop.actions import NamedRate
-from studio.shop.forms import PercentField
+from studio.shop.forms import Chips, PercentField
 from studio.shop.models import Profile, TaxClass, TaxRate
 from studio.shop.taxes import TaxError, tax_for
 
@@ -63,17 +63,15 @@ class NewTaxForm(TaxRowForm):
 class FirstTaxForm(forms.Form):
     """How the first run charges tax, together with up to three ``TaxRowForm`` rows."""
 
-    tax_mode = forms.ChoiceField(
-        label="Tax", choices=Profile.TaxMode.choices, widget=forms.RadioSelect
-    )
+    tax_mode = forms.ChoiceField(label="Tax", choices=Profile.TaxMode.choices, widget=Chips)
     tax_number = forms.CharField(max_length=40, required=False, label="your tax number")
     worn = forms.ChoiceField(
-        label="worn garments", choices=[(name, name) for name in ROWS], widget=forms.RadioSelect
+        label="worn garments", choices=[(name, name) for name in ROWS], widget=Chips
     )
     new = forms.ChoiceField(
         label="new, never worn garments",
         choices=[(name, name) for name in ROWS],
-        widget=forms.RadioSelect,
+        widget=Chips,
     )
 
     def __init__(self, data: Any = None, *, mode: str, tax_name: str, today: date) -> None:
@@ -116,7 +114,7 @@ class TaxModeForm(forms.ModelForm):
     class Meta:
         model = Profile
         fields = ["tax_mode", "worn_tax", "new_tax", "tax_number", "invoice_sentence"]
-        widgets = {"tax_mode": forms.RadioSelect}
+        widgets = {"tax_mode": Chips}
         help_texts = {"invoice_sentence": "Printed on every invoice, whatever the tax."}
 
     def clean(self) -> dict[str, Any]:

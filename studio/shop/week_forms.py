@@ -1,5 +1,6 @@
 """The usual week, and the days on which the studio is closed."""
 
+from calendar import day_name
 from datetime import time
 from typing import Any
 
@@ -12,7 +13,6 @@ from studio.shop.forms import HoursField
 from studio.shop.models import WorkingDay
 from studio.shop.tax_forms import day_input
 
-DAY_NAMES = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
 OPENS = time(9, 0)
 LONGEST_CLOSURE = 92  # days; a longer one is more likely a slip of the year
 
@@ -38,7 +38,7 @@ class WeekForm:
         """``minutes`` suggests hours where the database has no week yet."""
         kept = {day.weekday: (day.starts, day.minutes) for day in WorkingDay.objects.all()}
         self.days = []
-        for weekday, name in enumerate(DAY_NAMES):
+        for weekday, name in enumerate(day_name):
             starts, hours = kept.get(weekday, (OPENS, (minutes or {}).get(weekday, 0)))
             initial = {"starts": starts, "hours": hours}
             form = DayForm(data, prefix=name.lower(), initial=initial)

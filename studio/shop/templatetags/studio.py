@@ -10,6 +10,7 @@ from django.utils.safestring import SafeString
 
 from studio.shop.models import Profile
 from studio.shop.money import format_money, format_plain
+from studio.shop.taxes import plain_percent
 from studio.shop.words import show_clock, show_day, show_minutes
 
 register = template.Library()
@@ -43,6 +44,7 @@ def clock(context: template.Context, value: datetime) -> str:
 
 
 register.filter("minutes", show_minutes)
+register.filter("percent", plain_percent)
 
 
 @register.simple_tag(takes_context=True)

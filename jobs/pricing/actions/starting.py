@@ -1,0 +1,77 @@
+"""A list to start from: common practice, reckoned from the minutes and an hourly figure."""
+
+import csv
+from fractions import Fraction
+from typing import Any
+
+from django.conf import settings
+from django.db import transaction
+
+from jobs.pricing.csv_rows import read_operation, read_surcharge, whole_number
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from studio.shop.money import round_half_up
+
+# What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency
+# with cents, 3600 in one without decimals and 3.600 in one with three. It is a number to start
+# from and no rate of exchange.
+STARTING_HOUR = 3600
+
+
+def handy_step(hour: int) -> int:
+    """The rounding step: the largest of 1, 2, 5, 10, 20 ... not above the price of a minute."""
+    steps = (digit * 10**power for power in range(len(str(hour))) for digit in (1, 2, 5))
+    return max(step for step in steps if step == 1 or step * 60 <= hour)
+
+
+def reckoned(minutes: int, hour: int) -> int:
+    """The price of ``minutes`` at ``hour`` minor units an hour, to the handy step; never none."""
+    step = handy_step(hour)
+    return max(round_half_up(Fraction(hour * minutes, 60), step), step)
+
+
+def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
+    """Fill an empty price list; how many operations it has then.
+
+    A list with a kind of garment in it is left alone, so sending it twice loads it once. House
+    rules start with a minimum of a quarter of an hour and the handy rounding step.
+    """
+    with transaction.atomic():
+        if GarmentKind.objects.exists():
+            return 0
+        kinds: dict[str, GarmentKind] = {}
+        operations = []
+        for place, row in enumerate(_rows("prices.csv"), 1):
+            facts = read_operation(row, lambda _, minutes: reckoned(minutes, hour))
+            kind = _kind(facts.pop("kind"), kinds)
+            operations.append(Operation(garment_kind=kind, position=place, **facts))
+        Operation.objects.bulk_create(operations)
+        Surcharge.objects.bulk_create(
+            Surcharge(position=place, **read_surcharge(row, whole_number))
+            for place, row in enumerate(_rows("surcharges.csv"), 1)
+        )
+        PriceRules.objects.update_or_create(
+            pk=1,
+            defaults={"minimum_charge": reckoned(15, hour), "rounding_step": handy_step(hour)},
+        )
+    return len(operations)
+
+
+def _rows(name: str) -> list[dict[str, Any]]:
+    with (settings.BASE_DIR / "fixtures" / name).open(encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
+
+
+def _kind(name: str, kinds: dict[str, GarmentKind]) -> GarmentKind:
+    if name not in kinds:
+        kinds[name] = GarmentKind.objects.create(name=name, position=len(kinds) + 1)
+    return kinds[name]
+
+
+def reckon_prices(*, hour: int) -> int:
+    """Set every operation's price anew from its minutes; how many there are."""
+    with transaction.atomic():
+        operations = list(Operation.objects.all())
+        for operation in operations:
+            operation.price = reckoned(operation.minutes, hour)
+        Operation.objects.bulk_update(operations, ["price"])
+    return len(operations)
