@@ -10,7 +10,7 @@ from typing import Any
 
 from django.db.models import Choices
 
-from jobs.pricing.models import PERCENT, Basis, Measure, Operation, Surcharge, WorkOrder
+from jobs.pricing.models import Basis, Measure, Operation, Surcharge, WorkOrder
 from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money
 from studio.shop.taxes import plain_percent
@@ -92,10 +92,7 @@ def percentage(cell: str) -> Decimal:
         found = Decimal(cell.removesuffix("%").strip().replace(",", "."))
     except InvalidOperation:
         raise ValueError(f"write a percentage, not “{cell}”.") from None
-    most = 10 ** (PERCENT["max_digits"] - PERCENT["decimal_places"])
-    if not (found.is_finite() and 0 <= found < most) or found != round(
-        found, PERCENT["decimal_places"]
-    ):
+    if not (found.is_finite() and 0 <= found < 1000) or found != round(found, 3):
         raise ValueError(f"write 0 to 999.999, not “{cell}”.")
     return found
 
