@@ -1,11 +1,11 @@
 """Debian's chromium against a live server: a phone, a desktop, and nothing wrong on the console."""
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
@@ -34,10 +34,14 @@ def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
 
 
 @pytest.fixture(scope="session")
-def browser_context_args(browser_context_args: dict, live_server) -> dict:
+def base_url(live_server) -> str:
+    return live_server.url
+
+
+@pytest.fixture(scope="session")
+def browser_context_args(browser_context_args: dict) -> dict:
     return {
         **browser_context_args,
-        "base_url": live_server.url,
         "viewport": PHONE,
         "has_touch": True,
         "locale": "en-IE",
@@ -73,8 +77,12 @@ def page(context: BrowserContext, live_server, complaints: list[str]) -> Page:
 
 
 @pytest.fixture
-def desktop(new_context: Callable[..., BrowserContext], live_server, complaints) -> Page:
+def desktop(
+    browser: Browser, browser_context_args: dict, live_server, complaints: list[str]
+) -> Iterator[Page]:
     """A screen of 1280 by 900 with keyboard and mouse."""
-    context = new_context(viewport=DESKTOP, has_touch=False)
+    own = {"viewport": DESKTOP, "has_touch": False}
+    context = browser.new_context(**{**browser_context_args, **own})
     listen(context, complaints)
-    return context.new_page()
+    yield context.new_page()
+    context.close()
