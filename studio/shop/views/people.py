@@ -3,27 +3,28 @@
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.forms import SetPasswordForm
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
 from studio.shop import actions
 from studio.shop.access import owner_only
+from studio.shop.http import StudioRequest
 from studio.shop.models import User
 from studio.shop.people_forms import PersonForm
 
 
-@require_safe
 @owner_only
-def people(request: HttpRequest) -> HttpResponse:
+@require_safe
+def people(request: StudioRequest) -> HttpResponse:
     found = User.objects.order_by("-is_active", "username")
     return render(request, "shop/people.html", {"people": found})
 
 
 @sensitive_post_parameters()
 @owner_only
-def person_new(request: HttpRequest) -> HttpResponse:
+def person_new(request: StudioRequest) -> HttpResponse:
     form = PersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         made = actions.add_person(
@@ -39,7 +40,7 @@ def person_new(request: HttpRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @owner_only
-def person_password(request: HttpRequest, pk: int) -> HttpResponse:
+def person_password(request: StudioRequest, pk: int) -> HttpResponse:
     """A new password for somebody who forgot theirs."""
     person = get_object_or_404(User, pk=pk)
     form = SetPasswordForm(person, request.POST or None)
@@ -53,9 +54,9 @@ def person_password(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "shop/settings_form.html", {"form": form, "title": title})
 
 
-@require_POST
 @owner_only
-def person_out(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def person_out(request: StudioRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     try:
         actions.show_out(person=person)
@@ -66,9 +67,9 @@ def person_out(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("studio-people")
 
 
-@require_POST
 @owner_only
-def person_back(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def person_back(request: StudioRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     actions.let_back(person=person)
     messages.success(request, f"{person.shown_name} can log in again.")

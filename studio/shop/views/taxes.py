@@ -1,18 +1,19 @@
 """How tax is charged, the kinds of tax and their rates."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from studio.shop import actions, clock
 from studio.shop.access import owner_only
+from studio.shop.http import StudioRequest
 from studio.shop.models import Profile, TaxClass, TaxRate
 from studio.shop.tax_forms import NewTaxForm, TaxClassForm, TaxModeForm, TaxRateForm
 
 
 @owner_only
-def taxes(request: HttpRequest) -> HttpResponse:
+def taxes(request: StudioRequest) -> HttpResponse:
     form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
     if request.method == "POST" and form.is_valid():
         actions.save_profile(studio=form.instance, fields=list(form.fields))
@@ -23,7 +24,7 @@ def taxes(request: HttpRequest) -> HttpResponse:
 
 
 @owner_only
-def tax_new(request: HttpRequest) -> HttpResponse:
+def tax_new(request: StudioRequest) -> HttpResponse:
     form = NewTaxForm(request.POST or None, initial={"valid_from": clock.today()})
     if request.method == "POST" and form.is_valid():
         made = actions.add_tax(tax=form.named_rate())
@@ -33,7 +34,7 @@ def tax_new(request: HttpRequest) -> HttpResponse:
 
 
 @owner_only
-def tax(request: HttpRequest, pk: int) -> HttpResponse:
+def tax(request: StudioRequest, pk: int) -> HttpResponse:
     """Name and sentence of a tax; its rates with a form for the next one."""
     tax_class = get_object_or_404(TaxClass, pk=pk)
     form = TaxClassForm(request.POST or None, instance=tax_class)
@@ -45,9 +46,9 @@ def tax(request: HttpRequest, pk: int) -> HttpResponse:
     return _show(request, TaxClass.objects.get(pk=pk), form, rate_form)
 
 
-@require_POST
 @owner_only
-def rate_new(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def rate_new(request: StudioRequest, pk: int) -> HttpResponse:
     tax_class = get_object_or_404(TaxClass, pk=pk)
     rate_form = TaxRateForm(request.POST)
     if rate_form.is_valid():
@@ -62,15 +63,15 @@ def rate_new(request: HttpRequest, pk: int) -> HttpResponse:
 
 
 def _show(
-    request: HttpRequest, tax_class: TaxClass, form: TaxClassForm, rate_form: TaxRateForm
+    request: StudioRequest, tax_class: TaxClass, form: TaxClassForm, rate_form: TaxRateForm
 ) -> HttpResponse:
     found = {"tax": tax_class, "rates": tax_class.rates.all(), "today": clock.today()}
     return render(request, "shop/tax.html", found | {"form": form, "rate_form": rate_form})
 
 
-@require_POST
 @owner_only
-def rate_remove(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def rate_remove(request: StudioRequest, pk: int) -> HttpResponse:
     rate = get_object_or_404(TaxRate, pk=pk)
     try:
         actions.remove_rate(rate=rate)
@@ -79,9 +80,9 @@ def rate_remove(request: HttpRequest, pk: int) -> HttpResponse:
     return redirect("studio-tax", pk=rate.tax_class_id)
 
 
-@require_POST
 @owner_only
-def tax_remove(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def tax_remove(request: StudioRequest, pk: int) -> HttpResponse:
     try:
         actions.remove_tax_class(tax_class=get_object_or_404(TaxClass, pk=pk))
     except actions.TaxClassInUseError as error:

@@ -1,19 +1,20 @@
 """The usual week, what is promised from it, and the days on which the studio is closed."""
 
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from studio.shop import actions, clock, queries
 from studio.shop.access import owner_only
+from studio.shop.http import StudioRequest
 from studio.shop.models import DayOff, Profile
 from studio.shop.profile_forms import PromiseForm
 from studio.shop.week_forms import DaysOffForm, WeekForm
 
 
 @owner_only
-def week(request: HttpRequest) -> HttpResponse:
+def week(request: StudioRequest) -> HttpResponse:
     days = WeekForm(request.POST or None)
     promise = PromiseForm(request.POST or None, instance=Profile.objects.get(pk=1))
     if request.method == "POST":
@@ -27,7 +28,7 @@ def week(request: HttpRequest) -> HttpResponse:
 
 
 @owner_only
-def days_off(request: HttpRequest) -> HttpResponse:
+def days_off(request: StudioRequest) -> HttpResponse:
     form = DaysOffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
         count = actions.add_days_off(**form.cleaned_data)
@@ -38,9 +39,9 @@ def days_off(request: HttpRequest) -> HttpResponse:
     return render(request, "shop/days_off.html", found)
 
 
-@require_POST
 @owner_only
-def holidays(request: HttpRequest) -> HttpResponse:
+@require_POST
+def holidays(request: StudioRequest) -> HttpResponse:
     """Close on the public holidays of this year or the next."""
     this_year = clock.today().year
     year = this_year + 1 if request.POST.get("year") == str(this_year + 1) else this_year
@@ -53,8 +54,8 @@ def holidays(request: HttpRequest) -> HttpResponse:
     return redirect("studio-days-off")
 
 
-@require_POST
 @owner_only
-def day_off_remove(request: HttpRequest, pk: int) -> HttpResponse:
+@require_POST
+def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
     actions.remove_day_off(day_off=get_object_or_404(DayOff, pk=pk))
     return redirect("studio-days-off")
