@@ -6,10 +6,15 @@ import pytest
 from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
+from hypothesis import settings
 
 from studio.shop import clock
 from studio.shop.models import Profile, User
 from tests import factories
+
+# A busy machine is not a failure: hypothesis sets no time limit for one example.
+settings.register_profile("calm", deadline=None)
+settings.load_profile("calm")
 
 
 @pytest.fixture(autouse=True)

@@ -4,10 +4,10 @@ from collections.abc import Sequence
 from decimal import Decimal
 
 from jobs.pricing.quote_words import Item, QuoteError, Surcharge, Tax, TaxMode, Terms
-from studio.shop.money import MoneyError, decimals
+from studio.shop.money import LONGEST, MoneyError, decimals
 
 MINIMUM_CHARGE = "minimum charge"  # the name and the key of the line that the rule adds
-MOST = 10**12  # minor units or minutes; keeps every total within a database integer
+MOST = 10**LONGEST  # minor units or minutes; keeps every total within a database integer
 MOST_PIECES = 10_000
 MOST_PERCENT = 1000
 
