@@ -26,7 +26,11 @@ REGISTRIES = [
 def committed() -> list[Path]:
     """The files of the repository that are there, but for pictures and fonts."""
     names = subprocess.run(
-        ["git", "ls-files", "-z"], cwd=ROOT, check=True, capture_output=True, text=True
+        ["git", "-c", "safe.directory=*", "ls-files", "-z"],
+        cwd=ROOT,
+        check=True,
+        capture_output=True,
+        text=True,
     ).stdout.split("\0")
     paths = [ROOT / name for name in names if name]
     return [path for path in paths if path.is_file() and b"\0" not in path.read_bytes()]
