@@ -1,0 +1,93 @@
+"""The price list's entries and house rules."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from studio.shop.forms import MoneyField, PercentField, StudioFormMixin
+
+OFFERED = "offered at the counter"
+
+
+class KindForm(forms.ModelForm):
+    class Meta:
+        model = GarmentKind
+        fields = ["name", "active"]
+        labels = {"active": OFFERED}
+
+
+class OperationForm(StudioFormMixin, forms.ModelForm):
+    """An operation of one kind of garment, which the instance names."""
+
+    price = MoneyField()
+
+    class Meta:
+        model = Operation
+        fields = [
+            "name", "price", "minutes", "fitting_first", "work_order", "takes_amount",
+            "usual_measure", "usual_basis", "stitch", "active",
+        ]  # fmt: skip
+        labels = {"active": OFFERED, "usual_measure": "usually", "usual_basis": "usually meant"}
+        help_texts = {
+            "minutes": "With unpicking, pressing and thread change, without the fitting.",
+            "takes_amount": "The drop-off page then asks for the pinned amount.",
+            "usual_basis": "Leave it open where two people could read the amount differently.",
+            "stitch": "If you like: 301 lockstitch, 103 blind stitch, 406 cover stitch.",
+        }
+        widgets = {
+            "minutes": forms.TextInput(attrs={"inputmode": "numeric"}),
+            "stitch": forms.TextInput(attrs={"inputmode": "numeric"}),
+        }
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        others = Operation.objects.filter(garment_kind=self.instance.garment_kind_id, name=name)
+        if others.exclude(pk=self.instance.pk).exists():
+            raise ValidationError("This garment has an operation of that name already.")
+        return name
+
+
+class SurchargeForm(StudioFormMixin, forms.ModelForm):
+    percent = PercentField(label="price goes up by %", initial=0)
+    amount = MoneyField(label="and by a fixed price per piece", initial=0)
+    minutes_percent = PercentField(label="minutes go up by %", initial=0)
+
+    class Meta:
+        model = Surcharge
+        fields = ["name", "percent", "amount", "minutes_percent", "minutes", "active"]
+        labels = {"minutes": "and by fixed minutes per piece", "active": OFFERED}
+        widgets = {"minutes": forms.TextInput(attrs={"inputmode": "numeric"})}
+
+
+class RulesForm(StudioFormMixin, forms.ModelForm):
+    minimum_charge = MoneyField(help_text="A ticket never comes to less. 0 for none.")
+    rush_percent = PercentField(label="rush %")
+    rounding_step = MoneyField(help_text="Prices are rounded to this. The smallest coin keeps all.")
+    deposit_percent = PercentField(
+        label="deposit %", help_text="Asked for at drop-off; 0 for none."
+    )
+
+    class Meta:
+        model = PriceRules
+        fields = ["minimum_charge", "rush_percent", "rounding_step", "deposit_percent"]
+
+    def clean_rounding_step(self) -> int:
+        if self.cleaned_data["rounding_step"] < 1:
+            raise ValidationError("The step is at least the smallest coin.")
+        return self.cleaned_data["rounding_step"]
+
+    def clean_deposit_percent(self) -> Any:
+        if self.cleaned_data["deposit_percent"] > 100:
+            raise ValidationError("A deposit is at most the whole price.")
+        return self.cleaned_data["deposit_percent"]
+
+
+class HourForm(StudioFormMixin, forms.Form):
+    hour = MoneyField(label="an hour at the bench costs")
+
+    def clean_hour(self) -> int:
+        if self.cleaned_data["hour"] < 1:
+            raise ValidationError("An hour costs something.")
+        return self.cleaned_data["hour"]
