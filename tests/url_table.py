@@ -10,33 +10,157 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
+from studio.shop.models import Profile
 from tests import factories as f
+from tests.drafts import received
 
 LOGIN = "login"
 PAGE, PART, FILE = "page", "part", "file"
 
+Outcome = int | str
+Arguments = dict[str, Any]
+
 
 @dataclass(frozen=True)
 class Row:
-    owner: int = 200
-    helper: int = 200
-    nobody: int | str = LOGIN
+    owner: Outcome = 200
+    helper: Outcome = 200
+    nobody: Outcome = LOGIN
     method: str = "get"
-    make: Callable[[], dict[str, Any]] = dict
+    make: Callable[[], Arguments] = dict
     shows: str = PAGE
-    data: dict[str, Any] = field(default_factory=dict)
+    data: Arguments = field(default_factory=dict)
 
 
 def money(**rest: Any) -> Row:
-    """A page the helper may not see."""
+    """Something about money or settings, which the helper may not see."""
     return Row(helper=403, **rest)
 
 
-def a_client() -> dict[str, Any]:
-    return {"pk": f.ClientFactory().pk}
+def verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
+    """A step that both may take, sent as a form; it leads on to a page."""
+    return Row(**{"method": "post", "owner": 302, "helper": 302, "make": make} | rest)
+
+
+def money_verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
+    return verb(make, **{"helper": 403} | rest)
+
+
+def pk_of(maker: type) -> Callable[[], Arguments]:
+    return lambda: {"pk": maker().pk}
+
+
+def a_ticket() -> Arguments:
+    return {"number": received(Profile.objects.get(), f.UserFactory()).number}
+
+
+def a_line() -> Arguments:
+    ticket = received(Profile.objects.get(), f.UserFactory())
+    return {"pk": ticket.garments.get().lines.get().pk}
 
 
 # Addresses that need no login, by name. Everything else is private.
-PUBLIC: set[str] = set()
+PUBLIC = {"login", "setup"}
 
-TABLE: dict[str, Row] = {}
+COUNTER = {
+    "today": Row(),
+    "find": Row(),
+    "drop-off": Row(),
+    "drop-off-clients": Row(shows=PART),
+    "pick-up": Row(),
+    "ticket": Row(make=a_ticket),
+    "ticket-change": Row(make=a_ticket),
+    "ticket-pick-up": Row(make=a_ticket),
+    "client": Row(make=pk_of(f.ClientFactory)),
+    # Set up once, the page leads to the front door.
+    "setup": Row(owner=302, helper=302, nobody=302),
+}
+
+SHOP = {
+    # Whoever is in already is led on.
+    "login": Row(owner=302, helper=302, nobody=200),
+    "logout": verb(owner=LOGIN, helper=LOGIN),
+    "password": Row(),
+    "studio-settings": money(),
+    "studio-profile": money(),
+    "studio-papers": money(),
+    "studio-taxes": money(),
+    "studio-tax-new": money(),
+    "studio-tax": money(make=pk_of(f.TaxClassFactory)),
+    "studio-rate-new": money_verb(
+        pk_of(f.TaxClassFactory), data={"percent": "13.5", "valid_from": "2026-01-01"}
+    ),
+    "studio-tax-remove": money_verb(pk_of(f.TaxClassFactory)),
+    "studio-rate-remove": money_verb(pk_of(f.TaxRateFactory)),
+    "studio-week": money(),
+    "studio-days-off": money(),
+    "studio-holidays": money_verb(data={"year": "2026"}),
+    "studio-day-off-remove": money_verb(pk_of(f.DayOffFactory)),
+    "studio-people": money(),
+    "studio-person-new": money(),
+    "studio-person-password": money(make=pk_of(f.UserFactory)),
+    "studio-person-out": money_verb(pk_of(f.UserFactory)),
+    "studio-person-back": money_verb(pk_of(f.UserFactory)),
+}
+
+PRICES = {
+    "prices": Row(),
+    "price-rules": money(),
+    "price-start": money(),
+    "price-kind-new": money(),
+    "price-kind": money(make=pk_of(f.GarmentKindFactory)),
+    "price-kind-move": money_verb(pk_of(f.GarmentKindFactory), data={"way": "up"}),
+    "price-kind-remove": money_verb(pk_of(f.GarmentKindFactory)),
+    "price-operation-new": money(make=pk_of(f.GarmentKindFactory)),
+    "price-operation": money(make=pk_of(f.OperationFactory)),
+    "price-operation-move": money_verb(pk_of(f.OperationFactory), data={"way": "up"}),
+    "price-operation-remove": money_verb(pk_of(f.OperationFactory)),
+    "price-surcharge-new": money(),
+    "price-surcharge": money(make=pk_of(f.SurchargeFactory)),
+    "price-surcharge-move": money_verb(pk_of(f.SurchargeFactory), data={"way": "up"}),
+    "price-surcharge-remove": money_verb(pk_of(f.SurchargeFactory)),
+}
+
+TICKETS = {
+    "tickets": Row(),
+    "ticket-start": verb(a_ticket),
+    "ticket-tick-all": verb(a_ticket),
+    "ticket-ready": verb(a_ticket),
+    "ticket-cancel": verb(a_ticket, data={"why": "Changed their mind"}),
+    "ticket-undo": verb(a_ticket, data={"act": "0"}, owner=404, helper=404),
+    "ticket-promise": verb(a_ticket, data={"day": "2027-01-04", "time": "17:00"}),
+    "line-tick": verb(a_line),
+    "line-untick": verb(a_line),
+    "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
+    "garment-photo": verb(pk_of(f.GarmentFactory)),
+    "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
+}
+
+
+def an_invoice() -> Arguments:
+    return {"number": f.InvoiceFactory().number}
+
+
+def a_payment() -> Arguments:
+    payment = f.PaymentFactory()
+    return {"number": payment.ticket.number, "receipt": payment.number}
+
+
+BILLING = {
+    "money": money(),
+    "day-end": money(),
+    "ledger-csv": money(shows=FILE),
+    "owing": money(),
+    "payments": money(),
+    "invoices": money(),
+    "ready": Row(),
+    "uncollected": Row(),
+    "invoice": money(make=an_invoice),
+    "invoice-credit": money(make=an_invoice),
+    "invoice-issue": money_verb(a_ticket),
+    "payment-take": money(make=a_ticket),
+    "payment-refund": money(make=a_ticket),
+    "payment-reverse": money(make=a_payment),
+}
+
+TABLE: dict[str, Row] = COUNTER | SHOP | PRICES | TICKETS | BILLING
