@@ -1,0 +1,37 @@
+"""The form field for lengths, in the studio's units unless the text names its own."""
+
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from clients.fit.lengths import Length, LengthError, Unit, parse_length
+from studio.shop.models import Profile
+
+
+class LengthField(forms.CharField):
+    """A length as people type it, cleaned to a ``Length``; an empty optional one to None.
+
+    Belongs on a form with ``StudioFormMixin``. What was typed is what is shown again.
+    """
+
+    unit: Unit = "cm"
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(max_length=40, **kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def for_studio(self, studio: Profile) -> None:
+        self.unit = "in" if studio.unit == Profile.Unit.INCH else "cm"
+
+    def prepare_value(self, value: Any) -> Any:
+        return value.typed if isinstance(value, Length) else value
+
+    def clean(self, value: Any) -> Length | None:
+        typed = super().clean(value)
+        if not typed:
+            return None
+        try:
+            return parse_length(typed, self.unit)
+        except LengthError as error:
+            raise ValidationError(str(error), code="length") from error
