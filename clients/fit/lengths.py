@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from studio.shop.money import round_half_up
+from studio.shop.money import exact, round_half_up
 
 Unit = Literal["cm", "in", "mm"]
 
@@ -65,13 +65,14 @@ def parse_length(text: str, unit: Unit) -> Length:
     number, own_unit = split_unit(plain(typed))
     unit = own_unit or unit
     amount = read_number(number)
-    if amount <= 0:
+    mm = to_mm(amount, unit)
+    if mm <= 0:
         raise LengthError("A length is more than nothing, such as 4.5 cm or 1 3/4 in.")
-    if amount * MM[unit] > LONGEST_MM:
+    if mm > LONGEST_MM:
         raise LengthError("A length is at most 10 metres: 1000 cm or 393 in.")
     if unit != "in" and (amount * MM[unit] * 10).denominator != 1:
-        raise LengthError("A tenth of a millimetre is the finest: 80.25 cm, or 31 5/8 in.")
-    return Length(to_mm(amount, unit), typed, unit)
+        raise LengthError("A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in.")
+    return Length(mm, typed, unit)
 
 
 def to_mm(amount: Fraction, unit: Unit) -> Decimal:
@@ -85,23 +86,16 @@ def show_length(mm: Decimal | int, unit: Unit) -> str:
     Rounded half up to the nearest sixteenth or tenth. Raises TypeError for a float.
     """
     if unit == "in":
-        return show_sixteenths(round_half_up(exact_mm(mm) / MM["in"] * FINEST))
-    tenths = Decimal(round_half_up(exact_mm(mm) / MM[unit] * 10)).scaleb(-1)
+        return show_sixteenths(round_half_up(exact(mm) / MM["in"] * FINEST))
+    tenths = Decimal(round_half_up(exact(mm) / MM[unit] * 10)).scaleb(-1)
     return f"{tenths:f}".removesuffix(".0")
-
-
-def exact_mm(mm: Decimal | int) -> Fraction:
-    if not isinstance(mm, Decimal | int):
-        raise TypeError(f"Millimetres are Decimal or int, not {type(mm).__name__}.")
-    return Fraction(mm)
 
 
 def show_sixteenths(count: int) -> str:
     """``438`` sixteenths are ``27 3/8``."""
     sign, count = "-" if count < 0 else "", abs(count)
-    whole, rest = divmod(Fraction(count, FINEST), 1)
-    shown = [str(whole)] if whole or not rest else []
-    return sign + " ".join([*shown, str(rest)] if rest else shown)
+    parts = [str(part) for part in divmod(Fraction(count, FINEST), 1) if part]
+    return sign + (" ".join(parts) or "0")
 
 
 def plain(typed: str) -> str:
@@ -120,12 +114,12 @@ def plain(typed: str) -> str:
 
 def split_unit(text: str) -> tuple[str, Unit | None]:
     """The number and the unit written after it, if one is."""
-    number, sign = re.fullmatch(r"([^a-z\"']*)(.*)", text).groups()  # type: ignore[union-attr]
-    if not sign:
-        return number.strip(), None
-    if sign not in SPELLINGS:
+    found = re.search(r"[a-z\"'].*", text)
+    if not found:
+        return text, None
+    if found[0] not in SPELLINGS:
         raise LengthError("Write one number and one unit, cm, mm or in: 80 cm, 45 mm or 31 1/2 in.")
-    return number.strip(), SPELLINGS[sign]
+    return text[: found.start()].strip(), SPELLINGS[found[0]]
 
 
 def read_number(text: str) -> Fraction:
