@@ -1,7 +1,7 @@
 """Two hundred and fifty worked cases, each told in one row of ``quote_cases.csv``.
 
-Their numbers were reckoned the second way of ``reckoning.py`` and read through by hand; that they
-still follow from it is checked here too, so that neither side can drift alone.
+Their numbers come from the second reckoning in ``reckoning.py``; a sample of every kind was checked
+by hand. That they still follow from it is tested too, so that neither side can drift alone.
 """
 
 import re
