@@ -28,6 +28,11 @@ class TicketMoney:
     outdated: bool
     form_key: UUID
 
+    @property
+    def to_settle(self) -> int:
+        """The balance without its sign: to be paid, or to be given back."""
+        return abs(self.balance)
+
 
 def ticket_money(ticket: Ticket) -> TicketMoney:
     """What is owed on the ticket, how it was paid, what was invoiced."""

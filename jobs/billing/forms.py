@@ -1,0 +1,62 @@
+"""What is asked when money moves."""
+
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+
+from jobs.billing.models import Payment
+from studio.shop import clock
+from studio.shop.forms import Chips, MoneyField, StudioFormMixin
+
+DAY = forms.DateInput(attrs={"type": "date"})
+
+
+class OnceForm(StudioFormMixin, forms.Form):
+    """A form that books once, however often it is sent."""
+
+    form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+
+class PaymentForm(OnceForm):
+    amount = MoneyField()
+    method = forms.ChoiceField(
+        choices=Payment.Method.choices,
+        widget=Chips,
+        error_messages={"required": "Say whether it is cash, card or transfer."},
+    )
+    note = forms.CharField(max_length=200, required=False)
+
+
+class RefundForm(PaymentForm):
+    note = forms.CharField(label="Why", max_length=200)
+
+
+class ReasonForm(OnceForm):
+    why = forms.CharField(label="Why", max_length=200)
+
+
+class DayForm(forms.Form):
+    """One day of the studio; today when none is given."""
+
+    day = forms.DateField(widget=DAY, required=False)
+
+    def clean_day(self) -> date:
+        return self.cleaned_data["day"] or clock.today()
+
+
+class SpanForm(forms.Form):
+    """From one day to another, both included: the fields ``from`` and ``to``."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for name in ("from", "to"):
+            self.fields[name] = forms.DateField(label=name.title(), widget=DAY)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        first, last = cleaned.get("from"), cleaned.get("to")
+        if first and last and last < first:
+            self.add_error("to", "The last day is before the first.")
+        return cleaned
