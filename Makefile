@@ -38,7 +38,7 @@ test-postgres: set-up-dev ## The tests on a PostgreSQL server of their own, with
 	$(BIN)/python -m tests.postgres $(BIN)/pytest -n 2 --durations 10 -m "not browser"
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows
-	DATABASE_URL= $(BIN)/pytest tests/bench -p no:cacheprovider
+	DATABASE_URL= $(BIN)/pytest tests/bench/bench_*.py -p no:cacheprovider
 
 check-planner: set-up-dev ## Check the planner against an exhaustive search
 	DATABASE_URL= $(BIN)/pytest tests/jobs/planning
