@@ -34,10 +34,13 @@ def whole(name: str, default: int) -> int:
 
 
 def secret_key(folder: Path) -> str:
-    """The key from STUDIO_SECRET_KEY, else one made once and kept beside the data."""
+    """The key from STUDIO_SECRET_KEY, else one made once and kept beside the data.
+
+    Makes the folder of the data either way.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
     if value := text("STUDIO_SECRET_KEY"):
         return value
-    folder.mkdir(parents=True, exist_ok=True)
     path = folder / "secret_key"
     if not path.exists():
         path.touch(mode=0o600)

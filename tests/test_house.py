@@ -47,7 +47,7 @@ def written(*suffixes: str) -> dict[str, int]:
 
 @pytest.mark.django_db
 def test_no_migration_is_missing():
-    call_command("makemigrations", check=True, dry_run=True, verbosity=0)
+    call_command("makemigrations", check=True, dry_run=True, verbosity=1)
 
 
 def test_no_file_is_long():
