@@ -1,0 +1,167 @@
+"""The bench calendar: working days cut into buckets by whatever interrupts them.
+
+Plain data in, plain data out; reading the database is ``jobs.planning.reading``'s work. Moments
+go in aware and come out in UTC, since Python subtracts and compares two moments of one zone by
+their wall clocks. So minutes are real ones: a day on which the clock changes is as long as it is.
+"""
+
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from functools import cached_property
+from itertools import pairwise
+from zoneinfo import ZoneInfo
+
+MINUTE = timedelta(minutes=1)
+
+
+@dataclass(frozen=True)
+class Shift:
+    """The bench hours of a weekday: wall time it opens and minutes it stays open."""
+
+    starts: time
+    minutes: int
+
+
+@dataclass(frozen=True)
+class Busy:
+    """A stretch in which the bench rests: an appointment, or a block of own hours."""
+
+    starts: datetime
+    ends: datetime
+
+
+@dataclass(frozen=True)
+class Bucket:
+    """A stretch of bench time that nothing cuts. ``minutes`` is what can really be sewn in it."""
+
+    day: date
+    starts: datetime
+    ends: datetime
+    minutes: int
+
+
+@dataclass(frozen=True)
+class Bench:
+    """Buckets from now on, in order. Index 0 is what is left of the present stretch.
+
+    Every day has at least one bucket (an empty one when nothing can be sewn), so that weeks are
+    ranges of buckets.
+    """
+
+    now: datetime
+    buckets: tuple[Bucket, ...]
+
+    @property
+    def capacity(self) -> tuple[int, ...]:
+        return tuple(bucket.minutes for bucket in self.buckets)
+
+    @cached_property
+    def _starts(self) -> list[datetime]:
+        return [bucket.starts for bucket in self.buckets]
+
+    @cached_property
+    def _ends(self) -> list[datetime]:
+        return [bucket.ends for bucket in self.buckets]
+
+    @cached_property
+    def _days(self) -> list[date]:
+        return self._days
+
+    def last_before(self, moment: datetime) -> int:
+        """The last bucket that ends by ``moment``; -1 when none does."""
+        return bisect_right(self._ends, moment.astimezone(UTC)) - 1
+
+    def first_after(self, moment: datetime) -> int:
+        """The first bucket that starts at or after ``moment``; may lie past the horizon."""
+        return bisect_left(self._starts, moment.astimezone(UTC))
+
+    def last_of_day(self, day: date) -> int:
+        """The last bucket on or before ``day``; -1 when the bench starts later."""
+        return bisect_right(self._days, day) - 1
+
+    def first_of_day(self, day: date) -> int:
+        return bisect_left(self._days, day)
+
+    def minutes_on(self, day: date) -> int:
+        first, last = self.first_of_day(day), self.last_of_day(day)
+        return sum(bucket.minutes for bucket in self.buckets[first : last + 1])
+
+
+def lay_out(
+    now: datetime,
+    days: int,
+    zone: ZoneInfo,
+    shifts: Mapping[int, Shift],
+    *,
+    closed: Iterable[date] = (),
+    busy: Sequence[Busy] = (),
+    cuts: Iterable[datetime] = (),
+    lost_percent: int = 0,
+) -> Bench:
+    """The bench of ``days`` days from today.
+
+    A shift belongs to its weekday (Monday is 0). ``busy`` takes its minutes away and cuts;
+    ``cuts`` (promise times) only cut, so that *before noon* is exact. ``lost_percent`` of each
+    bucket is not sewn; the minutes left are rounded down, bucket by bucket, to whole ones.
+    Raises ValueError for a shift that runs over midnight. O((days + busy + cuts) log).
+    """
+    today = now.astimezone(zone).date()
+    now = now.astimezone(UTC)
+    shut = set(closed)
+    stops = sorted({moment.astimezone(UTC) for moment in cuts})
+    rests = sorted((rest.starts.astimezone(UTC), rest.ends.astimezone(UTC)) for rest in busy)
+    buckets: list[Bucket] = []
+    for day in (today + timedelta(days=ahead) for ahead in range(days)):
+        shift = None if day in shut else shifts.get(day.weekday())
+        opens, closes = _hours(day, shift, zone)
+        opens = max(opens, min(now, closes))
+        pieces = _cut(_rest(opens, closes, rests), stops) or [(closes, closes)]
+        buckets += [
+            Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
+            for starts, ends in pieces
+        ]
+    return Bench(now, tuple(buckets))
+
+
+def _hours(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:
+    """When the bench opens and closes, in UTC; a closed day is an empty stretch at its midnight."""
+    starts = shift.starts if shift else time(0)
+    opens = datetime.combine(day, starts, zone).astimezone(UTC)
+    if shift is None:
+        return opens, opens
+    ends = starts.hour * 60 + starts.minute + shift.minutes
+    if ends > 24 * 60:
+        raise ValueError("A working day cannot run over midnight: end it by 24:00.")
+    last, rest = divmod(ends, 24 * 60)
+    closes = datetime.combine(day + timedelta(days=last), time(*divmod(rest, 60)), zone)
+    return opens, max(opens, closes.astimezone(UTC))
+
+
+def _rest(
+    opens: datetime, closes: datetime, rests: Sequence[tuple[datetime, datetime]]
+) -> list[tuple[datetime, datetime]]:
+    """What the appointments leave of a day."""
+    pieces, at = [], opens
+    for starts, ends in rests:
+        if ends <= at or starts >= closes:
+            continue
+        if starts > at:
+            pieces.append((at, starts))
+        at = max(at, ends)
+    if at < closes:
+        pieces.append((at, closes))
+    return pieces
+
+
+def _cut(
+    pieces: list[tuple[datetime, datetime]], stops: Sequence[datetime]
+) -> list[tuple[datetime, datetime]]:
+    """The pieces cut once more where something is due."""
+    cut = []
+    for begins, ends in pieces:
+        inside = stops[bisect_right(stops, begins) : bisect_left(stops, ends)]
+        edges = [begins, *inside, ends]
+        cut += list(pairwise(edges))
+    return cut
