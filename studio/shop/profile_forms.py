@@ -88,6 +88,13 @@ class SheetForm(forms.ModelForm):
 
 
 class PapersForm(forms.ModelForm):
+    pay_days = forms.IntegerField(
+        label="days to pay",
+        min_value=0,
+        max_value=365,
+        help_text="Printed on invoices that are not paid at once.",
+    )
+
     class Meta:
         model = Profile
         fields = ["paper", "claim_paper", "tag_paper", "terms", "pay_days"]
@@ -95,7 +102,6 @@ class PapersForm(forms.ModelForm):
         help_texts = {
             "tag_paper": "Plain card. Thermal paper turns black under the iron.",
             "terms": "For instance how long finished work is kept, and what is not answered for.",
-            "pay_days": "Printed on invoices that are not paid at once.",
         }
 
 

@@ -37,10 +37,7 @@ def add_days_off(*, first: date, last: date, reason: str) -> int:
 
 
 def add_public_holidays(*, country: str, year: int) -> int:
-    """Close the studio on the country's public holidays; how many days that were open until now.
-
-    Raises NotImplementedError for a country whose holidays are not known.
-    """
+    """Close the studio on the country's public holidays; how many days that were open until now."""
     found = holidays.country_holidays(country, years=year, language="en_US")
     return _close({day: name[:100] for day, name in found.items()})
 

@@ -45,12 +45,8 @@ def holidays(request: StudioRequest) -> HttpResponse:
     """Close on the public holidays of this year or the next."""
     this_year = clock.today().year
     year = this_year + 1 if request.POST.get("year") == str(this_year + 1) else this_year
-    try:
-        count = actions.add_public_holidays(country=request.studio.country, year=year)
-    except NotImplementedError:
-        messages.error(request, "The public holidays of this country are not known. Add yours.")
-    else:
-        messages.success(request, f"{count} public holidays of {year} added.")
+    count = actions.add_public_holidays(country=request.studio.country, year=year)
+    messages.success(request, f"{count} public holidays of {year} added.")
     return redirect("studio-days-off")
 
 

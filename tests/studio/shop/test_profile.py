@@ -1,0 +1,100 @@
+"""The studio's profile and papers: everything can be changed later, the currency within reason."""
+
+import pytest
+from django.urls import reverse
+
+from studio.shop import actions
+from studio.shop.models import Profile
+from tests.factories import NumberSeriesFactory
+from tests.studio.shop.first_run_form import Fields
+
+pytestmark = pytest.mark.django_db
+
+
+def change(client, address, **typed):
+    """Open the page, change some fields, send it."""
+    page = reverse(address)
+    return client.post(page, Fields.of(client.get(page).text) | typed)
+
+
+def test_the_page_sent_as_it_comes_changes_nothing(owner_client, studio):
+    before = Profile.objects.values().get()
+    for page in ("studio-profile", "studio-papers", "studio-taxes"):
+        assert change(owner_client, page)["Location"] == reverse("studio-settings")
+    assert Profile.objects.values().get() == before
+
+
+def test_moving_the_studio(owner_client, studio):
+    change(owner_client, "studio-profile", name="Larkfield Atelier", city="Übersee", country="DE",
+           time_zone="Europe/Berlin", unit="in")  # fmt: skip
+    studio.refresh_from_db()
+    assert (studio.name, studio.city, studio.locale) == ("Larkfield Atelier", "Übersee", "en_DE")
+    assert (studio.time_zone, studio.unit) == ("Europe/Berlin", "in")
+    assert "Larkfield Atelier" in owner_client.get(reverse("studio-settings")).text
+
+
+def test_the_currency_changes_only_before_the_first_ticket(owner_client, studio):
+    change(owner_client, "studio-profile", currency="GBP")
+    studio.refresh_from_db()
+    assert studio.currency == "GBP"
+    NumberSeriesFactory(key="2026", last=1)
+    response = change(owner_client, "studio-profile", currency="EUR", name="Renamed")
+    assert "Tickets have been written in GBP, so the currency stays GBP." in response.text
+    assert 'value="Renamed"' in response.text
+    studio.refresh_from_db()
+    assert (studio.currency, studio.name) == ("GBP", "Larkfield Sewing Room")
+    change(owner_client, "studio-profile", name="Renamed")
+    studio.refresh_from_db()
+    assert studio.name == "Renamed"
+
+
+def test_the_action_refuses_the_currency_too(studio):
+    NumberSeriesFactory()
+    studio.currency = "JPY"
+    with pytest.raises(actions.CurrencyFixedError):
+        actions.save_profile(studio=studio, fields=["currency"])
+
+
+def test_a_field_that_was_not_asked_for_is_not_saved(studio):
+    studio.name, studio.city = "Other", "Elsewhere"
+    actions.save_profile(studio=studio, fields=["city"])
+    studio.refresh_from_db()
+    assert (studio.name, studio.city) == ("Larkfield Sewing Room", "Elsewhere")
+
+
+def test_papers_and_terms(owner_client, studio):
+    typed = {"paper": "A5", "claim_paper": "roll", "tag_paper": "A7", "terms": "Kept 90 days."}
+    change(owner_client, "studio-papers", pay_days="30", **typed)
+    studio.refresh_from_db()
+    assert {name: getattr(studio, name) for name in typed} == typed
+    assert studio.pay_days == 30
+
+
+@pytest.mark.parametrize(
+    ("page", "field", "typed", "message"),
+    [
+        ("studio-profile", "name", "", "This field is required."),
+        ("studio-profile", "street", "x" * 201, "at most 200 characters"),
+        ("studio-profile", "email", "mara@", "Enter a valid email address."),
+        ("studio-profile", "country", "XX", "not one of the available choices"),
+        ("studio-profile", "time_zone", "Europe/Nowhere", "not one of the available choices"),
+        ("studio-profile", "currency", "XXX", "not one of the available choices"),
+        ("studio-papers", "paper", "A0", "not one of the available choices"),
+        ("studio-papers", "terms", "x" * 2001, "at most 2000 characters"),
+        ("studio-papers", "pay_days", "-1", "greater than or equal to 0"),
+        ("studio-papers", "pay_days", "a month", "Enter a whole number."),
+        ("studio-papers", "pay_days", "366", "less than or equal to"),
+    ],
+)
+def test_what_is_wrong_is_said(owner_client, studio, page, field, typed, message):
+    before = Profile.objects.values().get()
+    response = change(owner_client, page, **{field: typed})
+    assert message in response.text
+    assert Profile.objects.values().get() == before
+
+
+def test_script_in_the_address_stays_text(owner_client, studio):
+    change(owner_client, "studio-profile", street="<script>alert(1)</script>")
+    page = owner_client.get(reverse("studio-settings")).text
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
+    assert "<script>alert" not in page
