@@ -1,33 +1,13 @@
 """Which rows the money lists show."""
 
-from typing import Any
-
 import django_filters as filters
 from django import forms
 from django.db.models import QuerySet
 
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.queries import AGES, uncollected
 from jobs.tickets.models import State, Ticket
 
 DAY = {"widget": forms.DateInput(attrs={"type": "date"})}
-
-
-class UncollectedFilter(filters.FilterSet):
-    days = filters.TypedChoiceFilter(
-        label="Ready for at least",
-        choices=[(str(days), f"{days} days") for days in AGES],
-        coerce=int,
-        method="by_days",
-        empty_label="Any time",
-    )
-
-    class Meta:
-        model = Ticket
-        fields = ("days",)
-
-    def by_days(self, rows: QuerySet[Ticket], name: str, value: Any) -> QuerySet[Ticket]:
-        return uncollected(value)
 
 
 class OwingFilter(filters.FilterSet):

@@ -7,6 +7,7 @@ from uuid import uuid4
 from django import forms
 
 from jobs.billing.models import Payment
+from jobs.billing.queries import AGES
 from studio.shop import clock
 from studio.shop.forms import Chips, MoneyField, StudioFormMixin
 
@@ -35,6 +36,14 @@ class RefundForm(PaymentForm):
 
 class ReasonForm(OnceForm):
     why = forms.CharField(label="Why", max_length=200)
+
+
+class AgeForm(forms.Form):
+    """At least how many days something has been ready; 0 for any time."""
+
+    days = forms.TypedChoiceField(
+        choices=[(days, f"{days} days") for days in AGES], coerce=int, empty_value=0, required=False
+    )
 
 
 class DayForm(forms.Form):

@@ -16,11 +16,13 @@ from studio.shop.words import show_day
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 CLIENT = {
+    "verbose_name": "Client",
     "accessor": "client__name",
     "order_by": "client__name_key",
     "linkify": ("client", {"pk": tables.A("client_id")}),
 }
 TICKET = {
+    "verbose_name": "Ticket",
     "accessor": "ticket__number",
     "linkify": ("ticket", {"number": tables.A("ticket__number")}),
 }
@@ -99,7 +101,7 @@ class InvoiceTable(StudioTable):
     number = tables.Column(linkify=True)
     kind = tables.Column()
     issued_on = DayColumn("Issued")
-    client = tables.Column(accessor="data__client__name", orderable=False)
+    client = tables.Column("Client", accessor="data__client__name", orderable=False)
     ticket = tables.Column(**TICKET)
     refers_to = tables.Column("Belongs to", linkify=True, default="")
     net = MoneyColumn()
@@ -128,7 +130,7 @@ class PaymentTable(StudioTable):
     day = DayColumn()
     kind = tables.Column()
     method = tables.Column()
-    client = tables.Column(accessor="data__client__name", orderable=False)
+    client = tables.Column("Client", accessor="data__client__name", orderable=False)
     ticket = tables.Column(**TICKET)
     note = tables.Column(orderable=False, default="")
     amount = MoneyColumn()

@@ -45,7 +45,7 @@ def taken_on(day: date) -> Takings:
 
 
 def taken_between(first: date, last: date) -> Takings:
-    rows = Payment.objects.filter(day__range=(first, last)).order_by("pk")
+    rows = Payment.objects.filter(day__range=(first, last)).order_by("taken_at", "pk")
     payments = list(rows.select_related("ticket__client", "taken_by", "reverses"))
     methods = [
         _sums(label, [payment for payment in payments if payment.method == method])

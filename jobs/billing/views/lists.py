@@ -6,6 +6,7 @@ from django.views.decorators.http import require_GET
 from django_tables2 import RequestConfig
 
 from jobs.billing import filters, queries, tables
+from jobs.billing.forms import AgeForm
 from jobs.billing.models import Invoice, Payment
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest
@@ -23,12 +24,20 @@ def ready(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def uncollected(request: StudioRequest) -> HttpResponse:
-    chosen = filters.UncollectedFilter(request.GET, queryset=queries.uncollected())
-    table = tables.WaitingTable(chosen.qs, studio=request.studio, hide=_hidden(request))
+    form = AgeForm(request.GET)
+    days = form.cleaned_data["days"] if form.is_valid() else 0
+    table = tables.WaitingTable(
+        queries.uncollected(days), studio=request.studio, hide=_hidden(request)
+    )
     return render(
         request,
         "billing/uncollected.html",
-        {"filter": chosen, "table": _paged(request, table), "ages": queries.waiting_by_age()},
+        {
+            "form": form,
+            "chosen": days,
+            "ages": queries.waiting_by_age(),
+            "table": _paged(request, table),
+        },
     )
 
 
