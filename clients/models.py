@@ -1,8 +1,19 @@
 """Clients: who brings the garment and pays."""
 
+from typing import Any
+
+from django.conf import settings
+from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 
+from clients.contact import dial
+from studio.shop.territory import countries
 from studio.shop.text import digits, fold
+
+# What is known of a client, in the order in which it is asked and written.
+FACTS = (
+    "name", "phone", "email", "street", "postcode", "city", "country", "tax_number", "way", "notes",
+)  # fmt: skip
 
 
 class ClientQuerySet(models.QuerySet["Client"]):
@@ -46,7 +57,7 @@ class Client(models.Model):
     def __str__(self) -> str:
         return self.name
 
-    def save(self, *args, **kwargs) -> None:
+    def save(self, *args: Any, **kwargs: Any) -> None:
         self.name_key = fold(self.name)[:250]
         self.phone_digits = digits(self.phone)
         self.phone_last4 = self.phone_digits[-4:]
@@ -58,3 +69,37 @@ class Client(models.Model):
     def address_lines(self) -> list[str]:
         place = f"{self.postcode} {self.city}".strip()
         return [line for line in (self.street, place) if line]
+
+    @property
+    def country_name(self) -> str:
+        return countries().get(self.country, self.country)
+
+    @property
+    def dialled(self) -> str:
+        """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
+        return dial(self.phone)
+
+    @property
+    def last_merge(self) -> "ClientMerge | None":
+        """The latest merge into this entry that has not been undone."""
+        merges = self.merges.filter(undone_at=None).select_related("gone", "by")
+        return merges.order_by("-pk").first()
+
+
+class ClientMerge(models.Model):
+    """Two entries of one person became one. Says what it takes to undo that.
+
+    ``moved`` holds the keys of the rows that changed hands, by model and field such as
+    ``tickets.ticket.client``; ``facts`` holds each changed fact before and after.
+    """
+
+    kept = models.ForeignKey(Client, models.PROTECT, related_name="merges")
+    gone = models.ForeignKey(Client, models.PROTECT, related_name="+")
+    moved = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
+    facts = models.JSONField(default=dict)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    undone_at = models.DateTimeField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"{self.gone} into {self.kept}"
