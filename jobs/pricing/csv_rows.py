@@ -5,6 +5,7 @@ what is wrong with it. Words are the ones the pages show; yes and no for what is
 """
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from typing import Any
 
@@ -32,34 +33,41 @@ class RowError(ValueError):
         super().__init__(" ".join(problems))
 
 
-class Cells:
-    """Reads one row cell by cell and gathers what it could not understand."""
+@dataclass(frozen=True)
+class Column:
+    """Which field a cell fills, how it is read, and what an empty one means (None: not allowed)."""
 
-    def __init__(self, row: Mapping[str, str]) -> None:
-        self.row = row
-        self.problems: list[str] = []
+    field: str
+    parse: Callable[[str], Any]
+    empty: Any = None
 
-    def read(self, heading: str, parse: Callable[[str], Any], empty: Any) -> Any:
-        cell = self.row.get(heading, "").strip()
-        if not cell:
-            return empty
+
+def read_cells(row: Mapping[str, str], columns: Mapping[str, Column]) -> dict[str, Any]:
+    """The facts that the row states. A column the file lacks states nothing. Raises RowError."""
+    facts, problems = {}, []
+    for heading, column in columns.items():
+        if heading not in row:
+            continue
+        cell = " ".join(row[heading].split())
         try:
-            return parse(cell)
+            facts[column.field] = column.parse(cell) if cell else column.empty
         except ValueError as error:
-            self.problems.append(f"{heading}: {error}")
-            return empty
+            problems.append(f"{heading}: {error}")
+        else:
+            if facts[column.field] is None:
+                problems.append(f"{heading}: is missing.")
+    if problems:
+        raise RowError(problems)
+    return facts
 
-    def name(self, heading: str, most: int) -> str:
-        found = " ".join(self.row.get(heading, "").split())
-        if not found:
-            self.problems.append(f"{heading}: is missing.")
-        elif len(found) > most:
-            self.problems.append(f"{heading}: at most {most} letters.")
-        return found
 
-    def finish(self) -> None:
-        if self.problems:
-            raise RowError(self.problems)
+def at_most(letters: int) -> Callable[[str], str]:
+    def parse(cell: str) -> str:
+        if len(cell) > letters:
+            raise ValueError(f"at most {letters} letters.")
+        return cell
+
+    return parse
 
 
 def whole_number(cell: str) -> int:
@@ -116,52 +124,31 @@ def money_in(studio: Profile) -> Callable[[str], int]:
     return parse
 
 
-def read_operation(row: Mapping[str, str], price: Callable[[Cells, int], int]) -> dict[str, Any]:
-    """The facts of an operation, its garment under ``kind``. Raises RowError.
-
-    ``price`` says the price in minor units from the cells and the minutes.
-    """
-    cells = Cells(row)
-    facts = {
-        "kind": cells.name("garment", 60),
-        "name": cells.name("operation", 80),
-        "minutes": cells.read("minutes", whole_number, 0),
-        "fitting_first": cells.read("fitting first", yes_or_no, empty=False),
-        "work_order": cells.read("order of work", one_of(WorkOrder), WorkOrder.BODY.value),
-        "stitch": cells.read("stitch", stitch_number, ""),
-        "takes_amount": cells.read("asks how far", yes_or_no, empty=False),
-        "usual_basis": cells.read("usual basis", one_of(Basis), ""),
-        "usual_measure": cells.read("usual measure", one_of(Measure), ""),
-    }
-    facts["price"] = price(cells, facts["minutes"])
-    cells.finish()
-    return facts
+OPERATION_COLUMNS = {
+    "garment": Column("kind", at_most(60)),
+    "operation": Column("name", at_most(80)),
+    "minutes": Column("minutes", whole_number, 0),
+    "fitting first": Column("fitting_first", yes_or_no, empty=False),
+    "order of work": Column("work_order", one_of(WorkOrder), WorkOrder.BODY.value),
+    "stitch": Column("stitch", stitch_number, ""),
+    "asks how far": Column("takes_amount", yes_or_no, empty=False),
+    "usual basis": Column("usual_basis", one_of(Basis), ""),
+    "usual measure": Column("usual_measure", one_of(Measure), ""),
+}
+SURCHARGE_COLUMNS = {
+    "surcharge": Column("name", at_most(60)),
+    "price %": Column("percent", percentage, Decimal(0)),
+    "minutes %": Column("minutes_percent", percentage, Decimal(0)),
+    "fixed minutes": Column("minutes", whole_number, 0),
+}
 
 
-def read_surcharge(row: Mapping[str, str], money: Callable[[str], int]) -> dict[str, Any]:
-    """The facts of a surcharge. Raises RowError."""
-    cells = Cells(row)
-    facts = {
-        "name": cells.name("surcharge", 60),
-        "percent": cells.read("price %", percentage, Decimal(0)),
-        "amount": cells.read("fixed price", money, 0),
-        "minutes_percent": cells.read("minutes %", percentage, Decimal(0)),
-        "minutes": cells.read("fixed minutes", whole_number, 0),
-    }
-    cells.finish()
-    return facts
+def operation_columns(studio: Profile) -> dict[str, Column]:
+    return OPERATION_COLUMNS | {"price": Column("price", money_in(studio))}
 
 
-def written_price(studio: Profile) -> Callable[[Cells, int], int]:
-    """The price as the row states it; a row without one is refused."""
-    money = money_in(studio)
-
-    def price(cells: Cells, minutes: int) -> int:
-        if not cells.row.get("price", "").strip():
-            cells.problems.append("price: is missing.")
-        return cells.read("price", money, 0)
-
-    return price
+def surcharge_columns(studio: Profile) -> dict[str, Column]:
+    return SURCHARGE_COLUMNS | {"fixed price": Column("amount", money_in(studio), 0)}
 
 
 def operation_cells(operation: Operation, currency: str) -> list[str]:

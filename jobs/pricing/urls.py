@@ -1,7 +1,7 @@
 from django.urls import path
 
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
-from jobs.pricing.views import entries, listed
+from jobs.pricing.views import entries, files, listed
 
 KIND, OPERATION, SURCHARGE = {"model": GarmentKind}, {"model": Operation}, {"model": Surcharge}
 
@@ -9,6 +9,9 @@ urlpatterns = [
     path("", listed.prices, name="prices"),
     path("rules/", listed.rules, name="price-rules"),
     path("start/", listed.start, name="price-start"),
+    path("prices.csv", files.prices_csv, name="prices-csv"),
+    path("surcharges.csv", files.surcharges_csv, name="surcharges-csv"),
+    path("import/", files.import_list, name="prices-import"),
     path("garments/new/", entries.kind_new, name="price-kind-new"),
     path("garments/<int:pk>/", entries.kind, name="price-kind"),
     path("garments/<int:pk>/move/", entries.move, KIND, name="price-kind-move"),

@@ -1,14 +1,13 @@
 """A list to start from: common practice, reckoned from the minutes and an hourly figure."""
 
-import csv
 from fractions import Fraction
-from typing import Any
 
 from django.conf import settings
 from django.db import transaction
 
-from jobs.pricing.csv_rows import read_operation, read_surcharge, whole_number
+from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, read_cells
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from studio.shop.csvfile import parse_csv
 from studio.shop.money import round_half_up
 
 # What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency
@@ -41,12 +40,13 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
         kinds: dict[str, GarmentKind] = {}
         operations = []
         for place, row in enumerate(_rows("prices.csv"), 1):
-            facts = read_operation(row, lambda _, minutes: reckoned(minutes, hour))
+            facts = read_cells(row, OPERATION_COLUMNS)
             kind = _kind(facts.pop("kind"), kinds)
-            operations.append(Operation(garment_kind=kind, position=place, **facts))
+            price = reckoned(facts["minutes"], hour)
+            operations.append(Operation(garment_kind=kind, position=place, price=price, **facts))
         Operation.objects.bulk_create(operations)
         Surcharge.objects.bulk_create(
-            Surcharge(position=place, **read_surcharge(row, whole_number))
+            Surcharge(position=place, **read_cells(row, SURCHARGE_COLUMNS))
             for place, row in enumerate(_rows("surcharges.csv"), 1)
         )
         PriceRules.objects.update_or_create(
@@ -56,9 +56,9 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
     return len(operations)
 
 
-def _rows(name: str) -> list[dict[str, Any]]:
-    with (settings.BASE_DIR / "fixtures" / name).open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
+def _rows(name: str) -> list[dict[str, str]]:
+    text = (settings.BASE_DIR / "fixtures" / name).read_text("utf-8")
+    return [row.cells for row in parse_csv(text)]
 
 
 def _kind(name: str, kinds: dict[str, GarmentKind]) -> GarmentKind:
