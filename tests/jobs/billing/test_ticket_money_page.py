@@ -72,7 +72,7 @@ def test_a_double_click_on_take_payment_books_once(owner_client, ticket):
         ({"amount": "9" * 30, "method": "cash"}, "This amount is too large."),
         ({"amount": "17.35"}, "Say whether it is cash, card or transfer."),
         ({"amount": "17.35", "method": "shells"}, "not one of the available choices"),
-        ({"amount": "17.35", "method": "cash", "form_key": "x"}, "Enter a valid UUID."),
+        ({"amount": "17.35", "method": "cash", "form_key": "x"}, "This page is too old."),
         ({"amount": "17.35", "method": "cash", "note": "x" * 201}, "at most 200 characters"),
     ],
 )
@@ -138,7 +138,7 @@ def test_an_invoice_is_issued_once(owner_client, ticket):
 
 def test_an_old_page_issues_nothing(owner_client, ticket):
     _, page = send(owner_client, f"/t/{ticket.number}/invoice/", form_key="")
-    assert "This page was too old. Try again." in page
+    assert "This page is too old. Open it afresh." in page
     assert not Invoice.objects.exists()
 
 

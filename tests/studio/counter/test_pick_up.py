@@ -1,0 +1,328 @@
+"""Mrs Reed comes for her trousers: they are ticked, tried on, paid and handed over."""
+
+import pytest
+from django.urls import reverse
+
+from jobs.billing.actions import record_payment
+from jobs.billing.models import Payment
+from jobs.billing.queries import balance
+from jobs.tickets import actions as tickets
+from jobs.tickets.models import Line, State
+from tests.drafts import hem, received, take_in, trousers
+from tests.factories import ClientFactory
+from tests.studio.counter.html_form import HtmlForm
+
+
+@pytest.fixture
+def reed(db):
+    return ClientFactory(name="Anna Réed", phone="087 555 4321")
+
+
+@pytest.fixture
+def ticket(studio, owner, reed):
+    """Navy trousers to take in and hem, grey ones to hem: 78.00, everything done and ready."""
+    made = received(studio, owner, trousers(take_in(), hem()), trousers(colour="grey"), client=reed)
+    tickets.tick_all(ticket=made, by=owner)
+    return tickets.mark_ready(ticket=made, by=owner)
+
+
+@pytest.fixture
+def at_work(studio, owner, reed):
+    """One pair to take in and hem; only the sides are done."""
+    made = received(studio, owner, trousers(take_in(), hem()), client=reed)
+    return tickets.tick(line=made.garments.get().lines.get(name="Take in sides"), by=owner)
+
+
+class Page:
+    """Somebody at a ticket's pick-up page, sending the form that is really there."""
+
+    def __init__(self, client, ticket):
+        self.client, self.ticket = client, ticket
+        self.address = reverse("ticket-pick-up", args=[ticket.number])
+        self.read(client.get(self.address))
+
+    def read(self, response):
+        self.response, self.text = response, response.content.decode()
+        if 'id="pick-up"' in self.text:
+            self.form = HtmlForm(self.text, "pick-up")
+        self.ticket.refresh_from_db()
+
+    def set(self, **typed):
+        """``done_Hem=False``: fields by the name of their line or the letter of their garment."""
+        for name, value in typed.items():
+            field = name if name in self.form.fields | self.form.chips else self._field(name)
+            self.form.fields[field] = [value] if isinstance(value, str) else ["on"] * value
+        return self
+
+    def _field(self, name):
+        kind, _, of = name.partition("_")
+        pieces = self.ticket.garments.order_by("pk")
+        if kind in {"done", "why"}:
+            pk = Line.objects.filter(garment__in=pieces, name=of).earliest("pk").pk
+        else:
+            pk = pieces.get(letter=of).pk
+        return f"{kind}_{pk}"
+
+    def press(self, intent="hand-over"):
+        assert intent in self.form.intents
+        self.sent = {**self.form.fields, "intent": [intent]}
+        self.read(self.client.post(self.address, self.sent, follow=True))
+        return self
+
+
+@pytest.fixture
+def at(owner_client):
+    return lambda ticket: Page(owner_client, ticket)
+
+
+# --- finding the ticket
+
+
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "{number}",
+        " {number} ",
+        "{number}-B",
+        "http://localhost:8000/t/{number}/",
+        "4321",
+        "reed",
+        "anna r",
+        "RÉED",
+    ],
+)
+def test_one_ticket_that_can_be_meant_opens_at_once(owner_client, ticket, typed):
+    response = owner_client.get("/pick-up/", {"q": typed.format(number=ticket.number)})
+    assert (response.status_code, response["Location"]) == (302, f"/t/{ticket.number}/pick-up/")
+
+
+def test_several_are_listed_for_the_hand_to_choose(owner_client, owner, studio, ticket, reed):
+    other = received(studio, owner, client=reed)
+    stranger = received(studio, owner, client=ClientFactory(name="Bo Finch"))
+    response = owner_client.get("/pick-up/", {"q": "reed"})
+    assert {found.number for found in response.context["found"]} == {ticket.number, other.number}
+    page = response.content.decode()
+    assert f"/t/{other.number}/pick-up/" in page
+    assert stranger.number not in page
+
+
+def test_a_collected_ticket_opens_its_page(owner_client, owner, ticket):
+    tickets.hand_over(ticket=ticket, garments=ticket.garments.all(), tried_on=[], by=owner)
+    response = owner_client.get("/pick-up/", {"q": ticket.number})
+    assert response["Location"] == f"/t/{ticket.number}/"
+
+
+def test_nothing_found_says_so_and_keeps_what_was_typed(owner_client, ticket):
+    page = owner_client.get("/pick-up/", {"q": '<b>"nobody"'}).content.decode()
+    assert "No ticket found for “&lt;b&gt;&quot;nobody&quot;”" in page
+    assert 'value="&lt;b&gt;&quot;nobody&quot;"' in page
+
+
+def test_what_is_ready_stands_there_by_name(owner_client, owner, studio, ticket):
+    early = received(studio, owner, client=ClientFactory(name="Åke Alder"))
+    tickets.tick_all(ticket=early, by=owner)
+    tickets.mark_ready(ticket=early, by=owner)
+    waiting = received(studio, owner, client=ClientFactory(name="Bo Finch"))
+    response = owner_client.get("/pick-up/")
+    assert list(response.context["ready"]) == [early, ticket]
+    page = response.content.decode()
+    assert "€78.00" in page
+    assert waiting.number not in page
+
+
+def test_a_helper_sees_who_is_ready_but_no_amount(helper_client, ticket):
+    page = helper_client.get("/pick-up/").content.decode()
+    assert ticket.number in page
+    assert "78.00" not in page
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_list_takes_as_many_queries_for_three_as_for_one(
+    owner_client, owner, studio, django_assert_num_queries, count
+):
+    for _ in range(count):
+        made = received(studio, owner)
+        tickets.tick_all(ticket=made, by=owner)
+        tickets.mark_ready(ticket=made, by=owner)
+    with django_assert_num_queries(4):
+        owner_client.get("/pick-up/")
+
+
+# --- handing over
+
+
+def test_everything_goes_home_paid(at, ticket):
+    reed = at(ticket).set(tried_A=True, method="card").press()
+    payment = Payment.objects.get()
+    assert reed.response.redirect_chain == [(f"/t/{ticket.number}/", 302)]
+    assert ticket.state == State.COLLECTED
+    assert (payment.amount, payment.method, payment.kind) == (7800, "card", "balance")
+    assert balance(ticket) == 0
+    assert [(g.letter, g.tried_on) for g in ticket.garments.order_by("pk")] == [
+        ("A", True), ("B", False),
+    ]  # fmt: skip
+    assert f'Handed over. Balance booked. <a href="/receipts/{payment.number}/">' in reed.text
+
+
+def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket):
+    reed = at(ticket).set(method="cash").press()
+    owner_client.post(reed.address, reed.sent)
+    assert Payment.objects.count() == 1
+    assert ticket.history.filter(words__startswith="Handed over").count() == 1
+
+
+def test_two_pages_that_were_open_take_the_money_once(at, owner_client, ticket):
+    first, second = at(ticket), at(ticket)
+    first.set(method="cash").press("pay")
+    second.set(method="cash").press()
+    assert "It was paid before: no second payment was booked." in second.text
+    assert (Payment.objects.count(), ticket.state) == (1, State.COLLECTED)
+
+
+def test_what_is_not_ticked_asks_why(at, at_work):
+    reed = at(at_work).set(method="cash").press()
+    assert "Tick it, or say why it was not done." in reed.text
+    assert at_work.state == State.IN_WORK
+    assert not Payment.objects.exists()
+    assert reed.form.fields["method"] == ["cash"]
+    reed.set(why_Hem="cloth too frayed").press()
+    line = at_work.garments.get().lines.get(name="Hem")
+    assert (line.not_done_why, line.done_at) == ("cloth too frayed", None)
+    assert at_work.state == State.COLLECTED
+
+
+def test_a_tick_at_the_counter_is_a_tick(at, at_work, owner):
+    at(at_work).set(done_Hem=True, method="cash").press()
+    line = at_work.garments.get().lines.get(name="Hem")
+    assert (line.done_by, line.not_done_why) == (owner, "")
+    assert at_work.state == State.COLLECTED
+
+
+def test_taking_a_tick_away_asks_why(at, ticket):
+    reed = at(ticket).set(**{"done_Take in sides": False}, method="cash").press()
+    assert "Tick it, or say why it was not done." in reed.text
+    assert ticket.state == State.READY
+
+
+def test_money_stays_open_only_with_a_reason(at, ticket):
+    reed = at(ticket).set(amount="").press()
+    assert "€78.00 is still open. Take it, or say why it can wait." in reed.text
+    assert ticket.state == State.READY
+    reed.set(pays_later="by transfer on Friday").press()
+    assert (ticket.state, balance(ticket)) == (State.COLLECTED, 7800)
+    words = "Handed over with €78.00 open: by transfer on Friday."
+    assert ticket.history.filter(words=words, money=True).count() == 1
+
+
+def test_a_part_leaves_the_rest_open(at, ticket):
+    reed = at(ticket).set(amount="50", method="cash").press()
+    assert "€28.00 is still open." in reed.text
+    assert not Payment.objects.exists()
+    reed.set(pays_later="next week").press()
+    assert (ticket.state, balance(ticket)) == (State.COLLECTED, 2800)
+
+
+@pytest.mark.parametrize(
+    ("typed", "wrong"),
+    [
+        ({"amount": "78"}, "Say whether it is cash, card or transfer."),
+        ({"amount": "78.01", "method": "cash"}, "That is more than is open: €78.00."),
+        ({"amount": "seventy", "method": "cash"}, "Write an amount in EUR"),
+        ({"amount": "-1", "method": "cash"}, "This amount cannot be negative."),
+        ({"method": "cash", "leaves_A": False, "leaves_B": False}, "Say which pieces leave now."),
+        ({"method": "cash", "pays_later": "x" * 201}, "at most 200 characters"),
+        ({"method": "cash", "form_key": "x"}, "This page is too old. Open it afresh."),
+    ],
+)
+def test_a_wrong_entry_hands_nothing_over(at, ticket, typed, wrong):
+    reed = at(ticket).set(**typed).press()
+    assert wrong in reed.text
+    assert (ticket.state, Payment.objects.count()) == (State.READY, 0)
+
+
+def test_one_piece_may_leave_before_the_others(at, ticket):
+    reed = at(ticket).set(leaves_B=False, amount="", tried_A=True).press()
+    assert ticket.state == State.READY
+    assert [g.letter for g in ticket.garments.filter(handed_over_at=None)] == ["B"]
+    assert "Handed over." in reed.text
+    again = at(ticket)
+    assert "navy Trousers" not in again.text
+    again.set(method="cash").press()
+    assert (ticket.state, balance(ticket)) == (State.COLLECTED, 0)
+
+
+def test_a_payment_alone_keeps_the_ticks_and_the_pieces(at, at_work):
+    at(at_work).set(done_Hem=True, amount="20", method="transfer").press("pay")
+    assert (at_work.state, balance(at_work)) == (State.IN_WORK, 3400)
+    assert tickets.open_lines(at_work) == []
+    assert Payment.objects.get().kind == "deposit"
+
+
+def test_a_payment_alone_needs_an_amount(at, ticket):
+    assert "Write the amount that is paid." in at(ticket).set(amount="").press("pay").text
+
+
+def test_a_paid_ticket_asks_for_no_money(at, ticket, owner, studio):
+    pay_all(ticket, owner, studio)
+    reed = at(ticket)
+    assert "Everything is paid." in reed.text
+    assert "amount" not in reed.form.fields
+    reed.press()
+    assert (ticket.state, Payment.objects.count()) == (State.COLLECTED, 1)
+
+
+def test_other_tickets_of_the_client_that_are_ready_are_named(at, ticket, owner, studio, reed):
+    other = received(studio, owner, client=reed)
+    tickets.tick_all(ticket=other, by=owner)
+    tickets.mark_ready(ticket=other, by=owner)
+    assert f"/t/{other.number}/pick-up/" in at(ticket).text
+
+
+def test_a_closed_ticket_leads_to_its_page(owner_client, ticket, owner):
+    tickets.cancel(ticket=ticket, why="Sold", by=owner)
+    response = owner_client.get(f"/t/{ticket.number}/pick-up/", follow=True)
+    assert response.redirect_chain == [(f"/t/{ticket.number}/", 302)]
+    assert f"Ticket {ticket.number} is cancelled." in response.content.decode()
+
+
+# --- the helper
+
+
+def test_a_helper_sees_that_money_is_open_but_not_how_much(helper_client, ticket):
+    text = Page(helper_client, ticket).text
+    assert "Money is still open: the owner takes it and hands over." in text
+    assert "78" not in text.replace(ticket.number, "")
+
+
+def test_a_helper_hands_nothing_over_while_money_is_open(helper_client, ticket):
+    helped = Page(helper_client, ticket)
+    helped.form.fields |= {"amount": ["78"], "method": ["cash"], "pays_later": ["later"]}
+    helped.press()
+    assert "Money is still open on this ticket: the owner hands it over." in helped.text
+    assert (ticket.state, Payment.objects.count()) == (State.READY, 0)
+    helped.form.intents.append("pay")
+    helped.press("pay")
+    assert Payment.objects.count() == 0
+
+
+def test_a_helper_hands_over_what_is_paid(helper_client, helper, ticket, owner, studio):
+    pay_all(ticket, owner, studio)
+    Page(helper_client, ticket).press()
+    assert ticket.state == State.COLLECTED
+    assert ticket.history.first().by == helper
+
+
+def pay_all(ticket, owner, studio):
+    record_payment(
+        ticket=ticket, amount=7800, method="cash", kind="balance", by=owner, studio=studio,
+        form_key="7d3f2a52-9f0e-4c52-8f50-6f2f7a1b8c11",
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_page_of_three_pieces_takes_as_many_queries_as_of_one(
+    owner_client, owner, studio, django_assert_num_queries, count
+):
+    made = received(studio, owner, *[trousers() for _ in range(count)])
+    with django_assert_num_queries(10):
+        owner_client.get(f"/t/{made.number}/pick-up/")
