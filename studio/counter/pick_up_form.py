@@ -2,15 +2,15 @@
 
 from dataclasses import dataclass
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 from django.forms.boundfield import BoundField
 
+from jobs.billing.forms import OnceForm
 from jobs.billing.models import Payment
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.counter.pick_up import PickUp
-from studio.shop.forms import Chips, MoneyField, StudioFormMixin
+from studio.shop.forms import Chips, MoneyField
 
 MONEY = ("amount", "method", "pays_later")
 
@@ -35,10 +35,9 @@ class Piece:
     rows: list[LineRow]
 
 
-class PickUpForm(StudioFormMixin, forms.Form):
+class PickUpForm(OnceForm):
     """``balance`` is what is open, in minor units; None for a helper, who sees no money."""
 
-    form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
     amount = MoneyField(label="Amount", required=False)
     method = forms.ChoiceField(
         label="Paid by",
@@ -92,7 +91,7 @@ class PickUpForm(StudioFormMixin, forms.Form):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        paying = "pay" in self.data
+        paying = self.data.get("intent") == "pay"
         if (cleaned.get("amount") or paying) and not cleaned.get("method"):
             self._say("method", "Say whether it is cash, card or transfer.")
         if paying and not cleaned.get("amount"):

@@ -6,7 +6,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.billing import actions
-from jobs.billing.forms import OnceForm, ReasonForm
+from jobs.billing.forms import TOO_OLD, OnceForm, ReasonForm
 from jobs.billing.models import Invoice
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.access import owner_only
@@ -19,7 +19,7 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
     ticket = ticket_or_404(number)
     form = OnceForm(request.POST, studio=request.studio)
     if not form.is_valid():
-        messages.error(request, "This page was too old. Try again.")
+        messages.error(request, TOO_OLD)
         return redirect(ticket)
     try:
         invoice = actions.issue_invoice(

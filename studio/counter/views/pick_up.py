@@ -7,7 +7,6 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.billing.actions import BillingError
-from jobs.billing.models import Payment
 from jobs.billing.queries import balance, paid, ready_tickets
 from jobs.billing.views.payments import booked_message
 from jobs.tickets.actions import TicketError
@@ -68,16 +67,17 @@ def ticket_pick_up(request: StudioRequest, number: str) -> HttpResponse:
 
 def _done(request: StudioRequest, ticket: Ticket, form: PickUpForm) -> bool:
     """Whether it went through; if not, the form says what is wrong."""
-    act = pay_only if "pay" in request.POST else hand_over
+    act = pay_only if request.POST.get("intent") == "pay" else hand_over
     try:
         payment = act(ticket=ticket, said=form.said(), studio=request.studio, by=request.user)
     except WRONG as wrong:
         field = getattr(wrong, "field", "amount" if isinstance(wrong, BillingError) else None)
         form.add_error(field if field in form.fields else None, str(wrong))
         return False
-    messages.success(request, _message("" if act is pay_only else "Handed over.", payment))
+    words = "" if act is pay_only else "Handed over."
+    if payment:
+        words = format_html("{} {}", words, booked_message(payment))
+    elif request.POST.get("amount"):
+        words += " It was paid before: no second payment was booked."
+    messages.success(request, words)
     return True
-
-
-def _message(words: str, payment: Payment | None) -> str:
-    return format_html("{} {}", words, booked_message(payment)) if payment else words
