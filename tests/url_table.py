@@ -9,7 +9,9 @@ browser then walks through, a PART of one for htmx, or a FILE.
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
+from uuid import uuid4
 
+from jobs.billing.actions import issue_invoice
 from studio.shop.models import Profile
 from tests import factories as f
 from tests.drafts import received
@@ -138,7 +140,9 @@ TICKETS = {
 
 
 def an_invoice() -> Arguments:
-    return {"number": f.InvoiceFactory().number}
+    studio, by = Profile.objects.get(), f.UserFactory()
+    ticket = received(studio, by)
+    return {"number": issue_invoice(ticket=ticket, by=by, studio=studio, form_key=uuid4()).number}
 
 
 def a_payment() -> Arguments:
@@ -149,7 +153,7 @@ def a_payment() -> Arguments:
 BILLING = {
     "money": money(),
     "day-end": money(),
-    "ledger-csv": money(shows=FILE),
+    "ledger-csv": money(shows=FILE, data={"from": "2026-01-01", "to": "2026-12-31"}),
     "owing": money(),
     "payments": money(),
     "invoices": money(),
