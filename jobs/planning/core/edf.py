@@ -1,0 +1,172 @@
+"""Earliest due first: the one plan from which every other answer is read."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from itertools import accumulate
+
+from jobs.planning.core.errors import HorizonError, PlanningError
+from jobs.planning.core.stages import IN_ORDER, Book, Stage, last_bucket, prepare
+
+
+@dataclass(frozen=True)
+class Plan:
+    """What earliest-due-first does with a book. All minutes are whole.
+
+    ``pieces`` are (bucket, place in ``stages``, minutes), stage by stage; ``stages`` are in due
+    order. There are at most n + T - 1 pieces (stages plus buckets).
+    """
+
+    capacity: tuple[int, ...]
+    stages: tuple[Stage, ...]
+    pieces: tuple[tuple[int, int, int], ...]
+
+    @property
+    def feasible(self) -> bool:
+        """Whether every stage is finished inside its window (a past due bucket counts as now)."""
+        return not any(self.overdue)
+
+    @cached_property
+    def allocation(self) -> tuple[tuple[tuple[str, int], ...], ...]:
+        """For each bucket the (stage id, minutes) worked in it, in working order."""
+        days: list[list[tuple[str, int]]] = [[] for _ in self.capacity]
+        for bucket, place, minutes in self.pieces:
+            days[bucket].append((self.stages[place].id, minutes))
+        return tuple(tuple(day) for day in days)
+
+    @cached_property
+    def unfinished(self) -> dict[str, int]:
+        """Minutes that the capacity given has no room for, by stage id; mostly empty."""
+        left = [stage.processing for stage in self.stages]
+        for _, place, minutes in self.pieces:
+            left[place] -= minutes
+        return {s.id: rest for s, rest in zip(self.stages, left, strict=True) if rest}
+
+    @cached_property
+    def completion(self) -> dict[str, int | None]:
+        """Bucket in which each stage is finished; None for `unfinished` ones."""
+        last: dict[str, int | None] = {}
+        for bucket, place, _ in self.pieces:
+            last[self.stages[place].id] = bucket
+        return last | dict.fromkeys(self.unfinished)
+
+    @cached_property
+    def overdue(self) -> tuple[int, ...]:
+        """Minutes due in or before each bucket that are still open at its end.
+
+        Equals max(0, max over a of D(a, b) - C(a, b)) for each bucket b: demand of the windows
+        inside a..b minus capacity of a..b.
+        """
+        steps = [0] * (len(self.capacity) + 1)
+        for bucket, place, minutes in self.pieces:
+            due = last_bucket(self.stages[place])
+            if bucket > due:
+                steps[due] += minutes
+                steps[bucket] -= minutes
+        if self.unfinished:
+            for stage in self.stages:
+                steps[last_bucket(stage)] += self.unfinished.get(stage.id, 0)
+        return tuple(accumulate(steps[:-1]))
+
+
+def edf(capacity: Sequence[int], stages: Iterable[Stage]) -> Plan:
+    """Work, in every bucket, on the open released stage with the smallest (due, ticket, seq, id).
+
+    Preemptive earliest-due-first keeps every window whenever any plan does, minimises the
+    maximum lateness, and respects the order of stages within a ticket (their windows being
+    agreeable, see `prepare`). Worked on past its due bucket, a stage keeps its rank.
+
+    Complexity: O(n log n + T).
+
+    Raises
+    ------
+    HorizonError
+        If a stage is due after the last bucket given.
+    PlanningError
+        For negative capacity, and whatever `prepare` refuses.
+
+    Notes
+    -----
+    W. A. Horn, "Some simple scheduling algorithms", Naval Research Logistics Quarterly 21
+    (1974), 177-185. The interval form of `Plan.overdue` is the processor demand criterion of
+    S. K. Baruah, L. E. Rosier, R. R. Howell, Real-Time Systems 2 (1990), 301-324.
+    """
+    book = ready(capacity, stages)
+    return Plan(tuple(capacity), tuple(book), tuple(fill(capacity, book)[0]))
+
+
+def ready(capacity: Sequence[int], stages: Iterable[Stage]) -> Book:
+    """The prepared book, checked against the capacity. Raises as `edf` does."""
+    book = prepare(stages)
+    if book and last_bucket(book[-1]) >= len(capacity):
+        raise HorizonError(f"Stage {book[-1].id}", book[-1].due, len(capacity))
+    if min(capacity, default=0) < 0:
+        raise PlanningError("A bucket cannot hold fewer than 0 minutes.")
+    return book
+
+
+def fill(
+    capacity: Sequence[int],
+    book: Sequence[Stage],
+    minutes: Sequence[int] | None = None,
+    *,
+    drop_late: bool = False,
+) -> tuple[list[tuple[int, int, int]], list[tuple[int, int]]]:
+    """Give each stage, in due order, the earliest minutes left from its release on.
+
+    A fixed order of rank makes this the same as choosing the first-ranked open stage in every
+    bucket. Full buckets are skipped through a union-find list, so the whole takes
+    O((n + T) log T). ``minutes`` replaces the stages' own; with ``drop_late`` nothing is worked
+    after its due bucket. Returns the pieces (bucket, place, minutes) and what found no room as
+    (place, minutes).
+    """
+    left, following = list(capacity), list(range(len(capacity) + 1))
+    end = len(left)
+    pieces: list[tuple[int, int, int]] = []
+    missed: list[tuple[int, int]] = []
+    for place, stage in enumerate(book):
+        need = stage.processing if minutes is None else minutes[place]
+        stop = last_bucket(stage) + 1 if drop_late else end
+        bucket = stage.release
+        while need:
+            while (beyond := following[bucket]) != bucket:
+                following[bucket] = bucket = following[beyond]
+            if bucket >= stop:
+                missed.append((place, need))
+                break
+            room = left[bucket]
+            if room > need:
+                left[bucket] = room - need
+                pieces.append((bucket, place, need))
+                break
+            if room:
+                pieces.append((bucket, place, room))
+                left[bucket] = 0
+                need -= room
+            following[bucket] = bucket + 1
+    return pieces, missed
+
+
+def fits(capacity: Sequence[int], stages: Iterable[Stage]) -> bool:
+    """Whether every window can be kept. O(n log n + T). Raises as `edf` does."""
+    return not fill(capacity, ready(capacity, stages), drop_late=True)[1]
+
+
+def settle(capacity: Sequence[int], stages: Iterable[Stage]) -> tuple[Sequence[int], Book]:
+    """A book whose windows can all be kept: late stages are due when the plan finishes them.
+
+    A feasible book and its capacity come back as they are. Otherwise each late stage gets the
+    bucket in which earliest-due-first finishes it; what the capacity has no room for is given
+    one more bucket of just that size. O(n log n + T). Raises as `edf` does.
+    """
+    book = ready(capacity, stages)
+    pieces, missed = fill(capacity, book)
+    ends = {place: bucket for bucket, place, _ in pieces} | {
+        place: len(capacity) for place, _ in missed
+    }
+    late = {place for place, end in ends.items() if end > last_bucket(book[place])}
+    if not late:
+        return capacity, book
+    moved = [replace(s, due=ends[i]) if i in late else s for i, s in enumerate(book)]
+    more = [sum(rest for _, rest in missed)] if missed else []
+    return [*capacity, *more], Book(sorted(moved, key=IN_ORDER))

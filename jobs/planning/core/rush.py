@@ -1,0 +1,125 @@
+"""What a rush job costs: own hours if it fits, other promises if it does not."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from operator import sub
+
+from jobs.planning.core.calendars import Calendar, reach_of
+from jobs.planning.core.edf import edf, fits
+from jobs.planning.core.share import own_minutes
+from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
+from jobs.planning.core.stealing import Weeks
+from jobs.planning.core.verdict import Bottleneck, bottleneck, lateness
+
+
+@dataclass(frozen=True)
+class LateStage:
+    """``stage`` of ``ticket`` finishes ``late`` buckets after it is due; ``before`` without it."""
+
+    stage: str
+    ticket: str
+    late: int
+    before: int
+
+
+@dataclass(frozen=True)
+class Impact:
+    """What changes if the rush is taken for its day.
+
+    ``fits``: every promise is kept. ``possible``: the rush can be done by its day if all others
+    give way. ``kept_before`` and ``kept_after`` are the own minutes of each week, ``lost`` their
+    difference; ``free_lost`` is the same for all the time that clients leave. ``slip`` is the
+    fewest buckets that all the others have to be moved by (0 if it fits, None if it is not
+    possible); ``late`` lists the stages late at that slip, and ``bottleneck`` is the overfull
+    window. Where it is not possible, the losses are empty and ``bottleneck`` is the rush alone.
+    """
+
+    fits: bool
+    possible: bool
+    kept_before: tuple[int, ...]
+    kept_after: tuple[int, ...]
+    lost: tuple[int, ...]
+    free_lost: tuple[int, ...]
+    slip: int | None
+    late: tuple[LateStage, ...]
+    bottleneck: Bottleneck | None
+
+
+def rush_impact(
+    calendar: Calendar,
+    stages: Iterable[Stage],
+    rush: Stage | Sequence[Stage],
+    weeks: Weeks,
+    target: int | Sequence[int],
+) -> Impact:
+    """Compare the book without and with ``rush``, whose due bucket is kept at any price.
+
+    If all windows fit, only own time is lost: the differences of `own_minutes`, week by week,
+    with the same rule and order before and after. Otherwise the others' due buckets are moved by
+    the smallest common number of buckets, found by bisection since a larger one always fits too,
+    and the late stages are read from earliest-due-first at that number; own minutes are then
+    those beside these later dates.
+
+    Ties: (due, ticket, seq, id). Complexity: O(T^2 + n log n + (n log n + T) log T).
+    Optimality as for `max_lateness`. Raises as `own_weeks` and `lateness` do.
+    """
+    book = prepare(stages)
+    new = prepare([rush] if isinstance(rush, Stage) else rush)
+    both = prepare([*book, *new])
+    weeks_end = max((last for _, last in weeks), default=0)
+    capacity = calendar.reach(max(len(reach_of(calendar, both)) - 1, weeks_end))
+    found = bottleneck(capacity, both)
+    if found and not fits(capacity, new):
+        return Impact(False, False, (), (), (), (), None, (), bottleneck(capacity, new))
+    slip = 0
+    late: tuple[LateStage, ...] = ()
+    if found:
+        slip = _smallest_slip(calendar, book, new, len(capacity))
+        late = _late_at(calendar, book, new, slip)
+    ends = {one.stage: one.late for one in late}
+    after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
+    whole = [sum(capacity[first : last + 1]) for first, last in weeks]
+    kept_before = tuple(own_minutes(capacity, book, weeks, target))
+    kept_after = tuple(own_minutes(capacity, after, weeks, target))
+    free_before = own_minutes(capacity, book, weeks, whole)
+    free_after = own_minutes(capacity, after, weeks, whole)
+    return Impact(
+        fits=found is None,
+        possible=True,
+        kept_before=kept_before,
+        kept_after=kept_after,
+        lost=tuple(map(sub, kept_before, kept_after)),
+        free_lost=tuple(map(sub, free_before, free_after)),
+        slip=slip,
+        late=late,
+        bottleneck=found,
+    )
+
+
+def _smallest_slip(calendar: Calendar, book: Book, new: Book, enough: int) -> int:
+    """Fewest buckets by which all of ``book`` has to move; moved by ``enough`` it surely fits."""
+    low, high = 1, enough
+    while low < high:
+        slip = (low + high) // 2
+        moved = _moved(book, new, slip)
+        if fits(calendar.reach(moved[-1].due), moved):
+            high = slip
+        else:
+            low = slip + 1
+    return low
+
+
+def _moved(book: Book, new: Book, slip: int) -> Book:
+    """All stages in one book, those of ``book`` due ``slip`` buckets later."""
+    return prepare([*(replace(s, due=last_bucket(s) + slip) for s in book), *new])
+
+
+def _late_at(calendar: Calendar, book: Book, new: Book, slip: int) -> tuple[LateStage, ...]:
+    """Stages that earliest-due-first finishes late when ``book`` is due ``slip`` later."""
+    before = lateness(calendar, book)
+    moved = _moved(book, new, slip)
+    ends = edf(calendar.reach(moved[-1].due), moved).completion
+    after = {s.id: (ends[s.id] or 0) - s.due for s in book}
+    return tuple(
+        LateStage(s.id, s.ticket, after[s.id], before[s.id]) for s in book if after[s.id] > 0
+    )
