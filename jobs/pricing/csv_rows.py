@@ -12,6 +12,7 @@ from typing import Any
 from django.db.models import Choices
 
 from jobs.pricing.models import Basis, Measure, Operation, Surcharge, WorkOrder
+from studio.shop.forms import MOST_MONEY
 from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money
 from studio.shop.taxes import plain_percent
@@ -22,7 +23,6 @@ OPERATION_HEADINGS = [
 ]  # fmt: skip
 SURCHARGE_HEADINGS = ["surcharge", "price %", "fixed price", "minutes %", "fixed minutes"]
 MOST_MINUTES = 6000
-MOST_MONEY = 10**12
 
 
 class RowError(ValueError):

@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from jobs.pricing.csv_rows import MOST_MINUTES
 from jobs.pricing.imports import plan_import
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop.csvfile import Row, parse_csv, read_csv
@@ -58,12 +59,18 @@ class SurchargeForm(StudioFormMixin, forms.ModelForm):
     percent = PercentField(label="price goes up by %", initial=0)
     amount = MoneyField(label="and by a fixed price per piece", initial=0)
     minutes_percent = PercentField(label="minutes go up by %", initial=0)
+    minutes = forms.IntegerField(
+        label="and by fixed minutes per piece",
+        initial=0,
+        min_value=0,
+        max_value=MOST_MINUTES,
+        widget=forms.TextInput(attrs={"inputmode": "numeric"}),
+    )
 
     class Meta:
         model = Surcharge
         fields = ["name", "percent", "amount", "minutes_percent", "minutes", "active"]
-        labels = {"minutes": "and by fixed minutes per piece", "active": OFFERED}
-        widgets = {"minutes": forms.TextInput(attrs={"inputmode": "numeric"})}
+        labels = {"active": OFFERED}
 
 
 class RulesForm(StudioFormMixin, forms.ModelForm):

@@ -13,6 +13,8 @@ from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
 from studio.shop.taxes import plain_percent
 
+MOST_MONEY = 10**9  # minor units; no single price or amount is larger
+
 
 class StudioFormRenderer(TemplatesSetting):
     """Fields are rendered with label, hint and message by ``templates/forms/``."""
@@ -54,7 +56,7 @@ class MoneyField(forms.CharField):
     currency = ""
     locale = "en"
 
-    def __init__(self, *, max_minor: int = 10**12, **kwargs: Any) -> None:
+    def __init__(self, *, max_minor: int = MOST_MONEY, **kwargs: Any) -> None:
         self.max_minor = max_minor
         super().__init__(max_length=40, **kwargs)
         self.widget.attrs.setdefault("inputmode", "decimal")

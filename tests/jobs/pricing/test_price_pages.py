@@ -1,0 +1,310 @@
+"""The owner's price list: looked at, edited, put in order, without a ticket ever changing."""
+
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from jobs.pricing import actions
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.queries import counter_list
+from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, SurchargeFactory
+
+pytestmark = pytest.mark.django_db
+
+HEM = {
+    "name": "Hem", "price": "24,50", "minutes": "30", "work_order": "40", "takes_amount": "on",
+    "usual_basis": "total", "usual_measure": "take_off", "stitch": "103", "active": "on",
+}  # fmt: skip
+LINED = {
+    "name": "Lined", "percent": "25", "amount": "0", "minutes_percent": "12,5", "minutes": "0",
+    "active": "on",
+}  # fmt: skip
+RULES = {
+    "minimum_charge": "9",
+    "rush_percent": "33,333",
+    "rounding_step": "0.50",
+    "deposit_percent": "50",
+}
+
+
+def test_a_new_garment_and_its_first_operation(owner_client):
+    owner_client.post(reverse("price-kind-new"), {"name": "Kilt", "active": "on"})
+    kilt = GarmentKind.objects.get()
+    page = owner_client.post(reverse("price-operation-new", args=[kilt.pk]), HEM, follow=True).text
+    assert "“Hem” saved." in page
+    hem = Operation.objects.get()
+    assert (hem.price, hem.minutes, hem.work_order, hem.stitch) == (2450, 30, 40, "103")
+    assert (hem.takes_amount, hem.usual_basis, hem.usual_measure) == (True, "total", "take_off")
+    listed = owner_client.get(reverse("prices")).text
+    assert "Kilt" in listed
+    assert "€24.50" in listed
+
+
+def test_prices_in_yen_have_no_decimals(owner_client, studio):
+    studio.currency, studio.country = "JPY", "JP"
+    studio.save()
+    kind = GarmentKindFactory()
+    page = reverse("price-operation-new", args=[kind.pk])
+    refused = owner_client.post(page, HEM | {"price": "2400.50"}).text
+    assert "JPY is written with no decimals." in refused
+    owner_client.post(page, HEM | {"price": "2,400"})
+    assert Operation.objects.get().price == 2400
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "message"),
+    [
+        ("name", "", "This field is required."),
+        ("name", "x" * 81, "at most 80 characters"),
+        ("name", "Taper", "This garment has an operation of that name already."),
+        ("price", "", "This field is required."),
+        ("price", "-5", "cannot be negative"),
+        ("price", "12.345", "EUR is written with at most 2 decimals."),
+        ("price", "a lot", "Write an amount in EUR"),
+        ("price", "$ 5", "Write an amount in EUR"),
+        ("price", "99999999", "That is more money than a price can be."),
+        ("price", "9" * 39, "This amount is too large."),
+        ("price", "9" * 41, "at most 40 characters"),
+        ("minutes", "", "This field is required."),
+        ("minutes", "-1", "greater than or equal to 0"),
+        ("minutes", "6001", "less than or equal to 6000"),
+        ("minutes", "half an hour", "Enter a whole number."),
+        ("work_order", "99", "not one of the available choices"),
+        ("usual_basis", "perhaps", "not one of the available choices"),
+        ("stitch", "999", "An ISO 4915 stitch is 101 to 699."),
+        ("stitch", "30", "An ISO 4915 stitch is 101 to 699."),
+    ],
+)
+def test_what_is_wrong_with_an_operation_is_said_and_kept(owner_client, field, typed, message):
+    taper = OperationFactory(name="Taper")
+    page = reverse("price-operation-new", args=[taper.garment_kind_id])
+    response = owner_client.post(page, HEM | {field: typed})
+    assert message in response.text
+    if field in {"name", "price", "minutes", "stitch"}:
+        assert f'value="{typed}"' in response.text or typed == ""
+    assert Operation.objects.count() == 1
+
+
+def test_the_same_operation_may_stand_on_two_garments(owner_client):
+    OperationFactory(name="Hem")
+    owner_client.post(reverse("price-operation-new", args=[GarmentKindFactory().pk]), HEM)
+    assert Operation.objects.filter(name="Hem").count() == 2
+
+
+def test_an_operation_is_shown_as_it_was_saved_and_saved_as_it_is_shown(owner_client):
+    hem = OperationFactory(name="Hem", price=2450, minutes=25)
+    page = reverse("price-operation", args=[hem.pk])
+    assert 'value="24.50"' in owner_client.get(page).text
+    owner_client.post(page, HEM | {"price": "24.50", "minutes": "25"})
+    hem.refresh_from_db()
+    assert (hem.price, hem.minutes) == (2450, 25)
+
+
+def test_script_and_foreign_letters_stay_letters(owner_client):
+    hostile = "<script>alert(1)</script> 裾上げ 🪡"
+    owner_client.post(reverse("price-kind-new"), {"name": hostile, "active": "on"})
+    assert GarmentKind.objects.get().name == hostile
+    page = owner_client.get(reverse("prices")).text
+    assert "裾上げ 🪡" in page
+    assert "<script>alert" not in page
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "message"),
+    [
+        ("name", "Beaded", "already exists"),
+        ("percent", "-1", "greater than or equal to 0"),
+        ("percent", "1000", "no more than 3 digits before the decimal point"),
+        ("percent", "a quarter", "Enter a number."),
+        ("amount", "-1", "cannot be negative"),
+        ("minutes_percent", "1.2345", "no more than 3 decimal places"),
+        ("minutes", "-5", "greater than or equal to 0"),
+        ("minutes", "99999999999999999999", "less than or equal to 6000"),
+    ],
+)
+def test_what_is_wrong_with_a_surcharge(owner_client, field, typed, message):
+    SurchargeFactory(name="Beaded")
+    response = owner_client.post(reverse("price-surcharge-new"), LINED | {field: typed})
+    assert message in response.text
+    assert Surcharge.objects.count() == 1
+
+
+def test_a_surcharge_is_added_and_changed(owner_client):
+    owner_client.post(reverse("price-surcharge-new"), LINED)
+    lined = Surcharge.objects.get()
+    assert (lined.percent, lined.minutes_percent) == (Decimal(25), Decimal("12.5"))
+    page = reverse("price-surcharge", args=[lined.pk])
+    assert 'value="12.5"' in owner_client.get(page).text
+    owner_client.post(page, LINED | {"amount": "3", "minutes": "10"})
+    lined.refresh_from_db()
+    assert (lined.amount, lined.minutes) == (300, 10)
+
+
+def test_the_house_rules(owner_client):
+    owner_client.post(reverse("price-rules"), RULES)
+    rules = PriceRules.load()
+    assert (rules.minimum_charge, rules.rounding_step) == (900, 50)
+    assert (rules.rush_percent, rules.deposit_percent) == (Decimal("33.333"), Decimal(50))
+    page = owner_client.get(reverse("prices")).text
+    assert "+33.333 %" in page
+    assert "€9.00" in page
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "message"),
+    [
+        ("minimum_charge", "", "This field is required."),
+        ("rush_percent", "soon", "Enter a number."),
+        ("rounding_step", "0", "The step is at least the smallest coin."),
+        ("rounding_step", "0.001", "EUR is written with at most 2 decimals."),
+        ("rounding_step", "99999999", "That is more money than a price can be."),
+        ("deposit_percent", "101", "A deposit is at most the whole price."),
+    ],
+)
+def test_house_rules_that_cannot_be(owner_client, field, typed, message):
+    response = owner_client.post(reverse("price-rules"), RULES | {field: typed})
+    assert message in response.text
+    assert PriceRules.objects.count() == 0
+
+
+def names(kind: GarmentKind) -> list[str]:
+    return [operation.name for operation in kind.operations.all()]
+
+
+def test_up_and_down_by_buttons_that_say_whom_they_move(owner_client):
+    kind = GarmentKindFactory()
+    rows = [OperationFactory(garment_kind=kind, name=name) for name in ("A", "B", "C")]
+    page = owner_client.get(reverse("price-kind", args=[kind.pk])).text
+    assert 'Up<span class="visually-hidden">: B</span>' in page
+    moved = owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"up": "1"})
+    assert moved["Location"].endswith(f"#operation-{rows[2].pk}")
+    assert f'id="operation-{rows[2].pk}"' in page
+    assert names(kind) == ["A", "C", "B"]
+    owner_client.post(reverse("price-operation-move", args=[rows[0].pk]), {"down": "1"})
+    assert names(kind) == ["C", "A", "B"]
+    owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"up": "1"})
+    assert names(kind) == ["C", "A", "B"]
+
+
+def test_garments_and_surcharges_move_among_their_own(owner_client):
+    first, second = GarmentKindFactory(name="A"), GarmentKindFactory(name="B")
+    owner_client.post(reverse("price-kind-move", args=[first.pk]), {"down": "1"})
+    assert list(GarmentKind.objects.all()) == [second, first]
+    one, two = SurchargeFactory(name="A"), SurchargeFactory(name="B")
+    owner_client.post(reverse("price-surcharge-move", args=[two.pk]), {"up": "1"})
+    assert list(Surcharge.objects.all()) == [two, one]
+
+
+def test_what_is_new_comes_last(studio):
+    kind = GarmentKindFactory(position=4)
+    OperationFactory(garment_kind=kind, name="Z", position=7)
+    actions.keep(entry=Operation(garment_kind=kind, name="A", price=100, minutes=5))
+    assert names(kind) == ["Z", "A"]
+
+
+def test_what_no_ticket_names_is_removed(owner_client):
+    hem = OperationFactory()
+    owner_client.post(reverse("price-operation-remove", args=[hem.pk]))
+    assert Operation.objects.count() == 0
+
+
+def test_what_a_ticket_names_is_only_no_longer_offered_and_the_ticket_stays(owner_client):
+    hem = OperationFactory(name="Hem", price=2400)
+    line = LineFactory(operation=hem, name="Hem", unit_price=2400)
+    page = owner_client.post(reverse("price-operation-remove", args=[hem.pk]), follow=True).text
+    assert "no longer offered; tickets still name it" in page
+    hem.refresh_from_db()
+    assert not hem.active
+    line.refresh_from_db()
+    assert (line.name, line.unit_price, line.operation) == ("Hem", 2400, hem)
+
+
+def test_a_garment_goes_with_its_operations_or_stays_with_all_of_them(owner_client):
+    kind = GarmentKindFactory()
+    hem, taper = OperationFactory(garment_kind=kind), OperationFactory(garment_kind=kind)
+    line = LineFactory(operation=taper)
+    owner_client.post(reverse("price-kind-remove", args=[kind.pk]))
+    kind.refresh_from_db()
+    assert not kind.active
+    assert set(kind.operations.all()) == {hem, taper}
+    line.garment.lines.all().delete()
+    owner_client.post(reverse("price-kind-remove", args=[kind.pk]))
+    assert GarmentKind.objects.count() == Operation.objects.count() == 0
+
+
+def test_editing_the_list_changes_no_ticket(owner_client):
+    hem = OperationFactory(name="Hem", price=2400, minutes=30)
+    line = LineFactory(operation=hem, name="Hem", unit_price=2400, minutes_each=30)
+    before = type(line).objects.values().get()
+    page = reverse("price-operation", args=[hem.pk])
+    owner_client.post(page, HEM | {"name": "Hem by hand", "price": "60", "minutes": "90"})
+    actions.reckon_prices(hour=9000)
+    hem.refresh_from_db()
+    assert hem.name == "Hem by hand"
+    assert type(line).objects.values().get() == before
+
+
+def test_a_helper_sees_operations_and_minutes_but_no_price(helper_client):
+    OperationFactory(name="Hem", price=2497, minutes=35)
+    OperationFactory(name="Gone", active=False)
+    SurchargeFactory(name="Lined", percent=Decimal(27), amount=333, minutes_percent=Decimal(30))
+    page = helper_client.get(reverse("prices")).text
+    assert "35 min" in page
+    assert "minutes +30 %" in page
+    for hidden in ("24.97", "€", "27 %", "3.33", "Gone", "Minimum charge", "Add an operation"):
+        assert hidden not in page
+
+
+def test_the_counter_is_offered_what_is_active_in_order():
+    late, early = GarmentKindFactory(position=2), GarmentKindFactory(position=1)
+    GarmentKindFactory(active=False)
+    hem = OperationFactory(garment_kind=early, position=2)
+    zipper = OperationFactory(garment_kind=early, position=1)
+    OperationFactory(garment_kind=early, active=False)
+    assert counter_list() == [early, late]
+    assert list(counter_list()[0].operations.all()) == [zipper, hem]
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_counters_list_is_two_questions_to_the_database(rows, django_assert_num_queries):
+    OperationFactory.create_batch(rows)
+    with django_assert_num_queries(2):
+        for kind in counter_list():
+            assert [operation.garment_kind for operation in kind.operations.all()] == [kind]
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_list_asks_the_database_seven_times(owner_client, rows, django_assert_num_queries):
+    OperationFactory.create_batch(rows)
+    SurchargeFactory.create_batch(rows)
+    with django_assert_num_queries(7):
+        owner_client.get(reverse("prices"))
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_a_garments_page_asks_the_database_five_times(
+    owner_client, rows, django_assert_num_queries
+):
+    kind = GarmentKindFactory()
+    OperationFactory.create_batch(rows, garment_kind=kind)
+    with django_assert_num_queries(5):
+        owner_client.get(reverse("price-kind", args=[kind.pk]))
+
+
+def test_an_empty_list_is_filled_from_the_owners_hour(owner_client):
+    assert "Start with a list of common practice" in owner_client.get(reverse("prices")).text
+    assert 'value="36.00"' in owner_client.get(reverse("price-start")).text
+    for wrong, message in (("0", "An hour costs something."), ("much", "Write an amount in EUR")):
+        assert message in owner_client.post(reverse("price-start"), {"hour": wrong}).text
+    owner_client.post(reverse("price-start"), {"hour": "60"})
+    assert Operation.objects.get(garment_kind__name="Trousers", name="Hem").price == 2000
+
+
+def test_a_full_list_gets_new_prices_from_the_hour(owner_client):
+    hem = OperationFactory(minutes=30, price=1)
+    assert "Every price in the list is replaced" in owner_client.get(reverse("price-start")).text
+    owner_client.post(reverse("price-start"), {"hour": "60"})
+    hem.refresh_from_db()
+    assert hem.price == 3000
+    assert Operation.objects.count() == 1

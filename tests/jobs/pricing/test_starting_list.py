@@ -1,0 +1,180 @@
+"""The list a studio may start from: common practice, inside the ranges the trade works in."""
+
+import re
+
+import pytest
+
+from jobs.pricing.actions import load_starting_list, reckon_prices
+from jobs.pricing.actions.starting import handy_step, reckoned
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+
+pytestmark = pytest.mark.django_db
+
+# Bench minutes of one skilled person, without the fitting. Common practice, from memory; letting
+# out takes a tenth to a fifth longer than taking in.
+RANGES = [
+    (r"Trousers: Hem$", 15, 30),
+    (r"Trousers: Hem with turn-up", 30, 45),
+    (r"Trousers: Take in waist", 30, 50),
+    (r"Trousers: Let out waist", 33, 60),
+    (r"Jeans: Hem$", 15, 25),
+    (r"Jeans: Hem, original", 25, 45),
+    (r"Jeans: Take in waist", 45, 75),
+    (r"(Trousers|Jeans): Taper legs", 40, 70),
+    (r"(Skirt|Shirt or top|Children's wear|Knitwear): Hem$", 20, 40),
+    (r"Curtains: Hem, one width", 20, 40),
+    (r"(Skirt: Hem, lined|Coat: Hem, lined|Curtains: Hem, lined, one width)", 35, 60),
+    (r"Dress: Hem$", 30, 50),
+    (r"Wedding or evening dress: Hem, (one|further) layer", 60, 120),
+    (r"Wedding or evening dress: Hem, lace edge", 180, 360),
+    (r"Wedding or evening dress: Bustle$", 45, 120),
+    (r"Wedding or evening dress: Bustle, further point", 10, 20),
+    (r".*: Take in side seams$", 40, 70),
+    (r".*: Take in side seams, lined", 60, 120),
+    (r".*: Let out side seams$", 44, 84),
+    (r".*: Let out side seams, lined", 66, 144),
+    (r".*: Take in sides or centre back", 60, 120),
+    (r".*: Let out sides or centre back", 66, 144),
+    (r"(Trousers|Jeans|Children's wear): Replace zip", 35, 60),
+    (r"(Skirt|Dress|Wedding or evening dress|Other): Replace zip", 45, 75),
+    (r"(Jacket|Coat): Replace zip", 60, 120),
+    (r".*: Shorten sleeves from the cuff|Dress: Shorten sleeves", 30, 45),
+    (r".*: Shorten sleeves, vent and buttons", 60, 90),
+    (r".*: Shorten sleeves from the shoulder", 120, 180),
+    (r"Jacket: Narrow shoulders", 150, 240),
+    (r".*: Replace lining", 300, 600),
+    (r".*: Shorten straps", 15, 25),
+    (r".*: Small patch", 15, 30),
+    (r".*: Patch knee", 25, 45),
+    (r".*: Button$", 4, 8),
+    (r".*: Buttonhole", 10, 15),
+    (r"Other: Work by the hour", 60, 60),
+]
+
+
+@pytest.fixture
+def loaded(db):
+    load_starting_list("EUR")
+    return list(Operation.objects.select_related("garment_kind"))
+
+
+def test_every_operation_takes_as_long_as_it_takes(loaded):
+    beyond = []
+    for operation in loaded:
+        limits = [found[1:] for found in RANGES if re.match(found[0], str(operation))]
+        if not limits or not limits[0][0] <= operation.minutes <= limits[0][1]:
+            beyond.append((str(operation), operation.minutes, limits))
+    assert beyond == []
+
+
+def test_the_twelve_kinds_of_garment_in_their_order(db):
+    load_starting_list("EUR")
+    assert [kind.name for kind in GarmentKind.objects.all()] == [
+        "Trousers", "Jeans", "Skirt", "Dress", "Jacket", "Coat", "Shirt or top",
+        "Wedding or evening dress", "Children's wear", "Knitwear", "Curtains", "Other",
+    ]  # fmt: skip
+
+
+def test_a_hem_says_what_its_one_amount_means_and_a_take_in_leaves_it_to_the_owner(loaded):
+    for operation in loaded:
+        if operation.name.startswith("Hem"):
+            assert operation.takes_amount, operation
+            assert operation.usual_basis == "total", operation
+            assert operation.usual_measure in {"take_off", "finished"}, operation
+        if operation.name.startswith(("Take in", "Let out", "Taper", "Narrow")):
+            assert operation.takes_amount, operation
+            assert operation.usual_basis == "", operation
+            letting_out = operation.name.startswith("Let out")
+            assert operation.usual_measure == ("let_out" if letting_out else "take_off")
+
+
+def test_the_order_of_work_is_body_before_hem_and_lining_last(loaded):
+    order = {operation.name: operation.work_order for operation in loaded}
+    assert order["Take in side seams"] < order["Shorten sleeves"] < order["Replace zip"]
+    assert order["Replace zip"] < order["Hem"] < order["Replace lining"]
+
+
+def test_stitches_are_those_of_iso_4915(loaded):
+    """Numbers and what they are for: ISO 4915:1991 as trade courses quote it."""
+    known = {
+        "101": "chain", "103": "blind", "301": "lockstitch", "304": "zigzag", "401": "two chains",
+        "406": "cover", "504": "overedge",
+    }  # fmt: skip
+    used = {operation.stitch for operation in loaded if operation.stitch}
+    assert used <= known.keys()
+    by_name = {str(operation): operation.stitch for operation in loaded}
+    assert by_name["Trousers: Hem"] == "103"
+    assert by_name["Jeans: Hem"] == "301"
+    assert by_name["Knitwear: Hem"] == "406"
+    assert by_name["Jacket: Buttonhole"] == "304"
+
+
+def test_what_needs_a_fitting_says_so(loaded):
+    fitted = {str(operation) for operation in loaded if operation.fitting_first}
+    assert "Wedding or evening dress: Take in side seams, lined" in fitted
+    assert "Jacket: Shorten sleeves from the shoulder" in fitted
+    assert "Trousers: Hem" not in fitted
+
+
+def test_everything_loaded_passes_the_models_own_checks(loaded):
+    for entry in [*loaded, *GarmentKind.objects.all(), *Surcharge.objects.all()]:
+        entry.full_clean()
+    PriceRules.load().full_clean()
+
+
+def test_surcharges_raise_the_price_by_a_tenth_to_a_half(db):
+    """Typical steps for each thing that makes work harder: common practice."""
+    load_starting_list("EUR")
+    found = {surcharge.name: surcharge.percent for surcharge in Surcharge.objects.all()}
+    assert {"Lined", "Beads or sequins", "Extra layer", "Leather or suede"} <= found.keys()
+    assert all(10 <= percent <= 50 for percent in found.values())
+
+
+@pytest.mark.parametrize(
+    ("hour", "step"),
+    [
+        (1, 1),
+        (59, 1),
+        (60, 1),
+        (119, 1),
+        (120, 2),
+        (300, 5),
+        (3600, 50),
+        (6000, 100),
+        (600_000, 10_000),
+    ],
+)
+def test_the_handy_step_is_no_finer_than_a_minute_needs(hour, step):
+    assert handy_step(hour) == step
+
+
+@pytest.mark.parametrize(
+    ("minutes", "hour", "price"),
+    [
+        (60, 3600, 3600),
+        (20, 3600, 1200),
+        (12, 3600, 700),  # 7.20 to the nearest half
+        (15, 4500, 1150),  # 11.25 half up to the step
+        (5, 600_000, 50_000),
+        (0, 3600, 50),
+        (1, 10, 1),
+    ],
+)
+def test_a_price_is_minutes_times_the_hour_to_the_handy_step(minutes, hour, price):
+    assert reckoned(minutes, hour) == price
+
+
+def test_loaded_twice_it_is_there_once_and_what_was_edited_stays(loaded):
+    edited = loaded[0]
+    edited.price = 4321
+    edited.save()
+    assert load_starting_list("EUR") == 0
+    assert Operation.objects.count() == len(loaded)
+    edited.refresh_from_db()
+    assert edited.price == 4321
+
+
+def test_prices_reckoned_anew_follow_the_hour(loaded):
+    assert reckon_prices(hour=6000) == len(loaded)
+    hem = Operation.objects.get(garment_kind__name="Trousers", name="Hem")
+    assert hem.price == 2000
