@@ -1,0 +1,79 @@
+"""The studio opens on a machine as its owner opens it, with production's settings."""
+
+import os
+import re
+import signal
+import subprocess
+import sys
+from contextlib import closing
+from http.client import HTTPConnection
+from pathlib import Path
+
+import pytest
+from django.core.management.base import CommandError
+
+from studio.counter.management.commands import serve
+
+ROOT = Path(serve.__file__).resolve().parents[4]
+
+
+def test_a_taken_port_gives_way_to_the_next():
+    with (
+        serve.open_socket("127.0.0.1", 47_100) as first,
+        serve.open_socket("127.0.0.1", first.getsockname()[1]) as second,
+    ):
+        assert second.getsockname()[1] > first.getsockname()[1]
+
+
+def test_no_port_at_all_is_said(monkeypatch):
+    monkeypatch.setattr(serve, "TRIES", 1)
+    with serve.open_socket("127.0.0.1", 47_200) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(CommandError, match=f"No free port on 127.0.0.1 from {port} to {port}"):
+            serve.open_socket("127.0.0.1", port)
+
+
+@pytest.fixture
+def opened(tmp_path):
+    """An empty studio, served by a process of its own; gives a connection to it."""
+    kept = {key: value for key, value in os.environ.items() if not key.startswith("STUDIO_")}
+    kept |= {
+        "STUDIO_DATA": str(tmp_path),
+        "DATABASE_URL": "",
+        "DJANGO_SETTINGS_MODULE": "studio.settings",
+    }
+    with subprocess.Popen(
+        [sys.executable, "manage.py", "serve", "--port", "47300"],
+        cwd=ROOT,
+        env=kept,
+        stdout=subprocess.PIPE,
+        text=True,
+    ) as process:
+        try:
+            said = process.stdout.readline()
+            port = int(re.search(r"127\.0\.0\.1:(\d+)/", said)[1])
+            with closing(HTTPConnection("127.0.0.1", port, timeout=10)) as connection:
+                yield connection
+        finally:
+            process.send_signal(signal.SIGINT)
+            process.wait(timeout=20)
+
+
+def get(connection: HTTPConnection, path: str):
+    connection.request("GET", path)
+    response = connection.getresponse()
+    return response, response.read().decode()
+
+
+def test_an_empty_studio_leads_to_its_set_up(opened, tmp_path):
+    response, _ = get(opened, "/")
+    assert (response.status, response.headers["Location"]) == (302, "/setup/")
+    response, page = get(opened, "/setup/")
+    assert response.status == 200
+    assert "default-src 'self'" in response.headers["Content-Security-Policy"]
+    sheet = re.search(r'href="(/static/studio/studio\.[0-9a-f]{12}\.css)"', page)[1]
+    response, css = get(opened, sheet)
+    assert response.headers["Cache-Control"] == "max-age=315360000, public, immutable"
+    assert "--" in css
+    assert (tmp_path / "studio.sqlite3").exists()
+    assert (tmp_path / "secret_key").stat().st_mode & 0o777 == 0o600
