@@ -1,5 +1,7 @@
 """Which rows the money lists show."""
 
+from typing import Any
+
 import django_filters as filters
 from django import forms
 from django.db.models import QuerySet
@@ -27,7 +29,7 @@ class OwingFilter(filters.FilterSet):
         model = Ticket
         fields = ("which",)
 
-    def by_which(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
+    def by_which(self, rows: QuerySet[Any], name: str, value: str) -> QuerySet[Any]:
         if value == "back":
             return rows.filter(balance__lt=0)
         states = {

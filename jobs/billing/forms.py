@@ -44,10 +44,10 @@ class ReasonForm(OnceForm):
 
 
 class AgeForm(forms.Form):
-    """At least how many days something has been ready; 0 for any time."""
+    """At least how many days something has been ready; empty for any time."""
 
     days = forms.TypedChoiceField(
-        choices=[(days, f"{days} days") for days in AGES], coerce=int, empty_value=0, required=False
+        choices=[(days, f"{days} days") for days in AGES], coerce=int, required=False
     )
 
 

@@ -1,5 +1,7 @@
 """What a ticket comes to, what was paid on it, what is still open."""
 
+from typing import Any
+
 from django.db.models import BigIntegerField, Case, F, OuterRef, QuerySet, Subquery, Sum, When
 from django.db.models.functions import Cast, Coalesce
 
@@ -7,7 +9,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.tickets.models import State, Ticket
 
 
-def with_balances(tickets: QuerySet[Ticket]) -> QuerySet[Ticket]:
+def with_balances(tickets: QuerySet[Ticket]) -> QuerySet[Any]:
     """Each ticket with ``paid`` and ``balance`` in minor units, in the tickets' own query.
 
     A cancelled ticket owes nothing; what was paid on it stands as a balance below zero until it

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from typing import Any
 
 from django.db.models import Count, Q, QuerySet
 from django.db.models.functions import Coalesce
@@ -19,7 +20,7 @@ def age_in_days(moment: datetime) -> int:
     return (clock.today() - clock.local(moment).date()).days
 
 
-def ready_tickets() -> QuerySet[Ticket]:
+def ready_tickets() -> QuerySet[Any]:
     """Tickets that are ready, by client, with ``here`` pieces and their balance."""
     here = Q(garments__removed_at=None, garments__handed_over_at=None)
     ready = Ticket.objects.filter(state=State.READY).select_related("client")
@@ -27,7 +28,7 @@ def ready_tickets() -> QuerySet[Ticket]:
     return with_balances(counted).order_by("client__name_key", "pk")
 
 
-def uncollected(days: int = 0) -> QuerySet[Ticket]:
+def uncollected(days: int = 0) -> QuerySet[Any]:
     """Ready tickets whose client has not come for at least ``days`` local days, oldest first."""
     return ready_tickets().filter(ready_at__lt=_start_of(days - 1)).order_by("ready_at", "pk")
 
@@ -35,11 +36,11 @@ def uncollected(days: int = 0) -> QuerySet[Ticket]:
 def waiting_by_age() -> dict[int, int]:
     """How many tickets have been ready for at least each of the ``AGES`` in days, in one query."""
     since = Ticket.objects.filter(state=State.READY).values_list("ready_at", flat=True)
-    ages = [age_in_days(moment) for moment in since]
+    ages = [age_in_days(moment) for moment in since if moment]
     return {days: sum(age >= days for age in ages) for days in AGES}
 
 
-def owing() -> QuerySet[Ticket]:
+def owing() -> QuerySet[Any]:
     """Tickets with money open, or to give back, the oldest first.
 
     ``since`` is the moment of collection, or else of readiness, or else of drop-off.

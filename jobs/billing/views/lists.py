@@ -25,7 +25,7 @@ def ready(request: StudioRequest) -> HttpResponse:
 @require_GET
 def uncollected(request: StudioRequest) -> HttpResponse:
     form = AgeForm(request.GET)
-    days = form.cleaned_data["days"] if form.is_valid() else 0
+    days = (form.is_valid() and form.cleaned_data["days"]) or 0
     table = tables.WaitingTable(
         queries.uncollected(days), studio=request.studio, hide=_hidden(request)
     )
