@@ -74,8 +74,8 @@ COUNTER = {
     "ticket-change": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),
-    # Set up once, the page leads to the front door.
-    "setup": Row(owner=302, helper=302, nobody=302),
+    # Set up once, the page is gone.
+    "setup": Row(owner=404, helper=404, nobody=404),
 }
 
 SHOP = {
@@ -109,6 +109,9 @@ PRICES = {
     "prices": Row(),
     "price-rules": money(),
     "price-start": money(),
+    "prices-csv": money(shows=FILE),
+    "surcharges-csv": money(shows=FILE),
+    "prices-import": money(),
     "price-kind-new": money(),
     "price-kind": money(make=pk_of(f.GarmentKindFactory)),
     "price-kind-move": money_verb(pk_of(f.GarmentKindFactory), data={"way": "up"}),

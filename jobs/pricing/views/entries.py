@@ -86,7 +86,7 @@ def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def move(request: StudioRequest, pk: int, model: type[Entry]) -> HttpResponse:
     entry = cast("Entry", get_object_or_404(model, pk=pk))
-    actions.move(entry=entry, step=-1 if "up" in request.POST else 1)
+    actions.move(entry=entry, step=-1 if request.POST.get("way") == "up" else 1)
     return redirect(f"{place_of(entry)}#{model.__name__.lower()}-{pk}")
 
 

@@ -14,6 +14,7 @@ class Login(LoginView):
     authentication_form = LoginForm
     template_name = "shop/login.html"
     redirect_authenticated_user = True
+    redirect_authenticated_user = True
 
 
 class Password(PasswordChangeView):

@@ -177,22 +177,22 @@ def test_up_and_down_by_buttons_that_say_whom_they_move(owner_client):
     rows = [OperationFactory(garment_kind=kind, name=name) for name in ("A", "B", "C")]
     page = owner_client.get(reverse("price-kind", args=[kind.pk])).text
     assert 'Up<span class="visually-hidden">: B</span>' in page
-    moved = owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"up": "1"})
+    moved = owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"way": "up"})
     assert moved["Location"].endswith(f"#operation-{rows[2].pk}")
     assert f'id="operation-{rows[2].pk}"' in page
     assert names(kind) == ["A", "C", "B"]
-    owner_client.post(reverse("price-operation-move", args=[rows[0].pk]), {"down": "1"})
+    owner_client.post(reverse("price-operation-move", args=[rows[0].pk]), {"way": "down"})
     assert names(kind) == ["C", "A", "B"]
-    owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"up": "1"})
+    owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"way": "up"})
     assert names(kind) == ["C", "A", "B"]
 
 
 def test_garments_and_surcharges_move_among_their_own(owner_client):
     first, second = GarmentKindFactory(name="A"), GarmentKindFactory(name="B")
-    owner_client.post(reverse("price-kind-move", args=[first.pk]), {"down": "1"})
+    owner_client.post(reverse("price-kind-move", args=[first.pk]), {"way": "down"})
     assert list(GarmentKind.objects.all()) == [second, first]
     one, two = SurchargeFactory(name="A"), SurchargeFactory(name="B")
-    owner_client.post(reverse("price-surcharge-move", args=[two.pk]), {"up": "1"})
+    owner_client.post(reverse("price-surcharge-move", args=[two.pk]), {"way": "up"})
     assert list(Surcharge.objects.all()) == [two, one]
 
 
