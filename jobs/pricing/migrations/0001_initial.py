@@ -64,7 +64,7 @@ class Migration(migrations.Migration):
                 ('minutes', models.PositiveIntegerField(validators=[django.core.validators.MaxValueValidator(6000)], verbose_name='bench minutes')),
                 ('fitting_first', models.BooleanField(default=False, verbose_name='a fitting comes first')),
                 ('work_order', models.PositiveSmallIntegerField(choices=[(10, 'Body'), (20, 'Sleeves and straps'), (30, 'Zips, buttons, pockets'), (40, 'Hem'), (50, 'Lining')], default=10, verbose_name='order of work')),
-                ('stitch', models.CharField(blank=True, max_length=3, validators=[django.core.validators.RegexValidator('^[1-6]\\d\\d$', 'An ISO 4915 stitch is three digits, 101 to 699.')], verbose_name='stitch type (ISO 4915)')),
+                ('stitch', models.CharField(blank=True, max_length=3, validators=[django.core.validators.RegexValidator('^[1-6]\\d\\d$', 'An ISO 4915 stitch is 101 to 699.')], verbose_name='stitch type (ISO 4915)')),
                 ('takes_amount', models.BooleanField(default=False, verbose_name='asks how far')),
                 ('usual_basis', models.CharField(blank=True, choices=[('total', 'Total'), ('each', 'Each side')], max_length=5)),
                 ('usual_measure', models.CharField(blank=True, choices=[('finished', 'Finished'), ('take_off', 'Take off'), ('let_out', 'Let out')], max_length=8)),
