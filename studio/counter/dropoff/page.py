@@ -1,0 +1,105 @@
+"""One turn of the drop-off page: the slate comes in, the button acts, everything is read again."""
+
+from dataclasses import dataclass, field
+from typing import Any
+
+from jobs.pricing.quote import explain
+from studio.counter.dropoff import intents, opening
+from studio.counter.dropoff import who as client_box
+from studio.counter.dropoff.catalogue import Catalogue, load
+from studio.counter.dropoff.checks import (
+    Problem,
+    check_days,
+    check_missing,
+    notices,
+    problems,
+)
+from studio.counter.dropoff.pictures import keep_pictures
+from studio.counter.dropoff.reader import Reader, form_key
+from studio.counter.dropoff.reading import Reading, Standing
+from studio.counter.dropoff.slate import Slate, read
+from studio.counter.dropoff.who import Who
+from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
+from studio.shop.money import format_money
+from studio.shop.week import Week, load_week
+
+
+@dataclass
+class Page:
+    """Everything the templates show. ``who`` is None where the client stands already."""
+
+    slate: Slate
+    reading: Reading
+    catalogue: Catalogue
+    who: Who | None
+    week: Week
+    standing: Standing | None = None
+    touched: list[int] = field(default_factory=list)
+
+    def problems(self) -> list[Problem]:
+        return problems(self.reading)
+
+    def context(self, studio: Profile, *, shows_errors: bool) -> dict[str, Any]:
+        found = self.problems()
+        if shows_errors and found:
+            self.slate.focus = found[0].target
+        put_focus(self.reading, self.slate.focus)
+        explain_lines(self.reading, studio)
+        return {
+            "slate": self.slate,
+            "reading": self.reading,
+            "catalogue": self.catalogue,
+            "who": self.who,
+            "standing": self.standing,
+            "focus": self.slate.focus,
+            "problems": found if shows_errors else [],
+            "worth_a_look": notices(self.reading, self.week),
+            "touched": self.touched,
+        }
+
+
+def turn(request: StudioRequest, slate: Slate, intent: str, standing: Standing | None) -> Page:
+    """Let the pressed button act on the slate, then read the result."""
+    sees_money = request.user.is_owner
+    touched = keep_pictures(slate, request.FILES, form_key(slate, standing))
+    catalogue = load(request.studio, slate)
+    if not standing:
+        client_box.apply(slate, intent)
+    intents.apply(slate, intent, catalogue, sees_money=sees_money)
+    who = None if standing else client_box.look(slate)
+    if intent == "again" and who and who.last:
+        opening.again(slate, who.last, catalogue)
+    reading = Reader(request.studio, catalogue, sees_money, standing).read(slate)
+    check_days(reading, standing)
+    page = Page(slate, reading, catalogue, who, load_week(), standing, touched)
+    if intent == "save":
+        check_missing(reading, who, sees_money=sees_money)
+    elif intent == "enter" and not slate.focus and reading.quote and not page.problems():
+        slate.focus = "save"
+    return page
+
+
+def posted(request: StudioRequest) -> Slate:
+    return read(request.POST.lists())
+
+
+def put_focus(reading: Reading, target: str) -> None:
+    """The cursor goes to the field with this id; buttons are the templates' business."""
+    for form in reading.forms():
+        for bound in form:
+            if target in {bound.auto_id, f"{bound.auto_id}_0"}:
+                bound.field.widget.attrs["autofocus"] = True
+                return
+
+
+def explain_lines(reading: Reading, studio: Profile) -> None:
+    """How each line's price comes, in one sentence."""
+
+    def show(minor: int) -> str:
+        return format_money(minor, studio.currency, studio.locale)
+
+    for garment in reading.standing:
+        for line in garment.standing_lines:
+            if line.quoted:
+                line.steps = explain(line.quoted, show)

@@ -1,0 +1,93 @@
+"""The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
+
+from uuid import UUID, uuid5
+
+from django.db import transaction
+
+from clients.models import Client
+from jobs.billing.actions import record_payment
+from jobs.billing.models import Payment
+from jobs.billing.queries import open_invoice
+from jobs.pricing.quote import Quote
+from jobs.tickets import actions
+from jobs.tickets.agreements import latest_agreement
+from jobs.tickets.models import Ticket
+from studio.counter.dropoff.reading import Reading, Standing
+from studio.counter.dropoff.who import Who
+from studio.shop.models import Profile, User
+
+
+@transaction.atomic
+def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
+    """The ticket of this form, made now or by the other half of a double click.
+
+    Raises TicketError, QuoteError or BillingError; then nothing was kept.
+    """
+    key = reading.draft.form_key
+    if made := Ticket.objects.filter(form_key=key).first():
+        return made
+    client = who.chosen or _new_client(reading)
+    ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
+    if ticket.client_id != client.pk:
+        # The other click was quicker and has made a client of its own: drop this one.
+        transaction.set_rollback(True)
+        return ticket
+    said = reading.ticket.cleaned_data
+    if said.get("paid"):
+        record_payment(
+            ticket=ticket,
+            amount=said["paid"],
+            method=said["method"],
+            kind=Payment.Kind.DEPOSIT,
+            by=by,
+            studio=studio,
+            form_key=payment_key(key),
+        )
+    return ticket
+
+
+def change(reading: Reading, standing: Standing, *, studio: Profile, by: User) -> Ticket:
+    """Agree anew. Raises TicketError, also where an invoice stands in the way."""
+    invoice = open_invoice(standing.ticket)
+    if invoice and reading.quote and not same_money(standing.ticket, reading.quote):
+        raise InvoicedError(invoice.number)
+    return actions.change(
+        ticket=standing.ticket,
+        draft=reading.draft,
+        studio=studio,
+        by=by,
+        reason=reading.ticket.cleaned_data.get("reason", ""),
+    )
+
+
+class InvoicedError(actions.TicketError):
+    """The price cannot change under an invoice that stands."""
+
+    def __init__(self, number: str) -> None:
+        super().__init__(
+            f"Invoice {number} has been issued. Credit it first, then change what it charges for."
+        )
+        self.number = number
+
+
+def same_money(ticket: Ticket, quote: Quote) -> bool:
+    """Whether the quote charges for the same things at the same prices as the last agreement."""
+    data = latest_agreement(ticket).data
+    agreed = [line for garment in data["garments"] for line in garment["lines"]]
+    agreed += data["adjustments"]
+    return sorted(
+        (line["name"], line["net"], line["tax"], line["gross"]) for line in agreed
+    ) == sorted(
+        (line.item.name, line.net, line.tax, line.gross)
+        for line in (*quote.lines, *quote.adjustments)
+    )
+
+
+def payment_key(form_key: UUID) -> UUID:
+    """The deposit's own key, the same for both halves of a double click."""
+    return uuid5(form_key, "deposit")
+
+
+def _new_client(reading: Reading) -> Client:
+    said = reading.who.cleaned_data
+    return Client.objects.create(name=said["new_name"], phone=said.get("new_phone", ""))

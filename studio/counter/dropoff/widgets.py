@@ -1,0 +1,28 @@
+"""Controls of the drop-off page that work by thumb."""
+
+from django import forms
+
+
+class OneChip(forms.RadioSelect):
+    """One of a few, as chips in a row."""
+
+    template_name = "counter/drop_off/chips.html"
+
+
+class Chips(forms.CheckboxSelectMultiple):
+    """Any of a few, as chips in a row."""
+
+    template_name = "counter/drop_off/chips.html"
+
+
+def text(mode: str = "text", **attrs: object) -> forms.TextInput:
+    """A text box that brings up the keyboard that fits."""
+    return forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off", **attrs})
+
+
+def day() -> forms.DateInput:
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+
+
+def hour() -> forms.TimeInput:
+    return forms.TimeInput(format="%H:%M", attrs={"type": "time"})

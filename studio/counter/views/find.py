@@ -1,0 +1,19 @@
+"""The one box that finds a ticket or a client."""
+
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET
+
+from studio.counter import finding
+from studio.shop.http import StudioRequest
+
+
+@require_GET
+def find(request: StudioRequest) -> HttpResponse:
+    """Straight to the ticket when only one can be meant; while typing, only the list."""
+    found = finding.find(request.GET.get("q", "")[:200])
+    if request.htmx:
+        return render(request, "counter/_found.html", {"found": found})
+    if only := found.only:
+        return redirect(only)
+    return render(request, "counter/find.html", {"found": found})

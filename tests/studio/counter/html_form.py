@@ -1,0 +1,103 @@
+"""A form as a browser without scripts would send it: what the page holds, and one button."""
+
+from html.parser import HTMLParser
+
+from django.test import Client
+
+
+class HtmlForm(HTMLParser):
+    """The fields and buttons of the form with this ``id``, as the HTML says they are."""
+
+    def __init__(self, html: str, form_id: str = "drop-off") -> None:
+        super().__init__()
+        self.form_id = form_id
+        self.inside = False
+        self.action = ""
+        self.fields: dict[str, list[str]] = {}
+        self.chips: dict[str, set[str]] = {}
+        self.intents: list[str] = []
+        self.focus: list[str] = []
+        self._area = ""
+        self.feed(html)
+        assert self.action, f"There is no form {form_id} on the page."
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        said = {name: value or "" for name, value in attrs}
+        if tag == "form":
+            self.inside = said.get("id") == self.form_id
+            self.action = self.action or (said["action"] if self.inside else "")
+        if not self.inside:
+            return
+        if "autofocus" in said:
+            self.focus.append(said.get("value" if tag == "button" else "name", ""))
+        if tag == "button" and said.get("name") == "intent":
+            self.intents.append(said["value"])
+        elif tag == "textarea":
+            self._area = said["name"]
+            self.fields[self._area] = [""]
+        elif tag == "input" and said.get("name") and said.get("type") != "file":
+            self._input(said)
+
+    def _input(self, said: dict[str, str]) -> None:
+        name, value = (
+            said["name"],
+            said.get("value", "on" if said.get("type") == "checkbox" else ""),
+        )
+        if said.get("type") in {"radio", "checkbox"}:
+            self.chips.setdefault(name, set()).add(value)
+            if "checked" not in said:
+                return
+        self.fields.setdefault(name, []).append(value)
+
+    def handle_data(self, data: str) -> None:
+        if self.inside and self._area:
+            self.fields[self._area] = [self.fields[self._area][0] + data.removeprefix("\n")]
+
+    def handle_endtag(self, tag: str) -> None:
+        if tag == "form":
+            self.inside = False
+        if tag == "textarea":
+            self._area = ""
+
+
+class Counter:
+    """Somebody at the drop-off page, pressing buttons that are really there."""
+
+    def __init__(self, client: Client, address: str = "/drop-off/") -> None:
+        self.client = client
+        self.response = client.get(address)
+        assert self.response.status_code == 200
+        self.form = HtmlForm(self.text)
+
+    @property
+    def text(self) -> str:
+        return self.response.content.decode()
+
+    def type(self, **typed: object) -> "Counter":
+        """Fill fields that the page has; ``g0_l0_amount`` is ``g0-l0-amount``."""
+        for name, value in typed.items():
+            field = _real(name, self.form)
+            values = [str(one) for one in value] if isinstance(value, list) else [str(value)]
+            self.form.fields[field] = values
+        return self
+
+    def press(self, intent: str, **files: object) -> "Counter":
+        assert intent in self.form.intents, f"No button {intent} among {self.form.intents}"
+        return self.send({**self.form.fields, "intent": [intent]}, **files)
+
+    def send(self, data: dict[str, list[str]], headers: dict | None = None, **files: object):
+        sent = {**data, **{name.replace("_", "-"): file for name, file in files.items()}}
+        self.response = self.client.post(self.form.action, sent, headers=headers)
+        if self.response.status_code == 200 and 'id="drop-off"' in self.text:
+            self.form = HtmlForm(self.text)
+        return self
+
+
+def _real(name: str, form: HtmlForm) -> str:
+    parts = name.split("_")
+    heads = []
+    while parts and parts[0][:1] in {"g", "l"} and parts[0][1:].isdigit():
+        heads.append(parts.pop(0))
+    field = "-".join([*heads, "_".join(parts)])
+    assert field in form.fields or field in form.chips, f"No field {field} on the page."
+    return field
