@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 import time_machine
+from django.conf import settings
 
 from jobs.billing.actions import (
     credit_invoice,
@@ -107,3 +108,8 @@ def test_an_unclear_span_is_asked_again(owner_client, asked, wrong):
     response = owner_client.get(f"/money/ledger.csv{asked}")
     assert response.status_code == 400
     assert wrong in response.content.decode()
+
+
+def test_the_page_for_developers_names_every_column():
+    page = (settings.BASE_DIR / "docs" / "books.md").read_text()
+    assert ", ".join(HEADINGS) in " ".join(page.split())
