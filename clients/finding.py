@@ -10,6 +10,7 @@ from studio.shop.text import digits, fold
 FEWEST_DIGITS = 4
 # As many last digits make two phone numbers the same, with or without the country's code.
 TELLING_DIGITS = 8
+MOST_LETTERS = 200
 MOST_WORDS = 6
 TYPO_FROM = 4
 NUMBERS = re.compile(r"[\d+()/.\-]*\d[\d+()/.\-]*")
@@ -65,7 +66,12 @@ def same_number(number: str) -> Q:
     """Phones of these digits, whether written with the country's code or without."""
     if len(number) < TELLING_DIGITS:
         return Q(phone_digits=number)
-    return Q(phone_last4=number[-4:], phone_digits__endswith=number[-TELLING_DIGITS:])
+    return Q(phone_last4=number[-4:], phone_digits__endswith=telling(number))
+
+
+def telling(number: str) -> str:
+    """The digits of a phone number that are the same with the country's code and without."""
+    return number[-TELLING_DIGITS:]
 
 
 def has_number(number: str) -> Q:
@@ -81,7 +87,7 @@ def take_apart(text: str) -> tuple[list[str], str]:
     """
     words: list[str] = []
     numbers: list[str] = []
-    for word in fold(text).split():
+    for word in fold(text.replace("\0", " ")[:MOST_LETTERS]).split():
         (numbers if NUMBERS.fullmatch(word) else words).append(word)
     number = digits("".join(numbers))
     if len(number) < FEWEST_DIGITS:

@@ -15,6 +15,14 @@ FACTS = (
     "name", "phone", "email", "street", "postcode", "city", "country", "tax_number", "way", "notes",
 )  # fmt: skip
 
+MOST_NOTES = 4000
+MOST_KEY = 250
+
+
+def name_key(name: str) -> str:
+    """The name as it is looked up and put in order."""
+    return fold(name)[:MOST_KEY]
+
 
 class ClientQuerySet(models.QuerySet["Client"]):
     def present(self) -> "ClientQuerySet":
@@ -39,13 +47,13 @@ class Client(models.Model):
     country = models.CharField(max_length=2, blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     way = models.CharField("preferred way", max_length=5, choices=Way, default=Way.CALL)
-    notes = models.TextField(blank=True, max_length=4000)
+    notes = models.TextField(blank=True, max_length=MOST_NOTES)
     created_at = models.DateTimeField(auto_now_add=True)
     merged_into = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="merged"
     )
     erased_at = models.DateTimeField(null=True, blank=True)
-    name_key = models.CharField(max_length=250, db_index=True, editable=False)
+    name_key = models.CharField(max_length=MOST_KEY, db_index=True, editable=False)
     phone_digits = models.CharField(max_length=40, db_index=True, editable=False)
     phone_last4 = models.CharField(max_length=4, db_index=True, editable=False)
 
@@ -58,7 +66,7 @@ class Client(models.Model):
         return self.name
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        self.name_key = fold(self.name)[:250]
+        self.name_key = name_key(self.name)
         self.phone_digits = digits(self.phone)
         self.phone_last4 = self.phone_digits[-4:]
         if fields := kwargs.get("update_fields"):
@@ -90,7 +98,7 @@ class ClientMerge(models.Model):
     """Two entries of one person became one. Says what it takes to undo that.
 
     ``moved`` holds the keys of the rows that changed hands, by model and field such as
-    ``tickets.ticket.client``; ``facts`` holds each changed fact before and after.
+    ``tickets.Ticket.client``; ``facts`` holds each changed fact before and after.
     """
 
     kept = models.ForeignKey(Client, models.PROTECT, related_name="merges")

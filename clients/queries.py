@@ -1,11 +1,12 @@
 """What pages read of clients."""
 
 from django.db.models import Q, QuerySet
+from django.http import Http404
 from django.shortcuts import get_object_or_404
 
 from clients.finding import matching, nearly, same_number
-from clients.models import Client, ClientQuerySet
-from studio.shop.text import digits, fold
+from clients.models import Client, ClientQuerySet, name_key
+from studio.shop.text import digits
 
 
 def live_client(pk: int) -> Client:
@@ -39,6 +40,23 @@ def alike(name: str, phone: str) -> ClientQuerySet:
     same = Q()
     if number := digits(phone):
         same |= same_number(number)
-    if key := fold(name):
-        same |= Q(name_key=key[:250])
+    if key := name_key(name):
+        same |= Q(name_key=key)
     return Client.objects.present().filter(same) if same else Client.objects.none()
+
+
+def may_be_the_same(client: Client, text: str, limit: int = 8) -> list[Client]:
+    """Other entries that ``text`` may mean; without one, those that are alike."""
+    if text:
+        found = find_clients(text, limit + 1)
+    else:
+        found = list(alike(client.name, client.phone)[: limit + 1])
+    return [other for other in found if other != client][:limit]
+
+
+def entry_of_its_own(pk: int) -> Client:
+    """As ``live_client``, unless the client was erased. Raises Http404."""
+    client = live_client(pk)
+    if client.erased_at:
+        raise Http404
+    return client

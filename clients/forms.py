@@ -1,0 +1,87 @@
+"""What is asked of a client. Only the name has to be known."""
+
+import unicodedata
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from clients.models import FACTS, Client
+from studio.shop.forms import Chips
+from studio.shop.territory import countries
+from studio.shop.text import digits
+from studio.shop.textfile import NOT_TEXT
+
+FEWEST_DIGITS = 3
+LINES = {"autocomplete": "off"}
+
+
+class ClientForm(forms.ModelForm):
+    """A client's facts. What was typed stays on the page when something is wrong with it."""
+
+    use_required_attribute = False
+    country = forms.ChoiceField(
+        choices=lambda: [("", "As the studio"), *countries().items()],
+        required=False,
+        error_messages={"invalid_choice": "Choose a country of the list."},
+    )
+
+    class Meta:
+        model = Client
+        fields = FACTS
+        widgets = {
+            "name": forms.TextInput(attrs=LINES | {"dir": "auto", "autofocus": True}),
+            "phone": forms.TextInput(attrs=LINES | {"type": "tel"}),
+            "email": forms.EmailInput(attrs=LINES),
+            "street": forms.TextInput(attrs=LINES | {"dir": "auto"}),
+            "postcode": forms.TextInput(attrs=LINES),
+            "city": forms.TextInput(attrs=LINES | {"dir": "auto"}),
+            "tax_number": forms.TextInput(attrs=LINES),
+            "way": Chips,
+            "notes": forms.Textarea(attrs={"rows": 4, "dir": "auto"}),
+        }
+        error_messages = {
+            "name": {"required": "Write a name, or a word you will know the client by."},
+            "email": {"invalid": "Write an e-mail address such as mary@larkfield.example."},
+        }
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        return {
+            name: NOT_TEXT.sub("", value) if isinstance(value, str) else value
+            for name, value in self.cleaned_data.items()
+        }
+
+    def clean_name(self) -> str:
+        name = " ".join(self.cleaned_data["name"].split())
+        if all(unicodedata.category(letter)[0] in "CZ" for letter in name):
+            raise ValidationError("Write a name that can be seen.", code="unseen")
+        return name
+
+    def clean_phone(self) -> str:
+        phone = self.cleaned_data["phone"]
+        if phone and len(digits(phone)) < FEWEST_DIGITS:
+            raise ValidationError("Write a phone number, with its digits.", code="digits")
+        return phone
+
+
+class FindForm(forms.Form):
+    """The box above the list."""
+
+    q = forms.CharField(
+        label="Name or phone",
+        max_length=200,
+        required=False,
+        strip=True,
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off", "dir": "auto"}),
+    )
+
+
+class ImportForm(forms.Form):
+    """An address book or a spreadsheet."""
+
+    file = forms.FileField(
+        label="A file of vCards (.vcf) or a table (.csv)",
+        widget=forms.FileInput(attrs={"accept": ".vcf,.csv,.txt,text/vcard,text/csv"}),
+        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
+    )
