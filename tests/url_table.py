@@ -126,6 +126,17 @@ PRICES = {
     "price-surcharge-remove": money_verb(pk_of(f.SurchargeFactory)),
 }
 
+CLIENTS = {
+    "clients": Row(),
+    "client-new": Row(),
+    "client-edit": Row(make=pk_of(f.ClientFactory)),
+    "client-merge": Row(make=pk_of(f.ClientFactory)),
+    "client-unmerge": verb(pk_of(f.ClientMergeFactory)),
+    "clients-csv": Row(shows=FILE),
+    "clients-vcf": Row(shows=FILE),
+    "clients-import": Row(),
+}
+
 TICKETS = {
     "tickets": Row(),
     "ticket-start": verb(a_ticket),
@@ -170,4 +181,4 @@ BILLING = {
     "payment-reverse": money(make=a_payment),
 }
 
-TABLE: dict[str, Row] = COUNTER | SHOP | PRICES | TICKETS | BILLING
+TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING
