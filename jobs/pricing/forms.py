@@ -14,7 +14,7 @@ from studio.shop.models import Profile
 from studio.shop.textfile import UnreadableFileError
 
 MOST_ROWS = 2000
-OFFERED = "offered at the counter"
+OFFERED = "Offered at the counter"
 
 
 class KindForm(forms.ModelForm):
@@ -35,7 +35,7 @@ class OperationForm(StudioFormMixin, forms.ModelForm):
             "name", "price", "minutes", "fitting_first", "work_order", "takes_amount",
             "usual_measure", "usual_basis", "stitch", "active",
         ]  # fmt: skip
-        labels = {"active": OFFERED, "usual_measure": "usually", "usual_basis": "usually meant"}
+        labels = {"active": OFFERED, "usual_measure": "The amount usually says", "usual_basis": "And is usually meant"}
         help_texts = {
             "minutes": "With unpicking, pressing and thread change, without the fitting.",
             "takes_amount": "The drop-off page then asks for the pinned amount.",
@@ -56,11 +56,11 @@ class OperationForm(StudioFormMixin, forms.ModelForm):
 
 
 class SurchargeForm(StudioFormMixin, forms.ModelForm):
-    percent = PercentField(label="price goes up by %", initial=0)
-    amount = MoneyField(label="and by a fixed price per piece", initial=0)
-    minutes_percent = PercentField(label="minutes go up by %", initial=0)
+    percent = PercentField(label="Price goes up by %", initial=0)
+    amount = MoneyField(label="And by a fixed price per piece", initial=0)
+    minutes_percent = PercentField(label="Minutes go up by %", initial=0)
     minutes = forms.IntegerField(
-        label="and by fixed minutes per piece",
+        label="And by fixed minutes per piece",
         initial=0,
         min_value=0,
         max_value=MOST_MINUTES,
@@ -75,10 +75,10 @@ class SurchargeForm(StudioFormMixin, forms.ModelForm):
 
 class RulesForm(StudioFormMixin, forms.ModelForm):
     minimum_charge = MoneyField(help_text="A ticket never comes to less. 0 for none.")
-    rush_percent = PercentField(label="rush %")
+    rush_percent = PercentField(label="Rush %")
     rounding_step = MoneyField(help_text="Prices are rounded to this. The smallest coin keeps all.")
     deposit_percent = PercentField(
-        label="deposit %", help_text="Asked for at drop-off; 0 for none."
+        label="Deposit %", help_text="Asked for at drop-off; 0 for none."
     )
 
     class Meta:
@@ -99,7 +99,7 @@ class RulesForm(StudioFormMixin, forms.ModelForm):
 class ListFileForm(forms.Form):
     """A CSV file, or its rows once more from the page that showed what they would do."""
 
-    file = forms.FileField(label="the CSV file", required=False)
+    file = forms.FileField(label="The CSV file", required=False)
     rows = forms.CharField(required=False, strip=False, widget=forms.HiddenInput)
 
     def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
@@ -126,7 +126,7 @@ class ListFileForm(forms.Form):
 
 
 class HourForm(StudioFormMixin, forms.Form):
-    hour = MoneyField(label="an hour at the bench costs")
+    hour = MoneyField(label="An hour at the bench costs")
 
     def clean_hour(self) -> int:
         if self.cleaned_data["hour"] < 1:

@@ -6,7 +6,7 @@ from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
 from django.core.exceptions import ValidationError
 
-from studio.shop import throttle
+from studio.shop import known_doors, throttle
 from studio.shop.forms import Chips
 from studio.shop.models import User
 
@@ -23,7 +23,7 @@ class LoginForm(AuthenticationForm):
         name = self.cleaned_data.get("username")
         if not name or not self.cleaned_data.get("password"):
             return self.cleaned_data
-        asked = throttle.buckets(name, throttle.address(self.request) if self.request else "")
+        asked = self._buckets(name)
         try:
             throttle.take(asked)
         except throttle.TooManyTriesError as wait:
@@ -35,6 +35,12 @@ class LoginForm(AuthenticationForm):
         throttle.give_back(asked)
         return cleaned
 
+    def _buckets(self, name: str) -> dict[str, throttle.Pace]:
+        if not self.request:
+            return throttle.buckets(name, "")
+        door = known_doors.known_door(self.request, name)
+        return throttle.buckets(name, throttle.address(self.request), door)
+
 
 class OwnerForm(UserCreationForm):
     """The first login."""
@@ -42,8 +48,13 @@ class OwnerForm(UserCreationForm):
     class Meta:
         model = get_user_model()
         fields = ["first_name", "username"]
-        labels = {"first_name": "your name", "username": "login name"}
+        labels = {"first_name": "Your name", "username": "Login name"}
         help_texts = {"username": "Letters and digits, also @ . + - _"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # The login may stand at the end of a long page, which must not open there.
+        del self.fields["username"].widget.attrs["autofocus"]
 
 
 class PersonForm(OwnerForm):
@@ -51,7 +62,7 @@ class PersonForm(OwnerForm):
 
     class Meta(OwnerForm.Meta):
         fields = ["first_name", "username", "role"]
-        labels = {"first_name": "name", "username": "login name", "role": "may see"}
+        labels = {"first_name": "Name", "username": "Login name", "role": "May see"}
         widgets = {"role": Chips}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -69,6 +69,8 @@ class ProfileForm(forms.ModelForm):
         }
         for name, choices in offered.items():
             self.fields[name].choices = choices  # type: ignore[attr-defined]
+        for field in self.fields.values():
+            field.show_optional = True  # type: ignore[attr-defined]
 
     def clean_currency(self) -> str:
         try:
@@ -89,7 +91,7 @@ class SheetForm(forms.ModelForm):
 
 class PapersForm(forms.ModelForm):
     pay_days = forms.IntegerField(
-        label="days to pay",
+        label="Days to pay",
         min_value=0,
         max_value=365,
         help_text="Printed on invoices that are not paid at once.",

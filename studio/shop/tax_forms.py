@@ -25,10 +25,10 @@ class TaxRowForm(forms.Form):
     needed = False
 
     name = forms.CharField(max_length=60, required=False)
-    percent = PercentField(most=100, required=False, label="rate in %")
-    valid_from = forms.DateField(label="holds from", widget=day_input())
-    exempt = forms.BooleanField(required=False, label="exempt from tax")
-    sentence = forms.CharField(max_length=300, required=False, label="sentence printed when exempt")
+    percent = PercentField(most=100, required=False, label="Rate in %")
+    valid_from = forms.DateField(label="Holds from", widget=day_input())
+    exempt = forms.BooleanField(required=False, label="Exempt from tax")
+    sentence = forms.CharField(max_length=300, required=False, label="Sentence printed when exempt")
 
     def clean(self) -> dict[str, Any]:
         found = super().clean() or {}
@@ -64,12 +64,12 @@ class FirstTaxForm(forms.Form):
     """How the first run charges tax, together with up to three ``TaxRowForm`` rows."""
 
     tax_mode = forms.ChoiceField(label="Tax", choices=Profile.TaxMode.choices, widget=Chips)
-    tax_number = forms.CharField(max_length=40, required=False, label="your tax number")
+    tax_number = forms.CharField(max_length=40, required=False, label="Your tax number")
     worn = forms.ChoiceField(
-        label="worn garments", choices=[(name, name) for name in ROWS], widget=Chips
+        label="Worn garments", choices=[(name, name) for name in ROWS], widget=Chips
     )
     new = forms.ChoiceField(
-        label="new, never worn garments",
+        label="New, never worn garments",
         choices=[(name, name) for name in ROWS],
         widget=Chips,
     )
@@ -134,14 +134,14 @@ class TaxClassForm(forms.ModelForm):
     class Meta:
         model = TaxClass
         fields = ["name", "exempt", "sentence"]
-        labels = {"exempt": "exempt from tax"}
+        labels = {"exempt": "Exempt from tax"}
 
 
 class TaxRateForm(forms.ModelForm):
-    percent = PercentField(most=100, label="rate in %")
+    percent = PercentField(most=100, label="Rate in %")
 
     class Meta:
         model = TaxRate
         fields = ["percent", "valid_from"]
-        labels = {"valid_from": "holds from"}
+        labels = {"valid_from": "Holds from"}
         widgets = {"valid_from": day_input()}

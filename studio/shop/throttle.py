@@ -4,8 +4,9 @@ A bucket of *n* tries that gains one each *t* is kept as one moment: when it wil
 Each try moves that moment on by *t*; a try is refused while the moment would lie more than
 *n* times *t* ahead. Four buckets are asked, and a refused try costs nothing in any of them:
 account and address together (the narrow one), the address, the account, and everybody. Whoever
-hammers an account from elsewhere therefore does not lock its owner out, and the check comes before
-the password is hashed. Keys are hashed: the table tells neither names nor addresses.
+hammers an account from elsewhere therefore does not lock its owner out, and a browser that came in
+before has a bucket to itself. The check comes before the password is hashed. Keys are hashed: the
+table tells neither names nor addresses.
 """
 
 import unicodedata
@@ -67,11 +68,27 @@ def address(request: HttpRequest) -> str:
     return str(ip.ipv4_mapped or IPv6Network((int(ip), 64), strict=False))
 
 
-def buckets(account: str, origin: str) -> dict[str, Pace]:
-    """The four keys that a try from ``origin`` (see ``address``) touches, the narrow one first."""
-    account = unicodedata.normalize("NFKC", account).casefold()
-    named = {("pair", account, origin): PAIR, ("address", origin): ADDRESS}
-    named |= {("account", account): ACCOUNT, ("everybody",): EVERYBODY}
+def same_account(typed: str) -> str:
+    """One spelling for all that look alike, whatever the case and width of the letters."""
+    return unicodedata.normalize("NFKC", typed).casefold()
+
+
+def buckets(typed: str, origin: str, door: str = "") -> dict[str, Pace]:
+    """The keys that a try from ``origin`` (see ``address``) touches, the narrow one first.
+
+    A known ``door`` (see ``known_doors``) has one bucket to itself and waits for nobody else.
+    """
+    account = same_account(typed)
+    named: dict[tuple[str, ...], Pace]
+    if door:
+        named = {("door", account, door): PAIR}
+    else:
+        named = {
+            ("pair", account, origin): PAIR,
+            ("address", origin): ADDRESS,
+            ("account", account): ACCOUNT,
+            ("everybody",): EVERYBODY,
+        }
     return {
         salted_hmac("studio.shop.throttle", "\n".join(parts)).hexdigest(): pace
         for parts, pace in named.items()

@@ -19,9 +19,9 @@ LONGEST_CLOSURE = 92  # days; a longer one is more likely a slip of the year
 
 class DayForm(forms.Form):
     starts = forms.TimeField(
-        label="opens at", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"})
+        label="Opens at", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"})
     )
-    hours = HoursField(label="hours at the bench")
+    hours = HoursField(label="Hours at the bench")
 
     def clean(self) -> dict[str, Any]:
         found = super().clean() or {}
@@ -57,9 +57,9 @@ class WeekForm:
 
 
 class DaysOffForm(forms.Form):
-    first = forms.DateField(label="closed on", widget=day_input())
+    first = forms.DateField(label="Closed on", widget=day_input())
     last = forms.DateField(
-        label="until",
+        label="Until",
         required=False,
         widget=day_input(),
         help_text="Leave empty for a single day.",

@@ -1,10 +1,12 @@
 """Coming in, and a new password for oneself. Going out is Django's own view, by POST only."""
 
 from django.contrib import messages
+from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.http import HttpResponse
 from django.urls import reverse_lazy
 
+from studio.shop import known_doors
 from studio.shop.people_forms import LoginForm
 
 
@@ -14,7 +16,11 @@ class Login(LoginView):
     authentication_form = LoginForm
     template_name = "shop/login.html"
     redirect_authenticated_user = True
-    redirect_authenticated_user = True
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        response = super().form_valid(form)
+        known_doors.remember(self.request, response, form.get_user().get_username())
+        return response
 
 
 class Password(PasswordChangeView):

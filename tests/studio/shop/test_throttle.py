@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
-from studio.shop import throttle
+from studio.shop import known_doors, throttle
 from studio.shop.models import LoginBucket
 from tests.factories import PASSWORD, UserFactory
 
@@ -93,6 +93,41 @@ def test_many_addresses_together_are_slowed_too_and_the_door_opens_again(clock, 
     assert "Wait a minute" in try_to_log_in(password=PASSWORD).text
     clock.shift(timedelta(seconds=20))
     assert came_in(try_to_log_in(password=PASSWORD))
+
+
+def hammer_from_everywhere(name="mara"):
+    for n in range(120):
+        try_to_log_in(name, address=f"198.51.100.{n}")
+
+
+def test_the_owners_own_tablet_comes_in_whoever_else_hammers(clock, mara):
+    tablet = Client(REMOTE_ADDR=HOME)
+    fields = {"username": "mara", "password": PASSWORD}
+    assert came_in(tablet.post(reverse("login"), fields))
+    tablet.post(reverse("logout"))
+    hammer_from_everywhere()
+    assert "Too many tries" in try_to_log_in(password=PASSWORD).text
+    assert came_in(tablet.post(reverse("login"), fields))
+
+
+def test_a_known_tablet_has_five_tries_like_everybody(clock, mara):
+    tablet = Client(REMOTE_ADDR=HOME)
+    fields = {"username": "mara", "password": PASSWORD}
+    tablet.post(reverse("login"), fields)
+    tablet.post(reverse("logout"))
+    answers = [tablet.post(reverse("login"), fields | {"password": "x"}).text for _ in range(6)]
+    assert ["Too many tries" in answer for answer in answers] == [False] * 5 + [True]
+
+
+def test_a_note_for_another_name_or_a_forged_one_opens_no_door(clock, mara):
+    UserFactory(username="helper")
+    tablet = Client(REMOTE_ADDR=HOME)
+    tablet.post(reverse("login"), {"username": "helper", "password": PASSWORD})
+    tablet.post(reverse("logout"))
+    tablet.cookies[known_doors.cookie_name("mara")] = "forged"
+    hammer_from_everywhere()
+    refused = tablet.post(reverse("login"), {"username": "mara", "password": PASSWORD})
+    assert "Too many tries" in refused.text
 
 
 def test_a_name_nobody_has_is_answered_like_one_that_somebody_has(clock, mara):
