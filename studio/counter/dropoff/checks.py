@@ -27,7 +27,7 @@ def check_days(reading: Reading, standing: Standing | None) -> None:
     """No day that is over, unless it is the one that was agreed."""
     form, said = reading.ticket, reading.ticket.cleaned_data
     old = standing.draft if standing else None
-    moment, wanted = promised(said), said.get("wanted_by")
+    moment, wanted = promised(said, old), said.get("wanted_by")
     if moment and not (old and moment == old.promise_at):
         if said["promise_day"] < clock.today():
             form.add_error("promise_day", "This day is over. Choose today or a later day.")

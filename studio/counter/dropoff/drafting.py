@@ -97,7 +97,7 @@ def draft_ticket(
     """A helper's draft keeps whatever was agreed about money."""
     draft = TicketDraft(
         garments=garments,
-        promise_at=promised(said) or clock.now(),
+        promise_at=promised(said, old) or clock.now(),
         wanted_by=said.get("wanted_by"),
         event=said.get("event", ""),
         note=said.get("note", ""),
@@ -115,10 +115,17 @@ def draft_ticket(
     return draft
 
 
-def promised(said: Said) -> datetime | None:
-    """The moment that day and time make; None while either is missing."""
+def promised(said: Said, old: TicketDraft | None) -> datetime | None:
+    """The moment that day and time make; None while either is missing.
+
+    The page shows whole minutes: a promise that was left as it stood stays to the second.
+    """
     day, hour = said.get("promise_day"), said.get("promise_time")
-    return clock.at(day, hour) if day and hour is not None else None
+    if day is None or hour is None:
+        return None
+    moment = clock.at(day, hour)
+    stands = old is not None and moment == old.promise_at.replace(second=0, microsecond=0)
+    return old.promise_at if old and stands else moment
 
 
 def rush_percent(rules: PriceRules, old: TicketDraft | None) -> Decimal:

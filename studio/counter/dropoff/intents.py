@@ -41,7 +41,9 @@ def apply(slate: Slate, intent: str, catalogue: Catalogue, *, sees_money: bool) 
 
 def add_garment(slate: Slate, kind: str, catalogue: Catalogue, *, free: bool) -> None:
     """A garment of this kind; ``other`` is one that the list does not know, named by hand."""
-    if len(slate.garments) >= MOST_GARMENTS or not (kind in catalogue.kinds or free):
+    if len(slate.garments) >= MOST_GARMENTS:
+        return
+    if not (kind in catalogue.kinds or (kind == OTHER and free)):
         return
     typed = Typed(kind=["" if kind == OTHER else kind], worn=["worn"])
     slate.garments.append(GarmentSlate(typed))

@@ -319,3 +319,19 @@ def test_a_helper_adds_no_work_without_a_price(helper_client, hem, mary):
 
     assert Ticket.objects.count() == 0
     assert "Only the owner can add work that is not on the list." in counter.text
+
+
+@pytest.mark.parametrize("garments", [1, 3])
+def test_the_page_asks_the_database_as_often_for_one_garment_as_for_three(
+    counter, hem, garments, django_assert_num_queries
+):
+    factories.SurchargeFactory.create_batch(garments)
+    counter.press("enter")
+    for index in range(1, garments):
+        counter.press(f"add-garment:{hem.garment_kind_id}")
+        counter.press(f"add-line:{index}:{hem.pk}").press(f"add-line:{index}:{hem.pk}")
+
+    # The profile, the session, the user; kinds and operations, two taxes, surcharges, the house
+    # rules, the client and the ticket of last time; the week in two.
+    with django_assert_num_queries(13):
+        counter.type(g0_l0_amount="4.5").press("enter")
