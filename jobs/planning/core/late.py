@@ -1,6 +1,6 @@
 """Which promises break, when not all can be kept."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from heapq import heappop, heappush
 from itertools import accumulate
@@ -8,7 +8,7 @@ from itertools import accumulate
 from jobs.planning.core.calendars import Calendar, reach_of
 from jobs.planning.core.edf import fits, ready
 from jobs.planning.core.errors import PlanningError
-from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
+from jobs.planning.core.stages import Stage, last_bucket, prepare
 from jobs.planning.core.verdict import max_lateness
 
 
@@ -21,42 +21,49 @@ def late_report(calendar: Calendar, stages: Iterable[Stage]) -> dict[str, int]:
     fewest late stages under that maximum is strongly NP-hard (K. Heeger, D. Hermelin, M. Pinedo,
     D. Shabtay, arXiv 2404.02784, 2024).
 
-    Ties: (due, ticket, seq, id). Complexity: O(n log L (n log n + T)) for maximum lateness L.
-    Raises as `lateness` does.
+    Ties: (due, ticket, seq, id). Complexity: O(k log(n L) (n log n + T)) for k late stages and
+    maximum lateness L. Raises as `lateness` does.
     """
     book = prepare(stages)
     worst = max(max_lateness(calendar, book), 0)
     if not worst:
         return {}
-    capacity = reach_of(calendar, book)
-    dues = [stage.due + worst for stage in book]
-    reached: dict[str, int] = {}
-    for place, stage in enumerate(book):
-        low = max(0, reached.get(stage.ticket, stage.due) - stage.due)
-        dues[place] = stage.due + _smallest(capacity, book, dues, place, (low, worst))
-        reached[stage.ticket] = max(dues[place], reached.get(stage.ticket, dues[place]))
-    late = {stage.id: due - stage.due for stage, due in zip(book, dues, strict=True)}
-    return {stage: buckets for stage, buckets in late.items() if buckets}
+    capacity = calendar.reach(max(len(reach_of(calendar, book)) - 1, book[-1].due + worst))
+    late = [worst] * len(book)
+    least = [max(0, -stage.due) for stage in book]
+
+    place = 0
+
+    def fit(tried: Sequence[int]) -> bool:
+        moved = [replace(s, due=s.due + by) for s, by in zip(book, tried, strict=True)]
+        return fits(capacity, moved)
+
+    def on_time(end: int) -> bool:
+        return fit([*late[:place], *least[place:end], *late[end:]])
+
+    def late_by(buckets: int) -> bool:
+        return fit([*late[:place], buckets, *late[place + 1 :]])
+
+    while place < len(book):
+        # As many as possible are settled at once: on time together means on time one by one.
+        end = _last(range(place, len(book) + 1), on_time)
+        late[place:end] = least[place:end]
+        place = end
+        if place < len(book):
+            late[place] = _last(range(worst, least[place], -1), late_by)
+            place += 1
+    return {stage.id: by for stage, by in zip(book, late, strict=True) if by}
 
 
-def _smallest(
-    capacity: Sequence[int], book: Book, dues: Sequence[int], place: int, bounds: tuple[int, int]
-) -> int:
-    """Smallest lateness within ``bounds`` for one stage, the others' due buckets given."""
-    low, high = bounds
-    due = book[place].due
-    tried = low
-    while low < high:
-        if fits(capacity, _moved(book, [*dues[:place], due + tried, *dues[place + 1 :]])):
-            high = tried
-        else:
-            low = tried + 1
-        tried = (low + high) // 2
-    return low
-
-
-def _moved(book: Book, dues: Sequence[int]) -> list[Stage]:
-    return [replace(stage, due=due) for stage, due in zip(book, dues, strict=True)]
+def _last(tries: Sequence[int], works: Callable[[int], bool]) -> int:
+    """The last of ``tries`` that works; the first one does, and none after one that does not."""
+    if works(tries[-1]):
+        return tries[-1]
+    low, high = 0, len(tries) - 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (middle, high) if works(tries[middle]) else (low, middle)
+    return tries[low]
 
 
 def fewest_late(capacity: Sequence[int], stages: Iterable[Stage]) -> list[str]:
