@@ -66,12 +66,16 @@ class Client(models.Model):
         return self.name
 
     def save(self, *args: Any, **kwargs: Any) -> None:
-        self.name_key = name_key(self.name)
-        self.phone_digits = digits(self.phone)
-        self.phone_last4 = self.phone_digits[-4:]
+        self.fill_keys()
         if fields := kwargs.get("update_fields"):
             kwargs["update_fields"] = {*fields, "name_key", "phone_digits", "phone_last4"}
         super().save(*args, **kwargs)
+
+    def fill_keys(self) -> None:
+        """Derive what the client is looked up by; ``bulk_create`` does not do it by itself."""
+        self.name_key = name_key(self.name)
+        self.phone_digits = digits(self.phone)
+        self.phone_last4 = self.phone_digits[-4:]
 
     @property
     def address_lines(self) -> list[str]:

@@ -28,15 +28,17 @@ def take_in(*, entries: list[Entry], anyway: Collection[int] = ()) -> Taken:
     """
     with transaction.atomic():
         lock("clients")
-        added = completed = 0
+        added, completed = [], 0
         for found in sort_out(entries, anyway):
             if found.verdict == Verdict.NEW:
-                Client.objects.create(**found.entry.facts)
-                added += 1
+                client = Client(**found.entry.facts)
+                client.fill_keys()
+                added.append(client)
             elif found.client and found.gaps:
                 _complete(found.client, found.gaps)
                 completed += 1
-        return Taken(added, completed, len(entries) - added - completed)
+        Client.objects.bulk_create(added, batch_size=500)
+        return Taken(len(added), completed, len(entries) - len(added) - completed)
 
 
 def _complete(client: Client, gaps: dict[str, str]) -> None:
