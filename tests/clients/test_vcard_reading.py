@@ -1,0 +1,248 @@
+"""Cards coming in: the examples of the standards, and the ways of phones."""
+
+import pytest
+
+from clients.vcard import read_cards
+from studio.shop.textfile import UnreadableFileError
+
+
+def read(*lines: str) -> list:
+    return read_cards("\r\n".join(lines) + "\r\n", most_cards=100)
+
+
+def card(*lines: str, version: str = "4.0") -> dict:
+    """The facts of one card that are not empty."""
+    (entry,) = read("BEGIN:VCARD", f"VERSION:{version}", *lines, "END:VCARD")
+    assert entry.problems == []
+    return {name: value for name, value in entry.facts.items() if value}
+
+
+# RFC 6350, section 6: the example below each property.
+RFC_6350 = {
+    "6.2.1": (["FN:Mr. John Q. Public\\, Esq."], {"name": "Mr. John Q. Public, Esq."}),
+    "6.2.2": (["N:Public;John;Quinlan;Mr.;Esq."], {"name": "Mr. John Quinlan Public Esq."}),
+    "6.2.2, lists": (
+        ["N:Stevenson;John;Philip,Paul;Dr.;Jr.,M.D.,A.C.P."],
+        {"name": "Dr. John Philip Paul Stevenson Jr. M.D. A.C.P."},
+    ),
+    "6.2.4, data": (
+        [
+            "FN:Jane Doe",
+            "PHOTO:data:image/jpeg;base64,MIICajCCAdOgAwIBAgICBEUwDQYJKoZIhv",
+            " AQEEBQAwdzELMAkGA1UEBhMCVVMxLDAqBgNVBAoTI05ldHNjYXBlIENvbW11bm",
+        ],
+        {"name": "Jane Doe"},
+    ),
+    "6.3.1": (
+        [
+            "FN:Mr. John Q. Public\\, Esq.",
+            'ADR;GEO="geo:12.3457,78.910";LABEL="Mr. John Q. Public, Esq.\\n',
+            " Mail Drop: TNE QB\\n123 Main Street\\nAny Town, CA  91921-1234\\n",
+            ' U.S.A.":;;123 Main Street;Any Town;CA;91921-1234;U.S.A.',
+        ],
+        {
+            "name": "Mr. John Q. Public, Esq.",
+            "street": "123 Main Street",
+            "city": "Any Town, CA",
+            "postcode": "91921-1234",
+            "country": "U.S.A.",
+        },
+    ),
+    "6.4.1": (
+        [
+            "FN:Jane Doe",
+            'TEL;VALUE=uri;PREF=1;TYPE="voice,home":tel:+1-555-555-5555;ext=5555',
+            "TEL;VALUE=uri;TYPE=home:tel:+33-01-23-45-67",
+        ],
+        {
+            "name": "Jane Doe",
+            "phone": "+1-555-555-5555 ext. 5555",
+            "notes": "Phone: +33-01-23-45-67",
+        },
+    ),
+    "6.4.2": (
+        [
+            "FN:Jane Doe",
+            "EMAIL;TYPE=work:jqpublic@xyz.example.com",
+            "EMAIL;PREF=1:jane_doe@example.com",
+        ],
+        {
+            "name": "Jane Doe",
+            "email": "jane_doe@example.com",
+            "notes": "E-mail: jqpublic@xyz.example.com",
+        },
+    ),
+    "6.6.4": (
+        ["ORG:ABC\\, Inc.;North American Division;Marketing"],
+        {"name": "ABC, Inc., North American Division, Marketing"},
+    ),
+    "6.7.2": (
+        [
+            "FN:Jane Doe",
+            "NOTE:This fax number is operational 0800 to 1715",
+            "  EST\\, Mon-Fri.",
+        ],
+        {
+            "name": "Jane Doe",
+            "notes": "This fax number is operational 0800 to 1715 EST, Mon-Fri.",
+        },
+    ),
+}
+
+
+@pytest.mark.parametrize("section", RFC_6350)
+def test_the_examples_of_rfc_6350(section):
+    lines, facts = RFC_6350[section]
+    assert card(*lines) == facts
+
+
+def test_the_example_card_of_rfc_6350_section_8():
+    assert card(
+        "FN:Simon Perreault",
+        "N:Perreault;Simon;;;ing. jr,M.Sc.",
+        "BDAY:--0203",
+        "ANNIVERSARY:20090808T1430-0500",
+        "GENDER:M",
+        "LANG;PREF=1:fr",
+        "LANG;PREF=2:en",
+        "ORG;TYPE=work:Viagenie",
+        "ADR;TYPE=work:;Suite D2-630;2875 Laurier;",
+        " Quebec;QC;G1V 2M2;Canada",
+        'TEL;VALUE=uri;TYPE="work,voice";PREF=1:tel:+1-418-656-9254;ext=102',
+        'TEL;VALUE=uri;TYPE="work,cell,voice,video,text":tel:+1-418-262-6501',
+        "EMAIL;TYPE=work:simon.perreault@viagenie.ca",
+        "GEO;TYPE=work:geo:46.772673,-71.282945",
+        "KEY;TYPE=work;VALUE=uri:",
+        " http://www.viagenie.ca/simon.perreault/simon.asc",
+        "TZ:-0500",
+        "URL;TYPE=home:http://nomis80.org",
+    ) == {
+        "name": "Simon Perreault",
+        "phone": "+1-418-656-9254 ext. 102",
+        "email": "simon.perreault@viagenie.ca",
+        "street": "2875 Laurier, Suite D2-630",
+        "city": "Quebec, QC",
+        "postcode": "G1V 2M2",
+        "country": "Canada",
+        "notes": "Phone: +1-418-262-6501",
+    }
+
+
+def test_the_group_of_rfc_6350_section_6_6_5_is_no_person():
+    entries = read(
+        "BEGIN:VCARD",
+        "VERSION:4.0",
+        "KIND:group",
+        "FN:The Doe family",
+        "MEMBER:urn:uuid:03a0e51f-d1aa-4385-8a53-e29025acd8af",
+        "MEMBER:urn:uuid:b8767877-b4a1-4c70-9acc-505d3819e519",
+        "END:VCARD",
+        "BEGIN:VCARD",
+        "VERSION:4.0",
+        "FN:John Doe",
+        "UID:urn:uuid:03a0e51f-d1aa-4385-8a53-e29025acd8af",
+        "END:VCARD",
+        "BEGIN:VCARD",
+        "VERSION:4.0",
+        "FN:Jane Doe",
+        "UID:urn:uuid:b8767877-b4a1-4c70-9acc-505d3819e519",
+        "END:VCARD",
+    )
+    assert [(entry.line, entry.facts["name"]) for entry in entries] == [
+        (1, "The Doe family"),
+        (8, "John Doe"),
+        (13, "Jane Doe"),
+    ]
+    assert [bool(entry.problems) for entry in entries] == [True, False, False]
+
+
+def test_a_card_of_version_3_with_labels_in_groups():
+    """As phones write them; TYPE=pref is RFC 2426, 3.3.1."""
+    assert card(
+        "N:Larkin;Mary;;;",
+        "FN:Mary Larkin",
+        "item1.TEL;type=CELL;type=VOICE:086 555 0143",
+        "TEL;type=HOME;type=VOICE;type=pref:01 555 0199",
+        "TEL;type=WORK;type=FAX:01 555 0198",
+        "item2.ADR;type=HOME;type=pref:;;3 Mill Lane\\nTop floor;Larkfield;;X00 XX00;Ireland",
+        "item2.X-ABADR:ie",
+        "NOTE:tall\\; left-handed\\nlikes blue\\\\green",
+        version="3.0",
+    ) == {
+        "name": "Mary Larkin",
+        "phone": "01 555 0199",
+        "street": "3 Mill Lane Top floor",
+        "city": "Larkfield",
+        "postcode": "X00 XX00",
+        "country": "Ireland",
+        "notes": "tall; left-handed\nlikes blue\\green\nPhone: 086 555 0143",
+    }
+
+
+def test_a_card_of_version_2_1_quoted_printable_with_soft_breaks():
+    """Bare types, charset and quoted-printable (RFC 2045, 6.7) as older phones write them."""
+    assert card(
+        "N;CHARSET=UTF-8;ENCODING=QUOTED-PRINTABLE:=C3=93rla;Jos=C3=A9;;;",
+        "TEL;HOME:01 555 0199",
+        "TEL;CELL:086 555 0143",
+        "NOTE;QUOTED-PRINTABLE;CHARSET=ISO-8859-1:Caf=E9=0D=0Asecond =",
+        " line, and=",
+        " more",
+        "PHOTO;ENCODING=BASE64;JPEG:/9j/4AAQSkZJRgABAQAAAQABAAD=",
+        "AAAA====",
+        "",
+        version="2.1",
+    ) == {
+        "name": "José Órla",
+        "phone": "086 555 0143",
+        "notes": "Café\r\nsecond  line, and more\nPhone: 01 555 0199",
+    }
+
+
+@pytest.mark.parametrize("charset", ["UTF-8", "NO-SUCH-CHARSET"])
+def test_a_wrong_charset_loses_nobody(charset):
+    line = f"FN;ENCODING=QUOTED-PRINTABLE;CHARSET={charset}:Zo=EB"
+    assert card(line, version="2.1") == {"name": "Zoë"}
+
+
+def test_the_same_number_twice_is_one_and_addresses_go_to_the_notes():
+    assert card(
+        "FN:Ann",
+        "TEL;TYPE=cell:086 555 0143",
+        "TEL;TYPE=home:086 555 0143",
+        "ADR:;;1 Mill Lane;Larkfield;;;",
+        "ADR;PREF=1:;;2 Mill Lane;Larkfield;;;",
+        "ADR:;;;;;;",
+    ) == {
+        "name": "Ann",
+        "phone": "086 555 0143",
+        "street": "2 Mill Lane",
+        "city": "Larkfield",
+        "notes": "Address: 1 Mill Lane, Larkfield",
+    }
+
+
+def test_only_a_fax_is_no_number_to_call():
+    assert card("FN:Ann", "TEL;TYPE=fax:01 555 0100") == {"name": "Ann"}
+
+
+@pytest.mark.parametrize("end", ["\r\n", "\n", "\r"])
+def test_all_line_ends_and_forgotten_ends(end):
+    lines = ["", "begin:vcard", "fn:Ann", "BEGIN:VCARD", "FN:Bea", "END:VCARD", "FN:nobody"]
+    entries = read_cards(end.join(lines), most_cards=9)
+    assert [(entry.line, entry.facts["name"]) for entry in entries] == [(2, "Ann"), (4, "Bea")]
+
+
+def test_a_card_without_a_name_has_an_empty_one():
+    assert card("TEL:086 555 0143", "N:;;;;", "ORG:;") == {"phone": "086 555 0143"}
+
+
+@pytest.mark.parametrize("text", ["", "name,phone\nAnn,1", "END:VCARD", "FN:Ann"])
+def test_a_file_without_cards_is_refused(text):
+    with pytest.raises(UnreadableFileError, match="no vCard"):
+        read_cards(text, most_cards=9)
+
+
+def test_cards_are_counted():
+    with pytest.raises(UnreadableFileError, match="more than 2 cards"):
+        read_cards("BEGIN:VCARD\nFN:A\nEND:VCARD\n" * 3, most_cards=2)
