@@ -41,6 +41,12 @@ class Bucket:
     ends: datetime
     minutes: int
 
+    def clock(self, sewn: int) -> timedelta:
+        """How long ``sewn`` minutes take by the clock, lost time included; whole minutes."""
+        if not self.minutes:
+            return timedelta()
+        return (self.ends - self.starts) // MINUTE * sewn // self.minutes * MINUTE
+
 
 @dataclass(frozen=True)
 class Bench:
@@ -51,6 +57,8 @@ class Bench:
     """
 
     now: datetime
+    today: date
+    zone: ZoneInfo
     buckets: tuple[Bucket, ...]
 
     @property
@@ -83,6 +91,22 @@ class Bench:
 
     def first_of_day(self, day: date) -> int:
         return bisect_left(self._days, day)
+
+    def latest_start(self, by: datetime, sewn: int) -> datetime:
+        """When to start at the latest so that ``sewn`` minutes are done ``by`` then.
+
+        Never earlier than now: past that there is no later start. O(buckets passed over).
+        """
+        left = sewn
+        for bucket in reversed(self.buckets[: self.last_before(by) + 1]):
+            if bucket.minutes >= left:
+                return bucket.ends - bucket.clock(left)
+            left -= bucket.minutes
+        return self.now
+
+    def day_of(self, moment: datetime) -> date:
+        """The studio's local day of a moment."""
+        return moment.astimezone(self.zone).date()
 
     def minutes_on(self, day: date) -> int:
         first, last = self.first_of_day(day), self.last_of_day(day)
@@ -122,7 +146,7 @@ def lay_out(
             Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
             for starts, ends in pieces
         ]
-    return Bench(now, tuple(buckets))
+    return Bench(now, today, zone, tuple(buckets))
 
 
 def _hours(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:

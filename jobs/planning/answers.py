@@ -1,0 +1,118 @@
+"""What the owner asks of the week, answered from the book. Texts are made in templates."""
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+
+from jobs.planning import core
+from jobs.planning.book import Book
+from jobs.planning.workload import Job, Work
+
+
+@dataclass(frozen=True)
+class Due:
+    """At least ``minutes`` of client work by the end of ``until``, and why.
+
+    ``demand`` minutes are due by ``binding`` and only ``later`` are left after ``until``.
+    ``free`` is what the must-do leaves of the bench time until then.
+    """
+
+    until: date
+    minutes: int
+    capacity: int
+    free: int
+    demand: int
+    later: int
+    binding: date | None
+    overfull: bool
+
+
+def must_do(book: Book, until: date) -> Due:
+    """The least client work up to and including ``until``."""
+    by = max(0, book.bench.last_of_day(until))
+    found = core.must_do(book.capacity, book.stages, by)
+    return Due(
+        until=until,
+        minutes=found.minutes,
+        capacity=found.capacity,
+        free=found.free,
+        demand=found.demand,
+        later=found.later_capacity,
+        binding=None if found.binding_due is None else book.day_of(found.binding_due),
+        overfull=found.relaxed,
+    )
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """A piece of work at the bench: ``minutes`` of it from ``starts`` on.
+
+    ``due`` is when the work has to be done; ``latest`` the last moment to take it up, with all
+    that is due no later behind it, where it is due on the same day (else None). ``must`` says that
+    the day's must-do cannot be met without it.
+    """
+
+    work: Work
+    job: Job
+    minutes: int
+    starts: datetime
+    due: datetime
+    latest: datetime | None
+    must: bool
+
+
+def sittings(book: Book, day: date) -> list[Sitting]:
+    """The day's client work in clock order. Waiting work is never in it.
+
+    Work comes in due order, as the core's week plan places it beside the own hours.
+    """
+    buckets = range(max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day) + 1)
+    if not buckets:
+        return []
+    must = core.must_do(book.capacity, book.stages, buckets[-1])
+    needed = {stage for bucket in must.plan for stage, _ in bucket}
+    rows = [
+        _sitting(book, bucket, stage, minutes, done, must=stage in needed)
+        for bucket in buckets
+        for stage, minutes, done in _pieces(book, bucket)
+        if stage in book.load.works
+    ]
+    return _with_latest(book, rows)
+
+
+def _pieces(book: Book, bucket: int) -> list[tuple[str, int, int]]:
+    """(stage, minutes, minutes sewn before it in the bucket), own time included."""
+    pieces, done = [], 0
+    for stage, minutes in book.plan.days[bucket]:
+        pieces.append((stage, minutes, done))
+        done += minutes
+    return pieces
+
+
+def _sitting(
+    book: Book, bucket: int, stage: str, minutes: int, done: int, *, must: bool
+) -> Sitting:
+    stretch, due = book.bench.buckets[bucket], book.due_of[stage]
+    work = book.load.works[stage]
+    return Sitting(
+        work=work,
+        job=book.load.job_of[stage],
+        minutes=minutes,
+        starts=stretch.starts + stretch.clock(done),
+        due=book.ends_of(due),
+        latest=None,
+        must=must,
+    )
+
+
+def _with_latest(book: Book, rows: list[Sitting]) -> list[Sitting]:
+    """Latest starts, from the last piece of the day backwards."""
+    after: datetime | None = None
+    result = []
+    for row in reversed(rows):
+        if book.bench.day_of(row.due) > book.bench.day_of(row.starts):
+            result.append(row)
+            continue
+        by = row.due if after is None else min(row.due, after)
+        after = book.bench.latest_start(by, row.minutes)
+        result.append(replace(row, latest=after))
+    return result[::-1]

@@ -1,0 +1,115 @@
+"""The studio's whole book of work as the planner sees it at one moment. Plain data."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from functools import cached_property
+
+from jobs.planning.bench import Bench, Busy
+from jobs.planning.core import Calendar, Stage, WeekPlan, plan_weeks
+from jobs.planning.core.stages import agreeable
+from jobs.planning.workload import Job, Load, load
+
+
+@dataclass(frozen=True)
+class OwnTarget:
+    """What the owner keeps of one week: in all, already sewn, and put on days by hand."""
+
+    monday: date
+    minutes: int
+    spent: int = 0
+    placed: int = 0
+
+    @property
+    def loose(self) -> int:
+        """Minutes still to be found room for between the client work."""
+        return max(0, self.minutes - self.spent - self.placed)
+
+
+@dataclass(frozen=True)
+class Book:
+    """Bench, jobs and own hours.
+
+    ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
+    both are already taken out of the bench. ``targets`` are the own hours of the weeks that the
+    bench covers, in order.
+    """
+
+    bench: Bench
+    jobs: tuple[Job, ...]
+    busy: tuple[Busy, ...] = ()
+    blocks: tuple[Busy, ...] = ()
+    targets: tuple[OwnTarget, ...] = ()
+    min_piece: int = 15
+
+    @cached_property
+    def load(self) -> Load:
+        return load(self.jobs, self.bench)
+
+    @property
+    def stages(self) -> list[Stage]:
+        return self.load.stages
+
+    @property
+    def capacity(self) -> tuple[int, ...]:
+        return self.bench.capacity
+
+    @cached_property
+    def calendar(self) -> Calendar:
+        """The bench, and after it a bucket a day in the pattern of its last whole week."""
+        last = self.bench.buckets[-1].day
+        tail = tuple(
+            self.bench.minutes_on(last - timedelta(days=7 - ahead)) for ahead in range(1, 8)
+        )
+        return Calendar(self.capacity, tail)
+
+    @cached_property
+    def weeks(self) -> list[tuple[int, int]]:
+        """The buckets of each week with an own target, first and last."""
+        return [
+            (
+                max(0, self.bench.first_of_day(target.monday)),
+                self.bench.last_of_day(target.monday + timedelta(days=6)),
+            )
+            for target in self.targets
+        ]
+
+    @cached_property
+    def own_minutes(self) -> list[int]:
+        """Loose own minutes wanted in each week, never more than its bench time."""
+        return [
+            min(target.loose, sum(self.capacity[first : last + 1]))
+            for target, (first, last) in zip(self.targets, self.weeks, strict=True)
+        ]
+
+    @cached_property
+    def due_of(self) -> dict[str, int]:
+        """The due bucket of each stage by its id, as the core's order of the ticket makes it."""
+        return {stage.id: max(0, stage.due) for stage in agreeable(self.stages)}
+
+    @cached_property
+    def plan(self) -> WeekPlan:
+        """Client work and surviving own hours, bucket by bucket."""
+        return plan_weeks(self.calendar, self.stages, self.weeks, self.own_minutes, self.min_piece)
+
+    def ends_of(self, bucket: int) -> datetime:
+        """When a bucket ends; the last moment of its day past the laid-out bench."""
+        if bucket < len(self.bench.buckets):
+            return self.bench.buckets[bucket].ends
+        days = bucket - len(self.bench.buckets) + 1
+        return self.bench.buckets[-1].ends + timedelta(days=days)
+
+    def with_jobs(self, jobs: Sequence[Job]) -> "Book":
+        """The same book with other jobs in it."""
+        return replace(self, jobs=tuple(jobs))
+
+    def day_of(self, bucket: int) -> date:
+        """The day of a bucket, past the laid-out bench too."""
+        buckets = self.bench.buckets
+        if bucket < len(buckets):
+            return buckets[max(bucket, 0)].day
+        return buckets[-1].day + timedelta(days=bucket - len(buckets) + 1)
+
+
+def monday_of(day: date) -> date:
+    return day - timedelta(days=day.weekday())

@@ -1,0 +1,115 @@
+"""From tickets, fittings and waits to the stages that the planner's core arranges.
+
+Plain data; nothing else in the program computes dates. Every open operation is one stage of its
+ticket, in the order: before the first fitting, then after it, and so on; within that by the order
+of work. Buckets are those of ``jobs.planning.bench``.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+
+from jobs.planning.bench import Bench
+from jobs.planning.core import Stage
+
+
+@dataclass(frozen=True)
+class Work:
+    """One open operation. ``minutes`` are those still to be sewn.
+
+    ``after`` is the number of fittings that come before it. ``waits`` says for what it waits
+    ("" when it can be worked on) and ``expected`` when that is thought to end.
+    """
+
+    line: int
+    garment: str
+    name: str
+    minutes: int
+    order: int
+    after: int = 0
+    waits: str = ""
+    expected: date | None = None
+
+    @property
+    def stage(self) -> str:
+        return f"line-{self.line}"
+
+
+@dataclass(frozen=True)
+class FittingAt:
+    """A booked fitting still to come."""
+
+    starts: datetime
+    ends: datetime
+    kind: str
+    pk: int = 0
+
+
+@dataclass(frozen=True)
+class Job:
+    """One ticket on the bench, with its booked fittings in order of time."""
+
+    ticket: str
+    client: str
+    promise_at: datetime
+    works: tuple[Work, ...]
+    fittings: tuple[FittingAt, ...] = ()
+
+    @property
+    def minutes(self) -> int:
+        return sum(work.minutes for work in self.works)
+
+
+@dataclass
+class Load:
+    """The stages of all jobs, and what about them cannot be as it is.
+
+    ``works`` and ``job_of`` find a stage's operation and ticket by the stage's id.
+    ``overdue`` are tickets whose promise has passed. ``clashes`` are tickets whose work after a
+    fitting, or after a wait, starts only when it is already due; they are planned as due then.
+    """
+
+    stages: list[Stage] = field(default_factory=list)
+    works: dict[str, Work] = field(default_factory=dict)
+    job_of: dict[str, Job] = field(default_factory=dict)
+    overdue: list[str] = field(default_factory=list)
+    clashes: list[str] = field(default_factory=list)
+
+
+def load(jobs: Iterable[Job], bench: Bench) -> Load:
+    """Stages of every open operation. Work without minutes is planned as none. O(n log n)."""
+    result = Load()
+    for job in jobs:
+        if job.promise_at <= bench.now:
+            result.overdue.append(job.ticket)
+        for seq, work in enumerate(sorted(job.works, key=_in_turn)):
+            release, due = window(job, work, bench)
+            if release > max(due, 0):
+                due = release
+                if job.ticket not in result.clashes:
+                    result.clashes.append(job.ticket)
+            result.works[work.stage], result.job_of[work.stage] = work, job
+            result.stages.append(Stage(work.stage, job.ticket, seq, work.minutes, release, due))
+    return result
+
+
+def _in_turn(work: Work) -> tuple[int, int, str, int]:
+    return work.after, work.order, work.garment, work.line
+
+
+def window(job: Job, work: Work, bench: Bench) -> tuple[int, int]:
+    """The buckets in which the work may be done: after its last fitting, before the next.
+
+    Waiting work starts on the day it is expected to go on, and never today.
+    """
+    release = 0
+    if work.after and job.fittings:
+        before = job.fittings[min(work.after, len(job.fittings)) - 1]
+        release = bench.first_after(before.ends)
+    if work.waits:
+        tomorrow = bench.today + timedelta(days=1)
+        release = max(release, bench.first_of_day(max(work.expected or tomorrow, tomorrow)))
+    due = bench.last_before(job.promise_at)
+    if work.after < len(job.fittings):
+        due = min(due, bench.last_before(job.fittings[work.after].starts))
+    return release, due
