@@ -4,6 +4,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
+from clients.actions import add_client
 from clients.models import Client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
@@ -21,12 +22,13 @@ from studio.shop.models import Profile, User
 def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
     """The ticket of this form, made now or by the other half of a double click.
 
-    Raises TicketError, QuoteError or BillingError; then nothing was kept.
+    Raises TicketError, QuoteError, BillingError, or AlikeError where a new client may be one that
+    nobody has looked at yet; then nothing was kept.
     """
     key = reading.draft.form_key
     if made := Ticket.objects.filter(form_key=key).first():
         return made
-    client = who.chosen or _new_client(reading)
+    client = who.chosen or _new_client(reading, who)
     ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
     if ticket.client_id != client.pk:
         # The other click was quicker and has made a client of its own: drop this one.
@@ -88,6 +90,7 @@ def payment_key(form_key: UUID) -> UUID:
     return uuid5(form_key, "deposit")
 
 
-def _new_client(reading: Reading) -> Client:
+def _new_client(reading: Reading, who: Who) -> Client:
     said = reading.who.cleaned_data
-    return Client.objects.create(name=said["new_name"], phone=said.get("new_phone", ""))
+    facts = {"name": said["new_name"], "phone": said.get("new_phone", "")}
+    return add_client(facts=facts, seen=who.seen)

@@ -16,13 +16,17 @@ FIRST_KIND = "first-kind"
 
 @dataclass
 class Who:
-    """``matches`` answer the box; ``alike`` are clients with the new one's phone or name."""
+    """``matches`` answer the box; ``alike`` are clients with the new one's phone or name.
+
+    ``seen`` are the keys of those that the page had asked about before.
+    """
 
     chosen: Client | None = None
     making: bool = False
     typed: str = ""
     matches: list[Client] = field(default_factory=list)
     alike: list[Client] = field(default_factory=list)
+    seen: list[int] = field(default_factory=list)
     last: TicketDraft | None = None
 
 
@@ -66,7 +70,8 @@ def look(slate: Slate) -> Who:
             return Who(chosen=chosen, last=last_time(chosen))
     if making:
         name, phone = slate.typed.text("new_name"), slate.typed.text("new_phone")
-        return Who(making=True, alike=list(alike(name, phone)[:MOST_ALIKE]))
+        seen = [int(pk) for pk in slate.typed.get("seen", []) if pk.isdecimal() and len(pk) < 19]
+        return Who(making=True, alike=list(alike(name, phone)[:MOST_ALIKE]), seen=seen)
     typed = slate.typed.text("q")
     return Who(typed=typed, matches=find_clients(typed))
 

@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
+from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
 from jobs.pricing.quote import QuoteError
@@ -35,6 +36,8 @@ def drop_off(request: StudioRequest) -> HttpResponse:
     if intent == "save" and page.who and not page.problems():
         try:
             ticket = saving.save(page.reading, page.who, studio=request.studio, by=request.user)
+        except AlikeError as wrong:
+            page.reading.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
         except (TicketError, QuoteError, BillingError) as wrong:
             page.reading.trouble = str(wrong)
         else:

@@ -16,4 +16,5 @@ def find(request: StudioRequest) -> HttpResponse:
         return render(request, "counter/_found.html", {"found": found})
     if only := found.only:
         return redirect(only)
-    return render(request, "counter/find.html", {"found": found})
+    # With results there, the cursor waits on the first of them for another Enter.
+    return render(request, "counter/find.html", {"found": found, "land": bool(found.typed)})

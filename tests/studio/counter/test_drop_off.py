@@ -123,6 +123,19 @@ def test_a_new_client_with_a_known_phone_is_asked_after_but_not_refused(owner_cl
     assert the_ticket().client.name == "Mary"
 
 
+def test_a_likeness_nobody_has_seen_yet_is_asked_about_once(owner_client, hem, mary):
+    counter = Counter(owner_client, "/drop-off/?new=Ann 1234")
+    counter.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    counter.type(new_phone="086 555 0143").press("save")
+    assert Ticket.objects.count() == 0
+    assert "Choose them above, or save again." in counter.text
+    assert f"client:{mary.pk}" in counter.form.intents
+
+    counter.press("save")
+
+    assert the_ticket().client.name == "Ann"
+
+
 def test_the_same_form_twice_is_one_ticket_one_client_and_one_payment(owner_client, hem):
     counter = Counter(owner_client, "/drop-off/?new=Ann 0865550143")
     counter.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")

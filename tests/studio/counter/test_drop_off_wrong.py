@@ -277,9 +277,8 @@ def test_a_picture_of_sixty_megapixels_gets_a_clear_answer(counter):
 
 
 def test_while_a_field_changes_a_photograph_comes_back_as_a_thumbnail(counter):
-    counter.send(
-        counter.form.fields, headers={"HX-Request": "true"}, g0_camera=upload(drawn("JPEG"))
-    )
+    live = {"HX-Request": "true"}
+    counter.send(counter.form.fields, headers=live, g0_camera=upload(drawn("JPEG")))
 
     pictures = counter.text.split('innerHTML:#g0-pictures">')[1]
     assert f'name="g0-photos" value="{Photo.objects.get().pk}"' in pictures
