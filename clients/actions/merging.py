@@ -21,7 +21,7 @@ def merge(*, keep: Client, other: Client, by: User, facts: Mapping[str, str]) ->
     empty entry that leads to ``keep``. Sent twice, the second changes nothing. Raises MergeError.
     """
     with transaction.atomic():
-        held = Client.objects.select_for_update().in_bulk([keep.pk, other.pk])
+        held = Client.objects.select_for_update().order_by("pk").in_bulk([keep.pk, other.pk])
         kept, gone = held[keep.pk], held[other.pk]
         if gone.merged_into_id == kept.pk:
             return kept.merges.filter(gone=gone, undone_at=None).latest("pk")
@@ -52,7 +52,11 @@ def unmerge(*, merged: ClientMerge) -> ClientMerge:
     """
     with transaction.atomic():
         undone = ClientMerge.objects.select_for_update().get(pk=merged.pk)
-        held = Client.objects.select_for_update().in_bulk([undone.kept_id, undone.gone_id])
+        held = (
+            Client.objects.select_for_update()
+            .order_by("pk")
+            .in_bulk([undone.kept_id, undone.gone_id])
+        )
         kept, gone = held[undone.kept_id], held[undone.gone_id]
         if undone.undone_at:
             return undone

@@ -175,5 +175,5 @@ def test_finding_among_eight_thousand_takes_milliseconds(record_property):
             spent.append(time.perf_counter() - start)
         times[typed] = statistics.median(spent) * 1000
         record_property("figure", f"find “{typed}” among 8000 clients: {times[typed]:.1f} ms")
-    assert max(times["0143"], times["lark ewa"]) < 50
-    assert max(times.values()) < 250
+    assert max(times["0143"], times["lark ewa"]) < 100
+    assert max(times.values()) < 500

@@ -1,0 +1,66 @@
+"""Several hands at once make nobody twice, and lose nobody."""
+
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from threading import Barrier
+
+import pytest
+from django.db import connection
+
+from clients import actions
+from clients.entries import Entry
+from clients.models import FACTS, Client, ClientMerge
+from tests.factories import ClientFactory, TicketFactory, UserFactory
+
+HANDS = 4
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def at_once(acts: list[Callable[[], object]]) -> list[object]:
+    """The answer of each act, or what it raised; all start together, each on its own connection."""
+    start = Barrier(len(acts))
+
+    def do(act: Callable[[], object]) -> object:
+        try:
+            start.wait()
+            return act()
+        except (actions.AlikeError, actions.MergeError) as refused:
+            return refused
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(len(acts)) as hands:
+        return list(hands.map(do, acts))
+
+
+def test_one_new_client_sent_by_all_is_made_once():
+    for number in range(5):
+        facts = {"name": f"Mary {number}", "phone": ""}
+        answers = at_once([lambda facts=facts: actions.add_client(facts=facts)] * HANDS)
+        assert sum(isinstance(answer, Client) for answer in answers) == 1
+        assert sum(isinstance(answer, actions.AlikeError) for answer in answers) == HANDS - 1
+    assert Client.objects.count() == 5
+
+
+def test_one_file_sent_by_all_is_taken_in_once():
+    facts = dict.fromkeys(FACTS, "") | {"way": "call"}
+    entries = [Entry(line, facts | {"name": f"Mary {line}"}) for line in range(2, 30)]
+    answers = at_once([lambda: actions.take_in(entries=entries)] * HANDS)
+    assert sorted(answer.added for answer in answers) == [0] * (HANDS - 1) + [len(entries)]
+    assert Client.objects.count() == len(entries)
+
+
+def test_two_entries_merged_into_each_other_at_once_leave_one():
+    by = UserFactory()
+    for _ in range(5):
+        one, two = ClientFactory(), ClientFactory()
+        tickets = {TicketFactory(client=one).pk, TicketFactory(client=two).pk}
+        answers = at_once(
+            [
+                lambda one=one, two=two: actions.merge(keep=one, other=two, by=by, facts={}),
+                lambda one=one, two=two: actions.merge(keep=two, other=one, by=by, facts={}),
+            ]
+        )
+        merged = next(answer for answer in answers if isinstance(answer, ClientMerge))
+        assert sum(isinstance(answer, actions.MergeError) for answer in answers) == 1
+        assert {ticket.pk for ticket in merged.kept.tickets.all()} == tickets
