@@ -1,6 +1,7 @@
 """Settings read strictly from the environment: a value that is not understood stops the program."""
 
 import os
+import re
 import secrets
 from pathlib import Path
 from typing import Any
@@ -36,9 +37,7 @@ def whole(name: str, default: int) -> int:
 def address(name: str) -> str:
     """Where the studio is found, such as ``https://studio.example``; empty when not told."""
     value = text(name).rstrip("/")
-    parts = urlsplit(value)
-    bare = parts._replace(path="", query="", fragment="").geturl() == value
-    if value and not (parts.scheme in {"http", "https"} and parts.hostname and bare):
+    if value and not re.fullmatch(r"https?://([\w.-]+|\[[\da-f:]+\])(:\d+)?", value):
         raise EnvError(f"{name} must read https://studio.example or http://192.168.1.20:8000.")
     return value
 

@@ -19,7 +19,7 @@ from django.template.loader import render_to_string
 from django.utils import timezone
 from weasyprint import CSS, HTML, Document
 from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import URLFetcher, URLFetcherResponse
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
 MM_PER_PIXEL = 25.4 / 96  # CSS Values and Units, section 6.2: 1 in is 96 px.
@@ -133,7 +133,10 @@ def write(documents: Sequence[Document], *, title: str) -> bytes:
 def _lay_out(html: HTML, size: Page) -> Document:
     with LOCK:
         sheets = [_sheet("paper.css"), _sheet(f"paper-{size.sheet}.css"), _page_rule(size)]
-        return html.render(font_config=FONTS, stylesheets=sheets, pdf_variant=VARIANT)
+        try:
+            return html.render(font_config=FONTS, stylesheets=sheets, pdf_variant=VARIANT)
+        except FatalURLFetchingError as refused:  # a BaseException, which no page would survive
+            raise PaperError(str(refused)) from refused
 
 
 @lru_cache(maxsize=64)

@@ -1,0 +1,106 @@
+"""Papers read by others than the program that wrote them: pypdf, pdfplumber, pdfium, zxing-cpp."""
+
+import io
+import logging
+from collections.abc import Iterator
+from contextlib import contextmanager
+from functools import lru_cache
+from typing import Any
+
+import pdfplumber
+import pypdf
+import pypdfium2
+import zxingcpp
+from PIL import Image
+
+MM_PER_POINT = 25.4 / 72  # ISO 32000-1, 8.3.2.3: one unit of user space is 1/72 inch.
+DOTS_PER_MM = 10
+
+Box = tuple[float, float, float, float]
+
+
+@contextmanager
+def no_complaints() -> Iterator[list[str]]:
+    """Fails when the renderer warns of anything: an unknown property, a missing picture, a tag."""
+    found: list[str] = []
+    handler = logging.Handler(logging.WARNING)
+    handler.emit = lambda record: found.append(record.getMessage())  # type: ignore[method-assign]
+    logger = logging.getLogger("weasyprint")
+    logger.addHandler(handler)
+    try:
+        yield found
+    finally:
+        logger.removeHandler(handler)
+    assert not found, "; ".join(found)
+
+
+def reader(pdf: bytes) -> pypdf.PdfReader:
+    return pypdf.PdfReader(io.BytesIO(pdf))
+
+
+def sizes(pdf: bytes) -> list[tuple[float, float]]:
+    """Width and height of each page in mm, to a tenth."""
+    return [
+        (
+            round(float(page.mediabox.width) * MM_PER_POINT, 1),
+            round(float(page.mediabox.height) * MM_PER_POINT, 1),
+        )
+        for page in reader(pdf).pages
+    ]
+
+
+@lru_cache(maxsize=4)
+def texts(pdf: bytes) -> list[str]:
+    """The text of each page by pdfium, lines joined, no-break spaces as spaces."""
+    document = pypdfium2.PdfDocument(pdf)
+    found = [page.get_textpage().get_text_bounded() for page in document]
+    return [" ".join(text.replace("\N{NO-BREAK SPACE}", " ").split()) for text in found]
+
+
+def text(pdf: bytes) -> str:
+    return " ".join(texts(pdf))
+
+
+def words(pdf: bytes) -> list[list[dict[str, Any]]]:
+    """The words of each page with their boxes in mm (x0, x1, top, bottom), by pdfplumber."""
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        return [
+            [
+                {
+                    "text": word["text"],
+                    **{side: word[side] * MM_PER_POINT for side in ("x0", "x1", "top", "bottom")},
+                }
+                for word in page.extract_words()
+            ]
+            for page in document.pages
+        ]
+
+
+def picture(pdf: bytes, page: int) -> Image.Image:
+    """A page in grey, ten dots to the millimetre, drawn by pdfium."""
+    document = pypdfium2.PdfDocument(pdf)
+    scale = DOTS_PER_MM * MM_PER_POINT
+    return document[page].render(scale=scale).to_pil().convert("L")
+
+
+def codes(pdf: bytes) -> list[list[str]]:
+    """What zxing-cpp reads off the picture of each page."""
+    return [
+        [code.text for code in zxingcpp.read_barcodes(picture(pdf, page))]
+        for page in range(len(reader(pdf).pages))
+    ]
+
+
+def inked(pdf: bytes, page: int, box: Box | None = None) -> Box:
+    """The box in mm (left, top, right, bottom) around all ink of a page, or of a part of it."""
+    drawn = picture(pdf, page)
+    left, top, right, bottom = (round(side * DOTS_PER_MM) for side in box or (0, 0, 1e4, 1e4))
+    part = drawn.crop((left, top, min(right, drawn.width), min(bottom, drawn.height)))
+    found = part.point(lambda grey: 255 if grey < 128 else 0).getbbox()
+    assert found, "There is no ink."
+    return (
+        (left + found[0]) / DOTS_PER_MM,
+        (top + found[1]) / DOTS_PER_MM,
+        (left + found[2]) / DOTS_PER_MM,
+        (top + found[3]) / DOTS_PER_MM,
+    )

@@ -1,0 +1,58 @@
+"""The address under which paper says the studio is found: read strictly."""
+
+import pytest
+
+from studio import env
+from studio.shop.http import absolute
+
+
+@pytest.fixture
+def told(monkeypatch):
+    def tell(value: str) -> str:
+        monkeypatch.setenv("STUDIO_ADDRESS", value)
+        return env.address("STUDIO_ADDRESS")
+
+    return tell
+
+
+@pytest.mark.parametrize(
+    ("value", "address"),
+    [
+        ("", ""),
+        ("https://studio.example", "https://studio.example"),
+        (" https://studio.example/ ", "https://studio.example"),
+        ("http://192.168.1.20:8000", "http://192.168.1.20:8000"),
+        ("http://[fd00::20]:8000", "http://[fd00::20]:8000"),
+    ],
+)
+def test_an_address_is_taken(told, value, address):
+    assert told(value) == address
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        "studio.example",
+        "ftp://studio.example",
+        "https://",
+        "https://studio.example/shop",
+        "https://studio.example?x=1",
+        "https://studio.example#top",
+        "javascript:alert(1)",
+        "http://studio.example:port",
+        "yes",
+    ],
+)
+def test_what_is_no_address_stops_the_program(told, value):
+    with pytest.raises(env.EnvError, match="STUDIO_ADDRESS must read https://studio"):
+        told(value)
+
+
+def test_paper_leads_to_where_the_browser_is(rf):
+    request = rf.get("/x/", headers={"host": "localhost:8000"})
+    assert absolute(request, "/t/26-0143/") == "http://localhost:8000/t/26-0143/"
+
+
+def test_paper_leads_to_the_address_that_was_told(rf, settings):
+    settings.ADDRESS = "https://studio.example"
+    assert absolute(rf.get("/x/"), "/t/26-0143/") == "https://studio.example/t/26-0143/"
