@@ -21,7 +21,10 @@ NUMBER = re.compile(
 
 @dataclass
 class Found:
-    """Tickets whose number fits, newest first, and clients with their ``open_tickets``."""
+    """Tickets whose number fits, newest first, and clients.
+
+    A client's ``tickets.all()`` holds the open ones, without asking the database again.
+    """
 
     typed: str = ""
     tickets: list[Ticket] = field(default_factory=list)
@@ -33,7 +36,7 @@ class Found:
 
         Numbers start again each year, so of several the only open one is meant.
         """
-        tickets = [*self.tickets, *(t for client in self.clients for t in client.open_tickets)]
+        tickets = [*self.tickets, *(t for client in self.clients for t in client.tickets.all())]
         still_open = {ticket.pk: ticket for ticket in tickets if ticket.is_open}
         if len(self.tickets) == 1 and not self.clients:
             return self.tickets[0]
@@ -74,6 +77,5 @@ def find(text: str) -> Found:
 
 def clients_with_open_tickets(typed: str) -> list[Client]:
     clients = find_clients(typed, MOST_CLIENTS)
-    open_tickets = Prefetch("tickets", Ticket.objects.open(), to_attr="open_tickets")
-    prefetch_related_objects(clients, open_tickets)
+    prefetch_related_objects(clients, Prefetch("tickets", Ticket.objects.open()))
     return clients

@@ -1,4 +1,4 @@
-"""A garment comes in, by thumb on a phone, by keyboard, and without scripts; every key is counted."""
+"""A garment comes in: by thumb, by keyboard, without scripts. Every key and tap is counted."""
 
 import io
 import re

@@ -100,7 +100,7 @@ def _problems(reading: Reading) -> Iterator[Problem]:
         for name, messages in form.errors.items():
             field = form[name]
             for message in messages:
-                yield Problem(target_of(field), str(field.label), message)
+                yield Problem(target_of(field), str(field.label), str(message))
         for garment in reading.standing:
             if garment.form is form:
                 yield from _of_garment(garment)

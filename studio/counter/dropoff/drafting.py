@@ -4,6 +4,7 @@ Only fields that could be read are used; the others leave what the price list or
 ticket says, so that the running total is there while something is still wrong.
 """
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
@@ -15,7 +16,6 @@ from jobs.tickets.amounts import with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from studio.counter.dropoff.condition import put_together
 from studio.shop import clock
-from studio.shop.taxes import TaxFacts
 
 Said = dict[str, Any]
 Surcharges = dict[str, dict[str, Any]]
@@ -35,7 +35,7 @@ def line_of(operation: Operation) -> LineDraft:
 
 
 def draft_line(
-    said: Said, start: LineDraft, *, tax: TaxFacts | None, surcharges: Surcharges
+    said: Said, start: LineDraft, *, tax: Mapping[str, Any] | None, surcharges: Surcharges
 ) -> LineDraft:
     """``start`` is the list's line, the standing one, or a blank one for work done to order."""
     length = said.get("amount")

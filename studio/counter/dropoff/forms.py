@@ -44,15 +44,19 @@ class CounterForm(StudioFormMixin, forms.Form):
 
 def words(model: type[Model], name: str, label: str, **kwargs: Any) -> forms.CharField:
     """A line of text as long as the model's column."""
-    longest = model._meta.get_field(name).max_length  # noqa: SLF001 -- Django's documented way
     kwargs.setdefault("widget", text())
-    return forms.CharField(label=label, max_length=longest, required=False, **kwargs)
+    return forms.CharField(label=label, max_length=longest(model, name), required=False, **kwargs)
+
+
+def longest(model: type[Model], name: str) -> int | None:
+    """How many letters the model's column holds."""
+    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
+    return getattr(column, "max_length", None)
 
 
 def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
     """The length, unless it is too long to keep as it was typed, with its unit."""
-    longest = model._meta.get_field(name).max_length  # noqa: SLF001 -- Django's documented way
-    if length and len(with_unit(length)) > longest:
+    if length and len(with_unit(length)) > (longest(model, name) or 0):
         raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
     return length
 
@@ -94,7 +98,6 @@ class LineForm(CounterForm):
     measure = forms.ChoiceField(
         label="What is measured", choices=Measure.choices, required=False, widget=OneChip()
     )
-    surcharges = forms.MultipleChoiceField(label="Surcharges", required=False, widget=Chips())
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = forms.IntegerField(
         label="Bench minutes for one", required=False, widget=text("numeric"),
@@ -115,7 +118,11 @@ class LineForm(CounterForm):
         """``surcharges`` by name; the usual price and minutes hold while those fields are empty."""
         super().__init__(*args, **kwargs)
         self.fields["amount"].label = f"How far ({self.studio.unit})"
-        self.fields["surcharges"].choices = [(name, name) for name in surcharges]
+        offered = forms.MultipleChoiceField(
+            label="Surcharges", required=False, widget=Chips(),
+            choices=[(name, name) for name in surcharges],
+        )  # fmt: skip
+        self.fields["surcharges"] = offered
         if not named_by_hand:
             del self.fields["name"]
             self.fields["minutes"].widget.attrs["placeholder"] = str(usual_minutes)

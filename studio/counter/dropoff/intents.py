@@ -33,10 +33,10 @@ def apply(slate: Slate, intent: str, catalogue: Catalogue, *, sees_money: bool) 
         add_line(slate, args[0], args[1], catalogue, free=sees_money)
     elif verb == "remove-photo" and len(args) == 2:
         remove_photo(slate, *args)
-    elif (act := ON_A_GARMENT.get(verb)) and len(args) == 1 and (piece := slate.garment(args[0])):
-        act(piece.typed)
-    elif (act := ON_A_LINE.get(verb)) and len(args) == 2 and (line := slate.line(*args)):
-        act(line.typed)
+    elif verb in ON_A_GARMENT and len(args) == 1 and (piece := slate.garment(args[0])):
+        ON_A_GARMENT[verb](piece.typed)
+    elif verb in ON_A_LINE and len(args) == 2 and (line := slate.line(*args)):
+        ON_A_LINE[verb](line.typed)
 
 
 def add_garment(slate: Slate, kind: str, catalogue: Catalogue, *, free: bool) -> None:
@@ -107,8 +107,9 @@ def _put_back(typed: Typed) -> None:
     typed.pop("gone", None)
 
 
-ON_A_GARMENT = {"remove-garment": _take_off, "put-back-garment": _put_back}
-ON_A_LINE = {
+Act = Callable[[Typed], None]
+ON_A_GARMENT: dict[str, Act] = {"remove-garment": _take_off, "put-back-garment": _put_back}
+ON_A_LINE: dict[str, Act] = {
     "remove-line": _take_off,
     "put-back-line": _put_back,
     "more": _count(+1),

@@ -96,7 +96,7 @@ class Reader:
             typed=row.typed,
             form=form,
             draft=draft,
-            letter=self.standing.letters.get(draft.pk, "") if self.standing else "",
+            letter=self.standing.letters.get(draft.pk or 0, "") if self.standing else "",
             lines=lines,
             offered=self.catalogue.offered(kind_pk),
             photos=photos,

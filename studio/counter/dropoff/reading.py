@@ -19,7 +19,7 @@ class Standing:
 
     ticket: Ticket
     draft: TicketDraft
-    letters: dict[int | None, str]
+    letters: dict[int, str]
 
     def garment(self, pk: str) -> GarmentDraft | None:
         return next((row for row in self.draft.garments if str(row.pk) == pk), None)

@@ -27,7 +27,7 @@ def pick_up(request: StudioRequest) -> HttpResponse:
     found = find(typed)
     if only := found.only:
         return redirect("ticket-pick-up" if only.is_open else "ticket", only.number)
-    theirs = [ticket for client in found.clients for ticket in client.open_tickets]
+    theirs = [ticket for client in found.clients for ticket in client.tickets.all()]
     tickets = {ticket.pk: ticket for ticket in [*found.tickets, *theirs]}
     return render(
         request,
