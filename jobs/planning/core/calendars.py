@@ -73,13 +73,17 @@ class Calendar:
         return weeks * len(tail) + full
 
 
-def reach_of(calendar: Calendar, stages: Iterable[Stage], *, extra: int = 0) -> tuple[int, ...]:
-    """Capacity long enough to finish all stages and ``extra`` minutes, however late. O(n + T).
+def reach_of(
+    calendar: Calendar, stages: Iterable[Stage], *, extra: int = 0, after: int = 0
+) -> tuple[int, ...]:
+    """Capacity long enough to finish all stages, and ``extra`` minutes from ``after`` on.
 
-    Raises NoBenchTimeError if the calendar never holds them.
+    Long enough however late they are begun. O(n + T). Raises NoBenchTimeError if the calendar
+    never holds them.
     """
     rows = list(stages)
-    last = max((stage.due for stage in rows), default=0)
-    after = max((stage.release for stage in rows), default=0)
-    minutes = sum(stage.processing for stage in rows) + extra
-    return calendar.reach(last, minutes=minutes, after=max(after, 0))
+    latest = max([stage.release for stage in rows], default=0)
+    last = max([stage.due for stage in rows], default=0)
+    minutes = sum([stage.processing for stage in rows]) + extra
+    after = max(after, latest)
+    return calendar.reach(max(last, after), minutes=minutes, after=after)

@@ -7,9 +7,10 @@ from random import Random
 
 from jobs.planning.core.calendars import Calendar
 from jobs.planning.core.dates import Allowed, Offer, allowed_from, offer
-from jobs.planning.core.edf import fill, ready
+from jobs.planning.core.edf import ready
 from jobs.planning.core.errors import NoDayError, PlanningError
 from jobs.planning.core.estimates import Ratios, median_remaining, minutes_left
+from jobs.planning.core.fill import fill
 from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
 
 FUTURES = 400

@@ -1,13 +1,13 @@
 """The honest date: the earliest one that keeps every other promise."""
 
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from jobs.planning.core.calendars import FARTHEST, Calendar, reach_of
 from jobs.planning.core.edf import settle
 from jobs.planning.core.errors import NoDayError, PlanningError
-from jobs.planning.core.spare import Room, room, spare_minutes
-from jobs.planning.core.stages import Stage, prepare
+from jobs.planning.core.spare import Room, free_until, room
+from jobs.planning.core.stages import Book, Stage, prepare
 
 Allowed = Callable[[int], bool] | Collection[int] | None
 """Which buckets may be chosen: a test, the buckets themselves, or None for any."""
@@ -54,20 +54,26 @@ def earliest_due(
     if processing < 0 or release < 0:
         raise PlanningError("A new job needs minutes and a release of 0 or more.")
     book = prepare(stages)
-    capacity = _reach(calendar, book, processing, release)
-    longer, settled = settle(capacity, book)
-    table = spare_minutes(longer, settled, release)
-    first = next(due for due in range(release, len(longer)) if table[due] >= processing)
-    return next_allowed(allowed, first)
+    free = free_until(*_settle_for(calendar, book, processing, release), release)
+    # Spare minutes are the least free ones from a date on, so the last date that lacks some counts.
+    lacking = (place for place in range(len(free), 0, -1) if free[place - 1] < processing)
+    return next_allowed(allowed, release + next(lacking, 0))
 
 
-def _reach(
-    calendar: Calendar, stages: list[Stage], processing: int, release: int
-) -> tuple[int, ...]:
-    """Capacity in which the new job fits for certain, if only behind everybody else."""
-    work = sum(stage.processing for stage in stages) + processing
-    behind = max(release, len(reach_of(calendar, stages)) - 1)
-    return calendar.reach(behind, minutes=work, after=release)
+def _settle_for(
+    calendar: Calendar, book: Book, processing: int, release: int
+) -> tuple[Sequence[int], Book]:
+    """Capacity in which the newcomer fits for certain, and the settled book.
+
+    After the last due bucket of a book that fits, only the newcomer is left to be done.
+    """
+    last = max(release, book[-1].due) if book else release
+    minutes = sum([stage.processing for stage in book]) + processing
+    capacity, settled = settle(calendar.reach(last, minutes=minutes, after=release), book)
+    if settled is not book:
+        capacity = reach_of(calendar, book, extra=processing, after=release)
+        return settle(capacity, book)
+    return capacity, settled
 
 
 def next_allowed(allowed: Allowed, first: int) -> int:
@@ -105,7 +111,8 @@ def offer(
     """`earliest_due` with its reason. Same complexity and errors."""
     book = prepare(stages)
     due = earliest_due(calendar, book, processing, release, allowed)
-    capacity = calendar.reach(max(due, len(_reach(calendar, book, processing, release)) - 1))
+    enough = len(_settle_for(calendar, book, processing, release)[0])
+    capacity = calendar.reach(max(due, enough - 1))
     sooner = (day for day in range(due - 1, release - 1, -1) if is_allowed(allowed, day))
     before = next(sooner, None)
     return Offer(

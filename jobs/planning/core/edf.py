@@ -6,6 +6,7 @@ from functools import cached_property
 from itertools import accumulate
 
 from jobs.planning.core.errors import HorizonError, PlanningError
+from jobs.planning.core.fill import fill, keeps
 from jobs.planning.core.stages import IN_ORDER, Book, Stage, last_bucket, prepare
 
 
@@ -59,9 +60,9 @@ class Plan:
         """
         steps = [0] * (len(self.capacity) + 1)
         for bucket, place, minutes in self.pieces:
-            due = last_bucket(self.stages[place])
-            if bucket > due:
-                steps[due] += minutes
+            due = self.stages[place].due
+            if bucket > due and bucket:
+                steps[max(due, 0)] += minutes
                 steps[bucket] -= minutes
         if self.unfinished:
             for stage in self.stages:
@@ -105,51 +106,9 @@ def ready(capacity: Sequence[int], stages: Iterable[Stage]) -> Book:
     return book
 
 
-def fill(
-    capacity: Sequence[int],
-    book: Sequence[Stage],
-    minutes: Sequence[int] | None = None,
-    *,
-    drop_late: bool = False,
-) -> tuple[list[tuple[int, int, int]], list[tuple[int, int]]]:
-    """Give each stage, in due order, the earliest minutes left from its release on.
-
-    A fixed order of rank makes this the same as choosing the first-ranked open stage in every
-    bucket. Full buckets are skipped through a union-find list, so the whole takes
-    O((n + T) log T). ``minutes`` replaces the stages' own; with ``drop_late`` nothing is worked
-    after its due bucket. Returns the pieces (bucket, place, minutes) and what found no room as
-    (place, minutes).
-    """
-    left, following = list(capacity), list(range(len(capacity) + 1))
-    end = len(left)
-    pieces: list[tuple[int, int, int]] = []
-    missed: list[tuple[int, int]] = []
-    for place, stage in enumerate(book):
-        need = stage.processing if minutes is None else minutes[place]
-        stop = last_bucket(stage) + 1 if drop_late else end
-        bucket = stage.release
-        while need:
-            while (beyond := following[bucket]) != bucket:
-                following[bucket] = bucket = following[beyond]
-            if bucket >= stop:
-                missed.append((place, need))
-                break
-            room = left[bucket]
-            if room > need:
-                left[bucket] = room - need
-                pieces.append((bucket, place, need))
-                break
-            if room:
-                pieces.append((bucket, place, room))
-                left[bucket] = 0
-                need -= room
-            following[bucket] = bucket + 1
-    return pieces, missed
-
-
 def fits(capacity: Sequence[int], stages: Iterable[Stage]) -> bool:
     """Whether every window can be kept. O(n log n + T). Raises as `edf` does."""
-    return not fill(capacity, ready(capacity, stages), drop_late=True)[1]
+    return keeps(capacity, ready(capacity, stages))
 
 
 def settle(capacity: Sequence[int], stages: Iterable[Stage]) -> tuple[Sequence[int], Book]:
@@ -160,13 +119,11 @@ def settle(capacity: Sequence[int], stages: Iterable[Stage]) -> tuple[Sequence[i
     one more bucket of just that size. O(n log n + T). Raises as `edf` does.
     """
     book = ready(capacity, stages)
-    pieces, missed = fill(capacity, book)
-    ends = {place: bucket for bucket, place, _ in pieces} | {
-        place: len(capacity) for place, _ in missed
-    }
-    late = {place for place, end in ends.items() if end > last_bucket(book[place])}
-    if not late:
+    if keeps(capacity, book):
         return capacity, book
-    moved = [replace(s, due=ends[i]) if i in late else s for i, s in enumerate(book)]
+    pieces, missed = fill(capacity, book)
+    ends = {place: bucket for bucket, place, _ in pieces}
+    ends |= {place: len(capacity) for place, _ in missed}
+    moved = [replace(s, due=max(s.due, ends[place])) for place, s in enumerate(book)]
     more = [sum(rest for _, rest in missed)] if missed else []
     return [*capacity, *more], Book(sorted(moved, key=IN_ORDER))

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import accumulate
 
 from jobs.planning.core.edf import ready, settle
-from jobs.planning.core.stages import Book, Stage, last_bucket
+from jobs.planning.core.stages import Book, Stage
 from jobs.planning.core.stealing import give_way
 
 
@@ -91,5 +91,8 @@ def latest_curve(capacity: Sequence[int], book: Book) -> list[int]:
 def _minutes_due(capacity: Sequence[int], book: Book) -> list[int]:
     due = [0] * len(capacity)
     for stage in book:
-        due[last_bucket(stage)] += stage.processing
+        if stage.due > 0:
+            due[stage.due] += stage.processing
+        else:
+            due[0] += stage.processing
     return due

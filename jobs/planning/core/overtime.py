@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jobs.planning.core.edf import fill, ready
+from jobs.planning.core.edf import ready
+from jobs.planning.core.fill import fill
 from jobs.planning.core.stages import Stage, last_bucket
 
 

@@ -2,9 +2,11 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import accumulate
+from itertools import accumulate, islice
+from operator import sub
 
-from jobs.planning.core.edf import fill, ready, settle
+from jobs.planning.core.edf import ready, settle
+from jobs.planning.core.fill import fill
 from jobs.planning.core.stages import Book, Stage, last_bucket
 
 
@@ -39,35 +41,35 @@ def spare(capacity: Sequence[int], stages: Iterable[Stage], release: int = 0) ->
     Source: processor demand criterion, Baruah, Rosier, Howell 1990. Raises IndexError if
     ``release`` is not a bucket of ``capacity``; else as `edf` does.
     """
-    longer, book = settle(capacity, stages)
-    return spare_minutes(longer, book, release)[: len(capacity)]
+    free = free_until(*settle(capacity, stages), release)
+    return ([0] * release + list(accumulate(reversed(free), min))[::-1])[: len(capacity)]
 
 
-def spare_minutes(capacity: Sequence[int], book: Book, release: int) -> list[int]:
-    """`spare` for a book whose windows are known to fit."""
+def free_until(capacity: Sequence[int], book: Book, release: int) -> list[int]:
+    """C(release, b) - R(b) for every b from ``release`` on, the book's windows being known to fit.
+
+    `spare` is the least of these from its date on. O(n + T).
+    """
     if not 0 <= release < len(capacity):
         raise IndexError(f"Bucket {release} is not among the {len(capacity)} given.")
-    minutes = [stage.processing for stage in book]
     due = [0] * len(capacity)
-    for stage, left in zip(book, open_at(capacity, book, release) or minutes, strict=True):
-        due[last_bucket(stage)] += left
-    room, least = [0] * len(capacity), sum(capacity[release:])
-    held, demand = least, sum(due)
-    for bucket in range(len(capacity) - 1, release - 1, -1):
-        least = min(least, held - demand)
-        room[bucket] = least
-        held -= capacity[bucket]
-        demand -= due[bucket]
-    return room
+    for stage, minutes in zip(book, open_at(capacity, book, release), strict=True):
+        if stage.due > 0:
+            due[stage.due] += minutes
+        else:
+            due[0] += minutes
+    demand = islice(accumulate(due), release, None)
+    return list(map(sub, accumulate(capacity[release:]), demand))
 
 
 def open_at(capacity: Sequence[int], book: Book, release: int) -> list[int]:
     """Minutes of each stage still open when earliest-due-first comes to bucket ``release``."""
     left = [stage.processing for stage in book]
     if release:
-        for bucket, place, minutes in fill(capacity, book)[0]:
-            if bucket < release:
-                left[place] -= minutes
+        before = [place for place, stage in enumerate(book) if stage.release < release]
+        pieces, _ = fill(capacity[:release], [book[place] for place in before])
+        for _, place, minutes in pieces:
+            left[before[place]] -= minutes
     return left
 
 
@@ -82,20 +84,16 @@ def room(capacity: Sequence[int], stages: Iterable[Stage], due: int, release: in
     given = ready(capacity, stages)
     longer, book = settle(capacity, given)
     left = open_at(longer, book, release)
-    held = list(accumulate(longer[release:]))
-    demand = [0] * len(longer)
-    for stage, minutes in zip(book, left, strict=True):
-        demand[last_bucket(stage)] += minutes
-    demand = list(accumulate(demand))
-    free = [held[bucket - release] - demand[bucket] for bucket in range(due, len(longer))]
+    free = free_until(longer, book, release)[due - release :]
     binding = due + free.index(min(free))
+    held = sum(longer[release : binding + 1])
     return Room(
         release=release,
         due=due,
         minutes=min(free),
         binding_due=binding,
-        capacity=held[binding - release],
-        demand=demand[binding],
+        capacity=held,
+        demand=held - min(free),
         stages=tuple(
             stage.id
             for stage, minutes in zip(book, left, strict=True)

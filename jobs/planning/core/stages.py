@@ -87,7 +87,8 @@ def _is_agreeable(rows: list[Stage]) -> bool:
     latest: dict[str, Stage] = {}
     fine = True
     for stage in rows:
-        _check(stage)
+        if stage.release > stage.due or stage.processing < 0:
+            _check(stage)
         before = latest.get(stage.ticket)
         if stage.release < 0 or (
             before is not None and (before.seq > stage.seq or before.release > stage.release)
