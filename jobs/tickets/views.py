@@ -6,7 +6,6 @@ from django.contrib import messages
 from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_POST
-from django_tables2 import RequestConfig
 
 from jobs.tickets import actions, photos
 from jobs.tickets.filters import TicketFilter
@@ -16,16 +15,14 @@ from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-
-PER_PAGE = 25
+from studio.shop.paging import show_page
 
 
 @require_GET
 def tickets(request: StudioRequest) -> HttpResponse:
     chosen = TicketFilter(request.GET, queryset=ticket_list())
     table = TicketTable(chosen.qs, locale=request.studio.locale)
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
-    table.paginate(page=request.GET.get("page", 1), per_page=PER_PAGE)
+    show_page(table, request)
     return render(request, "tickets/tickets.html", {"filter": chosen, "table": table})
 
 

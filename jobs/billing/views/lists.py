@@ -3,15 +3,13 @@
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
-from django_tables2 import RequestConfig
 
 from jobs.billing import filters, queries, tables
 from jobs.billing.forms import AgeForm
 from jobs.billing.models import Invoice, Payment
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest
-
-PER_PAGE = 25
+from studio.shop.paging import show_page
 
 
 @require_GET
@@ -80,5 +78,5 @@ def _hidden(request: StudioRequest) -> tuple[str, ...]:
 
 
 def _paged(request: StudioRequest, table: tables.StudioTable) -> tables.StudioTable:
-    RequestConfig(request, paginate={"per_page": PER_PAGE}).configure(table)
+    show_page(table, request)
     return table
