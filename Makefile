@@ -4,6 +4,7 @@
 PYTHON ?= python3
 PORT ?= 8000
 ADDRESS ?= 127.0.0.1
+BOOKS ?= 5000
 BIN := .venv/bin
 DEMO := STUDIO_DATA=var/demo STUDIO_DEMO=yes DATABASE_URL=
 CHECKS := STUDIO_DATA=var/check DATABASE_URL=
@@ -40,8 +41,8 @@ test-postgres: set-up-dev ## The tests on a PostgreSQL server of their own, with
 bench: set-up-dev ## Measure what has to stay quick as the studio grows
 	DATABASE_URL= $(BIN)/pytest tests/bench/bench_*.py -p no:cacheprovider
 
-check-planner: set-up-dev ## Check the planner against an exhaustive search
-	DATABASE_URL= $(BIN)/pytest tests/jobs/planning
+check-planner: set-up-dev ## Compare the planner with independent references (BOOKS can be set)
+	$(BIN)/python -m tests.jobs.planning.core.check_planner $(BOOKS)
 
 format: set-up-dev ## Put the code into the house's format
 	$(BIN)/ruff format .
