@@ -10,7 +10,6 @@ from django.utils import timezone
 
 from studio.shop.models import Profile
 
-
 _pretended: ContextVar[datetime | None] = ContextVar("pretended", default=None)
 
 

@@ -15,9 +15,10 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
     found = live_client(pk)
     if found.pk != pk:
         return redirect("client", found.pk)
-    rows = ticket_list().filter(client=found)
-    tickets = with_balances(rows) if request.user.is_owner else list(rows)
-    owed = sum(ticket.balance for ticket in tickets) if request.user.is_owner else None
+    tickets, owed = ticket_list().filter(client=found), None
+    if request.user.is_owner:
+        tickets = with_balances(tickets)
+        owed = sum(ticket.balance for ticket in tickets)
     return render(
         request,
         "counter/client.html",
