@@ -1,5 +1,8 @@
 """A client's page: who, what is here, what is owed, every ticket."""
 
+from typing import Any
+
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
@@ -15,7 +18,8 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
     found = live_client(pk)
     if found.pk != pk:
         return redirect("client", found.pk)
-    tickets, owed = ticket_list().filter(client=found), None
+    tickets: QuerySet[Any] = ticket_list().filter(client=found)
+    owed = None
     if request.user.is_owner:
         tickets = with_balances(tickets)
         owed = sum(ticket.balance for ticket in tickets)
