@@ -51,7 +51,8 @@ def cancel(request: StudioRequest, number: str) -> HttpResponse:
 
 @require_POST
 def undo(request: StudioRequest, number: str) -> HttpResponse:
-    act = get_object_or_404(Act, pk=request.POST.get("act"), ticket__number=number)
+    told = request.POST.get("act", "")
+    act = get_object_or_404(Act, pk=told if told.isdecimal() else 0, ticket__number=number)
     return _step(
         request,
         number,

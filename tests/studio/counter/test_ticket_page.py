@@ -1,0 +1,248 @@
+"""The ticket's page and the steps taken from it."""
+
+import io
+from datetime import timedelta
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.urls import reverse
+from PIL import Image
+
+from jobs.tickets import actions
+from jobs.tickets.history import readable_history, undoable
+from jobs.tickets.models import Photo, State
+from studio.shop import clock
+from tests.drafts import draft, hem, received, take_in, trousers
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    return received(studio, owner, trousers(take_in(), hem()), trousers(colour="grey"))
+
+
+def page(client, ticket) -> str:
+    return client.get(ticket.get_absolute_url()).content.decode()
+
+
+def send(client, name, *args, **data):
+    return client.post(reverse(name, args=args), data, follow=True)
+
+
+def test_the_page_shows_garments_in_the_order_of_work_and_what_it_costs(owner_client, ticket):
+    shown = page(owner_client, ticket)
+    assert shown.index("Take in sides") < shown.index("<strong>Hem</strong>")
+    assert "take off 4.5 cm, total" in shown
+    assert "navy Trousers" in shown
+    assert "€78.00" in shown
+
+
+def test_a_helper_sees_the_work_and_no_money(helper_client, ticket):
+    shown = page(helper_client, ticket)
+    assert "Take in sides" in shown
+    assert "€" not in shown
+    assert "78" not in shown
+
+
+def test_a_number_nobody_gave_is_not_found(owner_client, studio):
+    assert owner_client.get("/t/26-9999/").status_code == 404
+
+
+def test_the_number_is_read_in_small_letters_too(owner_client, ticket):
+    assert owner_client.get(f"/t/{ticket.number.lower()}/").status_code == 200
+
+
+def test_from_received_to_ready_by_pressing_the_next_button(owner_client, ticket):
+    assert "Start work" in page(owner_client, ticket)
+    send(owner_client, "ticket-start", ticket.number)
+    send(owner_client, "ticket-tick-all", ticket.number)
+    assert "Ready to be collected" in page(owner_client, ticket)
+    answer = send(owner_client, "ticket-ready", ticket.number)
+    ticket.refresh_from_db()
+    assert ticket.state == State.READY
+    assert "Hand over" in answer.content.decode()
+
+
+def test_not_ready_with_open_work_says_what_is_open(owner_client, ticket):
+    answer = send(owner_client, "ticket-ready", ticket.number)
+    assert "Still open: A Take in sides, A Hem, B Hem." in answer.content.decode()
+
+
+def test_a_line_is_ticked_unticked_and_excused(owner_client, ticket):
+    line = actions.open_lines(ticket)[0]
+    send(owner_client, "line-tick", line.pk)
+    assert line not in actions.open_lines(ticket)
+    send(owner_client, "line-untick", line.pk)
+    assert line in actions.open_lines(ticket)
+    answer = send(owner_client, "line-why-not", line.pk, why="seam too worn")
+    assert "Not done: seam too worn" in answer.content.decode()
+    assert line not in actions.open_lines(ticket)
+
+
+def test_an_empty_reason_is_asked_for(owner_client, ticket):
+    line = actions.open_lines(ticket)[0]
+    answer = send(owner_client, "line-why-not", line.pk, why="  ")
+    assert "Say why it was not done." in answer.content.decode()
+
+
+def test_the_last_step_is_undone_from_the_page(owner_client, ticket):
+    send(owner_client, "ticket-tick-all", ticket.number)
+    assert "Undo: Done: all 3 open operations." in page(owner_client, ticket)
+    act = undoable(readable_history(ticket))
+    send(owner_client, "ticket-undo", ticket.number, act=act.pk)
+    assert len(actions.open_lines(ticket)) == 3
+
+
+def test_a_step_of_another_ticket_is_not_undone_here(owner_client, ticket, studio, owner):
+    other = received(studio, owner)
+    actions.start(ticket=other, by=owner)
+    act = undoable(readable_history(other))
+    answer = send(owner_client, "ticket-undo", ticket.number, act=act.pk)
+    assert answer.status_code == 404
+    other.refresh_from_db()
+    assert other.state == State.IN_WORK
+
+
+@pytest.mark.parametrize("act", ["", "no number", "999999"])
+def test_undoing_nothing_that_is_there_is_not_found(owner_client, ticket, act):
+    assert send(owner_client, "ticket-undo", ticket.number, act=act).status_code == 404
+
+
+def test_another_day_is_promised_with_its_reason(owner_client, ticket):
+    day = clock.today() + timedelta(days=10)
+    answer = send(
+        owner_client, "ticket-promise", ticket.number, day=day, time="12:00", reason="zip is late"
+    )
+    ticket.refresh_from_db()
+    assert clock.local(ticket.promise_at).date() == day
+    shown = answer.content.decode()
+    assert "Version 2" in shown
+    assert "(zip is late)" in shown
+
+
+@pytest.mark.parametrize(
+    ("day", "time", "sentence"),
+    [
+        (lambda: clock.today() - timedelta(days=1), "12:00", "This day is over."),
+        (lambda: "soon", "12:00", "Enter a valid date."),
+        (clock.today, "noon", "Enter a valid time."),
+    ],
+)
+def test_a_wrong_day_is_refused_with_a_word(owner_client, ticket, day, time, sentence):
+    answer = send(owner_client, "ticket-promise", ticket.number, day=day(), time=time)
+    assert sentence in answer.content.decode()
+    assert ticket.agreements.count() == 1
+
+
+def test_cancelling_asks_why_and_keeps_the_number(owner_client, ticket):
+    answer = send(owner_client, "ticket-cancel", ticket.number, why="")
+    assert "Say why the ticket is cancelled." in answer.content.decode()
+    answer = send(owner_client, "ticket-cancel", ticket.number, why="moved away")
+    assert "Cancelled: moved away." in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    "name", ["ticket-start", "ticket-tick-all", "ticket-ready", "ticket-cancel", "ticket-undo"]
+)
+def test_looking_takes_no_step(owner_client, ticket, name):
+    before = ticket.history.count()
+    assert owner_client.get(reverse(name, args=[ticket.number])).status_code == 405
+    assert ticket.history.count() == before
+
+
+def picture(kind="JPEG") -> SimpleUploadedFile:
+    file = io.BytesIO()
+    Image.new("RGB", (320, 240), "teal").save(file, kind)
+    return SimpleUploadedFile("trousers.jpg", file.getvalue(), content_type="image/jpeg")
+
+
+def test_a_photograph_is_added_and_shown_privately(owner_client, client, ticket):
+    garment = ticket.garments.first()
+    answer = send(owner_client, "garment-photo", garment.pk, picture=picture())
+    photo = Photo.objects.get()
+    assert photo.get_absolute_url() in answer.content.decode()
+    seen = owner_client.get(photo.get_absolute_url())
+    assert seen.headers["Content-Type"] == "image/jpeg"
+    assert seen.headers["Cache-Control"].startswith("private")
+    drawn = Image.open(io.BytesIO(b"".join(seen.streaming_content)))
+    assert drawn.size == (320, 240)
+    assert client.get(photo.get_absolute_url()).status_code == 302
+
+
+def test_a_text_that_says_it_is_a_picture_is_refused(owner_client, ticket):
+    garment = ticket.garments.first()
+    fake = SimpleUploadedFile("list.jpg", b"bread, milk", content_type="image/jpeg")
+    answer = send(owner_client, "garment-photo", garment.pk, picture=fake)
+    assert "no picture that can be read" in answer.content.decode()
+    assert not Photo.objects.exists()
+
+
+def test_what_people_type_is_shown_and_never_run(owner_client, studio, owner):
+    nasty = "<script>alert(1)</script> 👗 \u05e9\u05de\u05dc\u05d4"
+    garment = trousers(hem(note=nasty), colour=nasty[:60], description=nasty, condition=nasty)
+    ticket = received(studio, owner, garment, note=nasty, event=nasty)
+    shown = page(owner_client, ticket)
+    assert "<script>alert" not in shown
+    assert "&lt;script&gt;alert(1)&lt;/script&gt; 👗 \u05e9\u05de\u05dc\u05d4" in shown
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_page_asks_the_database_the_same_for_any_number_of_garments(
+    owner_client, studio, owner, django_assert_num_queries, count
+):
+    ticket = received(studio, owner, *[trousers(take_in(), hem()) for _ in range(count)])
+    with django_assert_num_queries(12):
+        page(owner_client, ticket)
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_list_of_tickets(owner_client, studio, owner, django_assert_num_queries, count):
+    tickets = [received(studio, owner, trousers(), trousers()) for _ in range(count)]
+    with django_assert_num_queries(5):
+        answer = owner_client.get(reverse("tickets"))
+    shown = answer.content.decode()
+    for ticket in tickets:
+        assert f'<a href="/t/{ticket.number}/">{ticket.number}</a>' in shown
+        assert ticket.client.name in shown
+    assert shown.count('<td data-label="Pieces" class="num">2</td>') == count
+
+
+def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner):
+    ready, open_one = received(studio, owner), received(studio, owner)
+    open_one.client.name = "José Órla"
+    open_one.client.save()
+    actions.tick_all(ticket=ready, by=owner)
+    actions.mark_ready(ticket=ready, by=owner)
+
+    def found(**query) -> list[str]:
+        table = owner_client.get(reverse("tickets"), query).context["table"]
+        return [row.record.number for row in table.rows]
+
+    assert found(state="ready") == [ready.number]
+    assert found(q="jose") == [open_one.number]
+    assert found(q=ready.number[3:]) == [ready.number]
+    assert found(state="open") == [open_one.number, ready.number]
+    assert found(state="nonsense") == found()
+    assert owner_client.get(reverse("tickets"), {"page": "abc"}).status_code == 200
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_clients_page_shows_tickets_what_is_here_and_what_is_owed(
+    owner_client, studio, owner, django_assert_num_queries, count
+):
+    first = received(studio, owner, trousers(), trousers(colour="red"))
+    for _ in range(count - 1):
+        actions.receive(client=first.client, draft=draft(), studio=studio, by=owner)
+    with django_assert_num_queries(7):
+        shown = owner_client.get(reverse("client", args=[first.client.pk])).content.decode()
+    assert f"{first.number}-A" in shown
+    assert "red Trousers" in shown
+    owed = 4800 + 2400 * (count - 1)
+    assert f"€{owed // 100}.00" in shown
+
+
+def test_a_helper_sees_a_clients_tickets_without_money(helper_client, studio, owner):
+    ticket = received(studio, owner)
+    shown = helper_client.get(reverse("client", args=[ticket.client.pk])).content.decode()
+    assert ticket.number in shown
+    assert "€" not in shown
+    assert "Owed" not in shown
