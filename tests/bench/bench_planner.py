@@ -15,7 +15,7 @@ from jobs.planning.core import (
     Calendar,
     Stage,
     earliest_due,
-    edf,
+    fits,
     must_do_curve,
     own_minutes,
     rush_impact,
@@ -49,7 +49,7 @@ Asks = tuple[Ask, dict[str, Ask]]
 
 def feasible(book: Measured) -> Asks:
     capacity, stages = book.capacity, book.stages
-    return lambda: edf(capacity, stages).feasible, {
+    return lambda: fits(capacity, stages), {
         "HiGHS": lambda: Highs(capacity, stages).feasible(),
         "scipy flow": lambda: flow_keeps(capacity, stages),
         "networkx flow": lambda: network_keeps(capacity, stages),

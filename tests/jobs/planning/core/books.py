@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from random import Random
 
 from jobs.planning.core import FittingRule, Stage
+from tests.jobs.planning.core.making import dice
 from tests.jobs.planning.core.references import closure
 
 
@@ -26,7 +27,7 @@ class Case:
 
 def random_case(number: int) -> Case:
     """The case of that number, always the same."""
-    rng = Random(number)  # noqa: S311 -- reproducible, not secret
+    rng = dice(number)
     buckets = rng.randint(3, 10)
     full = rng.choice([4, 12, 60])
     capacity = tuple(

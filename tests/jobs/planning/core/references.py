@@ -11,8 +11,8 @@ from itertools import product
 
 import networkx as nx
 import numpy as np
-from scipy.optimize import linprog
-from scipy.sparse import block_diag, coo_array, csr_array
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.sparse import block_diag, coo_array, csr_array, lil_array
 from scipy.sparse.csgraph import maximum_flow
 
 from jobs.planning.core import Stage
@@ -238,3 +238,46 @@ def most_own(
         for i, (week, m) in enumerate(zip(weeks, target, strict=True))
     ]
     return max_flow(capacity, [*jobs, *own]) - sum(job.processing for job in jobs)
+
+
+def workable_in_order(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:
+    """Whether all windows as they are given can be kept in the order of each ticket.
+
+    A mixed-integer program: minutes per stage and bucket, and for each stage and bucket whether
+    the stage is finished by its end. A later stage may be worked in a bucket only if the earlier
+    one is finished by the end of it; within a bucket there is room for any order.
+    """
+    count, buckets = len(stages), len(capacity)
+    minutes = np.arange(count * buckets).reshape(count, buckets)
+    finished = minutes + count * buckets
+    size = 2 * count * buckets
+    low, high = np.zeros(size), np.concatenate([np.full(size // 2, np.inf), np.ones(size // 2)])
+    rows: list[tuple[list[int], list[int], float, float]] = []
+    for t, held in enumerate(capacity):
+        rows.append((list(minutes[:, t]), [1] * count, 0, held))
+    for i, one in enumerate(stages):
+        high[minutes[i, : max(one.release, 0)]] = high[finished[i, : max(one.release, 0)]] = 0
+        low[finished[i, max(one.due, 0)]] = 1
+        for t in range(buckets):
+            sofar = [*minutes[i, : t + 1], finished[i, t]]
+            rows.append((sofar, [*[1] * (t + 1), -one.processing], 0, np.inf))
+        for k, two in enumerate(stages):
+            if one.ticket == two.ticket and one.seq < two.seq:
+                for t in range(buckets):
+                    rows.append(([finished[k, t], finished[i, t]], [1, -1], -np.inf, 0))
+                    both = [minutes[k, t], finished[i, t]]
+                    rows.append((both, [1, -two.processing], -np.inf, 0))
+        rows.append((list(minutes[i]), [1] * buckets, one.processing, one.processing))
+    matrix = lil_array((len(rows), size))
+    for row, (columns, values, _, _) in enumerate(rows):
+        matrix[row, columns] = values
+    found = milp(
+        np.zeros(size),
+        integrality=np.repeat([0, 1], size // 2),
+        bounds=Bounds(low, high),
+        constraints=LinearConstraint(
+            matrix.tocsr(), [least for *_, least, _ in rows], [most for *_, most in rows]
+        ),
+    )
+    assert found.status in {0, 2}, found.message
+    return found.status == 0
