@@ -4,7 +4,7 @@ from uuid import UUID, uuid5
 
 from django.db import transaction
 
-from clients.actions import add_client
+from clients.actions import AlikeError, add_client
 from clients.models import Client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
@@ -26,14 +26,17 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
     nobody has looked at yet; then nothing was kept.
     """
     key = reading.draft.form_key
-    if made := Ticket.objects.filter(form_key=key).first():
+    same_form = Ticket.objects.filter(form_key=key)
+    if made := same_form.first():
         return made
-    client = who.chosen or _new_client(reading, who)
+    try:
+        client = who.chosen or _new_client(reading, who)
+    except AlikeError:
+        # The likeness may be the client that the other click has just made.
+        if made := same_form.first():
+            return made
+        raise
     ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
-    if ticket.client_id != client.pk:
-        # The other click was quicker and has made a client of its own: drop this one.
-        transaction.set_rollback(True)
-        return ticket
     said = reading.ticket.cleaned_data
     if said.get("paid"):
         record_payment(
