@@ -83,6 +83,7 @@ SHOP = {
     "login": Row(owner=302, helper=302, nobody=200),
     "logout": verb(owner=LOGIN, helper=LOGIN),
     "password": Row(),
+    "looks": money(),
     "studio-settings": money(),
     "studio-profile": money(),
     "studio-papers": money(),

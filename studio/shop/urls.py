@@ -1,12 +1,13 @@
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from studio.shop.views import login, people, profile, taxes, week
+from studio.shop.views import login, looks, people, profile, taxes, week
 
 urlpatterns = [
     path("login/", login.Login.as_view(), name="login"),
     path("logout/", LogoutView.as_view(), name="logout"),
     path("password/", login.Password.as_view(), name="password"),
+    path("looks/", looks.looks, name="looks"),
     path("studio/", profile.settings, name="studio-settings"),
     path("studio/profile/", profile.profile, name="studio-profile"),
     path("studio/papers/", profile.papers, name="studio-papers"),
