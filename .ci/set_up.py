@@ -46,6 +46,7 @@ SYSTEM = {
     ],
     "dev": [
         ("chromium", "the browser tests", lambda: shutil.which("chromium")),
+        ("libatomic1", "what drives the browser", library("atomic")),
         ("postgresql", "the second run of the tests", postgres),
     ],
 }
