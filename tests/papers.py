@@ -86,7 +86,7 @@ def picture(pdf: bytes, page: int) -> Image.Image:
 def codes(pdf: bytes) -> list[list[str]]:
     """What zxing-cpp reads off the picture of each page."""
     return [
-        [code.text for code in zxingcpp.read_barcodes(picture(pdf, page))]
+        [code.text for code in zxingcpp.read_barcodes(picture(pdf, page), formats=zxingcpp.BarcodeFormat.QRCode)]
         for page in range(len(reader(pdf).pages))
     ]
 

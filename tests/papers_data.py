@@ -21,7 +21,6 @@ TERMS = (
     "Please try everything on before you leave. Finished work is kept for three months. "
     "Tell us within a week if something is not right, and we put it right."
 )
-LONG_WORD = "W" * 40
 LONG_NAME = ("Aoife Wilhelmina " + "Featherstonehaugh-" * 20)[:200]
 HEBREW_NAME = "שרה בת־חן אלמגור־ויטנברג לבית משפחת הסופרים"
 ARABIC_NAME = "فاطمة الزهراء بنت عبد الرحمن الخياطة"

@@ -9,6 +9,7 @@ from collections.abc import Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from math import ceil
 from pathlib import Path
 from threading import Lock
 from typing import Any
@@ -50,7 +51,7 @@ class Page:
     @property
     def css(self) -> str:
         return (
-            f"@page {{ size: {self.width}mm {self.height:.2f}mm; "
+            f"@page {{ size: {self.width}mm {self.height}mm; "
             f"margin: {self.top}mm {self.side}mm {self.top + self.foot}mm }}"
         )
 
@@ -116,7 +117,8 @@ def lay_out(
     if len(laid.pages) > 1:
         raise PaperError(f"This slip is longer than {size.height / 1000:.0f} metres of roll.")
     end = laid.pages[0].anchors["end"][1] * MM_PER_PIXEL
-    return _lay_out(html, replace(size, height=end + size.top))
+    # Up to a whole millimetre, so that no rounding pushes the last line off the page.
+    return _lay_out(html, replace(size, height=ceil(end + size.top)))
 
 
 def write(documents: Sequence[Document], *, title: str) -> bytes:

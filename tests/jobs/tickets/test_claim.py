@@ -1,0 +1,184 @@
+"""The claim ticket and the slip: what a client takes home, what the studio keeps."""
+
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from jobs.tickets.documents.claim import claim_ticket, slip
+from jobs.tickets.documents.facts import ticket_facts
+from studio.shop import paper
+from tests import papers
+from tests.papers_data import (
+    ADDRESS,
+    REPAIRS,
+    a_line,
+    a_piece,
+    a_studio,
+    agreed,
+    wedding,
+)
+
+TIMES = "\N{MULTIPLICATION SIGN}"
+STUDIO_PART = "Studio\N{RIGHT SINGLE QUOTATION MARK}s part"
+
+
+def claim(data: dict[str, Any], size: str = "A4", **facts: Any) -> bytes:
+    figures = facts.pop("figures", True)
+    told = ticket_facts(data, address=ADDRESS, figures=figures) | facts
+    with papers.no_complaints():
+        return paper.write([claim_ticket(told, page=size)], title="Claim ticket 26-0143")
+
+
+def parts(pdf: bytes) -> tuple[str, str]:
+    """The client's part and the studio's."""
+    client, _, studio = papers.text(pdf).partition(STUDIO_PART)
+    return client, studio
+
+
+def test_the_client_takes_home_everything_that_was_agreed():
+    client, _ = parts(claim(agreed(*wedding(), rush_percent=Decimal(20))))
+    for words in (
+        "Larkfield Sewing Room 3 Mill Lane, X00 XX00 Larkfield 01 555 0100",
+        "Claim ticket 26-0143",
+        "Ready Fri 4 Dec 2026, 17:00",
+        "For Maeve Tuohy",
+        "Pieces 3",
+        "A Evening dress, bottle green long, boat neck, covered buttons at the back",
+        "Take in side seams, take off 2 cm, each side",
+        "Take in side seams €30.00, lined +25 % €7.50, rush +20 % €7.50",
+        "Hem, blind stitch, take off 4.5 cm, total (keep the original edge)",
+        "Noted: small pull in the cloth at the left hip · Left with it: belt, shoes · Heel 7 cm",
+        "Heel 7 cm · Not yet washed",
+        "B Trousers, navy wool, straight leg",
+        f"C Coat, camel 4 {TIMES} Replace button",
+        f"Replace button 4 {TIMES} €2.50 = €10.00, rush +20 % €2.00 €12.00",
+        "Received Fri 27 Nov 2026, 10:05. Wanted by Sat 5 Dec 2026 for a wedding.",
+        "Please try everything on before you leave.",
+        "Total €121.80 of which Standard 23 % on €9.76 €2.24",
+        "of which Repairs 13.5 % on €96.74 €13.06 Deposit €20.00 Balance €101.80",
+    ):
+        assert words in client
+
+
+def test_the_studio_keeps_who_it_is_and_a_place_to_sign():
+    client, studio = parts(claim(agreed(*wedding())))
+    assert "085 555 0143" not in client
+    for words in (
+        "Maeve Tuohy 085 555 0143",
+        "3 pieces 26-0143",
+        "Ready Fri 4 Dec 2026, 17:00",
+        f"C Coat, camel 4 {TIMES} Replace button €10.00",
+        "Noted: small pull in the cloth at the left hip",
+        "I agree to the work, the prices, the state of the pieces as noted and the terms.",
+        "Signature Day",
+        "Deposit €20.00 Balance",
+    ):
+        assert words in studio
+
+
+def test_without_figures_there_is_no_money_on_it():
+    data = agreed(*wedding(), rush_percent=Decimal(20))
+    with_money, without = (papers.text(claim(data, figures=shown)) for shown in (True, False))
+    assert with_money.count("€") > 20
+    for words in ("€", "rush", "Total", "Deposit", "Balance", "121.80", "prices"):
+        assert words not in without
+    assert without.count("Take in side seams, take off 2 cm, each side") == 2
+
+
+@pytest.mark.parametrize(("size", "half"), [("A4", 148.5), ("Letter", 139.7), ("A5", 105)])
+def test_a_short_ticket_is_cut_in_the_middle_of_the_sheet(size, half):
+    (words,) = papers.words(claim(agreed(studio=a_studio(terms="")), size))
+    crossing = [word["text"] for word in words if word["top"] < half < word["bottom"]]
+    assert crossing == ["✂"]
+    below = [word["text"] for word in words if word["top"] > half]
+    assert " ".join(below).startswith(STUDIO_PART)
+
+
+def test_a_long_ticket_gets_a_sheet_for_each_part():
+    pdf = claim(agreed(*(a_piece(letter=letter) for letter in "ABCDEFGHIJ")))
+    client, studio = papers.texts(pdf)
+    assert STUDIO_PART not in client
+    assert studio.startswith(STUDIO_PART)
+    assert "page 2 of 2" in studio
+
+
+def test_a_later_version_says_what_it_replaces():
+    facts = {
+        "version": 2,
+        "replaces": 1,
+        "agreed_at": datetime(2026, 11, 30, 9, 0, tzinfo=UTC),
+        "delta": "price €24.00 → €30.00",
+        "reason": "lace edge",
+    }
+    told = (
+        "Version 2, agreed Mon 30 Nov 2026, 09:00, replaces version 1: "
+        "price €24.00 → €30.00 (lace edge)."
+    )
+    assert papers.text(claim(agreed(), **facts)).count(told) == 2
+    assert "replaces" not in papers.text(claim(agreed()))
+
+
+def test_tax_added_on_letter():
+    studio = a_studio(country="US", currency="USD", time_zone="America/New_York", tax_mode="added")
+    data = agreed(studio=studio, deposit=0, promise_at=datetime(2026, 12, 4, 22, 0, tzinfo=UTC))
+    client, _ = parts(claim(data, "Letter"))
+    # 13.5 % of 24.00 is 3.24.
+    assert "Without tax $24.00 Repairs 13.5 % on $24.00 $3.24 Total $27.24" in client
+    assert "Ready Fri 4 Dec 2026, 5:00 PM" in client
+    assert "Deposit" not in client
+
+
+def test_a_studio_without_tax_speaks_of_none():
+    studio = a_studio(tax_mode="none", country="JP", currency="JPY", time_zone="Asia/Tokyo")
+    data = agreed(a_piece(a_line(tax=None)), studio=studio)
+    client, _ = parts(claim(data))
+    assert "Total ¥2,400 Deposit ¥2,000 Balance ¥400" in client
+    assert "tax" not in client
+    assert "of which" not in client
+
+
+def test_exempt_work_says_so():
+    exempt = REPAIRS | {"percent": "0", "exempt": True}
+    client, _ = parts(claim(agreed(a_piece(a_line(tax=exempt)))))
+    assert "of which Repairs exempt on €24.00 €0.00" in client
+
+
+def test_a_minimum_charge_is_a_line_of_its_own():
+    data = agreed(
+        a_piece(a_line(unit_price=500)),
+        terms={
+            "currency": "EUR",
+            "tax_mode": "included",
+            "rounding_step": 1,
+            "minimum_charge": 1200,
+            "deposit_percent": "0",
+        },
+        deposit=0,
+    )
+    client, _ = parts(claim(data))
+    assert "Minimum charge €7.00" in client
+    assert "Total €12.00" in client
+
+
+def test_the_slip_is_the_clients_part_alone():
+    with papers.no_complaints():
+        told = ticket_facts(agreed(*wedding()), address=ADDRESS)
+        pdf = paper.write([slip(told)], title="Claim ticket 26-0143")
+    said = papers.text(pdf)
+    for words in (
+        "Claim ticket 26-0143 Maeve Tuohy 3 pieces, received Fri 27 Nov 2026, 10:05",
+        "Ready Fri 4 Dec 2026, 17:00",
+        "Wanted by Sat 5 Dec 2026 for a wedding",
+        "Total €101.50 of which",
+        "Bring this slip when you collect.",
+    ):
+        assert words in said
+    assert "085 555 0143" not in said
+    assert "Signature" not in said
+    assert said.endswith("26-0143")
+    ((_, height),) = papers.sizes(pdf)
+    numbers = [word for page in papers.words(pdf) for word in page if word["text"] == "26-0143"]
+    assert numbers[0]["top"] < 40
+    assert numbers[-1]["bottom"] > height - 10

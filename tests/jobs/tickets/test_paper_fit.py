@@ -1,0 +1,188 @@
+"""Nothing is cut off: every paper of a ticket at every size, with the longest texts."""
+
+import re
+from decimal import Decimal
+from functools import cache
+from itertools import combinations
+
+import pytest
+
+from jobs.tickets.documents.claim import claim_ticket, slip
+from jobs.tickets.documents.facts import ticket_facts
+from jobs.tickets.documents.tags import tags
+from jobs.tickets.documents.work_sheet import work_sheet
+from studio.shop import paper
+from tests import papers
+from tests.papers_data import (
+    ADDRESS,
+    ARABIC_NAME,
+    EMOJI_NAME,
+    HEBREW_NAME,
+    LONG_NAME,
+    a_client,
+    a_line,
+    a_piece,
+    a_studio,
+    agreed,
+    heavy,
+    wedding,
+)
+
+WIDE = "W" * 200
+FOOT = re.compile(r"26-0143 page \d+ of \d+")
+
+
+def named(name: str):
+    """Everything that a person can name is named ``name``, as far as its field is long."""
+    lines = [a_line(name=name[:80], note=name[:200]) for _ in range(3)]
+    piece = a_piece(
+        *lines, kind_name=name[:60], colour=name[:60], description=name[:200],
+        condition=name[:200], things_left=name[:200],
+    )  # fmt: skip
+    studio = a_studio(name=name[:120], street=name[:200], terms=name[:200])
+    return agreed(piece, client=a_client(name=name), studio=studio, event=name[:120], note=name)
+
+
+CASES = {
+    "usual": lambda: agreed(*wedding(), rush_percent=Decimal(20)),
+    "long name": lambda: named(LONG_NAME),
+    "unbroken": lambda: named(WIDE),
+    "right to left": lambda: named(f"{HEBREW_NAME} {ARABIC_NAME}"),
+    "emoji": lambda: named(EMOJI_NAME),
+    "twelve lines": lambda: agreed(*heavy(12, 1), studio=a_studio(terms="Terms. " * 285)),
+    "many figures": lambda: agreed(
+        a_piece(a_line(unit_price=10_000_000_000)),
+        number="26-123456",
+        studio=a_studio(currency="IQD", country="IQ", tax_mode="added"),
+    ),
+}
+
+
+def facts(case: str, **more):
+    return {**ticket_facts(CASES[case](), address=ADDRESS), "delta": "", "reason": "", **more}
+
+
+@cache
+def claim_pdf(case: str, page: str) -> bytes:
+    return paper.write([claim_ticket(facts(case), page=page)], title="Claim ticket")
+
+
+@cache
+def tags_pdf(case: str, page: str) -> bytes:
+    return paper.write(tags(facts(case, figures=False), page=page), title="Tags")
+
+
+@cache
+def work_pdf(case: str, page: str) -> bytes:
+    document = work_sheet(facts(case, figures=False), page=page, pictures={})
+    return paper.write([document], title="Work sheet")
+
+
+@cache
+def slip_pdf(case: str, page: str) -> bytes:
+    return paper.write([slip(facts(case))], title="Claim ticket")
+
+
+PAPERS = [
+    *((claim_pdf, page) for page in ("A4", "Letter", "A5")),
+    *((work_pdf, page) for page in ("A4", "Letter", "A5")),
+    *((tags_pdf, page) for page in ("A6", "A7")),
+    (slip_pdf, "roll"),
+]
+
+
+def outside(pdf: bytes, size: str) -> list[int]:
+    """The pages with ink in the margin; letters may hang over by a fifth of a millimetre."""
+    page, hang = paper.PAGES[size], 0.2
+    found = []
+    for number, (width, height) in enumerate(papers.sizes(pdf)):
+        left, top, right, bottom = papers.inked(pdf, number)
+        if (
+            min(left, width - right) < page.side - hang
+            or min(top, height - bottom) < page.top - hang
+        ):
+            found.append(number)
+    return found
+
+
+def printed_over(pdf: bytes) -> list[tuple[str, str]]:
+    """Pairs of words of which one covers a third of the other."""
+    return [
+        (one["text"], other["text"])
+        for found in papers.words(pdf)
+        for one, other in combinations(found, 2)
+        if shared(one, other) > min(area(one), area(other)) / 3
+    ]
+
+
+def area(word) -> float:
+    return (word["x1"] - word["x0"]) * (word["bottom"] - word["top"])
+
+
+def shared(one, other) -> float:
+    across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+    down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+    return max(across, 0) * max(down, 0)
+
+
+@pytest.mark.parametrize(("make", "size"), PAPERS)
+@pytest.mark.parametrize("case", CASES)
+def test_nothing_is_cut_off_or_printed_over(case, make, size):
+    with papers.no_complaints():
+        pdf = make(case, size)
+    assert outside(pdf, size) == []
+    assert printed_over(pdf) == []
+    if size == "roll":
+        assert len(papers.sizes(pdf)) == 1
+    found = papers.codes(pdf)
+    assert {code for codes in found for code in codes} == {ADDRESS}
+    assert found[0]
+
+
+def squeezed(words: str) -> str:
+    """Letters and figures alone: lines break where they like, and at a hyphen."""
+    return "".join(letter for letter in words if letter.isalnum())
+
+
+@pytest.mark.parametrize(("make", "size"), PAPERS)
+@pytest.mark.parametrize("case", ["usual", "long name", "unbroken", "emoji", "twelve lines"])
+def test_every_text_is_there_to_its_end(case, make, size):
+    """On the tag only as far as it says itself: see the work sheet."""
+    told = facts(case)
+    said = squeezed(FOOT.sub("", papers.text(make(case, size))))
+    texts = [told["number"]]
+    for garment in told["garments"]:
+        texts += [garment["letter"]]
+        if make is not tags_pdf:
+            texts += [garment["name"], *garment["noted"]]
+            texts += [line["name"] for line in garment["lines"]]
+            texts += [line["note"] for line in garment["lines"]]
+            texts += [line["amount"] for line in garment["lines"]]
+    if make is not tags_pdf:
+        texts += [told["client"]["name"], told["event"]]
+    if make in {claim_pdf, slip_pdf}:
+        texts += [told["studio"].name, told["studio"].terms, *told["studio"].address_lines]
+    assert [words for words in texts if squeezed(words) not in said] == []
+
+
+def test_the_check_sees_ink_in_the_margin():
+    pdf = tags_pdf("usual", "A7")
+    assert outside(pdf, "A7") == []
+    assert outside(pdf, "A4") == [0, 1, 2]
+
+
+def test_the_check_sees_words_on_top_of_each_other():
+    word = {"text": "hem", "x0": 10, "x1": 20, "top": 10, "bottom": 14}
+    assert shared(word, word | {"x0": 16, "x1": 26}) > area(word) / 3
+    assert shared(word, word | {"top": 15, "bottom": 19}) == 0
+
+
+def test_nine_garments_of_twelve_lines():
+    data = agreed(*heavy(12, 9))
+    told = {**ticket_facts(data, address=ADDRESS), "delta": "", "reason": ""}
+    with papers.no_complaints():
+        cards = tags({**told, "figures": False}, page="A7")
+        pdf = paper.write([claim_ticket(told, page="A4"), *cards], title="Claim ticket and tags")
+    sheets = len(papers.sizes(pdf)) - 9
+    assert papers.sizes(pdf) == [(210, 297)] * sheets + [(74, 105)] * 9
+    assert papers.text(pdf).count("12: shorten the sleeves") >= 9

@@ -1,0 +1,50 @@
+"""The work sheet: all that is to be done, without a price."""
+
+from jobs.tickets.documents.facts import ticket_facts
+from jobs.tickets.documents.work_sheet import work_sheet
+from studio.shop import paper
+from studio.shop.codes import code_png
+from tests import papers
+from tests.papers_data import ADDRESS, agreed, wedding
+
+
+def sheet(size: str = "A5", pictures=None, **facts) -> bytes:
+    told = ticket_facts(agreed(*wedding()), address=ADDRESS) | facts
+    with papers.no_complaints():
+        document = work_sheet(told, page=size, pictures=pictures or {})
+        return paper.write([document], title="Work sheet 26-0143")
+
+
+def test_it_says_everything_that_is_to_be_done():
+    said = papers.text(sheet("A4"))
+    for words in (
+        "Ready Fri 4 Dec 2026, 17:00 Wanted by Sat 5 Dec 2026 for a wedding",
+        "Maeve Tuohy, 3 pieces, 2 h 55",
+        "Work sheet 26-0143",
+        "Sister of the bride; call before cutting.",
+        "A Evening dress, bottle green long, boat neck",
+        "Noted: small pull in the cloth at the left hip Left with it: belt, shoes",
+        "Heel 7 cm Not yet washed",
+        "fitting first Take in side seams, take off 2 cm, each side 301 75",
+        "fitting first Hem, blind stitch, take off 4.5 cm, total (keep the original edge) 103 38",
+        "C Coat, camel New, never worn",
+        "4 \N{MULTIPLICATION SIGN} Replace button 32",
+    ):
+        assert words in said
+
+
+def test_it_shows_no_money():
+    said = papers.text(sheet())
+    assert "€" not in said
+    for amount in ("37.50", "30.00", "24.00", "10.00", "20.00"):
+        assert amount not in said
+
+
+def test_a_later_version_is_named():
+    assert "Work sheet, version 3 26-0143" in papers.text(sheet(version=3))
+
+
+def test_photographs_stand_beside_their_garment():
+    shown = {"A": [code_png("front"), code_png("back")], "C": [code_png("collar")]}
+    found = [set(codes) for codes in papers.codes(sheet("A4", shown))]
+    assert found == [{ADDRESS, "front", "back", "collar"}]
