@@ -1,0 +1,188 @@
+"""The papers of a ticket as the pages link to them: stored once, and without money for a helper."""
+
+import time
+
+import pytest
+from django.urls import reverse
+
+from jobs.tickets import actions
+from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.models import Agreement, Photo
+from studio.shop.models import Profile, StoredPaper
+from tests import papers
+from tests.drafts import hem, received, take_in, trousers
+from tests.factories import ClientFactory, OperationFactory, PhotoFactory
+
+A4, LETTER, A5, A6, A7 = (210, 297), (215.9, 279.4), (148, 210), (105, 148), (74, 105)
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    return received(
+        studio,
+        owner,
+        trousers(hem(), take_in()),
+        trousers(kind_name="Skirt"),
+        client=ClientFactory(name="Maeve Tuohy"),
+        deposit=1000,
+    )
+
+
+@pytest.fixture
+def fetch(ticket, owner_client):
+    def get(name: str, *more, by=owner_client) -> bytes:
+        with papers.no_complaints():
+            response = by.get(reverse(name, args=[ticket.number, *more]))
+        assert response.status_code == 200
+        assert response.headers["Content-Type"] == "application/pdf"
+        assert response.headers["Content-Disposition"].startswith("inline")
+        assert response.headers["Cache-Control"] == "private, no-cache"
+        return response.content
+
+    return get
+
+
+def set_up(**facts) -> None:
+    Profile.objects.update(**facts)
+
+
+def test_one_press_prints_claim_ticket_and_tags(fetch, ticket):
+    pdf = fetch("ticket-papers")
+    assert papers.sizes(pdf) == [A4, A6, A6]
+    address = f"http://testserver/t/{ticket.number}/"
+    assert [set(found) for found in papers.codes(pdf)] == [{address}] * 3
+    assert papers.reader(pdf).metadata.title == f"Claim ticket and tags {ticket.number} version 1"
+    assert papers.reader(pdf).trailer["/Root"]["/Lang"] == "en-IE"
+
+
+@pytest.mark.parametrize(
+    ("name", "usual", "changed"),
+    [
+        ("ticket-papers", [A4, A6, A6], [A5, A7, A7]),
+        ("ticket-claim", [A4], [A5]),
+        ("ticket-tags", [A6, A6], [A7, A7]),
+        ("ticket-work-sheet", [A4], [A5]),
+    ],
+)
+def test_paper_has_the_size_that_is_in_the_printer(fetch, name, usual, changed, ticket):
+    assert papers.sizes(fetch(name)) == usual
+    Agreement.objects.update(paper=None, press=None)
+    set_up(paper="A5", tag_paper="A7")
+    assert papers.sizes(fetch(name)) == changed
+
+
+def test_a_studio_with_a_roll_presses_slip_and_tags(fetch):
+    set_up(claim_paper=Profile.ClaimPaper.ROLL)
+    (width, _), *cards = papers.sizes(fetch("ticket-papers"))
+    assert (width, cards) == (80, [A6, A6])
+    assert papers.sizes(fetch("ticket-claim")) == [A4]
+
+
+def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, owner_client):
+    names = [("ticket-papers",), ("ticket-claim",), ("agreement-paper", 1)]
+    first = [fetch(*name) for name in names]
+    assert first[1] == first[2]
+    set_up(name="Another Name", paper="Letter", tag_paper="A7", terms="New terms.", currency="USD")
+    ticket.client.name = "Somebody Else"
+    ticket.client.save()
+    OperationFactory(price=9999)
+    PhotoFactory(garment=ticket.garments.first())
+    assert [fetch(*name) for name in names] == first
+    assert StoredPaper.objects.count() == 2
+
+
+def test_an_old_version_stays_printable_as_it_was_agreed(fetch, ticket, studio, owner):
+    draft = draft_of(ticket)
+    draft.garments[0].lines[0].unit_price = 5000
+    before = fetch("agreement-paper", 1)
+    actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="lace edge")
+    assert fetch("agreement-paper", 1) == before
+    said = papers.text(fetch("ticket-claim"))
+    assert "Version 2, agreed" in said
+    assert "replaces version 1: price €78.00 → €98.00 (lace edge)." in said
+    assert fetch("agreement-paper", 2) == fetch("ticket-claim")
+
+
+def test_a_version_that_was_never_printed_still_prints_what_was_agreed_then(
+    fetch, ticket, studio, owner
+):
+    draft = draft_of(ticket)
+    draft.garments[0].lines[0].unit_price = 5000
+    actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
+    set_up(name="Another Name")
+    said = papers.text(fetch("agreement-paper", 1))
+    assert "Total €78.00" in said
+    assert "Larkfield Sewing Room" in said
+    assert "Another Name" not in said
+
+
+@pytest.mark.parametrize("name", ["ticket-papers", "ticket-claim", "ticket-roll"])
+def test_a_helper_gets_the_claim_ticket_without_money(name, fetch, ticket, helper_client):
+    without = papers.text(fetch(name, by=helper_client))
+    assert StoredPaper.objects.count() == 0
+    with_money = papers.text(fetch(name))
+    for words in ("€78.00", "Deposit", "Total"):
+        assert words in with_money
+        assert words not in without
+    assert "€" not in without
+    assert f"Claim ticket {ticket.number}" in without
+    assert "Maeve Tuohy" in without
+
+
+def test_a_helpers_version_tells_no_price_that_changed(fetch, ticket, studio, owner, helper_client):
+    draft = draft_of(ticket)
+    draft.garments[0].lines[0].unit_price = 5000
+    actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="20 euro more")
+    said = papers.text(fetch("ticket-claim", by=helper_client))
+    assert "Version 2, agreed" in said
+    assert "replaces version 1." in said
+    assert "20 euro" not in said
+    assert "98.00" not in said
+
+
+def test_codes_lead_to_the_address_that_was_told(fetch, ticket, settings):
+    settings.ADDRESS = "https://studio.larkfield.example"
+    address = f"https://studio.larkfield.example/t/{ticket.number}/"
+    assert papers.codes(fetch("ticket-tags")) == [[address]] * 2
+
+
+def test_photographs_are_on_tag_and_work_sheet(fetch, ticket):
+    first, second = ticket.garments.all()
+    PhotoFactory(garment=first)
+    PhotoFactory(garment=first)
+    assert _photographs(fetch("ticket-tags")) == 1
+    assert _photographs(fetch("ticket-work-sheet")) == 2
+    assert second.photos.count() == 0
+
+
+def test_a_photograph_whose_file_is_gone_stops_no_paper(fetch, ticket):
+    photo = PhotoFactory(garment=ticket.garments.first())
+    photo.file.storage.delete(photo.file.name)
+    assert Photo.objects.count() == 1
+    assert _photographs(fetch("ticket-work-sheet")) == 0
+
+
+def _photographs(pdf: bytes) -> int:
+    """JPEG pictures in the file; the code is of another kind."""
+    return pdf.count(b"/DCTDecode")
+
+
+@pytest.mark.parametrize("name", ["ticket-papers", "ticket-claim", "ticket-work-sheet"])
+def test_a_number_that_was_never_given_has_no_paper(name, ticket, owner_client):
+    assert owner_client.get(reverse(name, args=["26-9999"])).status_code == 404
+
+
+def test_a_version_that_never_was_has_no_paper(ticket, owner_client):
+    address = reverse("agreement-paper", args=[ticket.number, 2])
+    assert owner_client.get(address).status_code == 404
+
+
+def test_ticket_and_tags_are_printed_within_a_second(fetch, ticket, record_property):
+    """Of the processor's time, when the program has printed before."""
+    fetch("ticket-papers")
+    Agreement.objects.update(press=None)
+    start = time.process_time()
+    fetch("ticket-papers")
+    took = time.process_time() - start
+    record_property("figure", f"claim ticket and two tags: {took:.2f} s of processor time")
+    assert took < 1
