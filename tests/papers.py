@@ -5,6 +5,7 @@ import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
+from itertools import combinations
 from typing import Any
 
 import pdfplumber
@@ -12,6 +13,8 @@ import pypdf
 import pypdfium2
 import zxingcpp
 from PIL import Image
+
+from studio.shop.paper import PAGES
 
 MM_PER_POINT = 25.4 / 72  # ISO 32000-1, 8.3.2.3: one unit of user space is 1/72 inch.
 DOTS_PER_MM = 10
@@ -86,7 +89,12 @@ def picture(pdf: bytes, page: int) -> Image.Image:
 def codes(pdf: bytes) -> list[list[str]]:
     """What zxing-cpp reads off the picture of each page."""
     return [
-        [code.text for code in zxingcpp.read_barcodes(picture(pdf, page), formats=zxingcpp.BarcodeFormat.QRCode)]
+        [
+            code.text
+            for code in zxingcpp.read_barcodes(
+                picture(pdf, page), formats=zxingcpp.BarcodeFormat.QRCode
+            )
+        ]
         for page in range(len(reader(pdf).pages))
     ]
 
@@ -104,3 +112,38 @@ def inked(pdf: bytes, page: int, box: Box | None = None) -> Box:
         (left + found[2]) / DOTS_PER_MM,
         (top + found[3]) / DOTS_PER_MM,
     )
+
+
+def margins_broken(pdf: bytes, size: str) -> list[int]:
+    """The pages with ink in the margin; letters may hang over by a fifth of a millimetre."""
+    page, hang = PAGES[size], 0.2
+    found = []
+    for number, (width, height) in enumerate(sizes(pdf)):
+        left, top, right, bottom = inked(pdf, number)
+        if (
+            min(left, width - right) < page.side - hang
+            or min(top, height - bottom) < page.top - hang
+        ):
+            found.append(number)
+    return found
+
+
+def printed_over(pdf: bytes) -> list[tuple[str, str]]:
+    """Pairs of words of which one covers a third of the other."""
+    return [
+        (one["text"], other["text"])
+        for found in words(pdf)
+        for one, other in combinations(found, 2)
+        if shared(one, other) > min(area(one), area(other)) / 3
+    ]
+
+
+def area(word: dict[str, Any]) -> float:
+    return (word["x1"] - word["x0"]) * (word["bottom"] - word["top"])
+
+
+def shared(one: dict[str, Any], other: dict[str, Any]) -> float:
+    """The area in square millimetres that two words share."""
+    across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
+    down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
+    return max(across, 0) * max(down, 0)

@@ -3,7 +3,6 @@
 import re
 from decimal import Decimal
 from functools import cache
-from itertools import combinations
 
 import pytest
 
@@ -91,47 +90,13 @@ PAPERS = [
 ]
 
 
-def outside(pdf: bytes, size: str) -> list[int]:
-    """The pages with ink in the margin; letters may hang over by a fifth of a millimetre."""
-    page, hang = paper.PAGES[size], 0.2
-    found = []
-    for number, (width, height) in enumerate(papers.sizes(pdf)):
-        left, top, right, bottom = papers.inked(pdf, number)
-        if (
-            min(left, width - right) < page.side - hang
-            or min(top, height - bottom) < page.top - hang
-        ):
-            found.append(number)
-    return found
-
-
-def printed_over(pdf: bytes) -> list[tuple[str, str]]:
-    """Pairs of words of which one covers a third of the other."""
-    return [
-        (one["text"], other["text"])
-        for found in papers.words(pdf)
-        for one, other in combinations(found, 2)
-        if shared(one, other) > min(area(one), area(other)) / 3
-    ]
-
-
-def area(word) -> float:
-    return (word["x1"] - word["x0"]) * (word["bottom"] - word["top"])
-
-
-def shared(one, other) -> float:
-    across = min(one["x1"], other["x1"]) - max(one["x0"], other["x0"])
-    down = min(one["bottom"], other["bottom"]) - max(one["top"], other["top"])
-    return max(across, 0) * max(down, 0)
-
-
 @pytest.mark.parametrize(("make", "size"), PAPERS)
 @pytest.mark.parametrize("case", CASES)
 def test_nothing_is_cut_off_or_printed_over(case, make, size):
     with papers.no_complaints():
         pdf = make(case, size)
-    assert outside(pdf, size) == []
-    assert printed_over(pdf) == []
+    assert papers.margins_broken(pdf, size) == []
+    assert papers.printed_over(pdf) == []
     if size == "roll":
         assert len(papers.sizes(pdf)) == 1
     found = papers.codes(pdf)
@@ -167,14 +132,14 @@ def test_every_text_is_there_to_its_end(case, make, size):
 
 def test_the_check_sees_ink_in_the_margin():
     pdf = tags_pdf("usual", "A7")
-    assert outside(pdf, "A7") == []
-    assert outside(pdf, "A4") == [0, 1, 2]
+    assert papers.margins_broken(pdf, "A7") == []
+    assert papers.margins_broken(pdf, "A4") == [0, 1, 2]
 
 
 def test_the_check_sees_words_on_top_of_each_other():
     word = {"text": "hem", "x0": 10, "x1": 20, "top": 10, "bottom": 14}
-    assert shared(word, word | {"x0": 16, "x1": 26}) > area(word) / 3
-    assert shared(word, word | {"top": 15, "bottom": 19}) == 0
+    assert papers.shared(word, word | {"x0": 16, "x1": 26}) > papers.area(word) / 3
+    assert papers.shared(word, word | {"top": 15, "bottom": 19}) == 0
 
 
 def test_nine_garments_of_twelve_lines():

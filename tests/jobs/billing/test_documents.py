@@ -1,0 +1,217 @@
+"""Invoice, credit note and receipt on paper, held to Directive 2006/112/EC, Article 226."""
+
+from uuid import uuid4
+
+import pytest
+import time_machine
+from django.urls import reverse
+
+from jobs.billing.actions import credit_invoice, refund, reverse_payment
+from studio.shop.models import Profile, StoredPaper
+from tests import papers
+from tests.drafts import hem, issued, paid, received, take_in, trousers
+from tests.factories import ClientFactory
+
+NEW = {"name": "Standard", "percent": "23", "exempt": False, "sentence": ""}
+EXEMPT = {
+    "name": "Training",
+    "percent": "0",
+    "exempt": True,
+    "sentence": "Exempt: invented rule 7.",
+}
+SENTENCE = "An invented sentence that an invented law asks for."
+
+
+@pytest.fixture(autouse=True)
+def _monday():
+    with time_machine.travel("2026-03-02 10:00Z", tick=False):
+        yield
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    Profile.objects.update(invoice_sentence=SENTENCE)
+    studio.refresh_from_db()
+    return received(
+        studio,
+        owner,
+        trousers(hem(quantity=2, unit_price=1200), take_in(tax=EXEMPT)),
+        trousers(hem(unit_price=1230, tax=NEW), kind_name="Skirt", colour=""),
+        client=ClientFactory(
+            name="Maeve Tuohy", street="12 Quay Street", postcode="X00 AB12", city="Larkfield",
+            country="PT", tax_number="PT000000000",
+        ),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def fetch(owner_client):
+    def get(name: str, number: str) -> bytes:
+        with papers.no_complaints():
+            response = owner_client.get(reverse(name, args=[number]))
+        assert response.status_code == 200
+        assert response.headers["Content-Type"] == "application/pdf"
+        return response.content
+
+    return get
+
+
+@pytest.fixture
+def told(studio, owner):
+    return {"studio": studio, "by": owner, "form_key": uuid4()}
+
+
+def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
+    deposit = paid(studio, owner, ticket, amount=1000)
+    invoice = issued(studio, owner, ticket)
+    said = papers.text(fetch("invoice-paper", invoice.number))
+    for point, words in [
+        ("(1) date of issue", "Issued Mon 2 Mar 2026"),
+        ("(2) sequential number", f"Invoice {invoice.number}"),
+        ("(3) the supplier's number", "Tax number IE0000000X"),
+        ("(4) the customer's number", "Tax number PT000000000"),
+        ("(5) the supplier's name and address", "Larkfield Sewing Room 3 Mill Lane, X00 XX00"),
+        ("(5) across a border, the country", "Larkfield, Ireland"),
+        ("(5) the customer's", "To Maeve Tuohy 12 Quay Street X00 AB12 Larkfield Portugal"),
+        ("(6) extent and nature", "A navy Trousers: Hem, take off 4.5 cm, total 2"),
+        ("(7) date of supply", "Supplied Mon 2 Mar 2026"),
+        # 24.00 gross at 13.5 % is 21.15 without tax (24 / 1.135 = 21.145...), 10.58 a piece.
+        ("(8) unit price without tax, (9) rate", "2 €10.58 13.5 % €21.15 €24.00"),
+        ("(8) taxable amount per rate, (10) tax", "Repairs 13.5 % €21.15 €2.85"),
+        # 12.30 gross at 23 % is 10.00 without tax.
+        ("(8) (10) of the other rate", "Standard 23 % €10.00 €2.30"),
+        ("(8) and of what is exempt", "Training exempt €30.00 €0.00"),
+        ("(11) why it is exempt", "Training: Exempt: invented rule 7."),
+        ("the studio's own sentence", SENTENCE),
+        ("the sums", "Without tax €61.15 Tax €5.15 Total €66.30"),
+        ("what was paid before", f"{deposit.number} €10.00 To pay €56.30"),
+        ("when to pay", "Please pay €56.30 by Mon 16 Mar 2026."),
+    ]:
+        assert words in said, point
+
+
+def test_a_credit_note_names_the_invoice_it_amends(fetch, ticket, studio, owner, told):
+    """Article 219: a document that amends refers unambiguously to the initial invoice."""
+    invoice = issued(studio, owner, ticket)
+    credit = credit_invoice(invoice=invoice, why="wrong name", **told)
+    said = papers.text(fetch("invoice-paper", credit.number))
+    assert f"Credit note {credit.number}" in said
+    assert f"Credit note for invoice {invoice.number} of Mon 2 Mar 2026. Reason: wrong name" in said
+    assert "Without tax -€61.15 Tax -€5.15 Credited -€66.30" in said
+    assert "To pay" not in said
+    assert "Please pay" not in said
+
+
+def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
+    payment = paid(studio, owner, ticket, amount=2000)
+    said = papers.text(fetch("receipt", payment.number))
+    for words in (
+        f"Receipt {payment.number}",
+        "Received from Maeve Tuohy",
+        f"Ticket {ticket.number}",
+        "Mon 2 Mar 2026, 10:00",
+        "Deposit, cash €20.00",
+        "Price of the work €66.30 Paid so far €20.00 Still to pay €46.30",
+    ):
+        assert words in said
+
+
+def test_money_given_back_is_said_to_be(fetch, ticket, studio, owner, told):
+    paid(studio, owner, ticket, amount=2000)
+    payment = refund(ticket=ticket, amount=500, method="cash", why="cheaper", **told)
+    said = papers.text(fetch("receipt", payment.number))
+    assert "Given back to Maeve Tuohy" in said
+    assert "Refund, cash -€5.00" in said
+
+
+def test_a_reversal_names_what_it_takes_back(fetch, ticket, studio, owner, told):
+    payment = paid(studio, owner, ticket, amount=2000)
+    mirror = reverse_payment(payment=payment, why="wrong ticket", **told)
+    said = papers.text(fetch("receipt", mirror.number))
+    assert f"This takes back receipt {payment.number}." in said
+    assert "Paid so far €0.00" in said
+
+
+def test_without_tax_there_are_no_tax_columns(fetch, studio, owner):
+    Profile.objects.update(tax_mode="none", tax_number="")
+    studio.refresh_from_db()
+    ticket = received(studio, owner, trousers(hem(tax=None)))
+    said = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
+    assert "Pieces Unit price Amount" in said
+    assert "Total €24.00" in said
+    assert "Tax" not in said
+    assert "tax" not in said
+
+
+def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, studio, owner):
+    invoice, payment = issued(studio, owner, ticket), paid(studio, owner, ticket)
+    asked = [("invoice-paper", invoice.number), ("receipt", payment.number)]
+    first = [fetch(*one) for one in asked]
+    Profile.objects.update(name="Another Name", paper="Letter", invoice_sentence="Another.")
+    ticket.client.name = "Somebody Else"
+    ticket.client.street = "1 Other Street"
+    ticket.client.save()
+    assert [fetch(*one) for one in asked] == first
+    assert StoredPaper.objects.count() == 2
+
+
+def test_the_invoice_of_before_a_move_prints_the_old_address(fetch, ticket, studio, owner):
+    invoice = issued(studio, owner, ticket)
+    Profile.objects.update(street="99 New Road", tax_number="IE9999999X")
+    said = papers.text(fetch("invoice-paper", invoice.number))
+    assert "3 Mill Lane" in said
+    assert "99 New Road" not in said
+    assert "IE9999999X" not in said
+
+
+@pytest.mark.parametrize(
+    ("paper", "size"), [("A4", (210, 297)), ("Letter", (215.9, 279.4)), ("A5", (148, 210))]
+)
+def test_nothing_is_cut_off(fetch, studio, owner, told, paper, size):
+    Profile.objects.update(
+        paper=paper, name="The " + "Long Name " * 11, street="Long Street " * 16,
+        invoice_sentence="A sentence of the law. " * 40,
+    )  # fmt: skip
+    studio.refresh_from_db()
+    lines = [
+        hem(name=("press and hem the lining by hand " * 3)[:80], unit_price=123456 + line)
+        for line in range(12)
+    ]
+    ticket = received(
+        studio,
+        owner,
+        trousers(*lines, kind_name="W" * 60, colour="ivory " * 10),
+        client=ClientFactory(name="Wilhelmina " * 18, street="W" * 200, country="PT"),
+    )
+    payment, invoice = paid(studio, owner, ticket), issued(studio, owner, ticket)
+    credit = credit_invoice(invoice=invoice, why="too long " * 20, **told)
+    address = f"http://testserver/t/{ticket.number}/"
+    for name, number in [
+        ("invoice-paper", invoice.number),
+        ("invoice-paper", credit.number),
+        ("receipt", payment.number),
+    ]:
+        pdf = fetch(name, number)
+        assert set(papers.sizes(pdf)) == {size}
+        assert papers.margins_broken(pdf, paper) == []
+        assert papers.printed_over(pdf) == []
+        assert papers.codes(pdf)[0] == [address]
+        assert papers.reader(pdf).metadata.title.endswith(number)
+        said = "".join(papers.text(pdf).split())
+        assert "W" * 200 in said
+        assert said.count("Asentenceofthelaw.") == 40
+
+
+@pytest.mark.parametrize("name", ["invoice-paper", "receipt"])
+def test_a_number_that_was_never_given_has_no_paper(name, owner_client):
+    assert owner_client.get(reverse(name, args=["X26-9999"])).status_code == 404
+
+
+def test_a_helper_gets_neither(ticket, studio, owner, helper_client):
+    asked = [
+        ("invoice-paper", issued(studio, owner, ticket).number),
+        ("receipt", paid(studio, owner, ticket).number),
+    ]
+    for name, number in asked:
+        assert helper_client.get(reverse(name, args=[number])).status_code == 403
+    assert StoredPaper.objects.count() == 0
