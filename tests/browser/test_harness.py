@@ -54,15 +54,16 @@ def test_a_page_wider_than_the_screen_is_found(page):
 def test_what_the_policy_refuses_is_a_complaint(page, complaints, studio):
     page.goto(reverse("login"))
     assert complaints == []
-    page.evaluate("document.body.setAttribute('onclick', 'alert(1)')")
+    with page.context.expect_event("console"):
+        page.evaluate("document.body.setAttribute('onclick', 'alert(1)')")
     assert any("Content Security Policy" in said for said in complaints)
     complaints.clear()
 
 
 def test_a_script_that_breaks_is_a_complaint(page, complaints, studio):
     page.goto(reverse("login"))
-    page.evaluate("setTimeout(() => { throw new Error('torn') })")
-    page.wait_for_timeout(100)
+    with page.context.expect_event("weberror"):
+        page.evaluate("setTimeout(() => { throw new Error('torn') })")
     assert any("torn" in said for said in complaints)
     complaints.clear()
 
