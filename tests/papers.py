@@ -5,7 +5,7 @@ import logging
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 from typing import Any
 
 import pdfplumber
@@ -129,13 +129,31 @@ def margins_broken(pdf: bytes, size: str) -> list[int]:
 
 
 def printed_over(pdf: bytes) -> list[tuple[str, str]]:
-    """Pairs of words of which one covers a third of the other."""
-    return [
+    """Pairs of words of which one covers a third of the other, and of letters likewise.
+
+    Two prices that run into each other are one word to the reader, so letters are looked at too.
+    """
+    covered = [
         (one["text"], other["text"])
         for found in words(pdf)
         for one, other in combinations(found, 2)
         if shared(one, other) > min(area(one), area(other)) / 3
     ]
+    return covered + [
+        (one["text"], other["text"])
+        for found in plain_letters(pdf)
+        for one, other in pairwise(found)
+        if abs(one["top"] - other["top"]) < 1 and shared(one, other) > area(other) / 3
+    ]
+
+
+def plain_letters(pdf: bytes) -> Iterator[list[dict[str, Any]]]:
+    """The ASCII letters of each page, line by line from left to right. Marks of other scripts may
+    stand above each other."""
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        for page in document.pages:
+            plain = (char for char in page.chars if char["text"].strip() and char["text"].isascii())
+            yield sorted(plain, key=lambda char: (round(char["top"]), char["x0"]))
 
 
 def area(word: dict[str, Any]) -> float:

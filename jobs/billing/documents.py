@@ -12,6 +12,7 @@ from jobs.billing.models import Invoice, Payment
 from studio.shop import paper
 from studio.shop.codes import code_png
 from studio.shop.models import Profile, StoredPaper
+from studio.shop.paper import needs_width
 from studio.shop.paper_store import kept
 from studio.shop.territory import countries
 
@@ -27,6 +28,7 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
         "charges": [*data["lines"], *data["adjustments"]],
+        "wide": needs_width(data["gross"], invoice.currency, data["studio"]["locale"]),
         "paid": [
             {
                 **payment,

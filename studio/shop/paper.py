@@ -22,8 +22,11 @@ from weasyprint import CSS, HTML, Document
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+from studio.shop.money import format_money
+
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
 MM_PER_PIXEL = 25.4 / 96  # CSS Values and Units, section 6.2: 1 in is 96 px.
+USUAL_WIDTH = 12  # letters of a price that its column has room for
 FONTS = FontConfiguration()
 LOCK = Lock()
 
@@ -152,6 +155,11 @@ def _sheet(name: str) -> CSS:
     if path is None:
         raise PaperError(f"The style sheet {name} is missing.")
     return CSS(string=Path(path).read_text(), font_config=FONTS, url_fetcher=PictureFetcher({}))
+
+
+def needs_width(largest: int, currency: str, locale: str) -> bool:
+    """Whether the columns of prices up to ``largest`` (minor units) have to be wide ones."""
+    return len(format_money(largest, currency, locale)) > USUAL_WIDTH
 
 
 class PictureFetcher(URLFetcher):

@@ -9,10 +9,10 @@ from typing import Any
 
 from jobs.pricing import quote as q
 from studio.shop.money import format_money
+from studio.shop.paper import needs_width
 
 Facts = dict[str, Any]
 SHORT_TERMS = 400  # letters that stand beside the totals
-USUAL_WIDTH = 12  # letters of a price that its column has room for
 
 # The space between a figure and its unit, where no line may break.
 AMOUNT = re.compile(r"(?<=[\d¼½¾⅛⅜⅝⅞]) (?=[^\W\d])")
@@ -27,7 +27,7 @@ def ticket_facts(data: Facts, *, address: str, figures: bool = True) -> Facts:
         "address": address,
         "figures": figures,
         "long_terms": len(studio.terms) > SHORT_TERMS,
-        "wide": len(format_money(data["gross"], studio.currency, studio.locale)) > USUAL_WIDTH,
+        "wide": needs_width(data["gross"], studio.currency, studio.locale),
         "received_at": datetime.fromisoformat(data["received_at"]),
         "promise_at": datetime.fromisoformat(data["promise_at"]),
         "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
