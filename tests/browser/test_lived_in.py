@@ -1,0 +1,72 @@
+"""The demo studio, walked by its links from the front page: every page reached, none amiss."""
+
+from collections import Counter, deque
+from urllib.parse import urlsplit
+
+import pytest
+from django.urls import resolve
+from playwright.sync_api import Page
+
+from studio.demo.fill import fill
+from studio.shop import clock
+from studio.shop.models import User
+from tests.browser.conftest import DESKTOP, PHONE
+from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.url_table import FILE, PAGE, TABLE
+
+# Pages of one kind that are looked at: tickets differ by state, the other kinds hardly.
+USUALLY = 2
+OFTEN = {"ticket": 6, "client": 3}
+# The front page, an answer of the find box, and the page that shows developers all components.
+STARTS = ["/", "/find/?q=a", "/looks/"]
+# What only a form leads to, and only when it was filled in wrongly.
+UNLINKED = {"payment-take"}
+
+
+@pytest.fixture
+def lived_in(live_server) -> User:
+    fill(clock.now())
+    return User.objects.get(role=User.Role.OWNER)
+
+
+def links(page: Page) -> list[str]:
+    addresses = page.eval_on_selector_all("a[href]", "links => links.map(link => link.href)")
+    parts = [urlsplit(address) for address in addresses]
+    here = urlsplit(page.url).netloc
+    return [part.path for part in parts if part.netloc == here and part.scheme == "http"]
+
+
+def look(page: Page, path: str) -> None:
+    page.goto(path)
+    assert page.locator("h1").count() == 1, path
+    assert_fits(page)
+    assert_accessible(page)
+    page.set_viewport_size(DESKTOP)
+    assert_fits(page)
+    page.set_viewport_size(PHONE)
+
+
+def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):
+    signed_in(page, lived_in)
+    waiting, known = deque(STARTS), set(STARTS)
+    seen: Counter[str] = Counter()
+    while waiting:
+        path = waiting.popleft()
+        name = resolve(path.partition("?")[0]).url_name
+        if seen[name] >= OFTEN.get(name, USUALLY):
+            continue
+        seen[name] += 1
+        if TABLE[name].shows == FILE:
+            assert page.request.get(path).status == 200, path
+            continue
+        look(page, path)
+        new = [link for link in links(page) if link not in known]
+        known.update(new)
+        waiting.extend(dict.fromkeys(new))
+    record_property("figure", f"the demo studio: {seen.total()} pages and papers without a finding")
+    pages = {
+        name
+        for name, row in TABLE.items()
+        if (row.method, row.owner, row.shows) == ("get", 200, PAGE)
+    }
+    assert pages - set(seen) == UNLINKED
