@@ -41,8 +41,8 @@ def clients_import(request: StudioRequest) -> HttpResponse:
     """Choose a file, look at what would happen, then do it: the third step sends what was held."""
     if "held" in request.POST:
         return _take_in(request)
-    form = ImportForm(request.POST or None, request.FILES or None)
-    if request.method == "POST" and form.is_valid():
+    form = ImportForm(request.POST, request.FILES) if request.method == "POST" else ImportForm()
+    if form.is_valid():
         try:
             return _preview(request, form)
         except UnreadableFileError as error:

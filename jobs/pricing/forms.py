@@ -35,7 +35,11 @@ class OperationForm(StudioFormMixin, forms.ModelForm):
             "name", "price", "minutes", "fitting_first", "work_order", "takes_amount",
             "usual_measure", "usual_basis", "stitch", "active",
         ]  # fmt: skip
-        labels = {"active": OFFERED, "usual_measure": "The amount usually says", "usual_basis": "And is usually meant"}
+        labels = {
+            "active": OFFERED,
+            "usual_measure": "The amount usually says",
+            "usual_basis": "And is usually meant",
+        }
         help_texts = {
             "minutes": "With unpicking, pressing and thread change, without the fitting.",
             "takes_amount": "The drop-off page then asks for the pinned amount.",

@@ -4,10 +4,12 @@ import csv
 import io
 
 import pytest
+from django.conf import settings
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from jobs.pricing import actions
+from jobs.pricing.csv_rows import OPERATION_HEADINGS, SURCHARGE_HEADINGS
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 from tests.factories import LineFactory, OperationFactory, SurchargeFactory
 from tests.studio.shop.first_run_form import Fields
@@ -201,3 +203,9 @@ def test_a_list_of_more_rows_than_any_studio_has_is_refused(owner_client):
     page = look(owner_client, f"surcharge,price %\n{rows}").text
     assert "more than 2000 rows" in page
     assert Fields.of(page).get("rows", "") == ""
+
+
+def test_the_guide_names_every_column():
+    guide = (settings.BASE_DIR / "docs" / "prices.md").read_text().replace("\n", " ")
+    headings = [*OPERATION_HEADINGS, *SURCHARGE_HEADINGS]
+    assert [heading for heading in headings if f"*{heading}*" not in guide] == []

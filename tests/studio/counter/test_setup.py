@@ -1,9 +1,12 @@
 """The first run: an empty database becomes a studio, from the page as it comes."""
 
+from concurrent.futures import ThreadPoolExecutor
 from datetime import time
 from decimal import Decimal
+from threading import Barrier
 
 import pytest
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -221,3 +224,22 @@ def test_sent_twice_it_makes_one_studio_and_then_the_page_is_gone():
     assert [studio.name for studio in Profile.objects.all()] == ["Larkfield Sewing Room"]
     assert Client().get(reverse("setup")).status_code == 404
     assert Client().get(reverse("setup"), {"country": "IE"}).status_code == 404
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_presses_at_the_same_moment_make_one_studio():
+    fields = page_for("IE") | {"first-percent": "13.5"}
+    together = Barrier(2)
+
+    def press(name: str) -> str:
+        together.wait(timeout=10)
+        try:
+            return send(fields, username=name)["Location"]
+        finally:
+            connection.close()
+
+    with ThreadPoolExecutor(2) as pool:
+        ways = list(pool.map(press, ["mara", "ida"]))
+    assert ways == [reverse("today")] * 2
+    assert Profile.objects.count() == User.objects.count() == 1
+    assert TaxClass.objects.count() == 1
