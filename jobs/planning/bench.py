@@ -75,7 +75,7 @@ class Bench:
 
     @cached_property
     def _days(self) -> list[date]:
-        return self._days
+        return [bucket.day for bucket in self.buckets]
 
     def last_before(self, moment: datetime) -> int:
         """The last bucket that ends by ``moment``; -1 when none does."""

@@ -59,7 +59,8 @@ def read_book(studio: Profile, *, without: Ticket | None = None) -> Reading:
 
     ``without`` leaves one ticket's work out, to ask about it anew.
     """
-    now, zone = clock.now(), ZoneInfo(studio.time_zone)
+    # Whole minutes, so that no page shows the seconds of its own making.
+    now, zone = clock.now().replace(second=0, microsecond=0), ZoneInfo(studio.time_zone)
     rules, shop = PlanRules.load(), read_shop()
     today = clock.today()
     fittings = read_fittings(clock.at(today, datetime.min.time()))

@@ -113,10 +113,11 @@ def check_time(
     if not read_shop().is_open(day):
         raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.")
     around = Q(starts_at__lt=ends_at, starts_at__gt=starts_at - LONGEST * 3)
-    fittings = Fitting.objects.filter(around, state=Fitting.State.BOOKED).exclude(
-        pk=besides.pk if besides else None
-    )
-    rows = [*fittings.select_related("ticket__client"), *Appointment.objects.filter(around)]
+    fittings = Fitting.objects.filter(around, state=Fitting.State.BOOKED).select_related("ticket")
+    rows: list[Fitting | Appointment] = [
+        *(row for row in fittings if besides is None or row.pk != besides.pk),
+        *Appointment.objects.filter(around),
+    ]
     for row in rows:
         if row.ends_at > starts_at:
             raise PlanError(f"That clashes with: {row}, {_when(row.starts_at, studio)}.")
