@@ -181,4 +181,6 @@ BILLING = {
     "payment-reverse": money(make=a_payment),
 }
 
-TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING
+PLANNING: dict[str, Row] = {}
+
+TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING
