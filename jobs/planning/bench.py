@@ -47,6 +47,11 @@ class Bucket:
             return timedelta()
         return (self.ends - self.starts) // MINUTE * sewn // self.minutes * MINUTE
 
+    def sewn(self, clock: timedelta) -> int:
+        """How many minutes can be sewn in so much time by the clock; whole minutes."""
+        whole = (self.ends - self.starts) // MINUTE
+        return clock // MINUTE * self.minutes // whole if whole else 0
+
 
 @dataclass(frozen=True)
 class Bench:
@@ -97,11 +102,13 @@ class Bench:
 
         Never earlier than now: past that there is no later start. O(buckets passed over).
         """
-        left = sewn
-        for bucket in reversed(self.buckets[: self.last_before(by) + 1]):
-            if bucket.minutes >= left:
-                return bucket.ends - bucket.clock(left)
-            left -= bucket.minutes
+        by, left = by.astimezone(UTC), sewn
+        for bucket in reversed(self.buckets[: bisect_left(self._starts, by)]):
+            ends = min(bucket.ends, by)
+            here = bucket.sewn(ends - bucket.starts)
+            if here >= left:
+                return ends - bucket.clock(left)
+            left -= here
         return self.now
 
     def day_of(self, moment: datetime) -> date:
