@@ -26,8 +26,8 @@ def library(name):
     return lambda: ctypes.util.find_library(name)
 
 
-def fonts():
-    return any(Path("/usr/share/fonts").rglob("DejaVuSans.ttf")) or sys.platform == "darwin"
+def font(pattern):
+    return lambda: any(Path("/usr/share/fonts").rglob(pattern)) or sys.platform == "darwin"
 
 
 def postgres():
@@ -40,7 +40,9 @@ SYSTEM = {
         ("libpango-1.0-0", "text on paper", library("pango-1.0")),
         ("libpangoft2-1.0-0", "text on paper", library("pangoft2-1.0")),
         ("libharfbuzz-subset0", "small PDF files", library("harfbuzz-subset")),
-        ("fonts-dejavu-core", "the letters on paper", fonts),
+        ("fonts-inter", "the letters on paper", font("Inter-Regular.*")),
+        ("fonts-dejavu-core", "Hebrew and Arabic on paper", font("DejaVuSans.ttf")),
+        ("fonts-noto-color-emoji", "small pictures in names", font("NotoColorEmoji.ttf")),
     ],
     "dev": [
         ("chromium", "the browser tests", lambda: shutil.which("chromium")),

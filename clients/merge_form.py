@@ -4,9 +4,12 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import Truncator
 
 from clients.models import FACTS, MOST_NOTES, Client
 from studio.shop.forms import Chips
+
+MOST_SHOWN = 120
 
 
 class MergeForm(forms.Form):
@@ -52,4 +55,4 @@ class MergeForm(forms.Form):
 def _shown(client: Client, name: str) -> str:
     shown = {"way": client.get_way_display, "country": lambda: client.country_name}
     value = shown[name]() if name in shown else getattr(client, name)
-    return value or "Nothing"
+    return Truncator(value).chars(MOST_SHOWN) or "Nothing"

@@ -33,6 +33,16 @@ def whole(name: str, default: int) -> int:
     return int(value)
 
 
+def address(name: str) -> str:
+    """Where the studio is found, such as ``https://studio.example``; empty when not told."""
+    value = text(name).rstrip("/")
+    parts = urlsplit(value)
+    bare = parts._replace(path="", query="", fragment="").geturl() == value
+    if value and not (parts.scheme in {"http", "https"} and parts.hostname and bare):
+        raise EnvError(f"{name} must read https://studio.example or http://192.168.1.20:8000.")
+    return value
+
+
 def secret_key(folder: Path) -> str:
     """The key from STUDIO_SECRET_KEY, else one made once and kept beside the data.
 

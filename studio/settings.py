@@ -14,6 +14,7 @@ DEBUG = env.flag("STUDIO_DEBUG")
 SECRET_KEY = env.secret_key(DATA_DIR)
 ALLOWED_HOSTS = env.words("STUDIO_HOSTS", "localhost,127.0.0.1,[::1]")
 CSRF_TRUSTED_ORIGINS = env.words("STUDIO_ORIGINS")
+ADDRESS = env.address("STUDIO_ADDRESS")
 
 INSTALLED_APPS = [
     "django.forms",

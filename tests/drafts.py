@@ -3,8 +3,11 @@
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any
+from uuid import uuid4
 
 from clients.models import Client
+from jobs.billing.actions import issue_invoice, record_payment
+from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.models import Ticket
@@ -61,3 +64,17 @@ def received(
         studio=studio,
         by=by,
     )
+
+
+def issued(studio: Profile, by: User, ticket: Ticket | None = None) -> Invoice:
+    """The invoice of a ticket."""
+    ticket = ticket or received(studio, by)
+    return issue_invoice(ticket=ticket, by=by, studio=studio, form_key=uuid4())
+
+
+def paid(studio: Profile, by: User, ticket: Ticket | None = None, amount: int = 1000) -> Payment:
+    """A deposit in cash."""
+    return record_payment(
+        ticket=ticket or received(studio, by), amount=amount, method="cash", kind="deposit",
+        by=by, studio=studio, form_key=uuid4(),
+    )  # fmt: skip

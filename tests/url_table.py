@@ -14,7 +14,7 @@ from uuid import uuid4
 from jobs.billing.actions import issue_invoice
 from studio.shop.models import Profile
 from tests import factories as f
-from tests.drafts import received
+from tests.drafts import issued, paid, received
 
 LOGIN = "login"
 PAGE, PART, FILE = "page", "part", "file"
@@ -150,6 +150,13 @@ TICKETS = {
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
+    # A helper's claim tickets have no prices, see tests/jobs/tickets/test_paper_views.py.
+    "ticket-papers": Row(make=a_ticket, shows=FILE),
+    "ticket-claim": Row(make=a_ticket, shows=FILE),
+    "ticket-roll": Row(make=a_ticket, shows=FILE),
+    "ticket-tags": Row(make=a_ticket, shows=FILE),
+    "ticket-work-sheet": Row(make=a_ticket, shows=FILE),
+    "agreement-paper": money(make=lambda: a_ticket() | {"version": 1}, shows=FILE),
 }
 
 
@@ -164,7 +171,17 @@ def a_payment() -> Arguments:
     return {"number": payment.ticket.number, "receipt": payment.number}
 
 
+def an_issued_invoice() -> Arguments:
+    return {"number": issued(Profile.objects.get(), f.UserFactory()).number}
+
+
+def a_taken_payment() -> Arguments:
+    return {"number": paid(Profile.objects.get(), f.UserFactory()).number}
+
+
 BILLING = {
+    "invoice-paper": money(make=an_issued_invoice, shows=FILE),
+    "receipt": money(make=a_taken_payment, shows=FILE),
     "money": money(),
     "day-end": money(),
     "ledger-csv": money(shows=FILE, data={"from": "2026-01-01", "to": "2026-12-31"}),

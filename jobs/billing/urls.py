@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.billing.views import invoices, lists, money, payments
+from jobs.billing.views import invoices, lists, money, papers, payments
 
 urlpatterns = [
     path("money/", money.money, name="money"),
@@ -13,6 +13,8 @@ urlpatterns = [
     path("invoices/", lists.invoices, name="invoices"),
     path("invoices/<slug:number>/", invoices.invoice, name="invoice"),
     path("invoices/<slug:number>/credit/", invoices.credit, name="invoice-credit"),
+    path("invoices/<slug:number>/paper/", papers.invoice_paper, name="invoice-paper"),
+    path("receipts/<slug:number>/", papers.receipt, name="receipt"),
     path("t/<slug:number>/invoice/", invoices.issue, name="invoice-issue"),
     path("t/<slug:number>/pay/", payments.take, name="payment-take"),
     path("t/<slug:number>/give-back/", payments.give_back, name="payment-refund"),

@@ -19,6 +19,7 @@ def studio_facts(studio: Profile) -> dict[str, Any]:
         "tax_number": studio.tax_number,
         "locale": studio.locale,
         "language": studio.language_tag,
+        "time_zone": studio.time_zone,
         "unit": studio.unit,
         "currency": studio.currency,
         "tax_mode": studio.tax_mode,
@@ -79,6 +80,7 @@ def line_facts(line: Line, quoted: QuotedLine) -> dict[str, Any]:
         "amount": line.pinned,
         "note": line.note,
         "fitting_first": line.fitting_first,
+        "stitch": line.stitch,
         "tax_facts": line.tax,
         **quoted_facts(quoted),
     }
@@ -117,6 +119,7 @@ def agreement_data(
         "promise_at": ticket.promise_at.isoformat(),
         "wanted_by": ticket.wanted_by.isoformat() if ticket.wanted_by else None,
         "event": ticket.event,
+        "note": ticket.note,
         "garments": pieces,
         "adjustments": [
             {"name": line.item.name, "tax_facts": _tax_facts(line), **quoted_facts(line)}

@@ -181,7 +181,10 @@ class Line(models.Model):
 
 
 class Agreement(models.Model):
-    """What was agreed on one day: everything printed, copied. Never changed, only superseded."""
+    """What was agreed on one day: everything printed, copied. Never changed, only superseded.
+
+    ``paper`` is its claim ticket, ``press`` the claim ticket with the tags, once they are printed.
+    """
 
     ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="agreements")
     version = models.PositiveIntegerField()
@@ -191,6 +194,7 @@ class Agreement(models.Model):
     delta = models.CharField("what changed", max_length=300, blank=True)
     data = models.JSONField()
     paper = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
+    press = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
 
     class Meta:
         ordering = ["ticket", "version"]

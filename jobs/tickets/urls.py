@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.tickets import views
+from jobs.tickets import views, views_papers
 
 urlpatterns = [
     path("tickets/", views.tickets, name="tickets"),
@@ -15,4 +15,14 @@ urlpatterns = [
     path("lines/<int:pk>/why-not/", views.why_not, name="line-why-not"),
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
     path("photos/<int:pk>/", views.photo, name="photo"),
+    path("t/<slug:number>/papers.pdf", views_papers.papers, name="ticket-papers"),
+    path("t/<slug:number>/claim.pdf", views_papers.claim, name="ticket-claim"),
+    path("t/<slug:number>/slip.pdf", views_papers.slip, name="ticket-roll"),
+    path("t/<slug:number>/tags.pdf", views_papers.tags, name="ticket-tags"),
+    path("t/<slug:number>/work-sheet.pdf", views_papers.work_sheet, name="ticket-work-sheet"),
+    path(
+        "t/<slug:number>/agreements/<int:version>.pdf",
+        views_papers.agreement_paper,
+        name="agreement-paper",
+    ),
 ]

@@ -1,5 +1,6 @@
-"""The request as the views get it, for the type checker."""
+"""The request as the views get it, and the address under which paper says it is found."""
 
+from django.conf import settings
 from django.http import HttpRequest
 from django_htmx.middleware import HtmxDetails
 
@@ -12,3 +13,8 @@ class StudioRequest(HttpRequest):
     user: User
     studio: Profile
     htmx: HtmxDetails
+
+
+def absolute(request: HttpRequest, path: str) -> str:
+    """The whole address of ``path``: under STUDIO_ADDRESS, else as this request was addressed."""
+    return settings.ADDRESS + path if settings.ADDRESS else request.build_absolute_uri(path)

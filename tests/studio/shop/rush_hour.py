@@ -76,13 +76,17 @@ def by_processes(jobs: list[Job]) -> list[str]:
         subprocess.Popen(
             [sys.executable, "-m", __name__, json.dumps(asdict(job))],
             stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
             text=True,
         )
         for job in jobs
     ]
-    answers = [process.communicate(timeout=2 * PATIENCE)[0] for process in processes]
-    assert [process.returncode for process in processes] == [0] * len(jobs)
-    return " ".join(answers).split()
+    answers = [process.communicate(timeout=2 * PATIENCE) for process in processes]
+    wrong = [
+        said for process, (_, said) in zip(processes, answers, strict=True) if process.returncode
+    ]
+    assert not wrong, wrong[0]
+    return " ".join(numbers for numbers, _ in answers).split()
 
 
 def main(words: str) -> None:

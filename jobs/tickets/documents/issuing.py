@@ -1,0 +1,87 @@
+"""What the ticket's page asks for: the papers of one agreement."""
+
+from dataclasses import dataclass, replace
+
+from weasyprint import Document
+
+from jobs.tickets.documents.claim import claim_ticket, slip
+from jobs.tickets.documents.facts import Facts, ticket_facts
+from jobs.tickets.documents.photographs import photographs
+from jobs.tickets.documents.tags import tags
+from jobs.tickets.documents.work_sheet import work_sheet
+from jobs.tickets.models import Agreement
+from studio.shop import paper
+from studio.shop.models import Profile, StoredPaper
+from studio.shop.paper_store import kept
+
+
+@dataclass(frozen=True)
+class TicketPapers:
+    """The papers of one agreement, all from its frozen data.
+
+    ``stored_claim`` and ``stored_press`` are rendered once, stored and the same ever after; they
+    show the money. The others are rendered each time, and show it only with ``figures``. Sizes of
+    paper are those the ``studio`` has now. Codes lead to ``address``, the ticket's page.
+    """
+
+    agreement: Agreement
+    studio: Profile
+    address: str
+    figures: bool = True
+
+    @property
+    def claim_name(self) -> str:
+        return f"Claim ticket {self.agreement}"
+
+    @property
+    def press_name(self) -> str:
+        return f"Claim ticket and tags {self.agreement}"
+
+    def stored_claim(self) -> StoredPaper:
+        return kept(self.agreement, "paper", self.claim_name, replace(self, figures=True).claim)
+
+    def stored_press(self) -> StoredPaper:
+        return kept(self.agreement, "press", self.press_name, replace(self, figures=True).press)
+
+    def claim(self) -> bytes:
+        """The claim ticket on the studio's sheet."""
+        claim = claim_ticket(self._facts(), page=self.studio.paper)
+        return paper.write([claim], title=self.claim_name)
+
+    def press(self) -> bytes:
+        """The claim ticket, on the sheet or the roll as the studio likes it, then every tag."""
+        facts = self._facts()
+        if self.studio.claim_paper == Profile.ClaimPaper.ROLL:
+            claim = slip(facts)
+        else:
+            claim = claim_ticket(facts, page=self.studio.paper)
+        return paper.write([claim, *self._tags()], title=self.press_name)
+
+    def slip(self) -> bytes:
+        """The client's part for the 80 mm roll."""
+        return paper.write([slip(self._facts())], title=self.claim_name)
+
+    def tags(self) -> bytes:
+        return paper.write(self._tags(), title=f"Tags {self.agreement}")
+
+    def work_sheet(self) -> bytes:
+        shown = photographs(self.agreement.ticket)
+        document = work_sheet(self._facts(), page=self.studio.paper, pictures=shown)
+        return paper.write([document], title=f"Work sheet {self.agreement}")
+
+    def _tags(self) -> list[Document]:
+        shown = {
+            letter: first for letter, (first, *_) in photographs(self.agreement.ticket).items()
+        }
+        return tags(self._facts(), page=self.studio.tag_paper, pictures=shown)
+
+    def _facts(self) -> Facts:
+        """Without figures neither prices nor the words that may speak of them."""
+        agreement, figures = self.agreement, self.figures
+        return {
+            **ticket_facts(agreement.data, address=self.address, figures=figures),
+            "agreed_at": agreement.agreed_at,
+            "replaces": agreement.version - 1,
+            "delta": agreement.delta if figures else "",
+            "reason": agreement.reason if figures else "",
+        }

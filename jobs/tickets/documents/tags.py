@@ -1,0 +1,101 @@
+"""The garment tag: plain card A6 or A7, one for each piece, with its number largest.
+
+The letters of the number are at least 10 mm tall: at two metres that is 17 minutes of arc. ISO
+9241-303 asks for at least 16 (from memory); a height of one two-hundredth of the distance is common
+practice for notices. A tag never shows a price: it hangs where everybody reads it.
+"""
+
+from bisect import bisect_left
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.utils.text import Truncator
+from weasyprint import Document
+
+from jobs.tickets.documents.facts import Facts
+from studio.shop import paper
+from studio.shop.codes import code_png
+
+SIZES = range(5)  # of the letters, see paper-tag.css
+SHORT = 60  # letters that are left of a long text
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How much goes on a card.
+
+    ``size`` is that of the letters (0 is largest), ``shown`` the number of operations, ``notes``
+    whether theirs are told, ``whole`` whether the garment is described to the end.
+    """
+
+    size: int
+    notes: bool
+    whole: bool
+    shown: int
+
+
+def fits(lines: int) -> list[Fit]:
+    """From the most readable card to the one on which anything fits; each says what it leaves out.
+
+    First the letters get smaller, then notes, the ends of long descriptions and the last operations
+    are left to the work sheet.
+    """
+    smallest = SIZES[-1]
+    return [
+        *(Fit(size, True, True, lines) for size in SIZES),
+        Fit(smallest, False, True, lines),
+        *(Fit(smallest, False, False, shown) for shown in range(lines, -1, -1)),
+    ]
+
+
+def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None) -> list[Document]:
+    """One tag for each garment. ``pictures`` may hold a photograph by the garment's letter."""
+    code = code_png(facts["address"])
+    documents = []
+    for place, garment in enumerate(facts["garments"], start=1):
+        photo = (pictures or {}).get(garment["letter"])
+        shown = {"code": code, **({"photo": photo} if photo else {})}
+        told = {**facts, "garment": garment, "place": place, "photo": bool(photo)}
+        documents.append(_tag(told, page, shown))
+    return documents
+
+
+def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
+    """The most readable way that stays on one card: one layout, or O(log n) for n operations."""
+    laid: dict[Fit, Document] = {}
+
+    def on_one_card(fit: Fit) -> bool:
+        laid[fit] = _lay_out(facts, fit, page, pictures)
+        return len(laid[fit].pages) == 1
+
+    best, *smaller = fits(len(facts["garment"]["lines"]))
+    if not on_one_card(best):
+        best = smaller[bisect_left(smaller, True, key=on_one_card)]
+    return laid[best]
+
+
+def _lay_out(facts: Facts, fit: Fit, page: str, pictures: Mapping[str, bytes]) -> Document:
+    garment = facts["garment"]
+    lines = garment["lines"][: fit.shown]
+    told = {
+        key: garment[key] if fit.whole else Truncator(garment[key]).chars(SHORT)
+        for key in ("name", "description", "things_left")
+    }
+    more = len(garment["lines"]) - fit.shown
+    notes_left = not fit.notes and any(line["note"] for line in lines)
+    return paper.lay_out(
+        "tickets/papers/tag.html",
+        {
+            **facts,
+            "size": fit.size,
+            **told,
+            "lines": lines,
+            "more": more,
+            "notes": fit.notes,
+            "left_out": more or notes_left or any(told[key] != garment[key] for key in told),
+        },
+        title=f"Tag {facts['number']}-{garment['letter']}",
+        language=facts["studio"].language,
+        page=page,
+        pictures=pictures,
+    )
