@@ -8,6 +8,7 @@ of work. Buckets are those of ``jobs.planning.bench``.
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from itertools import groupby
 
 from jobs.planning.bench import Bench
 from jobs.planning.core import Stage
@@ -82,8 +83,7 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
     for job in jobs:
         if job.promise_at <= bench.now:
             result.overdue.append(job.ticket)
-        for seq, work in enumerate(sorted(job.works, key=_in_turn)):
-            release, due = window(job, work, bench)
+        for seq, (release, due, work) in enumerate(_in_turn(job, bench)):
             if release > max(due, 0):
                 due = release
                 if job.ticket not in result.clashes:
@@ -93,8 +93,26 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
     return result
 
 
-def _in_turn(work: Work) -> tuple[int, int, str, int]:
-    return work.after, work.order, work.garment, work.line
+def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
+    """The windows of a ticket's operations in the order in which they can be taken up.
+
+    What one operation waits for holds up those after it on its own garment, and no other garment.
+    """
+    rows: list[tuple[int, int, Work]] = []
+    held: dict[str, int] = {}
+    for _, step in groupby(sorted(job.works, key=_step), key=_step):
+        works = list(step)
+        before = held.get(works[0].garment, 0)
+        for work in works:
+            release, due = window(job, work, bench)
+            rows.append((max(release, before), due, work))
+            held[work.garment] = max(held.get(work.garment, 0), release)
+    return sorted(rows, key=lambda row: (row[0], *_step(row[2])[1:], row[2].garment, row[2].line))
+
+
+def _step(work: Work) -> tuple[str, int, int]:
+    """Operations of one step have no order among themselves."""
+    return work.garment, work.after, work.order
 
 
 def window(job: Job, work: Work, bench: Bench) -> tuple[int, int]:

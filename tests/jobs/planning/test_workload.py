@@ -58,9 +58,28 @@ def test_waiting_work_starts_tomorrow_at_the_earliest_and_when_it_is_expected():
     one = book(job("26-0001", at(4), soon, later, past))
     assert windows(one) == [
         ("line-1", "Tue", "Fri"),
-        ("line-2", "Thu", "Fri"),
         ("line-3", "Tue", "Fri"),
+        ("line-2", "Thu", "Fri"),
     ]
+
+
+def test_what_waits_holds_up_its_own_garment_and_no_other():
+    held, after_it = work(1, 30, waits="Washing"), work(2, 20, order=40)
+    other = work(3, 20, garment="B", order=40)
+    one = book(job("26-0001", at(4), held, after_it, other))
+    assert windows(one) == [
+        ("line-3", "Mon", "Fri"),
+        ("line-1", "Tue", "Fri"),
+        ("line-2", "Tue", "Fri"),
+    ]
+    assert one.plan.days[0] == (("line-3", 20),)
+
+
+def test_work_that_waits_on_the_day_it_is_due_takes_the_rest_of_its_garment_along():
+    one = book(job("26-0001", at(0), work(1, 30, waits="Washing"), work(2, 20, order=40)))
+    assert one.load.clashes == ["26-0001"]
+    assert windows(one) == [("line-1", "Tue", "Tue"), ("line-2", "Tue", "Tue")]
+    assert one.plan.days[1] == (("line-1", 30), ("line-2", 20))
 
 
 def test_a_promise_in_the_past_is_due_now_and_named():
