@@ -146,7 +146,7 @@ def lay_out(
     buckets: list[Bucket] = []
     for day in (today + timedelta(days=ahead) for ahead in range(days)):
         shift = None if day in shut else shifts.get(day.weekday())
-        opens, closes = _hours(day, shift, zone)
+        opens, closes = hours_of(day, shift, zone)
         opens = max(opens, min(now, closes))
         pieces = _cut(_rest(opens, closes, rests), stops) or [(closes, closes)]
         buckets += [
@@ -156,7 +156,7 @@ def lay_out(
     return Bench(now, today, zone, tuple(buckets))
 
 
-def _hours(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:
+def hours_of(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:
     """When the bench opens and closes, in UTC; a closed day is an empty stretch at its midnight."""
     starts = shift.starts if shift else time(0)
     opens = datetime.combine(day, starts, zone).astimezone(UTC)

@@ -88,9 +88,14 @@ def read_book(studio: Profile, *, without: Ticket | None = None) -> Reading:
 
 
 def read_fittings(since: datetime) -> list[Fitting]:
-    """Fittings from ``since`` on that were not cancelled, and older ones nobody has closed."""
-    recent = Fitting.objects.filter(starts_at__gte=since).exclude(state=Fitting.State.CANCELLED)
-    still_booked = Fitting.objects.filter(state__in=[Fitting.State.BOOKED, Fitting.State.MISSED])
+    """Fittings from ``since`` on that were not cancelled, and older ones nobody has closed.
+
+    Those of a ticket that was cancelled or has been collected count no longer, unless kept.
+    """
+    recent = Fitting.objects.filter(starts_at__gte=since, state=Fitting.State.KEPT)
+    still_booked = Fitting.objects.filter(
+        state__in=[Fitting.State.BOOKED, Fitting.State.MISSED], ticket__state__in=State.open()
+    )
     return list((recent | still_booked).select_related("ticket__client"))
 
 

@@ -10,12 +10,13 @@ from jobs.planning.models import AfterFitting, Appointment, Fitting, ReadyToCut
 from jobs.planning.reading import needs_cut_mark, read_shop
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.history import record
-from jobs.tickets.models import Line, Ticket
+from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
 from studio.shop.words import show_clock, show_day
 
-LONGEST = timedelta(minutes=480)
+LONGEST = timedelta(minutes=1440)
+CANCELLED = Fitting.State.CANCELLED
 
 
 @transaction.atomic
@@ -24,6 +25,7 @@ def book_fitting(
 ) -> Fitting:
     """Book a fitting. The same ticket at the same time twice is one fitting.
 
+    Work that stood after a missed or cancelled fitting stands after this one.
     Raises PlanError for a time that is past, a closed day or a clash.
     """
     ticket = locked(ticket)
@@ -33,6 +35,8 @@ def book_fitting(
         raise PlanError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
     check_time(starts_at, minutes, studio)
     fitting = Fitting.objects.create(ticket=ticket, starts_at=starts_at, minutes=minutes, kind=kind)
+    gone = {"fitting__ticket": ticket, "fitting__state__in": [Fitting.State.MISSED, CANCELLED]}
+    AfterFitting.objects.filter(**gone).update(fitting=fitting)
     record(ticket, by, f"{fitting.get_kind_display()} booked: {_when(starts_at, studio)}.")
     return fitting
 
@@ -75,12 +79,16 @@ def work_after(*, line: Line, fitting: Fitting | None, by: User) -> None:
     ticket = locked(line.garment.ticket)
     if fitting is not None and fitting.ticket_id != ticket.pk:
         raise PlanError("This fitting belongs to another ticket.")
-    AfterFitting.objects.filter(line=line).exclude(fitting=fitting).delete()
-    if fitting is not None:
-        _, made = AfterFitting.objects.get_or_create(line=line, defaults={"fitting": fitting})
-        if made:
-            name = fitting.get_kind_display().lower()
-            record(ticket, by, f"{line.garment.letter} {line.name}: after the {name}.")
+    known = AfterFitting.objects.filter(line=line).first()
+    if (known and known.fitting_id) == (fitting and fitting.pk):
+        return
+    name = f"{line.garment.letter} {line.name}"
+    if fitting is None:
+        AfterFitting.objects.filter(line=line).delete()
+        record(ticket, by, f"{name}: after no fitting in particular.")
+        return
+    AfterFitting.objects.update_or_create(line=line, defaults={"fitting": fitting})
+    record(ticket, by, f"{name}: after the {fitting.get_kind_display().lower()}.")
 
 
 @transaction.atomic
@@ -109,18 +117,20 @@ def check_time(
     ends_at = starts_at + timedelta(minutes=minutes)
     day = clock.local(starts_at).date()
     if starts_at < clock.now():
-        raise PlanError("This time is over. Choose a later one.")
+        raise PlanError("This time is over. Choose a later one.", "time")
     if not read_shop().is_open(day):
-        raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.")
-    around = Q(starts_at__lt=ends_at, starts_at__gt=starts_at - LONGEST * 3)
-    fittings = Fitting.objects.filter(around, state=Fitting.State.BOOKED).select_related("ticket")
+        raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
+    around = Q(starts_at__lt=ends_at, starts_at__gt=starts_at - LONGEST)
+    fittings = Fitting.objects.filter(
+        around, state=Fitting.State.BOOKED, ticket__state__in=State.open()
+    ).select_related("ticket")
     rows: list[Fitting | Appointment] = [
         *(row for row in fittings if besides is None or row.pk != besides.pk),
         *Appointment.objects.filter(around),
     ]
     for row in rows:
         if row.ends_at > starts_at:
-            raise PlanError(f"That clashes with: {row}, {_when(row.starts_at, studio)}.")
+            raise PlanError(f"That clashes with: {row}, {_when(row.starts_at, studio)}.", "time")
 
 
 @transaction.atomic
