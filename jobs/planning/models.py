@@ -76,6 +76,10 @@ class Fitting(models.Model):
         return self.starts_at + timedelta(minutes=self.minutes)
 
 
+FELL_THROUGH = (Fitting.State.MISSED, Fitting.State.CANCELLED)
+"""What a fitting is when the work after it needs another one."""
+
+
 class Appointment(models.Model):
     """Time at which the bench rests for something that is no fitting.
 

@@ -4,12 +4,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
+from typing import Any
 
 from jobs.planning import core
 from jobs.planning.bench import Busy, lay_out
 from jobs.planning.book import Book
 from jobs.planning.core.stages import agreeable
-from jobs.planning.models import Fitting
+from jobs.planning.models import FELL_THROUGH, Fitting, Wait
 from jobs.planning.reading import Reading, job_of, open_lines, read_book
 from jobs.planning.slots import free_times, spread
 from jobs.planning.workload import Job, Work, window
@@ -116,7 +117,13 @@ class _Asked:
             if one.ticket_id == self.ticket.pk and one.pk != wanted.pk
         ]
         fittings = sorted([*others, wanted], key=lambda one: one.starts_at)
-        return job_of(self.ticket, self.lines, fittings, self.book.bench.now)
+        job = job_of(self.ticket, self.lines, fittings, self.book.bench.now)
+        place = _place(job, starts_at)
+        works = [
+            replace(work, after=place, waits=waits) if stranded else work
+            for work, (stranded, waits) in zip(job.works, map(_stranded, self.lines), strict=True)
+        ]
+        return replace(job, works=tuple(works))
 
     def _busy(self) -> list[Busy]:
         """What is booked, without the fitting that moves."""
@@ -156,6 +163,13 @@ class _Asked:
         return replace(self.book, bench=bench, jobs=tuple(jobs), busy=tuple(busy))
 
 
+def _stranded(line: Any) -> tuple[bool, str]:
+    """Whether the line's own fitting fell through, so that it follows the new one; its wait."""
+    gate = getattr(line, "gate", None)
+    fell_through = gate is not None and gate.fitting.state in FELL_THROUGH
+    return fell_through, Wait.What(line.waits_for).label if line.waits_for else ""
+
+
 def _place(job: Job, moment: datetime) -> int:
     """The number of the fitting at ``moment`` among those of the ticket."""
     return next((n for n, one in enumerate(job.fittings, 1) if one.starts == moment), 1)
@@ -167,7 +181,7 @@ def _first_day(book: Book, job: Job, before: Sequence[Work]) -> date:
     if not minutes:
         return book.bench.today
     others = [stage for stage in book.stages if stage.ticket != job.ticket]
-    release = max(window(job, work, book.bench)[0] for work in before)
+    release = min(window(job, work, book.bench)[0] for work in before)
     return book.day_of(core.earliest_due(book.calendar, others, minutes, release))
 
 

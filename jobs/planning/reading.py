@@ -7,12 +7,20 @@ from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from django.db.models import OuterRef, QuerySet, Subquery, Sum
+from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 
 from jobs.planning.bench import Bench, Busy, Shift, lay_out
 from jobs.planning.book import Book, OwnTarget, monday_of
 from jobs.planning.core import Ratio, median_remaining
-from jobs.planning.models import Appointment, BenchTime, Fitting, OwnWeek, PlanRules, Wait
+from jobs.planning.models import (
+    FELL_THROUGH,
+    Appointment,
+    BenchTime,
+    Fitting,
+    OwnWeek,
+    PlanRules,
+    Wait,
+)
 from jobs.planning.workload import FittingAt, Job, Work
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.models import Line, State, Ticket
@@ -88,15 +96,11 @@ def read_book(studio: Profile, *, without: Ticket | None = None) -> Reading:
 
 
 def read_fittings(since: datetime) -> list[Fitting]:
-    """Fittings from ``since`` on that were not cancelled, and older ones nobody has closed.
-
-    Those of a ticket that was cancelled or has been collected count no longer, unless kept.
-    """
-    recent = Fitting.objects.filter(starts_at__gte=since, state=Fitting.State.KEPT)
-    still_booked = Fitting.objects.filter(
-        state__in=[Fitting.State.BOOKED, Fitting.State.MISSED], ticket__state__in=State.open()
-    )
-    return list((recent | still_booked).select_related("ticket__client"))
+    """The fittings of tickets in the studio, and those kept since ``since``; none cancelled."""
+    here = Q(ticket__state__in=State.open())
+    kept = Q(state=Fitting.State.KEPT, starts_at__gte=since)
+    fittings = Fitting.objects.exclude(state=Fitting.State.CANCELLED).filter(here | kept)
+    return list(fittings.select_related("ticket__client"))
 
 
 def open_lines() -> QuerySet[Line]:
@@ -196,7 +200,7 @@ def _missing(line: Line, last: Fitting | None) -> str:
     """What a line that no coming fitting holds up still lacks; empty when it can be sewn."""
     if last is None:
         return "A fitting to be booked"
-    if last.state in {Fitting.State.MISSED, Fitting.State.CANCELLED}:
+    if last.state in FELL_THROUGH:
         return "A new day for the missed fitting"
     if needs_cut_mark(line) and getattr(line, "cut_mark", None) is None:
         return "The hem to be marked"

@@ -6,7 +6,13 @@ from django.db import transaction
 from django.db.models import Q
 
 from jobs.planning.errors import PlanError
-from jobs.planning.models import AfterFitting, Appointment, Fitting, ReadyToCut
+from jobs.planning.models import (
+    FELL_THROUGH,
+    AfterFitting,
+    Appointment,
+    Fitting,
+    ReadyToCut,
+)
 from jobs.planning.reading import needs_cut_mark, read_shop
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.history import record
@@ -16,7 +22,6 @@ from studio.shop.models import Profile, User
 from studio.shop.words import show_clock, show_day
 
 LONGEST = timedelta(minutes=1440)
-CANCELLED = Fitting.State.CANCELLED
 
 
 @transaction.atomic
@@ -35,8 +40,8 @@ def book_fitting(
         raise PlanError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
     check_time(starts_at, minutes, studio)
     fitting = Fitting.objects.create(ticket=ticket, starts_at=starts_at, minutes=minutes, kind=kind)
-    gone = {"fitting__ticket": ticket, "fitting__state__in": [Fitting.State.MISSED, CANCELLED]}
-    AfterFitting.objects.filter(**gone).update(fitting=fitting)
+    stranded = AfterFitting.objects.filter(fitting__ticket=ticket, fitting__state__in=FELL_THROUGH)
+    stranded.update(fitting=fitting)
     record(ticket, by, f"{fitting.get_kind_display()} booked: {_when(starts_at, studio)}.")
     return fitting
 

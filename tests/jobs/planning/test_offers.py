@@ -125,6 +125,7 @@ def test_the_second_fitting_has_the_work_between_before_it(ticket, studio, owner
     offer = offer_times(ticket, studio, 30)
     assert [work.name for work in offer.before] == ["Take in sides", "Hem"]
     assert shown(offer)[0] == "Tue 10:30"
+    actions.work_after(line=ticket.garments.get().lines.last(), fitting=first, by=owner)
     actions.miss_fitting(fitting=first, by=owner)
     assert [work.name for work in offer_times(ticket, studio, 30).before] == ["Take in sides"]
 
