@@ -81,7 +81,29 @@ class _Asked:
         """What is late already."""
         return _late(self.book)
 
+    @cached_property
+    def others(self) -> list[Fitting]:
+        """The ticket's other fittings."""
+        moving = self.moving.pk if self.moving else None
+        mine = [one for one in self.reading.fittings if one.ticket_id == self.ticket.pk]
+        return [one for one in mine if one.pk != moving]
+
+    @cached_property
+    def after(self) -> datetime:
+        """The end of the fitting before it: a new one is the last, one that moves keeps its turn.
+
+        Now where none comes before it.
+        """
+        ends = [
+            one.ends_at
+            for one in self.others
+            if one.state == Fitting.State.BOOKED
+            and (self.moving is None or one.starts_at < self.moving.starts_at)
+        ]
+        return max([self.book.bench.now, *ends])
+
     def days_from(self, first: date) -> Iterator[date]:
+        first = max(first, self.book.bench.day_of(self.after))
         last = self.book.bench.buckets[-1].day
         for ahead in range((last - first).days + 1):
             day = first + timedelta(days=ahead)
@@ -92,7 +114,8 @@ class _Asked:
         """The times of one day at which the book has room for it."""
         shift = self.reading.shop.shifts[day.weekday()]
         taken = [*self._busy(), *self.book.blocks]
-        free = list(free_times(self.book.bench, day, shift, taken, self.minutes))
+        times = free_times(self.book.bench, day, shift, taken, self.minutes)
+        free = [moment for moment in times if moment >= self.after]
         # What is too soon at the end of a day is too soon all day.
         if not free or not self._works_at(free[-1]):
             return []
@@ -111,12 +134,7 @@ class _Asked:
             starts_at=starts_at,
             minutes=self.minutes,
         )
-        others = [
-            one
-            for one in self.reading.fittings
-            if one.ticket_id == self.ticket.pk and one.pk != wanted.pk
-        ]
-        fittings = sorted([*others, wanted], key=lambda one: one.starts_at)
+        fittings = sorted([*self.others, wanted], key=lambda one: one.starts_at)
         job = job_of(self.ticket, self.lines, fittings, self.book.bench.now)
         place = _place(job, starts_at)
         works = [
