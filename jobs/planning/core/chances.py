@@ -96,13 +96,15 @@ def likely_date(
 def chance_by_date(
     calendar: Calendar,
     work: Iterable[Guess],
-    new: Guess,
+    new: Guess | Sequence[Guess],
     ratios: Ratios,
     *,
     futures: int = FUTURES,
     seed: int = SEED,
 ) -> list[float]:
     """Share of futures in which ``new``, if due in bucket d, is done by then; for every d.
+
+    A newcomer of several operations is given as one guess for each, all of the same release.
 
     In each future all minutes are drawn and planned once, earliest due first; the newcomer ranks
     behind what is due with it. It is done by d if its minutes are at most
@@ -118,8 +120,10 @@ def chance_by_date(
     by_id = {guess.stage.id: guess for guess in work}
     book = prepare(guess.stage for guess in by_id.values())
     draws = [draw(by_id[stage.id], ratios, futures, seed) for stage in book]
-    newcomer = draw(new, ratios, futures, seed)
-    release = max(new.stage.release, 0)
+    pieces = [new] if isinstance(new, Guess) else list(new)
+    drawn_pieces = [draw(piece, ratios, futures, seed) for piece in pieces]
+    newcomer = [sum(minutes) for minutes in zip(*drawn_pieces, strict=True)]
+    release = max(0, *(piece.stage.release for piece in pieces))
     longest = max(map(sum, zip(*draws, newcomer, strict=True)))
     latest = max([release, *(stage.release for stage in book)])
     last = max([release, *(last_bucket(stage) for stage in book)])

@@ -4,8 +4,9 @@ import itertools
 from datetime import date, time
 
 from jobs.planning.answers import must_do, sittings
+from jobs.planning.costs import cost
 from jobs.planning.overfull import overfull
-from jobs.planning.promises import Asked, Promises, cost
+from jobs.planning.promises import Asked, Promises
 from jobs.planning.weeks import week_bars
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
@@ -179,12 +180,12 @@ def test_a_sooner_date_may_cost_a_promise():
     assert [(late.ticket, late.day, late.days) for late in price.late] == [
         ("26-0001", date(2026, 3, 3), 1)
     ]
-    assert (price.demand, price.capacity) == (600, 480)
+    assert (price.full.demand, price.full.capacity) == (600, 480)
 
 
 def test_more_than_the_day_holds_is_not_possible():
     price = cost(asked(book(), 600), MONDAY)
-    assert (price.possible, price.demand, price.capacity) == (False, 600, 480)
+    assert (price.possible, price.full.demand, price.full.capacity) == (False, 600, 480)
 
 
 def test_a_day_that_is_over_is_not_possible():
