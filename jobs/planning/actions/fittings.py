@@ -6,6 +6,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from jobs.planning.errors import PlanError
+from jobs.planning.jobs import needs_cut_mark
 from jobs.planning.models import (
     FELL_THROUGH,
     AfterFitting,
@@ -13,13 +14,13 @@ from jobs.planning.models import (
     Fitting,
     ReadyToCut,
 )
-from jobs.planning.reading import needs_cut_mark, read_shop
+from jobs.planning.reading import read_shop
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.history import record
 from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
-from studio.shop.words import show_clock, show_day
+from studio.shop.words import show_day, show_when
 
 LONGEST = timedelta(minutes=1440)
 
@@ -42,7 +43,9 @@ def book_fitting(
     fitting = Fitting.objects.create(ticket=ticket, starts_at=starts_at, minutes=minutes, kind=kind)
     stranded = AfterFitting.objects.filter(fitting__ticket=ticket, fitting__state__in=FELL_THROUGH)
     stranded.update(fitting=fitting)
-    record(ticket, by, f"{fitting.get_kind_display()} booked: {_when(starts_at, studio)}.")
+    record(
+        ticket, by, f"{fitting.get_kind_display()} booked: {show_when(starts_at, studio.locale)}."
+    )
     return fitting
 
 
@@ -55,12 +58,12 @@ def move_fitting(*, fitting: Fitting, starts_at: datetime, studio: Profile, by: 
     if fitting.state not in {Fitting.State.BOOKED, Fitting.State.MISSED}:
         raise PlanError(f"This fitting was {fitting.get_state_display().lower()} already.")
     check_time(starts_at, fitting.minutes, studio, besides=fitting)
-    was = _when(fitting.starts_at, studio)
+    was = show_when(fitting.starts_at, studio.locale)
     fitting.starts_at, fitting.state = starts_at, Fitting.State.BOOKED
     fitting.sequence += 1
     fitting.save(update_fields=["starts_at", "state", "sequence"])
     name = fitting.get_kind_display()
-    record(ticket, by, f"{name} moved: {was} → {_when(starts_at, studio)}.")
+    record(ticket, by, f"{name} moved: {was} → {show_when(starts_at, studio.locale)}.")
     return fitting
 
 
@@ -135,7 +138,9 @@ def check_time(
     ]
     for row in rows:
         if row.ends_at > starts_at:
-            raise PlanError(f"That clashes with: {row}, {_when(row.starts_at, studio)}.", "time")
+            raise PlanError(
+                f"That clashes with: {row}, {show_when(row.starts_at, studio.locale)}.", "time"
+            )
 
 
 @transaction.atomic
@@ -154,8 +159,3 @@ def _close(fitting: Fitting, state: str, word: str, by: User) -> Fitting:
 def _held(fitting: Fitting) -> tuple[Ticket, Fitting]:
     ticket = locked(fitting.ticket)
     return ticket, Fitting.objects.get(pk=fitting.pk)
-
-
-def _when(moment: datetime, studio: Profile) -> str:
-    day = show_day(moment, studio.locale, year=False)
-    return f"{day} {show_clock(moment, studio.locale)}"
