@@ -7,7 +7,7 @@ their wall clocks. So minutes are real ones: a day on which the clock changes is
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from itertools import pairwise
@@ -149,11 +149,22 @@ def lay_out(
         opens, closes = hours_of(day, shift, zone)
         opens = max(opens, min(now, closes))
         pieces = _cut(_rest(opens, closes, rests), stops) or [(closes, closes)]
-        buckets += [
-            Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
-            for starts, ends in pieces
-        ]
+        buckets += [_bucket(day, starts, ends, lost_percent) for starts, ends in pieces]
     return Bench(now, today, zone, tuple(buckets))
+
+
+def cut_each_day(bench: Bench, hour: time, lost_percent: int) -> Bench:
+    """The same bench cut at ``hour`` of every day, so that *by then* is exact. O(buckets)."""
+    buckets = []
+    for one in bench.buckets:
+        stop = datetime.combine(one.day, hour, bench.zone).astimezone(UTC)
+        pieces = _cut([(one.starts, one.ends)], [stop])
+        buckets += [_bucket(one.day, starts, ends, lost_percent) for starts, ends in pieces]
+    return replace(bench, buckets=tuple(buckets))
+
+
+def _bucket(day: date, starts: datetime, ends: datetime, lost_percent: int) -> Bucket:
+    return Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
 
 
 def hours_of(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:

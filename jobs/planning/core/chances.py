@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import log
 from random import Random
 
@@ -143,18 +144,19 @@ def draw(guess: Guess, ratios: Ratios, futures: int, seed: int) -> list[int]:
         return [guess.stage.processing] * futures
     ratio = ratios.of(guess.operation)
     # The seeds are for reproducible futures, not for secrets.
-    shared = Random(f"{seed} operation {guess.operation}")  # noqa: S311 -- as above
     own = Random(f"{seed} stage {guess.stage.id}")  # noqa: S311 -- as above
     middle = log(guess.stage.processing) + ratio.theta
     return [
-        minutes_left(
-            middle + ratio.doubt * shared.gauss(),
-            ratio.spread,
-            guess.spent,
-            own.random() or 0.5,
-        )
-        for _ in range(futures)
+        minutes_left(middle + ratio.doubt * doubt, ratio.spread, guess.spent, own.random() or 0.5)
+        for doubt in _doubts(guess.operation, futures, seed)
     ]
+
+
+@lru_cache(maxsize=256)
+def _doubts(operation: str, futures: int, seed: int) -> tuple[float, ...]:
+    """What all stages of an operation share in each future, in deviations."""
+    shared = Random(f"{seed} operation {operation}")  # noqa: S311 -- reproducible, not secret
+    return tuple(shared.gauss() for _ in range(futures))
 
 
 def _median(guess: Guess, ratios: Ratios) -> int:
