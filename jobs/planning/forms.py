@@ -1,6 +1,8 @@
 """What is asked when the week is arranged."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
+from itertools import groupby
 from typing import Any
 
 from django import forms
@@ -13,6 +15,7 @@ from jobs.tickets.forms import storable
 from jobs.tickets.models import Garment
 from studio.shop import clock
 from studio.shop.forms import Chips, StudioFormMixin, day_input, hour_input
+from studio.shop.words import show_clock, show_day
 
 OTHER = "other"
 
@@ -27,18 +30,27 @@ def minutes_field(most: int) -> forms.IntegerField:
     )
 
 
+class Times(forms.RadioSelect):
+    """Times as chips, a row for each day."""
+
+    template_name = "planning/times.html"
+
+
 class WhenForm(forms.Form):
     """One of the times on offer, or another. Cleans to ``starts_at``, an aware moment."""
 
-    slot = forms.CharField(
-        label="Free times", required=False, widget=Chips({"class": "chips big"}), max_length=40
-    )
+    slot = forms.CharField(label="Free times", required=False, widget=Times, max_length=40)
     day = forms.DateField(label="Another day", required=False, widget=day_input())
     time = forms.TimeField(label="at", required=False, widget=hour_input())
 
-    def offer(self, choices: list[tuple[str, str]]) -> None:
+    def offer(self, times: Iterable[datetime], locale: str) -> None:
         """Show these times as chips."""
-        self.fields["slot"].widget.choices = [*choices, (OTHER, "Another time")]
+        days = groupby(times, key=lambda moment: show_day(moment, locale, year=False))
+        rows = [
+            (day, [(moment.isoformat(), show_clock(moment, locale)) for moment in moments])
+            for day, moments in days
+        ]
+        self.fields["slot"].widget.choices = [*rows, (OTHER, "Another time")]
 
     def clean_slot(self) -> datetime | None:
         slot = self.cleaned_data["slot"]
@@ -83,7 +95,6 @@ class AppointmentForm(forms.Form):
     """Something other than a fitting. Cleans to ``starts_at`` too."""
 
     kind = forms.ChoiceField(
-        label="For whom",
         choices=Appointment.Kind.choices,
         initial=Appointment.Kind.OTHER,
         widget=Chips,

@@ -44,8 +44,10 @@ class LineRow:
 
 @dataclass(frozen=True)
 class TicketPlan:
+    """``rows`` are the open operations by their key; none once the ticket is closed."""
+
     fittings: list[FittingRow]
-    lines: list[LineRow]
+    rows: dict[int, LineRow]
 
     @property
     def too_late(self) -> list[Fitting]:
@@ -54,7 +56,7 @@ class TicketPlan:
     @property
     def has_choices(self) -> bool:
         """Whether there is a fitting that work could stand after."""
-        return any(row.choices for row in self.lines)
+        return any(row.choices for row in self.rows.values())
 
 
 def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
@@ -69,8 +71,10 @@ def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
         )
         for one in fittings
     ]
-    lines = [_line_row(line, fittings, studio) for line in _lines(ticket)]
-    return TicketPlan(rows, lines if ticket.is_open else [])
+    if not ticket.is_open:
+        return TicketPlan(rows, {})
+    lines = {line.pk: _line_row(line, fittings, studio) for line in _lines(ticket)}
+    return TicketPlan(rows, lines)
 
 
 def _lines(ticket: Ticket) -> QuerySet[Line]:

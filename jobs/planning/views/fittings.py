@@ -168,9 +168,7 @@ def _page(
     offer: Offer,
     fitting: Fitting | None = None,
 ) -> HttpResponse:
-    form.offer(
-        [(moment.isoformat(), show_when(moment, request.studio.locale)) for moment in offer.times]
-    )
+    form.offer(offer.times, request.studio.locale)
     return render(
         request,
         "planning/fitting.html",
