@@ -4,17 +4,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
-from typing import Any
 
 from jobs.planning import core
 from jobs.planning.bench import Busy, lay_out
 from jobs.planning.book import Book
 from jobs.planning.core.stages import agreeable
+from jobs.planning.jobs import job_of
 from jobs.planning.models import FELL_THROUGH, Fitting, Wait
-from jobs.planning.reading import Reading, job_of, open_lines, read_book
+from jobs.planning.open_work import LineRow, read_lines, ticket_row
+from jobs.planning.reading import Reading, read_book
 from jobs.planning.slots import free_times, spread
 from jobs.planning.workload import Job, Work, window
-from jobs.tickets.models import Line, Ticket
+from jobs.tickets.models import Ticket
 from studio.shop.models import Profile
 
 MOST = 8
@@ -46,7 +47,7 @@ def offer_times(
 
     Every time is free and leaves nobody later than they are. O(days offered) plans of the book.
     """
-    lines = list(open_lines().filter(garment__ticket=ticket))
+    lines = read_lines([ticket.pk])
     asked = _Asked(read_book(studio), ticket, lines, minutes, moving)
     far = asked.job(asked.book.bench.buckets[-1].ends)
     place = _place(far, asked.book.bench.buckets[-1].ends)
@@ -68,7 +69,7 @@ class _Asked:
 
     reading: Reading
     ticket: Ticket
-    lines: list[Line]
+    lines: list[LineRow]
     minutes: int
     moving: Fitting | None
 
@@ -135,7 +136,7 @@ class _Asked:
             minutes=self.minutes,
         )
         fittings = sorted([*self.others, wanted], key=lambda one: one.starts_at)
-        job = job_of(self.ticket, self.lines, fittings, self.book.bench.now)
+        job = job_of(ticket_row(self.ticket), self.lines, fittings, self.book.bench.now)
         place = _place(job, starts_at)
         works = [
             replace(work, after=place, waits=waits) if stranded else work
@@ -181,11 +182,9 @@ class _Asked:
         return replace(self.book, bench=bench, jobs=tuple(jobs), busy=tuple(busy))
 
 
-def _stranded(line: Any) -> tuple[bool, str]:
+def _stranded(line: LineRow) -> tuple[bool, str]:
     """Whether the line's own fitting fell through, so that it follows the new one; its wait."""
-    gate = getattr(line, "gate", None)
-    fell_through = gate is not None and gate.fitting.state in FELL_THROUGH
-    return fell_through, Wait.What(line.waits_for).label if line.waits_for else ""
+    return line.gate_state in FELL_THROUGH, Wait.What(line.wait).label if line.wait else ""
 
 
 def _place(job: Job, moment: datetime) -> int:

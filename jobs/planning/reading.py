@@ -1,30 +1,21 @@
 """The book of work as the database holds it, in a number of queries that never grows."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
-from datetime import date, datetime, timedelta
-from typing import Any
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date, datetime, time, timedelta
+from operator import attrgetter
 from zoneinfo import ZoneInfo
-
-from django.db.models import OuterRef, Q, QuerySet, Subquery, Sum
 
 from jobs.planning.bench import Bench, Busy, Shift, lay_out
 from jobs.planning.book import Book, OwnTarget, monday_of
-from jobs.planning.core import Ratio, median_remaining
-from jobs.planning.models import (
-    FELL_THROUGH,
-    Appointment,
-    BenchTime,
-    Fitting,
-    OwnWeek,
-    PlanRules,
-    Wait,
-)
-from jobs.planning.workload import FittingAt, Job, Work
-from jobs.pricing.models import WorkOrder
-from jobs.tickets.models import Line, State, Ticket
-from jobs.tickets.quoting import line_minutes
+from jobs.planning.jobs import job_of
+from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
+from jobs.planning.nearby import is_enough, lumps, part
+from jobs.planning.open_work import LineRow, OpenTicket, read_lines, read_tickets, tickets_here
+from jobs.planning.records import Dates, Taken, TimeRow, read_dates, read_times
+from jobs.planning.workload import Job
+from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
 
@@ -45,171 +36,130 @@ class Shop:
 
 def read_shop() -> Shop:
     """Two queries."""
-    days = WorkingDay.objects.filter(minutes__gt=0)
     since = monday_of(clock.today())
     closed = DayOff.objects.filter(day__gte=since).values_list("day", flat=True)
-    return Shop({day.weekday: Shift(day.starts, day.minutes) for day in days}, frozenset(closed))
+    return Shop(read_shifts(), frozenset(closed))
+
+
+def read_shifts() -> dict[int, Shift]:
+    days = WorkingDay.objects.filter(minutes__gt=0)
+    return {day.weekday: Shift(day.starts, day.minutes) for day in days}
 
 
 @dataclass(frozen=True)
 class Reading:
-    """The book with what the pages show beside it."""
+    """The book with what the pages show beside it.
+
+    ``tickets`` are the open ones in due order and those that became ready today, ``finished`` the
+    operations done today. ``times`` are the bench times of this week and every running clock;
+    ``taken`` are the own hours that tickets took from this week on.
+    """
 
     book: Book
     shop: Shop
     rules: PlanRules
     fittings: list[Fitting]
     appointments: list[Appointment]
+    tickets: list[OpenTicket] = field(default_factory=list)
+    finished: list[LineRow] = field(default_factory=list)
+    times: list[TimeRow] = field(default_factory=list)
+    taken: tuple[Taken, ...] = ()
 
 
-def read_book(studio: Profile, *, without: Ticket | None = None) -> Reading:
+def read_book(
+    studio: Profile, *, without: Ticket | None = None, until: date | None = None
+) -> Reading:
     """Everything the planner needs, in eight queries.
 
-    ``without`` leaves one ticket's work out, to ask about it anew.
+    ``without`` leaves one ticket's work out, to ask about it anew. With ``until`` the plan names
+    the work of the days up to then, and what is promised later may be lumped together (see
+    ``nearby``); where that would change an answer, a ninth query reads the rest.
     """
     # Whole minutes, so that no page shows the seconds of its own making.
-    now, zone = clock.now().replace(second=0, microsecond=0), ZoneInfo(studio.time_zone)
-    rules, shop = PlanRules.load(), read_shop()
-    today = clock.today()
-    fittings = read_fittings(clock.at(today, datetime.min.time()))
+    now, today = clock.now().replace(second=0, microsecond=0), clock.today()
+    midnight, monday = clock.at(today, time.min), monday_of(today)
+    rules, dates = PlanRules.load(), read_dates(monday)
+    shop = Shop(read_shifts(), dates.closed)
     appointments = list(Appointment.objects.filter(starts_at__gte=now - timedelta(days=1)))
-    jobs = read_jobs(fittings, now, without)
-    other = [one for one in appointments if one.kind == Appointment.Kind.OTHER]
+    tickets, times = read_tickets(midnight), read_times(clock.at(monday, time.min))
+    fittings = read_fittings(midnight)
     own = [one for one in appointments if one.kind == Appointment.Kind.OWN]
-    booked = [one for one in fittings if one.state in {Fitting.State.BOOKED, Fitting.State.KEPT}]
-    busy, blocks = _stretches([*booked, *other]), _stretches(own)
+    busy, blocks = _stretches(_taking_time(fittings, appointments)), _stretches(own)
     # The bench ends with a whole week, so that the days after it can follow its pattern.
     days = HORIZON + 6 - (today.weekday() + HORIZON - 1) % 7
     bench = lay_out(
         now,
         days,
-        zone,
+        ZoneInfo(studio.time_zone),
         shop.shifts,
         closed=shop.closed,
         busy=[*busy, *blocks],
-        cuts=[job.promise_at for job in jobs],
+        cuts=[one.promise_at for one in tickets if one.at_the_bench],
         lost_percent=rules.lost_percent,
     )
-    targets = own_targets(rules, bench, shop, own)
-    book = Book(bench, tuple(jobs), busy, blocks, targets, rules.min_piece)
-    return Reading(book, shop, rules, fittings, appointments)
+    spent = own_spent(times, clock.at(monday, time.min))
+    targets = own_targets(rules, bench, shop, dates, own=own, spent=spent)
+    empty = Book(bench, (), busy, blocks, targets, rules.min_piece)
+    here = [one for one in tickets if without is None or one.pk != without.pk]
+    book, finished = _with_work(empty, here, fittings, until)
+    return Reading(book, shop, rules, fittings, appointments, tickets, finished, times, dates.taken)
 
 
-def read_fittings(since: datetime) -> list[Fitting]:
-    """The fittings of tickets in the studio, and those kept since ``since``; none cancelled."""
-    here = Q(ticket__state__in=State.open())
-    kept = Q(state=Fitting.State.KEPT, starts_at__gte=since)
-    fittings = Fitting.objects.exclude(state=Fitting.State.CANCELLED).filter(here | kept)
-    return list(fittings.select_related("ticket__client"))
-
-
-def open_lines() -> QuerySet[Line]:
-    """Operations still to be done on tickets at the bench, with what holds them up."""
-    spent = (
-        BenchTime.objects.filter(line=OuterRef("pk"))
-        .order_by()
-        .values("line")
-        .annotate(total=Sum("minutes"))
-        .values("total")
-    )
-    waits = Wait.objects.filter(line=OuterRef("pk"), ended_at=None)
-    return (
-        Line.objects.filter(
-            garment__ticket__state__in=[State.RECEIVED, State.IN_WORK],
-            garment__removed_at=None,
-            removed_at=None,
-            done_at=None,
-            not_done_why="",
-        )
-        .select_related("garment__ticket__client", "gate__fitting", "cut_mark")
-        .annotate(
-            spent=Subquery(spent),
-            waits_for=Subquery(waits.values("what")[:1]),
-            wait_until=Subquery(waits.values("expected")[:1]),
-        )
-        .order_by("garment__ticket__promise_at", "garment__ticket__number", "work_order", "pk")
-    )
-
-
-def read_jobs(
-    fittings: Iterable[Fitting], now: datetime, without: Ticket | None = None
-) -> list[Job]:
-    """Each ticket at the bench with its open operations, in one query."""
+def _with_work(
+    book: Book, tickets: list[OpenTicket], fittings: list[Fitting], until: date | None
+) -> tuple[Book, list[LineRow]]:
+    """The book with the tickets' open operations, and the operations done today."""
     by_ticket: dict[int, list[Fitting]] = defaultdict(list)
     for fitting in fittings:
         by_ticket[fitting.ticket_id].append(fitting)
-    lines: dict[int, list[Line]] = defaultdict(list)
-    tickets: dict[int, Ticket] = {}
-    for line in open_lines():
-        ticket = line.garment.ticket
-        if without is None or ticket.pk != without.pk:
-            lines[ticket.pk].append(line)
-            tickets[ticket.pk] = ticket
+    near = [one for one in tickets if one.at_the_bench]
+    far: list[OpenTicket] = []
+    if until:
+        near, far = part(near, by_ticket, book.bench, until)
+    off_the_bench = [one.pk for one in tickets if not one.at_the_bench]
+    midnight = clock.at(book.bench.today, time.min)
+    rows = read_lines([*off_the_bench, *(one.pk for one in near)], done_since=midnight)
+    filled = book.with_jobs([*_jobs(near, rows, by_ticket, book.bench.now), *lumps(far)])
+    if far and until and not is_enough(filled, until):
+        rows += read_lines([one.pk for one in far])
+        filled = book.with_jobs(_jobs([*near, *far], rows, by_ticket, book.bench.now))
+    return filled, [row for row in rows if row.done_at]
+
+
+def _jobs(
+    tickets: Sequence[OpenTicket],
+    rows: Iterable[LineRow],
+    fittings: dict[int, list[Fitting]],
+    now: datetime,
+) -> list[Job]:
+    """The tickets with an open operation."""
+    lines: dict[int, list[LineRow]] = defaultdict(list)
+    for row in rows:
+        if not row.done_at:
+            lines[row.ticket].append(row)
     return [
-        job_of(ticket, lines[pk], sorted(by_ticket[pk], key=lambda one: one.starts_at), now)
-        for pk, ticket in tickets.items()
+        job_of(one, lines[one.pk], fittings.get(one.pk, []), now)
+        for one in tickets
+        if one.pk in lines
     ]
 
 
-def job_of(ticket: Ticket, lines: list[Line], fittings: list[Fitting], now: datetime) -> Job:
-    to_come = [one for one in fittings if one.state == Fitting.State.BOOKED and one.ends_at > now]
-    return Job(
-        ticket=ticket.number,
-        client=ticket.client.name,
-        promise_at=ticket.promise_at,
-        works=tuple(work_of(line, fittings, to_come) for line in lines),
-        fittings=tuple(
-            FittingAt(one.starts_at, one.ends_at, one.get_kind_display(), one.pk) for one in to_come
-        ),
-    )
+def read_fittings(ready_since: datetime) -> list[Fitting]:
+    """The fittings of ``tickets_here`` in order of time, but for the cancelled ones."""
+    fittings = Fitting.objects.filter(ticket__in=tickets_here(ready_since).values("pk"))
+    found = fittings.exclude(state=Fitting.State.CANCELLED).order_by()
+    return sorted(found, key=attrgetter("starts_at", "pk"))
 
 
-def work_of(line: Line, fittings: list[Fitting], to_come: list[Fitting]) -> Work:
-    """One operation with its place among the fittings and what it waits for."""
-    after, waits = _gate(line, fittings, to_come)
-    held: Any = line  # with the annotations of ``open_lines``
-    if held.waits_for:
-        waits = Wait.What(held.waits_for).label
-    return Work(
-        line=line.pk,
-        garment=line.garment.letter,
-        name=line.name,
-        minutes=median_remaining(line_minutes(line), Ratio(), held.spent or 0),
-        order=line.work_order,
-        after=after,
-        waits=waits,
-        expected=held.wait_until,
-    )
-
-
-def _gate(line: Line, fittings: list[Fitting], to_come: list[Fitting]) -> tuple[int, str]:
-    """How many fittings to come stand before the work, and what is missing if none can."""
-    gate = getattr(line, "gate", None)
-    if gate is None and not line.fitting_first:
-        return 0, ""
-    places = {one.pk: place for place, one in enumerate(to_come, 1)}
-    if gate is not None and gate.fitting_id in places:
-        return places[gate.fitting_id], ""
-    if gate is None and to_come:
-        return 1, ""
-    last = gate.fitting if gate is not None else (fittings[-1] if fittings else None)
-    return 0, _missing(line, last)
-
-
-def _missing(line: Line, last: Fitting | None) -> str:
-    """What a line that no coming fitting holds up still lacks; empty when it can be sewn."""
-    if last is None:
-        return "A fitting to be booked"
-    if last.state in FELL_THROUGH:
-        return "A new day for the missed fitting"
-    if needs_cut_mark(line) and getattr(line, "cut_mark", None) is None:
-        return "The hem to be marked"
-    return ""
-
-
-def needs_cut_mark(line: Line) -> bool:
-    """A hem that waits for a fitting is cut only once it was marked in the event shoes."""
-    return line.fitting_first and line.work_order == WorkOrder.HEM
+def _taking_time(
+    fittings: list[Fitting], appointments: list[Appointment]
+) -> list[Fitting | Appointment]:
+    """What the bench rests for, own hours apart."""
+    states = {Fitting.State.BOOKED, Fitting.State.KEPT}
+    return [
+        *(one for one in fittings if one.state in states),
+        *(one for one in appointments if one.kind == Appointment.Kind.OTHER),
+    ]
 
 
 def _stretches(rows: Iterable[Fitting | Appointment]) -> tuple[Busy, ...]:
@@ -217,27 +167,26 @@ def _stretches(rows: Iterable[Fitting | Appointment]) -> tuple[Busy, ...]:
 
 
 def own_targets(
-    rules: PlanRules, bench: Bench, shop: Shop, own: list[Appointment]
+    rules: PlanRules, bench: Bench, shop: Shop, dates: Dates, *, own: list[Appointment], spent: int
 ) -> tuple[OwnTarget, ...]:
     """The own hours of each week of the bench: the owner's word, else the usual share.
 
-    The share is of the week's whole bench time, before lost time; two queries.
+    The share is of the week's whole bench time, before lost time. ``own`` are the hours put on
+    days and ``spent`` the own minutes sewn this week.
     """
     first = monday_of(bench.today)
-    last = bench.buckets[-1].day
-    chosen = dict(OwnWeek.objects.filter(monday__gte=first).values_list("monday", "minutes"))
-    spent = own_spent(first)
-    mondays = [first + timedelta(weeks=n) for n in range((last - first).days // 7 + 1)]
+    placed: dict[date, int] = defaultdict(int)
+    for one in own:
+        placed[monday_of(bench.day_of(one.starts_at))] += one.minutes
+    weeks = (bench.buckets[-1].day - first).days // 7 + 1
     return tuple(
         OwnTarget(
             monday=monday,
-            minutes=chosen.get(monday, usual_minutes(rules, shop, monday)),
+            minutes=dates.own.get(monday, usual_minutes(rules, shop, monday)),
             spent=spent if monday == first else 0,
-            placed=sum(
-                one.minutes for one in own if monday_of(bench.day_of(one.starts_at)) == monday
-            ),
+            placed=placed[monday],
         )
-        for monday in mondays
+        for monday in (first + timedelta(weeks=n) for n in range(weeks))
     )
 
 
@@ -248,10 +197,7 @@ def usual_minutes(rules: PlanRules, shop: Shop, monday: date) -> int:
     return hours * rules.own_percent // 100
 
 
-def own_spent(monday: date) -> int:
-    """Own minutes already sewn since ``monday``."""
-    since = clock.at(monday, datetime.min.time())
-    rows = BenchTime.objects.filter(
-        purpose=BenchTime.Purpose.OWN, started_at__gte=since, minutes__isnull=False
-    )
-    return rows.aggregate(total=Sum("minutes"))["total"] or 0
+def own_spent(times: Iterable[TimeRow], since: datetime) -> int:
+    """Own minutes sewn since then."""
+    own = BenchTime.Purpose.OWN
+    return sum(row.minutes or 0 for row in times if row.purpose == own and row.started_at >= since)

@@ -19,7 +19,8 @@ class Work:
     """One open operation. ``minutes`` are those still to be sewn.
 
     ``after`` is the number of fittings that come before it. ``waits`` says for what it waits
-    ("" when it can be worked on) and ``expected`` when that is thought to end.
+    ("" when it can be worked on), ``question`` what was asked, ``since`` from when on it waits and
+    ``expected`` when that is thought to end.
     """
 
     line: int
@@ -30,6 +31,8 @@ class Work:
     after: int = 0
     waits: str = ""
     expected: date | None = None
+    question: str = ""
+    since: datetime | None = None
 
     @property
     def stage(self) -> str:
@@ -68,6 +71,7 @@ class Load:
     ``works`` and ``job_of`` find a stage's operation and ticket by the stage's id.
     ``overdue`` are tickets whose promise has passed. ``clashes`` are tickets whose work after a
     fitting, or after a wait, starts only when it is already due; they are planned as due then.
+    Work that can start only after the laid-out bench is in no stage yet.
     """
 
     stages: list[Stage] = field(default_factory=list)
@@ -83,11 +87,13 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
     for job in jobs:
         if job.promise_at <= bench.now:
             result.overdue.append(job.ticket)
-        for seq, (release, due, work) in enumerate(_in_turn(job, bench)):
-            if release > max(due, 0):
-                due = release
-                if job.ticket not in result.clashes:
-                    result.clashes.append(job.ticket)
+        for seq, (release, latest, work) in enumerate(_in_turn(job, bench)):
+            clash = release > max(latest, 0)
+            if clash and job.ticket not in result.clashes:
+                result.clashes.append(job.ticket)
+            if release >= len(bench.buckets):
+                continue
+            due = release if clash else latest
             result.works[work.stage], result.job_of[work.stage] = work, job
             result.stages.append(Stage(work.stage, job.ticket, seq, work.minutes, release, due))
     return result
