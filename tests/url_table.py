@@ -219,6 +219,7 @@ PLANNING: dict[str, Row] = {
     "line-cut": Row(make=a_line),
     "line-wait": Row(make=a_line),
     "wait-end": verb(a_wait),
+    "own-hours": money(),
     "waiting": Row(),
     "appointments": Row(),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),

@@ -29,7 +29,7 @@ class FittingRow:
 
 
 @dataclass(frozen=True)
-class LineRow:
+class LinePlan:
     """An open operation: what it waits for, and which fittings it may stand after.
 
     ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose heel is not known.
@@ -47,7 +47,7 @@ class TicketPlan:
     """``rows`` are the open operations by their key; none once the ticket is closed."""
 
     fittings: list[FittingRow]
-    rows: dict[int, LineRow]
+    rows: dict[int, LinePlan]
 
     @property
     def too_late(self) -> list[Fitting]:
@@ -79,7 +79,7 @@ def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
 
 def _lines(ticket: Ticket) -> QuerySet[Line]:
     """Its open operations with fitting, mark and open wait, in two queries."""
-    waiting = Prefetch("waits", Wait.objects.filter(ended_at=None), to_attr="open_waits")
+    waiting = Prefetch("waits", Wait.objects.filter(ended_at=None))
     return (
         Line.objects.filter(
             garment__ticket=ticket,
@@ -94,15 +94,15 @@ def _lines(ticket: Ticket) -> QuerySet[Line]:
     )
 
 
-def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LineRow:
+def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
     gate = getattr(line, "gate", None)
     after = gate.fitting_id if gate else None
     marked = getattr(line, "cut_mark", None) is not None
     unmarked = needs_cut_mark(line) and not marked
     unknown = line.garment.heel_mm is None and not line.garment.heel_typed
-    return LineRow(
+    return LinePlan(
         line=line,
-        wait=next(iter(line.open_waits), None),  # type: ignore[attr-defined] -- prefetched
+        wait=next(iter(line.waits.all()), None),
         choices=_choices(line, after, fittings, studio),
         unmarked=unmarked,
         needs_heel=unmarked and unknown,

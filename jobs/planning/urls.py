@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path
 
-from jobs.planning.views import appointments, fittings, waits
+from jobs.planning.views import appointments, fittings, own, waits
 
 urlpatterns: list[URLPattern] = [
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
@@ -14,6 +14,7 @@ urlpatterns: list[URLPattern] = [
     path("lines/<int:pk>/ready-to-cut/", fittings.ready_to_cut, name="line-cut"),
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
+    path("week/own/", own.own_hours, name="own-hours"),
     path("waiting/", waits.waiting, name="waiting"),
     path("appointments/", appointments.appointments, name="appointments"),
     path(

@@ -1,6 +1,12 @@
 """The verbs of the week. Each is one function, one transaction, and safe to send twice."""
 
-from jobs.planning.actions.bench_time import log_time, start_clock, stop_clock
+from jobs.planning.actions.bench_time import (
+    catch_up,
+    finish_work,
+    log_time,
+    start_clock,
+    stop_clock,
+)
 from jobs.planning.actions.fittings import (
     book_fitting,
     cancel_fitting,
@@ -14,6 +20,7 @@ from jobs.planning.actions.own import (
     decline,
     put_appointment,
     set_own_week,
+    set_rules,
     take_hours,
     take_off_appointment,
 )
@@ -24,8 +31,10 @@ __all__ = [
     "PlanError",
     "book_fitting",
     "cancel_fitting",
+    "catch_up",
     "decline",
     "end_wait",
+    "finish_work",
     "hold",
     "keep_fitting",
     "log_time",
@@ -34,6 +43,7 @@ __all__ = [
     "put_appointment",
     "ready_to_cut",
     "set_own_week",
+    "set_rules",
     "start_clock",
     "stop_clock",
     "take_hours",

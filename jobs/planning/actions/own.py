@@ -8,10 +8,19 @@ from django.db import transaction
 from jobs.planning.actions.fittings import check_time
 from jobs.planning.book import monday_of
 from jobs.planning.errors import PlanError
-from jobs.planning.models import Appointment, Declined, HoursTaken, OwnWeek
+from jobs.planning.models import Appointment, Declined, HoursTaken, OwnWeek, PlanRules
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
+
+
+@transaction.atomic
+def set_rules(*, rules: PlanRules) -> PlanRules:
+    """How every week is planned from now on; weeks with hours of their own keep them."""
+    rules.pk = 1
+    rules.full_clean(validate_unique=False)
+    rules.save()
+    return rules
 
 
 @transaction.atomic
@@ -47,11 +56,18 @@ def take_off_appointment(*, appointment: Appointment) -> None:
 
 @transaction.atomic
 def take_hours(*, ticket: Ticket, lost: Iterable[tuple[date, int]], by: User) -> None:
-    """Write into the ledger which weeks' own minutes this ticket took. Once per ticket and week."""
+    """Write into the ledger which weeks' own minutes this ticket took.
+
+    Once per ticket and week; agreed anew, the row can only grow, since what is lost of a week
+    that is under way is less than what it took from the whole.
+    """
     for monday, minutes in lost:
-        HoursTaken.objects.get_or_create(
+        row, made = HoursTaken.objects.get_or_create(
             ticket=ticket, monday=monday, defaults={"minutes": minutes, "at": clock.now(), "by": by}
         )
+        if not made and minutes > row.minutes:
+            row.minutes, row.at, row.by = minutes, clock.now(), by
+            row.save(update_fields=["minutes", "at", "by"])
 
 
 @transaction.atomic
