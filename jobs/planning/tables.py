@@ -11,8 +11,10 @@ class HoursTakenTable(tables.Table):
 
     monday = tables.Column("Week of")
     minutes = tables.Column("Hours", attrs={"th": {"class": "num"}, "td": {"class": "num"}})
-    ticket = tables.Column(linkify=True, accessor="ticket", order_by="ticket__number")
-    client = tables.Column(accessor="ticket__client__name", order_by="ticket__client__name_key")
+    ticket = tables.Column(linkify=True, order_by="ticket__number")
+    client = tables.Column(
+        "Client", accessor="ticket__client__name", order_by="ticket__client__name_key"
+    )
     at = tables.Column("Decided")
     by = tables.Column(accessor="by__shown_name", orderable=False)
 
