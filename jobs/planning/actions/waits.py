@@ -57,12 +57,7 @@ def end_wait(*, wait: Wait, studio: Profile, by: User) -> Ticket:
     days = _days_alone(wait)
     if not days or not ticket.is_open:
         return ticket
-    shop = read_shop()
-    day = clock.local(ticket.promise_at).date() + timedelta(days=days)
-    for _ in range(366):
-        if shop.is_open(day):
-            break
-        day += timedelta(days=1)
+    day = _first_open(clock.local(ticket.promise_at).date() + timedelta(days=days))
     return tickets.move_promise(
         ticket=ticket,
         promise_at=clock.at(day, clock.local(ticket.promise_at).time()),
@@ -70,6 +65,13 @@ def end_wait(*, wait: Wait, studio: Profile, by: User) -> Ticket:
         by=by,
         reason=f"waited {days} day{'s' if days != 1 else ''} for {what}",
     )
+
+
+def _first_open(day: date) -> date:
+    """The day itself or the next one that is open; the day itself in a studio without hours."""
+    shop, year = read_shop(), range(366)
+    days = (day + timedelta(days=ahead) for ahead in year)
+    return next(filter(shop.is_open, days), day)
 
 
 def _days_alone(wait: Wait) -> int:
