@@ -210,6 +210,9 @@ def a_wait() -> Arguments:
 
 
 PLANNING: dict[str, Row] = {
+    "clock-start": verb(data={"purpose": "own"}),
+    "clock-stop": verb(),
+    "clock-catch-up": verb(),
     "fitting-book": Row(make=a_ticket),
     "fitting-work": verb(a_ticket),
     "fitting-move": Row(make=a_fitting),

@@ -1,7 +1,7 @@
 """What was written down about time: minutes at the bench, days off, own hours and who took them."""
 
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -9,6 +9,14 @@ from django.db.models import CharField, IntegerField, Q, Value
 
 from jobs.planning.models import BenchTime, HoursTaken, OwnWeek
 from studio.shop.models import DayOff
+
+FORGOTTEN = timedelta(hours=4)
+"""After this a running clock was surely forgotten (common practice: a long sitting)."""
+
+
+def is_forgotten(started_at: datetime, now: datetime) -> bool:
+    """Whether a clock runs for longer than anybody sits at the bench."""
+    return now - started_at > FORGOTTEN
 
 
 class TimeRow(NamedTuple):

@@ -2,9 +2,12 @@
 
 from django.urls import URLPattern, path
 
-from jobs.planning.views import appointments, fittings, own, waits
+from jobs.planning.views import appointments, clock, fittings, own, waits
 
 urlpatterns: list[URLPattern] = [
+    path("clock/start/", clock.start, name="clock-start"),
+    path("clock/stop/", clock.stop, name="clock-stop"),
+    path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
     path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
     path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),
