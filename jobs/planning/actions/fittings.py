@@ -107,6 +107,7 @@ def ready_to_cut(*, line: Line, by: User) -> ReadyToCut:
     marked in the wrong shoes is the costliest mistake of the trade.
     """
     ticket = locked(line.garment.ticket)
+    line = Line.objects.select_related("garment").get(pk=line.pk)
     if needs_cut_mark(line) and line.garment.heel_mm is None and not line.garment.heel_typed:
         raise PlanError(
             f"Write the heel height of garment {line.garment.letter} first: "

@@ -12,7 +12,7 @@ from jobs.planning.forms import AppointmentForm
 from jobs.planning.models import Appointment
 from jobs.planning.queries import coming_appointments
 from studio.shop import clock
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, sent
 from studio.shop.words import show_when
 
 ASKED = ("kind", "day", "minutes")
@@ -22,7 +22,7 @@ ASKED = ("kind", "day", "minutes")
 def appointments(request: StudioRequest) -> HttpResponse:
     """The list, and a form that an address such as ``?kind=own&day=2026-12-01`` fills in."""
     asked = {name: request.GET[name] for name in ASKED if name in request.GET}
-    form = AppointmentForm(request.POST or None, initial=asked)
+    form = AppointmentForm(sent(request), initial=asked)
     if form.is_valid() and (made := _put(request, form)):
         when = show_when(made.starts_at, request.studio.locale)
         messages.success(request, f"{made}: {when}.")

@@ -17,7 +17,7 @@ from jobs.tickets.actions import TicketError, note_heel
 from jobs.tickets.amounts import with_unit
 from jobs.tickets.models import Line, Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.shop.http import StudioRequest, go_back
+from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.words import show_minutes, show_when
 
 FITTINGS = Fitting.objects.select_related("ticket__client")
@@ -30,7 +30,7 @@ def book(request: StudioRequest, number: str) -> HttpResponse:
     if not ticket.is_open:
         messages.info(request, f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
         return redirect(ticket)
-    form = FittingForm(request.POST or None, initial=_usual(ticket, request.GET.get("minutes")))
+    form = FittingForm(sent(request), initial=_usual(ticket, request.GET.get("minutes")))
     offer = offer_times(ticket, request.studio, _minutes(form))
     if form.is_valid():
         said = form.cleaned_data
@@ -55,7 +55,7 @@ def move(request: StudioRequest, pk: int) -> HttpResponse:
     """Another time for a fitting that is booked or was missed."""
     fitting = get_object_or_404(FITTINGS, pk=pk)
     ticket = fitting.ticket
-    form = WhenForm(request.POST or None)
+    form = WhenForm(sent(request))
     offer = offer_times(ticket, request.studio, fitting.minutes, fitting)
     if form.is_valid():
         moment = form.cleaned_data["starts_at"]
@@ -103,7 +103,7 @@ def ready_to_cut(request: StudioRequest, pk: int) -> HttpResponse:
     """The hem is marked. Where the heel height is not known yet, it is asked for first."""
     line = get_object_or_404(Line.objects.select_related("garment__ticket__client"), pk=pk)
     garment = line.garment
-    form = HeelForm(request.POST or None, studio=request.studio)
+    form = HeelForm(sent(request), studio=request.studio)
     if garment.heel_typed:
         del form.fields["heel"]
     if request.method == "POST" and form.is_valid():

@@ -11,7 +11,7 @@ from jobs.planning.forms import WaitForm
 from jobs.planning.models import Wait
 from jobs.planning.queries import missed_fittings, open_waits
 from jobs.tickets.models import Line
-from studio.shop.http import StudioRequest, go_back
+from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.words import show_day
 
 
@@ -32,7 +32,7 @@ def waiting(request: StudioRequest) -> HttpResponse:
 def line_wait(request: StudioRequest, pk: int) -> HttpResponse:
     """Say what an operation waits for."""
     line = get_object_or_404(Line.objects.select_related("garment__ticket__client"), pk=pk)
-    form = WaitForm(request.POST or None)
+    form = WaitForm(sent(request))
     if form.is_valid():
         try:
             actions.hold(line=line, **form.cleaned_data, by=request.user)

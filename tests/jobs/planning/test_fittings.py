@@ -171,7 +171,6 @@ def test_a_hem_is_not_cut_before_the_heel_is_known(hem_line, ticket, owner, stud
         tickets.note_heel(
             garment=hem_line.garment, heel_mm=Decimal(70), heel_typed="7 cm", by=owner
         )
-        hem_line.garment.refresh_from_db()
         for _ in range(2):
             actions.ready_to_cut(line=hem_line, by=owner)
         assert waits_of(studio, "Hem") == ""
