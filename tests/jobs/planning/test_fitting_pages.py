@@ -2,7 +2,6 @@
 
 import re
 from decimal import Decimal
-from html import unescape
 
 import pytest
 from django.urls import reverse
@@ -14,20 +13,9 @@ from jobs.tickets import actions as tickets
 from studio.shop.models import WorkingDay
 from tests.drafts import hem, received, trousers
 from tests.jobs.planning.books import at
+from tests.jobs.planning.pages import beside, said
 
 pytestmark = pytest.mark.usefixtures("ticket")
-
-
-def beside(response, field):
-    """What is said beside a field, in words."""
-    found = re.search(rf'id="id_{field}_said">(.*?)</div>', response.text, re.DOTALL)
-    return " ".join(unescape(re.sub(r"<[^>]+>", " ", found[1])).split())
-
-
-def said(response):
-    """The messages at the top of the page that a step leads to."""
-    notices = re.findall(r'<li class="notice[^"]*">(.*?)</li>', response.text, re.DOTALL)
-    return [unescape(notice) for notice in notices]
 
 
 def booking(ticket):
