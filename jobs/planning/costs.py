@@ -97,9 +97,11 @@ def cost(promises: Promises, day: date) -> Cost:
     """
     book, due = promises.book, promises.due_bucket(day)
     try:
+        if due < 0 or promises.is_over(day):
+            return Cost(day, fits=False, possible=False)
         new, fitting = _newcomer(promises, due)
         if not new:
-            return Cost(day, fits=False, possible=False, lacks_fitting=due >= 0)
+            return Cost(day, fits=False, possible=False, lacks_fitting=True)
         found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_minutes)
     except NOT_FOUND:
         return Cost(day, fits=False, possible=False)
@@ -117,11 +119,9 @@ def cost(promises: Promises, day: date) -> Cost:
 def _newcomer(promises: Promises, due: int) -> tuple[list[core.Stage], int | None]:
     """The asked job as stages due in ``due``, and the bucket of a fitting to be booked.
 
-    No stages where the day is over, or no fitting finds a place before it.
+    No stages where no fitting finds a place before it.
     """
     asked = promises.asked
-    if due < 0:
-        return [], None
     if len(asked.parts) < 2:
         return [core.Stage(NEWCOMER, NEWCOMER, 0, asked.minutes, 0, due)], None
     rest = sum(asked.parts[1:])

@@ -37,23 +37,27 @@ def likely(
     kept: date | None,
     fittings: Sequence[date] = (),
 ) -> Likely:
-    """The first day from ``kept`` on that nine futures of ten keep, the own hours kept too.
+    """The first day from ``kept`` on that holds at the usual times and in nine futures of ten.
 
-    ``fittings`` are the days proposed for those of the asked job: the chance is that of all its
-    work, and what is left of the work before a fitting is done first. Work under way is drawn by
-    what is left of it. Only work due until the last day looked at can matter, and only that is
-    drawn. Same inputs, same answer. O(K (n log n + T)) for K futures.
+    The usual time of an operation is the median that the history teaches; with it every other
+    promise and the own hours have to be kept, as for the honest date. ``fittings`` are the days
+    proposed for those of the asked job: the chance is that of all its work, and what is left of
+    the work before a fitting is done first. Work under way is drawn by what is left of it. Only
+    work due until the last day looked at can matter, and only that is drawn. Same inputs, same
+    answer. O(K (n log n + T)) for K futures.
     """
     if len(history) < NEEDED or kept is None or not promises.asked.minutes:
         return Likely(len(history))
     ratios = core.fit_ratios(history)
-    first = max(0, promises.due_bucket(kept))
-    last = first + AHEAD
     before, after = _newcomer(promises, fittings)
-    work = [guess for guess in _book(promises) if last_bucket(guess.stage) <= last]
+    work = _book(promises)
     try:
+        usual = _at_usual_times(promises, [*work, *before], after, ratios)
+        first = max(0, promises.due_bucket(kept), usual)
+        last = first + AHEAD
+        near = [guess for guess in work if last_bucket(guess.stage) <= last]
         curve = core.chance_by_date(
-            promises.book.calendar, [*work, *before], after, ratios, futures=FUTURES
+            promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
         )
     except NOT_FOUND:
         return Likely(len(history))
@@ -70,6 +74,26 @@ def _book(promises: Promises) -> list[core.Guess]:
         core.Guess(stage, works[stage.id].name if stage.id in works else None)
         for stage in agreeable(promises.with_own)
     ]
+
+
+def _at_usual_times(
+    promises: Promises, work: list[core.Guess], after: list[core.Guess], ratios: core.Ratios
+) -> int:
+    """The earliest bucket if everything takes its usual time."""
+
+    def usual(guess: core.Guess) -> int:
+        if guess.operation is None:
+            return guess.stage.processing
+        return core.median_remaining(guess.stage.processing, ratios.of(guess.operation), 0)
+
+    stages = [replace(guess.stage, processing=usual(guess)) for guess in work]
+    return core.earliest_due(
+        promises.book.calendar,
+        stages,
+        sum(usual(guess) for guess in after),
+        max(guess.stage.release for guess in after),
+        promises.may_promise,
+    )
 
 
 def _newcomer(

@@ -130,10 +130,15 @@ class Promises:
         moment = datetime.combine(day, self.ready_by, self.book.bench.zone)
         return self.book.bench.last_before(moment)
 
+    def is_over(self, day: date) -> bool:
+        """Whether the promise hour of a day has passed."""
+        bench = self.book.bench
+        return datetime.combine(day, self.ready_by, bench.zone) <= bench.now
+
     def may_promise(self, bucket: int) -> bool:
         """Only the last bucket before the promise hour of a day on which the studio is open."""
         day = self.book.day_of(bucket)
-        if not self.is_open(day):
+        if not self.is_open(day) or self.is_over(day):
             return False
         if bucket >= len(self.book.bench.buckets):
             return True
@@ -203,7 +208,7 @@ class Promises:
         days = ((kept - timedelta(days=back)) for back in range(1, 60))
         for day in days:
             due = self.due_bucket(day)
-            if day < self.book.bench.today or due < 0:
+            if self.is_over(day) or due < 0:
                 return None
             if self.is_open(day) and due < len(self.capacity):
                 return self._reason(due)

@@ -130,17 +130,13 @@ def show(answer: WeekAnswer | None, day: date | None, studio: Profile) -> Dates:
 def _cells(answer: WeekAnswer, day: date | None) -> list[Cell]:
     """The next open days, and the honest one wherever it lies."""
     honest = answer.honest
-    days = [row for row in honest.strip if not row.closed and not _over(answer, row.day)]
+    over = answer.promises.is_over
+    days = [row for row in honest.strip if not row.closed and not over(row.day)]
     shown = [row for place, row in enumerate(days) if place < STRIP or row.day == honest.kept]
     return [
         Cell(row.day, row.spare, row.spare_kept, answer.verdict(row.day), row.day == day)
         for row in shown
     ]
-
-
-def _over(answer: WeekAnswer, day: date) -> bool:
-    """Whether the hour of promises is over on that day."""
-    return answer.promises.due_bucket(day) < 0
 
 
 def _hour(slate: Slate, studio: Profile) -> time:
