@@ -20,13 +20,24 @@ from studio.shop.words import show_clock, show_day
 OTHER = "other"
 
 
-def minutes_field(most: int) -> forms.IntegerField:
+# Another length is offered other times; without scripts the page says so when it is sent.
+OTHER_TIMES = {
+    "hx-get": "",
+    "hx-trigger": "change",
+    "hx-target": "#offer",
+    "hx-select": "#offer",
+    "hx-swap": "outerHTML",
+    "hx-params": "minutes",
+}
+
+
+def minutes_field(most: int, **attrs: str) -> forms.IntegerField:
     return forms.IntegerField(
         label="Minutes",
         min_value=5,
         max_value=most,
         initial=30,
-        widget=forms.NumberInput(attrs={"inputmode": "numeric", "step": 5}),
+        widget=forms.NumberInput(attrs={"inputmode": "numeric", "step": "any"} | attrs),
     )
 
 
@@ -87,7 +98,7 @@ class WhenForm(forms.Form):
 
 class FittingForm(WhenForm):
     kind = forms.ChoiceField(choices=Fitting.Kind.choices, widget=Chips)
-    minutes = minutes_field(480)
+    minutes = minutes_field(480, **OTHER_TIMES)
     field_order = ["kind", "minutes", "slot", "day", "time"]
 
 
