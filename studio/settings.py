@@ -32,6 +32,7 @@ INSTALLED_APPS = [
     "jobs.pricing",
     "jobs.tickets",
     "jobs.billing",
+    "jobs.planning",
     "studio.counter",
     "studio.demo",
 ]

@@ -9,4 +9,5 @@ urlpatterns = [
     path("prices/", include("jobs.pricing.urls")),
     path("", include("jobs.tickets.urls")),
     path("", include("jobs.billing.urls")),
+    path("", include("jobs.planning.urls")),
 ]

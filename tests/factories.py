@@ -9,6 +9,19 @@ from factory.django import DjangoModelFactory
 
 from clients.models import Client, ClientMerge
 from jobs.billing.models import Invoice, Payment
+from jobs.planning.book import monday_of
+from jobs.planning.models import (
+    AfterFitting,
+    Appointment,
+    BenchTime,
+    Declined,
+    Fitting,
+    HoursTaken,
+    OwnWeek,
+    PlanRules,
+    ReadyToCut,
+    Wait,
+)
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from jobs.tickets.models import Act, Agreement, Garment, Line, Photo, Ticket
 from studio.shop import clock
@@ -271,3 +284,97 @@ class PaymentFactory(DjangoModelFactory):
     taken_at = factory.LazyFunction(clock.now)
     taken_by = factory.SubFactory(UserFactory)
     data = factory.LazyFunction(dict)
+
+
+class PlanRulesFactory(DjangoModelFactory):
+    class Meta:
+        model = PlanRules
+
+    id = 1
+
+
+class FittingFactory(DjangoModelFactory):
+    """Booked for this hour tomorrow, whatever day that is."""
+
+    class Meta:
+        model = Fitting
+
+    ticket = factory.SubFactory(TicketFactory)
+    starts_at = factory.LazyFunction(lambda: clock.now() + timedelta(days=1))
+
+
+class AppointmentFactory(DjangoModelFactory):
+    class Meta:
+        model = Appointment
+
+    name = factory.Sequence(lambda n: f"Visit {n}")
+    starts_at = factory.LazyFunction(lambda: clock.now() + timedelta(days=1))
+
+
+class AfterFittingFactory(DjangoModelFactory):
+    class Meta:
+        model = AfterFitting
+
+    line = factory.SubFactory(LineFactory)
+    fitting = factory.LazyAttribute(lambda gate: FittingFactory(ticket=gate.line.garment.ticket))
+
+
+class ReadyToCutFactory(DjangoModelFactory):
+    class Meta:
+        model = ReadyToCut
+
+    line = factory.SubFactory(LineFactory)
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class WaitFactory(DjangoModelFactory):
+    class Meta:
+        model = Wait
+
+    line = factory.SubFactory(LineFactory)
+    what = Wait.What.CLIENT
+    question = "How short?"
+    since = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class BenchTimeFactory(DjangoModelFactory):
+    """Half an hour on a client's work, over by now."""
+
+    class Meta:
+        model = BenchTime
+
+    line = factory.SubFactory(LineFactory)
+    started_at = factory.LazyFunction(lambda: clock.now() - timedelta(minutes=30))
+    minutes = 30
+    by = factory.SubFactory(UserFactory)
+
+
+class OwnWeekFactory(DjangoModelFactory):
+    class Meta:
+        model = OwnWeek
+
+    monday = factory.Sequence(lambda n: date(2026, 1, 5) + timedelta(weeks=n))
+    minutes = 300
+
+
+class HoursTakenFactory(DjangoModelFactory):
+    class Meta:
+        model = HoursTaken
+
+    ticket = factory.SubFactory(TicketFactory)
+    monday = factory.LazyFunction(lambda: monday_of(clock.today()))
+    minutes = 60
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class DeclinedFactory(DjangoModelFactory):
+    class Meta:
+        model = Declined
+
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+    wanted_by = factory.LazyFunction(lambda: clock.today() + timedelta(days=2))
+    minutes = 120

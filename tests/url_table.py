@@ -199,4 +199,34 @@ BILLING = {
     "payment-reverse": money(make=a_payment),
 }
 
-TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING
+
+def a_fitting() -> Arguments:
+    ticket = received(Profile.objects.get(), f.UserFactory())
+    return {"pk": f.FittingFactory(ticket=ticket).pk}
+
+
+def a_wait() -> Arguments:
+    ticket = received(Profile.objects.get(), f.UserFactory())
+    return {"pk": f.WaitFactory(line=ticket.garments.get().lines.get()).pk}
+
+
+PLANNING: dict[str, Row] = {
+    "clock-start": verb(data={"purpose": "own"}),
+    "clock-stop": verb(),
+    "clock-catch-up": verb(),
+    "fitting-book": Row(make=a_ticket),
+    "fitting-work": verb(a_ticket),
+    "fitting-move": Row(make=a_fitting),
+    "fitting-kept": verb(a_fitting),
+    "fitting-missed": verb(a_fitting),
+    "fitting-cancel": verb(a_fitting),
+    "line-cut": Row(make=a_line),
+    "line-wait": Row(make=a_line),
+    "wait-end": verb(a_wait),
+    "own-hours": money(),
+    "waiting": Row(),
+    "appointments": Row(),
+    "appointment-remove": verb(pk_of(f.AppointmentFactory)),
+}
+
+TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING

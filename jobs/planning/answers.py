@@ -1,10 +1,12 @@
 """What the owner asks of the week, answered from the book. Texts are made in templates."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from jobs.planning import core
 from jobs.planning.book import Book
+from jobs.planning.core.share import OWN
 from jobs.planning.workload import Job, Work
 
 
@@ -13,7 +15,8 @@ class Due:
     """At least ``minutes`` of client work by the end of ``until``, and why.
 
     ``demand`` minutes are due by ``binding`` and only ``later`` are left after ``until``.
-    ``free`` is what the must-do leaves of the bench time until then.
+    ``free`` is what the must-do leaves of the bench time until then. ``needed`` are the ids of the
+    stages it consists of.
     """
 
     until: date
@@ -24,12 +27,13 @@ class Due:
     later: int
     binding: date | None
     overfull: bool
+    needed: frozenset[str] = frozenset()
 
 
 def must_do(book: Book, until: date) -> Due:
     """The least client work up to and including ``until``."""
     by = max(0, book.bench.last_of_day(until))
-    found = core.must_do(book.capacity, book.stages, by)
+    found = core.must_do(book.capacity, book.prepared, by)
     return Due(
         until=until,
         minutes=found.minutes,
@@ -39,6 +43,7 @@ def must_do(book: Book, until: date) -> Due:
         later=found.later_capacity,
         binding=None if found.binding_due is None else book.day_of(found.binding_due),
         overfull=found.relaxed,
+        needed=frozenset(stage for bucket in found.plan for stage, _ in bucket),
     )
 
 
@@ -60,32 +65,47 @@ class Sitting:
     must: bool
 
 
-def sittings(book: Book, day: date) -> list[Sitting]:
+def sittings(book: Book, day: date, needed: frozenset[str] | None = None) -> list[Sitting]:
     """The day's client work in clock order. Waiting work is never in it.
 
-    Work comes in due order, as the core's week plan places it beside the own hours.
+    Work comes in due order, as the core's week plan places it beside the own hours. ``needed`` is
+    that of the day's must-do, where it is at hand.
     """
-    buckets = range(max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day) + 1)
-    if not buckets:
-        return []
-    must = core.must_do(book.capacity, book.stages, buckets[-1])
-    needed = {stage for bucket in must.plan for stage, _ in bucket}
+    if needed is None:
+        needed = must_do(book, day).needed
     rows = [
         _sitting(book, bucket, stage, minutes, done, must=stage in needed)
-        for bucket in buckets
-        for stage, minutes, done in _pieces(book, bucket)
+        for bucket, stage, minutes, done in _pieces(book, day)
         if stage in book.load.works
     ]
     return _with_latest(book, rows)
 
 
-def _pieces(book: Book, bucket: int) -> list[tuple[str, int, int]]:
-    """(stage, minutes, minutes sewn before it in the bucket), own time included."""
-    pieces, done = [], 0
-    for stage, minutes in book.plan.days[bucket]:
-        pieces.append((stage, minutes, done))
-        done += minutes
-    return pieces
+def own_sittings(book: Book, day: date) -> list[tuple[datetime, int]]:
+    """When the plan leaves the bench to the owner: the starts, and minutes from then on."""
+    rows: list[tuple[datetime, int]] = []
+    before: tuple[int, int] | None = None
+    for bucket, stage, minutes, done in _pieces(book, day):
+        if not stage.startswith(OWN):
+            continue
+        if before == (bucket, done):
+            starts, first = rows.pop()
+            rows.append((starts, first + minutes))
+        else:
+            stretch = book.bench.buckets[bucket]
+            rows.append((stretch.starts + stretch.clock(done), minutes))
+        before = (bucket, done + minutes)
+    return rows
+
+
+def _pieces(book: Book, day: date) -> Iterator[tuple[int, str, int, int]]:
+    """(bucket, stage, minutes, minutes sewn before it in the bucket), own time included."""
+    first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
+    for bucket in range(first, last + 1):
+        done = 0
+        for stage, minutes in book.plan.days[bucket]:
+            yield bucket, stage, minutes, done
+            done += minutes
 
 
 def _sitting(

@@ -7,7 +7,7 @@ their wall clocks. So minutes are real ones: a day on which the clock changes is
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
 from itertools import pairwise
@@ -47,6 +47,11 @@ class Bucket:
             return timedelta()
         return (self.ends - self.starts) // MINUTE * sewn // self.minutes * MINUTE
 
+    def sewn(self, clock: timedelta) -> int:
+        """How many minutes can be sewn in so much time by the clock; whole minutes."""
+        whole = (self.ends - self.starts) // MINUTE
+        return clock // MINUTE * self.minutes // whole if whole else 0
+
 
 @dataclass(frozen=True)
 class Bench:
@@ -75,7 +80,7 @@ class Bench:
 
     @cached_property
     def _days(self) -> list[date]:
-        return self._days
+        return [bucket.day for bucket in self.buckets]
 
     def last_before(self, moment: datetime) -> int:
         """The last bucket that ends by ``moment``; -1 when none does."""
@@ -97,11 +102,13 @@ class Bench:
 
         Never earlier than now: past that there is no later start. O(buckets passed over).
         """
-        left = sewn
-        for bucket in reversed(self.buckets[: self.last_before(by) + 1]):
-            if bucket.minutes >= left:
-                return bucket.ends - bucket.clock(left)
-            left -= bucket.minutes
+        by, left = by.astimezone(UTC), sewn
+        for bucket in reversed(self.buckets[: bisect_left(self._starts, by)]):
+            ends = min(bucket.ends, by)
+            here = bucket.sewn(ends - bucket.starts)
+            if here >= left:
+                return ends - bucket.clock(left)
+            left -= here
         return self.now
 
     def day_of(self, moment: datetime) -> date:
@@ -139,17 +146,28 @@ def lay_out(
     buckets: list[Bucket] = []
     for day in (today + timedelta(days=ahead) for ahead in range(days)):
         shift = None if day in shut else shifts.get(day.weekday())
-        opens, closes = _hours(day, shift, zone)
+        opens, closes = hours_of(day, shift, zone)
         opens = max(opens, min(now, closes))
         pieces = _cut(_rest(opens, closes, rests), stops) or [(closes, closes)]
-        buckets += [
-            Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
-            for starts, ends in pieces
-        ]
+        buckets += [_bucket(day, starts, ends, lost_percent) for starts, ends in pieces]
     return Bench(now, today, zone, tuple(buckets))
 
 
-def _hours(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:
+def cut_each_day(bench: Bench, hour: time, lost_percent: int) -> Bench:
+    """The same bench cut at ``hour`` of every day, so that *by then* is exact. O(buckets)."""
+    buckets = []
+    for one in bench.buckets:
+        stop = datetime.combine(one.day, hour, bench.zone).astimezone(UTC)
+        pieces = _cut([(one.starts, one.ends)], [stop])
+        buckets += [_bucket(one.day, starts, ends, lost_percent) for starts, ends in pieces]
+    return replace(bench, buckets=tuple(buckets))
+
+
+def _bucket(day: date, starts: datetime, ends: datetime, lost_percent: int) -> Bucket:
+    return Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
+
+
+def hours_of(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:
     """When the bench opens and closes, in UTC; a closed day is an empty stretch at its midnight."""
     starts = shift.starts if shift else time(0)
     opens = datetime.combine(day, starts, zone).astimezone(UTC)

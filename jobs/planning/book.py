@@ -6,7 +6,8 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from jobs.planning.bench import Bench, Busy
-from jobs.planning.core import Calendar, Stage, WeekPlan, plan_weeks
+from jobs.planning.core import Calendar, Stage, WeekPlan, plan_weeks, prepare
+from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
 from jobs.planning.workload import Job, Load, load
 
@@ -50,6 +51,11 @@ class Book:
     def stages(self) -> list[Stage]:
         return self.load.stages
 
+    @cached_property
+    def prepared(self) -> Prepared:
+        """The stages that need minutes, in due order, as the core takes them without ado."""
+        return prepare(self.stages)
+
     @property
     def capacity(self) -> tuple[int, ...]:
         return self.bench.capacity
@@ -85,12 +91,16 @@ class Book:
     @cached_property
     def due_of(self) -> dict[str, int]:
         """The due bucket of each stage by its id, as the core's order of the ticket makes it."""
-        return {stage.id: max(0, stage.due) for stage in agreeable(self.stages)}
+        whole = len(self.prepared) == len(self.stages)
+        stages = self.prepared if whole else agreeable(self.stages)
+        return {stage.id: max(0, stage.due) for stage in stages}
 
     @cached_property
     def plan(self) -> WeekPlan:
         """Client work and surviving own hours, bucket by bucket."""
-        return plan_weeks(self.calendar, self.stages, self.weeks, self.own_minutes, self.min_piece)
+        return plan_weeks(
+            self.calendar, self.prepared, self.weeks, self.own_minutes, self.min_piece
+        )
 
     def ends_of(self, bucket: int) -> datetime:
         """When a bucket ends; the last moment of its day past the laid-out bench."""

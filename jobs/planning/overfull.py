@@ -1,19 +1,37 @@
 """Too much promised: which tickets, which days, by how many minutes, and the smallest repairs."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime, time, timedelta
+from itertools import accumulate
 
 from jobs.planning import core
 from jobs.planning.book import Book
+from jobs.planning.core.calendars import reach_of
+from jobs.planning.core.stages import last_bucket
 from jobs.planning.workload import Job
 
 
 @dataclass(frozen=True)
 class Repair:
-    """Moving this one promise to ``day`` lets all the others hold."""
+    """Moving this one promise to ``day`` lets all the others hold.
+
+    ``due`` is the bucket by whose end its work is then done.
+    """
 
     job: Job
     day: date
+    due: int
+
+    def promise_day(self, book: Book, ready_by: time, is_open: Callable[[date], bool]) -> date:
+        """The first open day on which the work is done by the hour of promises."""
+        day = self.day
+        while not is_open(day) or self._ends_later(book, day, ready_by):
+            day += timedelta(days=1)
+        return day
+
+    def _ends_later(self, book: Book, day: date, ready_by: time) -> bool:
+        return datetime.combine(day, ready_by, book.bench.zone) < book.ends_of(self.due)
 
 
 @dataclass(frozen=True)
@@ -41,7 +59,7 @@ class Overfull:
 
 
 def overfull(book: Book) -> Overfull | None:
-    """None when every promise fits."""
+    """None when every promise fits. Raises NoBenchTimeError where there is no bench time at all."""
     found = core.repairs(book.calendar, book.stages)
     if found is None:
         return None
@@ -60,7 +78,44 @@ def overfull(book: Book) -> Overfull | None:
         jobs=tuple(inside[ticket] for ticket in sorted(inside)),
         overtime=tuple(sorted(days.items())),
         moves=tuple(
-            Repair(by_ticket[move.ticket], book.day_of(max(due for _, due in move.stages)))
+            _repair(book, by_ticket[move.ticket], max(due for _, due in move.stages))
             for move in found.moves
         ),
     )
+
+
+def _repair(book: Book, job: Job, due: int) -> Repair:
+    return Repair(job, book.day_of(due), due)
+
+
+@dataclass(frozen=True)
+class Tight:
+    """The promise with the least to spare: ``minutes`` that may be lost until it breaks."""
+
+    day: date
+    minutes: int
+    ticket: str
+
+
+def tightest(book: Book) -> Tight | None:
+    """The tightest window of a book that fits; None where nothing is promised.
+
+    The least C(a,b) - D(a,b) over the windows a..b that hold work. Ties: the earliest day, then
+    the longest window. O(R (n + T)) for R moments at which work may start. Raises as `overfull`.
+    """
+    stages, found = core.prepare(book.stages), None
+    capacity = reach_of(book.calendar, stages)
+    for release in sorted({stage.release for stage in stages}):
+        inside = [stage for stage in stages if stage.release >= release]
+        held = list(accumulate(capacity[release:]))
+        demand = 0
+        for stage in inside:
+            demand += stage.processing
+            due = last_bucket(stage)
+            row = (held[due - release] - demand, due, release, stage)
+            if found is None or row[:3] < found[:3]:
+                found = row
+    if found is None:
+        return None
+    minutes, due, _, stage = found
+    return Tight(book.day_of(due), minutes, book.load.job_of[stage.id].ticket)

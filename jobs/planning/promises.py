@@ -1,29 +1,54 @@
-"""When a new job can honestly be ready, and what it costs to promise it sooner."""
+"""When a new job can honestly be ready."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
 
 from jobs.planning import core
 from jobs.planning.book import Book
+from jobs.planning.core.calendars import reach_of
+from jobs.planning.workload import FittingAt
 
 NEWCOMER = "~new"
 """The ticket of a job that is not taken yet. It ranks behind the others due in the same bucket."""
 
 
 @dataclass(frozen=True)
+class Piece:
+    """One operation of an asked job; ``after`` a fitting or not."""
+
+    operation: str
+    minutes: int
+    after: bool = False
+
+
+@dataclass(frozen=True)
 class Asked:
     """A job that a client asks about: minutes before each fitting and after the last one.
 
-    Without fittings ``parts`` is one number. ``fitting_minutes`` are taken from the bench.
+    Without fittings ``parts`` is one number. ``fitting_minutes`` are taken from the bench, unless
+    the ``fitting`` is booked already. ``pieces`` name the operations where they are known.
     """
 
     parts: tuple[int, ...]
     fitting_minutes: int = 30
+    pieces: tuple[Piece, ...] = ()
+    fitting: FittingAt | None = None
 
     @property
     def minutes(self) -> int:
         return sum(self.parts)
+
+
+def asked_for(pieces: Iterable[Piece], fitting: FittingAt | None = None) -> Asked:
+    """The job of these operations; a fitting comes in between where one of them needs it."""
+    rows = tuple(pieces)
+    after = sum(piece.minutes for piece in rows if piece.after)
+    before = sum(piece.minutes for piece in rows) - after
+    needs_one = any(piece.after for piece in rows)
+    parts = (before, after) if needs_one else (before,)
+    return Asked(parts, pieces=rows, fitting=fitting if needs_one else None)
 
 
 @dataclass(frozen=True)
@@ -44,7 +69,7 @@ class Day:
 class Reason:
     """Why not sooner: of ``capacity`` minutes until ``binding``, ``demand`` are promised.
 
-    ``tickets`` are those that hold them, the largest first; own hours are not among them.
+    ``tickets`` are those that hold them, the largest first; ``own`` of them are the owner's.
     """
 
     binding: date
@@ -52,6 +77,7 @@ class Reason:
     demand: int
     spare: int
     tickets: tuple[str, ...]
+    own: int = 0
 
 
 @dataclass(frozen=True)
@@ -59,7 +85,7 @@ class Honest:
     """The earliest dates. ``kept`` keeps the own hours, ``sooner`` only the other promises.
 
     ``fittings`` are the days proposed for the fittings, ``why`` what stands against the day before
-    ``kept``. None where no bench time is ever found.
+    ``kept`` where the bench time does. None where no bench time is ever found.
     """
 
     kept: date | None
@@ -67,6 +93,9 @@ class Honest:
     fittings: tuple[date, ...]
     why: Reason | None
     strip: tuple[Day, ...]
+
+
+NOT_FOUND = (core.NoBenchTimeError, core.NoDayError, core.HorizonError)
 
 
 class Promises:
@@ -80,31 +109,55 @@ class Promises:
         self, book: Book, asked: Asked, ready_by: time, is_open: Callable[[date], bool]
     ) -> None:
         self.book, self.asked, self.ready_by, self.is_open = book, asked, ready_by, is_open
-        own = _kept_own(book)
-        self.with_own = [*book.stages, *core.share_stages(book.weeks, own)]
+
+    @cached_property
+    def capacity(self) -> tuple[int, ...]:
+        """Bench minutes until all that is promised is done. Raises NoBenchTimeError."""
+        return reach_of(self.book.calendar, self.book.stages)
+
+    @cached_property
+    def own_kept(self) -> list[int]:
+        """Own minutes of each week that survive; what is lost already cannot be kept any more."""
+        book = self.book
+        return core.own_minutes(self.capacity, book.stages, book.weeks, book.own_minutes)
+
+    @cached_property
+    def with_own(self) -> list[core.Stage]:
+        return [*self.book.stages, *core.share_stages(self.book.weeks, self.own_kept)]
 
     def due_bucket(self, day: date) -> int:
         """The last bucket that is over by the promise hour of a day."""
         moment = datetime.combine(day, self.ready_by, self.book.bench.zone)
         return self.book.bench.last_before(moment)
 
+    def is_over(self, day: date) -> bool:
+        """Whether the promise hour of a day has passed."""
+        bench = self.book.bench
+        return datetime.combine(day, self.ready_by, bench.zone) <= bench.now
+
+    def may_promise(self, bucket: int) -> bool:
+        """Only the last bucket before the promise hour of a day on which the studio is open."""
+        day = self.book.day_of(bucket)
+        if not self.is_open(day) or self.is_over(day):
+            return False
+        if bucket >= len(self.book.bench.buckets):
+            return True
+        return bucket == self.due_bucket(day)
+
     def honest(self, days: int = 21) -> Honest:
         """The strip of dates and the earliest two of them."""
-        kept, fittings = self._earliest(self.with_own)
-        sooner, _ = self._earliest(self.book.stages)
-        return Honest(
-            kept=kept,
-            sooner=sooner,
-            fittings=fittings,
-            why=self._why(kept) if kept else None,
-            strip=self.strip(days),
-        )
+        try:
+            kept, fittings = self._earliest(self.with_own)
+            sooner, _ = self._earliest(self.book.stages)
+        except NOT_FOUND:
+            return Honest(None, None, (), None, ())
+        return Honest(kept, sooner, fittings, self._why(kept), self.strip(days))
 
     def strip(self, days: int) -> tuple[Day, ...]:
         """Spare minutes of the next ``days`` days from today, with own hours kept and without."""
         today = self.book.bench.today
-        spare = core.spare(self.book.capacity, self.book.stages)
-        kept = core.spare(self.book.capacity, self.with_own)
+        spare = core.spare(self.capacity, self.book.stages)
+        kept = core.spare(self.capacity, self.with_own)
         rows = []
         for day in (today + timedelta(days=ahead) for ahead in range(days)):
             due = self.due_bucket(day)
@@ -119,18 +172,24 @@ class Promises:
             )
         return tuple(rows)
 
-    def _earliest(self, stages: list[core.Stage]) -> tuple[date | None, tuple[date, ...]]:
-        try:
-            if len(self.asked.parts) < 2:
-                due = core.earliest_due(
-                    self.book.calendar, stages, self.asked.minutes, 0, self._may_promise
-                )
-                return self.book.day_of(due), ()
-            found = core.earliest_pickup(
-                self.book.calendar, stages, self.asked.parts, 0, self._fitting_rule()
-            )
-        except (core.NoBenchTimeError, core.NoDayError, core.HorizonError):
-            return None, ()
+    def before(self, fitting: FittingAt) -> core.Stage:
+        """The work that has to be done before a fitting that is booked already."""
+        due = max(0, self.book.bench.last_before(fitting.starts))
+        name = f"{NEWCOMER} before"
+        return core.Stage(name, name, 0, self.asked.parts[0], 0, due)
+
+    def _earliest(self, stages: list[core.Stage]) -> tuple[date, tuple[date, ...]]:
+        """The earliest date beside these stages, and days for the fittings still to be booked."""
+        calendar, asked = self.book.calendar, self.asked
+        if len(asked.parts) < 2:
+            due = core.earliest_due(calendar, stages, asked.minutes, 0, self.may_promise)
+            return self.book.day_of(due), ()
+        if asked.fitting:
+            both, rest = [*stages, self.before(asked.fitting)], sum(asked.parts[1:])
+            after = self.book.bench.first_after(asked.fitting.ends)
+            due = core.earliest_due(calendar, both, rest, after, self.may_promise)
+            return self.book.day_of(due), ()
+        found = core.earliest_pickup(calendar, stages, asked.parts, 0, self._fitting_rule())
         days = tuple(self.book.day_of(bucket) for bucket in found.fittings)
         return self.book.day_of(found.due), days
 
@@ -140,125 +199,37 @@ class Promises:
             lead_in=0,
             lead_out=1,
             minutes=self.asked.fitting_minutes,
-            allowed=self._may_promise,
-            pickup=self._may_promise,
+            allowed=self.may_promise,
+            pickup=self.may_promise,
         )
 
-    def _may_promise(self, bucket: int) -> bool:
-        """Only the last bucket before the promise hour of a day on which the studio is open."""
-        day = self.book.day_of(bucket)
-        if not self.is_open(day):
-            return False
-        if bucket >= len(self.book.bench.buckets):
-            return True
-        return bucket == self.due_bucket(day)
-
     def _why(self, kept: date) -> Reason | None:
-        """What stands against the last open day before ``kept``."""
+        """What stands against the last open day before ``kept``; None when it is not the bench."""
         days = ((kept - timedelta(days=back)) for back in range(1, 60))
         for day in days:
             due = self.due_bucket(day)
-            if day < self.book.bench.today or due < 0:
+            if self.is_over(day) or due < 0:
                 return None
-            if self.is_open(day) and due < len(self.book.capacity):
+            if self.is_open(day) and due < len(self.capacity):
                 return self._reason(due)
         return None
 
-    def _reason(self, due: int) -> Reason:
-        room = core.room(self.book.capacity, self.with_own, due)
+    def _reason(self, due: int) -> Reason | None:
+        room = core.room(self.capacity, self.with_own, due)
+        if room.minutes >= self.asked.minutes:
+            return None
         minutes: dict[str, int] = {}
         for stage in room.stages:
             if job := self.book.load.job_of.get(stage):
                 work = self.book.load.works[stage]
                 minutes[job.ticket] = minutes.get(job.ticket, 0) + work.minutes
         largest = sorted(minutes, key=lambda ticket: (-minutes[ticket], ticket))
+        held, shares = set(room.stages), self.with_own[len(self.book.stages) :]
         return Reason(
             binding=self.book.day_of(room.binding_due),
             capacity=room.capacity,
             demand=room.demand,
             spare=room.minutes,
             tickets=tuple(largest),
+            own=sum(share.processing for share in shares if share.id in held),
         )
-
-
-def _kept_own(book: Book) -> list[int]:
-    """Own minutes of each week that survive; what is lost already cannot be kept any more."""
-    return core.own_minutes(_reach(book), book.stages, book.weeks, book.own_minutes)
-
-
-def _reach(book: Book) -> tuple[int, ...]:
-    return book.plan.capacity
-
-
-@dataclass(frozen=True)
-class LateTicket:
-    """A promise that would break: ``day`` is when its work would be done."""
-
-    ticket: str
-    client: str
-    day: date
-    days: int
-
-
-@dataclass(frozen=True)
-class Cost:
-    """What it costs to promise the asked job for ``day``.
-
-    ``lost`` are own minutes by week (Monday, minutes), only those above zero. Where the day
-    cannot be met at all, ``possible`` is False and ``capacity`` of ``demand`` minutes are there.
-    """
-
-    day: date
-    fits: bool
-    possible: bool
-    late: tuple[LateTicket, ...]
-    lost: tuple[tuple[date, int], ...]
-    demand: int
-    capacity: int
-
-    @property
-    def own_lost(self) -> int:
-        return sum(minutes for _, minutes in self.lost)
-
-    @property
-    def free(self) -> bool:
-        """Nobody's promise and none of the owner's hours are touched."""
-        return self.fits and not self.lost
-
-
-def cost(promises: Promises, day: date) -> Cost:
-    """Whose promise or whose hours it costs to promise the asked job for ``day``."""
-    book, due = promises.book, promises.due_bucket(day)
-    rush = core.Stage(NEWCOMER, NEWCOMER, 0, promises.asked.minutes, 0, max(due, 0))
-    if due < 0:
-        return Cost(day, False, False, (), (), rush.processing, 0)
-    found = core.rush_impact(book.calendar, book.stages, rush, book.weeks, book.own_minutes)
-    lost = tuple(
-        (target.monday, minutes)
-        for target, minutes in zip(book.targets, found.lost, strict=False)
-        if minutes > 0
-    )
-    return Cost(
-        day=day,
-        fits=found.fits,
-        possible=found.possible,
-        late=_late(book, found.late),
-        lost=lost,
-        demand=found.bottleneck.demand if found.bottleneck else rush.processing,
-        capacity=found.bottleneck.capacity if found.bottleneck else sum(book.capacity[: due + 1]),
-    )
-
-
-def _late(book: Book, stages: tuple[core.LateStage, ...]) -> tuple[LateTicket, ...]:
-    """Tickets that are later than without the newcomer, the worst stage of each."""
-    worst: dict[str, LateTicket] = {}
-    for stage in stages:
-        if stage.late <= stage.before:
-            continue
-        job, due = book.load.job_of[stage.stage], book.due_of[stage.stage]
-        done = book.day_of(due + stage.late)
-        days = (done - book.bench.day_of(job.promise_at)).days
-        row = LateTicket(job.ticket, job.client, done, max(days, 0))
-        if job.ticket not in worst or worst[job.ticket].day < done:
-            worst[job.ticket] = row
-    return tuple(sorted(worst.values(), key=lambda row: (row.day, row.ticket)))

@@ -8,6 +8,7 @@ of work. Buckets are those of ``jobs.planning.bench``.
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
+from itertools import groupby
 
 from jobs.planning.bench import Bench
 from jobs.planning.core import Stage
@@ -18,7 +19,8 @@ class Work:
     """One open operation. ``minutes`` are those still to be sewn.
 
     ``after`` is the number of fittings that come before it. ``waits`` says for what it waits
-    ("" when it can be worked on) and ``expected`` when that is thought to end.
+    ("" when it can be worked on), ``question`` what was asked, ``since`` from when on it waits and
+    ``expected`` when that is thought to end.
     """
 
     line: int
@@ -29,6 +31,8 @@ class Work:
     after: int = 0
     waits: str = ""
     expected: date | None = None
+    question: str = ""
+    since: datetime | None = None
 
     @property
     def stage(self) -> str:
@@ -67,6 +71,7 @@ class Load:
     ``works`` and ``job_of`` find a stage's operation and ticket by the stage's id.
     ``overdue`` are tickets whose promise has passed. ``clashes`` are tickets whose work after a
     fitting, or after a wait, starts only when it is already due; they are planned as due then.
+    Work that can start only after the laid-out bench is in no stage yet.
     """
 
     stages: list[Stage] = field(default_factory=list)
@@ -82,19 +87,38 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
     for job in jobs:
         if job.promise_at <= bench.now:
             result.overdue.append(job.ticket)
-        for seq, work in enumerate(sorted(job.works, key=_in_turn)):
-            release, due = window(job, work, bench)
-            if release > max(due, 0):
-                due = release
-                if job.ticket not in result.clashes:
-                    result.clashes.append(job.ticket)
+        for seq, (release, latest, work) in enumerate(_in_turn(job, bench)):
+            clash = release > max(latest, 0)
+            if clash and job.ticket not in result.clashes:
+                result.clashes.append(job.ticket)
+            if release >= len(bench.buckets):
+                continue
+            due = release if clash else latest
             result.works[work.stage], result.job_of[work.stage] = work, job
             result.stages.append(Stage(work.stage, job.ticket, seq, work.minutes, release, due))
     return result
 
 
-def _in_turn(work: Work) -> tuple[int, int, str, int]:
-    return work.after, work.order, work.garment, work.line
+def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
+    """The windows of a ticket's operations in the order in which they can be taken up.
+
+    What one operation waits for holds up those after it on its own garment, and no other garment.
+    """
+    rows: list[tuple[int, int, Work]] = []
+    held: dict[str, int] = {}
+    for _, step in groupby(sorted(job.works, key=_step), key=_step):
+        works = list(step)
+        before = held.get(works[0].garment, 0)
+        for work in works:
+            release, due = window(job, work, bench)
+            rows.append((max(release, before), due, work))
+            held[work.garment] = max(held.get(work.garment, 0), release)
+    return sorted(rows, key=lambda row: (row[0], *_step(row[2])[1:], row[2].garment, row[2].line))
+
+
+def _step(work: Work) -> tuple[str, int, int]:
+    """Operations of one step have no order among themselves."""
+    return work.garment, work.after, work.order
 
 
 def window(job: Job, work: Work, bench: Bench) -> tuple[int, int]:

@@ -3,16 +3,21 @@
 from datetime import date
 
 from django import forms
+from django.core.exceptions import ValidationError
+from django.db.models import Model
 
+from clients.fit.lengths import Length
+from jobs.tickets.amounts import with_unit
 from studio.shop import clock
+from studio.shop.forms import day_input, hour_input
 from studio.shop.pictures import Picture, PictureError, redraw
 
 
 class PromiseForm(forms.Form):
     """Another day and time for the promise, and why."""
 
-    day = forms.DateField(label="Ready on", widget=forms.DateInput(attrs={"type": "date"}))
-    time = forms.TimeField(label="at", widget=forms.TimeInput(attrs={"type": "time"}))
+    day = forms.DateField(label="Ready on", widget=day_input())
+    time = forms.TimeField(label="at", widget=hour_input())
     reason = forms.CharField(max_length=200, required=False, label="Why")
 
     def clean_day(self) -> date:
@@ -20,6 +25,19 @@ class PromiseForm(forms.Form):
         if day < clock.today():
             raise forms.ValidationError("This day is over. Choose today or a later day.")
         return day
+
+
+def longest(model: type[Model], name: str) -> int:
+    """How many letters the model's column holds."""
+    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
+    return getattr(column, "max_length", None) or 0
+
+
+def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
+    """The length, unless it is too long to keep as it was typed, with its unit."""
+    if length and len(with_unit(length)) > longest(model, name):
+        raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
+    return length
 
 
 class WhyForm(forms.Form):

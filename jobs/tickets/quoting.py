@@ -68,6 +68,24 @@ def thaw_tax(facts: Mapping[str, Any] | None) -> q.Tax | None:
     return q.Tax(facts["name"], Decimal(facts["percent"]), facts["exempt"], facts["sentence"])
 
 
+def item_of(line: QuotableLine, key: str = "") -> q.Item:
+    """The line as the quote reads it."""
+    return q.Item(
+        key=key,
+        name=line.name,
+        unit_price=line.unit_price,
+        quantity=line.quantity,
+        minutes=line.minutes_each,
+        surcharges=tuple(thaw_surcharge(facts) for facts in line.surcharges),
+        tax=thaw_tax(line.tax),
+    )
+
+
+def line_minutes(line: QuotableLine) -> int:
+    """Bench minutes of a line as agreed, surcharges included."""
+    return q.line_minutes(item_of(line))
+
+
 def quote_lines(
     ticket: QuotableTicket, lines: Iterable[QuotableLine], terms: dict[str, Any]
 ) -> q.Quote:
@@ -76,18 +94,7 @@ def quote_lines(
     ``terms`` is what ``freeze_terms`` made. A ticket without a deposit of its own asks for the
     list's percentage. Raises ``q.QuoteError`` with a sentence for the counter.
     """
-    items = [
-        q.Item(
-            key=str(index),
-            name=line.name,
-            unit_price=line.unit_price,
-            quantity=line.quantity,
-            minutes=line.minutes_each,
-            surcharges=tuple(thaw_surcharge(facts) for facts in line.surcharges),
-            tax=thaw_tax(line.tax),
-        )
-        for index, line in enumerate(lines)
-    ]
+    items = [item_of(line, str(index)) for index, line in enumerate(lines)]
     return q.quote(
         items,
         q.Terms(

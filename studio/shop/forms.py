@@ -16,6 +16,14 @@ from studio.shop.taxes import plain_percent
 MOST_MONEY = 10**9  # minor units; no single price or amount is larger
 
 
+def day_input(**attrs: Any) -> forms.DateInput:
+    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date", **attrs})
+
+
+def hour_input() -> forms.TimeInput:
+    return forms.TimeInput(format="%H:%M", attrs={"type": "time"})
+
+
 class StudioFormRenderer(TemplatesSetting):
     """Fields are rendered with label, hint and message by ``templates/forms/``."""
 
@@ -98,14 +106,14 @@ class PercentField(forms.DecimalField):
 
 
 HOURS = re.compile(
-    r"(?P<hours>\d{1,2})"
+    r"(?P<hours>\d{1,3})"
     r"(?:\s*[:h]\s*(?P<minutes>[0-5]?\d)?|[.,](?P<part>\d{1,2})\s*h?)?",
     re.IGNORECASE,
 )
 
 
-def parse_hours(text: str) -> int:
-    """Hours of one day as minutes: ``7.5``, ``7,5``, ``7:30`` and ``7 h 30`` are 450.
+def parse_hours(text: str, *, week: bool = False) -> int:
+    """Hours of a day, or of a ``week``, as minutes: ``7.5``, ``7,5``, ``7:30``, ``7 h 30`` are 450.
 
     Parts of an hour are rounded to the minute. Raises ValueError with a sentence for the form.
     """
@@ -114,15 +122,19 @@ def parse_hours(text: str) -> int:
         raise ValueError("Write hours such as 7.5 or 7:30, or 0.")
     part = Fraction(f"0.{found['part'] or 0}") * 60
     minutes = int(found["hours"]) * 60 + int(found["minutes"] or 0) + round_half_up(part)
-    if minutes > 1440:
-        raise ValueError("A day has 24 hours.")
+    if minutes > (7 if week else 1) * 1440:
+        raise ValueError("A week has 168 hours." if week else "A day has 24 hours.")
     return minutes
 
 
 class HoursField(forms.CharField):
-    """Hours of a day as people type them, cleaned to whole minutes. Empty means none."""
+    """Hours of a day as people type them, cleaned to whole minutes. Empty means none.
 
-    def __init__(self, **kwargs: Any) -> None:
+    With ``week`` they are the hours of a week, and empty cleans to None: nothing was said.
+    """
+
+    def __init__(self, *, week: bool = False, **kwargs: Any) -> None:
+        self.week = week
         super().__init__(max_length=12, required=False, **kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
 
@@ -131,8 +143,11 @@ class HoursField(forms.CharField):
             return f"{value // 60}:{value % 60:02d}" if value % 60 else str(value // 60)
         return value
 
-    def clean(self, value: Any) -> int:
+    def clean(self, value: Any) -> int | None:
+        typed = super().clean(value)
+        if self.week and not typed:
+            return None
         try:
-            return parse_hours(super().clean(value) or "0")
+            return parse_hours(typed or "0", week=self.week)
         except ValueError as error:
             raise ValidationError(str(error), code="hours") from error

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import territory
 from studio.shop.actions import CurrencyFixedError, check_currency
-from studio.shop.forms import Chips
+from studio.shop.forms import Chips, hour_input
 from studio.shop.models import Profile
 
 Choices = list[tuple[str, list[tuple[str, str]]]]
@@ -113,4 +113,4 @@ class PromiseForm(forms.ModelForm):
     class Meta:
         model = Profile
         fields = ["lead_days", "promise_time"]
-        widgets = {"promise_time": forms.TimeInput(format="%H:%M", attrs={"type": "time"})}
+        widgets = {"promise_time": hour_input()}

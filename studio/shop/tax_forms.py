@@ -8,15 +8,11 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import clock
 from studio.shop.actions import NamedRate
-from studio.shop.forms import Chips, PercentField
+from studio.shop.forms import Chips, PercentField, day_input
 from studio.shop.models import Profile, TaxClass, TaxRate
 from studio.shop.taxes import TaxError, tax_for
 
 ROWS = ["first", "second", "third"]
-
-
-def day_input() -> forms.DateInput:
-    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
 
 
 class TaxRowForm(forms.Form):

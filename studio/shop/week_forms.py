@@ -9,25 +9,22 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import clock
 from studio.shop.actions import Day
-from studio.shop.forms import HoursField
+from studio.shop.forms import HoursField, day_input, hour_input
 from studio.shop.models import WorkingDay
-from studio.shop.tax_forms import day_input
 
 OPENS = time(9, 0)
 LONGEST_CLOSURE = 92  # days; a longer one is more likely a slip of the year
 
 
 class DayForm(forms.Form):
-    starts = forms.TimeField(
-        label="Opens at", widget=forms.TimeInput(format="%H:%M", attrs={"type": "time"})
-    )
+    starts = forms.TimeField(label="Opens at", widget=hour_input())
     hours = HoursField(label="Hours at the bench")
 
     def clean(self) -> dict[str, Any]:
         found = super().clean() or {}
         starts, minutes = found.get("starts"), found.get("hours")
         if starts and minutes and starts.hour * 60 + starts.minute + minutes > 1440:
-            self.add_error("hours", "That would be after midnight.")
+            self.add_error("hours", "A working day cannot run over midnight: end it by 24:00.")
         return found
 
 

@@ -18,6 +18,11 @@ def show_clock(moment: datetime, locale: str) -> str:
     return format_time(timezone.localtime(moment).time(), "short", locale=locale)
 
 
+def show_when(moment: datetime, locale: str) -> str:
+    """A moment of the next months, such as ``Fri 27 Nov 16:30``, local to the studio."""
+    return f"{show_day(moment, locale, year=False)} {show_clock(moment, locale)}"
+
+
 def show_minutes(minutes: int) -> str:
     """``95`` is ``1 h 35``; under an hour ``35 min``."""
     hours, rest = divmod(int(minutes), 60)

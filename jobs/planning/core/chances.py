@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from math import log
 from random import Random
 
@@ -97,13 +98,15 @@ def likely_date(
 def chance_by_date(
     calendar: Calendar,
     work: Iterable[Guess],
-    new: Guess,
+    new: Guess | Sequence[Guess],
     ratios: Ratios,
     *,
     futures: int = FUTURES,
     seed: int = SEED,
 ) -> list[float]:
     """Share of futures in which ``new``, if due in bucket d, is done by then; for every d.
+
+    A newcomer of several operations is given as one guess for each, all of the same release.
 
     In each future all minutes are drawn and planned once, earliest due first; the newcomer ranks
     behind what is due with it. It is done by d if its minutes are at most
@@ -119,8 +122,10 @@ def chance_by_date(
     by_id = {guess.stage.id: guess for guess in work}
     book = prepare(guess.stage for guess in by_id.values())
     draws = [draw(by_id[stage.id], ratios, futures, seed) for stage in book]
-    newcomer = draw(new, ratios, futures, seed)
-    release = max(new.stage.release, 0)
+    pieces = [new] if isinstance(new, Guess) else list(new)
+    drawn_pieces = [draw(piece, ratios, futures, seed) for piece in pieces]
+    newcomer = [sum(minutes) for minutes in zip(*drawn_pieces, strict=True)]
+    release = max(0, *(piece.stage.release for piece in pieces))
     longest = max(map(sum, zip(*draws, newcomer, strict=True)))
     latest = max([release, *(stage.release for stage in book)])
     last = max([release, *(last_bucket(stage) for stage in book)])
@@ -140,18 +145,19 @@ def draw(guess: Guess, ratios: Ratios, futures: int, seed: int) -> list[int]:
         return [guess.stage.processing] * futures
     ratio = ratios.of(guess.operation)
     # The seeds are for reproducible futures, not for secrets.
-    shared = Random(f"{seed} operation {guess.operation}")  # noqa: S311 -- as above
     own = Random(f"{seed} stage {guess.stage.id}")  # noqa: S311 -- as above
     middle = log(guess.stage.processing) + ratio.theta
     return [
-        minutes_left(
-            middle + ratio.doubt * shared.gauss(),
-            ratio.spread,
-            guess.spent,
-            own.random() or 0.5,
-        )
-        for _ in range(futures)
+        minutes_left(middle + ratio.doubt * doubt, ratio.spread, guess.spent, own.random() or 0.5)
+        for doubt in _doubts(guess.operation, futures, seed)
     ]
+
+
+@lru_cache(maxsize=256)
+def _doubts(operation: str, futures: int, seed: int) -> tuple[float, ...]:
+    """What all stages of an operation share in each future, in deviations."""
+    shared = Random(f"{seed} operation {operation}")  # noqa: S311 -- reproducible, not secret
+    return tuple(shared.gauss() for _ in range(futures))
 
 
 def _median(guess: Guess, ratios: Ratios) -> int:

@@ -1,5 +1,6 @@
 """The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
 
+from jobs.tickets.actions.garments import note_heel
 from jobs.tickets.actions.receiving import change, draft_of, move_promise, receive
 from jobs.tickets.actions.steps import (
     cancel,
@@ -23,6 +24,7 @@ __all__ = [
     "hand_over",
     "mark_ready",
     "move_promise",
+    "note_heel",
     "open_lines",
     "receive",
     "start",

@@ -19,11 +19,12 @@ from jobs.billing.models import Payment
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
 from jobs.tickets.draft import LineDraft
+from jobs.tickets.forms import longest, storable
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.counter.dropoff.condition import MARKS
 from studio.counter.dropoff.intents import MOST_PIECES
-from studio.counter.dropoff.widgets import Chips, OneChip, day, hour, text
-from studio.shop.forms import MoneyField, StudioFormMixin
+from studio.counter.dropoff.widgets import Chips, OneChip, text
+from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
 from studio.shop.taxes import plain_percent
 
 MOST_MINUTES = 6000
@@ -46,19 +47,6 @@ def words(model: type[Model], name: str, label: str, **kwargs: Any) -> forms.Cha
     """A line of text as long as the model's column."""
     kwargs.setdefault("widget", text())
     return forms.CharField(label=label, max_length=longest(model, name), required=False, **kwargs)
-
-
-def longest(model: type[Model], name: str) -> int | None:
-    """How many letters the model's column holds."""
-    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
-    return getattr(column, "max_length", None)
-
-
-def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
-    """The length, unless it is too long to keep as it was typed, with its unit."""
-    if length and len(with_unit(length)) > (longest(model, name) or 0):
-        raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
-    return length
 
 
 # While somebody types, matching clients appear below the box.
@@ -185,9 +173,9 @@ class GarmentForm(CounterForm):
 class TicketForm(CounterForm):
     """What holds for the whole ticket."""
 
-    promise_day = forms.DateField(label="Ready on", required=False, widget=day())
-    promise_time = forms.TimeField(label="at", required=False, widget=hour())
-    wanted_by = forms.DateField(label="Wanted by", required=False, widget=day())
+    promise_day = forms.DateField(label="Ready on", required=False, widget=day_input())
+    promise_time = forms.TimeField(label="at", required=False, widget=hour_input())
+    wanted_by = forms.DateField(label="Wanted by", required=False, widget=day_input())
     event = words(Ticket, "event", "For which event")
     note = forms.CharField(
         label="Note", max_length=4000, required=False, widget=forms.Textarea(attrs={"rows": 2})

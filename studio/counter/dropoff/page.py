@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jobs.pricing.quote import explain
-from studio.counter.dropoff import intents, opening
+from studio.counter.dropoff import dates, intents, opening
 from studio.counter.dropoff import who as client_box
 from studio.counter.dropoff.catalogue import Catalogue, load
 from studio.counter.dropoff.checks import (
@@ -14,6 +14,7 @@ from studio.counter.dropoff.checks import (
     notices,
     problems,
 )
+from studio.counter.dropoff.dates import Dates
 from studio.counter.dropoff.pictures import keep_pictures
 from studio.counter.dropoff.reader import Reader, form_key
 from studio.counter.dropoff.reading import Reading, Standing
@@ -27,15 +28,20 @@ from studio.shop.week import Week, load_week
 
 @dataclass
 class Page:
-    """Everything the templates show. ``who`` is None where the client stands already."""
+    """Everything the templates show. ``who`` is None where the client stands already.
+
+    ``day_moved`` says that the day of the promise is another than its field was sent with.
+    """
 
     slate: Slate
     reading: Reading
     catalogue: Catalogue
     who: Who | None
     week: Week
+    dates: Dates
     standing: Standing | None = None
     touched: list[int] = field(default_factory=list)
+    day_moved: bool = False
 
     def problems(self) -> list[Problem]:
         return problems(self.reading)
@@ -55,13 +61,16 @@ class Page:
             "focus": self.slate.focus,
             "problems": found if shows_errors else [],
             "worth_a_look": notices(self.reading, self.week),
+            "dates": self.dates,
+            "day_moved": self.day_moved,
             "touched": self.touched,
         }
 
 
 def turn(request: StudioRequest, slate: Slate, intent: str, standing: Standing | None) -> Page:
     """Let the pressed button act on the slate, then read the result."""
-    sees_money = request.user.is_owner
+    sees_money, written = request.user.is_owner, slate.typed.text("promise_day")
+    picked = dates.choose(slate)
     touched = keep_pictures(slate, request.FILES, form_key(slate, standing))
     catalogue = load(request.studio, slate)
     if not standing:
@@ -70,9 +79,16 @@ def turn(request: StudioRequest, slate: Slate, intent: str, standing: Standing |
     who = None if standing else client_box.look(slate)
     if intent == "again" and who and who.last:
         opening.again(slate, who.last, catalogue)
-    reading = Reader(request.studio, catalogue, sees_money, standing).read(slate)
+    reader, week = Reader(request.studio, catalogue, sees_money, standing), load_week()
+    garments = reader.garments(slate)
+    answer = dates.ask(slate, garments, request.studio, standing)
+    if not standing:
+        dates.propose(slate, answer, request.studio, week, picked=picked)
+    reading = reader.read(slate, garments)
     check_days(reading, standing)
-    page = Page(slate, reading, catalogue, who, load_week(), standing, touched)
+    shown = dates.show(answer, reading.ticket.cleaned_data.get("promise_day"), request.studio)
+    moved = slate.typed.text("promise_day") != written
+    page = Page(slate, reading, catalogue, who, week, shown, standing, touched, moved)
     if intent == "save":
         check_missing(reading, who, sees_money=sees_money)
     elif intent == "enter" and not slate.focus and reading.quote and not page.problems():

@@ -1,6 +1,8 @@
 """Reads a slate: binds the forms, makes the draft, and prices it."""
 
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from decimal import Decimal
 from typing import Any, TypeVar
 from uuid import UUID, uuid4
 
@@ -40,28 +42,34 @@ class Reader:
     photos: dict[str, Photo] = field(default_factory=dict)
     data: MultiValueDict = field(default_factory=MultiValueDict)
 
-    def read(self, slate: Slate) -> Reading:
+    def garments(self, slate: Slate) -> list[ReadGarment]:
+        """What was brought, and what is to be done on it."""
         self.data = slate.flat()
         key = form_key(slate, self.standing)
         self.photos = kept_photos(slate, key, self.standing)
         garments = [self._garment(row, index) for index, row in enumerate(slate.garments)]
-        here = [garment for garment in garments if not garment.gone]
         if not self.standing:
+            here = [garment for garment in garments if not garment.gone]
             for garment, letter in zip(here, LETTERS, strict=False):
                 garment.letter = letter
+        return garments
+
+    def read(self, slate: Slate, garments: list[ReadGarment]) -> Reading:
+        """The whole, with its price. What holds for all garments may have changed since them."""
+        self.data = slate.flat()
         old = self.standing.draft if self.standing else None
         rush = rush_percent(self.catalogue.rules, old)
         ticket = self._form(TicketForm, changes=old is not None, rush=rush)
         draft = draft_ticket(
             ticket.cleaned_data,
-            garments=[garment.draft for garment in here],
+            garments=[garment.draft for garment in garments if not garment.gone],
             rush=rush,
             old=old,
-            form_key=key,
+            form_key=form_key(slate, self.standing),
             sees_money=self.sees_money,
         )
         reading = Reading(self._form(WhoForm), ticket, garments, draft)
-        self._price(reading)
+        self._price(reading, rush)
         return reading
 
     def _form(self, kind: type[SomeForm], prefix: str | None = None, **facts: Any) -> SomeForm:
@@ -130,8 +138,8 @@ class Reader:
             asks_amount=work is None or work.takes_amount or bool(row.typed.text("amount")),
         )
 
-    def _price(self, reading: Reading) -> None:
-        """Price what there is, line by line, and the whole."""
+    def _price(self, reading: Reading, rush: Decimal) -> None:
+        """Price what there is, line by line, and the whole, and what a rush comes to."""
         lines = [line for garment in reading.standing for line in garment.standing_lines]
         reading.trouble = self.catalogue.tax_trouble if lines else ""
         if not lines or reading.trouble:
@@ -141,13 +149,20 @@ class Reader:
             if self.standing
             else freeze_terms(self.studio, self.catalogue.rules)
         )
+        drafts = [line.draft for line in lines]
         try:
-            reading.quote = quote_lines(reading.draft, [line.draft for line in lines], terms)
+            reading.quote = quote_lines(reading.draft, drafts, terms)
         except QuoteError as wrong:
             reading.trouble = str(wrong)
             return
         for line, quoted in zip(lines, reading.quote.lines, strict=True):
             line.quoted = quoted
+        with suppress(QuoteError):
+            calm, hurried = (
+                quote_lines(replace(reading.draft, rush_percent=percent), drafts, terms).gross
+                for percent in (Decimal(0), rush)
+            )
+            reading.rush_fee = hurried - calm
 
 
 def form_key(slate: Slate, standing: Standing | None) -> UUID:

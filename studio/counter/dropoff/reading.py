@@ -95,13 +95,17 @@ class ReadGarment:
 
 @dataclass
 class Reading:
-    """``trouble`` keeps the whole from being priced, ``wrong`` is that nothing was brought."""
+    """``trouble`` keeps the whole from being priced, ``wrong`` is that nothing was brought.
+
+    ``rush_fee`` is what the rush adds, or would add, to the price.
+    """
 
     who: WhoForm
     ticket: TicketForm
     garments: list[ReadGarment]
     draft: TicketDraft
     quote: Quote | None = None
+    rush_fee: int = 0
     trouble: str = ""
     trouble_link: str = ""
     wrong: str = ""
@@ -119,10 +123,10 @@ class Reading:
         yield self.ticket
 
     def shown_fields(self) -> Iterator[BoundField]:
-        """The fields that stand on the page whoever the client is."""
+        """The fields that stand on the page whoever the client is; chips only if there are any."""
         for form in self.forms():
             if form is not self.who:
-                yield from form
+                yield from (bound for bound in form if getattr(bound.field, "choices", True))
 
     @property
     def told_of_event(self) -> bool:

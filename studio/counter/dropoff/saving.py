@@ -1,5 +1,7 @@
 """The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
 
+from collections.abc import Iterable
+from datetime import date
 from uuid import UUID, uuid5
 
 from django.db import transaction
@@ -9,6 +11,7 @@ from clients.models import Client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import open_invoice
+from jobs.planning.actions import take_hours
 from jobs.pricing.quote import Quote
 from jobs.tickets import actions
 from jobs.tickets.agreements import latest_agreement
@@ -17,11 +20,14 @@ from studio.counter.dropoff.reading import Reading, Standing
 from studio.counter.dropoff.who import Who
 from studio.shop.models import Profile, User
 
+HoursLost = Iterable[tuple[date, int]]
+
 
 @transaction.atomic
-def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
+def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLost = ()) -> Ticket:
     """The ticket of this form, made now or by the other half of a double click.
 
+    The own hours ``lost`` to it by week (Monday, minutes) go into the ledger.
     Raises TicketError, QuoteError, BillingError, or AlikeError where a new client may be one that
     nobody has looked at yet; then nothing was kept.
     """
@@ -37,6 +43,7 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
             return made
         raise
     ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
+    take_hours(ticket=ticket, lost=lost, by=by)
     said = reading.ticket.cleaned_data
     if said.get("paid"):
         record_payment(
@@ -51,18 +58,28 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User) -> Ticket:
     return ticket
 
 
-def change(reading: Reading, standing: Standing, *, studio: Profile, by: User) -> Ticket:
-    """Agree anew. Raises TicketError, also where an invoice stands in the way."""
+@transaction.atomic
+def change(
+    reading: Reading, standing: Standing, *, studio: Profile, by: User, lost: HoursLost = ()
+) -> Ticket:
+    """Agree anew. Raises TicketError, also where an invoice stands in the way.
+
+    Where day or work are others than before, the own hours ``lost`` go into the ledger.
+    """
+    before = (standing.ticket.promise_at, standing.ticket.minutes)
     invoice = open_invoice(standing.ticket)
     if invoice and reading.quote and not same_money(standing.ticket, reading.quote):
         raise InvoicedError(invoice.number)
-    return actions.change(
+    ticket = actions.change(
         ticket=standing.ticket,
         draft=reading.draft,
         studio=studio,
         by=by,
         reason=reading.ticket.cleaned_data.get("reason", ""),
     )
+    if (ticket.promise_at, ticket.minutes) != before:
+        take_hours(ticket=ticket, lost=lost, by=by)
+    return ticket
 
 
 class InvoicedError(actions.TicketError):

@@ -18,11 +18,3 @@ class Chips(forms.CheckboxSelectMultiple):
 def text(mode: str = "text", **attrs: object) -> forms.TextInput:
     """A text box that brings up the keyboard that fits."""
     return forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off", **attrs})
-
-
-def day() -> forms.DateInput:
-    return forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
-
-
-def hour() -> forms.TimeInput:
-    return forms.TimeInput(format="%H:%M", attrs={"type": "time"})

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
@@ -16,12 +17,14 @@ from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.counter.dropoff import opening, saving
+from studio.counter.dropoff.dates import Dates
 from studio.counter.dropoff.page import Page, posted, turn
 from studio.counter.dropoff.reading import Standing
 from studio.counter.dropoff.slate import Slate
 from studio.counter.dropoff.who import Who
 from studio.shop.http import StudioRequest
 from studio.shop.week import load_week
+from studio.shop.words import show_day
 
 READ_AGAIN = "reprice"
 
@@ -35,13 +38,15 @@ def drop_off(request: StudioRequest) -> HttpResponse:
     page = turn(request, posted(request), intent, None)
     if intent == "save" and page.who and not page.problems():
         try:
-            ticket = saving.save(page.reading, page.who, studio=request.studio, by=request.user)
+            ticket = saving.save(
+                page.reading, page.who, studio=request.studio, by=request.user, lost=page.dates.lost
+            )
         except AlikeError as wrong:
             page.reading.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
         except (TicketError, QuoteError, BillingError) as wrong:
             page.reading.trouble = str(wrong)
         else:
-            return _done(request, ticket, f"Ticket {ticket.number} is saved.")
+            return _done(request, ticket, f"Ticket {ticket.number} is saved.", page.dates)
     return _show(request, page, intent)
 
 
@@ -61,14 +66,21 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
     page = turn(request, posted(request), intent, standing)
     if intent == "save" and not page.problems():
         try:
-            ticket = saving.change(page.reading, standing, studio=request.studio, by=request.user)
+            ticket = saving.change(
+                page.reading,
+                standing,
+                studio=request.studio,
+                by=request.user,
+                lost=page.dates.lost,
+            )
         except saving.InvoicedError as wrong:
             page.reading.trouble = str(wrong)
             page.reading.trouble_link = reverse("invoice", args=[wrong.number])
         except (TicketError, QuoteError) as wrong:
             page.reading.trouble = str(wrong)
         else:
-            return _done(request, ticket, f"Ticket {ticket.number} says what is agreed now.")
+            words = f"Ticket {ticket.number} says what is agreed now."
+            return _done(request, ticket, words, page.dates)
     return _show(request, page, intent)
 
 
@@ -100,8 +112,13 @@ def _show(request: StudioRequest, page: Page, intent: str) -> HttpResponse:
     return render(request, template, context)
 
 
-def _done(request: StudioRequest, ticket: Ticket, words: str) -> HttpResponse:
+def _done(request: StudioRequest, ticket: Ticket, words: str, dates: Dates) -> HttpResponse:
     messages.success(request, words)
+    if dates.needs_fitting:
+        by = f" by {show_day(dates.fitting, request.studio.locale)}" if dates.fitting else ""
+        address = reverse("fitting-book", args=[ticket.number])
+        link = '<a href="{}">Book the fitting{}</a>'
+        messages.info(request, format_html(f"A fitting comes first. {link}", address, by))
     if request.htmx:
         return HttpResponseClientRedirect(ticket.get_absolute_url())
     return redirect(ticket)

@@ -5,6 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import ticket_money
+from jobs.planning.queries import ticket_plan
 from jobs.tickets.actions import open_lines
 from jobs.tickets.forms import GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
@@ -29,6 +30,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "last_step": undoable(acts),
             "agreements": list(found.agreements.select_related("agreed_by").order_by("-version")),
             "money": money,
+            "plan": ticket_plan(found, request.studio),
             "promise_form": PromiseForm(
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
             ),

@@ -1,13 +1,17 @@
-"""The first page: find, take in, and what the day holds at the counter."""
+"""The first page: find, take in, and the day at the bench."""
 
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from studio.counter.queries import at_a_glance
+from jobs.planning.day import GUESSES, day_sheet
+from jobs.planning.reading import read_book
+from studio.shop import clock
 from studio.shop.http import StudioRequest
 
 
 @require_GET
 def today(request: StudioRequest) -> HttpResponse:
-    return render(request, "counter/today.html", {"glance": at_a_glance()})
+    reading = read_book(request.studio, until=clock.today())
+    shown = {"sheet": day_sheet(reading, request.user), "guesses": GUESSES}
+    return render(request, "counter/today.html", shown)

@@ -1,6 +1,7 @@
 """How pages show money, lengths, days and minutes in the studio's own locale."""
 
 from datetime import date, datetime
+from typing import Any
 
 from django import template
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
@@ -41,6 +42,12 @@ def moment(context: template.Context, value: datetime) -> str:
 @register.simple_tag(takes_context=True)
 def clock(context: template.Context, value: datetime) -> str:
     return show_clock(value, context["studio"].locale)
+
+
+@register.filter
+def of(rows: dict[Any, Any], key: Any) -> Any:
+    """The row of a mapping that belongs to ``key``, or nothing."""
+    return rows.get(key)
 
 
 register.filter("minutes", show_minutes)

@@ -164,7 +164,7 @@ def test_hours_are_read_in_the_ways_people_write_them():
         ("monday-hours", "all day", "Write hours such as 7.5 or 7:30, or 0."),
         ("monday-hours", "-3", "Write hours such as 7.5 or 7:30, or 0."),
         ("monday-hours", "25", "A day has 24 hours."),
-        ("monday-hours", "16", "That would be after midnight."),
+        ("monday-hours", "16", "A working day cannot run over midnight: end it by 24:00."),
         ("monday-starts", "noonish", "Enter a valid time."),
         ("username", "two words", "Enter a valid username."),
         ("username", "🧵", "Enter a valid username."),

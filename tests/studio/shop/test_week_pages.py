@@ -69,7 +69,10 @@ def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
     ("typed", "message"),
     [
         ({"monday-hours": "lots"}, "Write hours such as 7.5 or 7:30, or 0."),
-        ({"monday-hours": "12", "monday-starts": "13:00"}, "That would be after midnight."),
+        (
+            {"monday-hours": "12", "monday-starts": "13:00"},
+            "A working day cannot run over midnight: end it by 24:00.",
+        ),
         ({"monday-starts": ""}, "This field is required."),
         ({"lead_days": "366"}, "less than or equal to 365"),
         ({"lead_days": "soon"}, "Enter a whole number."),

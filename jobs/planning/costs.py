@@ -1,0 +1,194 @@
+"""What it costs to promise a job for a day: whose promise, and how much of the owner's time."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+
+from jobs.planning import core
+from jobs.planning.book import Book
+from jobs.planning.promises import NEWCOMER, NOT_FOUND, Promises
+
+
+@dataclass(frozen=True)
+class LateTicket:
+    """A promise that would break: ``day`` is when its work would be done."""
+
+    ticket: str
+    client: str
+    promised: date
+    day: date
+
+    @property
+    def days(self) -> int:
+        return max(0, (self.day - self.promised).days)
+
+
+@dataclass(frozen=True)
+class WeekCost:
+    """Own minutes of a week without and with the job; ``free_lost`` of all that clients leave."""
+
+    monday: date
+    kept_before: int
+    kept_after: int
+    free_lost: int
+
+    @property
+    def lost(self) -> int:
+        return self.kept_before - self.kept_after
+
+
+@dataclass(frozen=True)
+class Window:
+    """From ``starts`` to ``ends`` the bench holds ``capacity`` minutes, ``demand`` are wanted.
+
+    ``tickets`` hold them beside the asked job.
+    """
+
+    starts: date
+    ends: date
+    demand: int
+    capacity: int
+    tickets: tuple[str, ...]
+
+    @property
+    def excess(self) -> int:
+        return self.demand - self.capacity
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What it costs to promise the asked job for ``day``.
+
+    ``fits`` when no promise breaks, ``late`` names those that would. ``possible`` is False where
+    the job alone is too much until that day, all else put aside. ``full`` is the window that has
+    no room. ``fitting`` is a day for the fitting that still has to be booked; where the job needs
+    one and there is none before ``day``, ``lacks_fitting`` says so. ``weeks`` end with the last
+    one that changes.
+    """
+
+    day: date
+    fits: bool
+    possible: bool
+    late: tuple[LateTicket, ...] = ()
+    weeks: tuple[WeekCost, ...] = ()
+    full: Window | None = None
+    fitting: date | None = None
+    lacks_fitting: bool = False
+
+    @property
+    def lost(self) -> tuple[tuple[date, int], ...]:
+        """Own minutes by week (Monday, minutes), only those above zero."""
+        return tuple((week.monday, week.lost) for week in self.weeks if week.lost > 0)
+
+    @property
+    def own_lost(self) -> int:
+        return sum(minutes for _, minutes in self.lost)
+
+    @property
+    def free(self) -> bool:
+        """Nobody's promise and none of the owner's hours are touched."""
+        return self.fits and not self.lost
+
+
+def cost(promises: Promises, day: date) -> Cost:
+    """Whose promise or whose hours it costs to promise the asked job for ``day``.
+
+    Where no bench time is ever found, it is not possible.
+    """
+    book, due = promises.book, promises.due_bucket(day)
+    try:
+        if due < 0 or promises.is_over(day):
+            return Cost(day, fits=False, possible=False)
+        new, fitting = _newcomer(promises, due)
+        if not new:
+            return Cost(day, fits=False, possible=False, lacks_fitting=True)
+        found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_minutes)
+    except NOT_FOUND:
+        return Cost(day, fits=False, possible=False)
+    return Cost(
+        day=day,
+        fits=found.fits,
+        possible=found.possible,
+        late=_late(book, found.late),
+        weeks=_weeks(book, found),
+        full=_window(book, found.bottleneck),
+        fitting=None if fitting is None else book.day_of(fitting),
+    )
+
+
+def _newcomer(promises: Promises, due: int) -> tuple[list[core.Stage], int | None]:
+    """The asked job as stages due in ``due``, and the bucket of a fitting to be booked.
+
+    No stages where no fitting finds a place before it.
+    """
+    asked = promises.asked
+    if len(asked.parts) < 2:
+        return [core.Stage(NEWCOMER, NEWCOMER, 0, asked.minutes, 0, due)], None
+    rest = sum(asked.parts[1:])
+    if asked.fitting:
+        release = promises.book.bench.first_after(asked.fitting.ends)
+        if release > due:
+            return [], None
+        after = core.Stage(NEWCOMER, NEWCOMER, 1, rest, release, due)
+        return [promises.before(asked.fitting), after], None
+    return _with_fitting(promises, due, asked.parts[0], rest)
+
+
+def _with_fitting(
+    promises: Promises, due: int, first: int, rest: int
+) -> tuple[list[core.Stage], int | None]:
+    """The earliest fitting that breaks no promise; else the last that the job itself allows."""
+    book, capacity = promises.book, promises.capacity
+    last: tuple[list[core.Stage], int | None] = ([], None)
+    longer = book.calendar.reach(max(due, len(capacity) - 1))
+    for bucket in filter(promises.may_promise, range(due)):
+        meeting = f"{NEWCOMER} fitting"
+        stages = [
+            core.Stage(f"{NEWCOMER} before", NEWCOMER, 0, first, 0, bucket),
+            core.Stage(meeting, meeting, 0, promises.asked.fitting_minutes, bucket, bucket),
+            core.Stage(NEWCOMER, NEWCOMER, 1, rest, bucket + 1, due),
+        ]
+        if core.fits(longer, stages):
+            if core.fits(longer, [*book.stages, *stages]):
+                return stages, bucket
+            last = stages, bucket
+    return last
+
+
+def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...]:
+    """Tickets that are later than without the newcomer, the worst stage of each."""
+    worst: dict[str, LateTicket] = {}
+    for stage in stages:
+        if stage.late <= stage.before:
+            continue
+        job, due = book.load.job_of[stage.stage], book.due_of[stage.stage]
+        done = book.day_of(due + stage.late)
+        row = LateTicket(job.ticket, job.client, book.bench.day_of(job.promise_at), done)
+        if job.ticket not in worst or worst[job.ticket].day < done:
+            worst[job.ticket] = row
+    return tuple(sorted(worst.values(), key=lambda row: (row.day, row.ticket)))
+
+
+def _weeks(book: Book, found: core.Impact) -> tuple[WeekCost, ...]:
+    rows = [
+        WeekCost(target.monday, before, after, free)
+        for target, before, after, free in zip(
+            book.targets, found.kept_before, found.kept_after, found.free_lost, strict=False
+        )
+    ]
+    while rows and not rows[-1].lost and not rows[-1].free_lost:
+        rows.pop()
+    return tuple(rows)
+
+
+def _window(book: Book, found: core.Bottleneck | None) -> Window | None:
+    if found is None:
+        return None
+    held = {book.load.job_of[s].ticket for s in found.stages if s in book.load.job_of}
+    return Window(
+        starts=book.day_of(found.start),
+        ends=book.day_of(found.end),
+        demand=found.demand,
+        capacity=found.capacity,
+        tickets=tuple(sorted(held)),
+    )

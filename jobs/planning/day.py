@@ -1,0 +1,201 @@
+"""Today on one sheet: what happens when, what must leave the bench, and who is waited for."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from jobs.planning.answers import Due, Sitting, must_do, own_sittings, sittings
+from jobs.planning.clashes import Clash, clashes
+from jobs.planning.models import Appointment, Fitting
+from jobs.planning.open_work import LineRow, OpenTicket
+from jobs.planning.reading import Reading
+from jobs.planning.records import TimeRow, is_forgotten
+from jobs.planning.workload import Job, Work
+from jobs.tickets.models import State
+from studio.shop.models import User
+
+GUESSES = (5, 10, 15, 20, 30, 45, 60, 90, 120)
+"""Minutes offered for work that was done without the clock."""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One line of the day. It is client work, or a fitting, or an appointment, or own sewing.
+
+    ``asks`` marks a fitting that is over and still has to be called kept or missed; ``urgent``
+    work that has to be started now.
+    """
+
+    starts: datetime
+    minutes: int
+    sitting: Sitting | None = None
+    fitting: Fitting | None = None
+    ticket: OpenTicket | None = None
+    appointment: Appointment | None = None
+    asks: bool = False
+    urgent: bool = False
+
+    @property
+    def kind(self) -> str:
+        if self.sitting:
+            return "work"
+        if self.fitting:
+            return "fitting"
+        if self.appointment and self.appointment.kind == Appointment.Kind.OTHER:
+            return "appointment"
+        return "own"
+
+    @property
+    def loose(self) -> bool:
+        """Own sewing that the plan found room for, as against hours put on the day."""
+        return self.kind == "own" and self.appointment is None
+
+
+@dataclass(frozen=True)
+class Leaving:
+    """A ticket that is promised: how much of it is still to be sewn, and what of it waits."""
+
+    ticket: OpenTicket
+    minutes: int = 0
+    operations: int = 0
+    waits: bool = False
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """An operation that waits, the ticket it belongs to, and the whole days it has waited."""
+
+    job: Job
+    work: Work
+    days: int
+
+
+@dataclass(frozen=True)
+class Running:
+    """The clock that runs."""
+
+    time: TimeRow
+    minutes: int
+    forgotten: bool
+
+
+@dataclass(frozen=True)
+class DaySheet:
+    """All of it. ``bench`` is the minutes left today, ``open`` whether today is a working day.
+
+    ``ready`` begins with what was promised by today. ``untimed`` are operations done today of
+    which nobody wrote down the minutes, with their tickets.
+    """
+
+    day: date
+    now: datetime
+    open: bool
+    bench: int
+    due: Due
+    entries: list[Entry]
+    leaving: list[Leaving]
+    overdue: list[Leaving]
+    waiting: list[Waiting]
+    ready: list[OpenTicket]
+    clashes: list[Clash]
+    untimed: list[tuple[LineRow, OpenTicket]]
+    running: Running | None
+
+
+def day_sheet(reading: Reading, by: User) -> DaySheet:
+    """Today as ``by`` sees it: the running clock is each person's own."""
+    book, today = reading.book, reading.book.bench.today
+    due = must_do(book, today)
+    promised = _promised(reading)
+    return DaySheet(
+        day=today,
+        now=book.bench.now,
+        open=reading.shop.is_open(today),
+        bench=book.bench.minutes_on(today),
+        due=due,
+        entries=_entries(reading, due),
+        leaving=[row for row in promised if row.ticket.promise_at > book.bench.now],
+        overdue=[row for row in promised if row.ticket.promise_at <= book.bench.now],
+        waiting=_waiting(reading),
+        ready=[one for one in reading.tickets if one.state == State.READY],
+        clashes=clashes(book),
+        untimed=_untimed(reading),
+        running=_running(reading, by),
+    )
+
+
+def _entries(reading: Reading, due: Due) -> list[Entry]:
+    """In clock order; what has to be called kept or missed is first, whatever day it was."""
+    book, now = reading.book, reading.book.bench.now
+    tickets = {one.pk: one for one in reading.tickets}
+    rows = [
+        Entry(
+            one.starts,
+            one.minutes,
+            sitting=one,
+            urgent=one.latest is not None and one.latest <= now,
+        )
+        for one in sittings(book, due.until, due.needed)
+    ]
+    rows += [Entry(starts, minutes) for starts, minutes in own_sittings(book, due.until)]
+    rows += [
+        Entry(one.starts_at, one.minutes, fitting=one, ticket=tickets[one.ticket_id], asks=asks)
+        for one in reading.fittings
+        for asks in [one.state == Fitting.State.BOOKED and one.ends_at <= now]
+        if asks or (_is_on(reading, one.starts_at) and one.state != Fitting.State.MISSED)
+    ]
+    rows += [
+        Entry(one.starts_at, one.minutes, appointment=one)
+        for one in reading.appointments
+        if _is_on(reading, one.starts_at)
+    ]
+    return sorted(rows, key=lambda row: row.starts)
+
+
+def _is_on(reading: Reading, moment: datetime) -> bool:
+    return reading.book.bench.day_of(moment) == reading.book.bench.today
+
+
+def _promised(reading: Reading) -> list[Leaving]:
+    """Tickets at the bench that were promised for today or before, in due order."""
+    bench = reading.book.bench
+    jobs = {job.ticket: job for job in reading.book.jobs}
+    rows = []
+    for ticket in reading.tickets:
+        if not ticket.at_the_bench or bench.day_of(ticket.promise_at) > bench.today:
+            continue
+        works = jobs[ticket.number].works if ticket.number in jobs else ()
+        minutes = sum(work.minutes for work in works)
+        rows.append(Leaving(ticket, minutes, len(works), any(work.waits for work in works)))
+    return rows
+
+
+def _waiting(reading: Reading) -> list[Waiting]:
+    """What has waited longest is first; the work behind it waits with it and is not named."""
+    bench = reading.book.bench
+    rows = []
+    for job in reading.book.jobs:
+        for work in job.works:
+            if work.waits:
+                since = bench.day_of(work.since) if work.since else bench.today
+                rows.append(Waiting(job, work, (bench.today - since).days))
+    return sorted(rows, key=lambda row: (-row.days, row.job.promise_at, row.job.ticket))
+
+
+def _untimed(reading: Reading) -> list[tuple[LineRow, OpenTicket]]:
+    tickets = {one.pk: one for one in reading.tickets}
+    still_running = {time.line for time in reading.times if time.minutes is None}
+    return [
+        (line, tickets[line.ticket])
+        for line in reading.finished
+        if line.spent is None and line.pk not in still_running
+    ]
+
+
+def _running(reading: Reading, by: User) -> Running | None:
+    now = reading.book.bench.now
+    mine = (one for one in reading.times if one.minutes is None and one.by == by.pk)
+    time = next(mine, None)
+    if time is None:
+        return None
+    gone = max(timedelta(), now - time.started_at)
+    return Running(time, gone // timedelta(minutes=1), is_forgotten(time.started_at, now))

@@ -1,0 +1,112 @@
+"""From rows of open tickets and operations to the jobs of the planner."""
+
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from decimal import Decimal
+from functools import lru_cache
+from typing import Protocol
+
+from jobs.planning.core import Ratio, median_remaining
+from jobs.planning.models import FELL_THROUGH, Fitting, Wait
+from jobs.planning.open_work import LineRow, OpenTicket
+from jobs.planning.workload import FittingAt, Job, Work
+from jobs.pricing.models import WorkOrder
+from jobs.pricing.quote import Item, Surcharge, line_minutes
+
+TO_BOOK = "A fitting to be booked"
+TO_MOVE = "A new day for the missed fitting"
+TO_MARK = "The hem to be marked"
+
+
+class Cuttable(Protocol):
+    """What a ``Line`` and a ``LineRow`` have in common."""
+
+    @property
+    def fitting_first(self) -> bool: ...
+
+    @property
+    def work_order(self) -> int: ...
+
+
+def job_of(
+    ticket: OpenTicket, lines: Iterable[LineRow], fittings: Sequence[Fitting], now: datetime
+) -> Job:
+    """One ticket with its open operations; ``fittings`` are its own, in order of time."""
+    to_come = [one for one in fittings if one.state == Fitting.State.BOOKED and one.ends_at > now]
+    return Job(
+        ticket=ticket.number,
+        client=ticket.client,
+        promise_at=ticket.promise_at,
+        works=tuple(work_of(line, fittings, to_come) for line in lines),
+        fittings=tuple(
+            FittingAt(one.starts_at, one.ends_at, one.get_kind_display(), one.pk) for one in to_come
+        ),
+    )
+
+
+def work_of(line: LineRow, fittings: Sequence[Fitting], to_come: Sequence[Fitting]) -> Work:
+    """One operation with its place among the fittings and what it waits for since when."""
+    after, waits, since = _gate(line, fittings, to_come)
+    if line.wait:
+        waits, since = Wait.What(line.wait).label, line.since
+    return Work(
+        line=line.pk,
+        garment=line.garment,
+        name=line.name,
+        minutes=median_remaining(minutes_of(line), Ratio(), line.spent or 0),
+        order=line.work_order,
+        after=after,
+        waits=waits,
+        expected=line.wait_until,
+        question=line.question or "",
+        since=since,
+    )
+
+
+def minutes_of(line: LineRow) -> int:
+    """Bench minutes of a line as agreed, surcharges included."""
+    extra = tuple((row["minutes_percent"], row["minutes"]) for row in line.surcharges)
+    return _minutes(line.minutes_each, line.quantity, extra)
+
+
+@lru_cache(maxsize=1024)
+def _minutes(each: int, quantity: int, extra: tuple[tuple[str, int], ...]) -> int:
+    """The price list has few combinations of minutes and surcharges, so they are kept."""
+    surcharges = tuple(
+        Surcharge("", minutes_percent=Decimal(percent), minutes=minutes)
+        for percent, minutes in extra
+    )
+    return line_minutes(Item("", "", 0, quantity, each, surcharges))
+
+
+def needs_cut_mark(line: Cuttable) -> bool:
+    """A hem that waits for a fitting is cut only once it was marked in the event shoes."""
+    return line.fitting_first and line.work_order == WorkOrder.HEM
+
+
+def _gate(
+    line: LineRow, fittings: Sequence[Fitting], to_come: Sequence[Fitting]
+) -> tuple[int, str, datetime | None]:
+    """How many fittings to come stand before the work; what is missing if none can, since when."""
+    if line.gate is not None:
+        place = next((n for n, one in enumerate(to_come, 1) if one.pk == line.gate), 0)
+    else:
+        place = 1 if line.fitting_first and to_come else 0
+    if place or (line.gate is None and not line.fitting_first):
+        return place, "", None
+    return 0, *_missing(line, fittings)
+
+
+def _missing(line: LineRow, fittings: Sequence[Fitting]) -> tuple[str, datetime | None]:
+    """What a line that no coming fitting holds up still lacks; empty when it can be sewn."""
+    if line.gate is not None:
+        state, last = line.gate_state, line.gate_starts
+    elif fittings:
+        state, last = fittings[-1].state, fittings[-1].starts_at
+    else:
+        return TO_BOOK, line.received_at
+    if state in FELL_THROUGH:
+        return TO_MOVE, last
+    if needs_cut_mark(line) and line.cut_mark is None:
+        return TO_MARK, last
+    return "", None

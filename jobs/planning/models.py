@@ -1,0 +1,237 @@
+"""The week: fittings, waiting work, bench time, and the hours that are the owner's."""
+
+from datetime import datetime, timedelta
+from uuid import uuid4
+
+from django.conf import settings
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+
+from jobs.tickets.models import Line, Ticket
+
+
+class PlanRules(models.Model):
+    """How the owner wants the week planned: one row, primary key 1."""
+
+    own_percent = models.PositiveSmallIntegerField(
+        "share of each week that is mine, %", default=30, validators=[MaxValueValidator(100)]
+    )
+    lost_percent = models.PositiveSmallIntegerField(
+        "bench time lost to the door and the phone, %",
+        default=10,
+        validators=[MaxValueValidator(90)],
+    )
+    min_piece = models.PositiveSmallIntegerField(
+        "shortest sitting in minutes", default=15, validators=[MinValueValidator(1)]
+    )
+
+    class Meta:
+        verbose_name_plural = "plan rules"
+
+    def __str__(self) -> str:
+        return "How the week is planned"
+
+    @classmethod
+    def load(cls) -> "PlanRules":
+        return cls.objects.filter(pk=1).first() or cls(pk=1)
+
+
+class Fitting(models.Model):
+    """An appointment at which the client tries the garment on.
+
+    It keeps its row when it is moved; ``sequence`` counts the moves (RFC 5545, 3.8.7.4), and the
+    ticket's history says from when to when.
+    """
+
+    class Kind(models.TextChoices):
+        FIRST = "first", "First fitting"
+        NEXT = "next", "Next fitting"
+        FINAL = "final", "Final fitting"
+
+    class State(models.TextChoices):
+        BOOKED = "booked", "Booked"
+        KEPT = "kept", "Kept"
+        MISSED = "missed", "Missed"
+        CANCELLED = "cancelled", "Cancelled"
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="fittings")
+    kind = models.CharField(max_length=5, choices=Kind, default=Kind.FIRST)
+    state = models.CharField(max_length=9, choices=State, default=State.BOOKED)
+    starts_at = models.DateTimeField(db_index=True)
+    minutes = models.PositiveSmallIntegerField(
+        default=30, validators=[MinValueValidator(5), MaxValueValidator(480)]
+    )
+    note = models.CharField(max_length=200, blank=True)
+    uid = models.UUIDField(default=uuid4, unique=True, editable=False)
+    sequence = models.PositiveSmallIntegerField(default=0)
+
+    class Meta:
+        ordering = ["starts_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()} of {self.ticket}"
+
+    @property
+    def ends_at(self) -> datetime:
+        return self.starts_at + timedelta(minutes=self.minutes)
+
+
+FELL_THROUGH = (Fitting.State.MISSED, Fitting.State.CANCELLED)
+"""What a fitting is when the work after it needs another one."""
+
+
+class Appointment(models.Model):
+    """Time at which the bench rests for something that is no fitting.
+
+    A visit, the accounts; or own hours that the owner put on a day instead of leaving them loose.
+    """
+
+    class Kind(models.TextChoices):
+        OTHER = "other", "Appointment"
+        OWN = "own", "Own sewing"
+
+    kind = models.CharField(max_length=5, choices=Kind, default=Kind.OTHER)
+    name = models.CharField("what", max_length=120, blank=True)
+    starts_at = models.DateTimeField(db_index=True)
+    minutes = models.PositiveSmallIntegerField(
+        default=30, validators=[MinValueValidator(5), MaxValueValidator(1440)]
+    )
+
+    class Meta:
+        ordering = ["starts_at", "pk"]
+
+    def __str__(self) -> str:
+        return self.name or self.get_kind_display()
+
+    @property
+    def ends_at(self) -> datetime:
+        return self.starts_at + timedelta(minutes=self.minutes)
+
+
+class AfterFitting(models.Model):
+    """This operation's work starts only after that fitting."""
+
+    line = models.OneToOneField(Line, models.PROTECT, related_name="gate")
+    fitting = models.ForeignKey(Fitting, models.PROTECT, related_name="work_after")
+
+    def __str__(self) -> str:
+        return f"{self.line} after {self.fitting}"
+
+
+class ReadyToCut(models.Model):
+    """The hem is marked, in the shoes it will be worn with. Without this nobody cuts it."""
+
+    line = models.OneToOneField(Line, models.PROTECT, related_name="cut_mark")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        verbose_name_plural = "ready to cut"
+
+    def __str__(self) -> str:
+        return f"{self.line} may be cut"
+
+
+class Wait(models.Model):
+    """An operation cannot go on: for the client, for a zip, for washing. The clock is on hold."""
+
+    class What(models.TextChoices):
+        CLIENT = "client", "The client's answer"
+        PART = "part", "A zip or other part"
+        WASHING = "washing", "Washing"
+        SHOES = "shoes", "The event shoes"
+
+    line = models.ForeignKey(Line, models.PROTECT, related_name="waits")
+    what = models.CharField("waits for", max_length=7, choices=What)
+    question = models.CharField(max_length=300, blank=True)
+    since = models.DateTimeField()
+    expected = models.DateField("expected on", null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["since", "pk"]
+        constraints = [
+            models.UniqueConstraint(
+                "line", condition=models.Q(ended_at=None), name="one_open_wait_per_line"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.line} waits for {self.get_what_display().lower()}"
+
+
+class BenchTime(models.Model):
+    """Minutes really spent. ``minutes`` is empty while the clock runs."""
+
+    class Purpose(models.TextChoices):
+        CLIENT = "client", "Client work"
+        OWN = "own", "Own sewing"
+        RELEASE = "release", "Pattern release"
+
+    purpose = models.CharField(max_length=7, choices=Purpose, default=Purpose.CLIENT)
+    line = models.ForeignKey(
+        Line, models.PROTECT, null=True, blank=True, related_name="bench_times"
+    )
+    started_at = models.DateTimeField(db_index=True)
+    minutes = models.PositiveIntegerField(null=True, blank=True)
+    note = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-started_at", "-pk"]
+        constraints = [
+            models.UniqueConstraint(
+                "by", condition=models.Q(minutes=None), name="one_running_clock_each"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.minutes} min {self.get_purpose_display().lower()}"
+
+
+class OwnWeek(models.Model):
+    """The owner's hours of one week where they differ from the usual share."""
+
+    monday = models.DateField(unique=True)
+    minutes = models.PositiveIntegerField(validators=[MaxValueValidator(10080)])
+
+    class Meta:
+        ordering = ["monday"]
+
+    def __str__(self) -> str:
+        return f"{self.monday}: {self.minutes} min"
+
+
+class HoursTaken(models.Model):
+    """Own minutes of a week that one ticket took, as it was decided: the ledger's rows."""
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="hours_taken")
+    monday = models.DateField(db_index=True)
+    minutes = models.PositiveIntegerField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["-monday", "pk"]
+        verbose_name_plural = "hours taken"
+
+    def __str__(self) -> str:
+        return f"{self.minutes} min of {self.monday} for {self.ticket}"
+
+
+class Declined(models.Model):
+    """A rush job that was not taken, and why; one learns from these before a season."""
+
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    wanted_by = models.DateField()
+    minutes = models.PositiveIntegerField()
+    note = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering = ["-at"]
+        verbose_name_plural = "declined"
+
+    def __str__(self) -> str:
+        return f"{self.minutes} min for {self.wanted_by}"

@@ -1,0 +1,85 @@
+"""Which tickets a page about the coming days has to know operation by operation.
+
+Earliest-due-first never takes up what is promised late while something promised sooner is open. So
+what is planned until a day depends on the tickets promised first; of the others only minutes and
+promises count, and they are lumped together. Where that could change an answer, nothing is lumped.
+"""
+
+from collections.abc import Container, Sequence
+from datetime import date
+from itertools import accumulate, groupby
+from operator import attrgetter
+
+from jobs.planning.bench import Bench
+from jobs.planning.book import Book
+from jobs.planning.open_work import OpenTicket
+from jobs.planning.workload import Job, Work
+from jobs.tickets.models import State
+
+LATER = "~later"
+"""Begins the ticket of a lump. It sorts behind numbers, so that it is taken up last on ties."""
+SPARE = 120
+"""Minutes beyond what the bench holds, since the short end of a bucket may skip to later work."""
+PROMISE = attrgetter("promise_at")
+
+
+def part(
+    tickets: Sequence[OpenTicket], fitted: Container[int], bench: Bench, until: date
+) -> tuple[list[OpenTicket], list[OpenTicket]]:
+    """The tickets whose operations the plan may reach by ``until``, and those to be lumped.
+
+    ``tickets`` are at the bench, in due order; ``fitted`` are the ids of those with fittings.
+    Only plain tickets are lumped, which can be sewn at any time, and none when they might be late:
+    late tickets are planned one by one. O(n).
+    """
+    held = list(accumulate(bench.capacity))
+    wanted = _until(held, bench.last_of_day(until)) + SPARE
+    near: list[OpenTicket] = []
+    far: list[OpenTicket] = []
+    certain = promised = 0
+    for promise, group in groupby(tickets, key=PROMISE):
+        then = list(group)
+        plain = [ticket for ticket in then if is_plain(ticket, fitted)]
+        promised += sum(ticket.minutes for ticket in then)
+        if certain < wanted:
+            near += then
+            certain += sum(ticket.minutes for ticket in plain)
+        elif promised > _until(held, bench.last_before(promise)):
+            return list(tickets), []
+        else:
+            near += [ticket for ticket in then if not is_plain(ticket, fitted)]
+            far += plain
+    return near, far
+
+
+def is_plain(ticket: OpenTicket, fitted: Container[int]) -> bool:
+    """Nothing is sewn of it yet, and nothing holds it up: its minutes are those agreed."""
+    return ticket.state == State.RECEIVED and not ticket.held and ticket.pk not in fitted
+
+
+def _until(held: Sequence[int], bucket: int) -> int:
+    return held[bucket] if bucket >= 0 else 0
+
+
+def lumps(far: Sequence[OpenTicket]) -> list[Job]:
+    """One job for each promise. ``far`` is in due order."""
+    jobs = []
+    for place, (promise, group) in enumerate(groupby(far, key=PROMISE), 1):
+        minutes = sum(ticket.minutes for ticket in group)
+        work = Work(line=-place, garment="", name="", minutes=minutes, order=0)
+        jobs.append(Job(f"{LATER} {place}", "", promise, (work,)))
+    return jobs
+
+
+def is_enough(book: Book, until: date) -> bool:
+    """Whether the lumps are neither taken up by ``until`` nor late. O(pieces of the plan)."""
+    lumped = {
+        stage.id: max(stage.due, 0) for stage in book.stages if stage.ticket.startswith(LATER)
+    }
+    last = book.bench.last_of_day(until)
+    return all(
+        last < bucket <= lumped[stage]
+        for bucket, pieces in enumerate(book.plan.days)
+        for stage, _ in pieces
+        if stage in lumped
+    )

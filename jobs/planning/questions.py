@@ -1,0 +1,59 @@
+"""A job asked about at the counter or on the phone, put before the week as it stands."""
+
+from dataclasses import dataclass, replace
+from datetime import date, time
+
+from jobs.planning.bench import cut_each_day
+from jobs.planning.costs import Cost, cost
+from jobs.planning.history import timed_jobs
+from jobs.planning.likely import Likely, likely
+from jobs.planning.promises import Asked, Honest, Promises
+from jobs.planning.reading import Reading, read_book
+from jobs.tickets.models import Ticket
+from studio.shop.models import Profile
+
+STRIP = 14
+"""Open days on the strip."""
+LOOK = 60
+"""Days from today among which the open ones are found."""
+
+
+@dataclass(frozen=True)
+class WeekAnswer:
+    """What the week says to one asked job."""
+
+    reading: Reading
+    promises: Promises
+    honest: Honest
+    likely: Likely
+
+    @property
+    def kept(self) -> date | None:
+        """The honest date: the own hours kept, or at least the other promises."""
+        return self.honest.kept or self.honest.sooner
+
+    def verdict(self, day: date) -> str:
+        """``kept`` with own hours kept, ``own`` at their cost, ``full`` where a promise breaks."""
+        if self.honest.kept and day >= self.honest.kept:
+            return "kept"
+        return "own" if self.honest.sooner and day >= self.honest.sooner else "full"
+
+    def cost(self, day: date) -> Cost | None:
+        """What ``day`` costs, None where it costs nothing."""
+        return None if self.verdict(day) == "kept" else cost(self.promises, day)
+
+
+def ask_week(
+    studio: Profile, asked: Asked, *, ready_by: time, without: Ticket | None = None
+) -> WeekAnswer:
+    """Honest dates for a job promised by ``ready_by`` of a day: one query more than the book.
+
+    ``without`` is the ticket whose work is asked about anew.
+    """
+    reading = read_book(studio, without=without)
+    bench = cut_each_day(reading.book.bench, ready_by, reading.rules.lost_percent)
+    book = replace(reading.book, bench=bench)
+    promises = Promises(book, asked, ready_by, reading.shop.is_open)
+    honest = promises.honest(LOOK)
+    guess = likely(promises, timed_jobs(), honest.kept, honest.fittings)
+    return WeekAnswer(reading, promises, honest, guess)

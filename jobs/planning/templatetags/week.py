@@ -1,0 +1,28 @@
+"""How pages speak of a week."""
+
+from datetime import date, timedelta
+
+from django import template
+
+from jobs.planning.book import monday_of
+from studio.shop import clock
+from studio.shop.words import show_day
+
+register = template.Library()
+
+
+@register.simple_tag(takes_context=True)
+def week_of(context: template.Context, monday: date) -> str:
+    """``this week``, ``next week`` or ``the week of Mon 9 Mar``."""
+    this = monday_of(clock.today())
+    if monday == this:
+        return "this week"
+    if monday == this + timedelta(weeks=1):
+        return "next week"
+    return f"the week of {show_day(monday, context['studio'].locale, year=False)}"
+
+
+@register.simple_tag(takes_context=True)
+def whose(context: template.Context) -> str:
+    """Whose the own hours are, said to whoever reads: ``your own`` or ``the owner's``."""
+    return "your own" if context["user"].is_owner else "the owner's"

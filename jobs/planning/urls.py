@@ -1,0 +1,26 @@
+"""The week: what must be done, fittings, waiting work, and the owner's own hours."""
+
+from django.urls import URLPattern, path
+
+from jobs.planning.views import appointments, clock, fittings, own, waits
+
+urlpatterns: list[URLPattern] = [
+    path("clock/start/", clock.start, name="clock-start"),
+    path("clock/stop/", clock.stop, name="clock-stop"),
+    path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
+    path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
+    path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
+    path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),
+    path("fittings/<int:pk>/kept/", fittings.kept, name="fitting-kept"),
+    path("fittings/<int:pk>/missed/", fittings.missed, name="fitting-missed"),
+    path("fittings/<int:pk>/cancel/", fittings.cancel, name="fitting-cancel"),
+    path("lines/<int:pk>/ready-to-cut/", fittings.ready_to_cut, name="line-cut"),
+    path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
+    path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
+    path("week/own/", own.own_hours, name="own-hours"),
+    path("waiting/", waits.waiting, name="waiting"),
+    path("appointments/", appointments.appointments, name="appointments"),
+    path(
+        "appointments/<int:pk>/remove/", appointments.appointment_remove, name="appointment-remove"
+    ),
+]

@@ -1,0 +1,48 @@
+"""Small books of work for tests: a bench from Monday 2 March 2026, nine to five, in Dublin."""
+
+from collections.abc import Sequence
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from jobs.planning.bench import Busy, Shift, lay_out
+from jobs.planning.book import Book, OwnTarget
+from jobs.planning.workload import FittingAt, Job, Work
+
+DUBLIN = ZoneInfo("Europe/Dublin")
+MONDAY = date(2026, 3, 2)
+WEEKDAYS = {weekday: Shift(time(9), 480) for weekday in range(5)}
+
+
+def at(day: int, hour: str = "17:00") -> datetime:
+    """Day ``day`` of the test weeks (0 is Monday 2 March) at that local time."""
+    return datetime.combine(MONDAY + timedelta(days=day), time.fromisoformat(hour), DUBLIN)
+
+
+def work(line: int, minutes: int, **facts: Any) -> Work:
+    told = {"garment": "A", "name": f"Work {line}", "order": 10} | facts
+    return Work(line=line, minutes=minutes, **told)
+
+
+def job(ticket: str, due: datetime, *works: Work, fittings: Sequence[FittingAt] = ()) -> Job:
+    return Job(ticket, f"Client of {ticket}", due, works, tuple(fittings))
+
+
+def fitting(day: int, hour: str, minutes: int = 30) -> FittingAt:
+    start = at(day, hour)
+    return FittingAt(start, start + timedelta(minutes=minutes), "First fitting")
+
+
+def book(*jobs: Job, now: datetime | None = None, own: int = 0, **facts: Any) -> Book:
+    """Two weeks of bench, own minutes of each as told, the fittings of the jobs in the calendar."""
+    now = now or at(0, "09:00")
+    busy = tuple(Busy(f.starts, f.ends) for one in jobs for f in one.fittings)
+    told = {"shifts": WEEKDAYS, "days": 14, "zone": DUBLIN} | facts
+    bench = lay_out(now, busy=busy, cuts=[one.promise_at for one in jobs], **told)
+    weeks = [MONDAY + timedelta(weeks=n) for n in range(2)]
+    targets = tuple(OwnTarget(monday, own) for monday in weeks)
+    return Book(bench, jobs, busy, (), targets)
+
+
+def is_open(day: date) -> bool:
+    return day.weekday() < 5

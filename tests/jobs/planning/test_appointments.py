@@ -1,0 +1,91 @@
+"""Appointments that are no fittings, and own hours put on a day."""
+
+import re
+
+import pytest
+
+from jobs.planning.models import Appointment
+from jobs.planning.reading import read_book
+from tests.factories import AppointmentFactory, DayOffFactory
+from tests.jobs.planning.books import at
+from tests.jobs.planning.pages import beside, said, words
+
+pytestmark = pytest.mark.usefixtures("monday")
+
+
+def put(client, **typed):
+    told = {
+        "kind": "other",
+        "name": "Accounts",
+        "day": "2026-03-04",
+        "time": "10:00",
+        "minutes": "60",
+    }
+    return client.post("/appointments/", told | typed, follow=True)
+
+
+@pytest.mark.parametrize("role", ["owner", "helper"])
+def test_put_on_a_day_and_taken_off(role, request, studio):
+    client = request.getfixturevalue(f"{role}_client")
+    for _ in range(2):
+        after = put(client)
+    assert said(after) == ["Accounts: Wed 4 Mar 10:00."]
+    assert "Accounts Wed 4 Mar, 10:00 (1 h)" in words(after.text)
+    made = Appointment.objects.get()
+    bench = read_book(studio).book.bench
+    # Two stretches of the day are left, an hour and six, a tenth of each lost.
+    assert bench.minutes_on(at(2).date()) == 54 + 324
+    after = client.post(f"/appointments/{made.pk}/remove/", follow=True)
+    assert said(after) == ["Accounts: taken off."]
+    assert not Appointment.objects.exists()
+
+
+def test_own_hours_on_a_day_need_no_name(owner_client, studio):
+    after = put(owner_client, kind="own", name="", minutes="120")
+    assert said(after) == ["Own sewing: Wed 4 Mar 10:00."]
+    targets = read_book(studio).book.targets
+    assert (targets[0].placed, targets[1].placed) == (120, 0)
+
+
+def test_an_address_fills_in_the_form(owner_client):
+    page = owner_client.get("/appointments/?kind=own&day=2026-03-05&minutes=90").text
+    assert 'value="2026-03-05"' in page
+    assert 'name="minutes" value="90"' in page
+    assert 'value="own"' in re.search(r"<input[^>]*checked[^>]*>", page)[0]
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "message"),
+    [
+        ({"name": ""}, "name", "Say what it is."),
+        ({"day": ""}, "day", "This field is required."),
+        ({"day": "2026-03-05"}, "day", "The studio is closed on Thu 5 Mar 2026."),
+        ({"day": "2026-03-02", "time": "07:00"}, "time", "This time is over."),
+        ({"time": "14:30"}, "time", "That clashes with: Dentist, Wed 4 Mar 14:00."),
+        ({"minutes": "1441"}, "minutes", "Ensure this value is less than or equal to 1440."),
+        ({"kind": "third"}, "kind", "Select a valid choice."),
+    ],
+)
+def test_what_is_wrong_is_said_beside_the_field(owner_client, typed, field, message):
+    AppointmentFactory(name="Dentist", starts_at=at(2, "14:00"), minutes=60)
+    DayOffFactory(day=at(3).date())
+    response = put(owner_client, **typed)
+    assert beside(response, field).startswith(message)
+    assert 'value="60"' in response.text or "minutes" in typed
+    assert Appointment.objects.count() == 1
+
+
+def test_what_is_over_is_not_listed(owner_client):
+    AppointmentFactory(name="Last week", starts_at=at(-3))
+    AppointmentFactory(name="Early today", starts_at=at(0, "07:00"))
+    page = owner_client.get("/appointments/").text
+    assert "Last week" not in page
+    assert "Early today" in page
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_list_asks_the_database_four_times(owner_client, django_assert_num_queries, count):
+    names = [AppointmentFactory(starts_at=at(day)).name for day in range(count)]
+    with django_assert_num_queries(4):
+        page = owner_client.get("/appointments/").text
+    assert all(name in page for name in names)

@@ -1,0 +1,216 @@
+"""Fittings booked, moved, kept, missed; the work around them; and the hem that waits for shoes."""
+
+from datetime import date, time, timedelta
+from decimal import Decimal
+
+import pytest
+
+from jobs.planning import actions
+from jobs.planning.models import Fitting, ReadyToCut
+from jobs.planning.reading import read_book
+from jobs.tickets import actions as tickets
+from jobs.tickets.history import readable_history
+from studio.shop import clock
+from studio.shop.models import WorkingDay
+from tests.drafts import received
+from tests.factories import AppointmentFactory, DayOffFactory
+from tests.jobs.planning.books import at
+
+
+def history(ticket):
+    return [act.words for act in readable_history(ticket)]
+
+
+def waits_of(studio, name):
+    jobs = read_book(studio).book.jobs
+    return next(work.waits for job in jobs for work in job.works if work.name == name)
+
+
+def test_a_booking_is_written_down(book_at, ticket):
+    fitting = book_at(1)
+    assert (fitting.state, fitting.sequence, fitting.ends_at) == ("booked", 0, at(1, "10:30"))
+    assert history(ticket)[0] == "First fitting booked: Tue 3 Mar 10:00."
+
+
+def test_the_same_booking_twice_is_one_fitting(book_at, ticket):
+    assert book_at(1) == book_at(1)
+    assert len(history(ticket)) == 2
+
+
+@pytest.mark.parametrize(
+    ("day", "hour", "field", "message"),
+    [
+        (-1, "10:00", "time", "This time is over. Choose a later one."),
+        (5, "10:00", "day", "The studio is closed on Sat 7 Mar 2026."),
+        (8, "10:00", "day", "The studio is closed on Tue 10 Mar 2026."),
+        (2, "10:00", "time", "That clashes with: First fitting of 26-0002, Wed 4 Mar 10:00."),
+        (2, "09:45", "time", "That clashes with: First fitting of 26-0002, Wed 4 Mar 10:00."),
+        (3, "23:30", "time", "That clashes with: Moving house, Thu 5 Mar 09:00."),
+    ],
+)
+def test_a_time_that_cannot_be(book_at, studio, owner, ticket, day, hour, field, message):
+    DayOffFactory(day=at(8).date())
+    other = received(studio, owner, promise_at=at(10))
+    book_at(2, ticket=other, minutes=60)
+    AppointmentFactory(name="Moving house", starts_at=at(3, "09:00"), minutes=1440)
+    with pytest.raises(actions.PlanError) as refused:
+        book_at(day, hour)
+    assert (str(refused.value), refused.value.field) == (message, field)
+    assert not ticket.fittings.exists()
+
+
+def test_one_after_the_other_is_no_clash(book_at):
+    book_at(2, "10:00")
+    assert book_at(2, "10:30", kind="next").starts_at == at(2, "10:30")
+
+
+def test_the_time_of_a_cancelled_ticket_or_fitting_is_free(book_at, studio, owner, ticket):
+    other = received(studio, owner, promise_at=at(10))
+    book_at(2, ticket=other)
+    tickets.cancel(ticket=other, why="moved away", by=owner)
+    fitting = book_at(2)
+    actions.cancel_fitting(fitting=fitting, by=owner)
+    assert book_at(2, kind="next").kind == "next"
+    assert [one.ticket_id for one in read_book(studio).fittings] == [ticket.pk]
+
+
+def test_a_closed_ticket_has_no_fitting(book_at, ticket, owner):
+    tickets.cancel(ticket=ticket, why="moved away", by=owner)
+    with pytest.raises(actions.PlanError, match="is cancelled"):
+        book_at(1)
+
+
+def test_a_fitting_keeps_its_row_when_it_moves(book_at, ticket, studio, owner):
+    fitting = book_at(1)
+    told = {"fitting": fitting, "starts_at": at(2, "15:30"), "studio": studio, "by": owner}
+    for _ in range(2):
+        moved = actions.move_fitting(**told)
+    assert (moved.pk, moved.sequence, moved.uid) == (fitting.pk, 1, fitting.uid)
+    assert history(ticket)[0] == "First fitting moved: Tue 3 Mar 10:00 → Wed 4 Mar 15:30."
+    assert len(history(ticket)) == 3
+
+
+def test_a_small_move_does_not_clash_with_itself(book_at, studio, owner):
+    fitting = book_at(1, "10:00", minutes=60)
+    moved = actions.move_fitting(
+        fitting=fitting, starts_at=at(1, "10:30"), studio=studio, by=owner
+    )  # fmt: skip
+    assert moved.starts_at == at(1, "10:30")
+
+
+def test_kept_and_missed_are_said_once(book_at, ticket, owner, on):
+    fitting = book_at(1)
+    with on(1, "10:05"):
+        for _ in range(2):
+            actions.keep_fitting(fitting=fitting, by=owner)
+        with pytest.raises(actions.PlanError, match="was kept already"):
+            actions.miss_fitting(fitting=fitting, by=owner)
+    assert history(ticket)[0] == "First fitting kept."
+    assert len(history(ticket)) == 3
+
+
+def test_a_missed_fitting_holds_up_its_work_until_it_has_a_new_day(
+    book_at, studio, owner, on, hem_line
+):
+    fitting = book_at(1)
+    actions.work_after(line=hem_line, fitting=fitting, by=owner)
+    assert waits_of(studio, "Hem") == ""
+    with on(1, "11:00"):
+        actions.miss_fitting(fitting=fitting, by=owner)
+        assert waits_of(studio, "Hem") == "A new day for the missed fitting"
+        actions.move_fitting(fitting=fitting, starts_at=at(2, "10:00"), studio=studio, by=owner)
+        assert waits_of(studio, "Hem") == ""
+    assert Fitting.objects.get().state == "booked"
+
+
+def test_another_fitting_takes_over_the_work_of_a_missed_one(book_at, owner, on, hem_line):
+    first = book_at(1)
+    actions.work_after(line=hem_line, fitting=first, by=owner)
+    with on(1, "11:00"):
+        actions.miss_fitting(fitting=first, by=owner)
+        second = book_at(2, kind="next")
+    hem_line.refresh_from_db()
+    assert hem_line.gate.fitting == second
+
+
+def test_a_kept_fitting_leaves_the_hem_to_be_marked(book_at, studio, owner, on):
+    assert waits_of(studio, "Hem") == "A fitting to be booked"
+    fitting = book_at(1)
+    with on(1, "11:00"):
+        actions.keep_fitting(fitting=fitting, by=owner)
+        assert waits_of(studio, "Hem") == "The hem to be marked"
+    with on(2):
+        assert waits_of(studio, "Hem") == "The hem to be marked"
+
+
+def test_work_is_put_after_a_fitting_and_taken_back(book_at, ticket, owner, hem_line):
+    first, last = book_at(1), book_at(2, kind="final")
+    for fitting in (first, first, last, None, None):
+        actions.work_after(line=hem_line, fitting=fitting, by=owner)
+    assert history(ticket)[:3] == [
+        "A Hem: after no fitting in particular.",
+        "A Hem: after the final fitting.",
+        "A Hem: after the first fitting.",
+    ]
+    assert not type(first).objects.filter(work_after__line=hem_line).exists()
+
+
+def test_a_fitting_of_somebody_else_is_refused(book_at, studio, owner, hem_line):
+    other = book_at(1, ticket=received(studio, owner, promise_at=at(10)))
+    with pytest.raises(actions.PlanError, match="belongs to another ticket"):
+        actions.work_after(line=hem_line, fitting=other, by=owner)
+
+
+def test_a_hem_is_not_cut_before_the_heel_is_known(hem_line, ticket, owner, studio, book_at, on):
+    with pytest.raises(actions.PlanError, match="Write the heel height of garment A first"):
+        actions.ready_to_cut(line=hem_line, by=owner)
+    assert not ReadyToCut.objects.exists()
+    fitting = book_at(1)
+    with on(1, "11:00"):
+        actions.keep_fitting(fitting=fitting, by=owner)
+        tickets.note_heel(
+            garment=hem_line.garment, heel_mm=Decimal(70), heel_typed="7 cm", by=owner
+        )
+        for _ in range(2):
+            actions.ready_to_cut(line=hem_line, by=owner)
+        assert waits_of(studio, "Hem") == ""
+    assert history(ticket)[:2] == ["Ready to cut: A Hem.", "Heel height of A: 7 cm."]
+
+
+def test_other_work_is_ready_without_a_heel(ticket, owner):
+    body = ticket.garments.get().lines.get(name="Take in sides")
+    assert actions.ready_to_cut(line=body, by=owner).line == body
+
+
+@pytest.mark.parametrize(
+    ("zone", "night"),
+    [
+        # The clocks change on these nights of 2026 (IANA time zone data, tzdata 2025b).
+        ("Europe/Dublin", "2026-03-29"),
+        ("Europe/Dublin", "2026-10-25"),
+        ("America/New_York", "2026-03-08"),
+        ("America/New_York", "2026-11-01"),
+        ("Pacific/Auckland", "2026-04-05"),
+        ("Pacific/Auckland", "2026-09-27"),
+    ],
+)
+def test_a_fitting_at_four_is_at_four_across_a_change_of_clocks(
+    db, studio, owner, zone, night, time_machine
+):
+    """Sunday is a working day here; booked the day before, a day later it is still at four."""
+    studio.time_zone = zone
+    studio.save()
+    clock.activate(studio)
+    WorkingDay.objects.update(minutes=480)
+    day = date.fromisoformat(night)
+    time_machine.move_to(clock.at(day - timedelta(days=1), time(12)), tick=False)
+    ticket = received(studio, owner)
+    fitting = actions.book_fitting(
+        ticket=ticket, starts_at=clock.at(day, time(16)), minutes=60, kind="first",
+        studio=studio, by=owner,
+    )  # fmt: skip
+    assert history(ticket)[0].endswith("16:00.")
+    bench = read_book(studio).book.bench
+    # Eight hours from nine, an hour of them the fitting, a tenth of each stretch lost.
+    assert bench.minutes_on(day) == 7 * 60 * 9 // 10
+    assert clock.local(fitting.ends_at).time() == time(17)

@@ -1,0 +1,182 @@
+"""Work put on hold at the counter, and the page of all open questions."""
+
+from datetime import date
+from urllib.parse import parse_qs, urlsplit
+
+import pytest
+from django.urls import reverse
+
+from jobs.planning import actions
+from jobs.planning.asking import asked_of, asked_to_come
+from jobs.planning.models import Wait
+from jobs.tickets import actions as tickets
+from tests.drafts import received
+from tests.factories import ClientFactory, FittingFactory
+from tests.jobs.planning.books import at
+from tests.jobs.planning.pages import beside, said, words
+
+pytestmark = pytest.mark.usefixtures("monday")
+
+
+@pytest.fixture
+def waiting(studio, owner):
+    """A line of a ticket of its own that waits."""
+
+    def holding(what="client", question="How short?", client=None, **facts):
+        client = client or ClientFactory(name="Ada Moss", phone="+353 (0)85 555 0101")
+        one = received(studio, owner, client=client, promise_at=at(10))
+        line = one.garments.get().lines.get()
+        told = {"what": what, "question": question, "expected": None, "by": owner} | facts
+        return actions.hold(line=line, **told)
+
+    return holding
+
+
+@pytest.mark.parametrize("role", ["owner", "helper"])
+def test_a_line_is_put_on_hold_and_taken_up_again(role, request, ticket, hem_line, on):
+    client = request.getfixturevalue(f"{role}_client")
+    address = reverse("line-wait", args=[hem_line.pk])
+    assert address in client.get(f"/t/{ticket.number}/").text
+    sent = {"what": "part", "question": "a 20 cm zip", "expected": "2026-03-05"}
+    after = client.post(address, sent, follow=True)
+    assert "a zip or other part since Mon 2 Mar, expected Thu 5 Mar: a 20 cm zip" in words(
+        after.text
+    )
+    assert address not in after.text
+    end = reverse("wait-end", args=[Wait.objects.get().pk])
+    with on(1):
+        after = client.post(end, follow=True)
+    assert said(after) == [f"{ticket.number} goes on. Its promise moved to Fri 13 Mar."]
+    assert end not in after.text
+
+
+def test_nothing_is_said_when_the_promise_stays(owner_client, waiting):
+    wait = waiting()
+    after = owner_client.post(
+        reverse("wait-end", args=[wait.pk]), {"back": reverse("waiting")}, follow=True
+    )
+    assert said(after) == []
+    assert "Nothing waits." in after.text
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "message"),
+    [
+        ({"what": ""}, "what", "Say what it waits for."),
+        ({"what": "weather"}, "what", "Select a valid choice."),
+        ({"expected": "2026-03-01"}, "expected", "This day is over."),
+        ({"question": "?" * 301}, "question", "Ensure this value has at most 300 characters"),
+    ],
+)
+def test_what_is_wrong_is_said_beside_the_field(
+    owner_client, ticket, hem_line, typed, field, message
+):
+    sent = {"what": "client", "question": "How short?", "expected": ""} | typed
+    response = owner_client.post(reverse("line-wait", args=[hem_line.pk]), sent)
+    assert beside(response, field).startswith(message)
+    assert sent["question"] in response.text
+    assert not Wait.objects.exists()
+
+
+def test_a_line_that_is_done_cannot_wait(owner_client, ticket, hem_line, owner):
+    tickets.tick(line=hem_line, by=owner)
+    response = owner_client.post(
+        reverse("line-wait", args=[hem_line.pk]), {"what": "washing"}, follow=True
+    )
+    assert said(response) == ["This operation is no longer open."]
+
+
+def test_the_page_lists_open_questions_the_longest_first(owner_client, waiting, studio, owner, on):
+    with on(0):
+        waiting("shoes", "", client=ClientFactory(name="Bel Rowan"))
+    old = waiting()
+    ended, done = waiting("part"), waiting("washing")
+    actions.end_wait(wait=ended, studio=studio, by=owner)
+    tickets.tick(line=done.line, by=owner)
+    with on(3):
+        page = words(owner_client.get("/waiting/").text)
+    assert page.index("The client's answer How short?") < page.index("The event shoes")
+    assert f"{old.line.garment.ticket.number} · Ada Moss A navy Trousers: Hem" in page
+    assert "Since Mon 2 Mar (3 days) Promised Thu 12 Mar" in page
+    assert "Washing" not in page
+    assert "zip" not in page
+
+
+def test_what_was_expected_before_today_is_said_to_be_over(owner_client, waiting, on):
+    waiting("part", "a zip", expected=date(2026, 3, 4))
+    with on(2):
+        assert "(is over)" not in owner_client.get("/waiting/").text
+    with on(3):
+        assert "Expected Wed 4 Mar (is over)" in words(owner_client.get("/waiting/").text)
+
+
+def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
+    """The parts of the links are read by the standard library's own parser."""
+    client = ClientFactory(
+        name="Ada Moss", phone="+353 (0)85 555 0101", email="ada+moss@example.com", way="email"
+    )
+    asked = asked_of(waiting(question="Short & straight, 50 % off?", client=client), studio)
+    assert asked.text == (
+        "Your ticket 26-0001 (navy Trousers, hem): Short & straight, 50 % off? Please let us "
+        "know: we go on as soon as we have your answer. Larkfield Sewing Room"
+    )
+    mail, call, text = (urlsplit(way.href) for way in asked.ways)
+    assert (mail.scheme, mail.path) == ("mailto", "ada%2Bmoss@example.com")
+    assert parse_qs(mail.query) == {
+        "subject": ["Your ticket 26-0001, Larkfield Sewing Room"],
+        "body": [asked.text],
+    }
+    assert (call.scheme, call.path) == ("tel", "+353855550101")
+    assert (text.scheme, text.path, parse_qs(text.query)) == (
+        "sms",
+        "+353855550101",
+        {"body": [asked.text]},
+    )
+    assert "+" not in mail.query + text.query  # a plus would arrive as a plus
+    assert [way.liked for way in asked.ways] == [True, False, False]
+
+
+@pytest.mark.parametrize(
+    ("what", "question", "expected", "said_so"),
+    [
+        ("client", "", None, "we have a question. Please let us know"),
+        ("part", "", None, "we are waiting for a part."),
+        ("part", "a zip", date(2026, 3, 5), "we are waiting for a zip, expected on Thu 5 Mar."),
+        ("washing", "", None, "it has to be washed before we can go on. Larkfield"),
+        ("shoes", "The silver ones?", None, "so that we can mark it. The silver ones? Larkfield"),
+    ],
+)
+def test_each_wait_has_its_words(waiting, studio, what, question, expected, said_so):
+    assert said_so in asked_of(waiting(what, question, expected=expected), studio).text
+
+
+def test_a_client_without_phone_or_mail(owner_client, waiting):
+    waiting(client=ClientFactory(phone="", email=""))
+    assert "No phone or e-mail is known." in owner_client.get("/waiting/").text
+
+
+def test_missed_fittings_without_a_new_day(owner_client, studio, ticket, book_at, owner, on):
+    fitting = book_at(1)
+    with on(1, "11:00"):
+        missed = actions.miss_fitting(fitting=fitting, by=owner)
+        assert asked_to_come(missed, studio).text == (
+            "Your ticket 26-0001: we missed you at the fitting on Tue 3 Mar 10:00. "
+            "Please tell us which day suits you. Larkfield Sewing Room"
+        )
+        address = reverse("fitting-move", args=[fitting.pk])
+        assert address in owner_client.get("/waiting/").text
+        book_at(2, kind="next")
+        assert address not in owner_client.get("/waiting/").text
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_page_asks_the_database_five_times(
+    owner_client, waiting, django_assert_num_queries, count
+):
+    for _ in range(count):
+        wait = waiting()
+        FittingFactory(ticket=wait.line.garment.ticket, state="missed")
+    with django_assert_num_queries(5):
+        page = owner_client.get("/waiting/")
+    assert page.text.count("Missed</dt>") == count
+    assert Wait.objects.count() == count

@@ -1,0 +1,119 @@
+"""The worked week of docs/planning.md, computed again from its own table."""
+
+import re
+from datetime import date, time, timedelta
+from pathlib import Path
+
+import pytest
+
+from jobs.planning.answers import must_do, sittings
+from jobs.planning.bench import Shift
+from jobs.planning.costs import cost
+from jobs.planning.overfull import overfull
+from jobs.planning.promises import Asked, Promises
+from jobs.planning.weeks import week_bars
+from studio.shop.words import show_minutes
+from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
+
+PAGE = Path(__file__).parents[3] / "docs" / "planning.md"
+ROW = re.compile(r"\| (26-\d{4}) \| (.+?) \| (\d+) \| \w{3} (\d+), (\d\d:\d\d) \|")
+SIX_HOURS = {weekday: Shift(time(9), 360) for weekday in range(5)}
+FRIDAY = MONDAY + timedelta(days=4)
+
+
+@pytest.fixture(scope="module")
+def text() -> str:
+    """The page as one line, so that a sentence may be broken anywhere."""
+    return " ".join(PAGE.read_text().split())
+
+
+def worked(*extra):
+    rows: dict[str, list] = {}
+    for line, found in enumerate(ROW.finditer(PAGE.read_text())):
+        rows.setdefault(found[1], []).append((line, *found.groups()[1:]))
+    jobs = [
+        job(
+            ticket,
+            at(int(parts[0][3]) - MONDAY.day, parts[0][4]),
+            *(
+                work(line, int(minutes), after=int("after that" in what), order=10 + line)
+                for line, what, minutes, _, _ in parts
+            ),
+            fittings=[fitting(2, "12:00")] if len(parts) > 1 else [],
+        )
+        for ticket, parts in rows.items()
+    ]
+    return book(*jobs, *extra, own=540, shifts=SIX_HOURS)
+
+
+def shown(day: date) -> str:
+    return f"{day:%a} {day.day}"
+
+
+def test_the_table_is_read_whole():
+    assert [len(one.works) for one in worked().jobs] == [2, 1, 1, 1]
+
+
+def test_today(text):
+    one = worked()
+    assert must_do(one, MONDAY).minutes == 0
+    assert "*Nothing has to be done today.*" in text
+    first = sittings(one, MONDAY)[0]
+    assert f"starts with {first.job.ticket}, {first.minutes} minutes" in text
+
+
+def test_this_week(text):
+    due = must_do(worked(), FRIDAY)
+    assert (
+        f"*At least {show_minutes(due.minutes)} for clients, because {show_minutes(due.demand)} "
+        f"are due by {shown(due.binding)} and only {show_minutes(due.later)} is left after Friday.*"
+    ) in text
+    assert f"still holds {show_minutes(due.capacity)}, so {show_minutes(due.free)} are free" in text
+
+
+def test_own_hours(text):
+    bars = week_bars(worked(), MONDAY)
+    assert (
+        f"{show_minutes(bars.clients)} for clients and {show_minutes(bars.own)} for you: "
+        f"{bars.share} % is yours"
+    ) in text
+    assert f"All {show_minutes(bars.own)} of this week are kept" in text
+
+
+def test_the_honest_date(text):
+    honest = Promises(worked(), Asked((300,)), time(15), is_open).honest()
+    assert (
+        f"*Earliest with your own hours kept: {shown(honest.kept)}. "
+        f"Without: {shown(honest.sooner)}.*"
+    ) in text
+    why = honest.why
+    assert (
+        f"until {shown(why.binding)} there are {show_minutes(why.capacity)} of bench time; "
+        f"{show_minutes(why.demand)} of it are promised, your own hours among them, and "
+        f"{show_minutes(why.spare)} are left"
+    ) in text
+
+
+def test_the_cost_of_wednesday(text):
+    asked = Promises(worked(), Asked((300,)), time(15), is_open)
+    price = cost(asked, MONDAY + timedelta(days=2))
+    assert price.late == ()
+    assert price.lost == ((MONDAY, price.own_lost),)
+    assert (
+        f"Nobody would be late. It would cost you {show_minutes(price.own_lost)} of your own time "
+        "this week."
+    ) in text
+
+
+def test_too_much(text):
+    found = overfull(worked(job("26-0105", at(4, "15:00"), work(9, 900))))
+    assert (
+        f"*{shown(found.starts)} to {shown(found.ends)}: {show_minutes(found.capacity)} of bench "
+        f"time, {show_minutes(found.demand)} promised ({len(found.jobs)} tickets). "
+        f"{show_minutes(found.excess)} too much.*"
+    ) in text
+    ((day, minutes),) = found.overtime
+    assert f"{show_minutes(minutes)} of overtime by {shown(day)}" in text
+    assert {shown(move.day) for move in found.moves} == {"Tue 10"}
+    tickets = ", ".join(sorted(move.job.ticket for move in found.moves))
+    assert f"one of {tickets} moved to Tue 10" in text
