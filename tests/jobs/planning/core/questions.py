@@ -105,6 +105,9 @@ def must_do_of_every_day(case: Case) -> None:
         if least:
             assert found.demand == sum(j.processing for j in jobs if j.due <= found.binding_due)
             assert found.later_capacity == sum(longer[by + 1 : found.binding_due + 1])
+            for sooner in range(by, found.binding_due):
+                due = sum(j.processing for j in jobs if j.due <= sooner)
+                assert due - sum(longer[by + 1 : sooner + 1]) < least
         assert sum(minutes for day in found.plan for _, minutes in day) == least
         left = check_workable(found.plan, case.capacity, case.stages)
         rest = [replace(j, processing=left[j.id], release=max(j.release, by + 1)) for j in jobs]
