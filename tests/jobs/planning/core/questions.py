@@ -153,7 +153,9 @@ def own_minutes_by_week(case: Case) -> None:
     longer, jobs = ref.settled(case.capacity, case.stages)
     found = own_minutes(case.capacity, case.stages, case.weeks, case.target)
     assert found == ref.own_by_week(longer, jobs, case.weeks, case.target)
-    assert sum(found) == ref.most_own(longer, jobs, case.weeks, case.target)
+    assert found == ref.own_by_flow(longer, jobs, case.weeks, case.target)
+    backwards = ref.own_by_flow(longer, jobs, case.weeks[::-1], case.target[::-1])
+    assert sum(found) == sum(backwards)
     told = own_weeks(case.capacity, case.stages, case.weeks, case.target)
     assert [week.kept + week.lost for week in told] == list(case.target)
     assert [sum(week.by_bucket) for week in told] == found
