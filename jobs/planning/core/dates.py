@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from jobs.planning.core.calendars import FARTHEST, Calendar, reach_of
+from jobs.planning.core.calendars import FARTHEST, Calendar
 from jobs.planning.core.edf import settle
 from jobs.planning.core.errors import NoDayError, PlanningError
 from jobs.planning.core.spare import Room, free_until, room
@@ -63,17 +63,10 @@ def earliest_due(
 def _settle_for(
     calendar: Calendar, book: Book, processing: int, release: int
 ) -> tuple[Sequence[int], Book]:
-    """Capacity in which the newcomer fits for certain, and the settled book.
-
-    After the last due bucket of a book that fits, only the newcomer is left to be done.
-    """
+    """Capacity in which the newcomer fits for certain, if only behind everybody else."""
     last = max(release, book[-1].due) if book else release
     minutes = sum([stage.processing for stage in book]) + processing
-    capacity, settled = settle(calendar.reach(last, minutes=minutes, after=release), book)
-    if settled is not book:
-        capacity = reach_of(calendar, book, extra=processing, after=release)
-        return settle(capacity, book)
-    return capacity, settled
+    return settle(calendar.reach(last, minutes=minutes, after=release), book)
 
 
 def next_allowed(allowed: Allowed, first: int) -> int:

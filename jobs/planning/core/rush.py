@@ -31,7 +31,8 @@ class Impact:
     difference; ``free_lost`` is the same for all the time that clients leave. ``slip`` is the
     fewest buckets that all the others have to be moved by (0 if it fits, None if it is not
     possible); ``late`` lists the stages late at that slip, and ``bottleneck`` is the overfull
-    window. Where it is not possible, the losses are empty and ``bottleneck`` is the rush alone.
+    window. Beside a slip a week can gain, since later dates leave it more room. Where the rush is
+    not possible, the losses are empty and ``bottleneck`` is the rush alone.
     """
 
     fits: bool

@@ -48,7 +48,7 @@ def random_case(number: int) -> Case:
         rule=FittingRule(
             lead_in=rng.randint(0, 1),
             lead_out=rng.randint(0, 1),
-            minutes=rng.choice([0, rng.randint(1, max(1, full // 3))]),
+            minutes=rng.choice([0, rng.randint(1, max(1, full // 3)), full]),
             allowed=rng.choice([None, frozenset(range(rng.randint(0, 1), 300, rng.randint(1, 2)))]),
         ),
         rush=Stage("rush", "rush", 0, rng.randint(1, full), rng.randint(0, due), due),
@@ -69,7 +69,9 @@ def random_stages(rng: Random, capacity: tuple[int, ...]) -> tuple[Stage, ...]:
             # One day's worth of work for several people, now and then.
             minutes += rng.choice([0] * 19 + [2 * max(capacity)])
             name = f"{ticket}{'abc'[seq]}"
-            more = Stage(name, f"t{ticket}", rng.choice([seq, seq, 0]), minutes, start, due)
+            more = Stage(
+                name, f"t{ticket}", rng.choice([seq, seq, max(seq - 1, 0)]), minutes, start, due
+            )
             if all(s.release <= max(s.due, 0) for s in closure([*stages, more])):
                 stages.append(more)
                 left = max(0, left - minutes)

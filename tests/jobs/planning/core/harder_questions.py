@@ -81,17 +81,16 @@ def rush_job(case: Case) -> None:
     assert all(one.before == alone[one.stage] for one in found.late)
     after = [*(replace(j, due=max(j.due, ends[j.id])) if slip else j for j in before), *rush]
     old = ref.settled(minutes, case.stages)[1]
-    kept_before = ref.own_by_week(minutes, old, case.weeks, case.target)
-    kept_after = ref.own_by_week(minutes, after, case.weeks, case.target)
+    kept_before = ref.own_by_flow(minutes, old, case.weeks, case.target)
+    kept_after = ref.own_by_flow(minutes, after, case.weeks, case.target)
     lost = [one - two for one, two in zip(kept_before, kept_after, strict=True)]
     assert list(found.kept_before) == kept_before
     assert list(found.lost) == lost
     whole = [sum(minutes[a : b + 1]) for a, b in case.weeks]
-    free = ref.most_own(minutes, old, case.weeks, whole)
-    free_after = ref.most_own(minutes, after, case.weeks, whole)
-    assert sum(found.free_lost) == free - free_after
-    if found.fits:
-        assert min(found.lost) >= min(0, *lost)
+    free = ref.own_by_flow(minutes, old, case.weeks, whole)
+    free_after = ref.own_by_flow(minutes, after, case.weeks, whole)
+    assert list(found.free_lost) == [one - two for one, two in zip(free, free_after, strict=True)]
+    assert list(found.kept_after) == kept_after
 
 
 def late_report_and_repairs(case: Case) -> None:

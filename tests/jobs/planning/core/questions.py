@@ -105,6 +105,9 @@ def must_do_of_every_day(case: Case) -> None:
         if least:
             assert found.demand == sum(j.processing for j in jobs if j.due <= found.binding_due)
             assert found.later_capacity == sum(longer[by + 1 : found.binding_due + 1])
+            for sooner in range(by, found.binding_due):
+                due = sum(j.processing for j in jobs if j.due <= sooner)
+                assert due - sum(longer[by + 1 : sooner + 1]) < least
         assert sum(minutes for day in found.plan for _, minutes in day) == least
         left = check_workable(found.plan, case.capacity, case.stages)
         rest = [replace(j, processing=left[j.id], release=max(j.release, by + 1)) for j in jobs]
@@ -150,7 +153,9 @@ def own_minutes_by_week(case: Case) -> None:
     longer, jobs = ref.settled(case.capacity, case.stages)
     found = own_minutes(case.capacity, case.stages, case.weeks, case.target)
     assert found == ref.own_by_week(longer, jobs, case.weeks, case.target)
-    assert sum(found) == ref.most_own(longer, jobs, case.weeks, case.target)
+    assert found == ref.own_by_flow(longer, jobs, case.weeks, case.target)
+    backwards = ref.own_by_flow(longer, jobs, case.weeks[::-1], case.target[::-1])
+    assert sum(found) == sum(backwards)
     told = own_weeks(case.capacity, case.stages, case.weeks, case.target)
     assert [week.kept + week.lost for week in told] == list(case.target)
     assert [sum(week.by_bucket) for week in told] == found

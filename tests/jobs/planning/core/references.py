@@ -42,6 +42,7 @@ def work(stages: Iterable[Stage]) -> list[Stage]:
 
 def max_flow(capacity: Sequence[int], jobs: Sequence[Stage]) -> int:
     """Most minutes of the jobs that can be worked inside their windows."""
+    capacity = capacity[: max((job.due for job in jobs), default=0) + 1]
     source, sink, first = len(jobs), len(jobs) + 1, len(jobs) + 2
     rows, columns, limits = [], [], []
     for i, job in enumerate(jobs):
@@ -101,10 +102,11 @@ def live_through(capacity: Sequence[int], stages: Sequence[Stage]) -> dict[str, 
     for t, held in enumerate(capacity):
         for _ in range(held):
             ready = [s for s in stages if s.release <= t and left[s.id]]
-            if ready:
-                now = min(ready, key=lambda s: (s.due, s.ticket, s.seq, s.id))
-                left[now.id] -= 1
-                ends[now.id] = t
+            if not ready:
+                break
+            now = min(ready, key=lambda s: (s.due, s.ticket, s.seq, s.id))
+            left[now.id] -= 1
+            ends[now.id] = t
     assert not any(left.values())
     return ends
 
@@ -226,18 +228,22 @@ def own_by_week(
     return kept
 
 
-def most_own(
+def own_by_flow(
     capacity: Sequence[int],
     jobs: Sequence[Stage],
     weeks: Sequence[tuple[int, int]],
     target: Sequence[int],
-) -> int:
-    """Most own minutes of all weeks together, by maximum flow around the fixed client work."""
-    own = [
-        Stage(f"own {i}", "", 0, m, *week)
-        for i, (week, m) in enumerate(zip(weeks, target, strict=True))
-    ]
-    return max_flow(capacity, [*jobs, *own]) - sum(job.processing for job in jobs)
+) -> list[int]:
+    """The same by maximum flow: what each week adds to the flow of the clients and earlier weeks.
+
+    A maximum flow leaves out nothing that can all be worked, so that clients lose no minute.
+    """
+    rows, kept = list(jobs), []
+    for (first, last), minutes in zip(weeks, target, strict=True):
+        own = Stage(f"own {first}", "", 0, minutes, first, last)
+        kept.append(max_flow(capacity, [*rows, own]) - sum(row.processing for row in rows))
+        rows.append(replace(own, processing=kept[-1]))
+    return kept
 
 
 def workable_in_order(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:

@@ -129,6 +129,16 @@ def test_an_empty_book_is_all_free():
     assert must_do_curve([], []) == []
 
 
+def test_of_two_reasons_the_earlier_is_given():
+    book = [job("A", 50, 0, 1), job("B", 60, 0, 2), job("C", 60, 0, 3)]
+    found = room([60, 60, 60, 60], book, 0)
+    assert (found.minutes, found.binding_due, found.stages) == (60, 0, ())
+    found = room([60, 60, 60, 60], book, 1)
+    assert (found.minutes, found.binding_due, found.capacity, found.demand) == (70, 1, 120, 50)
+    found = room([20, 60, 60, 60], book, 1, release=1)
+    assert (found.minutes, found.binding_due, found.stages) == (30, 1, ("A",))
+
+
 def test_no_bench_time_at_all_is_said():
     empty = Calendar((0, 0), (0,) * 7)
     with pytest.raises(NoBenchTimeError, match="never holds 30 minutes"):
