@@ -1,10 +1,15 @@
 """The week: what must be done, fittings, waiting work, and the owner's own hours."""
 
-from django.urls import URLPattern, path
+from django.urls import URLPattern, path, register_converter
 
-from jobs.planning.views import appointments, clock, fittings, own, waits
+from jobs.planning.views import appointments, clock, fittings, own, waits, week
+from studio.shop.converters import IsoDate
+
+register_converter(IsoDate, "iso")
 
 urlpatterns: list[URLPattern] = [
+    path("week/", week.week, name="week"),
+    path("week/<iso:monday>/", week.week, name="week-of"),
     path("clock/start/", clock.start, name="clock-start"),
     path("clock/stop/", clock.stop, name="clock-stop"),
     path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
