@@ -230,6 +230,9 @@ PLANNING: dict[str, Row] = {
     "waiting": Row(),
     "appointments": Row(),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),
+    "rush": Row(),
+    "too-much": Row(),
+    "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),
 }
 
 TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING

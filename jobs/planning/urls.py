@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, path, register_converter
 
-from jobs.planning.views import appointments, clock, fittings, own, waits, week
+from jobs.planning.views import appointments, clock, fittings, own, rush, too_much, waits, week
 from studio.shop.converters import IsoDate
 
 register_converter(IsoDate, "iso")
@@ -23,6 +23,9 @@ urlpatterns: list[URLPattern] = [
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
     path("week/own/", own.own_hours, name="own-hours"),
+    path("rush/", rush.rush, name="rush"),
+    path("too-much/", too_much.too_much, name="too-much"),
+    path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),
     path("waiting/", waits.waiting, name="waiting"),
     path("appointments/", appointments.appointments, name="appointments"),
     path(
