@@ -6,7 +6,7 @@ from random import Random
 
 from jobs.planning import actions as planning
 from jobs.planning.book import monday_of
-from jobs.planning.models import BenchTime, Fitting
+from jobs.planning.models import BenchTime
 from jobs.planning.reading import read_shop
 from jobs.tickets.models import Line, Ticket
 from jobs.tickets.quoting import line_minutes
@@ -119,11 +119,10 @@ def _measure(life: Life, dice: Random) -> None:
         if line.done_at:
             done[clock.local(line.done_at).date()].append(line)
     today = clock.local(life.now).date()
-    kept = set(Fitting.objects.values_list("starts_at__date", flat=True))
     rows: list[BenchTime] = []
     for day in _days(today - timedelta(days=200), 201):
         open_minutes = WEEK[day.weekday()]
-        if open_minutes and day not in kept and dice.random() < 0.7:
+        if open_minutes and (dice.random() < 0.7 or day >= monday_of(today)):
             rows += _day(day, open_minutes, done[day], life, dice)
     BenchTime.objects.bulk_create(row for row in rows if _ends(row) < life.now)
 
