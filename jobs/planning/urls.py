@@ -2,7 +2,18 @@
 
 from django.urls import URLPattern, path, register_converter
 
-from jobs.planning.views import appointments, clock, fittings, own, rush, too_much, waits, week
+from jobs.planning.views import (
+    appointments,
+    clock,
+    cutting,
+    fitting_steps,
+    fittings,
+    own,
+    rush,
+    too_much,
+    waits,
+    week,
+)
 from studio.shop.converters import IsoDate
 
 register_converter(IsoDate, "iso")
@@ -14,12 +25,12 @@ urlpatterns: list[URLPattern] = [
     path("clock/stop/", clock.stop, name="clock-stop"),
     path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
-    path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
+    path("t/<slug:number>/fittings/work/", fitting_steps.work_after, name="fitting-work"),
     path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),
-    path("fittings/<int:pk>/kept/", fittings.kept, name="fitting-kept"),
-    path("fittings/<int:pk>/missed/", fittings.missed, name="fitting-missed"),
-    path("fittings/<int:pk>/cancel/", fittings.cancel, name="fitting-cancel"),
-    path("lines/<int:pk>/ready-to-cut/", fittings.ready_to_cut, name="line-cut"),
+    path("fittings/<int:pk>/kept/", fitting_steps.kept, name="fitting-kept"),
+    path("fittings/<int:pk>/missed/", fitting_steps.missed, name="fitting-missed"),
+    path("fittings/<int:pk>/cancel/", fitting_steps.cancel, name="fitting-cancel"),
+    path("lines/<int:pk>/ready-to-cut/", cutting.ready_to_cut, name="line-cut"),
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
     path("week/own/", own.own_hours, name="own-hours"),
