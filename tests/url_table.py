@@ -12,6 +12,8 @@ from typing import Any
 from uuid import uuid4
 
 from jobs.billing.actions import issue_invoice
+from jobs.planning.book import monday_of
+from studio.shop import clock
 from studio.shop.models import Profile
 from tests import factories as f
 from tests.drafts import issued, paid, received
@@ -211,6 +213,8 @@ def a_wait() -> Arguments:
 
 
 PLANNING: dict[str, Row] = {
+    "week": Row(),
+    "week-of": Row(make=lambda: {"monday": monday_of(clock.today())}),
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
     "clock-catch-up": verb(),
@@ -227,6 +231,9 @@ PLANNING: dict[str, Row] = {
     "waiting": Row(),
     "appointments": Row(),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),
+    "rush": Row(),
+    "too-much": Row(),
+    "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),
 }
 
 TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING

@@ -1,6 +1,5 @@
 """What the owner asks of the week, answered from the book. Texts are made in templates."""
 
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -83,29 +82,35 @@ def sittings(book: Book, day: date, needed: frozenset[str] | None = None) -> lis
 
 def own_sittings(book: Book, day: date) -> list[tuple[datetime, int]]:
     """When the plan leaves the bench to the owner: the starts, and minutes from then on."""
-    rows: list[tuple[datetime, int]] = []
-    before: tuple[int, int] | None = None
-    for bucket, stage, minutes, done in _pieces(book, day):
-        if not stage.startswith(OWN):
-            continue
-        if before == (bucket, done):
-            starts, first = rows.pop()
-            rows.append((starts, first + minutes))
-        else:
-            stretch = book.bench.buckets[bucket]
-            rows.append((stretch.starts + stretch.clock(done), minutes))
-        before = (bucket, done + minutes)
-    return rows
+    return [
+        (stretch.starts + stretch.clock(done), minutes)
+        for bucket, stage, minutes, done in _pieces(book, day)
+        for stretch in [book.bench.buckets[bucket]]
+        if stage.startswith(OWN)
+    ]
 
 
-def _pieces(book: Book, day: date) -> Iterator[tuple[int, str, int, int]]:
-    """(bucket, stage, minutes, minutes sewn before it in the bucket), own time included."""
+def _pieces(book: Book, day: date) -> list[tuple[int, str, int, int]]:
+    """(bucket, stage, minutes, minutes sewn before it in the bucket), own time included.
+
+    Where one bucket runs into the next and the work goes on, that is one piece.
+    """
     first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
+    buckets = book.bench.buckets
+    rows: list[tuple[int, str, int, int]] = []
     for bucket in range(first, last + 1):
         done = 0
         for stage, minutes in book.plan.days[bucket]:
-            yield bucket, stage, minutes, done
+            goes_on = (
+                bucket > first and not done and buckets[bucket - 1].ends == buckets[bucket].starts
+            )
+            if goes_on and rows and rows[-1][1] == stage:
+                begun, _, before, offset = rows.pop()
+                rows.append((begun, stage, before + minutes, offset))
+            else:
+                rows.append((bucket, stage, minutes, done))
             done += minutes
+    return rows
 
 
 def _sitting(

@@ -116,7 +116,7 @@ def day_sheet(reading: Reading, by: User) -> DaySheet:
         leaving=[row for row in promised if row.ticket.promise_at > book.bench.now],
         overdue=[row for row in promised if row.ticket.promise_at <= book.bench.now],
         waiting=_waiting(reading),
-        ready=[one for one in reading.tickets if one.state == State.READY],
+        ready=_ready(reading),
         clashes=clashes(book),
         untimed=_untimed(reading),
         running=_running(reading, by),
@@ -179,6 +179,14 @@ def _waiting(reading: Reading) -> list[Waiting]:
                 since = bench.day_of(work.since) if work.since else bench.today
                 rows.append(Waiting(job, work, (bench.today - since).days))
     return sorted(rows, key=lambda row: (-row.days, row.job.promise_at, row.job.ticket))
+
+
+def _ready(reading: Reading) -> list[OpenTicket]:
+    """Who may come for it today: those promised last are first, those of later days behind."""
+    bench = reading.book.bench
+    ready = [one for one in reading.tickets if one.state == State.READY]
+    by_today = [one for one in ready if bench.day_of(one.promise_at) <= bench.today]
+    return [*reversed(by_today), *(one for one in ready if one not in by_today)]
 
 
 def _untimed(reading: Reading) -> list[tuple[LineRow, OpenTicket]]:

@@ -12,6 +12,7 @@ from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.words import show_when
 
+STANDS = [Fitting.State.BOOKED, Fitting.State.KEPT]
 AT_THE_BENCH = [State.RECEIVED, State.IN_WORK]
 
 
@@ -20,12 +21,14 @@ class FittingRow:
     """A fitting as the ticket's page shows it.
 
     ``now`` says that it is for today or over and still has to be called kept or missed;
-    ``too_late`` that it comes after the promise.
+    ``too_late`` that it comes after the promise; ``wants_day`` that it was missed and no later
+    one makes up for it.
     """
 
     fitting: Fitting
     now: bool
     too_late: bool
+    wants_day: bool
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,7 @@ def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
             fitting=one,
             now=one.state == Fitting.State.BOOKED and one.starts_at < tomorrow,
             too_late=one.state == Fitting.State.BOOKED and one.starts_at > ticket.promise_at,
+            wants_day=one.state == Fitting.State.MISSED and not _made_up(one, fittings),
         )
         for one in fittings
     ]
@@ -75,6 +79,10 @@ def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
         return TicketPlan(rows, {})
     lines = {line.pk: _line_row(line, fittings, studio) for line in _lines(ticket)}
     return TicketPlan(rows, lines)
+
+
+def _made_up(missed: Fitting, fittings: list[Fitting]) -> bool:
+    return any(one.starts_at > missed.starts_at and one.state in STANDS for one in fittings)
 
 
 def _lines(ticket: Ticket) -> QuerySet[Line]:
@@ -148,7 +156,7 @@ def missed_fittings() -> QuerySet[Fitting]:
     later = Fitting.objects.filter(
         ticket=OuterRef("ticket"),
         starts_at__gt=OuterRef("starts_at"),
-        state__in=[Fitting.State.BOOKED, Fitting.State.KEPT],
+        state__in=STANDS,
     )
     missed = Fitting.objects.filter(
         ~Exists(later), state=Fitting.State.MISSED, ticket__state__in=AT_THE_BENCH

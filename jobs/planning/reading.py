@@ -7,7 +7,7 @@ from datetime import date, datetime, time, timedelta
 from operator import attrgetter
 from zoneinfo import ZoneInfo
 
-from jobs.planning.bench import Bench, Busy, Shift, lay_out
+from jobs.planning.bench import MINUTE, Bench, Busy, Shift, lay_out
 from jobs.planning.book import Book, OwnTarget, monday_of
 from jobs.planning.jobs import job_of
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
@@ -172,12 +172,14 @@ def own_targets(
     """The own hours of each week of the bench: the owner's word, else the usual share.
 
     The share is of the week's whole bench time, before lost time. ``own`` are the hours put on
-    days and ``spent`` the own minutes sewn this week.
+    days, of which those to come count, and ``spent`` the own minutes sewn this week.
     """
     first = monday_of(bench.today)
     placed: dict[date, int] = defaultdict(int)
     for one in own:
-        placed[monday_of(bench.day_of(one.starts_at))] += one.minutes
+        if one.ends_at > bench.now:
+            left = (one.ends_at - max(one.starts_at, bench.now)) // MINUTE
+            placed[monday_of(bench.day_of(one.starts_at))] += left
     weeks = (bench.buckets[-1].day - first).days // 7 + 1
     return tuple(
         OwnTarget(

@@ -1,23 +1,42 @@
 """The week: what must be done, fittings, waiting work, and the owner's own hours."""
 
-from django.urls import URLPattern, path
+from django.urls import URLPattern, path, register_converter
 
-from jobs.planning.views import appointments, clock, fittings, own, waits
+from jobs.planning.views import (
+    appointments,
+    clock,
+    cutting,
+    fitting_steps,
+    fittings,
+    own,
+    rush,
+    too_much,
+    waits,
+    week,
+)
+from studio.shop.converters import IsoDate
+
+register_converter(IsoDate, "iso")
 
 urlpatterns: list[URLPattern] = [
+    path("week/", week.week, name="week"),
+    path("week/<iso:monday>/", week.week, name="week-of"),
     path("clock/start/", clock.start, name="clock-start"),
     path("clock/stop/", clock.stop, name="clock-stop"),
     path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
-    path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
+    path("t/<slug:number>/fittings/work/", fitting_steps.work_after, name="fitting-work"),
     path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),
-    path("fittings/<int:pk>/kept/", fittings.kept, name="fitting-kept"),
-    path("fittings/<int:pk>/missed/", fittings.missed, name="fitting-missed"),
-    path("fittings/<int:pk>/cancel/", fittings.cancel, name="fitting-cancel"),
-    path("lines/<int:pk>/ready-to-cut/", fittings.ready_to_cut, name="line-cut"),
+    path("fittings/<int:pk>/kept/", fitting_steps.kept, name="fitting-kept"),
+    path("fittings/<int:pk>/missed/", fitting_steps.missed, name="fitting-missed"),
+    path("fittings/<int:pk>/cancel/", fitting_steps.cancel, name="fitting-cancel"),
+    path("lines/<int:pk>/ready-to-cut/", cutting.ready_to_cut, name="line-cut"),
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
     path("week/own/", own.own_hours, name="own-hours"),
+    path("rush/", rush.rush, name="rush"),
+    path("too-much/", too_much.too_much, name="too-much"),
+    path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),
     path("waiting/", waits.waiting, name="waiting"),
     path("appointments/", appointments.appointments, name="appointments"),
     path(

@@ -1,5 +1,6 @@
 """The week as bars of hours: clients, own, appointments, free."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -7,6 +8,19 @@ from datetime import date, timedelta
 from jobs.planning.bench import MINUTE, Busy
 from jobs.planning.book import Book, monday_of
 from jobs.planning.core.share import OWN
+
+
+@dataclass(frozen=True)
+class Part:
+    """A stretch of a bar: ``minutes`` of one kind, ``starts`` minutes from the bar's beginning.
+
+    ``done`` marks what was sewn already, as against what is planned.
+    """
+
+    kind: str
+    starts: int
+    minutes: int
+    done: bool = False
 
 
 @dataclass(frozen=True)
@@ -24,12 +38,36 @@ class DayBar:
     free: int
     done_clients: int = 0
     done_own: int = 0
+    done_releases: int = 0
 
     @property
     def whole(self) -> int:
         """The length of the whole bar in minutes."""
-        sewn = self.done_clients + self.done_own
+        sewn = self.done_clients + self.done_own + self.done_releases
         return self.clients + self.own + self.appointments + self.free + sewn
+
+    @property
+    def parts(self) -> list[Part]:
+        """What is sewn first, then what is planned; nothing of no length."""
+        return parts(
+            ("clients", self.done_clients, True),
+            ("own", self.done_own, True),
+            ("releases", self.done_releases, True),
+            ("clients", self.clients, False),
+            ("own", self.own, False),
+            ("appointments", self.appointments, False),
+            ("free", self.free, False),
+        )
+
+
+def parts(*kinds: tuple[str, int, bool]) -> list[Part]:
+    """Stretches laid end to end: kind, minutes, and whether they are sewn already."""
+    laid, at = [], 0
+    for kind, minutes, done in kinds:
+        if minutes:
+            laid.append(Part(kind, at, minutes, done))
+        at += minutes
+    return laid
 
 
 @dataclass(frozen=True)
@@ -52,6 +90,42 @@ class WeekBars:
         return self.total("own") + self.total("done_own")
 
     @property
+    def releases(self) -> int:
+        return self.total("done_releases")
+
+    @property
+    def appointments(self) -> int:
+        return self.total("appointments")
+
+    @property
+    def free(self) -> int:
+        return self.total("free")
+
+    @property
+    def parts(self) -> list[Part]:
+        """The whole week as one bar."""
+        return parts(
+            ("clients", self.clients, False),
+            ("own", self.own, False),
+            ("releases", self.releases, False),
+            ("appointments", self.appointments, False),
+            ("free", self.free, False),
+        )
+
+    @property
+    def whole(self) -> int:
+        return self.total("whole")
+
+    @property
+    def longest(self) -> int:
+        """Minutes of the longest day, for bars of one scale; at least 1."""
+        return max(1, *(day.whole for day in self.days))
+
+    @property
+    def clients_share(self) -> int | None:
+        return None if self.share is None else 100 - self.share
+
+    @property
     def share(self) -> int | None:
         """The own part of all sewing in whole percent; None when there is none."""
         both = self.clients + self.own
@@ -61,42 +135,50 @@ class WeekBars:
 def week_bars(
     book: Book, monday: date, done: dict[tuple[date, str], int] | None = None
 ) -> WeekBars:
-    """The seven days from ``monday``; days outside the laid-out bench hold what was done."""
-    sewn = done or {}
-    days = [_bar(book, monday + timedelta(days=ahead), sewn) for ahead in range(7)]
+    """The seven days from ``monday``; days outside the laid-out bench hold what was done.
+
+    ``done`` are minutes sewn by day and purpose.
+    """
+    sewn, busy, placed = done or {}, _by_day(book, book.busy), _by_day(book, book.blocks)
+    days = []
+    for day in (monday + timedelta(days=ahead) for ahead in range(7)):
+        capacity, clients, own = _planned(book, day)
+        days.append(
+            DayBar(
+                day=day,
+                capacity=capacity,
+                clients=clients,
+                own=own + placed.get(day, 0),
+                appointments=busy.get(day, 0),
+                free=max(0, capacity - clients - own),
+                done_clients=sewn.get((day, "client"), 0),
+                done_own=sewn.get((day, "own"), 0),
+                done_releases=sewn.get((day, "release"), 0),
+            )
+        )
     return WeekBars(monday, tuple(days))
 
 
-def _bar(book: Book, day: date, sewn: dict[tuple[date, str], int]) -> DayBar:
-    first, last = book.bench.first_of_day(day), book.bench.last_of_day(day)
-    inside = range(max(0, first), last + 1) if day >= book.bench.today else range(0)
-    pieces = [piece for bucket in inside for piece in book.plan.days[bucket]]
+def _planned(book: Book, day: date) -> tuple[int, int, int]:
+    """Bench minutes of a day, and what the plan gives of them to clients and to the owner."""
+    first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
+    pieces = [piece for bucket in range(first, last + 1) for piece in book.plan.days[bucket]]
     own = sum(minutes for stage, minutes in pieces if stage.startswith(OWN))
-    clients = sum(minutes for _, minutes in pieces) - own
-    capacity = sum(book.capacity[bucket] for bucket in inside)
-    placed = _minutes_on(book, book.blocks, day)
-    return DayBar(
-        day=day,
-        capacity=capacity,
-        clients=clients,
-        own=own + placed,
-        appointments=_minutes_on(book, book.busy, day),
-        free=max(0, capacity - clients - own),
-        done_clients=sewn.get((day, "client"), 0),
-        done_own=sewn.get((day, "own"), 0),
-    )
+    capacity = sum(book.capacity[first : last + 1])
+    return capacity, sum(minutes for _, minutes in pieces) - own, own
 
 
-def _minutes_on(book: Book, stretches: Iterable[Busy], day: date) -> int:
-    """Minutes by the clock of the stretches that start on a day and are not over."""
-    return sum(
-        (stretch.ends - max(stretch.starts, book.bench.now)) // MINUTE
-        for stretch in stretches
-        if book.bench.day_of(stretch.starts) == day and stretch.ends > book.bench.now
-    )
+def _by_day(book: Book, stretches: Iterable[Busy]) -> dict[date, int]:
+    """Minutes by the clock that are still to come, by the local day on which a stretch starts."""
+    minutes: dict[date, int] = defaultdict(int)
+    for stretch in stretches:
+        if stretch.ends > book.bench.now:
+            left = (stretch.ends - max(stretch.starts, book.bench.now)) // MINUTE
+            minutes[book.bench.day_of(stretch.starts)] += left
+    return minutes
 
 
-def six_weeks(book: Book) -> list[WeekBars]:
-    """This week and the five after it."""
+def six_weeks(book: Book, done: dict[tuple[date, str], int] | None = None) -> list[WeekBars]:
+    """This week, with what is ``done`` of it, and the five after it."""
     first = monday_of(book.bench.today)
-    return [week_bars(book, first + timedelta(weeks=ahead)) for ahead in range(6)]
+    return [week_bars(book, first + timedelta(weeks=ahead), done) for ahead in range(6)]

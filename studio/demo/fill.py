@@ -13,6 +13,7 @@ from studio.demo.catalogue import Catalogue
 from studio.demo.life import Life
 from studio.demo.people import people
 from studio.demo.shop import open_shop
+from studio.demo.week import arrange
 from studio.shop import clock
 from studio.shop.models import Profile
 
@@ -41,6 +42,7 @@ def fill(now: datetime) -> None:
     for moment in _moments(now, dice):
         life.lead(_somebody(clients, dice), moment)
     _credit_one(life)
+    arrange(life)
 
 
 def _moments(now: datetime, dice: Random) -> list[datetime]:

@@ -10,6 +10,7 @@ from uuid import UUID
 from clients.models import Client
 from jobs.billing import actions as billing
 from jobs.billing.queries import balance
+from jobs.planning import actions as planning
 from jobs.pricing.models import Measure, Operation
 from jobs.tickets import actions, photos
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
@@ -51,7 +52,7 @@ class Life:
                 actions.cancel(ticket=ticket, why=self.dice.choice(REASONS), by=self.owner)
             return ticket
         if self.dice.random() < 0.1 and age > 3:
-            self._move(ticket, received + timedelta(days=2))
+            self._wait(ticket, received + timedelta(days=1))
         self._work(ticket, received)
         return ticket
 
@@ -102,15 +103,14 @@ class Life:
             form_key=self.key(),
         )
 
-    def _move(self, ticket: Ticket, moment: datetime) -> None:
-        with clock.pretend(self._by(moment)):
-            actions.move_promise(
-                ticket=ticket,
-                promise_at=self._promise(clock.local(ticket.promise_at).date(), 3),
-                studio=self.studio,
-                by=self.owner,
-                reason=self.dice.choice(["waiting for a zip", "client away", "cloth to be washed"]),
-            )
+    def _wait(self, ticket: Ticket, since: datetime) -> None:
+        """It waits for two days, and the promise with it."""
+        what = self.dice.choice(["part", "client", "washing"])
+        line = actions.open_lines(ticket)[0]
+        with clock.pretend(since):
+            wait = planning.hold(line=line, what=what, question="", expected=None, by=self.owner)
+        with clock.pretend(since + timedelta(days=2)):
+            planning.end_wait(wait=wait, studio=self.studio, by=self.owner)
         ticket.refresh_from_db()
 
     def _receive(self, client: Client, received: datetime) -> Ticket:

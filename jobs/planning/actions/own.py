@@ -1,7 +1,7 @@
 """The owner's hours: kept, put on a day, or knowingly given up."""
 
 from collections.abc import Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 from django.db import transaction
 
@@ -72,7 +72,9 @@ def take_hours(*, ticket: Ticket, lost: Iterable[tuple[date, int]], by: User) ->
 
 @transaction.atomic
 def decline(*, wanted_by: date, minutes: int, note: str, by: User) -> Declined:
-    """A rush job that is not taken."""
-    return Declined.objects.create(
-        at=clock.now(), by=by, wanted_by=wanted_by, minutes=minutes, note=note.strip()[:300]
-    )
+    """A rush job that is not taken. The same again within a minute is one."""
+    facts = {"by": by, "wanted_by": wanted_by, "minutes": minutes, "note": note.strip()[:300]}
+    just_now = clock.now() - timedelta(minutes=1)
+    if twin := Declined.objects.filter(**facts, at__gte=just_now).first():
+        return twin
+    return Declined.objects.create(at=clock.now(), **facts)

@@ -8,9 +8,9 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.planning import actions
-from jobs.planning.forms import AppointmentForm
 from jobs.planning.models import Appointment
 from jobs.planning.queries import coming_appointments
+from jobs.planning.small_forms import AppointmentForm
 from studio.shop import clock
 from studio.shop.http import StudioRequest, sent
 from studio.shop.words import show_when

@@ -1,4 +1,4 @@
-"""Fittings: booked while the client stands there, moved, kept, missed; and the work around them."""
+"""A fitting is booked, or moved, while the client stands there."""
 
 from collections.abc import Callable
 
@@ -6,18 +6,16 @@ from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
 from jobs.planning import actions
-from jobs.planning.forms import FittingForm, HeelForm, WhenForm
+from jobs.planning.fitting_forms import FittingForm, WhenForm
 from jobs.planning.models import Fitting
 from jobs.planning.offers import Offer, offer_times
 from jobs.planning.queries import fitting_words
-from jobs.tickets.actions import TicketError, note_heel
-from jobs.tickets.amounts import with_unit
-from jobs.tickets.models import Line, Ticket
+from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.http import StudioRequest, sent
 from studio.shop.words import show_minutes, show_when
 
 FITTINGS = Fitting.objects.select_related("ticket__client")
@@ -68,56 +66,6 @@ def move(request: StudioRequest, pk: int) -> HttpResponse:
         if made:
             return _booked(request, made, offer)
     return _page(request, ticket, form, offer, fitting)
-
-
-@require_POST
-def kept(request: StudioRequest, pk: int) -> HttpResponse:
-    return _step(request, pk, actions.keep_fitting)
-
-
-@require_POST
-def missed(request: StudioRequest, pk: int) -> HttpResponse:
-    return _step(request, pk, actions.miss_fitting)
-
-
-@require_POST
-def cancel(request: StudioRequest, pk: int) -> HttpResponse:
-    return _step(request, pk, actions.cancel_fitting)
-
-
-@require_POST
-def work_after(request: StudioRequest, number: str) -> HttpResponse:
-    """Each line says after which fitting it is worked on; ``line-<pk>`` is a fitting or empty."""
-    ticket = ticket_or_404(number)
-    fittings = {str(one.pk): one for one in ticket.fittings.all()}
-    for garment in ticket.garments.all():
-        for line in garment.lines.all():
-            chosen = request.POST.get(f"line-{line.pk}")
-            if chosen is not None and (chosen == "" or chosen in fittings):
-                actions.work_after(line=line, fitting=fittings.get(chosen), by=request.user)
-    return redirect(ticket)
-
-
-@require_http_methods(["GET", "POST"])
-def ready_to_cut(request: StudioRequest, pk: int) -> HttpResponse:
-    """The hem is marked. Where the heel height is not known yet, it is asked for first."""
-    line = get_object_or_404(Line.objects.select_related("garment__ticket__client"), pk=pk)
-    garment = line.garment
-    form = HeelForm(sent(request), studio=request.studio)
-    if garment.heel_typed:
-        del form.fields["heel"]
-    if request.method == "POST" and form.is_valid():
-        try:
-            if heel := form.cleaned_data.get("heel"):
-                note_heel(
-                    garment=garment, heel_mm=heel.mm, heel_typed=with_unit(heel), by=request.user
-                )
-                garment.refresh_from_db()
-            actions.ready_to_cut(line=line, by=request.user)
-        except (TicketError, actions.PlanError) as wrong:
-            messages.error(request, str(wrong))
-        return redirect(garment.ticket)
-    return render(request, "planning/ready_to_cut.html", {"line": line, "form": form})
 
 
 def _usual(ticket: Ticket, minutes: str | None) -> dict[str, str | int]:
@@ -174,12 +122,3 @@ def _page(
         "planning/fitting.html",
         {"ticket": ticket, "form": form, "offer": offer, "fitting": fitting},
     )
-
-
-def _step(request: StudioRequest, pk: int, act: Callable[..., Fitting]) -> HttpResponse:
-    fitting = get_object_or_404(FITTINGS, pk=pk)
-    try:
-        act(fitting=fitting, by=request.user)
-    except actions.PlanError as wrong:
-        messages.error(request, str(wrong))
-    return go_back(request, fitting.ticket)

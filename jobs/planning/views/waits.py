@@ -7,9 +7,9 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from jobs.planning import actions
 from jobs.planning.asking import asked_of, asked_to_come
-from jobs.planning.forms import WaitForm
 from jobs.planning.models import Wait
 from jobs.planning.queries import missed_fittings, open_waits
+from jobs.planning.small_forms import WaitForm
 from jobs.tickets.models import Line
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.words import show_day

@@ -1,11 +1,12 @@
 """How the slate looks before anybody has typed: blank, as last time, or as the ticket stands."""
 
+from collections.abc import Iterable
 from uuid import uuid4
 
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from studio.counter.dropoff.catalogue import Catalogue
 from studio.counter.dropoff.condition import take_apart
-from studio.counter.dropoff.intents import listed_line
+from studio.counter.dropoff.intents import add_garment, add_line, listed_line
 from studio.counter.dropoff.slate import GarmentSlate, LineSlate, Slate, Typed
 from studio.shop import clock
 from studio.shop.models import Profile
@@ -24,6 +25,21 @@ def blank(studio: Profile, week: Week) -> Slate:
         method="cash",
     )
     return slate
+
+
+def bring(slate: Slate, works: Iterable[str], catalogue: Catalogue) -> None:
+    """Operations that a link names, each kind of garment once. What is not offered is left out."""
+    places: dict[str, str] = {}
+    for work in works:
+        operation = catalogue.operations.get(work)
+        kind = str(operation.garment_kind_id) if operation else ""
+        if kind not in catalogue.kinds:
+            continue
+        if kind not in places:
+            places[kind] = str(len(slate.garments))
+            add_garment(slate, kind, catalogue, free=False)
+        add_line(slate, places[kind], work, catalogue, free=False)
+    slate.focus = "id_q"
 
 
 def again(slate: Slate, last: TicketDraft, catalogue: Catalogue) -> None:

@@ -25,6 +25,8 @@ from studio.shop.models import Profile
 from studio.shop.money import format_money
 from studio.shop.week import Week, load_week
 
+BRING = "bring"
+
 
 @dataclass
 class Page:
@@ -79,6 +81,8 @@ def turn(request: StudioRequest, slate: Slate, intent: str, standing: Standing |
     who = None if standing else client_box.look(slate)
     if intent == "again" and who and who.last:
         opening.again(slate, who.last, catalogue)
+    elif intent.startswith(BRING):
+        opening.bring(slate, intent.split(":")[1:], catalogue)
     reader, week = Reader(request.studio, catalogue, sees_money, standing), load_week()
     garments = reader.garments(slate)
     answer = dates.ask(slate, garments, request.studio, standing)

@@ -16,11 +16,11 @@ from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.counter.dropoff import opening, saving
+from studio.counter.dropoff import dates, opening, saving
 from studio.counter.dropoff.dates import Dates
-from studio.counter.dropoff.page import Page, posted, turn
+from studio.counter.dropoff.page import BRING, Page, posted, turn
 from studio.counter.dropoff.reading import Standing
-from studio.counter.dropoff.slate import Slate
+from studio.counter.dropoff.slate import MOST_LINES, Slate
 from studio.counter.dropoff.who import Who
 from studio.shop.http import StudioRequest
 from studio.shop.week import load_week
@@ -93,7 +93,16 @@ def drop_off_clients(request: StudioRequest) -> HttpResponse:
 
 
 def _asked(request: StudioRequest, slate: Slate) -> str:
-    """What the link to the page already knows: a client, or the words for a new one."""
+    """What the link to the page already knows: a client, or the words for a new one.
+
+    It may also name the day, operations of the price list, and that it is a rush.
+    """
+    if day := dates.given(request.GET.get("day", "")):
+        slate.typed.put(promise_day=day, chosen=dates.CHOSEN)
+    if request.GET.get("rush") == "yes":
+        slate.typed.put(rush="on")
+    if works := request.GET.getlist("work")[:MOST_LINES]:
+        return f"{BRING}:{':'.join(works)}"
     if client := request.GET.get("client"):
         return f"client:{client}"
     if new := request.GET.get("new", "")[:200]:
@@ -112,10 +121,10 @@ def _show(request: StudioRequest, page: Page, intent: str) -> HttpResponse:
     return render(request, template, context)
 
 
-def _done(request: StudioRequest, ticket: Ticket, words: str, dates: Dates) -> HttpResponse:
+def _done(request: StudioRequest, ticket: Ticket, words: str, shown: Dates) -> HttpResponse:
     messages.success(request, words)
-    if dates.needs_fitting:
-        by = f" by {show_day(dates.fitting, request.studio.locale)}" if dates.fitting else ""
+    if shown.needs_fitting:
+        by = f" by {show_day(shown.fitting, request.studio.locale)}" if shown.fitting else ""
         address = reverse("fitting-book", args=[ticket.number])
         link = '<a href="{}">Book the fitting{}</a>'
         messages.info(request, format_html(f"A fitting comes first. {link}", address, by))

@@ -163,6 +163,18 @@ def test_a_missed_fitting_is_given_a_new_day(owner_client, ticket, book_at, on):
     assert Fitting.objects.get().sequence == 1
 
 
+def test_a_fitting_that_another_makes_up_for_wants_no_new_day(
+    owner_client, ticket, book_at, owner, on
+):
+    fitting = book_at(1)
+    with on(1, "11:00"):
+        actions.miss_fitting(fitting=fitting, by=owner)
+        book_at(2, kind="next")
+        page = owner_client.get(f"/t/{ticket.number}/").text
+    assert ">Missed</span>" in page
+    assert "Find a new day" not in page
+
+
 def test_moving_to_a_taken_time_is_refused_beside_the_field(owner_client, ticket, book_at):
     fitting, _ = book_at(1), book_at(2, kind="next")
     address = reverse("fitting-move", args=[fitting.pk])

@@ -1,0 +1,216 @@
+"""Somebody wants something soon: what happens, what it costs, and what was declined."""
+
+from datetime import date, time, timedelta
+
+import pytest
+import time_machine
+
+from jobs.planning.models import Declined
+from studio.shop import clock
+from studio.shop.models import WorkingDay
+from tests import factories
+from tests.drafts import hem, received, trousers
+
+# Monday 2 March 2026, nine o'clock: 8 h a day, 30 % of the week's 40 h are the owner's.
+MONDAY = date(2026, 3, 2)
+
+
+@pytest.fixture(autouse=True)
+def _monday():
+    with time_machine.travel("2026-03-02 09:00Z", tick=False):
+        yield
+
+
+@pytest.fixture
+def rules(studio):
+    return factories.PlanRulesFactory(lost_percent=0)
+
+
+@pytest.fixture
+def promise(studio, owner, rules):
+    """A ticket of so many minutes, promised for 17:00 of a day of the week."""
+
+    def make(day, minutes, **facts):
+        return received(
+            studio,
+            owner,
+            trousers(hem(minutes_each=minutes)),
+            promise_at=clock.at(MONDAY + timedelta(days=day), time(17)),
+            **facts,
+        )
+
+    return make
+
+
+@pytest.fixture
+def work(studio):
+    kind = factories.GarmentKindFactory(name="Dress")
+    return factories.OperationFactory(garment_kind=kind, name="Zip", minutes=90, price=4000)
+
+
+def ask(client, **asked):
+    return " ".join(client.get("/rush/", asked).content.decode().split())
+
+
+def test_a_day_that_fits_is_no_rush(owner_client, rules):
+    page = ask(owner_client, day="2026-03-04", hours="3")
+    assert "<strong>It fits.</strong> Nobody would be late, and your own hours are kept." in page
+    assert "/drop-off/?day=2026-03-04" in page
+    assert "rush=yes" not in page
+
+
+def test_own_hours_lost_are_told_week_by_week(owner_client, promise):
+    # 26 h are promised by Friday: 2 h of the week are nobody's, so 3 h for then take 1 h of 12.
+    promise(4, 26 * 60)
+    page = ask(owner_client, day="2026-03-06", hours="3")
+    assert "<strong>Fri 6 Mar: nobody would be late.</strong>" in page
+    assert "It takes 1 h of your own hours this week." in page
+    assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in page
+    assert "Without: <strong>Mon 2 Mar</strong>." in page
+    cells = ["12 h", "11 h", "<strong>1 h</strong>", "3 h"]
+    assert all(f">{cell}</td>" in page for cell in cells)
+
+
+def test_why_not_sooner(owner_client, promise):
+    ticket = promise(4, 26 * 60)
+    page = ask(owner_client, day="2026-03-06", hours="3")
+    assert (
+        "Why not sooner: until Sun 8 Mar there are 40 h of bench time; 38 h of it are promised, "
+        f"12 h of that your own hours, most of the rest to {ticket.number}. 2 h are left."
+    ) in page
+
+
+def test_a_late_ticket_is_named_with_its_days_and_the_full_window(owner_client, promise):
+    mary = factories.ClientFactory(name="Mary Larkin")
+    ticket = promise(1, 16 * 60, client=mary)
+    page = ask(owner_client, day="2026-03-03", hours="10")
+    assert "<strong>Tue 3 Mar breaks 1 promise:</strong>" in page
+    assert f"{ticket.number}, Mary Larkin: Thu 5 Mar instead of Tue 3 Mar, 2 days late" in page
+    assert "Mon 2 Mar to Tue 3 Mar: 16 h of bench time, 26 h wanted. 10 h too much." in page
+
+
+def test_more_than_the_days_hold_is_not_possible(owner_client, rules):
+    page = ask(owner_client, day="2026-03-03", hours="20")
+    assert "<strong>Tue 3 Mar is not possible.</strong>" in page
+    assert "the bench holds 16 h until then; 20 h are wanted." in page
+    assert "Accept as a rush" not in page
+    assert "Offer Wed 4 Mar" in page
+
+
+def test_the_fee_is_the_list_s_rush_on_what_was_typed(owner_client, promise):
+    promise(4, 26 * 60)
+    factories.PriceRulesFactory(rush_percent=25, rounding_step=50)
+    page = ask(owner_client, day="2026-03-06", hours="3", amount="90,50")
+    # 25 % of 90.50 is 22.625, together 113.125; the list rounds to half euros: 113.00.
+    assert "<dt>Rush, +25 %</dt><dd>€22.50</dd>" in page
+    assert '<dd class="sum">€113.00</dd>' in page
+
+
+def test_work_of_the_list_brings_minutes_price_and_goes_along(owner_client, promise, work):
+    promise(4, 40 * 60)
+    page = ask(owner_client, day="2026-03-06", works=work.pk, hours="0:30")
+    assert '<h2 id="answer">2 h for Fri 6 Mar</h2>' in page
+    assert "<dt>Without rush</dt><dd>€40.00</dd>" in page
+    assert f'href="/drop-off/?day=2026-03-06&amp;rush=yes&amp;work={work.pk}"' in page
+    assert f'href="/drop-off/?day=2026-03-09&amp;work={work.pk}"' in page
+
+
+def test_a_fitting_in_between_gets_a_day(owner_client, promise):
+    promise(0, 8 * 60)
+    page = ask(owner_client, day="2026-03-05", hours="4", before="2")
+    assert "A fitting comes first: <strong>Tue 3 Mar</strong>, at the end of the day." in page
+    assert "Earliest with your own hours kept: <strong>Wed 4 Mar</strong>." in page
+
+
+def test_a_helper_sees_no_money(helper_client, promise, work):
+    promise(4, 40 * 60)
+    page = ask(helper_client, day="2026-03-06", works=work.pk, amount="90")
+    assert "the owner's hours" in page.replace("&#x27;", "'")
+    assert "€" not in page
+    assert "Without rush" not in page
+    assert "What it costs" not in page
+
+
+def test_declined_with_a_note(owner_client, owner, promise):
+    promise(0, 8 * 60)
+    sent = {"day": "2026-03-02", "hours": "3", "note": " No room before the wedding "}
+    owner_client.post("/rush/", sent)
+    owner_client.post("/rush/", sent)
+    one = Declined.objects.get()
+    assert (one.wanted_by, one.minutes, one.by) == (MONDAY, 180, owner)
+    assert one.note == "No room before the wedding"
+    page = ask(owner_client)
+    assert "<strong>3 h</strong> wanted on Mon 2 Mar 2026: No room before the wedding" in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ({"hours": "3"}, "Say for which day it is wanted."),
+        ({"day": "2026-03-01", "hours": "3"}, "This day is over."),
+        ({"day": "2029-03-01", "hours": "3"}, "This is more than two years away."),
+        ({"day": "2026-03-06"}, "Say how long it takes, or choose the work below."),
+        ({"day": "2026-03-06", "hours": "soon"}, "Write hours such as 7.5 or 7:30, or 0."),
+        ({"day": "2026-03-06", "hours": "2", "before": "3"}, "This is more than the bench hours."),
+        (
+            {"day": "2026-03-06", "hours": "2", "amount": "lots"},
+            "Write an amount in EUR, such as 24.50.",
+        ),
+    ],
+)
+def test_what_cannot_be_asked_is_said_beside_its_field(owner_client, rules, asked, says):
+    assert f"<li>{says}" in ask(owner_client, **asked)
+    owner_client.post("/rush/", asked)
+    assert not Declined.objects.exists()
+
+
+def test_a_closed_day_is_told(owner_client, rules):
+    page = ask(owner_client, day="2026-03-07", hours="3")
+    assert "The studio is closed on Sat 7 Mar." in page
+
+
+def test_today_after_the_hour_of_promises(owner_client, rules):
+    with time_machine.travel("2026-03-02 17:30Z", tick=False):
+        page = ask(owner_client, day="2026-03-02", hours="1")
+    assert "No bench time is left before the hour of the promise." in page
+
+
+def test_no_bench_time_at_all(owner_client, studio, promise):
+    promise(4, 60)
+    WorkingDay.objects.update(minutes=0)
+    page = ask(owner_client, day="2026-03-06", hours="3")
+    assert "There is no bench time to sew it in." in page
+    assert 'href="/studio/week/"' in page
+    assert "Accept as a rush" not in page
+
+
+def test_work_without_minutes(owner_client, rules, work):
+    work.minutes = 0
+    work.save()
+    page = ask(owner_client, day="2026-03-06", works=work.pk)
+    assert "No bench minutes are noted for this work" in page
+
+
+def test_nine_times_out_of_ten_once_five_jobs_are_timed(owner_client, rules):
+    page = ask(owner_client, day="2026-03-02", hours="7")
+    assert "is a guess until 5 jobs are timed" in page
+    for minutes in (40, 45, 50, 45, 40):
+        line = factories.LineFactory(done_at=clock.now(), garment__ticket__state="collected")
+        factories.BenchTimeFactory(line=line, minutes=minutes)
+    page = ask(owner_client, day="2026-03-02", hours="7")
+    # 30 minutes took half as long again, so 7 h are likely more than the 8 h of Monday.
+    assert "9 times out of 10: <strong>Tue 3 Mar</strong>." in page
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_page_asks_as_often_for_one_as_for_three(
+    owner_client, promise, work, rows, django_assert_num_queries
+):
+    for number in range(rows):
+        promise(4, 600 + number)
+        factories.DeclinedFactory()
+        factories.OperationFactory(garment_kind=work.garment_kind)
+    # The session, the user and the profile; the price list in two and its rules; what was declined;
+    # the book of work in eight, and how long work really took.
+    with django_assert_num_queries(16):
+        ask(owner_client, day="2026-03-04", hours="9", amount="50")

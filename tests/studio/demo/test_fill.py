@@ -1,0 +1,50 @@
+"""The demo studio is filled by the verbs of the program, so what they refuse cannot be in it."""
+
+from datetime import UTC, datetime
+from io import BytesIO
+
+import pytest
+import time_machine
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
+
+from jobs.planning.models import Appointment, BenchTime, Declined, Fitting, HoursTaken, Wait
+from jobs.planning.own_hours import measured_loss
+from jobs.tickets.models import Ticket
+from studio.demo.fill import DemoError, fill
+from studio.shop.models import Profile
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(
+    "now",
+    [
+        datetime(2026, 3, 29, 12, tzinfo=UTC),  # the Sunday on which the clock leaps forward
+        datetime(2026, 11, 25, 18, tzinfo=UTC),
+    ],
+)
+def test_the_week_of_the_demo(now, settings, tmp_path, monkeypatch):
+    settings.MEDIA_ROOT = tmp_path
+    # Fewer tickets and a plain sheet for each photograph: drawing takes the most time of all.
+    monkeypatch.setattr("studio.demo.fill.TICKETS", 100)
+    sheet = BytesIO()
+    Image.new("RGB", (60, 80)).save(sheet, "JPEG")
+    monkeypatch.setattr(
+        "studio.demo.life.photograph",
+        lambda *_: SimpleUploadedFile("garment.jpg", sheet.getvalue()),
+    )
+    with time_machine.travel(now, tick=False):
+        fill(now)
+        with pytest.raises(DemoError):
+            fill(now)
+        lost = measured_loss(Profile.objects.get())
+    assert Ticket.objects.count() == 100
+    assert sorted(Fitting.objects.values_list("state", flat=True)) == ["booked"] * 4 + ["missed"]
+    assert Wait.objects.filter(ended_at=None).count() == 4
+    assert Wait.objects.filter(ended_at__isnull=False).exists()
+    assert Appointment.objects.filter(kind="own").count() == 2
+    assert HoursTaken.objects.exists()
+    assert Declined.objects.count() == 2
+    assert {"client", "own", "release"} == set(BenchTime.objects.values_list("purpose", flat=True))
+    assert not BenchTime.objects.filter(started_at__gte=now).exists()
+    assert 5 <= lost.percent <= 20
