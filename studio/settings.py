@@ -125,6 +125,14 @@ SECURE_CSP = {
 
 MESSAGE_TAGS = {ERROR: "wrong", WARNING: "warn"}
 
+# What goes wrong on a page is written to the terminal, in production too.
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "handlers": {"terminal": {"class": "logging.StreamHandler"}},
+    "loggers": {"django.request": {"handlers": ["terminal"], "level": "ERROR"}},
+}
+
 USE_TZ = True
 TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"

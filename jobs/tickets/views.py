@@ -16,6 +16,8 @@ from jobs.tickets.tables import TicketTable
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.paging import show_page
+from studio.shop.week import load_week
+from studio.shop.words import show_day
 
 
 @require_GET
@@ -67,7 +69,11 @@ def move_promise(request: StudioRequest, number: str) -> HttpResponse:
     form = PromiseForm(request.POST)
     if not form.is_valid():
         return _refuse(request, number, form)
-    promise_at = clock.at(form.cleaned_data["day"], form.cleaned_data["time"])
+    day = form.cleaned_data["day"]
+    promise_at = clock.at(day, form.cleaned_data["time"])
+    if not load_week().is_open(day):
+        shown = show_day(day, request.studio.locale)
+        messages.warning(request, f"The studio is closed on {shown}. It is promised all the same.")
     return _step(
         request,
         number,
@@ -118,19 +124,23 @@ def photo(request: StudioRequest, pk: int) -> FileResponse:
     return response
 
 
-def _step(request: StudioRequest, number: str, act: Callable[[Ticket], Ticket]) -> HttpResponse:
-    """Take one step on a ticket and go back to its page, with what went wrong if it did."""
+def _step(
+    request: StudioRequest, number: str, act: Callable[[Ticket], Ticket], at: str = ""
+) -> HttpResponse:
+    """Take one step on a ticket and go back to its page, to the garment ``at`` that letter."""
     ticket = ticket_or_404(number)
     try:
         act(ticket)
     except actions.TicketError as wrong:
         messages.error(request, str(wrong))
-    return redirect(ticket)
+        return redirect(ticket)
+    return redirect(f"{ticket.get_absolute_url()}#{at}" if at else ticket)
 
 
 def _line_step(request: StudioRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:
     line = get_object_or_404(Line.objects.select_related("garment__ticket"), pk=pk)
-    return _step(request, line.garment.ticket.number, lambda _ticket: act(line))
+    garment = line.garment
+    return _step(request, garment.ticket.number, lambda _ticket: act(line), at=garment.letter)
 
 
 def _refuse(request: StudioRequest, number: str, form) -> HttpResponse:

@@ -34,8 +34,12 @@ class Found:
     def only(self) -> Ticket | None:
         """The one ticket that can be meant: by its number, or as the one client's only open one.
 
-        Numbers start again each year, so of several the only open one is meant.
+        Numbers start again each year, so of several the only open one is meant. Digits that are
+        one client's ticket and another's phone mean neither for certain.
         """
+        theirs = {ticket.client_id for ticket in self.tickets}
+        if theirs and any(client.pk not in theirs for client in self.clients):
+            return None
         tickets = [*self.tickets, *(t for client in self.clients for t in client.tickets.all())]
         still_open = {ticket.pk: ticket for ticket in tickets if ticket.is_open}
         if len(self.tickets) == 1 and not self.clients:

@@ -1,15 +1,25 @@
 """Days, times and minutes in words, in the studio's own locale and zone."""
 
 from datetime import date, datetime
+from functools import lru_cache
 
+from babel import Locale
 from babel.dates import format_date, format_time
 from django.utils import timezone
 
 
+@lru_cache(maxsize=64)
+def month_first(locale: str) -> bool:
+    """Whether the locale writes *Nov 25* (CLDR's skeleton MMMd) rather than *25 Nov*."""
+    return Locale.parse(locale).datetime_skeletons["MMMd"].pattern.startswith("M")
+
+
 def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:
-    """A day with its weekday, such as ``Fri 27 Nov 2026``, local to the studio."""
+    """A day with its weekday, such as ``Fri 27 Nov 2026`` or ``Fri, Nov 27, 2026``, local."""
     if isinstance(day, datetime):
         day = timezone.localtime(day).date()
+    if month_first(locale):
+        return format_date(day, "EEE, MMM d, y" if year else "EEE, MMM d", locale=locale)
     return format_date(day, "EEE d MMM y" if year else "EEE d MMM", locale=locale)
 
 

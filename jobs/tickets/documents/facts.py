@@ -68,7 +68,14 @@ def line_facts(line: Facts, studio: SimpleNamespace) -> Facts:
         **line,
         "amount": AMOUNT.sub("\N{NO-BREAK SPACE}", line.get("amount", "")),
         "explained": explained(line, show),
+        "extras": extras(line),
     }
+
+
+def extras(line: Facts) -> list[str]:
+    """What makes the work more than its name says: lined, beaded, rush."""
+    steps = [step["name"] for step in line["steps"][1:] if step["amount"] > 0]
+    return [name for name in dict.fromkeys(steps) if name != "rounding"]
 
 
 def explained(line: Facts, show: Callable[[int], str]) -> str:

@@ -53,9 +53,11 @@ def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None
     code = code_png(facts["address"])
     documents = []
     for place, garment in enumerate(facts["garments"], start=1):
+        # The tags become one document, in which a name stands for one picture.
         photo = (pictures or {}).get(garment["letter"])
-        shown = {"code": code, **({"photo": photo} if photo else {})}
-        told = {**facts, "garment": garment, "place": place, "photo": bool(photo)}
+        name = f"photo-{garment['letter']}" if photo else ""
+        shown = {"code": code, **({name: photo} if photo else {})}
+        told = {**facts, "garment": garment, "place": place, "photo": name}
         documents.append(_tag(told, page, shown))
     return documents
 
@@ -70,7 +72,8 @@ def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
 
     best, *smaller = fits(len(facts["garment"]["lines"]))
     if not on_one_card(best):
-        best = smaller[bisect_left(smaller, True, key=on_one_card)]
+        first = bisect_left(smaller, True, key=on_one_card)
+        best = smaller[min(first, len(smaller) - 1)]
     return laid[best]
 
 

@@ -75,7 +75,9 @@ def _check_garment(garment: ReadGarment, *, sees_money: bool) -> None:
 
 def _check_payment(reading: Reading) -> None:
     said = reading.ticket.cleaned_data
-    paid = said.get("paid")
+    paid, asked = said.get("paid"), said.get("deposit")
+    if reading.quote and asked and asked > reading.quote.gross:
+        reading.ticket.add_error("deposit", "This is more than the work costs.")
     if not paid:
         return
     if not said.get("method"):

@@ -22,7 +22,6 @@ def blank(studio: Profile, week: Week) -> Slate:
         form_key=uuid4(),
         promise_day=first_working_day(studio.lead_days, week).isoformat(),
         promise_time=f"{studio.promise_time:%H:%M}",
-        method="cash",
     )
     return slate
 
