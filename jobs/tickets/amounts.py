@@ -14,8 +14,11 @@ class Pinned(Protocol):
 class Typed(Protocol):
     """A length as ``clients.fit.lengths`` parsed it: the text and the unit it was read in."""
 
-    typed: str
-    unit: str
+    @property
+    def typed(self) -> str: ...
+
+    @property
+    def unit(self) -> str: ...
 
 
 class AmbiguousAmountError(ValueError):

@@ -1,10 +1,11 @@
 """Small forms on the ticket's page. The drop-off form itself belongs to the counter."""
 
 from datetime import date
+from typing import cast
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import Model
+from django.db.models import CharField, Model
 
 from clients.fit.lengths import Length
 from jobs.tickets.amounts import with_unit
@@ -29,8 +30,9 @@ class PromiseForm(forms.Form):
 
 def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
     """The length, unless it is too long to keep as it was typed, with its unit."""
-    longest = model._meta.get_field(name).max_length  # noqa: SLF001 -- Django's documented way
-    if length and len(with_unit(length)) > longest:
+    field = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
+    longest = cast("CharField[str, str]", field).max_length
+    if length and longest and len(with_unit(length)) > longest:
         raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
     return length
 
