@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -39,7 +39,8 @@ class RushForm(StudioFormMixin, forms.Form):
     ) -> None:
         super().__init__(*args, use_required_attribute=False, **kwargs)
         self.listed = {str(work.pk): work for kind in kinds for work in kind.operations.all()}
-        self.fields["works"].choices = [(pk, work.name) for pk, work in self.listed.items()]
+        works = cast("forms.MultipleChoiceField", self.fields["works"])
+        works.choices = [(pk, work.name) for pk, work in self.listed.items()]
         if not sees_money:
             del self.fields["amount"]
 

@@ -131,8 +131,8 @@ def test_without_javascript(new_context, live_server, ticket, owner):
 
 def test_the_days_buttons_are_large_and_everything_can_be_read(phone, ticket):
     """56 px for what is done daily, 44 px for the rest."""
-    FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(minutes=5))
-    FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(days=2), state="missed")
+    FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(days=2))
+    FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(minutes=5), state="missed")
     phone.reload()
     phone.locator("#fittings summary").tap()
     card = phone.locator("#fittings")
