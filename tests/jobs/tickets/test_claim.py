@@ -126,7 +126,7 @@ def test_tax_added_on_letter():
     client, _ = parts(claim(data, "Letter"))
     # 13.5 % of 24.00 is 3.24.
     assert "Without tax $24.00 Repairs 13.5 % on $24.00 $3.24 Total $27.24" in client
-    assert "Ready Fri 4 Dec 2026, 5:00 PM" in client
+    assert "Ready Fri, Dec 4, 2026, 5:00 PM" in client
     assert "Deposit" not in client
 
 

@@ -64,8 +64,8 @@ def test_a_card_says_what_the_bench_has_to_know():
         "Fri 4 Dec, 17:00 wanted Sat 5 Dec",
         "Evening dress, bottle green long, boat neck",
         "Heel 7 cm · With it: belt, shoes",
-        "1. fitting Take in side seams, take off 2 cm, each side",
-        "2. fitting Hem, blind stitch, take off 4.5 cm, total (keep the original edge)",
+        "1. fitting Take in side seams, take off 2 cm, each side [lined]",
+        "2. fitting Hem, blind stitch, take off 4.5 cm, total [lined] (keep the original edge)",
     ):
         assert words in dress
     assert "itting" not in trousers

@@ -84,7 +84,7 @@ def refused(counter: Counter, field: str, message: str) -> None:
 )
 def test_a_wrong_entry_gets_a_message_and_is_kept(counter, field, typed, message):
     counter.type(g0_l0_measure="take_off", g0_l0_basis="total", g0_colour="navy")
-    counter.type(**{field: typed}).press("save")
+    counter.type(method="cash").type(**{field: typed}).press("save")
 
     name = field.replace("g0_l0_", "g0-l0-").replace("g0_", "g0-")
     refused(counter, name, message)

