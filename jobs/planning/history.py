@@ -14,17 +14,18 @@ def timed_jobs() -> list[Timed]:
     Operations are known by their name. One whose first sittings may lie beyond the rows is left
     out, and so is work without minutes.
     """
-    rows = list(
+    found = (
         BenchTime.objects.filter(line__done_at__isnull=False, minutes__gt=0)
         .select_related("line")
         .order_by("-started_at", "-pk")[:ROWS]
     )
+    rows = [(row.line, row.minutes) for row in found if row.line and row.minutes]
     took: dict[int, int] = {}
-    for row in rows:
-        took[row.line_id] = took.get(row.line_id, 0) + row.minutes
+    for line, minutes in rows:
+        took[line.pk] = took.get(line.pk, 0) + minutes
     if len(rows) == ROWS:
-        took.pop(rows[-1].line_id)
-    lines = {row.line_id: row.line for row in rows}
+        del took[rows[-1][0].pk]
+    lines = {line.pk: line for line, _ in rows}
     estimates = {pk: line_minutes(lines[pk]) for pk in took}
     return [
         Timed(lines[pk].name, estimates[pk], minutes)
