@@ -1,10 +1,7 @@
 """How long finished work really took, newest first."""
 
-from collections import Counter
-
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime
-from jobs.tickets.models import Line
 from jobs.tickets.quoting import line_minutes
 
 ROWS = 400
@@ -17,20 +14,21 @@ def timed_jobs() -> list[Timed]:
     Operations are known by their name. One whose first sittings may lie beyond the rows is left
     out, and so is work without minutes.
     """
-    rows = list(
+    found = (
         BenchTime.objects.filter(line__done_at__isnull=False, minutes__gt=0)
         .select_related("line")
         .order_by("-started_at", "-pk")[:ROWS]
     )
-    took: Counter[Line] = Counter()
-    for row in rows:
-        if row.line and row.minutes:
-            took[row.line] += row.minutes
-    if len(rows) == ROWS and rows[-1].line:
-        took.pop(rows[-1].line)
-    estimates = {line: line_minutes(line) for line in took}
+    rows = [(row.line, row.minutes) for row in found if row.line and row.minutes]
+    took: dict[int, int] = {}
+    for line, minutes in rows:
+        took[line.pk] = took.get(line.pk, 0) + minutes
+    if len(rows) == ROWS:
+        del took[rows[-1][0].pk]
+    lines = {line.pk: line for line, _ in rows}
+    estimates = {pk: line_minutes(lines[pk]) for pk in took}
     return [
-        Timed(line.name, estimates[line], minutes)
-        for line, minutes in took.items()
-        if estimates[line]
+        Timed(lines[pk].name, estimates[pk], minutes)
+        for pk, minutes in took.items()
+        if estimates[pk]
     ]

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from datetime import date, timedelta
-from typing import Any, cast
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -29,9 +29,6 @@ class RushForm(StudioFormMixin, forms.Form):
     before = HoursField(
         week=True, label="Of these before a fitting", help_text="Empty if no fitting is needed."
     )
-    works = forms.MultipleChoiceField(
-        label="Work from the price list", required=False, widget=forms.CheckboxSelectMultiple
-    )
     amount = MoneyField(label="What it costs without rush", required=False)
 
     def __init__(
@@ -39,8 +36,11 @@ class RushForm(StudioFormMixin, forms.Form):
     ) -> None:
         super().__init__(*args, use_required_attribute=False, **kwargs)
         self.listed = {str(work.pk): work for kind in kinds for work in kind.operations.all()}
-        works = cast("forms.MultipleChoiceField", self.fields["works"])
-        works.choices = [(pk, work.name) for pk, work in self.listed.items()]
+        self.fields["works"] = forms.MultipleChoiceField(
+            label="Work from the price list",
+            required=False,
+            choices=[(pk, work.name) for pk, work in self.listed.items()],
+        )
         if not sees_money:
             del self.fields["amount"]
 
@@ -55,13 +55,14 @@ class RushForm(StudioFormMixin, forms.Form):
     def clean_works(self) -> list[Operation]:
         return [self.listed[pk] for pk in self.cleaned_data["works"]]
 
-    def clean(self) -> None:
+    def clean(self) -> dict[str, Any]:
         said = self.cleaned_data
         hours, before = said.get("hours"), said.get("before")
         if not hours and not said.get("works") and not self.errors:
             self.add_error("hours", "Say how long it takes, or choose the work below.")
         if before is not None and before > (hours or 0):
             self.add_error("before", "This is more than the bench hours.")
+        return said
 
     @property
     def price(self) -> int:
