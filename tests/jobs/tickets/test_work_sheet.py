@@ -26,8 +26,7 @@ def test_it_says_everything_that_is_to_be_done():
         "Noted: small pull in the cloth at the left hip Left with it: belt, shoes",
         "Heel 7 cm Not yet washed",
         "fitting first Take in side seams, take off 2 cm, each side lined 301 75",
-        "fitting first Hem, blind stitch, take off 4.5 cm, total (keep the original edge) lined"
-        " 103 38",
+        "Hem, blind stitch, take off 4.5 cm, total (keep the original edge) lined 103 38",
         "C Coat, camel New, never worn",
         "4 \N{MULTIPLICATION SIGN} Replace button 32",
     ):
