@@ -1,6 +1,8 @@
 """The demo studio: Larkfield Sewing Room and its last eight months."""
 
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
+from heapq import heapify, heappop, heappush
 from random import Random
 
 from django.db import transaction
@@ -39,10 +41,21 @@ def fill(now: datetime) -> None:
     for client in clients:
         client.save()
     life = Life(studio, owner, helper, Catalogue.read(), dice, now)
-    for moment in _moments(now, dice):
-        life.lead(_somebody(clients, dice), moment)
+    live(life.lead(_somebody(clients, dice), moment) for moment in _moments(now, dice))
     _credit_one(life)
     arrange(life)
+
+
+def live(lives: Iterable[Iterator[datetime]]) -> None:
+    """Take the steps of all lives in the order of time, each at its own moment."""
+    waiting = [(next(life), place, life) for place, life in enumerate(lives)]
+    heapify(waiting)
+    while waiting:
+        moment, place, life = heappop(waiting)
+        with clock.pretend(moment):
+            following = next(life, None)
+        if following:
+            heappush(waiting, (max(following, moment), place, life))
 
 
 def _moments(now: datetime, dice: Random) -> list[datetime]:

@@ -1,5 +1,6 @@
 """What happens to one demo ticket between its drop-off and today."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
@@ -28,6 +29,13 @@ EVENTS = ("a wedding", "a christening", "an interview", "the choir's concert", "
 REASONS = ("chose another dress", "moved away", "cloth too far gone")
 
 
+def weekday(moment: datetime, *, back: bool = False) -> datetime:
+    """The moment itself, or the same hour on the nearest day on which the studio is open."""
+    while clock.local(moment).weekday() > 4:
+        moment += timedelta(days=-1 if back else 1)
+    return moment
+
+
 @dataclass
 class Life:
     """Everything the demo needs to lead tickets through their days."""
@@ -39,44 +47,48 @@ class Life:
     dice: Random
     now: datetime
 
-    def lead(self, client: Client, received: datetime) -> Ticket:
-        """Receive a ticket at that moment and bring it as far as it would be by now."""
-        with clock.pretend(received):
-            ticket = self._receive(client, received)
-            if self.dice.random() < 0.35:
-                self._pay(ticket, max(ticket.gross * 3 // 10, 1), "deposit")
-        age = (self.now - received).days
-        fate = self.dice.random()
-        if fate < 0.05 and age > 2:
-            with clock.pretend(self._by(received + timedelta(days=1))):
-                actions.cancel(ticket=ticket, why=self.dice.choice(REASONS), by=self.owner)
-            return ticket
-        if self.dice.random() < 0.1 and age > 3:
-            self._wait(ticket, received + timedelta(days=1))
-        self._work(ticket, received)
-        return ticket
+    def lead(self, client: Client, received: datetime) -> Iterator[datetime]:
+        """Receive a ticket and bring it as far as it would be by now.
 
-    def _work(self, ticket: Ticket, received: datetime) -> None:
+        Yields the moment of each step before taking it, so that the steps of many tickets can be
+        taken in the order of time.
+        """
+        yield received
+        ticket = self._receive(client, received)
+        if self.dice.random() < 0.35:
+            self._pay(ticket, max(ticket.gross * 3 // 10, 1), "deposit")
+        age = (self.now - received).days
+        if self.dice.random() < 0.05 and age > 2:
+            yield self._by(weekday(received + timedelta(days=1)))
+            actions.cancel(ticket=ticket, why=self.dice.choice(REASONS), by=self.owner)
+            return
+        if self.dice.random() < 0.1 and age > 5:
+            yield from self._wait(ticket, weekday(received + timedelta(days=1)))
+        yield from self._work(ticket, received)
+
+    def _work(self, ticket: Ticket, received: datetime) -> Iterator[datetime]:
         """Sew a day or so before the promise; the client comes a few days after it."""
-        ready = ticket.promise_at - timedelta(hours=self.dice.choice([2, 5, 22, 28]))
+        ready = weekday(
+            ticket.promise_at - timedelta(hours=self.dice.choice([2, 5, 22, 28])), back=True
+        )
         if ready > self.now:
             begun = ready - timedelta(days=2) < self.now and self.dice.random() < 0.7
             if begun and self.now - received > timedelta(hours=3):
-                with clock.pretend(self._by(self.now - timedelta(hours=2))):
-                    self._begin(ticket)
+                yield self._by(self.now - timedelta(hours=2))
+                self._begin(ticket)
             return
-        with clock.pretend(self._by(max(ready, received + timedelta(hours=1)))):
-            actions.tick_all(ticket=ticket, by=self.dice.choice([self.owner, self.helper]))
-            actions.mark_ready(ticket=ticket, by=self.owner)
-            billed = self.dice.random() < 0.4
-            if billed:
-                billing.issue_invoice(
-                    ticket=ticket, by=self.owner, studio=self.studio, form_key=self.key()
-                )
-        collected = ticket.promise_at + timedelta(days=self.dice.choice([0, 0, 1, 1, 2, 3, 5, 9]))
+        yield self._by(max(ready, received + timedelta(hours=1)))
+        actions.tick_all(ticket=ticket, by=self.dice.choice([self.owner, self.helper]))
+        actions.mark_ready(ticket=ticket, by=self.owner)
+        if self.dice.random() < 0.4:
+            billing.issue_invoice(
+                ticket=ticket, by=self.owner, studio=self.studio, form_key=self.key()
+            )
+        days = self.dice.choice([0, 0, 1, 1, 2, 3, 5, 9])
+        collected = weekday(ticket.promise_at + timedelta(days=days))
         if collected < self.now and self.dice.random() < 0.93:
-            with clock.pretend(collected):
-                self._collect(ticket)
+            yield collected
+            self._collect(ticket)
 
     def _begin(self, ticket: Ticket) -> None:
         lines = actions.open_lines(ticket)
@@ -103,14 +115,14 @@ class Life:
             form_key=self.key(),
         )
 
-    def _wait(self, ticket: Ticket, since: datetime) -> None:
-        """It waits for two days, and the promise with it."""
+    def _wait(self, ticket: Ticket, since: datetime) -> Iterator[datetime]:
+        """It waits for two days or over a weekend, and the promise with it."""
         what = self.dice.choice(["part", "client", "washing"])
         line = actions.open_lines(ticket)[0]
-        with clock.pretend(since):
-            wait = planning.hold(line=line, what=what, question="", expected=None, by=self.owner)
-        with clock.pretend(since + timedelta(days=2)):
-            planning.end_wait(wait=wait, studio=self.studio, by=self.owner)
+        yield since
+        wait = planning.hold(line=line, what=what, question="", expected=None, by=self.owner)
+        yield weekday(since + timedelta(days=2))
+        planning.end_wait(wait=wait, studio=self.studio, by=self.owner)
         ticket.refresh_from_db()
 
     def _receive(self, client: Client, received: datetime) -> Ticket:

@@ -32,7 +32,7 @@ def open_shop() -> tuple[Profile, User, User]:
         lead_days=7,
         promise_time=time(17),
         terms=(
-            "Please bring this ticket when you collect. Try the garment on before you leave. "
+            "Try the garment on before you leave. "
             "Tell us within a week if something is not right. We ask you to collect within "
             "30 days of the day promised."
         ),

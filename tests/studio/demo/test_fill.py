@@ -8,6 +8,7 @@ import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
+from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import Appointment, BenchTime, Declined, Fitting, HoursTaken, Wait
 from jobs.planning.own_hours import measured_loss
 from jobs.tickets.models import Ticket
@@ -48,3 +49,7 @@ def test_the_week_of_the_demo(now, settings, tmp_path, monkeypatch):
     assert {"client", "own", "release"} == set(BenchTime.objects.values_list("purpose", flat=True))
     assert not BenchTime.objects.filter(started_at__gte=now).exists()
     assert 5 <= lost.percent <= 20
+    for model, column in ((Invoice, "issued_on"), (Payment, "day")):
+        days = list(model.objects.order_by("number").values_list(column, flat=True))
+        assert days == sorted(days)
+    assert {day.weekday() for day in days[:-5]} <= set(range(5))
