@@ -11,16 +11,21 @@ from jobs.planning.promises import NEWCOMER, NOT_FOUND, Promises
 
 @dataclass(frozen=True)
 class LateTicket:
-    """A promise that would break: ``day`` is when its work would be done."""
+    """A promise that would break: ``day`` is when its work would be done.
+
+    ``instead`` is the promised day or, where that cannot be kept anyhow, the day on which it would
+    be done without the job. With ``fitting`` it is the work before a fitting that would be late.
+    """
 
     ticket: str
     client: str
-    promised: date
+    instead: date
     day: date
+    fitting: bool = False
 
     @property
     def days(self) -> int:
-        return max(0, (self.day - self.promised).days)
+        return (self.day - self.instead).days
 
 
 @dataclass(frozen=True)
@@ -162,8 +167,11 @@ def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...
         if stage.late <= stage.before:
             continue
         job, due = book.load.job_of[stage.stage], book.due_of[stage.stage]
-        done = book.day_of(due + stage.late)
-        row = LateTicket(job.ticket, job.client, book.bench.day_of(job.promise_at), done)
+        done, without = book.day_of(due + stage.late), due + max(stage.before, 0)
+        promised = max(book.bench.last_before(job.promise_at), 0)
+        kept = without == promised
+        instead = book.bench.day_of(job.promise_at) if kept else book.day_of(without)
+        row = LateTicket(job.ticket, job.client, instead, done, fitting=due < promised)
         if job.ticket not in worst or worst[job.ticket].day < done:
             worst[job.ticket] = row
     return tuple(sorted(worst.values(), key=lambda row: (row.day, row.ticket)))

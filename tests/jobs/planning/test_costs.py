@@ -36,7 +36,28 @@ def test_a_late_ticket_is_told_with_both_days():
     one = book(job("26-0001", at(1), work(1, 960)))
     (late,) = cost(ask(one, 600), TUESDAY).late
     assert (late.ticket, late.client) == ("26-0001", "Client of 26-0001")
-    assert (late.promised, late.day, late.days) == (TUESDAY, THURSDAY, 2)
+    assert (late.instead, late.day, late.days) == (TUESDAY, THURSDAY, 2)
+
+
+def test_what_is_late_anyhow_is_compared_with_when_it_would_be_done():
+    # 10 h for the 8 h of Monday are done on Tuesday; 12 h more for Tuesday make it Wednesday.
+    one = book(job("26-0001", at(0), work(1, 600)))
+    (late,) = cost(ask(one, 720), TUESDAY).late
+    assert (late.instead, late.day, late.days) == (TUESDAY, WEDNESDAY, 1)
+
+
+def test_work_that_is_late_for_its_fitting_is_told_as_such():
+    seams, hem = work(1, 480), work(2, 60, after=1, order=40)
+    one = book(job("26-0001", at(4), seams, hem, fittings=[fitting(1, "09:00")]))
+    (late,) = cost(ask(one, 120), MONDAY).late
+    assert (late.fitting, late.instead, late.day) == (True, MONDAY, TUESDAY)
+
+
+def test_later_on_the_same_day_is_late_too():
+    one = book(job("26-0001", at(0, "12:00"), work(1, 180)))
+    bench = cut_each_day(one.bench, time(11), 0)
+    (late,) = cost(ask(type(one)(bench, one.jobs), 60, time(11)), MONDAY).late
+    assert (late.day, late.days, late.fitting) == (MONDAY, 0, False)
 
 
 def test_the_window_that_is_full():

@@ -240,6 +240,7 @@ def test_no_day_is_left_for_the_fitting(owner_client, work):
     work.save()
     counter = take_in(owner_client, work).type(day="2026-03-02").press("enter")
     assert "There is no day before it for the fitting." in words(counter)
+    assert "it is a rush" not in words(counter)
 
 
 def test_a_changed_field_brings_the_strip_and_moves_the_day(owner_client, full_week, work):
@@ -372,3 +373,14 @@ def test_the_week_is_read_in_a_number_of_queries_that_does_not_grow(
     with django_assert_num_queries(22):
         counter.type(day="2026-03-02").press("enter")
     assert "day-costs" in counter.text
+
+
+@pytest.mark.parametrize("tickets", [2, 4])
+def test_the_change_page_reads_the_week_as_often(
+    owner_client, promise, tickets, django_assert_num_queries
+):
+    for _ in range(tickets):
+        ticket = promise(4, 600)
+    counter = Counter(owner_client, f"/t/{ticket.number}/change/")
+    with django_assert_num_queries(29):
+        counter.press("reprice")
