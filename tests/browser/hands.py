@@ -27,7 +27,9 @@ class Hands:
         return len(self.done)
 
     def type(self, text: str) -> None:
-        """Each letter into whatever has the focus."""
+        """Each letter into the field that has the focus, once one has it."""
+        field = self.page.locator("input:focus, textarea:focus, select:focus")
+        field.first.wait_for(state="attached")
         for letter in text:
             self.page.keyboard.type(letter)
             self.done.append(letter)
