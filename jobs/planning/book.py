@@ -57,6 +57,11 @@ class Book:
         return prepare(self.stages)
 
     @property
+    def idle(self) -> bool:
+        """Whether there is no bench time at all, on any day."""
+        return not any(self.capacity)
+
+    @property
     def capacity(self) -> tuple[int, ...]:
         return self.bench.capacity
 

@@ -101,6 +101,9 @@ def read_book(
     targets = own_targets(rules, bench, shop, dates, own=own, spent=spent)
     empty = Book(bench, (), busy, blocks, targets, rules.min_piece)
     here = [one for one in tickets if without is None or one.pk != without.pk]
+    if empty.idle:
+        # Without any bench time nothing can be arranged; the pages say so instead.
+        here = []
     book, finished = _with_work(empty, here, fittings, until)
     return Reading(book, shop, rules, fittings, appointments, tickets, finished, times, dates.taken)
 

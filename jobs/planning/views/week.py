@@ -26,14 +26,16 @@ def week(request: StudioRequest, monday: date | None = None) -> HttpResponse:
         raise Http404("The plan is not laid out as far as this week.")
     if wanted != monday_of(wanted):
         return redirect("week-of", monday_of(wanted))
-    sheet = past_week(wanted) if wanted < this else _planned(request, wanted)
+    sheet, idle = (past_week(wanted), False) if wanted < this else _planned(request, wanted)
     earlier = sheet.earlier if sheet.earlier >= FIRST else None
-    return render(request, "planning/week.html", {"sheet": sheet, "this": this, "earlier": earlier})
+    shown = {"sheet": sheet, "this": this, "earlier": earlier, "idle": idle}
+    return render(request, "planning/week.html", shown)
 
 
-def _planned(request: StudioRequest, monday: date) -> WeekSheet:
+def _planned(request: StudioRequest, monday: date) -> tuple[WeekSheet, bool]:
+    """The sheet, and whether there is no bench time to plan with."""
     reading = read_book(request.studio, until=monday + timedelta(days=6))
     try:
-        return week_sheet(reading, monday)
+        return week_sheet(reading, monday), reading.book.idle
     except LookupError as too_far:
         raise Http404("The plan is not laid out as far as this week.") from too_far

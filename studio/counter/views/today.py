@@ -13,5 +13,9 @@ from studio.shop.http import StudioRequest
 @require_GET
 def today(request: StudioRequest) -> HttpResponse:
     reading = read_book(request.studio, until=clock.today())
-    shown = {"sheet": day_sheet(reading, request.user), "guesses": GUESSES}
+    shown = {
+        "sheet": day_sheet(reading, request.user),
+        "guesses": GUESSES,
+        "idle": reading.book.idle,
+    }
     return render(request, "counter/today.html", shown)
