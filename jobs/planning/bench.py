@@ -66,7 +66,7 @@ class Bench:
     zone: ZoneInfo
     buckets: tuple[Bucket, ...]
 
-    @property
+    @cached_property
     def capacity(self) -> tuple[int, ...]:
         return tuple(bucket.minutes for bucket in self.buckets)
 

@@ -1,11 +1,12 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
-from jobs.planning.bench import Bench, Busy
+from jobs.planning.bench import MINUTE, Bench, Busy
 from jobs.planning.core import Calendar, Stage, WeekPlan, plan_weeks, prepare
 from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
@@ -92,6 +93,24 @@ class Book:
             min(target.loose, sum(self.capacity[first : last + 1]))
             for target, (first, last) in zip(self.targets, self.weeks, strict=True)
         ]
+
+    @cached_property
+    def busy_on(self) -> dict[date, int]:
+        """Minutes of appointments still to come, by the clock and by day."""
+        return self._by_day(self.busy)
+
+    @cached_property
+    def placed_on(self) -> dict[date, int]:
+        """Minutes of own hours put on days, those still to come."""
+        return self._by_day(self.blocks)
+
+    def _by_day(self, stretches: Iterable[Busy]) -> dict[date, int]:
+        minutes: dict[date, int] = defaultdict(int)
+        for stretch in stretches:
+            if stretch.ends > self.bench.now:
+                left = (stretch.ends - max(stretch.starts, self.bench.now)) // MINUTE
+                minutes[self.bench.day_of(stretch.starts)] += left
+        return minutes
 
     @cached_property
     def due_of(self) -> dict[str, int]:

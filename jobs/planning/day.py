@@ -1,16 +1,17 @@
 """Today on one sheet: what happens when, what must leave the bench, and who is waited for."""
 
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
+from itertools import takewhile
 
 from jobs.planning.answers import Due, Sitting, must_do, own_sittings, sittings
 from jobs.planning.clashes import Clash, clashes
-from jobs.planning.models import Appointment, Fitting
+from jobs.planning.models import Appointment, Fitting, Wait
 from jobs.planning.open_work import LineRow, OpenTicket
 from jobs.planning.reading import Reading
 from jobs.planning.records import TimeRow, is_forgotten
-from jobs.planning.workload import Job, Work
 from jobs.tickets.models import State
+from studio.shop import clock
 from studio.shop.models import User
 
 GUESSES = (5, 10, 15, 20, 30, 45, 60, 90, 120)
@@ -62,10 +63,16 @@ class Leaving:
 
 @dataclass(frozen=True)
 class Waiting:
-    """An operation that waits, the ticket it belongs to, and the whole days it has waited."""
+    """An operation that waits: for ``what``, since when, and for how many whole days."""
 
-    job: Job
-    work: Work
+    ticket: str
+    client: str
+    promise_at: datetime
+    operation: str
+    what: str
+    question: str
+    since: datetime | None
+    expected: date | None
     days: int
 
 
@@ -126,7 +133,6 @@ def day_sheet(reading: Reading, by: User) -> DaySheet:
 def _entries(reading: Reading, due: Due) -> list[Entry]:
     """In clock order; what has to be called kept or missed is first, whatever day it was."""
     book, now = reading.book, reading.book.bench.now
-    tickets = {one.pk: one for one in reading.tickets}
     rows = [
         Entry(
             one.starts,
@@ -138,7 +144,13 @@ def _entries(reading: Reading, due: Due) -> list[Entry]:
     ]
     rows += [Entry(starts, minutes) for starts, minutes in own_sittings(book, due.until)]
     rows += [
-        Entry(one.starts_at, one.minutes, fitting=one, ticket=tickets[one.ticket_id], asks=asks)
+        Entry(
+            one.starts_at,
+            one.minutes,
+            fitting=one,
+            ticket=reading.ticket_of[one.ticket_id],
+            asks=asks,
+        )
         for one in reading.fittings
         for asks in [one.state == Fitting.State.BOOKED and one.ends_at <= now]
         if asks or (_is_on(reading, one.starts_at) and one.state != Fitting.State.MISSED)
@@ -157,28 +169,56 @@ def _is_on(reading: Reading, moment: datetime) -> bool:
 
 def _promised(reading: Reading) -> list[Leaving]:
     """Tickets at the bench that were promised for today or before, in due order."""
-    bench = reading.book.bench
     jobs = {job.ticket: job for job in reading.book.jobs}
+    tomorrow = clock.at(reading.book.bench.today + timedelta(days=1), time.min)
     rows = []
-    for ticket in reading.tickets:
-        if not ticket.at_the_bench or bench.day_of(ticket.promise_at) > bench.today:
-            continue
-        works = jobs[ticket.number].works if ticket.number in jobs else ()
-        minutes = sum(work.minutes for work in works)
-        rows.append(Leaving(ticket, minutes, len(works), any(work.waits for work in works)))
+    for ticket in takewhile(lambda one: one.promise_at < tomorrow, reading.tickets):
+        if ticket.at_the_bench:
+            works = jobs[ticket.number].works if ticket.number in jobs else ()
+            minutes = sum(work.minutes for work in works)
+            rows.append(Leaving(ticket, minutes, len(works), any(work.waits for work in works)))
     return rows
 
 
 def _waiting(reading: Reading) -> list[Waiting]:
     """What has waited longest is first; the work behind it waits with it and is not named."""
     bench = reading.book.bench
-    rows = []
-    for job in reading.book.jobs:
-        for work in job.works:
-            if work.waits:
-                since = bench.day_of(work.since) if work.since else bench.today
-                rows.append(Waiting(job, work, (bench.today - since).days))
-    return sorted(rows, key=lambda row: (-row.days, row.job.promise_at, row.job.ticket))
+
+    def days(since: datetime | None) -> int:
+        return (bench.today - bench.day_of(since)).days if since else 0
+
+    rows = [
+        Waiting(
+            ticket=job.ticket,
+            client=job.client,
+            promise_at=job.promise_at,
+            operation=f"{work.garment} {work.name}",
+            what=work.waits,
+            question=work.question,
+            since=work.since,
+            expected=work.expected,
+            days=days(work.since),
+        )
+        for job in reading.book.jobs
+        for work in job.works
+        if work.waits
+    ]
+    rows += [
+        Waiting(
+            ticket=ticket.number,
+            client=ticket.client,
+            promise_at=ticket.promise_at,
+            operation=f"{line.garment} {line.name}",
+            what=Wait.What(line.wait or "").label,
+            question=line.question or "",
+            since=line.since,
+            expected=line.wait_until,
+            days=days(line.since),
+        )
+        for line in reading.held
+        for ticket in [reading.ticket_of[line.ticket]]
+    ]
+    return sorted(rows, key=lambda row: (-row.days, row.promise_at, row.ticket))
 
 
 def _ready(reading: Reading) -> list[OpenTicket]:
@@ -190,10 +230,9 @@ def _ready(reading: Reading) -> list[OpenTicket]:
 
 
 def _untimed(reading: Reading) -> list[tuple[LineRow, OpenTicket]]:
-    tickets = {one.pk: one for one in reading.tickets}
-    still_running = {time.line for time in reading.times if time.minutes is None}
+    still_running = {one.line for one in reading.times if one.minutes is None}
     return [
-        (line, tickets[line.ticket])
+        (line, reading.ticket_of[line.ticket])
         for line in reading.finished
         if line.spent is None and line.pk not in still_running
     ]
@@ -202,8 +241,8 @@ def _untimed(reading: Reading) -> list[tuple[LineRow, OpenTicket]]:
 def _running(reading: Reading, by: User) -> Running | None:
     now = reading.book.bench.now
     mine = (one for one in reading.times if one.minutes is None and one.by == by.pk)
-    time = next(mine, None)
-    if time is None:
+    running = next(mine, None)
+    if running is None:
         return None
-    gone = max(timedelta(), now - time.started_at)
-    return Running(time, gone // timedelta(minutes=1), is_forgotten(time.started_at, now))
+    gone = max(timedelta(), now - running.started_at)
+    return Running(running, gone // timedelta(minutes=1), is_forgotten(running.started_at, now))

@@ -1,17 +1,18 @@
 """From rows of open tickets and operations to the jobs of the planner."""
 
+import json
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from decimal import Decimal
 from functools import lru_cache
 from typing import Protocol
 
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.models import FELL_THROUGH, Fitting, Wait
-from jobs.planning.open_work import LineRow, OpenTicket
+from jobs.planning.open_work import LineRow, OpenTicket, moment
 from jobs.planning.workload import FittingAt, Job, Work
 from jobs.pricing.models import WorkOrder
-from jobs.pricing.quote import Item, Surcharge, line_minutes
+from jobs.pricing.quote import Item, line_minutes
+from jobs.tickets.quoting import thaw_surcharge
 
 TO_BOOK = "A fitting to be booked"
 TO_MOVE = "A new day for the missed fitting"
@@ -53,7 +54,7 @@ def work_of(line: LineRow, fittings: Sequence[Fitting], to_come: Sequence[Fittin
         line=line.pk,
         garment=line.garment,
         name=line.name,
-        minutes=median_remaining(minutes_of(line), Ratio(), line.spent or 0),
+        minutes=minutes_left(line.minutes_each, line.quantity, line.surcharges, line.spent or 0),
         order=line.work_order,
         after=after,
         waits=waits,
@@ -63,20 +64,15 @@ def work_of(line: LineRow, fittings: Sequence[Fitting], to_come: Sequence[Fittin
     )
 
 
-def minutes_of(line: LineRow) -> int:
-    """Bench minutes of a line as agreed, surcharges included."""
-    extra = tuple((row["minutes_percent"], row["minutes"]) for row in line.surcharges)
-    return _minutes(line.minutes_each, line.quantity, extra)
+@lru_cache(maxsize=4096)
+def minutes_left(each: int, quantity: int, surcharges: str, spent: int) -> int:
+    """Bench minutes of a line that are still to be sewn, its frozen surcharges included.
 
-
-@lru_cache(maxsize=1024)
-def _minutes(each: int, quantity: int, extra: tuple[tuple[str, int], ...]) -> int:
-    """The price list has few combinations of minutes and surcharges, so they are kept."""
-    surcharges = tuple(
-        Surcharge("", minutes_percent=Decimal(percent), minutes=minutes)
-        for percent, minutes in extra
-    )
-    return line_minutes(Item("", "", 0, quantity, each, surcharges))
+    The price list has few combinations, so they are kept.
+    """
+    extra = tuple(thaw_surcharge(facts) for facts in json.loads(surcharges))
+    agreed = line_minutes(Item("", "", 0, quantity, each, extra))
+    return median_remaining(agreed, Ratio(), spent)
 
 
 def needs_cut_mark(line: Cuttable) -> bool:
@@ -104,7 +100,7 @@ def _missing(line: LineRow, fittings: Sequence[Fitting]) -> tuple[str, datetime 
     elif fittings:
         state, last = fittings[-1].state, fittings[-1].starts_at
     else:
-        return TO_BOOK, line.received_at
+        return TO_BOOK, moment(line.received)
     if state in FELL_THROUGH:
         return TO_MOVE, last
     if needs_cut_mark(line) and line.cut_mark is None:

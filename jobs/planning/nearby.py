@@ -12,7 +12,7 @@ from operator import attrgetter
 
 from jobs.planning.bench import Bench
 from jobs.planning.book import Book
-from jobs.planning.open_work import OpenTicket
+from jobs.planning.open_work import HELD, OpenTicket
 from jobs.planning.workload import Job, Work
 from jobs.tickets.models import State
 
@@ -29,8 +29,8 @@ def part(
     """The tickets whose operations the plan may reach by ``until``, and those to be lumped.
 
     ``tickets`` are at the bench, in due order; ``fitted`` are the ids of those with fittings.
-    Only plain tickets are lumped, which can be sewn at any time, and none when they might be late:
-    late tickets are planned one by one. O(n).
+    Only plain tickets are lumped, and none when they might be late: late tickets are planned one
+    by one. O(n).
     """
     held = list(accumulate(bench.capacity))
     wanted = _until(held, bench.last_of_day(until)) + SPARE
@@ -38,23 +38,29 @@ def part(
     far: list[OpenTicket] = []
     certain = promised = 0
     for promise, group in groupby(tickets, key=PROMISE):
-        then = list(group)
-        plain = [ticket for ticket in then if is_plain(ticket, fitted)]
-        promised += sum(ticket.minutes for ticket in then)
+        plain: list[OpenTicket] = []
+        other: list[OpenTicket] = []
+        for ticket in group:
+            promised += ticket.minutes
+            (plain if is_plain(ticket, fitted) else other).append(ticket)
+        near += other
         if certain < wanted:
-            near += then
+            near += plain
             certain += sum(ticket.minutes for ticket in plain)
         elif promised > _until(held, bench.last_before(promise)):
             return list(tickets), []
         else:
-            near += [ticket for ticket in then if not is_plain(ticket, fitted)]
             far += plain
     return near, far
 
 
 def is_plain(ticket: OpenTicket, fitted: Container[int]) -> bool:
-    """Nothing is sewn of it yet, and nothing holds it up: its minutes are those agreed."""
-    return ticket.state == State.RECEIVED and not ticket.held and ticket.pk not in fitted
+    """Nothing is sewn of it yet, so its minutes are those agreed, and it is not held up for long.
+
+    Whether it waits until the day after the last one shown makes no difference: until then the
+    bench is full of what is promised sooner.
+    """
+    return ticket.state == State.RECEIVED and ticket.held != HELD and ticket.pk not in fitted
 
 
 def _until(held: Sequence[int], bucket: int) -> int:

@@ -1,21 +1,39 @@
 """Open tickets and their operations as plain rows: what the planner reads, and no more."""
 
 from collections.abc import Collection
-from datetime import date, datetime
+from datetime import UTC, date, datetime
+from functools import lru_cache
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
-from django.db.models import Exists, F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import (
+    Case,
+    CharField,
+    F,
+    FilteredRelation,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    TextField,
+    When,
+)
+from django.db.models.functions import Cast
 
-from jobs.planning.models import BenchTime
+from jobs.planning.models import BenchTime, Wait
 from jobs.tickets.models import Line, State, Ticket
+
+FREE, ASKED, HELD = 0, 1, 2
+"""Whether something holds a ticket up: nothing, an answer that may come any day, or more."""
+AT_THE_BENCH = frozenset([State.RECEIVED.value, State.IN_WORK.value])
 
 
 class OpenTicket(NamedTuple):
     """A ticket whose garments are here, or that became ready since a moment.
 
-    ``minutes`` are those agreed for the whole ticket. ``held`` says that an operation of it is
-    held up or left undone, so that only its operations tell what is still to be sewn.
+    ``minutes`` are those agreed for the whole ticket; of a ``held`` one (`FREE`, `ASKED`, `HELD`)
+    only its operations tell what is still to be sewn, and when.
     """
 
     pk: int
@@ -24,18 +42,18 @@ class OpenTicket(NamedTuple):
     state: str
     promise_at: datetime
     minutes: int
-    held: bool = True
+    held: int = HELD
 
     @property
     def at_the_bench(self) -> bool:
-        return self.state in {State.RECEIVED, State.IN_WORK}
+        return self.state in AT_THE_BENCH
 
 
 class LineRow(NamedTuple):
     """An operation with what holds it up: the fitting before it, a wait, a hem not marked.
 
     ``spent`` is minutes already sewn, None when nobody has timed it. ``gate`` is the fitting it
-    comes after.
+    comes after. ``surcharges`` are the frozen ones as JSON text, ``received`` is for `moment`.
     """
 
     pk: int
@@ -44,7 +62,7 @@ class LineRow(NamedTuple):
     name: str
     minutes_each: int
     quantity: int
-    surcharges: list[dict[str, Any]]
+    surcharges: str
     work_order: int
     fitting_first: bool
     gate: int | None
@@ -55,7 +73,7 @@ class LineRow(NamedTuple):
     wait_until: date | None
     question: str | None
     since: datetime | None
-    received_at: datetime
+    received: str
     done_at: datetime | None
     spent: int | None
 
@@ -67,7 +85,7 @@ COLUMNS = (
     "name",
     "minutes_each",
     "quantity",
-    "surcharges",
+    "extra",
     "work_order",
     "fitting_first",
     "gate__fitting_id",
@@ -78,10 +96,29 @@ COLUMNS = (
     "waiting__expected",
     "waiting__question",
     "waiting__since",
-    "garment__ticket__received_at",
+    "received",
     "done_at",
     "spent",
 )
+
+
+def as_text(name: str) -> Cast:
+    """A moment of the database as text, to be read by `moment`.
+
+    Many tickets have few promises, and turning the database's answer into moments one by one takes
+    as long as all the rest of the question.
+    """
+    return Cast(name, CharField())
+
+
+@lru_cache(maxsize=4096)
+def moment(text: str) -> datetime:
+    """What ``as_text`` gave, in UTC. PostgreSQL says so itself, SQLite does not."""
+    found = datetime.fromisoformat(text)
+    return found.replace(tzinfo=UTC) if found.tzinfo is None else found.astimezone(UTC)
+
+
+EXTRA = Cast("surcharges", TextField())
 ON_TICKET = Q(removed_at=None, garment__removed_at=None)
 OPEN = Q(done_at=None, not_done_why="")
 
@@ -104,22 +141,30 @@ def tickets_here(ready_since: datetime) -> QuerySet[Ticket]:
     return Ticket.objects.filter(here).exclude(state=State.CANCELLED).order_by()
 
 
-def read_tickets(ready_since: datetime) -> list[OpenTicket]:
-    """``tickets_here`` in due order, in one query."""
-    held = (
-        Line.objects.filter(ON_TICKET, garment__ticket=OuterRef("pk"))
-        .annotate(waiting=open_wait())
-        .filter(
-            Q(fitting_first=True)
-            | ~Q(not_done_why="")
-            | Q(gate__isnull=False)
-            | Q(waiting__isnull=False)
-        )
+def read_tickets(ready_since: datetime, soon: date) -> list[OpenTicket]:
+    """``tickets_here`` in due order, in one query.
+
+    What waits for something that is expected after ``soon`` is held, and so is what waits for a
+    fitting or is left undone.
+    """
+    at_work = Line.objects.filter(ON_TICKET, garment__ticket__state__in=AT_THE_BENCH).order_by()
+    undone = at_work.filter(Q(fitting_first=True) | ~Q(not_done_why=""))
+    waits = Wait.objects.filter(ended_at=None).order_by()
+    held = Case(
+        When(pk__in=undone.values("garment__ticket"), then=HELD),
+        When(pk__in=waits.filter(expected__gt=soon).values("line__garment__ticket"), then=HELD),
+        When(pk__in=waits.values("line__garment__ticket"), then=ASKED),
+        default=FREE,
     )
+    rows = tickets_here(ready_since).annotate(
+        client_name=F("client__name"), promise=as_text("promise_at"), held=held
+    )
+    names = ["pk", "number", "client_name", "state", "promise", "minutes", "held"]
+    tickets = [
+        OpenTicket(pk, number, client, state, moment(promise), minutes, held)
+        for pk, number, client, state, promise, minutes, held in rows.values_list(*names)
+    ]
     # Put in order here: asked for the order, SQLite walks through the promises of all years.
-    rows = tickets_here(ready_since).annotate(client_name=F("client__name"), held=Exists(held))
-    names = [name if name != "client" else "client_name" for name in OpenTicket._fields]
-    tickets = [OpenTicket(*row) for row in rows.values_list(*names)]
     return sorted(tickets, key=attrgetter("promise_at", "number"))
 
 
@@ -128,12 +173,21 @@ def open_wait() -> FilteredRelation:
     return FilteredRelation("waits", condition=Q(waits__ended_at=None))
 
 
-def read_lines(tickets: Collection[int], *, done_since: datetime | None = None) -> list[LineRow]:
-    """Operations of these tickets that are still to be done, in due order. One query.
+def read_lines(
+    tickets: Collection[int],
+    *,
+    held_of: Collection[int] = (),
+    done_since: datetime | None = None,
+) -> list[LineRow]:
+    """Operations of these tickets that are still to be done, in the order of work. One query.
 
-    With ``done_since`` also those that were done since then.
+    Of the tickets ``held_of`` only those that wait. With ``done_since`` also what was done since
+    then.
     """
-    wanted = OPEN | Q(done_at__gte=done_since) if done_since else OPEN
+    open_or_new = OPEN | Q(done_at__gte=done_since) if done_since else OPEN
+    wanted = Q(garment__ticket__in=tickets) & open_or_new
+    if held_of:
+        wanted |= Q(garment__ticket__in=held_of, waiting__isnull=False) & OPEN
     spent = (
         BenchTime.objects.filter(line=OuterRef("pk"))
         .order_by()
@@ -142,8 +196,13 @@ def read_lines(tickets: Collection[int], *, done_since: datetime | None = None) 
         .values("total")
     )
     lines = (
-        Line.objects.filter(ON_TICKET, wanted, garment__ticket__in=tickets)
-        .annotate(waiting=open_wait(), spent=Subquery(spent))
-        .order_by("garment__ticket__promise_at", "garment__ticket__number", "work_order", "pk")
+        Line.objects.annotate(
+            waiting=open_wait(),
+            spent=Subquery(spent),
+            extra=EXTRA,
+            received=as_text("garment__ticket__received_at"),
+        )
+        .filter(ON_TICKET, wanted)
+        .order_by("work_order", "pk")
     )
-    return [LineRow(*row) for row in lines.values_list(*COLUMNS)]
+    return list(map(LineRow._make, lines.values_list(*COLUMNS)))

@@ -5,7 +5,7 @@ from datetime import date, datetime, time, timedelta
 from jobs.planning.models import Appointment, Fitting, PlanRules
 from jobs.planning.reading import Shop, read_shifts, usual_minutes
 from jobs.planning.records import read_dates, read_times
-from jobs.planning.week_sheet import Day, OwnHours, WeekSheet, sewn_by_day, sewn_items
+from jobs.planning.week_sheet import Day, OwnHours, WeekSheet, sewn
 from jobs.planning.weeks import DayBar, WeekBars
 from studio.shop import clock
 
@@ -15,7 +15,7 @@ def past_week(monday: date) -> WeekSheet:
     starts, ends = (clock.at(monday + timedelta(days=days), time.min) for days in (0, 7))
     times, dates = read_times(starts, ends), read_dates(monday, monday + timedelta(days=6))
     shop, rules = Shop(read_shifts(), dates.closed), PlanRules.load()
-    sewn, busy = sewn_by_day(times), _appointments(starts, ends)
+    done, busy = sewn(times), _appointments(starts, ends)
     bars = [
         DayBar(
             day=day,
@@ -24,16 +24,16 @@ def past_week(monday: date) -> WeekSheet:
             own=0,
             appointments=busy.get(day, 0),
             free=0,
-            done_clients=sewn.get((day, "client"), 0),
-            done_own=sewn.get((day, "own"), 0),
-            done_releases=sewn.get((day, "release"), 0),
+            done_clients=done.minutes.get((day, "client"), 0),
+            done_own=done.minutes.get((day, "own"), 0),
+            done_releases=done.minutes.get((day, "release"), 0),
         )
         for day in (monday + timedelta(days=ahead) for ahead in range(7))
     ]
     target = dates.own.get(monday, usual_minutes(rules, shop, monday))
     return WeekSheet(
         bars=WeekBars(monday, tuple(bars)),
-        days=[Day(bar, sewn_items(times, bar.day)) for bar in bars],
+        days=[Day(bar, done.items.get(bar.day, [])) for bar in bars],
         own=OwnHours(monday, target, sum(bar.done_own for bar in bars), 0),
         taken=list(dates.taken),
         past=True,

@@ -1,20 +1,20 @@
 """The book of work as the database holds it, in a number of queries that never grows."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
+from functools import cached_property
+from itertools import groupby
 from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 from jobs.planning.bench import MINUTE, Bench, Busy, Shift, lay_out
+from jobs.planning.bench_work import BenchWork
 from jobs.planning.book import Book, OwnTarget, monday_of
-from jobs.planning.jobs import job_of
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
-from jobs.planning.nearby import is_enough, lumps, part
-from jobs.planning.open_work import LineRow, OpenTicket, read_lines, read_tickets, tickets_here
+from jobs.planning.open_work import AT_THE_BENCH, LineRow, OpenTicket, read_tickets, tickets_here
 from jobs.planning.records import Dates, Taken, TimeRow, read_dates, read_times
-from jobs.planning.workload import Job
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
@@ -51,7 +51,8 @@ class Reading:
     """The book with what the pages show beside it.
 
     ``tickets`` are the open ones in due order and those that became ready today, ``finished`` the
-    operations done today. ``times`` are the bench times of this week and every running clock;
+    operations done today. ``held`` are operations that wait on tickets lumped in the book, where
+    they were asked for. ``times`` are the bench times of this week and every running clock;
     ``taken`` are the own hours that tickets took from this week on.
     """
 
@@ -61,19 +62,30 @@ class Reading:
     fittings: list[Fitting]
     appointments: list[Appointment]
     tickets: list[OpenTicket] = field(default_factory=list)
+    held: list[LineRow] = field(default_factory=list)
     finished: list[LineRow] = field(default_factory=list)
     times: list[TimeRow] = field(default_factory=list)
     taken: tuple[Taken, ...] = ()
 
+    @cached_property
+    def ticket_of(self) -> dict[int, OpenTicket]:
+        """The tickets by their key."""
+        return {one.pk: one for one in self.tickets}
+
 
 def read_book(
-    studio: Profile, *, without: Ticket | None = None, until: date | None = None
+    studio: Profile,
+    *,
+    without: Ticket | None = None,
+    until: date | None = None,
+    waiting: bool = False,
 ) -> Reading:
     """Everything the planner needs, in eight queries.
 
     ``without`` leaves one ticket's work out, to ask about it anew. With ``until`` the plan names
     the work of the days up to then, and what is promised later may be lumped together (see
-    ``nearby``); where that would change an answer, a ninth query reads the rest.
+    ``nearby``); where that would change an answer, a ninth query reads the rest. ``waiting`` asks
+    for what waits of the lumped tickets.
     """
     # Whole minutes, so that no page shows the seconds of its own making.
     now, today = clock.now().replace(second=0, microsecond=0), clock.today()
@@ -81,8 +93,10 @@ def read_book(
     rules, dates = PlanRules.load(), read_dates(monday)
     shop = Shop(read_shifts(), dates.closed)
     appointments = list(Appointment.objects.filter(starts_at__gte=now - timedelta(days=1)))
-    tickets, times = read_tickets(midnight), read_times(clock.at(monday, time.min))
-    fittings = read_fittings(midnight)
+    tickets = read_tickets(midnight, soon=(until or today) + timedelta(days=1))
+    times = read_times(clock.at(monday, time.min))
+    work = BenchWork(*_at_the_bench_or_ready(tickets, without), read_fittings(midnight))
+    fittings = [one for one in work.fittings if one.state != Fitting.State.CANCELLED]
     own = [one for one in appointments if one.kind == Appointment.Kind.OWN]
     busy, blocks = _stretches(_taking_time(fittings, appointments)), _stretches(own)
     # The bench ends with a whole week, so that the days after it can follow its pattern.
@@ -94,64 +108,44 @@ def read_book(
         shop.shifts,
         closed=shop.closed,
         busy=[*busy, *blocks],
-        cuts=[one.promise_at for one in tickets if one.at_the_bench],
+        cuts=[moment for moment, _ in groupby(one.promise_at for one in work.at_work)],
         lost_percent=rules.lost_percent,
     )
     spent = own_spent(times, clock.at(monday, time.min))
     targets = own_targets(rules, bench, shop, dates, own=own, spent=spent)
-    empty = Book(bench, (), busy, blocks, targets, rules.min_piece)
-    here = [one for one in tickets if without is None or one.pk != without.pk]
-    if empty.idle:
-        # Without any bench time nothing can be arranged; the pages say so instead.
-        here = []
-    book, finished = _with_work(empty, here, fittings, until)
-    return Reading(book, shop, rules, fittings, appointments, tickets, finished, times, dates.taken)
+    book = Book(bench, (), busy, blocks, targets, rules.min_piece)
+    if until and book.idle:
+        # Without any bench time no day can be laid out; the pages say so instead.
+        work = replace(work, at_work=[])
+    filled = work.until(book, until, waiting=waiting) if until else work.whole(book)
+    return Reading(
+        book=filled.book,
+        shop=shop,
+        rules=rules,
+        fittings=fittings,
+        appointments=appointments,
+        tickets=tickets,
+        held=filled.held,
+        finished=filled.finished,
+        times=times,
+        taken=dates.taken,
+    )
 
 
-def _with_work(
-    book: Book, tickets: list[OpenTicket], fittings: list[Fitting], until: date | None
-) -> tuple[Book, list[LineRow]]:
-    """The book with the tickets' open operations, and the operations done today."""
-    by_ticket: dict[int, list[Fitting]] = defaultdict(list)
-    for fitting in fittings:
-        by_ticket[fitting.ticket_id].append(fitting)
-    near = [one for one in tickets if one.at_the_bench]
-    far: list[OpenTicket] = []
-    if until:
-        near, far = part(near, by_ticket, book.bench, until)
-    off_the_bench = [one.pk for one in tickets if not one.at_the_bench]
-    midnight = clock.at(book.bench.today, time.min)
-    rows = read_lines([*off_the_bench, *(one.pk for one in near)], done_since=midnight)
-    filled = book.with_jobs([*_jobs(near, rows, by_ticket, book.bench.now), *lumps(far)])
-    if far and until and not is_enough(filled, until):
-        rows += read_lines([one.pk for one in far])
-        filled = book.with_jobs(_jobs([*near, *far], rows, by_ticket, book.bench.now))
-    return filled, [row for row in rows if row.done_at]
-
-
-def _jobs(
-    tickets: Sequence[OpenTicket],
-    rows: Iterable[LineRow],
-    fittings: dict[int, list[Fitting]],
-    now: datetime,
-) -> list[Job]:
-    """The tickets with an open operation."""
-    lines: dict[int, list[LineRow]] = defaultdict(list)
-    for row in rows:
-        if not row.done_at:
-            lines[row.ticket].append(row)
-    return [
-        job_of(one, lines[one.pk], fittings.get(one.pk, []), now)
-        for one in tickets
-        if one.pk in lines
-    ]
+def _at_the_bench_or_ready(
+    tickets: list[OpenTicket], without: Ticket | None
+) -> tuple[list[OpenTicket], list[OpenTicket]]:
+    at_work: list[OpenTicket] = []
+    ready: list[OpenTicket] = []
+    for one in tickets:
+        (at_work if one.state in AT_THE_BENCH else ready).append(one)
+    return [one for one in at_work if without is None or one.pk != without.pk], ready
 
 
 def read_fittings(ready_since: datetime) -> list[Fitting]:
-    """The fittings of ``tickets_here`` in order of time, but for the cancelled ones."""
+    """The fittings of ``tickets_here`` in order of time, the cancelled ones too."""
     fittings = Fitting.objects.filter(ticket__in=tickets_here(ready_since).values("pk"))
-    found = fittings.exclude(state=Fitting.State.CANCELLED).order_by()
-    return sorted(found, key=attrgetter("starts_at", "pk"))
+    return sorted(fittings.order_by(), key=attrgetter("starts_at", "pk"))
 
 
 def _taking_time(

@@ -23,6 +23,7 @@ KINDS: dict[str, str] = {
     BenchTime.Purpose.OWN: "own",
     BenchTime.Purpose.RELEASE: "releases",
 }
+TITLES = {"own": "Own sewing", "releases": "Pattern release"}
 
 
 @dataclass(frozen=True)
@@ -41,6 +42,11 @@ class Item:
     starts: datetime | None = None
     waits: str = ""
     done: bool = False
+
+    @property
+    def title(self) -> str:
+        """What is said of it that is nobody's ticket."""
+        return self.names[0] if self.names else TITLES[self.kind]
 
 
 @dataclass(frozen=True)
@@ -127,14 +133,18 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
     own = own_hours(book)
     if monday not in own:
         raise LookupError(monday)
-    done = sewn_by_day(reading.times)
-    bars = week_bars(book, monday, done)
+    done, comes = sewn(reading.times), appointment_items(reading)
+    bars = week_bars(book, monday, done.minutes)
     return WeekSheet(
         bars=bars,
         days=[
             Day(
                 bar,
-                [*sewn_items(reading.times, bar.day), *planned_items(reading, bar.day)],
+                [
+                    *done.items.get(bar.day, []),
+                    *comes.get(bar.day, []),
+                    *planned_items(book, bar.day),
+                ],
                 past=bar.day < book.bench.today,
                 today=bar.day == book.bench.today,
             )
@@ -144,7 +154,7 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
         taken=[row for row in reading.taken if row.monday == monday],
         past=False,
         due=must_do(book, monday + timedelta(days=6)),
-        glance=[Glance(week, own[week.monday]) for week in six_weeks(book, done)],
+        glance=[Glance(week, own[week.monday]) for week in six_weeks(book, done.minutes)],
         later=monday + WEEK if monday + WEEK in own else None,
     )
 
@@ -159,38 +169,41 @@ def own_hours(book: Book) -> dict[date, OwnHours]:
     }
 
 
-def sewn_by_day(times: Iterable[TimeRow]) -> dict[tuple[date, str], int]:
-    """Minutes really spent, by local day and purpose."""
+@dataclass(frozen=True)
+class Sewn:
+    """What was really sewn, by local day: ``minutes`` by purpose, and the lines of the day's list.
+
+    Each ticket is one line of a day; own sewing and releases come after them.
+    """
+
+    minutes: dict[tuple[date, str], int]
+    items: dict[date, list[Item]]
+
+
+def sewn(times: Iterable[TimeRow]) -> Sewn:
+    rows: dict[tuple[date, str, str], list[TimeRow]] = defaultdict(list)
+    for time in times:
+        if time.minutes:
+            rows[clock.local(time.started_at).date(), time.purpose, time.ticket or ""].append(time)
     minutes: dict[tuple[date, str], int] = defaultdict(int)
-    for time in times:
-        minutes[clock.local(time.started_at).date(), time.purpose] += time.minutes or 0
-    return minutes
-
-
-def sewn_items(times: Iterable[TimeRow], day: date) -> list[Item]:
-    """What was sewn on a day: each ticket once, then own sewing and releases."""
-    rows: dict[tuple[str, str, str], list[TimeRow]] = defaultdict(list)
-    for time in times:
-        if time.minutes and clock.local(time.started_at).date() == day:
-            rows[time.purpose, time.ticket or "", time.client or ""].append(time)
-    return [
-        Item(
+    items: dict[date, list[Item]] = defaultdict(list)
+    for (day, purpose, ticket), spent in sorted(rows.items()):
+        names = dict.fromkeys(f"{time.garment} {time.name}" for time in spent if ticket)
+        item = Item(
             kind=KINDS[purpose],
             minutes=sum(time.minutes or 0 for time in spent),
             ticket=ticket,
-            client=client,
-            names=tuple(dict.fromkeys(f"{time.garment} {time.name}" for time in spent))
-            if ticket
-            else (),
+            client=spent[0].client or "",
+            names=tuple(names),
             done=True,
         )
-        for (purpose, ticket, client), spent in sorted(rows.items())
-    ]
+        items[day].append(item)
+        minutes[day, purpose] += item.minutes
+    return Sewn(minutes, items)
 
 
-def planned_items(reading: Reading, day: date) -> list[Item]:
-    """Who comes on a day, what is sewn for whom in due order, and what is the owner's."""
-    book = reading.book
+def planned_items(book: Book, day: date) -> list[Item]:
+    """What is sewn on a day, for whom, in due order, and what is the owner's."""
     first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
     works: dict[tuple[Job, str], dict[str, int]] = defaultdict(dict)
     own = 0
@@ -207,39 +220,30 @@ def planned_items(reading: Reading, day: date) -> list[Item]:
         Item("clients", sum(names.values()), job.ticket, job.client, tuple(names), waits=waits)
         for (job, waits), names in works.items()
     ]
-    return [
-        *_appointments(reading, day),
-        *items,
-        *([Item("own", own)] if own else []),
-    ]
+    return [*items, Item("own", own)] if own else items
 
 
-def _appointments(reading: Reading, day: date) -> list[Item]:
-    """Fittings, appointments and hours put on the day, in clock order."""
+def appointment_items(reading: Reading) -> dict[date, list[Item]]:
+    """Fittings, appointments and hours put on days, by local day and in clock order."""
     bench = reading.book.bench
-    tickets = {one.pk: one for one in reading.tickets}
     states = {Fitting.State.BOOKED, Fitting.State.KEPT}
     rows: list[Fitting | Appointment] = [
         *(one for one in reading.fittings if one.state in states),
         *reading.appointments,
     ]
-    items = []
+    items: dict[date, list[Item]] = defaultdict(list)
     for one in sorted(rows, key=attrgetter("starts_at")):
-        if bench.day_of(one.starts_at) != day:
-            continue
         told: dict[str, Any] = {
             "minutes": one.minutes,
             "starts": one.starts_at,
             "done": one.ends_at <= bench.now,
         }
         if isinstance(one, Fitting):
-            ticket, names = tickets[one.ticket_id], (one.get_kind_display(),)
-            items.append(
-                Item(
-                    "appointments", ticket=ticket.number, client=ticket.client, names=names, **told
-                )
-            )
+            ticket = reading.ticket_of[one.ticket_id]
+            told |= {"ticket": ticket.number, "client": ticket.client}
+            item = Item("appointments", names=(one.get_kind_display(),), **told)
         else:
             kind = "own" if one.kind == Appointment.Kind.OWN else "appointments"
-            items.append(Item(kind, names=(str(one),), **told))
+            item = Item(kind, names=(str(one),), **told)
+        items[bench.day_of(one.starts_at)].append(item)
     return items

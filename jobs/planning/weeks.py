@@ -1,11 +1,8 @@
 """The week as bars of hours: clients, own, appointments, free."""
 
-from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from jobs.planning.bench import MINUTE, Busy
 from jobs.planning.book import Book, monday_of
 from jobs.planning.core.share import OWN
 
@@ -139,7 +136,7 @@ def week_bars(
 
     ``done`` are minutes sewn by day and purpose.
     """
-    sewn, busy, placed = done or {}, _by_day(book, book.busy), _by_day(book, book.blocks)
+    sewn = done or {}
     days = []
     for day in (monday + timedelta(days=ahead) for ahead in range(7)):
         capacity, clients, own = _planned(book, day)
@@ -148,8 +145,8 @@ def week_bars(
                 day=day,
                 capacity=capacity,
                 clients=clients,
-                own=own + placed.get(day, 0),
-                appointments=busy.get(day, 0),
+                own=own + book.placed_on.get(day, 0),
+                appointments=book.busy_on.get(day, 0),
                 free=max(0, capacity - clients - own),
                 done_clients=sewn.get((day, "client"), 0),
                 done_own=sewn.get((day, "own"), 0),
@@ -166,16 +163,6 @@ def _planned(book: Book, day: date) -> tuple[int, int, int]:
     own = sum(minutes for stage, minutes in pieces if stage.startswith(OWN))
     capacity = sum(book.capacity[first : last + 1])
     return capacity, sum(minutes for _, minutes in pieces) - own, own
-
-
-def _by_day(book: Book, stretches: Iterable[Busy]) -> dict[date, int]:
-    """Minutes by the clock that are still to come, by the local day on which a stretch starts."""
-    minutes: dict[date, int] = defaultdict(int)
-    for stretch in stretches:
-        if stretch.ends > book.bench.now:
-            left = (stretch.ends - max(stretch.starts, book.bench.now)) // MINUTE
-            minutes[book.bench.day_of(stretch.starts)] += left
-    return minutes
 
 
 def six_weeks(book: Book, done: dict[tuple[date, str], int] | None = None) -> list[WeekBars]:

@@ -93,9 +93,9 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
                 result.clashes.append(job.ticket)
             if release >= len(bench.buckets):
                 continue
-            due = release if clash else latest
-            result.works[work.stage], result.job_of[work.stage] = work, job
-            result.stages.append(Stage(work.stage, job.ticket, seq, work.minutes, release, due))
+            name, due = work.stage, release if clash else latest
+            result.works[name], result.job_of[name] = work, job
+            result.stages.append(Stage(name, job.ticket, seq, work.minutes, release, due))
     return result
 
 
@@ -104,6 +104,8 @@ def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
 
     What one operation waits for holds up those after it on its own garment, and no other garment.
     """
+    if len(job.works) == 1:
+        return [(*window(job, job.works[0], bench), job.works[0])]
     rows: list[tuple[int, int, Work]] = []
     held: dict[str, int] = {}
     for _, step in groupby(sorted(job.works, key=_step), key=_step):

@@ -6,7 +6,7 @@ from heapq import heappop, heappush
 
 from jobs.planning.core.calendars import Calendar, reach_of
 from jobs.planning.core.edf import edf, settle
-from jobs.planning.core.share import OwnWeek, own_weeks, share_stages
+from jobs.planning.core.share import OwnWeek, settled_own_weeks, share_stages
 from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
 from jobs.planning.core.stealing import Weeks
 
@@ -56,8 +56,8 @@ def plan_weeks(
     reached = len(reach_of(calendar, book))
     weeks_end = max((last for _, last in weeks), default=0)
     capacity = calendar.reach(max(reached - 1, weeks_end))
-    own = own_weeks(capacity, book, weeks, target)
     longer, settled = settle(capacity, book)
+    own = settled_own_weeks(capacity, longer, settled, weeks, target)
     both = prepare([*settled, *share_stages(weeks, [week.kept for week in own])])
     days = chunked(longer, both, min_piece)
     tight: tuple[tuple[int, str, int], ...] = ()

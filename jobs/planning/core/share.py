@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from jobs.planning.core.edf import settle
 from jobs.planning.core.errors import PlanningError
-from jobs.planning.core.stages import Stage
+from jobs.planning.core.stages import Book, Stage
 from jobs.planning.core.stealing import Weeks, check_weeks, give_way
 
 OWN = "~own"
@@ -69,9 +69,23 @@ def own_weeks(
 
     Raises PlanningError if the weeks overlap or leave the capacity; else as `edf` does.
     """
+    return settled_own_weeks(capacity, *settle(capacity, stages), weeks, target)
+
+
+def settled_own_weeks(
+    capacity: Sequence[int],
+    longer: Sequence[int],
+    settled: Book,
+    weeks: Weeks,
+    target: int | Sequence[int],
+) -> list[OwnWeek]:
+    """`own_weeks` for a book that `settle` has been at: ``longer`` and ``settled`` are its answer.
+
+    Same errors, without the complexity of settling.
+    """
     check_weeks(weeks, len(capacity))
     wanted = targets(weeks, target)
-    own = give_way(*settle(capacity, stages), weeks, wanted).own
+    own = give_way(longer, settled, weeks, wanted).own
     return [
         OwnWeek(
             first=first,

@@ -1,8 +1,10 @@
 """How pages speak of a week."""
 
 from datetime import date, timedelta
+from functools import lru_cache
 
 from django import template
+from django.urls import reverse
 
 from jobs.planning.book import monday_of
 from studio.shop import clock
@@ -20,6 +22,13 @@ def week_of(context: template.Context, monday: date) -> str:
     if monday == this + timedelta(weeks=1):
         return "next week"
     return f"the week of {show_day(monday, context['studio'].locale, year=False)}"
+
+
+@register.simple_tag
+@lru_cache(maxsize=4096)
+def ticket_url(number: str) -> str:
+    """``{% url 'ticket' number %}``, kept: a week names dozens of tickets, and often the same."""
+    return reverse("ticket", args=[number])
 
 
 @register.simple_tag(takes_context=True)

@@ -12,7 +12,7 @@ from studio.shop.http import StudioRequest
 
 @require_GET
 def today(request: StudioRequest) -> HttpResponse:
-    reading = read_book(request.studio, until=clock.today())
+    reading = read_book(request.studio, until=clock.today(), waiting=True)
     shown = {
         "sheet": day_sheet(reading, request.user),
         "guesses": GUESSES,
