@@ -12,6 +12,9 @@ from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
 from jobs.planning.workload import Job, Load, load
 
+GLANCE = 6
+"""Weeks that are shown at a glance, this one among them."""
+
 
 @dataclass(frozen=True)
 class OwnTarget:
@@ -33,8 +36,8 @@ class Book:
     """Bench, jobs and own hours.
 
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
-    both are already taken out of the bench. ``targets`` are the own hours of the weeks that the
-    bench covers, in order.
+    both are already taken out of the bench. ``targets`` are the own hours of this week and
+    the next ones, in order.
     """
 
     bench: Bench

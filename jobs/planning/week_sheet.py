@@ -155,7 +155,7 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
         past=False,
         due=must_do(book, monday + timedelta(days=6)),
         glance=[Glance(week, own[week.monday]) for week in six_weeks(book, done.minutes)],
-        later=monday + WEEK if monday + WEEK in own else None,
+        later=monday + WEEK if monday + WEEK <= book.bench.buckets[-1].day else None,
     )
 
 
