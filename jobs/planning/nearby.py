@@ -3,6 +3,7 @@
 Earliest-due-first never takes up what is promised late while something promised sooner is open. So
 what is planned until a day depends on the tickets promised first; of the others only minutes and
 promises count, and they are lumped together. Where that could change an answer, nothing is lumped.
+Only the short end of a bucket may stay empty that a small piece of far work would have filled.
 """
 
 from collections.abc import Container, Sequence
