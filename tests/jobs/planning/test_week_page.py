@@ -246,7 +246,9 @@ def test_a_promise_in_the_past_is_planned_now(owner_client, bring):
     type(ticket).objects.update(promise_at=at(-3))
     page = owner_client.get("/week/")
     assert f"{ticket.number} Ada Moss A Hem 30 min" in part(page, "list-1")
-    assert lead(page).startswith("This week at least 30 min for clients: all of it is due by then.")
+    assert lead(page).startswith(
+        "This week at least 30 min for clients: all of it is due this week."
+    )
 
 
 def test_a_ticket_without_minutes_takes_no_hours(owner_client, bring):
