@@ -135,6 +135,15 @@ def test_about_twenty_minutes_afterwards(owner_client, ticket, line, hem_line, o
     assert (time.line, time.minutes, time.started_at) == (line, 20, at(0, "09:40"))
 
 
+def test_other_minutes_are_typed_and_count_before_the_offered_ones(
+    owner_client, ticket, line, owner
+):
+    tickets.tick_all(ticket=ticket, by=owner)
+    guess(owner_client, **{f"line-{line.pk}": "20", f"typed-{line.pk}": "170", "own_typed": "75"})
+    noted = BenchTime.objects.values_list("purpose", "minutes").order_by("purpose")
+    assert list(noted) == [("client", 170), ("own", 75)]
+
+
 def test_work_that_was_collected_the_same_day_is_asked_for_too(owner_client, ticket, line, owner):
     tickets.tick_all(ticket=ticket, by=owner)
     tickets.hand_over(
