@@ -43,8 +43,8 @@ class Book:
     """Bench, jobs and own hours.
 
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
-    both are already taken out of the bench. ``targets`` are the own hours of this week and
-    the next ones, in order.
+    both are already taken out of the bench. ``targets`` are the own hours of this week and the
+    next ones, in order. ``lumps`` are work of which only minutes and due bucket are known.
     """
 
     bench: Bench
@@ -53,6 +53,7 @@ class Book:
     blocks: tuple[Busy, ...] = ()
     targets: tuple[OwnTarget, ...] = ()
     min_piece: int = 15
+    lumps: tuple[Stage, ...] = ()
 
     @cached_property
     def load(self) -> Load:
@@ -60,7 +61,7 @@ class Book:
 
     @property
     def stages(self) -> list[Stage]:
-        return self.load.stages
+        return [*self.load.stages, *self.lumps] if self.lumps else self.load.stages
 
     @cached_property
     def prepared(self) -> Prepared:

@@ -43,7 +43,8 @@ def whole_and_lumped(rows, min_piece=1):
     jobs = {one.pk: job(one.number, one.promise_at, *works) for one, works in rows}
     whole = replace(book(*jobs.values(), days=56, own=480), min_piece=min_piece)
     near, far = part([one for one, _ in rows], set(), whole.bench, UNTIL)
-    return whole, whole.with_jobs([*(jobs[one.pk] for one in near), *lumps(far)]), far
+    near_jobs = tuple(jobs[one.pk] for one in near)
+    return whole, replace(whole, jobs=near_jobs, lumps=lumps(far, whole.bench)), far
 
 
 def own_of(one) -> list[int]:
@@ -104,13 +105,13 @@ def test_what_is_begun_or_held_up_is_read_operation_by_operation(facts):
 
 def test_a_lump_holds_all_that_is_promised_at_one_moment():
     far = [ticket(1, 60, at(9)), ticket(2, 45, at(9)), ticket(3, 30, at(10))]
-    shown = [(one.ticket, one.promise_at, one.minutes) for one in lumps(far)]
-    assert shown == [(f"{LATER} 1", at(9), 105), (f"{LATER} 2", at(10), 30)]
+    shown = [(one.id, one.due, one.processing) for one in lumps(far, book().bench)]
+    assert shown == [(f"{LATER} 1", 9, 105), (f"{LATER} 2", 10, 30)]
 
 
 def test_a_lump_that_would_be_late_is_not_enough():
-    early = job("26-0001", at(1), work(1, 480))
-    fits = book(early, *lumps([ticket(2, 480, at(9))]))
-    late = book(early, *lumps([ticket(2, 9 * 480, at(9))]))
+    early = book(job("26-0001", at(1), work(1, 480)))
+    fits = replace(early, lumps=lumps([ticket(2, 480, at(9))], early.bench))
+    late = replace(early, lumps=lumps([ticket(2, 9 * 480, at(9))], early.bench))
     assert is_enough(fits, MONDAY)
     assert not is_enough(late, MONDAY)
