@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time
 
 from jobs.planning.book import Book
@@ -55,7 +55,7 @@ class BenchWork:
         jobs = _Jobs(rows, standing, book)
         lumped = {one.pk for one in far}
         return FilledBook(
-            book=book.with_jobs([*jobs.of(near), *lumps(far)]),
+            book=replace(book, jobs=tuple(jobs.of(near)), lumps=lumps(far, book.bench)),
             held=[row for row in rows if row.ticket in lumped],
             finished=[row for row in rows if row.done_at],
         )

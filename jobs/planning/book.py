@@ -1,16 +1,26 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from jobs.planning.bench import MINUTE, Bench, Busy
-from jobs.planning.core import Calendar, Stage, WeekPlan, plan_weeks, prepare
+from jobs.planning.core import (
+    Calendar,
+    NoBenchTimeError,
+    Stage,
+    WeekPlan,
+    plan_weeks,
+    prepare,
+)
 from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
 from jobs.planning.workload import Job, Load, load
+
+GLANCE = 6
+"""Weeks that are shown at a glance, this one among them."""
 
 
 @dataclass(frozen=True)
@@ -33,8 +43,8 @@ class Book:
     """Bench, jobs and own hours.
 
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
-    both are already taken out of the bench. ``targets`` are the own hours of the weeks that the
-    bench covers, in order.
+    both are already taken out of the bench. ``targets`` are the own hours of this week and the
+    next ones, in order. ``lumps`` are work of which only minutes and due bucket are known.
     """
 
     bench: Bench
@@ -43,6 +53,7 @@ class Book:
     blocks: tuple[Busy, ...] = ()
     targets: tuple[OwnTarget, ...] = ()
     min_piece: int = 15
+    lumps: tuple[Stage, ...] = ()
 
     @cached_property
     def load(self) -> Load:
@@ -50,7 +61,7 @@ class Book:
 
     @property
     def stages(self) -> list[Stage]:
-        return self.load.stages
+        return [*self.load.stages, *self.lumps] if self.lumps else self.load.stages
 
     @cached_property
     def prepared(self) -> Prepared:
@@ -68,12 +79,17 @@ class Book:
 
     @cached_property
     def calendar(self) -> Calendar:
-        """The bench, and after it a bucket a day in the pattern of its last whole week."""
-        last = self.bench.buckets[-1].day
-        tail = tuple(
-            self.bench.minutes_on(last - timedelta(days=7 - ahead)) for ahead in range(1, 8)
-        )
-        return Calendar(self.capacity, tail)
+        """The bench, and after it a bucket a day in the pattern of its last week with hours."""
+        return Calendar(self.capacity, next(filter(any, self._weeks_back()), ()))
+
+    def _weeks_back(self) -> Iterator[tuple[int, ...]]:
+        """Minutes of the seven days of each week, from the end of the bench."""
+        day = self.bench.buckets[-1].day
+        while day > self.bench.today:
+            yield tuple(
+                self.bench.minutes_on(day - timedelta(days=back)) for back in range(6, -1, -1)
+            )
+            day -= timedelta(weeks=1)
 
     @cached_property
     def weeks(self) -> list[tuple[int, int]]:
@@ -121,10 +137,13 @@ class Book:
 
     @cached_property
     def plan(self) -> WeekPlan:
-        """Client work and surviving own hours, bucket by bucket."""
-        return plan_weeks(
-            self.calendar, self.prepared, self.weeks, self.own_minutes, self.min_piece
-        )
+        """Client work and surviving own hours, bucket by bucket; nothing if it never fits."""
+        told = self.weeks, self.own_minutes, self.min_piece
+        try:
+            return plan_weeks(self.calendar, self.prepared, *told)
+        except NoBenchTimeError:
+            nothing = plan_weeks(self.calendar, [], *told)
+            return replace(nothing, relaxed=True)
 
     def ends_of(self, bucket: int) -> datetime:
         """When a bucket ends; the last moment of its day past the laid-out bench."""

@@ -14,7 +14,7 @@ from jobs.tickets.models import State
 from studio.shop import clock
 from studio.shop.models import User
 
-GUESSES = (5, 10, 15, 20, 30, 45, 60, 90, 120)
+GUESSES = (5, 10, 15, 20, 30, 45, 60)
 """Minutes offered for work that was done without the clock."""
 
 

@@ -40,7 +40,8 @@ def job_of(
         promise_at=ticket.promise_at,
         works=tuple(work_of(line, fittings, to_come) for line in lines),
         fittings=tuple(
-            FittingAt(one.starts_at, one.ends_at, one.get_kind_display(), one.pk) for one in to_come
+            FittingAt(one.starts_at, one.ends_at, Fitting.Kind(one.kind).label, one.pk)
+            for one in to_come
         ),
     )
 

@@ -3,6 +3,7 @@
 Earliest-due-first never takes up what is promised late while something promised sooner is open. So
 what is planned until a day depends on the tickets promised first; of the others only minutes and
 promises count, and they are lumped together. Where that could change an answer, nothing is lumped.
+Only the short end of a bucket may stay empty that a small piece of far work would have filled.
 """
 
 from collections.abc import Container, Sequence
@@ -12,8 +13,8 @@ from operator import attrgetter
 
 from jobs.planning.bench import Bench
 from jobs.planning.book import Book
+from jobs.planning.core import Stage
 from jobs.planning.open_work import HELD, OpenTicket
-from jobs.planning.workload import Job, Work
 from jobs.tickets.models import State
 
 LATER = "~later"
@@ -67,25 +68,21 @@ def _until(held: Sequence[int], bucket: int) -> int:
     return held[bucket] if bucket >= 0 else 0
 
 
-def lumps(far: Sequence[OpenTicket]) -> list[Job]:
-    """One job for each promise. ``far`` is in due order."""
-    jobs = []
+def lumps(far: Sequence[OpenTicket], bench: Bench) -> tuple[Stage, ...]:
+    """One stage for each promise. ``far`` is in due order."""
+    stages = []
     for place, (promise, group) in enumerate(groupby(far, key=PROMISE), 1):
-        minutes = sum(ticket.minutes for ticket in group)
-        work = Work(line=-place, garment="", name="", minutes=minutes, order=0)
-        jobs.append(Job(f"{LATER} {place}", "", promise, (work,)))
-    return jobs
+        minutes, due = sum(ticket.minutes for ticket in group), bench.last_before(promise)
+        stages.append(Stage(f"{LATER} {place}", f"{LATER} {place}", 0, minutes, 0, due))
+    return tuple(stages)
 
 
 def is_enough(book: Book, until: date) -> bool:
     """Whether the lumps are neither taken up by ``until`` nor late. O(pieces of the plan)."""
-    lumped = {
-        stage.id: max(stage.due, 0) for stage in book.stages if stage.ticket.startswith(LATER)
-    }
-    last = book.bench.last_of_day(until)
+    due, last = {stage.id: stage.due for stage in book.lumps}, book.bench.last_of_day(until)
     return all(
-        last < bucket <= lumped[stage]
+        last < bucket <= due[stage]
         for bucket, pieces in enumerate(book.plan.days)
         for stage, _ in pieces
-        if stage in lumped
+        if stage in due
     )

@@ -165,7 +165,7 @@ def read_tickets(ready_since: datetime, soon: date) -> list[OpenTicket]:
         for pk, number, client, state, promise, minutes, held in rows.values_list(*names)
     ]
     # Put in order here: asked for the order, SQLite walks through the promises of all years.
-    return sorted(tickets, key=attrgetter("promise_at", "number"))
+    return sorted(tickets, key=attrgetter("promise_at"))
 
 
 def open_wait() -> FilteredRelation:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from itertools import groupby
@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 from jobs.planning.bench import MINUTE, Bench, Busy, Shift, lay_out
 from jobs.planning.bench_work import BenchWork
-from jobs.planning.book import Book, OwnTarget, monday_of
+from jobs.planning.book import GLANCE, Book, OwnTarget, monday_of
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.open_work import AT_THE_BENCH, LineRow, OpenTicket, read_tickets, tickets_here
 from jobs.planning.records import Dates, Taken, TimeRow, read_dates, read_times
@@ -84,8 +84,9 @@ def read_book(
 
     ``without`` leaves one ticket's work out, to ask about it anew. With ``until`` the plan names
     the work of the days up to then, and what is promised later may be lumped together (see
-    ``nearby``); where that would change an answer, a ninth query reads the rest. ``waiting`` asks
-    for what waits of the lumped tickets.
+    ``nearby``); where that would change an answer, a ninth query reads the rest. The own hours of
+    weeks that are not shown then stay out of the book: they take nothing from the weeks before.
+    ``waiting`` asks for what waits of the lumped tickets.
     """
     # Whole minutes, so that no page shows the seconds of its own making.
     now, today = clock.now().replace(second=0, microsecond=0), clock.today()
@@ -112,11 +113,10 @@ def read_book(
         lost_percent=rules.lost_percent,
     )
     spent = own_spent(times, clock.at(monday, time.min))
-    targets = own_targets(rules, bench, shop, dates, own=own, spent=spent)
+    shown = max(until, monday + timedelta(weeks=GLANCE, days=-1)) if until else date.max
+    last = min(shown, bench.buckets[-1].day)
+    targets = own_targets(rules, bench, shop, dates, own=own, spent=spent, last=last)
     book = Book(bench, (), busy, blocks, targets, rules.min_piece)
-    if until and book.idle:
-        # Without any bench time no day can be laid out; the pages say so instead.
-        work = replace(work, at_work=[])
     filled = work.until(book, until, waiting=waiting) if until else work.whole(book)
     return Reading(
         book=filled.book,
@@ -164,9 +164,16 @@ def _stretches(rows: Iterable[Fitting | Appointment]) -> tuple[Busy, ...]:
 
 
 def own_targets(
-    rules: PlanRules, bench: Bench, shop: Shop, dates: Dates, *, own: list[Appointment], spent: int
+    rules: PlanRules,
+    bench: Bench,
+    shop: Shop,
+    dates: Dates,
+    *,
+    own: list[Appointment],
+    spent: int,
+    last: date,
 ) -> tuple[OwnTarget, ...]:
-    """The own hours of each week of the bench: the owner's word, else the usual share.
+    """The own hours of each week until ``last``: the owner's word, else the usual share.
 
     The share is of the week's whole bench time, before lost time. ``own`` are the hours put on
     days, of which those to come count, and ``spent`` the own minutes sewn this week.
@@ -177,7 +184,7 @@ def own_targets(
         if one.ends_at > bench.now:
             left = (one.ends_at - max(one.starts_at, bench.now)) // MINUTE
             placed[monday_of(bench.day_of(one.starts_at))] += left
-    weeks = (bench.buckets[-1].day - first).days // 7 + 1
+    weeks = (last - first).days // 7 + 1
     return tuple(
         OwnTarget(
             monday=monday,

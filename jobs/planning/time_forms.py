@@ -1,13 +1,12 @@
 """What the bench clock is told."""
 
+from collections.abc import Iterator
 from typing import Any
 
 from django import forms
 
 from jobs.planning.actions.bench_time import MOST
 from jobs.planning.models import BenchTime
-
-LINE = "line-"
 
 
 class StartForm(forms.Form):
@@ -33,21 +32,26 @@ class StopForm(forms.Form):
 
 
 class CatchUpForm(forms.Form):
-    """Minutes by operation, in fields such as ``line-12``, and of own sewing until ``at``."""
+    """Minutes by operation, and of own sewing until ``at``: offered ones, or others typed.
+
+    Those of operation 12 are in ``line-12`` and ``typed-12``.
+    """
 
     own = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+    own_typed = forms.IntegerField(required=False, min_value=1, max_value=MOST)
     at = forms.DateTimeField(required=False)
 
     def clean(self) -> dict[str, Any]:
         found = super().clean() or {}
-        found["lines"] = dict(self._lines())
+        found["own"] = found.get("own_typed") or found.get("own")
+        found["lines"] = dict(self._lines("line-")) | dict(self._lines("typed-"))
         return found
 
-    def _lines(self):
+    def _lines(self, prefix: str) -> Iterator[tuple[int, int]]:
         each = forms.IntegerField(required=False, min_value=1, max_value=MOST)
         for name, value in self.data.items():
-            key = name.removeprefix(LINE)
-            if name.startswith(LINE) and key.isdecimal():
+            key = name.removeprefix(prefix)
+            if name.startswith(prefix) and key.isdecimal():
                 try:
                     minutes = each.clean(value)
                 except forms.ValidationError as wrong:

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 from operator import attrgetter
 from typing import Any
 
@@ -14,7 +14,6 @@ from jobs.planning.models import Appointment, BenchTime, Fitting
 from jobs.planning.reading import Reading
 from jobs.planning.records import Taken, TimeRow
 from jobs.planning.weeks import DayBar, WeekBars, six_weeks, week_bars
-from jobs.planning.workload import Job
 from studio.shop import clock
 
 WEEK = timedelta(weeks=1)
@@ -133,7 +132,7 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
     own = own_hours(book)
     if monday not in own:
         raise LookupError(monday)
-    done, comes = sewn(reading.times), appointment_items(reading)
+    done, comes = sewn(reading.times), appointment_items(reading, monday)
     bars = week_bars(book, monday, done.minutes)
     return WeekSheet(
         bars=bars,
@@ -155,7 +154,7 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
         past=False,
         due=must_do(book, monday + timedelta(days=6)),
         glance=[Glance(week, own[week.monday]) for week in six_weeks(book, done.minutes)],
-        later=monday + WEEK if monday + WEEK in own else None,
+        later=monday + WEEK if monday + WEEK <= book.bench.buckets[-1].day else None,
     )
 
 
@@ -182,16 +181,16 @@ class Sewn:
 
 def sewn(times: Iterable[TimeRow]) -> Sewn:
     rows: dict[tuple[date, str, str], list[TimeRow]] = defaultdict(list)
-    for time in times:
-        if time.minutes:
-            rows[clock.local(time.started_at).date(), time.purpose, time.ticket or ""].append(time)
+    for row in times:
+        if row.minutes:
+            rows[clock.local(row.started_at).date(), row.purpose, row.ticket or ""].append(row)
     minutes: dict[tuple[date, str], int] = defaultdict(int)
     items: dict[date, list[Item]] = defaultdict(list)
     for (day, purpose, ticket), spent in sorted(rows.items()):
-        names = dict.fromkeys(f"{time.garment} {time.name}" for time in spent if ticket)
+        names = dict.fromkeys(f"{row.garment} {row.name}" for row in spent if ticket)
         item = Item(
             kind=KINDS[purpose],
-            minutes=sum(time.minutes or 0 for time in spent),
+            minutes=sum(row.minutes or 0 for row in spent),
             ticket=ticket,
             client=spent[0].client or "",
             names=tuple(names),
@@ -205,7 +204,7 @@ def sewn(times: Iterable[TimeRow]) -> Sewn:
 def planned_items(book: Book, day: date) -> list[Item]:
     """What is sewn on a day, for whom, in due order, and what is the owner's."""
     first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
-    works: dict[tuple[Job, str], dict[str, int]] = defaultdict(dict)
+    works: dict[tuple[str, str, str], dict[str, int]] = defaultdict(dict)
     own = 0
     for bucket in range(first, last + 1):
         for stage, minutes in book.plan.days[bucket]:
@@ -214,23 +213,25 @@ def planned_items(book: Book, day: date) -> list[Item]:
                 continue
             job, work = book.load.job_of[stage], book.load.works[stage]
             name = f"{work.garment} {work.name}"
-            names = works[job, work.waits]
+            names = works[job.ticket, job.client, work.waits]
             names[name] = names.get(name, 0) + minutes
     items = [
-        Item("clients", sum(names.values()), job.ticket, job.client, tuple(names), waits=waits)
-        for (job, waits), names in works.items()
+        Item("clients", sum(names.values()), ticket, client, tuple(names), waits=waits)
+        for (ticket, client, waits), names in works.items()
     ]
     return [*items, Item("own", own)] if own else items
 
 
-def appointment_items(reading: Reading) -> dict[date, list[Item]]:
-    """Fittings, appointments and hours put on days, by local day and in clock order."""
+def appointment_items(reading: Reading, monday: date) -> dict[date, list[Item]]:
+    """Fittings, appointments and hours put on days of a week, by local day and in clock order."""
     bench = reading.book.bench
+    first, end = (clock.at(monday + timedelta(days=days), time.min) for days in (0, 7))
     states = {Fitting.State.BOOKED, Fitting.State.KEPT}
     rows: list[Fitting | Appointment] = [
         *(one for one in reading.fittings if one.state in states),
         *reading.appointments,
     ]
+    rows = [one for one in rows if first <= one.starts_at < end]
     items: dict[date, list[Item]] = defaultdict(list)
     for one in sorted(rows, key=attrgetter("starts_at")):
         told: dict[str, Any] = {
@@ -241,7 +242,7 @@ def appointment_items(reading: Reading) -> dict[date, list[Item]]:
         if isinstance(one, Fitting):
             ticket = reading.ticket_of[one.ticket_id]
             told |= {"ticket": ticket.number, "client": ticket.client}
-            item = Item("appointments", names=(one.get_kind_display(),), **told)
+            item = Item("appointments", names=(Fitting.Kind(one.kind).label,), **told)
         else:
             kind = "own" if one.kind == Appointment.Kind.OWN else "appointments"
             item = Item(kind, names=(str(one),), **told)

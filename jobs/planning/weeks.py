@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from jobs.planning.book import Book, monday_of
+from jobs.planning.book import GLANCE, Book, monday_of
 from jobs.planning.core.share import OWN
 
 
@@ -168,4 +168,4 @@ def _planned(book: Book, day: date) -> tuple[int, int, int]:
 def six_weeks(book: Book, done: dict[tuple[date, str], int] | None = None) -> list[WeekBars]:
     """This week, with what is ``done`` of it, and the five after it."""
     first = monday_of(book.bench.today)
-    return [week_bars(book, first + timedelta(weeks=ahead), done) for ahead in range(6)]
+    return [week_bars(book, first + timedelta(weeks=ahead), done) for ahead in range(GLANCE)]

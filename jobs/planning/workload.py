@@ -104,9 +104,11 @@ def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
 
     What one operation waits for holds up those after it on its own garment, and no other garment.
     """
-    if len(job.works) == 1:
-        return [(*window(job, job.works[0], bench), job.works[0])]
     rows: list[tuple[int, int, Work]] = []
+    if not any(work.waits for work in job.works):
+        # A fitting holds up what comes after it by itself.
+        rows = [(*window(job, work, bench), work) for work in job.works]
+        return sorted(rows, key=_by_release) if len(rows) > 1 else rows
     held: dict[str, int] = {}
     for _, step in groupby(sorted(job.works, key=_step), key=_step):
         works = list(step)
@@ -115,7 +117,12 @@ def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
             release, due = window(job, work, bench)
             rows.append((max(release, before), due, work))
             held[work.garment] = max(held.get(work.garment, 0), release)
-    return sorted(rows, key=lambda row: (row[0], *_step(row[2])[1:], row[2].garment, row[2].line))
+    return sorted(rows, key=_by_release)
+
+
+def _by_release(row: tuple[int, int, Work]) -> tuple[int, int, int, str, int]:
+    release, _, work = row
+    return release, work.after, work.order, work.garment, work.line
 
 
 def _step(work: Work) -> tuple[str, int, int]:

@@ -35,14 +35,15 @@ class _Bench:
 
     def need(self, now: int) -> int:
         """Least client minutes in bucket ``now``, from the work as it stands. O(T)."""
-        due = sum(self.due[: now + 1])
-        need, later = due, 0
-        for bucket in range(now + 1, len(self.capacity)):
-            later += self.capacity[bucket]
-            due += self.due[bucket]
+        capacity, due_in, everything = self.capacity, self.due, self.open
+        due = need = sum(due_in[: now + 1])
+        later = 0
+        for bucket in range(now + 1, len(capacity)):
+            later += capacity[bucket]
+            due += due_in[bucket]
             if due - later > need:
                 need = due - later
-            elif later >= self.open:
+            elif everything - later <= need:
                 break
         return need
 
@@ -85,7 +86,8 @@ def give_way(capacity: Sequence[int], book: Book, weeks: Weeks, targets: Sequenc
             clients.append(bench.work(now, capacity[now]))
         wanted = target
         for now in range(first, last + 1):
-            taken = min(wanted, capacity[now] - bench.need(now)) if wanted else 0
+            wants = wanted and capacity[now]
+            taken = min(wanted, capacity[now] - bench.need(now)) if wants else 0
             wanted -= taken
             own.append(taken)
             clients.append(bench.work(now, capacity[now] - taken))

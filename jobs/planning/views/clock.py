@@ -52,21 +52,12 @@ def catch_up(request: StudioRequest) -> HttpResponse:
         for wrong in form.errors.values():
             messages.error(request, str(wrong[0]))
         return go_back(request, "today")
-    count = _try(
-        request, lambda: actions.catch_up(minutes=form.cleaned_data["lines"], by=request.user)
-    )
-    if own := form.cleaned_data["own"]:
-        _try(
-            request,
-            lambda: actions.log_time(
-                line=None,
-                purpose=BenchTime.Purpose.OWN,
-                minutes=own,
-                by=request.user,
-                until=form.cleaned_data["at"],
-            ),
-        )
-    if count or own:
+    told, by = form.cleaned_data, request.user
+    noted = [_try(request, lambda: actions.catch_up(minutes=told["lines"], by=by))]
+    if told["own"]:
+        own = {"line": None, "purpose": BenchTime.Purpose.OWN, "minutes": told["own"]}
+        noted.append(_try(request, lambda: actions.log_time(**own, by=by, until=told["at"])))
+    if any(noted):
         messages.success(request, "Minutes: written down.")
     return go_back(request, "today")
 

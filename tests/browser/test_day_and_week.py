@@ -1,0 +1,177 @@
+"""The day and the week: a tap starts the clock and a tap stops it; a new ticket moves the week."""
+
+import re
+from datetime import timedelta
+from io import BytesIO
+from unicodedata import normalize
+
+import pytest
+import time_machine
+from django.urls import reverse
+from pypdf import PdfReader
+
+from jobs.planning import actions
+from jobs.planning.models import BenchTime
+from jobs.tickets import actions as tickets
+from studio.shop import clock
+from tests import factories as f
+from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.drafts import hem, received, take_in, trousers
+
+# ISO 216: A5 is 148 by 210 mm and A4 210 by 297; a point is 1/72 inch of 25.4 mm.
+A5, A4 = (148, 210), (210, 297)
+MOST_ITEMS = 12
+
+
+@pytest.fixture(autouse=True)
+def _monday(live_server, studio):
+    """Monday 2 March, nine in the morning; the bench is open until five and no time is lost."""
+    f.PlanRulesFactory(lost_percent=0, own_percent=10)
+    with time_machine.travel("2026-03-02 09:00Z"):
+        yield
+
+
+@pytest.fixture
+def bring(studio, owner):
+    def bringing(*lines, days=2, name="Ada Moss", **facts):
+        told = {
+            "client": f.ClientFactory(name=name),
+            "promise_at": clock.now() + timedelta(days=days),
+        }
+        return received(studio, owner, trousers(*lines), **told | facts)
+
+    return bringing
+
+
+def minutes_of(shown: str) -> int:
+    """``1 h 35`` is 95."""
+    hours, _, rest = shown.rpartition(" h")
+    return int(hours or 0) * 60 + int(rest.removesuffix(" min") or 0)
+
+
+def clients_of_the_week(page) -> int:
+    page.goto(reverse("week"))
+    shown = page.locator(".legend > div", has_text="Clients").locator("dd").inner_text()
+    return minutes_of(shown.rsplit(" ", 2)[0])
+
+
+@pytest.mark.parametrize("screen", ["page", "desktop"])
+def test_one_tap_starts_and_one_tap_stops(screen, request, bring, owner, record_property):
+    page = signed_in(request.getfixturevalue(screen), owner)
+    ticket = bring(take_in(), hem())
+    page.goto("/")
+    hands = Hands(page)
+    hands.tap(page.get_by_role("button", name=re.compile(f"Start.*{ticket.number} Take in sides")))
+    page.get_by_role("heading", name=f"{ticket.number} A Take in sides").wait_for()
+    assert hands.count == 1
+    BenchTime.objects.update(started_at=clock.now() - timedelta(minutes=25))
+    page.reload()
+    assert page.locator("[data-running]").inner_text() in {"24 min", "25 min", "26 min"}
+    hands.tap(page.get_by_role("button", name="Stop", exact=True))
+    page.get_by_role("status").get_by_text(f"{ticket.number} A Take in sides: 2").wait_for()
+    assert BenchTime.objects.get().minutes in {25, 26}
+    hands.report("A clock started and stopped", 2, record_property)
+
+
+def test_the_clock_works_without_javascript(new_context, live_server, bring, owner):
+    bring(hem())
+    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page.goto("/")
+    page.get_by_role("button", name="Start").first.click()
+    page.get_by_role("button", name="Stop, it is done").click()
+    page.get_by_text("1 done today").wait_for(state="detached")
+    assert BenchTime.objects.get().line.done_at
+
+
+def test_eight_jobs_are_caught_up_with_in_ten_taps(page, bring, owner, record_property):
+    ticket = bring(*[hem(name=f"Part {number}") for number in range(8)])
+    tickets.tick_all(ticket=ticket, by=owner)
+    signed_in(page, owner).goto("/")
+    hands = Hands(page)
+    hands.tap(page.get_by_text("8 done today without minutes: about how long?"))
+    assert_fits(page)
+    assert_accessible(page)
+    for group in page.locator(".guess").all()[:8]:
+        hands.tap(group.get_by_text("20", exact=False).first)
+    hands.tap(page.get_by_role("button", name="Write down"))
+    page.get_by_text("Minutes: written down.").wait_for()
+    assert list(BenchTime.objects.values_list("minutes", flat=True)) == [20] * 8
+    hands.report("Eight jobs caught up with", 10, record_property)
+
+
+def test_the_week_changes_with_a_new_ticket(page, bring, owner):
+    signed_in(page, owner)
+    bring(hem())
+    before = clients_of_the_week(page)
+    bring(hem(minutes_each=20), days=0.2)
+    assert clients_of_the_week(page) == before + 20
+
+
+def full_day(bring, studio, owner) -> None:
+    """Ten pieces of work and two appointments, and something in each of the other lists."""
+    for number in range(10):
+        bring(
+            hem(name=f"Shorten sleeves from the cuff {number}"), name="Rosalind Ivybridge", days=3
+        )
+    now = clock.local(clock.now())
+    for hours in (1, 2):
+        f.AppointmentFactory(name="The accountant", starts_at=now + timedelta(minutes=9 * hours))
+    for number in range(4):
+        held = bring(hem(), days=9).garments.get().lines.get()
+        told = {"what": "client", "question": "Is 40 cm of the brass zip right?"}
+        actions.hold(line=held, expected=None, by=owner, **told)
+        ready = bring(hem(), name="Hanneke Fennimore")
+        tickets.tick_all(ticket=ready, by=owner)
+        tickets.mark_ready(ticket=ready, by=owner)
+        late = bring(hem(minutes_each=0), name=f"Dervla Elderflower {number}")
+        type(late).objects.filter(pk=late.pk).update(promise_at=clock.now() - timedelta(minutes=5))
+
+
+def printed(page) -> PdfReader:
+    """The page as the printer gets it."""
+    return PdfReader(BytesIO(page.pdf(prefer_css_page_size=True)))
+
+
+def size_of(sheet) -> tuple[int, int]:
+    return tuple(round(float(side) * 25.4 / 72) for side in sheet.mediabox[2:])
+
+
+def test_a_day_of_twelve_prints_on_one_a5_sheet(page, bring, studio, owner, record_property):
+    full_day(bring, studio, owner)
+    signed_in(page, owner).goto("/")
+    entries = page.locator(".agenda > li").count()
+    assert entries >= MOST_ITEMS
+    paper = printed(page)
+    assert [size_of(sheet) for sheet in paper.pages] == [A5]
+    # Ligatures are taken apart again.
+    text = " ".join(normalize("NFKC", paper.pages[0].extract_text()).split())
+    assert "Shorten sleeves from the cuff 9" in text
+    assert "The accountant" in text
+    assert "Is 40 cm of the brass zip right?" in text
+    assert "Find a ticket" not in text
+    record_property(
+        "figure", f"today's page with {entries} entries prints on {len(paper.pages)} A5"
+    )
+
+
+def test_the_week_prints_on_one_a4_sheet(page, bring, studio, owner):
+    full_day(bring, studio, owner)
+    signed_in(page, owner).goto(reverse("week"))
+    paper = printed(page)
+    assert [size_of(sheet) for sheet in paper.pages] == [A4]
+    assert "Six weeks" in paper.pages[0].extract_text()
+
+
+def test_day_and_week_can_be_read_and_touched_by_everybody(page, bring, studio, owner):
+    full_day(bring, studio, owner)
+    signed_in(page, owner)
+    for path in ("/", reverse("week")):
+        page.goto(path)
+        assert_fits(page)
+        assert_accessible(page)
+    page.goto("/")
+    page.get_by_role("button", name="Start").first.tap()
+    page.get_by_role("button", name="Stop, it is done").wait_for()
+    assert_accessible(page)
+    daily = page.locator(".agenda button, .day-top form button").all()
+    assert min(button.bounding_box()["height"] for button in daily) >= 56

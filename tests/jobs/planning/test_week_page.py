@@ -1,0 +1,323 @@
+"""The week on its page: hours day by day, whose they are, what must be done of it, and why."""
+
+import re
+from datetime import date, timedelta
+
+import pytest
+import time_machine
+from django.urls import reverse
+
+from jobs.planning import actions
+from jobs.planning.past import past_week
+from jobs.planning.reading import read_book
+from jobs.planning.week_sheet import week_sheet
+from studio.shop import clock
+from studio.shop.models import WorkingDay
+from tests import factories as f
+from tests.drafts import hem, received, take_in, trousers
+from tests.jobs.planning.books import MONDAY, at
+from tests.jobs.planning.pages import words
+
+
+@pytest.fixture(autouse=True)
+def _monday(studio):
+    """Monday 2 March, eight in the morning; no time is lost, 12 of 40 hours are the owner's."""
+    f.PlanRulesFactory(lost_percent=0, own_percent=30)
+    with time_machine.travel("2026-03-02 08:00Z", tick=False):
+        yield
+
+
+@pytest.fixture
+def bring(studio, owner):
+    def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
+        client = f.ClientFactory(name=name)
+        told = {"client": client, "promise_at": at(day, hour)} | facts
+        return received(studio, owner, trousers(*lines), **told)
+
+    return bringing
+
+
+def sheet(studio, monday=MONDAY):
+    return week_sheet(read_book(studio, until=monday + timedelta(days=6)), monday)
+
+
+def part(page, ident: str) -> str:
+    """The words of the section whose heading has that id."""
+    found = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page.text, re.DOTALL)
+    assert found, f"There is no {ident} on the page."
+    return words(found[0])
+
+
+def lead(page) -> str:
+    return words(re.search(r'<p class="say">(.*?)</p>', page.text, re.DOTALL)[1])
+
+
+def test_seven_bars_add_up_to_the_bench(studio, bring, owner):
+    bring(2, hem(minutes_each=600))
+    actions.put_appointment(
+        kind="other", name="Visit", starts_at=at(3, "10:00"), minutes=60, studio=studio
+    )
+    actions.put_appointment(
+        kind="own", name="Shirt", starts_at=at(4, "09:00"), minutes=120, studio=studio
+    )
+    bars = sheet(studio).bars
+    assert [(bar.clients, bar.own, bar.appointments, bar.free) for bar in bars.days] == [
+        (480, 0, 0, 0),
+        (120, 360, 0, 0),
+        (0, 240, 0, 240),
+        (0, 0, 60, 420),
+        (0, 120, 0, 360),
+        (0, 0, 0, 0),
+        (0, 0, 0, 0),
+    ]
+    assert (bars.clients, bars.own, bars.clients_share, bars.share) == (600, 720, 45, 55)
+    assert [(p.kind, p.starts, p.minutes, p.done) for p in bars.days[1].parts] == [
+        ("clients", 0, 120, False),
+        ("own", 120, 360, False),
+    ]
+
+
+def test_what_is_sewn_counts_with_what_is_planned(studio, bring, owner):
+    line = bring(2, hem(minutes_each=300)).garments.get().lines.get()
+    for minutes, told in ((100, {"line": line}), (45, {"line": None, "purpose": "own"})):
+        f.BenchTimeFactory(started_at=at(0, "09:00"), minutes=minutes, by=owner, **told)
+    f.BenchTimeFactory(
+        started_at=at(0, "12:00"), minutes=30, by=owner, line=None, purpose="release"
+    )
+    with time_machine.travel("2026-03-03 08:00Z", tick=False):
+        week = sheet(studio)
+    first = week.bars.days[0]
+    assert (first.done_clients, first.done_own, first.done_releases) == (100, 45, 30)
+    assert (first.clients, first.own, first.free) == (0, 0, 0)
+    assert week.bars.releases == 30
+    # The own hours sewn are taken off what is still looked for.
+    assert (week.own.target, week.own.sewn, week.own.planned, week.own.lost) == (720, 45, 675, 0)
+    assert [(item.kind, item.minutes, item.done) for item in week.days[0].items] == [
+        ("clients", 100, True),
+        ("own", 45, True),
+        ("releases", 30, True),
+    ]
+
+
+def test_the_must_do_of_the_week_and_why(owner_client, bring):
+    # 44 h are due by Monday, and Monday itself holds 8 h.
+    bring(7, *[hem(name=f"Part {n}", minutes_each=330) for n in range(8)])
+    assert lead(owner_client.get("/week/")) == (
+        "This week at least 36 h for clients, because 44 h are due by Mon 9 Mar and only 8 h is "
+        "left after Sunday. The rest, 4 h, is free."
+    )
+
+
+def test_a_week_in_which_nothing_has_to_be_done(owner_client, bring):
+    bring(9)
+    assert lead(owner_client.get("/week/")) == (
+        "Nothing has to be done this week. The rest, 40 h, is free."
+    )
+
+
+def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner):
+    ticket = bring(4, *[hem(name=f"Part {n}", minutes_each=300) for n in range(7)])
+    f.HoursTakenFactory(ticket=ticket, monday=MONDAY, minutes=420)
+    f.HoursTakenFactory(ticket=bring(20), monday=MONDAY + timedelta(weeks=1), minutes=60)
+    # 35 of 40 h are promised for Friday, so 5 of the owner's 12 h are left.
+    assert part(owner_client.get("/week/"), "own") == (
+        "Your own hours 5 h of 12 h are kept; 7 h cannot be. Kept for your own sewing 12 h "
+        "Sewn already 0 min Still to come 5 h Lost 7 h Taken by clients "
+        f"{ticket.number} 7 h In all 7 h Change what is kept"
+    )
+
+
+def test_the_helper_reads_of_the_owners_hours(helper_client):
+    said = part(helper_client.get("/week/"), "own")
+    assert said.startswith("The owner's hours 12 h , all kept. Kept for the owner's sewing 12 h")
+    assert "Change what is kept" not in said
+
+
+def test_the_lists_below_the_bars(owner_client, bring, studio, owner):
+    fitted = bring(4, take_in(), hem(fitting_first=True), name="Bo Lark")
+    actions.book_fitting(
+        ticket=fitted, starts_at=at(1, "10:00"), minutes=30, kind="first", studio=studio, by=owner
+    )
+    waiting = bring(4).garments.get().lines.get()
+    actions.hold(line=waiting, what="part", question="", expected=None, by=owner)
+    page = owner_client.get("/week/")
+    assert part(page, "list-1") == (
+        f"Mon 2 Mar today {fitted.number} Bo Lark A Take in sides 1 h Own sewing 7 h"
+    )
+    assert part(page, "list-2") == (
+        f"Tue 3 Mar 10:00 {fitted.number} Bo Lark First fitting 30 min "
+        f"{waiting.garment.ticket.number} Ada Moss A Hem – waits: a zip or other part 30 min "  # noqa: RUF001 -- as printed
+        f"{fitted.number} Bo Lark A Hem 30 min Own sewing 5 h"
+    )
+
+
+def test_six_weeks_at_a_glance(owner_client, bring, studio):
+    bring(9, hem(minutes_each=600))
+    week = sheet(studio)
+    assert [one.bars.monday for one in week.glance] == [
+        MONDAY + timedelta(weeks=ahead) for ahead in range(6)
+    ]
+    assert [(one.own.kept, one.bars.free) for one in week.glance][:2] == [(720, 1080), (720, 1680)]
+    said = part(owner_client.get("/week/"), "six")
+    assert said.startswith("Six weeks Mon 2 Mar clients 10 h · own 12 h · free 18 h Mon 9 Mar")
+
+
+def test_a_later_week(owner_client, bring):
+    bring(9, hem(minutes_each=600))
+    page = owner_client.get("/week/2026-03-09/")
+    assert lead(page) == (
+        "From now until Sun 15 Mar at least 10 h for clients: all of it is due by then."
+    )
+    assert "Week of Mon 9 Mar 2026" in page.text
+    assert f'href="{reverse("week-of", args=[date(2026, 3, 2)])}" rel="prev"' in page.text
+    assert f'href="{reverse("week-of", args=[date(2026, 3, 16)])}" rel="next"' in page.text
+
+
+def test_a_week_that_is_over_shows_what_was_sewn(owner_client, owner, studio):
+    line = f.LineFactory(name="Hem", garment__letter="A")
+    ticket = line.garment.ticket
+    for minutes, hour in ((50, "09:00"), (30, "11:00")):
+        f.BenchTimeFactory(line=line, started_at=at(-4, hour), minutes=minutes, by=owner)
+    f.BenchTimeFactory(line=None, purpose="own", started_at=at(-3, "15:00"), minutes=90, by=owner)
+    f.BenchTimeFactory(line=line, started_at=at(-8, "15:00"), minutes=999, by=owner)
+    f.FittingFactory(ticket=ticket, state="kept", starts_at=at(-5, "10:00"), minutes=45)
+    f.FittingFactory(ticket=ticket, state="missed", starts_at=at(-5, "12:00"))
+    f.AppointmentFactory(starts_at=at(-5, "14:00"), minutes=60)
+    f.OwnWeekFactory(monday=MONDAY - timedelta(weeks=1), minutes=600)
+    f.HoursTakenFactory(ticket=ticket, monday=MONDAY - timedelta(weeks=1), minutes=510)
+
+    page = owner_client.get("/week/2026-02-23/")
+
+    assert lead(page) == (
+        "This week is over: 1 h 20 were sewn for clients and 1 h 30 were the owner's."
+    )
+    assert part(page, "own") == (
+        "Your own hours 1 h 30 of 10 h were sewn. Taken by clients "
+        f"{ticket.number} 8 h 30 In all 8 h 30"
+    )
+    assert "Thu 26 Feb clients 1 h 20 1 h 20" in part(page, "hours")
+    assert "Wed 25 Feb appointments 1 h 45 1 h 45" in part(page, "hours")
+    assert "Mon 23 Feb nothing written down" in part(page, "hours")
+    assert "Six weeks" not in page.text
+    days = past_week(MONDAY - timedelta(weeks=1)).days
+    assert [(item.ticket, item.names, item.minutes) for item in days[3].items] == [
+        (ticket.number, ("A Hem",), 80)
+    ]
+
+
+def test_any_day_leads_to_its_monday(owner_client):
+    response = owner_client.get("/week/2026-03-12/")
+    assert (response.status_code, response["Location"]) == (302, "/week/2026-03-09/")
+
+
+@pytest.mark.parametrize(
+    "day", ["0001-01-01", "1999-12-27", "2026-07-06", "2030-01-07", "9999-12-27", "2026-02-30"]
+)
+def test_a_week_that_is_not_laid_out_is_not_there(day, owner_client):
+    assert owner_client.get(f"/week/{day}/").status_code == 404
+
+
+def test_the_first_week_has_none_before_it(owner_client):
+    assert 'rel="prev"' not in owner_client.get("/week/2000-01-03/").text
+    assert 'rel="prev"' in owner_client.get("/week/2000-01-10/").text
+
+
+def test_the_last_week_of_the_bench_has_none_after_it(owner_client):
+    assert 'rel="next"' in owner_client.get("/week/2026-05-11/").text
+    assert 'rel="next"' not in owner_client.get("/week/2026-05-18/").text
+
+
+def test_no_bench_time_at_all(owner_client, bring):
+    bring(1)
+    WorkingDay.objects.update(minutes=0)
+    page = owner_client.get("/week/")
+    for shown in (page, owner_client.get("/")):
+        assert "There is no bench time on any day" in words(shown.text)
+    assert lead(page) == (
+        "More is promised than fits. What is too much, and what would mend it. "
+        "There is no bench time until Sun 8 Mar."
+    )
+    assert part(page, "own") == (
+        "Your own hours None are kept for this week. No ticket took hours of this week. "
+        "Change what is kept"
+    )
+
+
+def test_a_promise_in_the_past_is_planned_now(owner_client, bring):
+    ticket = bring(1)
+    type(ticket).objects.update(promise_at=at(-3))
+    page = owner_client.get("/week/")
+    assert f"{ticket.number} Ada Moss A Hem 30 min" in part(page, "list-1")
+    assert lead(page).startswith(
+        "This week at least 30 min for clients: all of it is due this week."
+    )
+
+
+def test_a_ticket_without_minutes_takes_no_hours(owner_client, bring):
+    bring(1, hem(minutes_each=0))
+    assert lead(owner_client.get("/week/")).startswith("Nothing has to be done this week.")
+
+
+# The instants are the IANA time zone database's: Europe/Dublin changes its clock on Sunday
+# 29 March and 25 October 2026, America/New_York on 8 March and 1 November, Pacific/Auckland on
+# 5 April and 27 September. A night shift from midnight to eight is an hour shorter or longer then.
+@pytest.mark.parametrize(
+    ("zone", "sunday", "minutes"),
+    [
+        ("Europe/Dublin", date(2026, 3, 29), 420),
+        ("Europe/Dublin", date(2026, 10, 25), 540),
+        ("America/New_York", date(2026, 3, 8), 420),
+        ("America/New_York", date(2026, 11, 1), 540),
+        ("Pacific/Auckland", date(2026, 4, 5), 540),
+        ("Pacific/Auckland", date(2026, 9, 27), 420),
+    ],
+)
+def test_a_week_in_which_the_clock_changes(zone, sunday, minutes, owner_client, owner, studio):
+    type(studio).objects.update(time_zone=zone)
+    WorkingDay.objects.update(starts=at(0, "00:00").time(), minutes=480)
+    monday = sunday - timedelta(days=6)
+    clock.activate(type(studio).load())
+    with time_machine.travel(clock.at(monday, at(0, "00:00").time()), tick=False):
+        owner_client.force_login(owner)
+        lengths = [bar.whole for bar in sheet(type(studio).load(), monday).bars.days]
+        page = owner_client.get("/week/")
+    assert lengths == [480] * 6 + [minutes]
+    hours = {420: "7 h", 540: "9 h"}[minutes]
+    assert re.search(rf"Sun {sunday.day} \w+ .*?free {hours} {hours} ", part(page, "hours"))
+
+
+@pytest.mark.parametrize("address", ["/week/", "/week/2026-03-09/"])
+@pytest.mark.parametrize("each", [1, 3])
+def test_the_page_asks_the_database_as_often_for_one_as_for_three(
+    owner_client, owner, studio, bring, each, address, django_assert_num_queries
+):
+    for turn in range(each):
+        line = bring(8).garments.get().lines.get()
+        f.BenchTimeFactory(line=line, started_at=at(0, "07:00"), minutes=20, by=owner)
+        f.HoursTakenFactory(ticket=line.garment.ticket, monday=MONDAY)
+        fitted = bring(9, take_in(), hem(fitting_first=True))
+        actions.book_fitting(
+            ticket=fitted, starts_at=at(7, f"1{turn}:00"), minutes=30, kind="first",
+            studio=studio, by=owner,
+        )  # fmt: skip
+        f.AppointmentFactory(starts_at=at(2, f"1{turn}:00"))
+    # The session, the user, the profile; rules, days off and hours taken, shifts, appointments,
+    # tickets, times, fittings and operations.
+    with django_assert_num_queries(11):
+        owner_client.get(address)
+
+
+@pytest.mark.parametrize("each", [1, 3])
+def test_a_past_week_asks_as_often_for_one_as_for_three(
+    owner_client, owner, each, django_assert_num_queries
+):
+    for _ in range(each):
+        line = f.LineFactory()
+        f.BenchTimeFactory(line=line, started_at=at(-4, "09:00"), by=owner)
+        f.FittingFactory(ticket=line.garment.ticket, state="kept", starts_at=at(-5, "10:00"))
+        f.AppointmentFactory(starts_at=at(-5, "14:00"))
+        f.HoursTakenFactory(ticket=line.garment.ticket, monday=MONDAY - timedelta(weeks=1))
+    # The session, the user, the profile; times, days off and hours taken, shifts, rules,
+    # fittings and appointments.
+    with django_assert_num_queries(9):
+        owner_client.get("/week/2026-02-23/")
