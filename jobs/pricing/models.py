@@ -17,10 +17,21 @@ def percent_field(name: str | None = None, *, default: Decimal = Decimal(0)) -> 
     )
 
 
+class Concern(models.TextChoices):
+    """What can hurt whoever wears it: the counter shows a caution (see ``cautions``)."""
+
+    CHILD_NIGHT = "child_night", "Children's night clothes"
+    CHILD = "child", "Children's clothes"
+    PROTECTIVE = "protective", "Protective clothing"
+    FLAME = "flame", "Flame-resistant clothing"
+    LIFE = "life", "Life jacket, harness"
+
+
 class GarmentKind(models.Model):
     """Trousers, skirt, dress ...: a large button at the counter."""
 
     name = models.CharField(max_length=60, unique=True)
+    concern = models.CharField("caution", max_length=12, choices=Concern, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
     active = models.BooleanField(default=True)
 

@@ -107,6 +107,24 @@ class Garment(models.Model):
         WORN = "worn", "Worn"
         NEW = "new", "New, never worn"
 
+    class Cloth(models.TextChoices):
+        WOVEN = "woven", "Woven, plain"
+        SUITING = "suiting", "Suiting, fine wool"
+        DENIM = "denim", "Denim, heavy cotton"
+        KNIT = "knit", "Knit"
+        SHEER = "sheer", "Sheer"
+        SATIN = "satin", "Satin, taffeta"
+        VELVET = "velvet", "Velvet, pile"
+        LEATHER = "leather", "Leather"
+        FUR = "fur", "Fur"
+
+    class Iron(models.TextChoices):
+        NOT_ASKED = "", "No label read"
+        NONE = "none", "Do not iron"
+        ONE = "1", "One dot"
+        TWO = "2", "Two dots"
+        THREE = "3", "Three dots"
+
     ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="garments")
     letter = models.CharField(max_length=3)
     kind = models.ForeignKey(GarmentKind, models.PROTECT, null=True, related_name="+")
@@ -121,6 +139,11 @@ class Garment(models.Model):
         "heel height", max_digits=7, decimal_places=4, null=True, blank=True
     )
     heel_typed = models.CharField(max_length=20, blank=True)
+    shoes = models.CharField("shoes worn at the fitting", max_length=120, blank=True)
+    underwear = models.CharField("underwear worn at the fitting", max_length=120, blank=True)
+    cloth = models.CharField(max_length=8, choices=Cloth, blank=True)
+    fibre = models.CharField("fibres on the label", max_length=120, blank=True)
+    iron = models.CharField("iron on the label", max_length=4, choices=Iron, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
     tried_on = models.BooleanField(default=False)
     handed_over_at = models.DateTimeField(null=True, blank=True)
@@ -245,3 +268,80 @@ class Act(models.Model):
 
     def __str__(self) -> str:
         return self.words
+
+
+class FitSum(models.Model):
+    """What a fit sum was asked and what it answered, kept with the garment.
+
+    ``asked`` is the form as typed, ``answer`` the figures and sentences as they were shown.
+    A hem keeps its edge in ``edge_mm`` and its ``layers``, from which minutes by size are learnt.
+    """
+
+    garment = models.ForeignKey(Garment, models.PROTECT, related_name="fit_sums")
+    line = models.ForeignKey(Line, models.PROTECT, null=True, related_name="fit_sums")
+    kind = models.CharField(max_length=12)
+    asked = models.JSONField()
+    answer = models.JSONField()
+    edge_mm = models.DecimalField(max_digits=9, decimal_places=4, null=True)
+    layers = models.PositiveSmallIntegerField(null=True)
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    applied_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["garment", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.kind} for {self.garment}"
+
+
+class CautionRead(models.Model):
+    """A caution was shown for a garment, and somebody said that they had read it."""
+
+    garment = models.ForeignKey(Garment, models.PROTECT, related_name="cautions_read")
+    key = models.CharField(max_length=24)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("garment", "key", name="one_reading_per_garment_and_caution")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.key} for {self.garment}"
+
+
+class Mark(models.Model):
+    """A numbered spot on a photograph, in thousandths of its width and height, with its words."""
+
+    photo = models.ForeignKey(Photo, models.CASCADE, related_name="marks")
+    across = models.PositiveSmallIntegerField()
+    down = models.PositiveSmallIntegerField()
+    words = models.CharField(max_length=120)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["photo", "pk"]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class Initials(models.Model):
+    """The client's initials under one agreement: drawn on the glass, or written on paper."""
+
+    class Way(models.TextChoices):
+        GLASS = "glass", "On the glass"
+        PAPER = "paper", "On paper"
+
+    agreement = models.OneToOneField(Agreement, models.PROTECT, related_name="initials")
+    way = models.CharField(max_length=5, choices=Way)
+    letters = models.CharField("initials", max_length=8)
+    file = models.FileField(upload_to="initials/%Y/%m", blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return f"{self.letters} under {self.agreement}"
