@@ -67,8 +67,8 @@ class Cost:
     ``fits`` when no promise breaks, ``late`` names those that would. ``possible`` is False where
     the job alone is too much until that day, all else put aside. ``full`` is the window that has
     no room. ``fitting`` is a day for the fitting that still has to be booked; where the job needs
-    one and there is none before ``day``, ``lacks_fitting`` says so. ``weeks`` end with the last
-    one that changes.
+    one and there is none before ``day``, ``lacks_fitting`` says so; ``waits`` is the day until
+    which the job waits, where that is too late. ``weeks`` end with the last one that changes.
     """
 
     day: date
@@ -79,6 +79,7 @@ class Cost:
     full: Window | None = None
     fitting: date | None = None
     lacks_fitting: bool = False
+    waits: date | None = None
 
     @property
     def lost(self) -> tuple[tuple[date, int], ...]:
@@ -104,6 +105,8 @@ def cost(promises: Promises, day: date) -> Cost:
     try:
         if due < 0 or promises.is_over(day):
             return Cost(day, fits=False, possible=False)
+        if due < promises.release:
+            return Cost(day, fits=False, possible=False, waits=promises.asked.not_before)
         new, fitting = _newcomer(promises, due)
         if not new:
             return Cost(day, fits=False, possible=False, lacks_fitting=True)
@@ -128,10 +131,10 @@ def _newcomer(promises: Promises, due: int) -> tuple[list[core.Stage], int | Non
     """
     asked = promises.asked
     if len(asked.parts) < 2:
-        return [core.Stage(NEWCOMER, NEWCOMER, 0, asked.minutes, 0, due)], None
+        return [core.Stage(NEWCOMER, NEWCOMER, 0, asked.minutes, promises.release, due)], None
     rest = sum(asked.parts[1:])
     if asked.fitting:
-        release = promises.book.bench.first_after(asked.fitting.ends)
+        release = max(promises.release, promises.book.bench.first_after(asked.fitting.ends))
         if release > due:
             return [], None
         after = core.Stage(NEWCOMER, NEWCOMER, 1, rest, release, due)
@@ -146,10 +149,10 @@ def _with_fitting(
     book, capacity = promises.book, promises.capacity
     last: tuple[list[core.Stage], int | None] = ([], None)
     longer = book.calendar.reach(max(due, len(capacity) - 1))
-    for bucket in filter(promises.may_promise, range(due)):
+    for bucket in filter(promises.may_promise, range(promises.release, due)):
         meeting = f"{NEWCOMER} fitting"
         stages = [
-            core.Stage(f"{NEWCOMER} before", NEWCOMER, 0, first, 0, bucket),
+            core.Stage(f"{NEWCOMER} before", NEWCOMER, 0, first, promises.release, bucket),
             core.Stage(meeting, meeting, 0, promises.asked.fitting_minutes, bucket, bucket),
             core.Stage(NEWCOMER, NEWCOMER, 1, rest, bucket + 1, due),
         ]

@@ -104,17 +104,17 @@ def _newcomer(
     pieces = asked.pieces or tuple(
         Piece("", minutes, after=bool(place)) for place, minutes in enumerate(asked.parts)
     )
-    due = release = 0
+    due, release = 0, promises.release
     if asked.fitting:
         due = max(0, promises.book.bench.last_before(asked.fitting.starts))
-        release = promises.book.bench.first_after(asked.fitting.ends)
+        release = max(release, promises.book.bench.first_after(asked.fitting.ends))
     elif fittings:
         due = max(0, promises.due_bucket(fittings[-1]))
         release = due + 1
     before, after = [], []
     for place, piece in enumerate(pieces):
         name = f"{NEWCOMER} {place}"
-        stage = core.Stage(name, name, 0, piece.minutes, 0, due)
+        stage = core.Stage(name, name, 0, piece.minutes, min(promises.release, due), due)
         gated = len(asked.parts) > 1
         if gated and not piece.after:
             before.append(core.Guess(stage, piece.operation))

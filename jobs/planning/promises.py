@@ -29,12 +29,14 @@ class Asked:
 
     Without fittings ``parts`` is one number. ``fitting_minutes`` are taken from the bench, unless
     the ``fitting`` is booked already. ``pieces`` name the operations where they are known.
+    ``not_before`` is the day on which work that waits is expected to go on.
     """
 
     parts: tuple[int, ...]
     fitting_minutes: int = 30
     pieces: tuple[Piece, ...] = ()
     fitting: FittingAt | None = None
+    not_before: date | None = None
 
     @property
     def minutes(self) -> int:
@@ -125,6 +127,12 @@ class Promises:
     def with_own(self) -> list[core.Stage]:
         return [*self.book.stages, *core.share_stages(self.book.weeks, self.own_kept)]
 
+    @cached_property
+    def release(self) -> int:
+        """The first bucket of the asked job. All of it waits where a part does: a late answer."""
+        first = self.asked.not_before
+        return max(0, self.book.bench.first_of_day(first)) if first else 0
+
     def due_bucket(self, day: date) -> int:
         """The last bucket that is over by the promise hour of a day."""
         moment = datetime.combine(day, self.ready_by, self.book.bench.zone)
@@ -176,20 +184,23 @@ class Promises:
         """The work that has to be done before a fitting that is booked already."""
         due = max(0, self.book.bench.last_before(fitting.starts))
         name = f"{NEWCOMER} before"
-        return core.Stage(name, name, 0, self.asked.parts[0], 0, due)
+        release = min(self.release, due)
+        return core.Stage(name, name, 0, self.asked.parts[0], release, due)
 
     def _earliest(self, stages: list[core.Stage]) -> tuple[date, tuple[date, ...]]:
         """The earliest date beside these stages, and days for the fittings still to be booked."""
         calendar, asked = self.book.calendar, self.asked
         if len(asked.parts) < 2:
-            due = core.earliest_due(calendar, stages, asked.minutes, 0, self.may_promise)
+            due = core.earliest_due(calendar, stages, asked.minutes, self.release, self.may_promise)
             return self.book.day_of(due), ()
         if asked.fitting:
             both, rest = [*stages, self.before(asked.fitting)], sum(asked.parts[1:])
-            after = self.book.bench.first_after(asked.fitting.ends)
+            after = max(self.release, self.book.bench.first_after(asked.fitting.ends))
             due = core.earliest_due(calendar, both, rest, after, self.may_promise)
             return self.book.day_of(due), ()
-        found = core.earliest_pickup(calendar, stages, asked.parts, 0, self._fitting_rule())
+        found = core.earliest_pickup(
+            calendar, stages, asked.parts, self.release, self._fitting_rule()
+        )
         days = tuple(self.book.day_of(bucket) for bucket in found.fittings)
         return self.book.day_of(found.due), days
 

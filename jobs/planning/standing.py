@@ -1,7 +1,8 @@
 """What is left to do on a ticket that is to be agreed anew."""
 
 from collections.abc import Mapping, Set
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
 
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.jobs import TO_BOOK, TO_MOVE, job_of
@@ -21,17 +22,21 @@ class StandingWork:
 
     ``spent`` are the minutes sewn on its open lines, by line; lines that are done are not among
     them. ``after`` are the lines that come after a fitting: the one to come, or one still to be
-    booked. ``fitted`` says that the fitting has been.
+    booked. ``fitted`` says that the fitting has been. ``waits`` are the lines that wait, each
+    with the day on which it is expected to go on.
     """
 
     spent: Mapping[int, int] = field(default_factory=dict)
     after: Set[int] = frozenset()
     fitting: FittingAt | None = None
     fitted: bool = False
+    waits: Mapping[int, date] = field(default_factory=dict)
 
     def asked(self, lines: list[LineDraft]) -> Asked:
         """What is asked of the week when the ticket is to have these lines."""
-        return asked_for([self._piece(line) for line in lines], self.fitting)
+        asked = asked_for([self._piece(line) for line in lines], self.fitting)
+        waiting = [day for pk, day in self.waits.items() if pk in {line.pk for line in lines}]
+        return replace(asked, not_before=max(waiting)) if waiting else asked
 
     def _piece(self, line: LineDraft) -> Piece:
         if line.pk is None:
@@ -48,10 +53,12 @@ def standing_work(ticket: Ticket) -> StandingWork:
     fittings = list(ticket.fittings.exclude(state=Fitting.State.CANCELLED).order_by("starts_at"))
     rows = read_lines([ticket.pk])
     job = job_of(ticket_row(ticket), rows, fittings, clock.now())
+    tomorrow = clock.today() + timedelta(days=1)
     kept = any(fitting.state == Fitting.State.KEPT for fitting in fittings)
     return StandingWork(
         spent={row.pk: row.spent or 0 for row in rows},
         after={work.line for work in job.works if work.after or work.waits in {TO_BOOK, TO_MOVE}},
         fitting=job.fittings[-1] if job.fittings else None,
         fitted=kept and not job.fittings,
+        waits={row.pk: max(row.wait_until or tomorrow, tomorrow) for row in rows if row.wait},
     )

@@ -1,5 +1,6 @@
 """What it costs to promise a job for a day, on small books counted by hand."""
 
+from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
@@ -108,6 +109,22 @@ def test_a_day_whose_hour_is_over_is_not_possible():
     one = book(now=at(0, "17:30"))
     price = cost(ask(one, 60), MONDAY)
     assert (price.possible, price.full, price.lacks_fitting) == (False, None, False)
+
+
+def test_a_job_that_waits_is_not_ready_before_it_can_be_sewn():
+    one, asked = book(), replace(Asked((480,)), not_before=WEDNESDAY)
+    assert ask(one, asked).honest().kept == WEDNESDAY
+    price = cost(ask(one, asked), TUESDAY)
+    assert (price.possible, price.waits) == (False, WEDNESDAY)
+    assert cost(ask(one, asked), WEDNESDAY).fits
+    assert not cost(ask(one, replace(asked, parts=(481,))), WEDNESDAY).possible
+
+
+def test_a_job_that_waits_is_fitted_after_that():
+    asked = replace(with_fitting(60, 60), not_before=WEDNESDAY)
+    honest = ask(book(), asked).honest()
+    assert (honest.fittings, honest.kept) == ((WEDNESDAY,), THURSDAY)
+    assert cost(ask(book(), asked), FRIDAY).fitting == WEDNESDAY
 
 
 def test_no_bench_time_at_all_is_not_possible():

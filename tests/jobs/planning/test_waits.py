@@ -8,6 +8,7 @@ from jobs.planning import actions
 from jobs.planning.answers import sittings
 from jobs.planning.models import Wait
 from jobs.planning.reading import read_book
+from jobs.planning.standing import standing_work
 from jobs.tickets import actions as tickets
 from jobs.tickets.history import readable_history
 from studio.shop import clock
@@ -206,3 +207,14 @@ def test_days_are_those_of_the_studio(ticket, lines, hold, end, on, studio, zone
         end(wait)
     assert promised(ticket) == lands
     assert latest(ticket)[0] == 1 + days
+
+
+@pytest.mark.parametrize(("expected", "day"), [(date(2026, 3, 5), 5), (None, 3)])
+def test_a_changed_ticket_is_asked_about_from_the_day_on_which_it_goes_on(
+    ticket, lines, hold, expected, day
+):
+    # Without a day that is expected, it goes on tomorrow at the earliest.
+    draft = tickets.draft_of(ticket)
+    assert standing_work(ticket).asked(draft.lines).not_before is None
+    hold(lines[0], expected=expected)
+    assert standing_work(ticket).asked(draft.lines).not_before == date(2026, 3, day)
