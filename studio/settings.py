@@ -31,6 +31,7 @@ INSTALLED_APPS = [
     "clients",
     "jobs.pricing",
     "jobs.tickets",
+    "jobs.makes",
     "jobs.billing",
     "jobs.planning",
     "studio.counter",

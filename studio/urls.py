@@ -10,4 +10,5 @@ urlpatterns = [
     path("", include("jobs.tickets.urls")),
     path("", include("jobs.billing.urls")),
     path("", include("jobs.planning.urls")),
+    path("", include("jobs.makes.urls")),
 ]

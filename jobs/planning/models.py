@@ -7,6 +7,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
+from jobs.makes.models import Make, Stage
 from jobs.tickets.models import Line, Ticket
 
 
@@ -162,7 +163,10 @@ class Wait(models.Model):
 
 
 class BenchTime(models.Model):
-    """Minutes really spent. ``minutes`` is empty while the clock runs."""
+    """Minutes really spent. ``minutes`` is empty while the clock runs.
+
+    Client work names its ``line``; own sewing may name its ``make`` and a release its ``stage``.
+    """
 
     class Purpose(models.TextChoices):
         CLIENT = "client", "Client work"
@@ -172,6 +176,12 @@ class BenchTime(models.Model):
     purpose = models.CharField(max_length=7, choices=Purpose, default=Purpose.CLIENT)
     line = models.ForeignKey(
         Line, models.PROTECT, null=True, blank=True, related_name="bench_times"
+    )
+    make = models.ForeignKey(
+        Make, models.PROTECT, null=True, blank=True, related_name="bench_times"
+    )
+    stage = models.ForeignKey(
+        Stage, models.PROTECT, null=True, blank=True, related_name="bench_times"
     )
     started_at = models.DateTimeField(db_index=True)
     minutes = models.PositiveIntegerField(null=True, blank=True)

@@ -1,0 +1,6 @@
+from django.apps import AppConfig
+
+
+class MakesConfig(AppConfig):
+    name = "jobs.makes"
+    label = "makes"
