@@ -2,27 +2,15 @@
 
 from datetime import date
 from typing import Any
-from uuid import uuid4
 
 from django import forms
 
 from jobs.billing.models import Payment
 from jobs.billing.queries import AGES
 from studio.shop import clock
-from studio.shop.forms import Chips, MoneyField, StudioFormMixin
+from studio.shop.forms import Chips, MoneyField, OnceForm
 
-TOO_OLD = "This page is too old. Open it afresh."
 DAY = forms.DateInput(attrs={"type": "date"})
-
-
-class OnceForm(StudioFormMixin, forms.Form):
-    """A form that books once, however often it is sent."""
-
-    form_key = forms.UUIDField(
-        widget=forms.HiddenInput,
-        initial=uuid4,
-        error_messages={"required": TOO_OLD, "invalid": TOO_OLD},
-    )
 
 
 class PaymentForm(OnceForm):

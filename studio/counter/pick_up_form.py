@@ -6,11 +6,10 @@ from typing import Any
 from django import forms
 from django.forms.boundfield import BoundField
 
-from jobs.billing.forms import OnceForm
 from jobs.billing.models import Payment
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.counter.pick_up import PickUp
-from studio.shop.forms import Chips, MoneyField
+from studio.shop.forms import Chips, MoneyField, OnceForm
 
 MONEY = ("amount", "method", "pays_later")
 

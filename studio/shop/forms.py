@@ -4,6 +4,7 @@ import re
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,6 +14,7 @@ from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
 from studio.shop.taxes import plain_percent
 
+TOO_OLD = "This page is too old. Open it afresh."
 MOST_MONEY = 10**9  # minor units; no single price or amount is larger
 
 
@@ -43,6 +45,16 @@ class StudioFormMixin:
         for field in self.fields.values():  # type: ignore[attr-defined]
             if hasattr(field, "for_studio"):
                 field.for_studio(studio)
+
+
+class OnceForm(StudioFormMixin, forms.Form):
+    """A form that books once, however often it is sent."""
+
+    form_key = forms.UUIDField(
+        widget=forms.HiddenInput,
+        initial=uuid4,
+        error_messages={"required": TOO_OLD, "invalid": TOO_OLD},
+    )
 
 
 class Chips(forms.RadioSelect):

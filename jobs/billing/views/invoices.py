@@ -6,10 +6,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.billing import actions
-from jobs.billing.forms import TOO_OLD, OnceForm, ReasonForm
+from jobs.billing.forms import ReasonForm
 from jobs.billing.models import Invoice
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.access import owner_only
+from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest
 
 

@@ -11,11 +11,12 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods
 
 from jobs.billing import actions, queries
-from jobs.billing.forms import OnceForm, PaymentForm, ReasonForm, RefundForm
+from jobs.billing.forms import PaymentForm, ReasonForm, RefundForm
 from jobs.billing.models import Payment
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.access import owner_only
+from studio.shop.forms import OnceForm
 from studio.shop.http import StudioRequest
 
 
