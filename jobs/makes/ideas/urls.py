@@ -1,3 +1,7 @@
-from django.urls import URLPattern
+from django.urls import path
 
-urlpatterns: list[URLPattern] = []
+from jobs.makes.ideas.views import pictures
+
+urlpatterns = [
+    path("pictures/<int:pk>/", pictures.picture, name="own-picture"),
+]
