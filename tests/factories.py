@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from uuid import uuid4
 
 import factory
 from django.core.files.base import ContentFile
@@ -9,6 +10,7 @@ from factory.django import DjangoModelFactory
 
 from clients.models import Client, ClientMerge
 from jobs.billing.models import Invoice, Payment
+from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, Need, Pattern, Picture
 from jobs.planning.book import monday_of
 from jobs.planning.models import (
     AfterFitting,
@@ -378,3 +380,83 @@ class DeclinedFactory(DjangoModelFactory):
     by = factory.SubFactory(UserFactory)
     wanted_by = factory.LazyFunction(lambda: clock.today() + timedelta(days=2))
     minutes = 120
+
+
+class PictureFactory(DjangoModelFactory):
+    """A square of one colour, eight by eight."""
+
+    class Meta:
+        model = Picture
+
+    file = factory.django.ImageField(width=8, height=8, color="teal", format="JPEG")
+    width = 8
+    height = 8
+
+
+class ClothFactory(DjangoModelFactory):
+    """Three metres, 140 cm wide, with the move that brought them in."""
+
+    class Meta:
+        model = Cloth
+        skip_postgeneration_save = True
+
+    name = factory.Sequence(lambda n: f"Linen {n}")
+    width_mm = Decimal(1400)
+    width_typed = "140 cm"
+    left_mm = Decimal(3000)
+
+    @factory.post_generation
+    def moves(cloth, create, extracted, **kwargs):  # noqa: N805 -- factory-boy hands on the object
+        if create and cloth.left_mm:
+            shown = {"mm": cloth.left_mm, "typed": f"{cloth.left_mm / 1000} m"}
+            ClothMoveFactory(cloth=cloth, **shown)
+
+
+class ClothMoveFactory(DjangoModelFactory):
+    class Meta:
+        model = ClothMove
+
+    cloth = factory.SubFactory(ClothFactory)
+    why = ClothMove.Why.BOUGHT
+    mm = Decimal(1000)
+    typed = "1 m"
+    day = factory.LazyFunction(clock.today)
+    by = factory.SubFactory(UserFactory)
+    form_key = factory.LazyFunction(uuid4)
+
+
+class PatternFactory(DjangoModelFactory):
+    class Meta:
+        model = Pattern
+
+    name = factory.Sequence(lambda n: f"Wrap skirt {n}")
+
+
+class NeedFactory(DjangoModelFactory):
+    """2.10 m of cloth that is 140 cm wide."""
+
+    class Meta:
+        model = Need
+
+    pattern = factory.SubFactory(PatternFactory)
+    width_mm = Decimal(1400)
+    width_typed = "140 cm"
+    length_mm = Decimal(2100)
+    length_typed = "2.1 m"
+    unit = Cloth.Unit.METRE
+
+
+class MakeFactory(DjangoModelFactory):
+    class Meta:
+        model = Make
+
+    words = factory.Sequence(lambda n: f"Summer dress {n}")
+    added_at = factory.LazyFunction(clock.now)
+
+
+class ClothPlanFactory(DjangoModelFactory):
+    class Meta:
+        model = ClothPlan
+
+    make = factory.SubFactory(MakeFactory)
+    cloth = factory.SubFactory(ClothFactory)

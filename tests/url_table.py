@@ -236,4 +236,6 @@ PLANNING: dict[str, Row] = {
     "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),
 }
 
-TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING
+SHELF: dict[str, Row] = {}
+
+TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING | SHELF

@@ -1,16 +1,22 @@
 """Patterns the studio owns, with the cloth they ask for."""
 
+from typing import Any
+
 from django.db import models
 from django.urls import reverse
 
 from jobs.makes.models.cloth import Cloth
 from jobs.makes.models.picture import length_field, picture_field
+from studio.shop.text import fold
+
+MOST_KEY = 250
 
 
 class Pattern(models.Model):
     """A bought or drafted pattern. ``kinds`` are the kinds of cloth it is meant for; none is any.
 
-    ``minutes`` is what one make takes, by the owner's guess or as it took before.
+    ``minutes`` is what one make takes, by the owner's guess or as it took before. ``key`` is what
+    it is found by, derived at each save.
     """
 
     name = models.CharField(max_length=120)
@@ -28,7 +34,7 @@ class Pattern(models.Model):
     changes = models.TextField("changes made to it", max_length=2000, blank=True)
     place = models.CharField("where it lies", max_length=80, blank=True)
     picture = picture_field()
-    key = models.CharField(max_length=250, db_index=True, editable=False)
+    key = models.CharField(max_length=MOST_KEY, db_index=True, editable=False)
     added_at = models.DateTimeField(auto_now_add=True)
     gone_at = models.DateTimeField(null=True, blank=True)
 
@@ -37,6 +43,12 @@ class Pattern(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.key = fold(f"{self.name} {self.number} {self.maker} {self.garment}")[:MOST_KEY]
+        if fields := kwargs.get("update_fields"):
+            kwargs["update_fields"] = {*fields, "key"}
+        super().save(*args, **kwargs)
 
     def get_absolute_url(self) -> str:
         return reverse("pattern", args=[self.pk])
