@@ -1,7 +1,7 @@
-"""Sketches, photographs and swatches: checked and redrawn by the form field, then kept and shown."""
+"""Sketches, photographs and swatches: redrawn by their form field, then kept and shown."""
 
 from typing import Any
-from uuid import uuid4
+from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -45,15 +45,16 @@ class SketchField(PictureField):
     """What was drawn on the page: a PNG as the browser makes it, of a drawing's size."""
 
     def redrawn(self, upload: UploadedFile) -> Redrawn:
+        upload.seek(0)
         if (upload.size or 0) > MOST_DRAWN_BYTES or upload.read(len(PNG)) != PNG:
             raise PictureError("This drawing cannot be kept. Draw it again, or photograph it.")
         return redraw(upload)
 
 
-def keep(redrawn: Redrawn, *, drawn: bool = False) -> Picture:
-    """Store a picture; giving it to something is the caller's."""
+def keep(redrawn: Redrawn, *, drawn: bool = False, key: UUID | None = None) -> Picture:
+    """Store a picture; giving it to something is the caller's. ``key`` becomes its file's name."""
     picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn)
-    picture.file.save(f"{uuid4().hex}.jpg", ContentFile(redrawn.jpeg), save=False)
+    picture.file.save(f"{(key or uuid4()).hex}.jpg", ContentFile(redrawn.jpeg), save=False)
     picture.save()
     return picture
 

@@ -1,0 +1,2 @@
+class MakeError(ValueError):
+    """A step that a make cannot take now. Its sentence says what can be done."""

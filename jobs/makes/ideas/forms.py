@@ -1,0 +1,142 @@
+"""What a card is asked for. A few words are all it needs."""
+
+from datetime import date
+from typing import Any
+from uuid import UUID, uuid4
+
+from django import forms
+
+from jobs.makes.fields import ClothLengthField
+from jobs.makes.ideas.actions.moving import ON_THE_WALL
+from jobs.makes.models import Cloth, Fate, Make, Pattern, Picture, State
+from jobs.makes.pictures import PictureField, SketchField
+from studio.shop import clock
+from studio.shop.forms import Chips, HoursField, StudioFormMixin, day_input
+
+HEATS = [(heat, str(heat)) for heat in range(1, 6)]
+WHEN_FINISHED = ("finished_on", "learnt")
+
+
+def cloth_on_the_shelf() -> forms.ModelChoiceField:
+    return forms.ModelChoiceField(
+        Cloth.objects.filter(gone_at=None), required=False, empty_label="None yet"
+    )
+
+
+def not_to_come(day: date) -> date:
+    if day > clock.today():
+        raise forms.ValidationError("This day is still to come.")
+    return day
+
+
+class QuickForm(forms.Form):
+    """The one line on top of the wall. ``held`` are pictures that came with an earlier sending."""
+
+    words = forms.CharField(label="A new idea, in a few words", max_length=120)
+    photo = PictureField(label="Photograph", required=False, camera=True)
+    sketch = SketchField(required=False)
+    held = forms.ModelMultipleChoiceField(
+        Picture.objects.all(), required=False, widget=forms.MultipleHiddenInput
+    )
+    form_key = forms.UUIDField(required=False, widget=forms.HiddenInput, initial=uuid4)
+
+    def clean_form_key(self) -> UUID:
+        return self.cleaned_data["form_key"] or uuid4()
+
+
+class CardForm(StudioFormMixin, forms.ModelForm):
+    """All that can be written on a card."""
+
+    heat = forms.TypedChoiceField(
+        label="How much it excites you now", choices=[("", "Not said"), *HEATS], coerce=int,
+        empty_value=None, required=False, widget=Chips,
+    )  # fmt: skip
+    minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")
+    pattern = forms.ModelChoiceField(
+        Pattern.objects.filter(gone_at=None), required=False, empty_label="None yet"
+    )
+
+    class Meta:
+        model = Make
+        fields = [
+            "words", "heat", "kind", "whom", "season", "occasion", "pattern", "changes", "minutes",
+            "wear_by", "planned", "finished_on", "learnt",
+        ]  # fmt: skip
+        widgets = {"season": Chips, "wear_by": day_input(), "finished_on": day_input()}
+        labels = {"wear_by": "To be worn on, if there is such a day"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.instance.finished_on is None:
+            for name in WHEN_FINISHED:
+                del self.fields[name]
+        else:
+            self.fields["finished_on"].required = True
+
+    def clean_finished_on(self) -> date:
+        return not_to_come(self.cleaned_data["finished_on"])
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if told.get("planned") and not told.get("wear_by") and "wear_by" not in self.errors:
+            self.add_error("wear_by", "Name the day, so that it can be planned like a promise.")
+        return told
+
+
+class IdeaForm(CardForm, QuickForm):
+    """A new card with everything on it that the owner cares to say now."""
+
+    cloth = cloth_on_the_shelf()
+    length = ClothLengthField(label="How much of it", required=False)
+    photo = PictureField(label="Photograph", required=False)
+
+
+class FinishForm(forms.Form):
+    """How it turned out. Only the day is needed, and it is there already."""
+
+    day = forms.DateField(label="Finished on", widget=day_input(), initial=clock.today)
+    photo = PictureField(label="Photograph", required=False)
+    changes = forms.CharField(
+        label="What was changed", max_length=2000, required=False, widget=forms.Textarea
+    )
+    learnt = forms.CharField(
+        label="What was learnt", max_length=2000, required=False, widget=forms.Textarea
+    )
+
+    def clean_day(self) -> date:
+        return not_to_come(self.cleaned_data["day"])
+
+
+class MorePicturesForm(forms.Form):
+    """One more picture of a make: photographed or drawn."""
+
+    photo = PictureField(label="Photograph", required=False)
+    sketch = SketchField(required=False)
+    form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
+
+    def clean(self) -> dict[str, Any]:
+        told = super().clean() or {}
+        if not self.errors and not (told.get("photo") or told.get("sketch")):
+            self.add_error("photo", "Choose a photograph, or draw one.")
+        return told
+
+
+class ClothForm(StudioFormMixin, forms.Form):
+    cloth = cloth_on_the_shelf()
+    length = ClothLengthField(label="How much of it", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["cloth"].required = True
+
+
+class StepForm(forms.Form):
+    """What the small buttons on a card send: one of these, ``place`` with ``way``."""
+
+    heat = forms.TypedChoiceField(choices=HEATS, coerce=int, empty_value=None, required=False)
+    fate = forms.TypedChoiceField(choices=Fate.choices, coerce=Fate, required=False)
+    to = forms.TypedChoiceField(
+        choices=[(state.value, state.label) for state in ON_THE_WALL], coerce=State, required=False
+    )
+    way = forms.TypedChoiceField(choices=[("-1", "Up"), ("1", "Down")], coerce=int, required=False)
+    place = forms.IntegerField(min_value=0, required=False)

@@ -1,0 +1,103 @@
+"""What the wall, a make's page and the list of what was made are told."""
+
+from dataclasses import dataclass, field
+
+from django.db.models import Prefetch, QuerySet
+from django.http import Http404
+
+from jobs.makes.ideas.actions.moving import ON_THE_WALL
+from jobs.makes.models import ClothMove, ClothPlan, Make, Picture, State
+from studio.shop.text import fold
+
+SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
+PUT_AWAY = (State.FINISHED, State.LET_GO)
+
+
+@dataclass
+class Card:
+    """A make as it hangs on the wall. ``focus`` names the button that was pressed last."""
+
+    make: Make
+    place: int
+    last: bool
+    focus: str = ""
+
+    @property
+    def picture(self) -> Picture | None:
+        return newest_picture(self.make)
+
+
+@dataclass
+class Part:
+    state: State
+    cards: list[Card] = field(default_factory=list)
+
+
+def newest_picture(make: Make) -> Picture | None:
+    """The latest of its pictures, which were prefetched."""
+    return next(reversed(list(make.pictures.all())), None)
+
+
+def wall(*, at: str = "", did: str = "") -> list[Part]:
+    """What is under way, lined up and an idea, in four queries for any number of cards.
+
+    ``at`` is the id of the card that was moved, ``did`` how: its button keeps the focus.
+    """
+    makes = (
+        Make.objects.filter(state__in=ON_THE_WALL)
+        .select_related("pattern")
+        .prefetch_related("pictures", Prefetch("cloth_plans", _plans()))
+    )
+    parts = {state: Part(state) for state in ON_THE_WALL}
+    for make in makes:
+        cards = parts[State(make.state)].cards
+        for above in cards[-1:]:
+            above.last = False
+        cards.append(Card(make, place=len(cards), last=True))
+    for card in (card for part in parts.values() for card in part.cards if str(card.make.pk) == at):
+        card.focus = _focus(card, did)
+    return list(parts.values())
+
+
+def _focus(card: Card, did: str) -> str:
+    """A button at its end can be pressed no further, so the other one is at hand."""
+    if did == "up" and card.place == 0:
+        return "down"
+    if did == "down" and card.last:
+        return "up"
+    return did if did in {"up", "down"} else "more"
+
+
+def _plans() -> QuerySet[ClothPlan]:
+    return ClothPlan.objects.select_related("cloth__swatch")
+
+
+def make_or_404(pk: int) -> Make:
+    """The make with pattern, pictures, the cloth meant for it and the cloth cut for it."""
+    cut = ClothMove.objects.select_related("cloth")
+    found = (
+        Make.objects.filter(pk=pk)
+        .select_related("pattern")
+        .prefetch_related(
+            "pictures", Prefetch("cloth_plans", _plans()), Prefetch("cloth_moves", cut)
+        )
+        .first()
+    )
+    if found is None:
+        raise Http404
+    return found
+
+
+def put_away(*, state: State, wanted: str = "") -> QuerySet[Make]:
+    """Finished or let go, the latest first; ``wanted`` is looked for in whatever is written.
+
+    Letters are folded in Python, one row a make: no database folds all of them alike.
+    """
+    makes = Make.objects.filter(state=state).order_by("-finished_on", "-let_go_at", "-pk")
+    if words := fold(wanted).split():
+        rows = makes.values_list("pk", *SEARCHED)
+        told = {pk: fold(" ".join(text or "" for text in texts)) for pk, *texts in rows}
+        makes = makes.filter(
+            pk__in=[pk for pk, text in told.items() if all(word in text for word in words)]
+        )
+    return makes.prefetch_related("pictures")
