@@ -3,7 +3,6 @@
 from datetime import date, timedelta
 from decimal import Decimal
 from uuid import uuid4
-from uuid import uuid4
 
 import factory
 from django.core.files.base import ContentFile
@@ -11,7 +10,6 @@ from factory.django import DjangoModelFactory
 
 from clients.models import Client, ClientMerge
 from jobs.billing.models import Invoice, Payment
-from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, Pattern, Picture
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, Need, Pattern, Picture
 from jobs.planning.book import monday_of
 from jobs.planning.models import (
@@ -462,63 +460,3 @@ class ClothPlanFactory(DjangoModelFactory):
 
     make = factory.SubFactory(MakeFactory)
     cloth = factory.SubFactory(ClothFactory)
-
-
-class PictureFactory(DjangoModelFactory):
-    class Meta:
-        model = Picture
-
-    file = factory.django.ImageField(width=80, height=60, format="JPEG")
-    width = 80
-    height = 60
-
-
-class ClothFactory(DjangoModelFactory):
-    """Two metres on the shelf, without the move that brought them."""
-
-    class Meta:
-        model = Cloth
-
-    name = factory.Sequence(lambda n: f"Cloth {n}")
-    width_mm = Decimal(1400)
-    width_typed = "140 cm"
-    left_mm = Decimal(2000)
-
-
-class PatternFactory(DjangoModelFactory):
-    class Meta:
-        model = Pattern
-
-    name = factory.Sequence(lambda n: f"Pattern {n}")
-    key = factory.LazyAttribute(lambda pattern: pattern.name.casefold())
-
-
-class MakeFactory(DjangoModelFactory):
-    """An idea in a few words."""
-
-    class Meta:
-        model = Make
-
-    words = factory.Sequence(lambda n: f"Idea {n}")
-    added_at = factory.LazyFunction(clock.now)
-
-
-class ClothPlanFactory(DjangoModelFactory):
-    class Meta:
-        model = ClothPlan
-
-    make = factory.SubFactory(MakeFactory)
-    cloth = factory.SubFactory(ClothFactory)
-
-
-class ClothMoveFactory(DjangoModelFactory):
-    class Meta:
-        model = ClothMove
-
-    cloth = factory.SubFactory(ClothFactory)
-    why = ClothMove.Why.BOUGHT
-    mm = Decimal(2000)
-    typed = "2 m"
-    day = factory.LazyFunction(clock.today)
-    by = factory.SubFactory(UserFactory)
-    form_key = factory.LazyFunction(uuid4)
