@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 
 from django.db import transaction
 
+from jobs.makes.ideas.actions.changing import unchanged
 from jobs.makes.ideas.steps import Step, look
 from jobs.makes.lengths import ClothLength
 from jobs.makes.models import Cloth, ClothPlan, Make, Picture, State
@@ -29,7 +30,7 @@ def add_idea(
         if cloth:
             told = {"mm": length.mm, "typed": length.typed} if length else {}
             ClothPlan.objects.create(make=make, cloth=cloth, **told)
-    return Step(make.pk, f"Kept: {make.words}", after=look(make, ["state"]), added=new)
+    return _added(make, f"Kept: {make.words}", new)
 
 
 @transaction.atomic
@@ -39,7 +40,7 @@ def made_on_a_whim(*, words: str, form_key: UUID, pictures: Iterable[Picture] = 
     make, new = _add(words, form_key, told)
     if new:
         make.pictures.set(pictures)
-    return Step(make.pk, f"Made on a whim: {make.words}", after=look(make, ["state"]), added=new)
+    return _added(make, f"Made on a whim: {make.words}", new)
 
 
 def _add(words: str, form_key: UUID, fields: dict[str, Any]) -> tuple[Make, bool]:
@@ -49,3 +50,9 @@ def _add(words: str, form_key: UUID, fields: dict[str, Any]) -> tuple[Make, bool
         # The browser went back to a page that had been sent, and something else was typed there.
         return Make.objects.create(form_key=uuid4(), **told), True
     return make, new
+
+
+def _added(make: Make, words: str, new: bool) -> Step:
+    if not new:
+        return unchanged(make, words)
+    return Step(make.pk, words, after=look(make, ["state"]), added=True)

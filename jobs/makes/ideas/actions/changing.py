@@ -13,7 +13,7 @@ def locked(pk: int) -> Make:
 
 
 def change(
-    make: Make, words: str, *, pictures: Iterable[Picture] | None = None, **fields: Any
+    make: Make, said: str, /, *, pictures: Iterable[Picture] | None = None, **fields: Any
 ) -> Step:
     """Set ``fields`` of a locked make, and its ``pictures`` if they are given."""
     names = [*fields, *(["pictures"] if pictures is not None else [])]
@@ -23,7 +23,7 @@ def change(
     make.save(update_fields=list(fields))
     if pictures is not None:
         make.pictures.set(pictures)
-    return Step(make.pk, words, before, look(make, names))
+    return Step(make.pk, said, before, look(make, names))
 
 
 def unchanged(make: Make, words: str) -> Step:

@@ -23,8 +23,8 @@ def add_pictures(
     if any(form_key.hex in str(picture.file) for picture in here):
         return unchanged(make, words)
     new = [
-        pictures.keep(redrawn, drawn=redrawn is sketch, key=form_key)
-        for redrawn in (photo, sketch)
+        pictures.keep(redrawn, drawn=drawn, key=form_key)
+        for redrawn, drawn in ((photo, False), (sketch, True))
         if redrawn
     ]
     return change(make, words, pictures=[*here, *new])

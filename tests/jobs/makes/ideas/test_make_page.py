@@ -1,0 +1,230 @@
+"""A make's own page, how it is finished, and what was made, in rows."""
+
+import re
+from datetime import date
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+
+from jobs.makes.models import ClothMove, Make, State
+from studio.shop import clock
+from tests import factories as f
+from tests.jobs.makes.ideas.test_wall import follow, undo_of
+
+MARCH = date(2026, 3, 1)
+
+
+def finished(**rest) -> Make:
+    return f.MakeFactory(**{"state": State.FINISHED, "finished_on": MARCH} | rest)
+
+
+def test_a_card_is_written_on_later(owner_client):
+    make = f.MakeFactory(words="Coat")
+    address = reverse("make-edit", args=[make.pk])
+    assert 'value="Coat"' in owner_client.get(address).text
+    sent = {"words": "Wool coat", "heat": "5", "minutes": "12", "season": "winter"}
+    page = follow(owner_client, owner_client.post(address, sent))
+    assert "Excites: 5 of 5" in page
+    make.refresh_from_db()
+    assert (make.words, make.minutes, make.get_season_display()) == ("Wool coat", 720, "Winter")
+    owner_client.post(reverse("own-undo"), undo_of(page))
+    make.refresh_from_db()
+    assert (make.words, make.heat, make.minutes, make.season) == ("Coat", None, None, "")
+
+
+def test_only_a_finished_one_is_asked_what_was_learnt(owner_client):
+    for make, asked in ((f.MakeFactory(), False), (finished(), True)):
+        page = owner_client.get(reverse("make-edit", args=[make.pk])).text
+        assert ('name="learnt"' in page) is asked
+
+
+def test_finished_on_a_day_with_a_photograph(owner_client, photo):
+    make = f.MakeFactory(words="Coat", state=State.UNDER_WAY, changes="Hem longer")
+    address = reverse("make-finish", args=[make.pk])
+    page = owner_client.get(address).text
+    assert f'value="{clock.today():%Y-%m-%d}"' in page
+    assert "Hem longer" in page
+    sent = {
+        "day": "2026-03-01", "photo": photo, "changes": "Hem longer still",
+        "learnt": "Press as you go",
+    }  # fmt: skip
+    page = follow(owner_client, owner_client.post(address, sent))
+    for shown in ("Finished on Sun 1 Mar 2026", "Hem longer still", "Press as you go"):
+        assert shown in page
+    make.refresh_from_db()
+    assert make.pictures.count() == 1
+
+
+def test_nothing_is_finished_on_a_day_to_come(owner_client):
+    make = f.MakeFactory()
+    address = reverse("make-finish", args=[make.pk])
+    assert "still to come" in owner_client.post(address, {"day": "2999-01-01"}).text
+    make.refresh_from_db()
+    assert make.state == "idea"
+
+
+def test_finished_today_keeps_what_was_written(owner_client):
+    make = f.MakeFactory(changes="Hem longer", learnt="Much")
+    owner_client.post(reverse("make-made", args=[make.pk]))
+    make.refresh_from_db()
+    assert (make.state, make.finished_on) == ("finished", clock.today())
+    assert (make.changes, make.learnt) == ("Hem longer", "Much")
+
+
+def test_a_step_that_cannot_be_taken_says_why(owner_client):
+    make = finished(words="Coat")
+    page = follow(owner_client, owner_client.post(reverse("make-start", args=[make.pk])))
+    assert "“Coat” is put away. Take it up again first." in page
+    page = follow(
+        owner_client, owner_client.post(reverse("make-finish", args=[make.pk]), {"day": MARCH})
+    )
+    assert 'class="notice' not in page
+
+
+def test_let_go_with_thanks_and_taken_up_again(owner_client):
+    make = f.MakeFactory(words="Coat")
+    page = follow(owner_client, owner_client.post(reverse("make-let-go", args=[make.pk])))
+    assert "Let go, with thanks: Coat" in page
+    assert "It is kept in the journal." in page
+    page = follow(owner_client, owner_client.post(reverse("make-take-up", args=[make.pk])))
+    assert "Taken up again: Coat" in page
+    assert "Start it" in page
+
+
+def test_pictures_are_added_and_taken_off(owner_client, photo, sketch):
+    make = f.MakeFactory()
+    address = reverse("make-picture", args=[make.pk])
+    owner_client.post(address, {"photo": photo, "sketch": sketch, "form_key": str(uuid4())})
+    first, second = make.pictures.all()
+    assert (first.drawn, second.drawn) == (False, True)
+    off = reverse("make-picture-off", args=[make.pk, first.pk])
+    page = follow(owner_client, owner_client.post(off))
+    assert list(make.pictures.all()) == [second]
+    owner_client.post(reverse("own-undo"), undo_of(page))
+    assert list(make.pictures.all()) == [first, second]
+    page = follow(owner_client, owner_client.post(address, {"form_key": str(uuid4())}))
+    assert "Choose a photograph, or draw one." in page
+
+
+def test_a_picture_of_another_make_is_not_taken_off(owner_client):
+    make, picture = f.MakeFactory(), f.PictureFactory()
+    off = reverse("make-picture-off", args=[make.pk, picture.pk])
+    assert owner_client.post(off).status_code == 404
+
+
+def test_a_picture_is_shown_to_whoever_is_logged_in(owner_client, client):
+    picture = f.PictureFactory()
+    response = owner_client.get(picture.get_absolute_url())
+    assert (response["Content-Type"], response["Cache-Control"].split(",")[0]) == (
+        "image/jpeg", "private",
+    )  # fmt: skip
+    assert b"".join(response.streaming_content).startswith(b"\xff\xd8")
+    assert reverse("login") in client.get(picture.get_absolute_url())["Location"]
+    picture.file.storage.delete(str(picture.file))
+    assert owner_client.get(picture.get_absolute_url()).status_code == 404
+
+
+def test_cloth_that_is_meant_for_it_and_cloth_that_was_cut(owner_client):
+    make, cloth = f.MakeFactory(), f.ClothFactory(name="Sand linen")
+    sent = {"cloth": cloth.pk, "length": "1.6"}
+    page = follow(owner_client, owner_client.post(reverse("make-cloth", args=[make.pk]), sent))
+    assert "Sand linen, 1.6 m" in page
+    f.ClothMoveFactory(
+        cloth=cloth, make=make, why=ClothMove.Why.CUT, mm=-1550, typed="1.55 m", day=MARCH
+    )
+    page = owner_client.get(make.get_absolute_url()).text
+    assert re.search(r"Cut 1.55 m of <a[^>]+>Sand linen</a>, Sun 1 Mar 2026", page)
+    owner_client.post(reverse("make-cloth-off", args=[make.pk, cloth.pk]))
+    assert not make.cloth_plans.exists()
+
+
+def test_a_length_that_is_none_is_refused(owner_client):
+    make, cloth = f.MakeFactory(), f.ClothFactory()
+    sent = {"cloth": cloth.pk, "length": "a bit"}
+    page = follow(owner_client, owner_client.post(reverse("make-cloth", args=[make.pk]), sent))
+    assert "How much of it: Write a length such as" in page
+    assert not make.cloth_plans.exists()
+
+
+def rows(page: str) -> list[str]:
+    return re.findall(r'<a class="tall"[^>]*>([^<]+)', page)
+
+
+def test_the_latest_made_comes_first_and_is_found_however_it_is_typed(owner_client):
+    finished(words="Élan dress", whom="Órla", finished_on="2026-01-05")
+    finished(words="Tote bag", finished_on="2026-02-05")
+    f.MakeFactory(words="Elan cape", state=State.LET_GO, let_go_at=clock.now())
+    f.MakeFactory(words="Elan coat")
+    address = reverse("makes")
+    assert rows(owner_client.get(address).text) == ["Tote bag", "Élan dress"]
+    assert rows(owner_client.get(address, {"q": "ORLA elan"}).text) == ["Élan dress"]
+    gone = owner_client.get(address, {"q": "elan", "state": "let_go"}).text
+    assert rows(gone) == ["Elan cape"]
+    assert "Take it up again" in gone
+
+
+@pytest.mark.parametrize("count", [1, 3])
+@pytest.mark.parametrize("state", ["finished", "let_go"])
+def test_the_rows_ask_the_database_as_often_for_any_number(
+    owner_client, django_assert_num_queries, state, count
+):
+    for _ in range(count):
+        make = finished(state=state, let_go_at=clock.now())
+        make.pictures.add(f.PictureFactory())
+    # Login (2), the studio, the count, the makes, their pictures.
+    with django_assert_num_queries(6):
+        owner_client.get(reverse("makes"), {"state": state})
+
+
+def test_cells_show_what_they_should(owner_client):
+    finished(words="Tote bag", kind="bag", whom="Órla", fate="given")
+    page = owner_client.get(reverse("makes")).text
+    cells = [
+        re.sub(r"<[^>]+>|\s+", " ", cell).strip()
+        for cell in re.findall(r"<td[^>]*>(.*?)</td>", page, re.DOTALL)
+    ]
+    assert cells[:4] == ["Tote bag", "Sun 1 Mar 2026", "bag", "Órla"]
+    assert re.search(r'value="" aria-pressed="true">Given away', page)
+
+
+def test_a_fate_is_one_press_in_its_row(owner_client):
+    make = finished()
+    address = reverse("make-fate", args=[make.pk])
+    row = owner_client.post(address, {"fate": "often"}, headers={"HX-Request": "true"}).text
+    assert row.startswith("<form")
+    assert re.search(r'value="" aria-pressed="true">Worn often', row)
+    make.refresh_from_db()
+    assert make.fate == "often"
+    owner_client.post(address, {"fate": ""}, headers={"HX-Request": "true"})
+    make.refresh_from_db()
+    assert make.fate == ""
+
+
+def test_a_fate_goes_back_to_its_row_without_scripts(owner_client):
+    make = finished(words="Tote bag")
+    back = f"{reverse('makes')}?q=bag#make-{make.pk}"
+    response = owner_client.post(
+        reverse("make-fate", args=[make.pk]), {"fate": "rarely", "back": back}
+    )
+    assert response["Location"] == back
+    assert "Worn rarely: Tote bag" in follow(owner_client, response)
+
+
+@pytest.mark.parametrize("sent", [{"fate": "burnt"}, {"heat": "6"}, {"heat": "hot"}])
+def test_a_fate_or_heat_that_is_none_is_refused(owner_client, sent):
+    make = finished(heat=2)
+    name = "make-heat" if "heat" in sent else "make-fate"
+    page = follow(owner_client, owner_client.post(reverse(name, args=[make.pk]), sent))
+    assert "Select a valid choice." in page
+    make.refresh_from_db()
+    assert (make.fate, make.heat) == ("", 2)
+
+
+def test_heat_is_said_and_taken_back(owner_client):
+    make = f.MakeFactory()
+    address = reverse("make-heat", args=[make.pk])
+    page = follow(owner_client, owner_client.post(address, {"heat": "3"}))
+    assert page.count("●●●<") == 1
+    page = follow(owner_client, owner_client.post(address, {"heat": ""}))
+    assert "●" not in page
