@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
+from jobs.makes.models import Stage
 from jobs.planning.errors import PlanError
 from jobs.planning.models import BenchTime
 from jobs.planning.records import is_forgotten
@@ -61,7 +62,13 @@ def finish_work(*, by: User, minutes: int | None = None) -> BenchTime | None:
 
 @transaction.atomic
 def log_time(
-    *, line: Line | None, purpose: str, minutes: int, by: User, until: datetime | None = None
+    *,
+    line: Line | None,
+    purpose: str,
+    minutes: int,
+    by: User,
+    until: datetime | None = None,
+    stage: Stage | None = None,
 ) -> BenchTime:
     """About so many minutes, ``until`` then or now. The same twice is once.
 
@@ -74,6 +81,7 @@ def log_time(
         raise PlanError("This time has not come yet.")
     times, _ = BenchTime.objects.get_or_create(
         line=line,
+        stage=stage,
         purpose=purpose,
         started_at=ended - timedelta(minutes=minutes),
         minutes=minutes,
