@@ -238,4 +238,77 @@ PLANNING: dict[str, Row] = {
 
 SHELF: dict[str, Row] = {}
 
-TABLE: dict[str, Row] = COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING | SHELF
+
+def a_make_with(name: str) -> Callable[[], Arguments]:
+    """A make and the picture or cloth it has with it."""
+
+    def made() -> Arguments:
+        make = f.MakeFactory()
+        if name == "cloth":
+            return {"pk": make.pk, "cloth": f.ClothPlanFactory(make=make).cloth.pk}
+        make.pictures.add(picture := f.PictureFactory())
+        return {"pk": make.pk, "picture": picture.pk}
+
+    return made
+
+
+def finished_make() -> Arguments:
+    return {"pk": f.MakeFactory(state="finished", finished_on=clock.today()).pk}
+
+
+# The helper may see and add: nothing here is about money.
+IDEAS: dict[str, Row] = {
+    "own": Row(),
+    "idea-new": Row(),
+    "whim": verb(data={"words": "Tote bag"}),
+    "own-undo": verb(),
+    "own-picture": Row(make=pk_of(f.PictureFactory), shows=FILE),
+    "makes": Row(),
+    "make": Row(make=pk_of(f.MakeFactory)),
+    "make-edit": Row(make=pk_of(f.MakeFactory)),
+    "make-finish": Row(make=pk_of(f.MakeFactory)),
+    "make-picture": verb(pk_of(f.MakeFactory)),
+    "make-picture-off": verb(a_make_with("picture")),
+    "make-cloth": verb(pk_of(f.MakeFactory)),
+    "make-cloth-off": verb(a_make_with("cloth")),
+    "make-start": verb(pk_of(f.MakeFactory)),
+    "make-made": verb(pk_of(f.MakeFactory)),
+    "make-let-go": verb(pk_of(f.MakeFactory)),
+    "make-take-up": verb(finished_make),
+    "make-move": verb(pk_of(f.MakeFactory), data={"to": "lined_up"}),
+    "make-heat": verb(pk_of(f.MakeFactory), data={"heat": "3"}),
+    "make-fate": verb(finished_make, data={"fate": "often"}),
+}
+
+RELEASES: dict[str, Row] = {
+    "releases": Row(),
+    "release": Row(make=pk_of(f.ReleaseFactory)),
+    "release-new": Row(),
+    "release-edit": Row(make=pk_of(f.ReleaseFactory)),
+    "release-money": money(make=pk_of(f.ReleaseFactory)),
+    "release-published": verb(pk_of(f.ReleaseFactory)),
+    "release-put-away": verb(pk_of(f.ReleaseFactory)),
+    "stage": Row(make=pk_of(f.StageFactory)),
+    "stage-new": Row(make=pk_of(f.ReleaseFactory)),
+    "stage-move": verb(pk_of(f.StageFactory), data={"way": "1", "place": "0"}),
+    "stage-done": verb(pk_of(f.StageFactory)),
+    "stage-off": verb(pk_of(f.StageFactory)),
+    "stage-minutes": Row(make=pk_of(f.StageFactory)),
+    "tester": Row(make=pk_of(f.TesterFactory)),
+    "tester-new": Row(make=pk_of(f.ReleaseFactory)),
+    "tester-off": verb(pk_of(f.TesterFactory)),
+    "erratum": Row(make=pk_of(f.ErratumFactory)),
+    "erratum-new": Row(make=pk_of(f.ReleaseFactory)),
+    "erratum-mended": verb(pk_of(f.ErratumFactory)),
+    "erratum-off": verb(pk_of(f.ErratumFactory)),
+    "cost": money(make=pk_of(f.CostFactory)),
+    "cost-new": money(make=pk_of(f.ReleaseFactory)),
+    "cost-off": money_verb(pk_of(f.CostFactory)),
+    "sales": money(make=pk_of(f.ReleaseFactory)),
+    "sales-import": money(make=pk_of(f.ReleaseFactory)),
+    "sale-off": money_verb(pk_of(f.SaleFactory)),
+}
+
+TABLE: dict[str, Row] = (
+    COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING | SHELF | IDEAS | RELEASES
+)

@@ -95,7 +95,8 @@ def test_let_go_with_thanks_and_taken_up_again(owner_client):
 def test_pictures_are_added_and_taken_off(owner_client, photo, sketch):
     make = f.MakeFactory()
     address = reverse("make-picture", args=[make.pk])
-    owner_client.post(address, {"photo": photo, "sketch": sketch, "form_key": str(uuid4())})
+    sent = {"photo": photo, "sketch": sketch, "form_key": str(uuid4())}
+    assert "Picture kept" in follow(owner_client, owner_client.post(address, sent))
     first, second = make.pictures.all()
     assert (first.drawn, second.drawn) == (False, True)
     off = reverse("make-picture-off", args=[make.pk, first.pk])

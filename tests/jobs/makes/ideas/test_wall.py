@@ -25,7 +25,7 @@ def follow(client, response) -> str:
 
 def undo_of(page: str) -> dict[str, str]:
     """What the undo button of a page sends."""
-    form = page[page.index(f'action="{reverse("own-undo")}"') :].split("</form>")[0]
+    form = page[page.index(f'action="{reverse("own-undo")}"') :].split("</form>", maxsplit=1)[0]
     return dict(re.findall(r'name="(step|back)" value="([^"]*)"', form))
 
 
