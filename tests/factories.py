@@ -10,7 +10,21 @@ from factory.django import DjangoModelFactory
 
 from clients.models import Client, ClientMerge
 from jobs.billing.models import Invoice, Payment
-from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, Need, Pattern, Picture
+from jobs.makes.models import (
+    Cloth,
+    ClothMove,
+    ClothPlan,
+    Cost,
+    Erratum,
+    Make,
+    Need,
+    Pattern,
+    Picture,
+    Release,
+    Sale,
+    Stage,
+    Tester,
+)
 from jobs.planning.book import monday_of
 from jobs.planning.models import (
     AfterFitting,
@@ -460,3 +474,57 @@ class ClothPlanFactory(DjangoModelFactory):
 
     make = factory.SubFactory(MakeFactory)
     cloth = factory.SubFactory(ClothFactory)
+
+
+class ReleaseFactory(DjangoModelFactory):
+    class Meta:
+        model = Release
+
+    name = factory.Sequence(lambda n: f"Larkfield shirt {n}")
+
+
+class StageFactory(DjangoModelFactory):
+    class Meta:
+        model = Stage
+
+    release = factory.SubFactory(ReleaseFactory)
+    name = factory.Sequence(lambda n: f"Stage {n}")
+    place = factory.LazyAttribute(lambda stage: stage.release.stages.count())
+
+
+class TesterFactory(DjangoModelFactory):
+    class Meta:
+        model = Tester
+
+    release = factory.SubFactory(ReleaseFactory)
+    name = factory.Sequence(lambda n: f"Tester {n}")
+
+
+class ErratumFactory(DjangoModelFactory):
+    class Meta:
+        model = Erratum
+
+    release = factory.SubFactory(ReleaseFactory)
+    words = "The notches of the sleeve are one size off"
+    found_on = factory.LazyFunction(clock.today)
+
+
+class CostFactory(DjangoModelFactory):
+    class Meta:
+        model = Cost
+
+    release = factory.SubFactory(ReleaseFactory)
+    words = "Cloth for toiles"
+    amount = 2500
+    day = factory.LazyFunction(clock.today)
+
+
+class SaleFactory(DjangoModelFactory):
+    class Meta:
+        model = Sale
+
+    release = factory.SubFactory(ReleaseFactory)
+    day = factory.LazyFunction(clock.today)
+    copies = 1
+    net = 900
+    row_key = factory.LazyFunction(lambda: str(uuid4()))

@@ -1,6 +1,6 @@
 """The week: what must be done, fittings, waiting work, and the owner's own hours."""
 
-from django.urls import URLPattern, path, register_converter
+from django.urls import URLPattern, URLResolver, include, path, register_converter
 
 from jobs.planning.views import (
     appointments,
@@ -18,7 +18,7 @@ from studio.shop.converters import IsoDate
 
 register_converter(IsoDate, "iso")
 
-urlpatterns: list[URLPattern] = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("week/", week.week, name="week"),
     path("week/<iso:monday>/", week.week, name="week-of"),
     path("clock/start/", clock.start, name="clock-start"),
@@ -34,6 +34,7 @@ urlpatterns: list[URLPattern] = [
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
     path("week/own/", own.own_hours, name="own-hours"),
+    path("own/releases/", include("jobs.planning.releasing.urls")),
     path("rush/", rush.rush, name="rush"),
     path("too-much/", too_much.too_much, name="too-much"),
     path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),

@@ -1,0 +1,157 @@
+"""What a release and the rows on it are asked for. Hardly anything is needed."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from jobs.makes.models import Cost, Erratum, Release, Stage, Tester
+from jobs.makes.pictures import PictureField
+from jobs.makes.releases.sales_file import plan_sales
+from studio.shop import clock
+from studio.shop.csvfile import Row, parse_csv, read_csv
+from studio.shop.forms import (
+    HoursField,
+    MoneyField,
+    OnceForm,
+    PercentField,
+    StudioFormMixin,
+    day_input,
+)
+from studio.shop.money import MoneyError, parse_money
+from studio.shop.textfile import UnreadableFileError
+
+
+class PastDayField(forms.DateField):
+    """A day that is not to come."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(widget=day_input(), **kwargs)
+
+    def clean(self, value: Any) -> date | None:
+        day = super().clean(value)
+        if day and day > clock.today():
+            raise forms.ValidationError("This day is still to come.")
+        return day
+
+
+class ReleaseForm(forms.ModelForm):
+    photo = PictureField(label="Photograph", required=False)
+    published_on = PastDayField(label="Published on", required=False)
+
+    class Meta:
+        model = Release
+        fields = ["name", "note", "target_on", "published_on"]
+        widgets = {"target_on": day_input()}
+        labels = {"target_on": "Hoped for by"}
+        help_texts = {"target_on": "Only a wish. It may pass, and nothing happens."}
+
+
+class ReleaseMoneyForm(StudioFormMixin, forms.ModelForm):
+    price = MoneyField(
+        label="Price of a copy", required=False, help_text="Without the tax you pass on."
+    )
+    fee_percent = PercentField(label="Kept by the shop, %", required=False, most=100)
+    fee_amount = MoneyField(label="Fixed fee of each sale", required=False)
+    rate = MoneyField(label="An hour of mine is worth", required=False)
+
+    class Meta:
+        model = Release
+        fields = ["price", "fee_percent", "fee_amount", "rate"]
+
+    def clean_fee_percent(self) -> Any:
+        return self.cleaned_data["fee_percent"] or 0
+
+    def clean_fee_amount(self) -> int:
+        return self.cleaned_data["fee_amount"] or 0
+
+
+class StageForm(forms.ModelForm):
+    minutes = HoursField(week=True, label="Hours it will take", help_text="Such as 4 or 4:30.")
+
+    class Meta:
+        model = Stage
+        fields = ["name", "minutes"]
+
+    def clean_minutes(self) -> int:
+        return self.cleaned_data["minutes"] or 0
+
+
+class TesterForm(forms.ModelForm):
+    sent_on = PastDayField(label="Pattern sent on", required=False)
+    back_on = PastDayField(label="Answered on", required=False)
+
+    class Meta:
+        model = Tester
+        fields = ["name", "size", "sent_on", "back_on", "report"]
+        labels = {"report": "What was reported"}
+
+
+class ErratumForm(forms.ModelForm):
+    found_on = PastDayField(label="Found on", initial=clock.today)
+    mended_on = PastDayField(label="Put right on", required=False)
+
+    class Meta:
+        model = Erratum
+        fields = ["words", "found_on", "mended_on"]
+
+
+class CostForm(StudioFormMixin, forms.ModelForm):
+    amount = MoneyField()
+    day = PastDayField(initial=clock.today)
+
+    class Meta:
+        model = Cost
+        fields = ["words", "amount", "day"]
+
+
+class SignedMoneyField(MoneyField):
+    """Money that may have gone back: ``-9.00``."""
+
+    def clean(self, value: Any) -> int | None:
+        typed = (value or "").strip()
+        try:
+            minor = parse_money(typed, self.currency, self.locale, allow_negative=True)
+        except MoneyError:
+            return super().clean(value)
+        back = super().clean(typed.lstrip("-\N{MINUS SIGN}").lstrip())
+        return minor if back is not None else None
+
+
+class SaleForm(OnceForm):
+    """Copies sold on a day, and what was left of them after fees."""
+
+    day = PastDayField(initial=clock.today)
+    copies = forms.IntegerField(
+        min_value=-9999, max_value=9999, widget=forms.TextInput(attrs={"inputmode": "numeric"})
+    )
+    net = SignedMoneyField(label="Net amount", help_text="After fees, all copies together.")
+
+
+class SalesFileForm(forms.Form):
+    """A CSV file, or its rows once more from the page that showed what they would add."""
+
+    file = forms.FileField(label="The CSV file", required=False)
+    rows = forms.CharField(required=False, strip=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, release: Release, studio: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.release, self.studio = release, studio
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        if "file" in self.errors:
+            return found
+        try:
+            found["table"] = self._read(found)
+            found["plan"] = plan_sales(found["table"], self.release, self.studio)
+        except UnreadableFileError as error:
+            self.add_error("file", str(error))
+        return found
+
+    def _read(self, found: dict[str, Any]) -> list[Row]:
+        if found.get("rows"):
+            return parse_csv(found["rows"])
+        if not found.get("file"):
+            raise UnreadableFileError("Choose a file.")
+        return read_csv(found["file"])

@@ -1,0 +1,1 @@
+"""Where the releases of jobs.makes meet the minutes spent on them."""
