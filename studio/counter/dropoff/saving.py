@@ -60,12 +60,21 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLo
 
 @transaction.atomic
 def change(
-    reading: Reading, standing: Standing, *, studio: Profile, by: User, lost: HoursLost = ()
+    reading: Reading,
+    standing: Standing,
+    *,
+    seen: str,
+    studio: Profile,
+    by: User,
+    lost: HoursLost = (),
 ) -> Ticket:
     """Agree anew. Raises TicketError, also where an invoice stands in the way.
 
-    Where day or work are others than before, the own hours ``lost`` go into the ledger.
+    ``seen`` is the version that the page was opened with; where another has been agreed since, the
+    owner looks at that first. Where day or work are others than before, the own hours ``lost`` go into the ledger.
     """
+    if seen and seen != str(standing.ticket.version):
+        raise ChangedMeanwhileError(standing.ticket)
     before = (standing.ticket.promise_at, standing.ticket.minutes)
     invoice = open_invoice(standing.ticket)
     if invoice and reading.quote and not same_money(standing.ticket, reading.quote):
@@ -80,6 +89,17 @@ def change(
     if (ticket.promise_at, ticket.minutes) != before:
         take_hours(ticket=ticket, lost=lost, by=by)
     return ticket
+
+
+class ChangedMeanwhileError(actions.TicketError):
+    """The ticket is no longer what the page was opened with."""
+
+    def __init__(self, ticket: Ticket) -> None:
+        agreed = latest_agreement(ticket)
+        super().__init__(
+            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page: "
+            f"{agreed.delta} Save once more to agree what stands here instead."
+        )
 
 
 class InvoicedError(actions.TicketError):
