@@ -71,7 +71,8 @@ def change(
     """Agree anew. Raises TicketError, also where an invoice stands in the way.
 
     ``seen`` is the version that the page was opened with; where another has been agreed since, the
-    owner looks at that first. Where day or work are others than before, the own hours ``lost`` go into the ledger.
+    owner looks at that first. Where day or work are others than before, the own hours ``lost`` go
+    into the ledger.
     """
     if seen and seen != str(standing.ticket.version):
         raise ChangedMeanwhileError(standing.ticket)
@@ -97,8 +98,8 @@ class ChangedMeanwhileError(actions.TicketError):
     def __init__(self, ticket: Ticket) -> None:
         agreed = latest_agreement(ticket)
         super().__init__(
-            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page: "
-            f"{agreed.delta} Save once more to agree what stands here instead."
+            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page. Open "
+            "it in another window to see how. Save once more to agree what stands here instead."
         )
 
 
