@@ -98,8 +98,8 @@ class ChangedMeanwhileError(actions.TicketError):
     def __init__(self, ticket: Ticket) -> None:
         agreed = latest_agreement(ticket)
         super().__init__(
-            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page. Open "
-            "it in another window to see how. Save once more to agree what stands here instead."
+            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page. "
+            "See how in another window. Save once more to agree what stands here instead."
         )
 
 
