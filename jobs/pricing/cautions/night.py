@@ -22,7 +22,8 @@ NIGHT = Caution(
     sentences=(
         (
             "In the United States night clothes and robes up to size 14 have to pass a flame test "
-            "(16 CFR 1615 and 1616); only tight-fitting garments and small infants' garments need not."
+            "(16 CFR 1615 and 1616); only tight-fitting garments and small infants' garments need "
+            "not."
         ),
         (
             "A tight-fitting pyjama that is let out is no longer tight-fitting, and may lose that "

@@ -7,12 +7,12 @@ PROTECTIVE = Caution(
     title="Protective clothing",
     sentences=(
         (
-            "Clothing that protects, motorcycle clothing too, is tested whole: a seam moved or a badge "
-            "sewn on may end its conformity."
+            "Clothing that protects, motorcycle clothing too, is tested whole: a seam moved or a "
+            "badge sewn on may end its conformity."
         ),
         (
-            "In the European Union whoever modifies it so that it may no longer conform takes on the "
-            "duties of its maker (Regulation (EU) 2016/425)."
+            "In the European Union whoever modifies it so that it may no longer conform takes on "
+            "the duties of its maker (Regulation (EU) 2016/425)."
         ),
     ),
     advice=f"Refuse the work, or send the garment to its maker. {LOCAL}",
@@ -42,8 +42,8 @@ LIFE = Caution(
     sentences=(
         "An altered life jacket no longer meets what the law asks of it.",
         (
-            "The same care is common practice for climbing and car-seat harnesses and for ballistic "
-            "vests: no stitch in the webbing, no part taken off."
+            "The same care is common practice for climbing and car-seat harnesses and for "
+            "ballistic vests: no stitch in the webbing, no part taken off."
         ),
     ),
     advice=f"Do not alter it. Send it to the maker. {LOCAL}",
