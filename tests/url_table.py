@@ -63,6 +63,10 @@ def a_line() -> Arguments:
     return {"pk": ticket.garments.get().lines.get().pk}
 
 
+def a_child_garment() -> Arguments:
+    return {"pk": f.GarmentFactory(kind=f.GarmentKindFactory(concern="child")).pk}
+
+
 # Addresses that need no login, by name. Everything else is private.
 PUBLIC = {"login", "setup"}
 
@@ -152,6 +156,8 @@ TICKETS = {
     "line-untick": verb(a_line),
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
+    "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),
+    "caution-read": verb(a_child_garment, data={"caution": "cords"}),
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
     # A helper's claim tickets have no prices, see tests/jobs/tickets/test_paper_views.py.
     "ticket-papers": Row(make=a_ticket, shows=FILE),

@@ -1,6 +1,7 @@
 """Small forms on the ticket's page. The drop-off form itself belongs to the counter."""
 
 from datetime import date
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -8,6 +9,7 @@ from django.db.models import Model
 
 from clients.fit.lengths import Length
 from jobs.tickets.amounts import with_unit
+from jobs.tickets.models import Garment
 from studio.shop import clock
 from studio.shop.forms import day_input, hour_input
 from studio.shop.pictures import Picture, PictureError, redraw
@@ -42,6 +44,19 @@ def storable(length: Length | None, model: type[Model], name: str) -> Length | N
 
 class WhyForm(forms.Form):
     why = forms.CharField(max_length=200, label="Why it was not done")
+
+
+class CareForm(forms.ModelForm):
+    """What the care label says. Each garment of the page has its own ids."""
+
+    class Meta:
+        model = Garment
+        fields = ["fibre", "iron"]
+        labels = {"fibre": "Fibres on the label", "iron": "Iron on the label"}
+        help_texts = {"fibre": "Such as 80 % wool 20 % polyamide."}
+
+    def __init__(self, *args: Any, instance: Garment, **kwargs: Any) -> None:
+        super().__init__(*args, instance=instance, auto_id=f"care-{instance.pk}-%s", **kwargs)
 
 
 class GarmentPhotoForm(forms.Form):

@@ -10,7 +10,7 @@ from jobs.tickets.models import Garment, Line, State, Ticket
 def ticket_or_404(number: str) -> Ticket:
     """The ticket with its client, the garments and lines still on it, and the photographs."""
     lines = Line.objects.filter(removed_at=None)
-    garments = Garment.objects.filter(removed_at=None)
+    garments = Garment.objects.filter(removed_at=None).select_related("kind")
     found = (
         Ticket.objects.select_related("client", "received_by")
         .prefetch_related(

@@ -7,7 +7,8 @@ from django.views.decorators.http import require_GET
 from jobs.billing.queries import ticket_money
 from jobs.planning.queries import ticket_plan
 from jobs.tickets.actions import open_lines
-from jobs.tickets.forms import GarmentPhotoForm, PromiseForm
+from jobs.tickets.cautions import care_of
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
@@ -18,6 +19,7 @@ from studio.shop.http import StudioRequest
 def ticket(request: StudioRequest, number: str) -> HttpResponse:
     found = ticket_or_404(number)
     acts = readable_history(found)
+    garments = list(found.garments.all())
     promise = clock.local(found.promise_at)
     money = ticket_money(found) if request.user.is_owner else None
     return render(
@@ -35,6 +37,8 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
             ),
             "photo_form": GarmentPhotoForm(),
+            "care": care_of(garments, request.studio),
+            "care_forms": {garment.pk: CareForm(instance=garment) for garment in garments},
             "today": clock.today(),
         },
     )
