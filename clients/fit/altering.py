@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.errors import FitError
 from studio.shop.money import exact
 
 KEEP = Decimal("9.525")  # 3/8 in stays beside the stitching: trade page, seen (2nd)
@@ -80,7 +81,7 @@ class Sharing:
 def take_in(total: Mm, seams: Sequence[Seam]) -> Sharing:
     """The same on every ply: ``total / (2 x seams)``; allowances grow by it.
 
-    Raises ValueError without a seam or for a total that is not more than nothing.
+    Raises FitError without a seam or for a total that is not more than nothing.
     """
     asked = _checked(total, seams)
     per_ply = asked / sum(seam.plies for seam in seams)
@@ -127,7 +128,7 @@ def _let(seam: Seam, per_ply: Fraction) -> Share:
 def _checked(total: Mm, seams: Sequence[Seam]) -> Fraction:
     asked = exact(total)
     if not seams:
-        raise ValueError("Name at least one seam or dart.")
+        raise FitError("Name at least one seam or dart.")
     if asked <= 0:
-        raise ValueError("The change is more than nothing.")
+        raise FitError("The change is more than nothing.")
     return asked

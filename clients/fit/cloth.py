@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.errors import FitError
 from clients.fit.fabric_chart import equivalent
 from studio.shop.money import exact, round_half_up
 
@@ -66,12 +67,12 @@ class Asked:
 def cloth_needed(asked: Asked, *, step: str) -> Need:
     """Chart or area, then the additions, then rounded up to ``step`` (a key of ``STEPS``).
 
-    Raises ValueError for shrinkage of half and more.
+    Raises FitError for shrinkage of half and more.
     """
     if max(asked.shrinks, asked.shrinks_across) >= 50 or min(
         asked.shrinks, asked.shrinks_across
     ) < 0:  # fmt: skip
-        raise ValueError("Cloth that shrinks by half is not cut: write up to 49 %.")
+        raise FitError("Cloth that shrinks by half is not cut: write up to 49 %.")
     charted, base = _base(asked)
     steps = [Addition("chart" if charted else "area", base), *_extras(asked, charted)]
     across = _grown(base, asked.shrinks_across) if charted else Fraction(0)

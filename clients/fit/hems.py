@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.circles import angle, edge_below
+from clients.fit.errors import FitError
 from clients.fit.published import length, table
 from studio.shop.money import exact
 
@@ -60,11 +61,11 @@ def finished_length(to_floor: Mm, *, heel: Mm = 0, above_floor: Mm = 0, extra: M
     """Waist or crotch to the hem, from the same point to the floor without shoes.
 
     The heel lifts the wearer, the hem stays ``above_floor``, a break asks for ``extra`` cloth.
-    Raises ValueError when nothing is left.
+    Raises FitError when nothing is left.
     """
     finished = exact(to_floor) + exact(heel) - exact(above_floor) + exact(extra)
     if finished <= 0:
-        raise ValueError("The hem would be above the point that is measured from.")
+        raise FitError("The hem would be above the point that is measured from.")
     return finished
 
 
@@ -142,11 +143,11 @@ def flared(at_hem: Mm, above: Mm) -> Eased:
 def circle_hem(waist: Mm, length: Mm, share: Fraction, *, depth: Mm, shorten: Mm = 0) -> Eased:
     """The hem of ``share`` circles round ``waist``, after ``shorten``, turned up by ``depth``.
 
-    Exact: the excess is the angle times the depth. Raises ValueError when the hem or what is
+    Exact: the excess is the angle times the depth. Raises FitError when the hem or what is
     turned up would reach the waist.
     """
     finished = exact(length) - exact(shorten)
     if finished <= exact(depth):
-        raise ValueError("This leaves no skirt between the waist and the hem.")
+        raise FitError("This leaves no skirt between the waist and the hem.")
     edge = edge_below(waist, finished, share)
     return Eased(edge, edge - angle(share) * exact(depth))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.errors import FitError
 from studio.shop.money import exact
 
 Mm = Decimal | Fraction | int
@@ -59,10 +60,10 @@ class Taper:
 def taper(*, knee: Mm, hem: Mm, new_knee: Mm, new_hem: Mm, knee_to_hem: Mm) -> Taper:
     """Straight new seams from the knee to the hem, the same taken from both below the knee.
 
-    Raises ValueError when a new width is wider than the old one.
+    Raises FitError when a new width is wider than the old one.
     """
     if exact(new_knee) > exact(knee) or exact(new_hem) > exact(hem):
-        raise ValueError("A taper only takes away: the new width is wider than the old one.")
+        raise FitError("A taper only takes away: the new width is wider than the old one.")
     down = exact(knee_to_hem)
     top = Place("Knee", Fraction(0), exact(knee), exact(new_knee))
     bottom = Place("Hem", down, exact(hem), exact(new_hem))

@@ -4,10 +4,14 @@ These are cautions, not refusals: the figures are data with their sources (``dat
 ``data/cloth_marks.csv``), and where sources disagree every one of them speaks.
 """
 
+import re
 from dataclasses import dataclass
 from decimal import Decimal
 
+from clients.fit.lengths import Unit, parse_length, show_length
 from clients.fit.published import length, table
+
+LENGTHS = re.compile(r"\{(.+?)\}")
 
 PLACES = {
     "other": "Elsewhere",
@@ -23,11 +27,23 @@ PLACES = {
 
 @dataclass(frozen=True)
 class Caution:
-    """A sentence without its full stop, where it was published, and how far that was checked."""
+    """A sentence without its full stop, where it was published, and how far that was checked.
+
+    Lengths in it stand in braces, as published: ``{3 in}``.
+    """
 
     says: str
-    source: str
-    label: str
+    source: str = ""
+    label: str = "common practice"
+
+    def words(self, unit: Unit) -> str:
+        """The sentence with its lengths in ``unit``; one published in it stays as it was."""
+        return LENGTHS.sub(lambda found: _in_unit(found[1], unit), self.says)
+
+
+def _in_unit(text: str, unit: Unit) -> str:
+    read = parse_length(text, unit)
+    return text if read.unit == unit else f"{show_length(read.mm, unit)} {unit}"
 
 
 def passed(*places: str, way: str, total: Decimal) -> tuple[Caution, ...]:

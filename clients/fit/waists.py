@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.circles import edge_below, radius
+from clients.fit.errors import FitError
 from studio.shop.money import exact
 
 Mm = Decimal | Fraction | int
@@ -30,10 +31,10 @@ def band(waist: Mm, *, ease: Mm, overlap: Mm, allowance: Mm) -> Band:
 def elastic(waist: Mm, *, shorter: Decimal = ELASTIC_SHORTER, join: Mm = ELASTIC_JOIN) -> Fraction:
     """How long to cut elastic that sits ``shorter`` per cent inside the waist, ends overlapped.
 
-    Raises ValueError for 50 per cent and more.
+    Raises FitError for 50 per cent and more.
     """
     if not 0 <= shorter < 50:
-        raise ValueError("Elastic is cut up to half shorter, such as 10 %.")
+        raise FitError("Elastic is cut up to half shorter, such as 10 %.")
     return exact(waist) * (1 - exact(shorter) / 100) + exact(join)
 
 
@@ -61,13 +62,13 @@ def circle_skirt(
 
     The seams' allowances (``2 x allowance`` each) are added to the waist before the radius is
     taken, the waist's own allowance goes off the radius (trade page, seen (2nd)). The cloth is
-    what quarters need that lie in squares of the hem's radius. Raises ValueError when the waist's
+    what quarters need that lie in squares of the hem's radius. Raises FitError when the waist's
     allowance is wider than the radius.
     """
     with_seams = exact(waist) + 2 * exact(allowance) * seams
     stitching = radius(with_seams, share)
     if stitching <= exact(allowance):
-        raise ValueError("The waist is too small for this allowance.")
+        raise FitError("The waist is too small for this allowance.")
     outer = stitching + exact(length) + exact(hem_depth)
     across = int(exact(width) // outer)
     rows = -(-int(4 * share) // across) if across else 0
