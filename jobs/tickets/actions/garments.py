@@ -21,7 +21,7 @@ def note_heel(*, garment: Garment, heel_mm: Decimal, heel_typed: str, by: User) 
 
 @transaction.atomic
 def note_care(*, garment: Garment, fibre: str, iron: str, by: User) -> Garment:
-    """What the care label says. Noting the same again changes nothing.
+    """What the care label says: its fibres and its iron. The same again changes nothing.
 
     Raises TicketError when the garment is off the ticket or the ticket is closed.
     """
@@ -34,5 +34,6 @@ def note_care(*, garment: Garment, fibre: str, iron: str, by: User) -> Garment:
     before = snapshot(ticket)
     garment.fibre, garment.iron = fibre, iron
     garment.save(update_fields=["fibre", "iron"])
-    record(ticket, by, f"Care label of {garment.letter} noted.", before=before)
+    said = "; ".join(part for part in (fibre, garment.get_iron_display()) if part)
+    record(ticket, by, f"Care label of {garment.letter}: {said}.", before=before)
     return garment

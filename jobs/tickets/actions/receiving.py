@@ -134,7 +134,7 @@ TICKET_FIELDS = [
 ]  # fmt: skip
 GARMENT_FIELDS = [
     "kind_id", "kind_name", "colour", "description", "condition", "washed", "worn", "things_left",
-    "heel_mm", "heel_typed", "shoes", "underwear",
+    "heel_mm", "heel_typed", "shoes", "underwear", "fibre", "iron",
 ]  # fmt: skip
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 from weasyprint import Document
 
+from jobs.tickets.cautions import bench_care
 from jobs.tickets.documents.claim import claim_ticket, slip
 from jobs.tickets.documents.facts import Facts, ticket_facts
 from jobs.tickets.documents.photographs import photographs
@@ -66,7 +67,8 @@ class TicketPapers:
 
     def work_sheet(self) -> bytes:
         shown = photographs(self.agreement.ticket)
-        document = work_sheet(self._facts(), page=self.studio.paper, pictures=shown)
+        care = bench_care(self.agreement.ticket, self.studio)
+        document = work_sheet(self._facts(), page=self.studio.paper, pictures=shown, care=care)
         return paper.write([document], title=f"Work sheet {self.agreement}")
 
     def _tags(self) -> list[Document]:

@@ -1,6 +1,6 @@
 """The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 from uuid import UUID, uuid5
 
@@ -44,6 +44,7 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLo
         raise
     ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
     take_hours(ticket=ticket, lost=lost, by=by)
+    keep_read(reading, ticket, known=(), by=by)
     said = reading.ticket.cleaned_data
     if said.get("paid"):
         record_payment(
@@ -87,6 +88,7 @@ def change(
         by=by,
         reason=reading.ticket.cleaned_data.get("reason", ""),
     )
+    keep_read(reading, ticket, known=standing.letters, by=by)
     if (ticket.promise_at, ticket.minutes) != before:
         take_hours(ticket=ticket, lost=lost, by=by)
     return ticket
@@ -124,6 +126,20 @@ def same_money(ticket: Ticket, quote: Quote) -> bool:
         (line.item.name, line.net, line.tax, line.gross)
         for line in (*quote.lines, *quote.adjustments)
     )
+
+
+def keep_read(reading: Reading, ticket: Ticket, *, known: Collection[int], by: User) -> None:
+    """The cautions ticked as read on the garments that are new on this form.
+
+    ``known`` are the keys of those that stood already; their cautions are read on the ticket page.
+    """
+    if not any(garment.read for garment in reading.standing):
+        return
+    fresh = ticket.garments.filter(removed_at=None).exclude(pk__in=known).order_by("pk")
+    brought = [garment for garment in reading.standing if garment.draft.pk is None]
+    for garment, told in zip(fresh, brought, strict=True):
+        for key in told.read:
+            actions.read_caution(garment=garment, key=key, by=by)
 
 
 def payment_key(form_key: UUID) -> UUID:

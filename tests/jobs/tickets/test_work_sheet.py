@@ -11,7 +11,7 @@ from tests.papers_data import ADDRESS, agreed, wedding
 def sheet(size: str = "A5", pictures=None, **facts) -> bytes:
     told = ticket_facts(agreed(*wedding()), address=ADDRESS) | facts
     with papers.no_complaints():
-        document = work_sheet(told, page=size, pictures=pictures or {})
+        document = work_sheet(told, page=size, pictures=pictures or {}, care={})
         return paper.write([document], title="Work sheet 26-0143")
 
 
