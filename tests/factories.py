@@ -23,7 +23,7 @@ from jobs.planning.models import (
     Wait,
 )
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
-from jobs.tickets.models import Act, Agreement, Garment, Line, Photo, Ticket
+from jobs.tickets.models import Act, Agreement, FitSum, Garment, Line, Photo, Ticket
 from studio.shop import clock
 from studio.shop.models import (
     DayOff,
@@ -252,6 +252,22 @@ class ActFactory(DjangoModelFactory):
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
     words = "Received, 1 piece."
+
+
+class FitSumFactory(DjangoModelFactory):
+    """A hem's sum: an edge of a metre in one layer."""
+
+    class Meta:
+        model = FitSum
+
+    garment = factory.SubFactory(GarmentFactory)
+    kind = "hem"
+    asked = factory.LazyFunction(dict)
+    answer = factory.LazyFunction(dict)
+    edge_mm = Decimal(1000)
+    layers = 1
+    made_at = factory.LazyFunction(clock.now)
+    made_by = factory.SubFactory(UserFactory)
 
 
 class InvoiceFactory(DjangoModelFactory):

@@ -158,6 +158,9 @@ TICKETS = {
     "garment-photo": verb(pk_of(f.GarmentFactory)),
     "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),
     "caution-read": verb(a_child_garment, data={"caution": "cords"}),
+    "garment-fit": Row(make=pk_of(f.GarmentFactory)),
+    "garment-cloth": verb(pk_of(f.GarmentFactory), data={"cloth": "knit"}),
+    "fit-sum": Row(make=lambda: {"pk": f.GarmentFactory().pk, "kind": "alter"}),
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
     # A helper's claim tickets have no prices, see tests/jobs/tickets/test_paper_views.py.
     "ticket-papers": Row(make=a_ticket, shows=FILE),
@@ -237,6 +240,7 @@ PLANNING: dict[str, Row] = {
     "waiting": Row(),
     "appointments": Row(),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),
+    "hem-minutes": Row(),
     "rush": Row(),
     "too-much": Row(),
     "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),

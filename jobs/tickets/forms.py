@@ -1,11 +1,11 @@
 """Small forms on the ticket's page. The drop-off form itself belongs to the counter."""
 
 from datetime import date
-from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
+from django.http import QueryDict
 
 from clients.fit.lengths import Length
 from jobs.tickets.amounts import with_unit
@@ -55,8 +55,8 @@ class CareForm(forms.ModelForm):
         labels = {"fibre": "Fibres on the label", "iron": "Iron on the label"}
         help_texts = {"fibre": "Such as 80 % wool 20 % polyamide."}
 
-    def __init__(self, *args: Any, instance: Garment, **kwargs: Any) -> None:
-        super().__init__(*args, instance=instance, auto_id=f"care-{instance.pk}-%s", **kwargs)
+    def __init__(self, data: QueryDict | None = None, *, instance: Garment) -> None:
+        super().__init__(data, instance=instance, auto_id=f"care-{instance.pk}-%s")
 
 
 class GarmentPhotoForm(forms.Form):
