@@ -10,7 +10,6 @@ from studio.shop.money import exact
 
 Mm = Decimal | Fraction | int
 
-EASE = (Decimal("12.7"), Decimal("19.05"))  # 1/2 to 3/4 in: Central Washington University, ch. 16
 ELASTIC_SHORTER = Decimal(10)  # per cent shorter than the waist: common practice
 ELASTIC_JOIN = Decimal(20)  # mm overlapped where the ends meet: common practice
 

@@ -1,8 +1,9 @@
-from django.urls import path
+from django.urls import include, path
 
 from jobs.tickets import views, views_papers
 
 urlpatterns = [
+    path("", include("jobs.tickets.fit.urls")),
     path("tickets/", views.tickets, name="tickets"),
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
     path("t/<slug:number>/all-done/", views.tick_all, name="ticket-tick-all"),

@@ -1,0 +1,78 @@
+"""What the forms of all sums have in common."""
+
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any, cast
+
+from django import forms
+
+from clients.fields import LengthField
+from clients.fit.lengths import Length, Unit
+from jobs.pricing.models import Basis, Measure
+from jobs.tickets.amounts import with_unit
+from jobs.tickets.fit.answers import Answer, Pin
+from jobs.tickets.fit.showing import Show
+from jobs.tickets.forms import longest
+from jobs.tickets.models import Garment, Line
+from studio.shop.forms import StudioFormMixin
+from studio.shop.money import exact
+
+
+class SumForm(StudioFormMixin, forms.Form):
+    """A sum: its fields, and the answer to them once they are valid."""
+
+    kind = ""  # its name in addresses and in ``models.FitSum``
+    title = ""
+    hint = ""
+    blame = ""  # the field that is told of figures which do not go together
+
+    @property
+    def unit(self) -> Unit:
+        return cast("Unit", self.studio.unit)
+
+    @property
+    def show(self) -> Show:
+        return Show(self.unit)
+
+    def asked(self) -> dict[str, str]:
+        """The form as it was typed, without what was left empty."""
+        typed = {name: self[name].value() for name in self.fields}
+        return {name: str(value) for name, value in typed.items() if value not in {None, "", False}}
+
+    def answer(self, garment: Garment) -> Answer:
+        """What the valid form comes to. Raises ``FitError``."""
+        raise NotImplementedError
+
+    def mm(self, name: str, default: Decimal | int = 0) -> Fraction:
+        """A length of the valid form in mm; ``default`` where none was typed."""
+        found: Length | None = self.cleaned_data[name]
+        return exact(found.mm if found else default)
+
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
+        """What is known of the garment already, for the empty form."""
+        return {}
+
+
+def optional(label: str, hint: str = "", *, zero: bool = False) -> LengthField:
+    return LengthField(label=label, help_text=hint, required=False, zero=zero)
+
+
+def layers_field() -> forms.IntegerField:
+    return forms.IntegerField(
+        label="Layers to hem",
+        min_value=1,
+        max_value=20,
+        initial=1,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+    )
+
+
+def pin_of(
+    measure: Measure, show: Show, mm: Decimal, typed: Length | None = None,
+    *, basis: Basis = Basis.TOTAL,
+) -> Pin:  # fmt: skip
+    """The amount for a line, in the words it was typed in where it was typed."""
+    if typed and len(with_unit(typed)) <= longest(Line, "amount_typed"):
+        return Pin(typed.mm, with_unit(typed), measure, basis)
+    return Pin(mm, show(mm), measure, basis)
