@@ -157,6 +157,7 @@ TICKETS = {
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
     "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),
+    "cautions": Row(),
     "caution-read": verb(a_child_garment, data={"caution": "cords"}),
     "garment-fit": Row(make=pk_of(f.GarmentFactory)),
     "garment-cloth": verb(pk_of(f.GarmentFactory), data={"cloth": "knit"}),

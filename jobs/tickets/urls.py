@@ -1,6 +1,6 @@
 from django.urls import include, path
 
-from jobs.tickets import views, views_papers
+from jobs.tickets import views, views_cautions, views_papers
 
 urlpatterns = [
     path("", include("jobs.tickets.fit.urls")),
@@ -15,6 +15,7 @@ urlpatterns = [
     path("lines/<int:pk>/not-done/", views.untick, name="line-untick"),
     path("lines/<int:pk>/why-not/", views.why_not, name="line-why-not"),
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
+    path("cautions/", views_cautions.cautions, name="cautions"),
     path("garments/<int:pk>/care/", views.note_care, name="garment-care"),
     path("garments/<int:pk>/read/", views.read_caution, name="caution-read"),
     path("photos/<int:pk>/", views.photo, name="photo"),
