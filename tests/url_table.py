@@ -80,6 +80,9 @@ COUNTER = {
     "ticket-change": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),
+    "client-privacy": money(make=pk_of(f.ClientFactory)),
+    "client-export": money(make=pk_of(f.ClientFactory), shows=FILE),
+    "client-erase": money(make=pk_of(f.ClientFactory)),
     # Set up once, the page is gone.
     "setup": Row(owner=404, helper=404, nobody=404),
 }
