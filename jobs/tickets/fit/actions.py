@@ -9,17 +9,29 @@ from jobs.tickets.actions import change, draft_of
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.errors import TicketError
 from jobs.tickets.fit.answers import Answer
+from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop import clock
 from studio.shop.models import Profile, User
 
 
 @transaction.atomic
-def note_cloth(*, garment: Garment, cloth: str) -> Garment:
-    """What the garment is made of: one of ``Garment.Cloth`` or nothing."""
-    locked(garment.ticket)
-    Garment.objects.filter(pk=garment.pk).update(cloth=cloth)
+def note_cloth(*, garment: Garment, cloth: str, by: User) -> Garment:
+    """What the garment is made of: one of ``Garment.Cloth`` or nothing. Again changes nothing.
+
+    Raises TicketError when the garment is off the ticket or the ticket is closed.
+    """
+    ticket = locked(garment.ticket)
+    garment = Garment.objects.get(pk=garment.pk)
+    if garment.cloth == cloth:
+        return garment
+    if garment.removed_at or not ticket.is_open:
+        raise TicketError("This garment is no longer in work.")
+    before = snapshot(ticket)
     garment.cloth = cloth
+    garment.save(update_fields=["cloth"])
+    said = garment.get_cloth_display() or "not noted"
+    record(ticket, by, f"Cloth of {garment.letter}: {said}.", before=before)
     return garment
 
 

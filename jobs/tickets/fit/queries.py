@@ -4,7 +4,7 @@ from django.db.models import Prefetch
 from django.shortcuts import get_object_or_404
 
 from jobs.tickets.fit.sums import SUMS
-from jobs.tickets.models import FitSum, Garment, Line
+from jobs.tickets.models import FitSum, Garment, Line, Ticket
 
 
 def garment_or_404(pk: int) -> Garment:
@@ -19,4 +19,12 @@ def kept_sums(garment: Garment) -> list[FitSum]:
     found = list(garment.fit_sums.select_related("line", "made_by"))
     for kept in found:
         kept.title = SUMS[kept.kind].title  # type: ignore[attr-defined]
+    return found
+
+
+def sums_on(ticket: Ticket) -> dict[int, list[FitSum]]:
+    """The kept sums of each garment of a ticket by its key, latest first, in one query."""
+    found: dict[int, list[FitSum]] = {}
+    for kept in FitSum.objects.filter(garment__ticket=ticket):
+        found.setdefault(kept.garment_id, []).append(kept)
     return found

@@ -38,7 +38,10 @@ def garment_cloth(request: StudioRequest, pk: int) -> HttpResponse:
     garment = garment_or_404(pk)
     form = ClothKindForm(request.POST)
     if form.is_valid():
-        actions.note_cloth(garment=garment, cloth=form.cleaned_data["cloth"])
+        try:
+            actions.note_cloth(garment=garment, cloth=form.cleaned_data["cloth"], by=request.user)
+        except TicketError as wrong:
+            messages.error(request, str(wrong))
     return redirect("garment-fit", garment.pk)
 
 

@@ -24,6 +24,7 @@ class SumForm(StudioFormMixin, forms.Form):
     kind = ""  # its name in addresses and in ``models.FitSum``
     title = ""
     hint = ""
+    do_not_call_in_templates = True  # a list of sums shows them as they are
     blame = ""  # the field that is told of figures which do not go together
 
     @property
