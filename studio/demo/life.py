@@ -69,8 +69,10 @@ class Life:
     def bring(self, client: Client, operation: Operation) -> Ticket:
         """One garment comes in now for this one thing, promised for the usual day."""
         day, key = clock.today(), self.key()
+        garment = self._piece(operation.garment_kind, [operation], day, key)
+        garment.lines[0].surcharges = []
         draft = TicketDraft(
-            garments=[self._piece(operation.garment_kind, [operation], day, key)],
+            garments=[garment],
             promise_at=self._promise(day, self.studio.lead_days),
             form_key=key,
         )

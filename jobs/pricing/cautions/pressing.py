@@ -75,7 +75,7 @@ def press_limit(*, iron: str, fibre: str) -> Press | None:
     composition as typed.
     """
     known, unknown = read_fibres(fibre)
-    limits = [(dots, f"the label's iron ({_label(dots)})") for dots in _of_iron(iron)]
+    limits = [(IRON_DOTS[iron], "the iron on its label")] if iron in IRON_DOTS else []
     if known:
         weakest = min(known, key=DOTS.__getitem__)
         others = f", the least of {len(known)} fibres" if len(known) > 1 else ""
@@ -84,11 +84,3 @@ def press_limit(*, iron: str, fibre: str) -> Press | None:
         return None
     dots, because = min(limits, key=lambda limit: limit[0])
     return Press(dots, because, tuple(unknown))
-
-
-def _of_iron(iron: str) -> list[int]:
-    return [IRON_DOTS[iron]] if iron in IRON_DOTS else []
-
-
-def _label(dots: int) -> str:
-    return {0: "crossed out", 1: "1 dot"}.get(dots, f"{dots} dots")

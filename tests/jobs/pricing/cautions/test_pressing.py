@@ -45,10 +45,10 @@ def test_fibres_go_by_the_lowest_of_a_mix(fibre, degrees):
     ("iron", "fibre", "degrees", "because"),
     [
         ("3", "wool", 150, "wool"),
-        ("1", "cotton", 110, "the label's iron (1 dot)"),
-        ("none", "cotton", None, "crossed out"),
+        ("1", "cotton", 110, "the iron on its label"),
+        ("none", "cotton", None, "Do not iron: the iron on its label"),
         ("2", "wool 80 polyamide 20", 110, "polyamide, the least of 2 fibres"),
-        ("2", "wool", 150, "the label's iron"),
+        ("2", "wool", 150, "the iron on its label"),
     ],
 )
 def test_the_lower_of_both_and_why(iron, fibre, degrees, because):
