@@ -31,7 +31,7 @@ class SeamRows(forms.Form):
                     label="How many alike", min_value=1, max_value=8, required=False,
                     widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "1"}),
                 ),
-                f"room{row}": optional("Allowance there now"),
+                f"room{row}": optional("Allowance now"),
                 f"keep{row}": optional("To be kept"),
                 f"before{row}": forms.BooleanField(label="Let out before", required=False),
             }  # fmt: skip

@@ -24,4 +24,4 @@ def sector(
     waist, hem = (arc(radius, share) for radius in radii)
     outline = [*waist, *reversed(hem), waist[0]]
     shapes = [Shape("cloth", outline), *(Shape(kind, arc(at, share)) for kind, at in lines)]
-    return draw(shapes, [Word((0, float(radii[1])), words)], alt)
+    return draw(shapes, [Word((0, float(sum(radii)) / 2), words)], alt)
