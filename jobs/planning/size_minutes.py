@@ -1,5 +1,6 @@
 """Minutes of a hem by its size, learnt from the hems that were measured and timed."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -7,11 +8,12 @@ from django.db.models import Sum
 
 from clients.fit.minutes import FEWEST, Guess, SizeLine, TimedHem, hem_size, size_line
 from jobs.planning.models import BenchTime
-from jobs.tickets.models import FitSum
+from jobs.pricing.models import WorkOrder
+from jobs.tickets.models import FitSum, Line
 from studio.shop.money import round_half_up
 
 ROWS = 400
-"""Hems that are looked at, newest first: how one sewed long years ago says little about today."""
+"""Sums that are looked at, newest first: how one sewed long years ago says little about today."""
 
 
 @dataclass(frozen=True)
@@ -44,29 +46,40 @@ class Learnt:
 
 
 def timed_hems() -> list[TimedHem]:
-    """Finished hems with a measured edge and bench time, for one piece each. Two queries.
+    """Finished hems with a measured edge and bench time, for one piece each. Three queries.
 
-    Of several sums for one operation the latest counts.
+    A sum speaks of the operation it was put on, else of the one hem that its garment has. Of
+    several sums for one operation the latest counts.
     """
-    sums = FitSum.objects.filter(
-        line__done_at__isnull=False, line__removed_at=None, edge_mm__gt=0, layers__gt=0
-    )
-    found = sums.select_related("line").order_by("-line__done_at", "-line", "-pk")[:ROWS]
-    latest: dict[int, tuple[Fraction, int]] = {}
-    for row in found:
-        if row.line and row.edge_mm and row.layers:
-            size = hem_size(row.edge_mm, row.layers)
-            latest.setdefault(row.line.pk, (size, row.line.quantity))
-    times = BenchTime.objects.filter(line__in=latest, minutes__gt=0).order_by()
+    sums = list(FitSum.objects.filter(edge_mm__gt=0, layers__gt=0).order_by("-pk")[:ROWS])
+    done: dict[int, list[Line]] = defaultdict(list)
+    for line in Line.objects.filter(
+        garment__in={one.garment_id for one in sums}, removed_at=None, done_at__isnull=False
+    ):
+        done[line.garment_id].append(line)
+    sizes: dict[Line, Fraction] = {}
+    for one in sums:
+        hem = _hem_of(one, done[one.garment_id])
+        if hem and one.edge_mm and one.layers:
+            sizes.setdefault(hem, hem_size(one.edge_mm, one.layers))
+    times = BenchTime.objects.filter(line__in=sizes, minutes__gt=0).order_by()
     took = dict(times.values_list("line").annotate(total=Sum("minutes")))
     return [
-        TimedHem(size, Fraction(took[line], quantity))
-        for line, (size, quantity) in latest.items()
-        if line in took
+        TimedHem(size, Fraction(took[line.pk], line.quantity))
+        for line, size in sizes.items()
+        if line.pk in took
     ]
 
 
+def _hem_of(one: FitSum, done: list[Line]) -> Line | None:
+    """Which of the garment's finished operations the sum was for."""
+    if one.line_id:
+        return next((line for line in done if line.pk == one.line_id), None)
+    hems = [line for line in done if line.work_order == WorkOrder.HEM]
+    return hems[0] if len(hems) == 1 else None
+
+
 def learnt() -> Learnt:
-    """Two queries."""
+    """Three queries."""
     hems = timed_hems()
     return Learnt(len(hems), size_line(hems))

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.planning.size_minutes import learnt, timed_hems
+from jobs.pricing.models import WorkOrder
 from studio.shop import clock
 from tests import factories as f
 
@@ -105,20 +106,29 @@ def test_only_finished_timed_and_measured_hems_teach_and_each_once(sewn, owner):
     assert (hem.size, hem.minutes) == (6, 60)
 
 
+def test_a_sum_kept_with_its_garment_speaks_of_its_only_hem(owner):
+    hem = f.LineFactory(done_at=clock.now())
+    f.LineFactory(garment=hem.garment, work_order=WorkOrder.BODY, done_at=clock.now())
+    f.FitSumFactory(garment=hem.garment, edge_mm=Decimal(2000), layers=2)
+    f.BenchTimeFactory(line=hem, minutes=45)
+    (found,) = timed_hems()
+    assert (found.size, found.minutes) == (4, 45)
+    f.LineFactory(garment=hem.garment, name="Hem, further layer", done_at=clock.now())
+    assert timed_hems() == []
+
+
 @pytest.mark.parametrize("count", [1, 3])
-def test_two_queries_for_any_number_of_hems(sewn, django_assert_num_queries, count):
+def test_three_queries_for_any_number_of_hems(sewn, django_assert_num_queries, count):
     for metres in range(1, count + 1):
         sewn(metres)
-    with django_assert_num_queries(2):
+    with django_assert_num_queries(3):
         assert learnt().hems == count
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_the_page_asks_the_database_five_times(
-    owner_client, sewn, django_assert_num_queries, count
-):
+def test_the_page_asks_the_database_six_times(owner_client, sewn, django_assert_num_queries, count):
     for metres in range(1, count + 1):
         sewn(metres)
-    # The profile, the session, the user; the sums and the times.
-    with django_assert_num_queries(5):
+    # The profile, the session, the user; the sums, their work and its times.
+    with django_assert_num_queries(6):
         ask(owner_client)
