@@ -22,6 +22,7 @@ from jobs.planning.models import (
 from jobs.tickets.models import (
     Act,
     Agreement,
+    AgreementSheet,
     CautionRead,
     FitSum,
     Garment,
@@ -87,7 +88,8 @@ PARTS = (
         Garment, "ticket", "garments",
         blank={
             "description": "", "condition": "", "things_left": "", "heel_mm": None,
-            "heel_typed": "", "shoes": "", "underwear": "", "fibre": "",
+            "heel_typed": "", "heel_was": "", "heel_changed_at": None,
+            "shoes": "", "underwear": "", "fibre": "",
         },
         stays=(
             "letter", "kind_name", "colour", "washed", "worn", "cloth", "iron", "removed_at",
@@ -115,6 +117,7 @@ PARTS = (
         blank={"reason": "", "delta": "", "data": {}, "paper": None, "press": None},
         stays=("version", "agreed_at"),
     ),
+    Part(AgreementSheet, "agreement", "printed", goes=True),
     Part(Initials, "agreement", "initials", goes=True),
     # Of the words stay those that ``redaction`` knows to be nobody's own.
     Part(Act, "ticket", "history", blank={"words": "", "undo": None},
