@@ -11,11 +11,10 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.errors import FitError
+from clients.fit.numbers import Mm
 from studio.shop.money import exact
 
 KEEP = Decimal("9.525")  # 3/8 in stays beside the stitching: trade page, seen (2nd)
-
-Mm = Decimal | Fraction | int
 
 
 @dataclass(frozen=True)

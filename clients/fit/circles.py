@@ -5,15 +5,14 @@ A skirt of ``share`` circles (1 full, 1/2 half, 1/4 quarter, 2 two) opens by the
 ``W + t L`` long. Lengths are mm; pi is taken to 50 decimals, and nothing is rounded here.
 """
 
-from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.numbers import Mm
 from studio.shop.money import exact
 
 # From the On-Line Encyclopedia of Integer Sequences, A000796.
 PI = Fraction("3.14159265358979323846264338327950288419716939937510")
 
-Mm = Decimal | Fraction | int
 
 SHARES = {
     "1/4": "Quarter circle",

@@ -11,9 +11,8 @@ from fractions import Fraction
 
 from clients.fit.errors import FitError
 from clients.fit.fabric_chart import equivalent
+from clients.fit.numbers import Mm
 from studio.shop.money import exact, round_half_up
-
-Mm = Decimal | Fraction | int
 
 INCH = Fraction(254, 10)
 YARD = 36 * INCH

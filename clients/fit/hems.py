@@ -6,10 +6,9 @@ from fractions import Fraction
 
 from clients.fit.circles import angle, edge_below
 from clients.fit.errors import FitError
+from clients.fit.numbers import Mm
 from clients.fit.published import length, table
 from studio.shop.money import exact
-
-Mm = Decimal | Fraction | int
 
 TURN = Decimal("9.525")  # 3/8 in, the least that turns up by itself: common practice
 FACED = Decimal("6.35")  # 1/4 in, the least that a tape or facing can be sewn to: common practice

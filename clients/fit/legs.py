@@ -1,13 +1,11 @@
 """Tapering a trouser leg. Widths are of the leg lying flat, in mm; results are exact."""
 
 from dataclasses import dataclass
-from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.errors import FitError
+from clients.fit.numbers import Mm
 from studio.shop.money import exact
-
-Mm = Decimal | Fraction | int
 
 SPREAD = 30  # mm round the leg; more is spread above and below the knee: trade page, seen (2nd)
 

@@ -4,9 +4,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.numbers import Mm
 from studio.shop.money import exact
-
-Mm = Decimal | Fraction | int
 
 BEYOND = Decimal("19.05")  # 3/4 in past the hole on every side, and the least distance to a seam
 

@@ -5,9 +5,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.lengths import Unit, show_length, to_mm
+from clients.fit.numbers import Mm
 from studio.shop.money import exact
-
-Mm = Decimal | Fraction | int
 
 FINEST = {"cm": Fraction(1), "in": Fraction(254, 160)}  # mm: a millimetre, a sixteenth of an inch
 

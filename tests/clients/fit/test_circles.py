@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from clients.fit.circles import PI, SHARES, edge_below, radius
 from clients.fit.hems import circle_hem, flared
-from clients.fit.waists import circle_skirt
+from clients.fit.skirts import circle_skirt
 
 FULL, HALF, QUARTER = Fraction(1), Fraction(1, 2), Fraction(1, 4)
 

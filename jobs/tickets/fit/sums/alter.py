@@ -5,36 +5,18 @@ from typing import Any
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.altering import KEEP, Seam, Sharing, let_out, take_in
+from clients.fit.altering import Seam, Sharing, let_out, take_in
 from clients.fit.limits import PLACES, Caution, cloth_marks, passed
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.sums.alter_drawing import seams_drawing
-from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
+from jobs.tickets.fit.sums.alter_rows import SeamRows
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 
-ROWS = 8
-SHOWN = 3  # the others wait behind a summary
 BEFORE = Caution("A seam that was let out before may be worn or clipped beside its stitching")
-
-
-class SeamRows(forms.Form):
-    """Eight rows of fields for seams, numbered from 1."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for row in range(1, ROWS + 1):
-            self.fields |= {
-                f"name{row}": forms.CharField(label="Seam or dart", max_length=40, required=False),
-                f"count{row}": forms.IntegerField(
-                    label="How many alike", min_value=1, max_value=8, required=False,
-                    widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "1"}),
-                ),
-                f"room{row}": optional("Allowance now"),
-                f"keep{row}": optional("To be kept"),
-                f"before{row}": forms.BooleanField(label="Let out before", required=False),
-            }  # fmt: skip
 
 
 class AlterForm(SumForm, SeamRows):
@@ -52,26 +34,9 @@ class AlterForm(SumForm, SeamRows):
 
     field_order = ["way", "total", "place"]
 
-    @property
-    def rows(self) -> list[dict[str, forms.BoundField]]:
-        parts = ("name", "count", "room", "keep", "before")
-        return [{part: self[f"{part}{row}"] for part in parts} for row in range(1, ROWS + 1)]
-
-    @property
-    def first_rows(self) -> list[dict[str, forms.BoundField]]:
-        return self.rows[:SHOWN]
-
-    @property
-    def more_rows(self) -> list[dict[str, forms.BoundField]]:
-        return self.rows[SHOWN:]
-
-    @property
-    def more_used(self) -> bool:
-        return any(field.value() for row in self.more_rows for field in row.values())
-
     def clean(self) -> dict[str, Any]:
         found = super().clean() or {}
-        used = [row for row in range(1, ROWS + 1) if self._used(row)]
+        used = self.used_rows
         if not used:
             self.add_error("name1", "Name at least one seam or dart.")
         for row in used:
@@ -79,23 +44,6 @@ class AlterForm(SumForm, SeamRows):
             if found.get("way") == "out" and not found.get(room) and room not in self.errors:
                 self.add_error(room, "Measure the allowance beside the stitching.")
         return found
-
-    def _used(self, row: int) -> bool:
-        return any(self[f"{part}{row}"].value() for part in ("name", "count", "room"))
-
-    def seams(self) -> list[Seam]:
-        facts = self.cleaned_data
-        return [
-            Seam(
-                facts[f"name{row}"] or f"Seam {row}",
-                allowance=facts[f"room{row}"].mm if facts[f"room{row}"] else None,
-                keep=self.mm(f"keep{row}", KEEP),
-                count=facts[f"count{row}"] or 1,
-                let_out_before=facts[f"before{row}"],
-            )
-            for row in range(1, ROWS + 1)
-            if self._used(row)
-        ]
 
     def answer(self, garment: Garment) -> Answer:
         facts, seams = self.cleaned_data, self.seams()

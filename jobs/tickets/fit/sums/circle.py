@@ -12,7 +12,8 @@ from clients.fit.published import length
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import layers_field, optional, pin_of
 from jobs.tickets.fit.sums.sectors import sector
 from jobs.tickets.models import Garment
 from studio.shop.money import exact

@@ -9,10 +9,12 @@ from clients.fields import LengthField
 from clients.fit.cloth import STEPS, Asked, Need, cloth_needed
 from clients.fit.lengths import Unit, show_length
 from clients.fit.limits import Caution
+from clients.fit.numbers import Mm
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.drawings import Drawing, Word, box, draw
-from jobs.tickets.fit.showing import Mm, millimetres
-from jobs.tickets.fit.sums.base import SumForm, optional
+from jobs.tickets.fit.showing import millimetres
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 from studio.shop.models import Profile

@@ -7,7 +7,8 @@ from clients.fit.limits import Caution
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.drawings import Shape, Word, draw
 from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm, layers_field
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import layers_field
 from jobs.tickets.models import Garment
 
 EASING = Caution(

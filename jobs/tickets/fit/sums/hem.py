@@ -12,8 +12,9 @@ from clients.fit.published import length, table
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer, Figure, Pin
 from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.fit.sums.hem_drawing import hem_drawing
+from jobs.tickets.fit.sums.parts import layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 from studio.shop.money import exact

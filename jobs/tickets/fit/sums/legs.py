@@ -9,7 +9,8 @@ from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.drawings import Drawing, Shape, Word, draw
 from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
 

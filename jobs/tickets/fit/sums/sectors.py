@@ -4,8 +4,8 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 
+from clients.fit.numbers import Mm
 from jobs.tickets.fit.drawings import Drawing, Point, Shape, Word, draw
-from jobs.tickets.fit.showing import Mm
 
 STEPS = 48
 

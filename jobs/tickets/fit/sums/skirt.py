@@ -6,11 +6,12 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit.circles import SHARES
-from clients.fit.waists import circle_skirt
+from clients.fit.skirts import circle_skirt
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm, optional
+from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.fit.sums.circle import HANGING, NARROW, share_field
+from jobs.tickets.fit.sums.parts import optional
 from jobs.tickets.fit.sums.sectors import sector
 from jobs.tickets.fit.sums.waist import ALLOWANCE
 from jobs.tickets.models import Garment
