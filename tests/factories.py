@@ -23,7 +23,17 @@ from jobs.planning.models import (
     Wait,
 )
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
-from jobs.tickets.models import Act, Agreement, FitSum, Garment, Line, Photo, Ticket
+from jobs.tickets.models import (
+    Act,
+    Agreement,
+    FitSum,
+    Garment,
+    Initials,
+    Line,
+    Mark,
+    Photo,
+    Ticket,
+)
 from studio.shop import clock
 from studio.shop.models import (
     DayOff,
@@ -242,6 +252,32 @@ class PhotoFactory(DjangoModelFactory):
     file = factory.django.ImageField(width=80, height=60, format="JPEG")
     width = 80
     height = 60
+
+
+class MarkFactory(DjangoModelFactory):
+    class Meta:
+        model = Mark
+
+    photo = factory.SubFactory(PhotoFactory)
+    across = 250
+    down = 500
+    words = "loose bead"
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class InitialsFactory(DjangoModelFactory):
+    """Initials on the glass; ``way="paper", file=""`` are those on paper."""
+
+    class Meta:
+        model = Initials
+
+    agreement = factory.SubFactory(AgreementFactory)
+    way = Initials.Way.GLASS
+    letters = "MT"
+    file = factory.django.ImageField(width=60, height=24, format="PNG")
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
 
 
 class ActFactory(DjangoModelFactory):

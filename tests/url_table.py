@@ -63,6 +63,11 @@ def a_line() -> Arguments:
     return {"pk": ticket.garments.get().lines.get().pk}
 
 
+def a_garment() -> Arguments:
+    ticket = received(Profile.objects.get(), f.UserFactory())
+    return {"pk": ticket.garments.get().pk}
+
+
 def a_child_garment() -> Arguments:
     return {"pk": f.GarmentFactory(kind=f.GarmentKindFactory(concern="child")).pk}
 
@@ -159,6 +164,7 @@ TICKETS = {
     "line-untick": verb(a_line),
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
+    "garment-worn": verb(a_garment, data={"shoes": "black pumps", "heel": "7 cm"}),
     "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),
     "cautions": Row(),
     "caution-read": verb(a_child_garment, data={"caution": "cords"}),
@@ -173,6 +179,11 @@ TICKETS = {
     "ticket-tags": Row(make=a_ticket, shows=FILE),
     "ticket-work-sheet": Row(make=a_ticket, shows=FILE),
     "agreement-paper": money(make=lambda: a_ticket() | {"version": 1}, shows=FILE),
+    "agreement-claim": money(make=lambda: a_ticket() | {"version": 1}, shows=FILE),
+    "agreement-initials": money(make=lambda: a_ticket() | {"version": 1}),
+    "drawn-initials": money(make=pk_of(f.InitialsFactory), shows=FILE),
+    "photo-marks": Row(make=pk_of(f.PhotoFactory)),
+    "mark-remove": verb(pk_of(f.MarkFactory)),
 }
 
 

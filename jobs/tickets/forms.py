@@ -7,11 +7,13 @@ from django.core.exceptions import ValidationError
 from django.db.models import Model
 from django.http import QueryDict
 
+from clients.fields import LengthField
 from clients.fit.lengths import Length
+from jobs.tickets.actions import Worn
 from jobs.tickets.amounts import with_unit
 from jobs.tickets.models import Garment
 from studio.shop import clock
-from studio.shop.forms import day_input, hour_input
+from studio.shop.forms import StudioFormMixin, day_input, hour_input
 from studio.shop.pictures import Picture, PictureError, redraw
 
 
@@ -57,6 +59,26 @@ class CareForm(forms.ModelForm):
 
     def __init__(self, data: QueryDict | None = None, *, instance: Garment) -> None:
         super().__init__(data, instance=instance, auto_id=f"care-{instance.pk}-%s")
+
+
+class WornForm(StudioFormMixin, forms.Form):
+    """What a garment is worn with, as the fitting shows."""
+
+    heel = LengthField(label="Heel height", required=False)
+    shoes = forms.CharField(label="Shoes", max_length=longest(Garment, "shoes"), required=False)
+    underwear = forms.CharField(
+        label="Underwear", max_length=longest(Garment, "underwear"), required=False
+    )
+
+    def clean_heel(self) -> Length | None:
+        return storable(self.cleaned_data["heel"], Garment, "heel_typed")
+
+    def worn(self) -> Worn:
+        said = self.cleaned_data
+        heel = said["heel"]
+        if heel is None:
+            return Worn(shoes=said["shoes"], underwear=said["underwear"])
+        return Worn(heel.mm, with_unit(heel), said["shoes"], said["underwear"])
 
 
 class GarmentPhotoForm(forms.Form):

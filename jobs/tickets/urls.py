@@ -4,6 +4,8 @@ from jobs.tickets import views, views_cautions, views_papers
 
 urlpatterns = [
     path("", include("jobs.tickets.fit.urls")),
+    path("", include("jobs.tickets.marks.urls")),
+    path("", include("jobs.tickets.initials.urls")),
     path("tickets/", views.tickets, name="tickets"),
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
     path("t/<slug:number>/all-done/", views.tick_all, name="ticket-tick-all"),
@@ -17,6 +19,7 @@ urlpatterns = [
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
     path("cautions/", views_cautions.cautions, name="cautions"),
     path("garments/<int:pk>/care/", views.note_care, name="garment-care"),
+    path("garments/<int:pk>/worn/", views.note_worn, name="garment-worn"),
     path("garments/<int:pk>/read/", views.read_caution, name="caution-read"),
     path("photos/<int:pk>/", views.photo, name="photo"),
     path("t/<slug:number>/papers.pdf", views_papers.papers, name="ticket-papers"),
@@ -28,5 +31,10 @@ urlpatterns = [
         "t/<slug:number>/agreements/<int:version>.pdf",
         views_papers.agreement_paper,
         name="agreement-paper",
+    ),
+    path(
+        "t/<slug:number>/agreements/<int:version>/claim.pdf",
+        views_papers.agreement_claim,
+        name="agreement-claim",
     ),
 ]

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.tickets import actions, photos
 from jobs.tickets.filters import TicketFilter
-from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm, WhyForm
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm, WhyForm, WornForm
 from jobs.tickets.models import Act, Garment, Line, Photo, Ticket
 from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
@@ -127,6 +127,20 @@ def note_care(request: StudioRequest, pk: int) -> HttpResponse:
         request,
         garment,
         lambda: actions.note_care(garment=garment, by=request.user, **form.cleaned_data),
+    )
+
+
+@require_POST
+def note_worn(request: StudioRequest, pk: int) -> HttpResponse:
+    """Keep the shoes, the underwear and the heel height of the fitting."""
+    garment = _garment(pk)
+    form = WornForm(request.POST, studio=request.studio)
+    if not form.is_valid():
+        return _refuse(request, garment.ticket.number, form)
+    return _garment_step(
+        request,
+        garment,
+        lambda: actions.note_worn(garment=garment, worn=form.worn(), by=request.user),
     )
 
 

@@ -11,7 +11,7 @@ from jobs.tickets.cautions import care_of
 from jobs.tickets.fit.queries import sums_on
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.queries import agreements_of, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 
@@ -31,7 +31,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "open_lines": open_lines(found),
             "acts": acts,
             "last_step": undoable(acts),
-            "agreements": list(found.agreements.select_related("agreed_by").order_by("-version")),
+            "agreements": agreements_of(found),
             "money": money,
             "plan": ticket_plan(found, request.studio),
             "promise_form": PromiseForm(
