@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 from itertools import chain
 
-from django.db.models import Q
+from django.db.models import Count, Q
 from django.db.models.fields.files import FieldFile
 
 from clients.models import Client
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import with_balances
 from jobs.planning.models import Appointment, Declined
-from jobs.tickets.models import Agreement, FitSum, Initials, Photo, State, Ticket
+from jobs.tickets.models import Agreement, AgreementSheet, FitSum, Initials, Photo, State, Ticket
 from studio.counter.privacy.gathering import Rows
 from studio.counter.privacy.parts import PARTS
 from studio.shop.models import Profile, StoredPaper
@@ -29,14 +29,15 @@ class Kept:
     photographs: int
     fit_sums: int
     initials: int
-    claim_tickets: int
+    papers: int
     invoices: int
     payments: int
 
 
 def kept_of(client: Client) -> Kept:
     mine = {"ticket__client": client}
-    agreements = Agreement.objects.filter(**mine)
+    printed = Agreement.objects.filter(**mine).aggregate(claim=Count("paper"), press=Count("press"))
+    sheets = AgreementSheet.objects.filter(agreement__ticket__client=client).exclude(paper=None)
     return Kept(
         merged=client.merged.count(),
         sheets=client.sheets.count(),
@@ -44,7 +45,7 @@ def kept_of(client: Client) -> Kept:
         photographs=Photo.objects.filter(garment__ticket__client=client).count(),
         fit_sums=FitSum.objects.filter(garment__ticket__client=client).count(),
         initials=Initials.objects.filter(agreement__ticket__client=client).count(),
-        claim_tickets=agreements.exclude(paper=None, press=None).count(),
+        papers=printed["claim"] + printed["press"] + sheets.count(),
         invoices=Invoice.objects.filter(**mine).count(),
         payments=Payment.objects.filter(**mine).count(),
     )

@@ -58,7 +58,7 @@ def test_a_merged_entry_leads_to_the_one_that_stays(life, owner_client):
 def test_the_page_says_what_goes_and_what_stays(life, owner_client):
     text = owner_client.get(address("client-erase", life.client)).text
     assert "1 measurement sheet with every measure" in text
-    assert "5 stored claim ticket" in text
+    assert "5 printed claim tickets and agreements" in text
     assert "1 invoice and credit note, 1 payment and their receipts" in text
 
 
