@@ -32,9 +32,8 @@ def test_the_client_page_leads_there_but_not_for_a_helper(owner_client, helper_c
 
 def test_the_page_counts_what_is_kept(life, owner_client):
     text = owner_client.get(address("client-privacy", life.client)).text
-    for heading, count in (("Measurement sheets", 1), ("Photographs", 1), ("Payments", 1)):
+    for heading, count in (("Entries", 2), ("Measurement sheets", 1), ("Payments", 1)):
         assert f"<dt>{heading}</dt><dd>{count}</dd>" in text
-    assert "One entry and 1 made one with it" in text
 
 
 def test_the_file_comes_under_the_clients_name(life, owner_client):
@@ -57,9 +56,9 @@ def test_a_merged_entry_leads_to_the_one_that_stays(life, owner_client):
 
 def test_the_page_says_what_goes_and_what_stays(life, owner_client):
     text = owner_client.get(address("client-erase", life.client)).text
-    assert "1 measurement sheet with every measure" in text
-    assert "5 printed claim tickets and agreements" in text
-    assert "1 invoice and credit note, 1 payment and their receipts" in text
+    assert "Measurement sheets with every measure, also of a minor: 1<" in text
+    assert "agreements, as they are stored here: 5<" in text
+    assert "Invoices and credit notes (1), payments (1) and their receipts" in text
 
 
 def test_another_name_erases_nobody(studio, owner, owner_client):
