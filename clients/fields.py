@@ -12,12 +12,14 @@ from studio.shop.models import Profile
 class LengthField(forms.CharField):
     """A length as people type it, cleaned to a ``Length``; an empty optional one to None.
 
-    Belongs on a form with ``StudioFormMixin``. What was typed is what is shown again.
+    Belongs on a form with ``StudioFormMixin``. What was typed is what is shown again. ``zero``
+    lets nothing be a length, see ``parse_length``.
     """
 
     unit: Unit = "cm"
 
-    def __init__(self, **kwargs: Any) -> None:
+    def __init__(self, *, zero: bool = False, **kwargs: Any) -> None:
+        self.zero = zero
         super().__init__(max_length=40, **kwargs)
         self.widget.attrs.setdefault("autocomplete", "off")
 
@@ -32,6 +34,6 @@ class LengthField(forms.CharField):
         if not typed:
             return None
         try:
-            return parse_length(typed, self.unit)
+            return parse_length(typed, self.unit, zero=self.zero)
         except LengthError as error:
             raise ValidationError(str(error), code="length") from error

@@ -39,7 +39,17 @@ from jobs.planning.models import (
     Wait,
 )
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
-from jobs.tickets.models import Act, Agreement, Garment, Line, Photo, Ticket
+from jobs.tickets.models import (
+    Act,
+    Agreement,
+    FitSum,
+    Garment,
+    Initials,
+    Line,
+    Mark,
+    Photo,
+    Ticket,
+)
 from studio.shop import clock
 from studio.shop.models import (
     DayOff,
@@ -260,6 +270,32 @@ class PhotoFactory(DjangoModelFactory):
     height = 60
 
 
+class MarkFactory(DjangoModelFactory):
+    class Meta:
+        model = Mark
+
+    photo = factory.SubFactory(PhotoFactory)
+    across = 250
+    down = 500
+    words = "loose bead"
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class InitialsFactory(DjangoModelFactory):
+    """Initials on the glass; ``way="paper", file=""`` are those on paper."""
+
+    class Meta:
+        model = Initials
+
+    agreement = factory.SubFactory(AgreementFactory)
+    way = Initials.Way.GLASS
+    letters = "MT"
+    file = factory.django.ImageField(width=60, height=24, format="PNG")
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
 class ActFactory(DjangoModelFactory):
     class Meta:
         model = Act
@@ -268,6 +304,22 @@ class ActFactory(DjangoModelFactory):
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
     words = "Received, 1 piece."
+
+
+class FitSumFactory(DjangoModelFactory):
+    """A hem's sum: an edge of a metre in one layer."""
+
+    class Meta:
+        model = FitSum
+
+    garment = factory.SubFactory(GarmentFactory)
+    kind = "hem"
+    asked = factory.LazyFunction(dict)
+    answer = factory.LazyFunction(dict)
+    edge_mm = Decimal(1000)
+    layers = 1
+    made_at = factory.LazyFunction(clock.now)
+    made_by = factory.SubFactory(UserFactory)
 
 
 class InvoiceFactory(DjangoModelFactory):

@@ -63,6 +63,15 @@ def a_line() -> Arguments:
     return {"pk": ticket.garments.get().lines.get().pk}
 
 
+def a_garment() -> Arguments:
+    ticket = received(Profile.objects.get(), f.UserFactory())
+    return {"pk": ticket.garments.get().pk}
+
+
+def a_child_garment() -> Arguments:
+    return {"pk": f.GarmentFactory(kind=f.GarmentKindFactory(concern="child")).pk}
+
+
 # Addresses that need no login, by name. Everything else is private.
 PUBLIC = {"login", "setup"}
 
@@ -76,6 +85,9 @@ COUNTER = {
     "ticket-change": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),
+    "client-privacy": money(make=pk_of(f.ClientFactory)),
+    "client-export": money(make=pk_of(f.ClientFactory), shows=FILE),
+    "client-erase": money(make=pk_of(f.ClientFactory)),
     # Set up once, the page is gone.
     "setup": Row(owner=404, helper=404, nobody=404),
 }
@@ -152,6 +164,13 @@ TICKETS = {
     "line-untick": verb(a_line),
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
+    "garment-worn": verb(a_garment, data={"shoes": "black pumps", "heel": "7 cm"}),
+    "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),
+    "cautions": Row(),
+    "caution-read": verb(a_child_garment, data={"caution": "cords"}),
+    "garment-fit": Row(make=pk_of(f.GarmentFactory)),
+    "garment-cloth": verb(pk_of(f.GarmentFactory), data={"cloth": "knit"}),
+    "fit-sum": Row(make=lambda: {"pk": f.GarmentFactory().pk, "kind": "alter"}),
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
     # A helper's claim tickets have no prices, see tests/jobs/tickets/test_paper_views.py.
     "ticket-papers": Row(make=a_ticket, shows=FILE),
@@ -160,6 +179,11 @@ TICKETS = {
     "ticket-tags": Row(make=a_ticket, shows=FILE),
     "ticket-work-sheet": Row(make=a_ticket, shows=FILE),
     "agreement-paper": money(make=lambda: a_ticket() | {"version": 1}, shows=FILE),
+    "agreement-claim": money(make=lambda: a_ticket() | {"version": 1}, shows=FILE),
+    "agreement-initials": money(make=lambda: a_ticket() | {"version": 1}),
+    "drawn-initials": money(make=pk_of(f.InitialsFactory), shows=FILE),
+    "photo-marks": Row(make=pk_of(f.PhotoFactory)),
+    "mark-remove": verb(pk_of(f.MarkFactory)),
 }
 
 
@@ -231,6 +255,7 @@ PLANNING: dict[str, Row] = {
     "waiting": Row(),
     "appointments": Row(),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),
+    "hem-minutes": Row(),
     "rush": Row(),
     "too-much": Row(),
     "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),

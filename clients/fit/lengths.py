@@ -1,7 +1,8 @@
-"""Lengths as people type them: centimetres, millimetres, inches with fractions.
+"""Lengths as people type them: centimetres, millimetres, inches with fractions, yards in eighths.
 
-One inch is 25.4 mm exactly (international yard and pound agreement, 1959), so a sixteenth is
-1.5875 mm: with four decimals of a millimetre every sixteenth survives. Nothing here is a float.
+One inch is 25.4 mm exactly and a yard 36 of them (international yard and pound agreement, 1959), so
+a sixteenth of an inch is 1.5875 mm and an eighth of a yard 114.3 mm: with four decimals of a
+millimetre both survive. Nothing here is a float.
 """
 
 import re
@@ -13,14 +14,14 @@ from typing import Literal
 
 from studio.shop.money import exact, round_half_up
 
-Unit = Literal["cm", "in", "mm"]
+Unit = Literal["cm", "in", "mm", "yd"]
 
-MM = {"cm": Fraction(10), "mm": Fraction(1), "in": Fraction(254, 10)}
+MM = {"cm": Fraction(10), "mm": Fraction(1), "in": Fraction(254, 10), "yd": Fraction(9144, 10)}
 LONGEST_MM = 10_000
-FINEST = 16  # the smallest mark of an inch on a tape
+FINEST = {"in": 16, "yd": 8}  # the smallest mark on a tape, and how cloth is sold
 SPELLINGS: dict[str, Unit] = {
     "cm": "cm", "mm": "mm", "in": "in", "in.": "in", "inch": "in", "inches": "in",
-    '"': "in", "''": "in",
+    '"': "in", "''": "in", "yd": "yd", "yd.": "yd", "yds": "yd", "yard": "yd", "yards": "yd",
 }  # fmt: skip
 PLAIN = str.maketrans({
     "\N{DOUBLE PRIME}": '"',
@@ -37,6 +38,11 @@ TYPED = re.compile(
 )
 LONGEST_TEXT = 20  # characters; what is kept beside the millimetres
 WANTED = "Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in."
+ONE_UNIT = "Write one number and one unit, cm, mm, in or yd: 80 cm, 45 mm, 31 1/2 in or 2 3/8 yd."
+FRACTIONS = {
+    8: "Write a yard in halves, quarters or eighths: 2 3/8 yd.",
+    16: "Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8.",
+}
 
 
 class LengthError(ValueError):
@@ -52,25 +58,27 @@ class Length:
     unit: Unit
 
 
-def parse_length(text: str, unit: Unit) -> Length:
+def parse_length(text: str, unit: Unit, *, zero: bool = False) -> Length:
     """Read ``text``; without a unit of its own it is in ``unit``.
 
     Understood: ``80``, ``80.5``, ``80,5 cm``, ``45 mm``, ``31 1/2``, ``31-1/2``, ``31½``, ``5/8"``,
-    ``12 in``. Refused with LengthError: what is no number, zero or less, longer than ten metres,
-    finer than a tenth of a millimetre in cm or mm, or finer than a sixteenth as a fraction.
+    ``12 in``, ``2 3/8 yd``. Refused with LengthError: what is no number, less than zero, longer
+    than ten metres, finer than a tenth of a millimetre in cm or mm, or, as a fraction, finer than a
+    sixteenth of an inch or an eighth of a yard. Nothing is a length only where ``zero`` says that
+    it can be meant, as with the heel of a bare foot; in any other place it is a slip of the hand.
     """
     typed = " ".join(text.split())
     if len(typed) > LONGEST_TEXT:
         raise LengthError(WANTED)
     number, own_unit = split_unit(plain(typed))
     unit = own_unit or unit
-    amount = read_number(number)
+    amount = read_number(number, FINEST.get(unit, FINEST["in"]))
     mm = to_mm(amount, unit)
-    if mm <= 0:
+    if mm == 0 and not (zero and amount == 0):
         raise LengthError("A length is more than nothing, such as 4.5 cm or 1 3/4 in.")
     if mm > LONGEST_MM:
-        raise LengthError("A length is at most 10 metres: 1000 cm or 393 in.")
-    if unit != "in" and (amount * MM[unit] * 10).denominator != 1:
+        raise LengthError("A length is at most 10 metres: 1000 cm, 393 in or 10 7/8 yd.")
+    if unit not in FINEST and (amount * MM[unit] * 10).denominator != 1:
         raise LengthError("A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in.")
     return Length(mm, typed, unit)
 
@@ -81,21 +89,29 @@ def to_mm(amount: Fraction, unit: Unit) -> Decimal:
 
 
 def show_length(mm: Decimal | int, unit: Unit) -> str:
-    """Millimetres as a bare number: ``27 3/8`` in sixteenths of an inch, ``4.5`` in cm or mm.
+    """Millimetres as a bare number: ``27 3/8`` in inches or yards, ``4.5`` in cm or mm.
 
-    Rounded half up to the nearest sixteenth or tenth. Raises TypeError for a float.
+    Rounded half up to the nearest sixteenth of an inch, eighth of a yard, or tenth. Raises
+    TypeError for a float.
     """
-    if unit == "in":
-        return show_sixteenths(round_half_up(exact(mm) / MM["in"] * FINEST))
+    if unit in FINEST:
+        parts = FINEST[unit]
+        return show_parts(round_half_up(exact(mm) / MM[unit] * parts), parts)
     tenths = Decimal(round_half_up(exact(mm) / MM[unit] * 10)).scaleb(-1)
     return f"{tenths:f}".removesuffix(".0")
 
 
-def show_sixteenths(count: int) -> str:
-    """``438`` sixteenths are ``27 3/8``."""
+def show_change(mm: Decimal | int, unit: Unit) -> str:
+    """As ``show_length``, with its sign: ``+1/2``, ``-4.5`` (a true minus sign), ``0``."""
+    shown = show_length(mm, unit)
+    return shown.replace("-", "\N{MINUS SIGN}") if mm < 0 or shown == "0" else f"+{shown}"
+
+
+def show_parts(count: int, parts: int) -> str:
+    """``438`` of 16 parts are ``27 3/8``."""
     sign, count = "-" if count < 0 else "", abs(count)
-    parts = [str(part) for part in divmod(Fraction(count, FINEST), 1) if part]
-    return sign + (" ".join(parts) or "0")
+    shown = [str(part) for part in divmod(Fraction(count, parts), 1) if part]
+    return sign + (" ".join(shown) or "0")
 
 
 def plain(typed: str) -> str:
@@ -118,18 +134,18 @@ def split_unit(text: str) -> tuple[str, Unit | None]:
     if not found:
         return text, None
     if found[0] not in SPELLINGS:
-        raise LengthError("Write one number and one unit, cm, mm or in: 80 cm, 45 mm or 31 1/2 in.")
+        raise LengthError(ONE_UNIT)
     return text[: found.start()].strip(), SPELLINGS[found[0]]
 
 
-def read_number(text: str) -> Fraction:
-    """A whole number, a decimal or a mixed fraction."""
+def read_number(text: str, finest: int) -> Fraction:
+    """A whole number, a decimal or a mixed fraction of parts no smaller than one ``finest``-th."""
     found = TYPED.fullmatch(text)
     if not found:
         raise LengthError(WANTED)
     if found["number"]:
         return Fraction(found["number"].replace(",", "."))
     top, bottom = int(found["top"]), int(found["bottom"])
-    if bottom not in {2, 4, 8, FINEST} or top >= bottom:
-        raise LengthError("Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8.")
+    if bottom not in {2, 4, 8, finest} or top >= bottom:
+        raise LengthError(FRACTIONS[finest])
     return int(found["whole"] or 0) + Fraction(top, bottom)

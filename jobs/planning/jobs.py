@@ -7,11 +7,12 @@ from functools import lru_cache
 from typing import Protocol
 
 from jobs.planning.core import Ratio, median_remaining
-from jobs.planning.models import FELL_THROUGH, Fitting, Wait
+from jobs.planning.models import FELL_THROUGH, Fitting, ReadyToCut, Wait
 from jobs.planning.open_work import LineRow, OpenTicket, moment
 from jobs.planning.workload import FittingAt, Job, Work
 from jobs.pricing.models import WorkOrder
 from jobs.pricing.quote import Item, line_minutes
+from jobs.tickets.models import Garment
 from jobs.tickets.quoting import thaw_surcharge
 
 TO_BOOK = "A fitting to be booked"
@@ -27,6 +28,9 @@ class Cuttable(Protocol):
 
     @property
     def work_order(self) -> int: ...
+
+    @property
+    def heel_changed(self) -> datetime | None: ...
 
 
 def job_of(
@@ -77,8 +81,19 @@ def minutes_left(each: int, quantity: int, surcharges: str, spent: int) -> int:
 
 
 def needs_cut_mark(line: Cuttable) -> bool:
-    """A hem that waits for a fitting is cut only once it was marked in the event shoes."""
-    return line.fitting_first and line.work_order == WorkOrder.HEM
+    """Whether this is cut only once it was marked in the event shoes.
+
+    So is a hem that waits for a fitting, and any whose shoes turned out to be others.
+    """
+    asks = line.fitting_first or line.heel_changed is not None
+    return asks and line.work_order == WorkOrder.HEM
+
+
+def marked(mark: ReadyToCut | None, garment: Garment) -> bool:
+    """Whether the hem was marked in the shoes it is worn with; see ``jobs.tickets.heels``."""
+    if mark is None:
+        return False
+    return garment.heel_changed_at is None or mark.at >= garment.heel_changed_at
 
 
 def _gate(
@@ -89,8 +104,11 @@ def _gate(
         place = next((n for n, one in enumerate(to_come, 1) if one.pk == line.gate), 0)
     else:
         place = 1 if line.fitting_first and to_come else 0
-    if place or (line.gate is None and not line.fitting_first):
+    if place:
         return place, "", None
+    if line.gate is None and not line.fitting_first:
+        unmarked = needs_cut_mark(line) and line.cut_mark is None
+        return (0, TO_MARK, line.heel_changed) if unmarked else (0, "", None)
     return 0, *_missing(line, fittings)
 
 

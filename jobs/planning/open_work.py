@@ -53,7 +53,8 @@ class LineRow(NamedTuple):
     """An operation with what holds it up: the fitting before it, a wait, a hem not marked.
 
     ``spent`` is minutes already sewn, None when nobody has timed it. ``gate`` is the fitting it
-    comes after. ``surcharges`` are the frozen ones as JSON text, ``received`` is for `moment`.
+    comes after. ``cut_mark`` is None for a mark from before the heel height changed. ``surcharges``
+    are the frozen ones as JSON text, ``received`` is for `moment`.
     """
 
     pk: int
@@ -68,6 +69,7 @@ class LineRow(NamedTuple):
     gate: int | None
     gate_state: str | None
     gate_starts: datetime | None
+    heel_changed: datetime | None
     cut_mark: int | None
     wait: str | None
     wait_until: date | None
@@ -91,7 +93,8 @@ COLUMNS = (
     "gate__fitting_id",
     "gate__fitting__state",
     "gate__fitting__starts_at",
-    "cut_mark",
+    "garment__heel_changed_at",
+    "marked",
     "waiting__what",
     "waiting__expected",
     "waiting__question",
@@ -119,6 +122,13 @@ def moment(text: str) -> datetime:
 
 
 EXTRA = Cast("surcharges", TextField())
+MARKED = Case(
+    When(
+        Q(garment__heel_changed_at=None) | Q(cut_mark__at__gte=F("garment__heel_changed_at")),
+        then=F("cut_mark"),
+    )
+)
+"""The mark of a hem, if it was made in the shoes it is worn with."""
 ON_TICKET = Q(removed_at=None, garment__removed_at=None)
 OPEN = Q(done_at=None, not_done_why="")
 
@@ -145,10 +155,11 @@ def read_tickets(ready_since: datetime, soon: date) -> list[OpenTicket]:
     """``tickets_here`` in due order, in one query.
 
     What waits for something that is expected after ``soon`` is held, and so is what waits for a
-    fitting or is left undone.
+    fitting or is left undone, and what may have to be marked in other shoes.
     """
     at_work = Line.objects.filter(ON_TICKET, garment__ticket__state__in=AT_THE_BENCH).order_by()
-    undone = at_work.filter(Q(fitting_first=True) | ~Q(not_done_why=""))
+    other_shoes = Q(garment__heel_changed_at__isnull=False)
+    undone = at_work.filter(Q(fitting_first=True) | other_shoes | ~Q(not_done_why=""))
     waits = Wait.objects.filter(ended_at=None).order_by()
     held = Case(
         When(pk__in=undone.values("garment__ticket"), then=HELD),
@@ -200,6 +211,7 @@ def read_lines(
             waiting=open_wait(),
             spent=Subquery(spent),
             extra=EXTRA,
+            marked=MARKED,
             received=as_text("garment__ticket__received_at"),
         )
         .filter(ON_TICKET, wanted)

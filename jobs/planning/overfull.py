@@ -1,6 +1,7 @@
 """Too much promised: which tickets, which days, by how many minutes, and the smallest repairs."""
 
-from collections.abc import Callable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import accumulate
@@ -35,10 +36,23 @@ class Repair:
 
 
 @dataclass(frozen=True)
+class Share:
+    """What of one ticket has to be sewn in the full days: ``minutes``, the last by ``due``.
+
+    With ``fitting`` that is sooner than the promise, because a fitting comes first.
+    """
+
+    job: Job
+    minutes: int
+    due: date
+    fitting: bool
+
+
+@dataclass(frozen=True)
 class Overfull:
     """Between ``starts`` and ``ends`` there is more promised than the bench holds.
 
-    ``demand`` minutes of ``jobs`` stand against ``capacity``; ``excess`` is the difference.
+    ``demand`` is the minutes of all ``shares``; ``excess`` of them are more than ``capacity``.
     ``overtime`` is the least extra bench time by day that keeps every promise. ``moves`` are single
     promises that mend it alone, the nearest day first; there may be none when several windows are
     overfull. Promises already past count as due now.
@@ -49,7 +63,7 @@ class Overfull:
     demand: int
     capacity: int
     excess: int
-    jobs: tuple[Job, ...]
+    shares: tuple[Share, ...]
     overtime: tuple[tuple[date, int], ...]
     moves: tuple[Repair, ...]
 
@@ -64,7 +78,6 @@ def overfull(book: Book) -> Overfull | None:
     if found is None:
         return None
     worst = found.bottleneck
-    inside = {book.load.job_of[stage].ticket: book.load.job_of[stage] for stage in worst.stages}
     by_ticket = {job.ticket: job for job in book.jobs}
     days: dict[date, int] = {}
     for bucket, minutes in found.overtime.by_bucket:
@@ -75,12 +88,32 @@ def overfull(book: Book) -> Overfull | None:
         demand=worst.demand,
         capacity=worst.capacity,
         excess=worst.excess,
-        jobs=tuple(inside[ticket] for ticket in sorted(inside)),
+        shares=_shares(book, worst.stages),
         overtime=tuple(sorted(days.items())),
         moves=tuple(
             _repair(book, by_ticket[move.ticket], max(due for _, due in move.stages))
             for move in found.moves
         ),
+    )
+
+
+def _shares(book: Book, stages: Iterable[str]) -> tuple[Share, ...]:
+    """By ticket, in the order of their numbers."""
+    minutes: dict[str, int] = defaultdict(int)
+    due: dict[str, int] = defaultdict(int)
+    for stage in stages:
+        ticket = book.load.job_of[stage].ticket
+        minutes[ticket] += book.load.works[stage].minutes
+        due[ticket] = max(due[ticket], book.due_of[stage])
+    return tuple(
+        Share(
+            job=job,
+            minutes=minutes[job.ticket],
+            due=book.day_of(due[job.ticket]),
+            fitting=due[job.ticket] < book.bench.last_before(job.promise_at),
+        )
+        for job in sorted(book.jobs, key=lambda job: job.ticket)
+        if job.ticket in minutes
     )
 
 

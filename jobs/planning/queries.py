@@ -5,8 +5,9 @@ from datetime import date, datetime, timedelta
 
 from django.db.models import Exists, OuterRef, Prefetch, QuerySet
 
-from jobs.planning.jobs import needs_cut_mark
+from jobs.planning.jobs import marked, needs_cut_mark
 from jobs.planning.models import Appointment, Fitting, Wait
+from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile
@@ -35,7 +36,8 @@ class FittingRow:
 class LinePlan:
     """An open operation: what it waits for, and which fittings it may stand after.
 
-    ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose heel is not known.
+    ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose heel is not known,
+    ``other_shoes`` says that it was pinned in other ones.
     """
 
     line: Line
@@ -43,6 +45,7 @@ class LinePlan:
     choices: list[tuple[str, str, bool]]
     unmarked: bool
     needs_heel: bool
+    other_shoes: str
 
 
 @dataclass(frozen=True)
@@ -105,8 +108,8 @@ def _lines(ticket: Ticket) -> QuerySet[Line]:
 def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
     gate = getattr(line, "gate", None)
     after = gate.fitting_id if gate else None
-    marked = getattr(line, "cut_mark", None) is not None
-    unmarked = needs_cut_mark(line) and not marked
+    mark = getattr(line, "cut_mark", None)
+    unmarked = needs_cut_mark(line) and not marked(mark, line.garment)
     unknown = line.garment.heel_mm is None and not line.garment.heel_typed
     return LinePlan(
         line=line,
@@ -114,6 +117,7 @@ def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
         choices=_choices(line, after, fittings, studio),
         unmarked=unmarked,
         needs_heel=unmarked and unknown,
+        other_shoes=other_shoes(line.garment) if unmarked else "",
     )
 
 

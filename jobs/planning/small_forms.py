@@ -67,12 +67,24 @@ class WaitForm(forms.Form):
 
 
 class HeelForm(StudioFormMixin, forms.Form):
-    """The heel height, needed before this hem is cut."""
+    """The heel height of today's shoes, needed before this hem is cut.
+
+    Where it is known already, it is told only when the shoes are other ones. ``marked_at`` says
+    at which of two heights the hem was marked.
+    """
 
     heel = LengthField(
         label="Heel height of the shoes",
         error_messages={"required": "Write the heel height first: this hem is worn with them."},
     )
+    marked_at = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def __init__(self, *args: Any, garment: Garment, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if garment.heel_typed:
+            self.fields["heel"].required = False
+            self.fields["heel"].label = "Heel height today, if the shoes are others"
+        self.fields["marked_at"].initial = garment.heel_typed
 
     def clean_heel(self) -> Length | None:
         return storable(self.cleaned_data["heel"], Garment, "heel_typed")

@@ -31,14 +31,25 @@ class StopForm(forms.Form):
     done = forms.BooleanField(required=False)
 
 
+def _minutes() -> forms.IntegerField:
+    """Minutes of one sitting, or none."""
+    between = f"Write minutes between 1 and {MOST}."
+    wrong = {
+        "invalid": "Write the minutes as a whole number.",
+        "min_value": between,
+        "max_value": between,
+    }
+    return forms.IntegerField(required=False, min_value=1, max_value=MOST, error_messages=wrong)
+
+
 class CatchUpForm(forms.Form):
     """Minutes by operation, and of own sewing until ``at``: offered ones, or others typed.
 
     Those of operation 12 are in ``line-12`` and ``typed-12``.
     """
 
-    own = forms.IntegerField(required=False, min_value=1, max_value=MOST)
-    own_typed = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+    own = _minutes()
+    own_typed = _minutes()
     at = forms.DateTimeField(required=False)
 
     def clean(self) -> dict[str, Any]:
@@ -48,7 +59,7 @@ class CatchUpForm(forms.Form):
         return found
 
     def _lines(self, prefix: str) -> Iterator[tuple[int, int]]:
-        each = forms.IntegerField(required=False, min_value=1, max_value=MOST)
+        each = _minutes()
         for name, value in self.data.items():
             key = name.removeprefix(prefix)
             if name.startswith(prefix) and key.isdecimal():

@@ -20,8 +20,11 @@ OFFERED = "Offered at the counter"
 class KindForm(forms.ModelForm):
     class Meta:
         model = GarmentKind
-        fields = ["name", "active"]
+        fields = ["name", "concern", "active"]
         labels = {"active": OFFERED}
+        help_texts = {
+            "concern": "What the counter is reminded of when such a garment comes in.",
+        }
 
 
 class OperationForm(StudioFormMixin, forms.ModelForm):

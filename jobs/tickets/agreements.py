@@ -96,9 +96,28 @@ def garment_facts(garment: Garment, lines: list[dict[str, Any]]) -> dict[str, An
         "washed": garment.get_washed_display() if garment.washed else "",
         "worn": garment.worn,
         "things_left": garment.things_left,
-        "heel": garment.heel_typed,
+        **worn_facts(garment),
         "lines": lines,
     }
+
+
+def worn_facts(garment: Garment) -> dict[str, Any]:
+    """What it is worn with, as the fitting showed."""
+    return {
+        "heel": garment.heel_typed,
+        "heel_was": garment.heel_was,
+        "shoes": garment.shoes,
+        "underwear": garment.underwear,
+    }
+
+
+def with_worn(data: dict[str, Any], garment: Garment, version: int) -> dict[str, Any]:
+    """The agreement's ``data`` with nothing new in it but what this garment is worn with."""
+    pieces = [
+        {**facts, **worn_facts(garment)} if facts["letter"] == garment.letter else facts
+        for facts in data["garments"]
+    ]
+    return {**data, "version": version, "garments": pieces}
 
 
 def agreement_data(

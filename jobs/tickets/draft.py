@@ -45,6 +45,10 @@ class GarmentDraft:
     things_left: str = ""
     heel_mm: Decimal | None = None
     heel_typed: str = ""
+    fibre: str = ""
+    iron: str = ""
+    shoes: str = ""
+    underwear: str = ""
     photos: list[int] = field(default_factory=list)
     pk: int | None = None
 

@@ -5,11 +5,15 @@ from datetime import date
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
+from django.http import QueryDict
 
+from clients.fields import LengthField
 from clients.fit.lengths import Length
+from jobs.tickets.actions import Worn
 from jobs.tickets.amounts import with_unit
+from jobs.tickets.models import Garment
 from studio.shop import clock
-from studio.shop.forms import day_input, hour_input
+from studio.shop.forms import StudioFormMixin, day_input, hour_input
 from studio.shop.pictures import Picture, PictureError, redraw
 
 
@@ -42,6 +46,39 @@ def storable(length: Length | None, model: type[Model], name: str) -> Length | N
 
 class WhyForm(forms.Form):
     why = forms.CharField(max_length=200, label="Why it was not done")
+
+
+class CareForm(forms.ModelForm):
+    """What the care label says. Each garment of the page has its own ids."""
+
+    class Meta:
+        model = Garment
+        fields = ["fibre", "iron"]
+        labels = {"fibre": "Fibres on the label", "iron": "Iron on the label"}
+        help_texts = {"fibre": "Such as 80 % wool 20 % polyamide."}
+
+    def __init__(self, data: QueryDict | None = None, *, instance: Garment) -> None:
+        super().__init__(data, instance=instance, auto_id=f"care-{instance.pk}-%s")
+
+
+class WornForm(StudioFormMixin, forms.Form):
+    """What a garment is worn with, as the fitting shows."""
+
+    heel = LengthField(label="Heel height", required=False)
+    shoes = forms.CharField(label="Shoes", max_length=longest(Garment, "shoes"), required=False)
+    underwear = forms.CharField(
+        label="Underwear", max_length=longest(Garment, "underwear"), required=False
+    )
+
+    def clean_heel(self) -> Length | None:
+        return storable(self.cleaned_data["heel"], Garment, "heel_typed")
+
+    def worn(self) -> Worn:
+        said = self.cleaned_data
+        heel = said["heel"]
+        if heel is None:
+            return Worn(shoes=said["shoes"], underwear=said["underwear"])
+        return Worn(heel.mm, with_unit(heel), said["shoes"], said["underwear"])
 
 
 class GarmentPhotoForm(forms.Form):

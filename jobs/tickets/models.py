@@ -1,5 +1,6 @@
 """Tickets: what was brought, what was agreed, and what has happened since."""
 
+from datetime import datetime
 from uuid import uuid4
 
 from django.conf import settings
@@ -96,7 +97,10 @@ class Ticket(models.Model):
 
 
 class Garment(models.Model):
-    """One piece on a ticket, with its tag letter."""
+    """One piece on a ticket, with its tag letter.
+
+    ``heel_was`` and ``heel_changed_at`` tell of other shoes than those first noted, see ``heels``.
+    """
 
     class Washed(models.TextChoices):
         UNKNOWN = "", "Not asked"
@@ -139,6 +143,8 @@ class Garment(models.Model):
         "heel height", max_digits=7, decimal_places=4, null=True, blank=True
     )
     heel_typed = models.CharField(max_length=20, blank=True)
+    heel_was = models.CharField("heel height before", max_length=20, blank=True)
+    heel_changed_at = models.DateTimeField(null=True, blank=True)
     shoes = models.CharField("shoes worn at the fitting", max_length=120, blank=True)
     underwear = models.CharField("underwear worn at the fitting", max_length=120, blank=True)
     cloth = models.CharField(max_length=8, choices=Cloth, blank=True)
@@ -202,6 +208,11 @@ class Line(models.Model):
         """The pinned amount in words, such as ``take off 4.5 cm, each side``."""
         return describe_amount(self)
 
+    @property
+    def heel_changed(self) -> datetime | None:
+        """When other shoes than those first noted turned up."""
+        return self.garment.heel_changed_at
+
 
 class Agreement(models.Model):
     """What was agreed on one day: everything printed, copied. Never changed, only superseded.
@@ -227,6 +238,21 @@ class Agreement(models.Model):
 
     def __str__(self) -> str:
         return f"{self.ticket} version {self.version}"
+
+
+class AgreementSheet(models.Model):
+    """The agreement on paper in one ``state``: without or with initials, with these marks."""
+
+    agreement = models.ForeignKey(Agreement, models.PROTECT, related_name="sheets")
+    state = models.CharField(max_length=64)
+    paper = models.OneToOneField(StoredPaper, models.PROTECT, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["agreement", "pk"]
+        constraints = [models.UniqueConstraint("agreement", "state", name="one_sheet_per_state")]
+
+    def __str__(self) -> str:
+        return f"{self.agreement} on paper"
 
 
 class Photo(models.Model):
@@ -313,13 +339,17 @@ class CautionRead(models.Model):
 
 
 class Mark(models.Model):
-    """A numbered spot on a photograph, in thousandths of its width and height, with its words."""
+    """A numbered spot on a photograph, in thousandths of its width and height, with its words.
+
+    One that is removed keeps its row: its number may stand on paper and is not given again.
+    """
 
     photo = models.ForeignKey(Photo, models.CASCADE, related_name="marks")
     across = models.PositiveSmallIntegerField()
     down = models.PositiveSmallIntegerField()
     words = models.CharField(max_length=120)
     at = models.DateTimeField()
+    removed_at = models.DateTimeField(null=True, blank=True)
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
 
     class Meta:

@@ -1,5 +1,6 @@
 """Photographs of garments: kept at once, so that a wrong field elsewhere loses none."""
 
+from datetime import timedelta
 from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
@@ -8,18 +9,23 @@ from django.db import transaction
 
 from jobs.tickets.history import record
 from jobs.tickets.models import Garment, Photo
+from studio.shop import clock
 from studio.shop.models import User
 from studio.shop.pictures import Picture, redraw
+
+FORGOTTEN = timedelta(days=2)
 
 
 def keep(upload: UploadedFile, *, form_key: UUID) -> Photo:
     """Store a redrawn photograph for the form; saving its ticket gives it to a garment.
 
+    Those of forms that nobody has saved for `FORGOTTEN` are thrown away.
     Raises ``studio.shop.pictures.PictureError``.
     """
     photo = _store(redraw(upload))
     photo.form_key = form_key
     photo.save()
+    _throw_away_forgotten()
     return photo
 
 
@@ -31,6 +37,13 @@ def add(picture: Picture, *, garment: Garment, by: User) -> Photo:
     photo.save()
     record(garment.ticket, by, f"Photograph of {garment.letter}.")
     return photo
+
+
+def _throw_away_forgotten() -> None:
+    """A drop-off that was never saved keeps no photograph of anybody's things."""
+    for photo in Photo.objects.filter(garment=None, taken_at__lt=clock.now() - FORGOTTEN):
+        photo.delete()
+        photo.file.delete(save=False)
 
 
 def _store(picture: Picture) -> Photo:

@@ -1,8 +1,11 @@
-from django.urls import path
+from django.urls import include, path
 
-from jobs.tickets import views, views_papers
+from jobs.tickets import views, views_cautions, views_papers
 
 urlpatterns = [
+    path("", include("jobs.tickets.fit.urls")),
+    path("", include("jobs.tickets.marks.urls")),
+    path("", include("jobs.tickets.initials.urls")),
     path("tickets/", views.tickets, name="tickets"),
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
     path("t/<slug:number>/all-done/", views.tick_all, name="ticket-tick-all"),
@@ -14,6 +17,10 @@ urlpatterns = [
     path("lines/<int:pk>/not-done/", views.untick, name="line-untick"),
     path("lines/<int:pk>/why-not/", views.why_not, name="line-why-not"),
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
+    path("cautions/", views_cautions.cautions, name="cautions"),
+    path("garments/<int:pk>/care/", views.note_care, name="garment-care"),
+    path("garments/<int:pk>/worn/", views.note_worn, name="garment-worn"),
+    path("garments/<int:pk>/read/", views.read_caution, name="caution-read"),
     path("photos/<int:pk>/", views.photo, name="photo"),
     path("t/<slug:number>/papers.pdf", views_papers.papers, name="ticket-papers"),
     path("t/<slug:number>/claim.pdf", views_papers.claim, name="ticket-claim"),
@@ -24,5 +31,10 @@ urlpatterns = [
         "t/<slug:number>/agreements/<int:version>.pdf",
         views_papers.agreement_paper,
         name="agreement-paper",
+    ),
+    path(
+        "t/<slug:number>/agreements/<int:version>/claim.pdf",
+        views_papers.agreement_claim,
+        name="agreement-claim",
     ),
 ]

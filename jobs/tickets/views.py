@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from jobs.tickets import actions, photos
 from jobs.tickets.filters import TicketFilter
-from jobs.tickets.forms import GarmentPhotoForm, PromiseForm, WhyForm
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm, WhyForm, WornForm
 from jobs.tickets.models import Act, Garment, Line, Photo, Ticket
 from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
@@ -108,12 +108,51 @@ def why_not(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def add_photo(request: StudioRequest, pk: int) -> HttpResponse:
-    garment = get_object_or_404(Garment.objects.select_related("ticket"), pk=pk, removed_at=None)
+    garment = _garment(pk)
     form = GarmentPhotoForm(request.POST, request.FILES)
     if not form.is_valid():
         return _refuse(request, garment.ticket.number, form)
     photos.add(form.cleaned_data["picture"], garment=garment, by=request.user)
     return redirect(garment.ticket)
+
+
+@require_POST
+def note_care(request: StudioRequest, pk: int) -> HttpResponse:
+    """Keep what the care label says."""
+    garment = _garment(pk)
+    form = CareForm(request.POST, instance=garment)
+    if not form.is_valid():
+        return _refuse(request, garment.ticket.number, form)
+    return _garment_step(
+        request,
+        garment,
+        lambda: actions.note_care(garment=garment, by=request.user, **form.cleaned_data),
+    )
+
+
+@require_POST
+def note_worn(request: StudioRequest, pk: int) -> HttpResponse:
+    """Keep the shoes, the underwear and the heel height of the fitting."""
+    garment = _garment(pk)
+    form = WornForm(request.POST, studio=request.studio)
+    if not form.is_valid():
+        return _refuse(request, garment.ticket.number, form)
+    return _garment_step(
+        request,
+        garment,
+        lambda: actions.note_worn(garment=garment, worn=form.worn(), by=request.user),
+    )
+
+
+@require_POST
+def read_caution(request: StudioRequest, pk: int) -> HttpResponse:
+    """Somebody has read a caution."""
+    garment, key = _garment(pk), request.POST.get("caution", "")
+    return _garment_step(
+        request,
+        garment,
+        lambda: actions.read_caution(garment=garment, key=key, by=request.user),
+    )
 
 
 @require_GET
@@ -125,7 +164,7 @@ def photo(request: StudioRequest, pk: int) -> FileResponse:
 
 
 def _step(
-    request: StudioRequest, number: str, act: Callable[[Ticket], Ticket], at: str = ""
+    request: StudioRequest, number: str, act: Callable[[Ticket], object], at: str = ""
 ) -> HttpResponse:
     """Take one step on a ticket and go back to its page, to the garment ``at`` that letter."""
     ticket = ticket_or_404(number)
@@ -141,6 +180,16 @@ def _line_step(request: StudioRequest, pk: int, act: Callable[[Line], Ticket]) -
     line = get_object_or_404(Line.objects.select_related("garment__ticket"), pk=pk)
     garment = line.garment
     return _step(request, garment.ticket.number, lambda _ticket: act(line), at=garment.letter)
+
+
+def _garment(pk: int) -> Garment:
+    return get_object_or_404(Garment.objects.select_related("ticket"), pk=pk, removed_at=None)
+
+
+def _garment_step(
+    request: StudioRequest, garment: Garment, act: Callable[[], object]
+) -> HttpResponse:
+    return _step(request, garment.ticket.number, lambda _ticket: act(), at=garment.letter)
 
 
 def _refuse(request: StudioRequest, number: str, form) -> HttpResponse:

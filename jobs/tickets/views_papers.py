@@ -38,6 +38,13 @@ def claim(request: StudioRequest, number: str) -> HttpResponse:
 @owner_only
 @require_safe
 def agreement_paper(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """The agreement of any version, as it was agreed then and initialled, if it was."""
+    return serve(_papers(request, number, Q(version=version)).stored_agreement())
+
+
+@owner_only
+@require_safe
+def agreement_claim(request: StudioRequest, number: str, version: int) -> HttpResponse:
     """The claim ticket of any version, as it was agreed then."""
     return serve(_papers(request, number, Q(version=version)).stored_claim())
 

@@ -59,9 +59,12 @@ def _lines(data: dict[str, Any]) -> dict[int, str]:
 
 
 def _facts(data: dict[str, Any]) -> dict[str, dict[str, Any]]:
-    """What is said of each garment apart from its lines, by its letter."""
+    """What is said of each garment apart from its lines, by its letter.
+
+    Older data lacks what could not be said yet, which is as if nothing was said.
+    """
     return {
-        garment["letter"]: {key: value for key, value in garment.items() if key != "lines"}
+        garment["letter"]: {key: said for key, said in garment.items() if said and key != "lines"}
         for garment in data["garments"]
     }
 

@@ -1,5 +1,6 @@
 from django.urls import URLPattern, path
 
+from studio.counter.privacy.views import client_erase, client_export, client_privacy
 from studio.counter.views.client import client
 from studio.counter.views.drop_off import drop_off, drop_off_clients, ticket_change
 from studio.counter.views.find import find
@@ -19,4 +20,7 @@ urlpatterns: list[URLPattern] = [
     path("pick-up/", pick_up, name="pick-up"),
     path("t/<slug:number>/pick-up/", ticket_pick_up, name="ticket-pick-up"),
     path("clients/<int:pk>/", client, name="client"),
+    path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
+    path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
+    path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
 ]

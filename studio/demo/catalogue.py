@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 from random import Random
 
-from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
+
+RARE = [Concern.CHILD_NIGHT, Concern.PROTECTIVE, Concern.FLAME, Concern.LIFE]
+"""Kinds that come once in a while, and never by chance in the demo."""
 
 
 @dataclass(frozen=True)
@@ -17,7 +20,8 @@ class Catalogue:
     @classmethod
     def read(cls) -> "Catalogue":
         operations: dict[GarmentKind, list[Operation]] = {}
-        for operation in Operation.objects.filter(active=True).select_related("garment_kind"):
+        offered = Operation.objects.filter(active=True).select_related("garment_kind")
+        for operation in offered.exclude(garment_kind__concern__in=RARE):
             operations.setdefault(operation.garment_kind, []).append(operation)
         return cls(operations, list(Surcharge.objects.filter(active=True)), PriceRules.load())
 

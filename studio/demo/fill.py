@@ -11,6 +11,8 @@ from clients.models import Client
 from jobs.billing import actions as billing
 from jobs.billing.models import Invoice
 from jobs.pricing.actions import load_starting_list
+from jobs.pricing.models import Operation
+from jobs.tickets import actions
 from studio.demo.catalogue import Catalogue
 from studio.demo.life import Life
 from studio.demo.people import people
@@ -43,6 +45,7 @@ def fill(now: datetime) -> None:
     life = Life(studio, owner, helper, Catalogue.read(), dice, now)
     live(life.lead(_somebody(clients, dice), moment) for moment in _moments(now, dice))
     _credit_one(life)
+    _night_dress(life, clients[7])
     arrange(life)
 
 
@@ -78,6 +81,16 @@ def _moment(day: date, now: datetime, dice: Random) -> datetime:
 def _somebody(clients: list[Client], dice: Random) -> Client:
     """Some clients come often, most once or twice."""
     return clients[min(int(dice.expovariate(1 / 20)), len(clients) - 1)]
+
+
+def _night_dress(life: Life, client: Client) -> None:
+    """A child's night dress has just come in; one of its two cautions was read."""
+    work = Operation.objects.select_related("garment_kind")
+    hem = work.get(garment_kind__name="Children's night clothes", name="Hem")
+    with clock.pretend(life.now - timedelta(minutes=4)):
+        garment = life.bring(client, hem).garments.get()
+        actions.note_care(garment=garment, fibre="100 % cotton", iron="2", by=life.owner)
+        actions.read_caution(garment=garment, key="night", by=life.owner)
 
 
 def _credit_one(life: Life) -> None:

@@ -12,7 +12,7 @@ from clients.models import Client
 from jobs.billing import actions as billing
 from jobs.billing.queries import balance
 from jobs.planning import actions as planning
-from jobs.pricing.models import Measure, Operation
+from jobs.pricing.models import GarmentKind, Measure, Operation
 from jobs.tickets import actions, photos
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.models import Ticket
@@ -65,6 +65,18 @@ class Life:
         if self.dice.random() < 0.1 and age > 5:
             yield from self._wait(ticket, weekday(received + timedelta(days=1)))
         yield from self._work(ticket, received)
+
+    def bring(self, client: Client, operation: Operation) -> Ticket:
+        """One garment comes in now for this one thing, promised for the usual day."""
+        day, key = clock.today(), self.key()
+        garment = self._piece(operation.garment_kind, [operation], day, key)
+        garment.lines[0].surcharges = []
+        draft = TicketDraft(
+            garments=[garment],
+            promise_at=self._promise(day, self.studio.lead_days),
+            form_key=key,
+        )
+        return actions.receive(client=client, draft=draft, studio=self.studio, by=self.owner)
 
     def _work(self, ticket: Ticket, received: datetime) -> Iterator[datetime]:
         """Sew a day or so before the promise; the client comes a few days after it."""
@@ -145,7 +157,11 @@ class Life:
         return actions.receive(client=client, draft=draft, studio=self.studio, by=taker)
 
     def _garment(self, day: date, key: UUID) -> GarmentDraft:
-        kind, operations = self.catalogue.draw(self.dice)
+        return self._piece(*self.catalogue.draw(self.dice), day, key)
+
+    def _piece(
+        self, kind: GarmentKind, operations: list[Operation], day: date, key: UUID
+    ) -> GarmentDraft:
         colour = self.dice.choice(list(CLOTHS))
         wear = "new" if self.dice.random() < 0.2 else "worn"
         pictures = []

@@ -44,7 +44,7 @@ def redraw(upload: UploadedFile) -> Picture:
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
             image = _open(upload)
             image = ImageOps.exif_transpose(image)
-            return _shrink(_on_white(image))
+            return _shrink(on_white(image))
     except PictureError:
         raise
     except Image.DecompressionBombError:
@@ -67,7 +67,7 @@ def _open(upload: UploadedFile) -> Image.Image:
     return image
 
 
-def _on_white(image: Image.Image) -> Image.Image:
+def on_white(image: Image.Image) -> Image.Image:
     """New pixels only: no profile, no notes, no transparency."""
     rgba = image.convert("RGBA")
     sheet = Image.new("RGB", rgba.size, "white")

@@ -204,6 +204,27 @@ def test_a_double_press_makes_one_ticket(page, price_list, mary, owner):
     assert Ticket.objects.count() == 1
 
 
+def test_a_drop_off_is_not_left_unsaved_by_accident(page, price_list, mary, owner):
+    asked = []
+    page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
+    signed_in(page, owner).goto(f"/drop-off/?client={mary.pk}")
+    page.reload()
+    assert asked == []
+
+    button(page, "Trousers").tap()
+    button(page, "Hem").tap()
+    cursor_in(page, "id_g0-l0-amount")
+    page.reload()
+    assert asked == ["beforeunload"]
+
+    button(page, "Trousers").tap()
+    button(page, "Hem").tap()
+    cursor_in(page, "id_g0-l0-amount")
+    page.locator("#save").tap()
+    saved(page)
+    assert asked == ["beforeunload"]
+
+
 def test_typing_goes_on_while_the_price_is_on_its_way(desktop, price_list, mary, owner):
     signed_in(desktop, owner).goto(f"/drop-off/?client={mary.pk}")
     button(desktop, "Trousers").click()

@@ -7,13 +7,13 @@ from jobs.planning.actions.bench_time import (
     start_clock,
     stop_clock,
 )
+from jobs.planning.actions.cutting import ready_to_cut
 from jobs.planning.actions.fittings import (
     book_fitting,
     cancel_fitting,
     keep_fitting,
     miss_fitting,
     move_fitting,
-    ready_to_cut,
     work_after,
 )
 from jobs.planning.actions.own import (

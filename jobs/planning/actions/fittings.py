@@ -6,13 +6,11 @@ from django.db import transaction
 from django.db.models import Q
 
 from jobs.planning.errors import PlanError
-from jobs.planning.jobs import needs_cut_mark
 from jobs.planning.models import (
     FELL_THROUGH,
     AfterFitting,
     Appointment,
     Fitting,
-    ReadyToCut,
 )
 from jobs.planning.reading import read_shop
 from jobs.tickets.actions.locking import locked
@@ -97,26 +95,6 @@ def work_after(*, line: Line, fitting: Fitting | None, by: User) -> None:
         return
     AfterFitting.objects.update_or_create(line=line, defaults={"fitting": fitting})
     record(ticket, by, f"{name}: after the {fitting.get_kind_display().lower()}.")
-
-
-@transaction.atomic
-def ready_to_cut(*, line: Line, by: User) -> ReadyToCut:
-    """The hem is marked and may be cut.
-
-    Raises PlanError for a hem after a fitting as long as the heel height is not known: a hem
-    marked in the wrong shoes is the costliest mistake of the trade.
-    """
-    ticket = locked(line.garment.ticket)
-    line = Line.objects.select_related("garment").get(pk=line.pk)
-    if needs_cut_mark(line) and line.garment.heel_mm is None and not line.garment.heel_typed:
-        raise PlanError(
-            f"Write the heel height of garment {line.garment.letter} first: "
-            "this hem is worn with the event shoes."
-        )
-    mark, made = ReadyToCut.objects.get_or_create(line=line, defaults={"at": clock.now(), "by": by})
-    if made:
-        record(ticket, by, f"Ready to cut: {line.garment.letter} {line.name}.")
-    return mark
 
 
 def check_time(

@@ -53,12 +53,14 @@ def catch_up(request: StudioRequest) -> HttpResponse:
             messages.error(request, str(wrong[0]))
         return go_back(request, "today")
     told, by = form.cleaned_data, request.user
-    noted = [_try(request, lambda: actions.catch_up(minutes=told["lines"], by=by))]
+    if noted := _try(request, lambda: actions.catch_up(minutes=told["lines"], by=by)):
+        operations = "operation" if noted == 1 else "operations"
+        messages.success(request, f"Minutes of {noted} {operations} written down.")
     if told["own"]:
         own = {"line": None, "purpose": BenchTime.Purpose.OWN, "minutes": told["own"]}
-        noted.append(_try(request, lambda: actions.log_time(**own, by=by, until=told["at"])))
-    if any(noted):
-        messages.success(request, "Minutes: written down.")
+        if _try(request, lambda: actions.log_time(**own, by=by, until=told["at"])):
+            long = show_minutes(told["own"])
+            messages.success(request, f"{long} of own sewing written down.")
     return go_back(request, "today")
 
 

@@ -44,12 +44,12 @@ def line_wait(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_POST
 def wait_end(request: StudioRequest, pk: int) -> HttpResponse:
-    """The work goes on. Says so when the promise moved with it."""
+    """The work goes on. Says whether the promise moved with it."""
     found = Wait.objects.select_related("line__garment__ticket")
     wait = get_object_or_404(found, pk=pk)
     before = wait.line.garment.ticket.promise_at
     ticket = actions.end_wait(wait=wait, studio=request.studio, by=request.user)
-    if ticket.promise_at != before:
-        day = show_day(ticket.promise_at, request.studio.locale, year=False)
-        messages.success(request, f"{ticket.number} goes on. Its promise moved to {day}.")
+    day = show_day(ticket.promise_at, request.studio.locale, year=False)
+    stands = "stays on" if ticket.promise_at == before else "moved to"
+    messages.success(request, f"{ticket.number} goes on. Its promise {stands} {day}.")
     return go_back(request, ticket)

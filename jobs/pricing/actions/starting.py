@@ -5,8 +5,8 @@ from fractions import Fraction
 from django.conf import settings
 from django.db import transaction
 
-from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, read_cells
-from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, one_of, read_cells
+from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop.csvfile import parse_csv
 from studio.shop.money import round_half_up
 
@@ -37,11 +37,13 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
     with transaction.atomic():
         if GarmentKind.objects.exists():
             return 0
+        concern = one_of(Concern)
+        concerns = {row["garment"]: concern(row["caution"]) for row in _rows("kinds.csv")}
         kinds: dict[str, GarmentKind] = {}
         operations = []
         for place, row in enumerate(_rows("prices.csv"), 1):
             facts = read_cells(row, OPERATION_COLUMNS)
-            kind = _kind(facts.pop("kind"), kinds)
+            kind = _kind(facts.pop("kind"), kinds, concerns)
             price = reckoned(facts["minutes"], hour)
             operations.append(Operation(garment_kind=kind, position=place, price=price, **facts))
         Operation.objects.bulk_create(operations)
@@ -61,9 +63,11 @@ def _rows(name: str) -> list[dict[str, str]]:
     return [row.cells for row in parse_csv(text)]
 
 
-def _kind(name: str, kinds: dict[str, GarmentKind]) -> GarmentKind:
+def _kind(name: str, kinds: dict[str, GarmentKind], concerns: dict[str, str]) -> GarmentKind:
     if name not in kinds:
-        kinds[name] = GarmentKind.objects.create(name=name, position=len(kinds) + 1)
+        kinds[name] = GarmentKind.objects.create(
+            name=name, concern=concerns.get(name, ""), position=len(kinds) + 1
+        )
     return kinds[name]
 
 

@@ -1,6 +1,7 @@
 """The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
 
-from jobs.tickets.actions.garments import note_heel
+from jobs.tickets.actions.cautions import read_caution
+from jobs.tickets.actions.garments import note_care, note_heel
 from jobs.tickets.actions.receiving import change, draft_of, move_promise, receive
 from jobs.tickets.actions.steps import (
     cancel,
@@ -14,18 +15,23 @@ from jobs.tickets.actions.steps import (
     why_not_done,
 )
 from jobs.tickets.actions.undo import undo_last
+from jobs.tickets.actions.worn import Worn, note_worn
 from jobs.tickets.errors import TicketError
 
 __all__ = [
     "TicketError",
+    "Worn",
     "cancel",
     "change",
     "draft_of",
     "hand_over",
     "mark_ready",
     "move_promise",
+    "note_care",
     "note_heel",
+    "note_worn",
     "open_lines",
+    "read_caution",
     "receive",
     "start",
     "tick",

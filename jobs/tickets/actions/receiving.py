@@ -15,6 +15,7 @@ from jobs.tickets.agreements import agreement_data, latest_agreement
 from jobs.tickets.amounts import check_amount
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.errors import TicketError
+from jobs.tickets.heels import HEEL_FIELDS, set_heel
 from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import Agreement, Garment, Line, Photo, Ticket
 from jobs.tickets.wording import describe_delta
@@ -133,7 +134,7 @@ TICKET_FIELDS = [
 ]  # fmt: skip
 GARMENT_FIELDS = [
     "kind_id", "kind_name", "colour", "description", "condition", "washed", "worn", "things_left",
-    "heel_mm", "heel_typed",
+    "heel_mm", "heel_typed", "shoes", "underwear", "fibre", "iron",
 ]  # fmt: skip
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
@@ -182,9 +183,10 @@ def _write_garment(ticket: Ticket, draft: GarmentDraft, letter: str) -> None:
     facts: dict[str, Any] = {name: getattr(draft, name) for name in GARMENT_FIELDS}
     if draft.pk:
         garment = ticket.garments.get(pk=draft.pk)
+        set_heel(garment, facts["heel_mm"], facts["heel_typed"])
         for name, value in facts.items():
             setattr(garment, name, value)
-        garment.save(update_fields=GARMENT_FIELDS)
+        garment.save(update_fields={*GARMENT_FIELDS, *HEEL_FIELDS})
     else:
         garment = Garment.objects.create(ticket=ticket, letter=letter, **facts)
     kept = {line.pk for line in draft.lines if line.pk}

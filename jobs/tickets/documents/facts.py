@@ -55,9 +55,13 @@ def noted(garment: Facts) -> list[str]:
         "condition": "Noted: {}",
         "things_left": "Left with it: {}",
         "heel": "Heel {}",
+        "heel_was": "pinned at {}, marked anew before it is cut",
+        "shoes": "Shoes: {}",
+        "underwear": "Underwear: {}",
         "washed": "{}",
     }
-    return [words.format(garment[key]) for key, words in worded.items() if garment[key]]
+    # Older agreements know of no shoes.
+    return [words.format(garment[key]) for key, words in worded.items() if garment.get(key)]
 
 
 def line_facts(line: Facts, studio: SimpleNamespace) -> Facts:

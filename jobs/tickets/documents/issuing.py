@@ -4,12 +4,16 @@ from dataclasses import dataclass, replace
 
 from weasyprint import Document
 
+from jobs.tickets.cautions import bench_care
+from jobs.tickets.documents.agreement import agreement
 from jobs.tickets.documents.claim import claim_ticket, slip
 from jobs.tickets.documents.facts import Facts, ticket_facts
-from jobs.tickets.documents.photographs import photographs
+from jobs.tickets.documents.photographs import marked_photographs, photographs
+from jobs.tickets.documents.state import AgreementState
 from jobs.tickets.documents.tags import tags
 from jobs.tickets.documents.work_sheet import work_sheet
-from jobs.tickets.models import Agreement
+from jobs.tickets.marks.queries import marked_photos
+from jobs.tickets.models import Agreement, AgreementSheet
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper_store import kept
@@ -19,9 +23,9 @@ from studio.shop.paper_store import kept
 class TicketPapers:
     """The papers of one agreement, all from its frozen data.
 
-    ``stored_claim`` and ``stored_press`` are rendered once, stored and the same ever after; they
-    show the money. The others are rendered each time, and show it only with ``figures``. Sizes of
-    paper are those the ``studio`` has now. Codes lead to ``address``, the ticket's page.
+    What is ``stored`` is rendered once, stored and the same ever after; it shows the money. The
+    others are rendered each time, and show it only with ``figures``. Sizes of paper are those the
+    ``studio`` has now. Codes lead to ``address``, the ticket's page.
     """
 
     agreement: Agreement
@@ -36,6 +40,24 @@ class TicketPapers:
     @property
     def press_name(self) -> str:
         return f"Claim ticket and tags {self.agreement}"
+
+    def stored_agreement(self) -> StoredPaper:
+        """The agreement, stored for each state: with these marks, without or with initials."""
+        state = AgreementState.of(self.agreement)
+        sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state.key)
+        shown = replace(self, figures=True)
+        return kept(sheet, "paper", f"Agreement {self.agreement}", lambda: shown.sheet(state))
+
+    def sheet(self, state: AgreementState) -> bytes:
+        """The agreement as it stands in ``state``."""
+        document = agreement(
+            self._facts(),
+            page=self.studio.paper,
+            shown=marked_photographs(state.marked),
+            initials=state.initials,
+            ink=state.ink,
+        )
+        return paper.write([document], title=f"Agreement {self.agreement}")
 
     def stored_claim(self) -> StoredPaper:
         return kept(self.agreement, "paper", self.claim_name, replace(self, figures=True).claim)
@@ -65,8 +87,13 @@ class TicketPapers:
         return paper.write(self._tags(), title=f"Tags {self.agreement}")
 
     def work_sheet(self) -> bytes:
-        shown = photographs(self.agreement.ticket)
-        document = work_sheet(self._facts(), page=self.studio.paper, pictures=shown)
+        ticket = self.agreement.ticket
+        shown = marked_photographs(marked_photos(ticket))
+        pictures = photographs(ticket, besides=[one.marked.photo.pk for one in shown])
+        care = bench_care(ticket, self.studio)
+        document = work_sheet(
+            self._facts(), page=self.studio.paper, pictures=pictures, care=care, shown=shown
+        )
         return paper.write([document], title=f"Work sheet {self.agreement}")
 
     def _tags(self) -> list[Document]:

@@ -1,33 +1,72 @@
 """Photographs of a ticket's garments, small enough for paper."""
 
 import io
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
 
 from django.db.models import F
 from PIL import Image
 
+from jobs.tickets.marks.queries import Marked
 from jobs.tickets.models import Photo, Ticket
 
 SIDE = 480  # pixels; 26 mm of paper at more than 400 dots per inch
+MARKED_SIDE = 1000  # pixels; 76 mm at more than 300
 MOST = 6  # of one garment
 
 
-def photographs(ticket: Ticket) -> dict[str, list[bytes]]:
-    """The first few JPEGs of each garment by its letter. One whose file is gone is left out."""
+@dataclass(frozen=True)
+class Shown:
+    """A photograph with its marks, named for the paper on which it stands."""
+
+    name: str
+    letter: str
+    jpeg: bytes
+    marked: Marked
+
+    @property
+    def upright(self) -> bool:
+        return self.marked.photo.height > self.marked.photo.width
+
+
+def photographs(ticket: Ticket, besides: Collection[int] = ()) -> dict[str, list[bytes]]:
+    """The first few JPEGs of each garment by its letter. One whose file is gone is left out.
+
+    ``besides`` are keys of those that are shown elsewhere.
+    """
     found: dict[str, list[bytes]] = {}
-    photos = Photo.objects.filter(garment__ticket=ticket).annotate(letter=F("garment__letter"))
-    for photo in photos:
+    photos = Photo.objects.filter(garment__ticket=ticket).exclude(pk__in=besides)
+    for photo in photos.annotate(letter=F("garment__letter")):
         shown = found.get(photo.letter, [])
-        if len(shown) < MOST and photo.file.storage.exists(str(photo.file)):
-            found[photo.letter] = [*shown, thumbnail(photo)]
+        if len(shown) < MOST and _is_there(photo):
+            found[photo.letter] = [*shown, thumbnail(photo, SIDE)]
     return found
 
 
-def thumbnail(photo: Photo) -> bytes:
+def marked_photographs(found: Iterable[Marked]) -> list[Shown]:
+    """Those whose file is there."""
+    return [
+        Shown(
+            name=f"marked-{marked.photo.pk}",
+            letter=marked.photo.garment.letter if marked.photo.garment else "",
+            jpeg=thumbnail(marked.photo, MARKED_SIDE),
+            marked=marked,
+        )
+        for marked in found
+        if _is_there(marked.photo)
+    ]
+
+
+def thumbnail(photo: Photo, side: int) -> bytes:
     small = io.BytesIO()
     with photo.file.open("rb") as file:
         image = Image.open(file, formats=["JPEG"])
         # Decoded at a fraction of its size, which is quick.
-        image.draft("RGB", (SIDE, SIDE))
-        image.thumbnail((SIDE, SIDE))
+        image.draft("RGB", (side, side))
+        image.thumbnail((side, side))
         image.convert("RGB").save(small, "JPEG", quality=80)
     return small.getvalue()
+
+
+def _is_there(photo: Photo) -> bool:
+    return bool(photo.file.storage.exists(str(photo.file)))

@@ -81,6 +81,8 @@ def draft_garment(
         things_left=said.get("things_left", ""),
         heel_mm=heel.mm if heel else None,
         heel_typed=with_unit(heel) if heel else "",
+        fibre=said.get("fibre", ""),
+        iron=said.get("iron", ""),
         photos=photos,
     )
 

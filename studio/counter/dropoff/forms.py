@@ -160,6 +160,11 @@ class GarmentForm(CounterForm):
     )
     things_left = words(Garment, "things_left", "Left with it (belt, shoes …)")
     heel = LengthField(label="Heel height of the shoes", required=False)
+    fibre = words(Garment, "fibre", "Fibres on the care label (80 % wool …)")
+    iron = forms.ChoiceField(
+        label="Iron on the care label", choices=Garment.Iron.choices, required=False,
+        widget=OneChip(),
+    )  # fmt: skip
 
     def __init__(self, *args: Any, named_by_hand: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -98,6 +98,8 @@ def _garment(draft: GarmentDraft) -> GarmentSlate:
         worn=draft.worn,
         things_left=draft.things_left,
         heel=draft.heel_typed,
+        fibre=draft.fibre,
+        iron=draft.iron,
     )
     return GarmentSlate(typed, [LineSlate(_line(line)) for line in draft.lines])
 

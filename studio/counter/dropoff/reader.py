@@ -9,7 +9,9 @@ from uuid import UUID, uuid4
 from django.db.models import Q
 from django.utils.datastructures import MultiValueDict
 
+from jobs.pricing.cautions import cautions_for
 from jobs.pricing.quote import QuoteError
+from jobs.tickets.cautions import tax_place
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Photo
 from jobs.tickets.quoting import freeze_surcharge, freeze_terms, quote_lines
@@ -90,6 +92,12 @@ class Reader:
             self._line(line, index, place, wear=wear, keeps_tax=same_wear)
             for place, line in enumerate(row.lines)
         ]
+        cautions = cautions_for(
+            concern=kind.concern if kind else "",
+            works=[line.draft.name for line in lines if not line.gone],
+            new=wear == "new",
+            taxed_at=tax_place(self.studio),
+        )
         photos = [self.photos[pk] for pk in row.typed.get("photos", []) if pk in self.photos]
         draft = draft_garment(
             form.cleaned_data,
@@ -109,6 +117,8 @@ class Reader:
             offered=self.catalogue.offered(kind_pk),
             photos=photos,
             wrong_pictures=row.wrong_pictures,
+            cautions=cautions,
+            read=[one.key for one in cautions if one.key in row.typed.get("read", [])],
         )
 
     def _line(

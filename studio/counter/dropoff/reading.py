@@ -1,10 +1,11 @@
 """The slate as the forms read it: garments and lines with their drafts, and the quote."""
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from django.forms import BoundField
 
+from jobs.pricing.cautions import Caution
 from jobs.pricing.models import Operation
 from jobs.pricing.quote import Quote, QuotedLine
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
@@ -56,7 +57,10 @@ class ReadLine:
 
 @dataclass
 class ReadGarment:
-    """``wrong`` is what the piece itself lacks; its fields carry their own messages."""
+    """``wrong`` is what the piece itself lacks; its fields carry their own messages.
+
+    ``cautions`` are what it calls for, and ``read`` the keys of those ticked as read here.
+    """
 
     index: int
     prefix: str
@@ -68,6 +72,8 @@ class ReadGarment:
     offered: list[Operation]
     photos: list[Photo]
     wrong_pictures: list[str]
+    cautions: list[Caution] = field(default_factory=list)
+    read: list[str] = field(default_factory=list)
     wrong: str = ""
 
     @property
@@ -80,8 +86,20 @@ class ReadGarment:
 
     @property
     def told(self) -> bool:
-        names = ["marks", "condition", "washed", "worn", "things_left", "heel", "description"]
+        names = [
+            "marks", "condition", "washed", "worn", "things_left", "heel", "description", "fibre",
+            "iron",
+        ]  # fmt: skip
         return told(self.form, names, usual={"worn": "worn"})
+
+    @property
+    def safety(self) -> list[Caution]:
+        """The cautions that are asked to be read."""
+        return [caution for caution in self.cautions if caution.safety]
+
+    @property
+    def notes(self) -> list[Caution]:
+        return [caution for caution in self.cautions if not caution.safety]
 
     @property
     def first_id(self) -> str:

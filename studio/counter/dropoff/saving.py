@@ -1,6 +1,6 @@
 """The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
 from uuid import UUID, uuid5
 
@@ -44,6 +44,7 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLo
         raise
     ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
     take_hours(ticket=ticket, lost=lost, by=by)
+    keep_read(reading, ticket, known=(), by=by)
     said = reading.ticket.cleaned_data
     if said.get("paid"):
         record_payment(
@@ -60,12 +61,22 @@ def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLo
 
 @transaction.atomic
 def change(
-    reading: Reading, standing: Standing, *, studio: Profile, by: User, lost: HoursLost = ()
+    reading: Reading,
+    standing: Standing,
+    *,
+    seen: str,
+    studio: Profile,
+    by: User,
+    lost: HoursLost = (),
 ) -> Ticket:
     """Agree anew. Raises TicketError, also where an invoice stands in the way.
 
-    Where day or work are others than before, the own hours ``lost`` go into the ledger.
+    ``seen`` is the version that the page was opened with; where another has been agreed since, the
+    owner looks at that first. Where day or work are others than before, the own hours ``lost`` go
+    into the ledger.
     """
+    if seen and seen != str(standing.ticket.version):
+        raise ChangedMeanwhileError(standing.ticket)
     before = (standing.ticket.promise_at, standing.ticket.minutes)
     invoice = open_invoice(standing.ticket)
     if invoice and reading.quote and not same_money(standing.ticket, reading.quote):
@@ -77,9 +88,21 @@ def change(
         by=by,
         reason=reading.ticket.cleaned_data.get("reason", ""),
     )
+    keep_read(reading, ticket, known=standing.letters, by=by)
     if (ticket.promise_at, ticket.minutes) != before:
         take_hours(ticket=ticket, lost=lost, by=by)
     return ticket
+
+
+class ChangedMeanwhileError(actions.TicketError):
+    """The ticket is no longer what the page was opened with."""
+
+    def __init__(self, ticket: Ticket) -> None:
+        agreed = latest_agreement(ticket)
+        super().__init__(
+            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page. "
+            "See how in another window. Save once more to agree what stands here instead."
+        )
 
 
 class InvoicedError(actions.TicketError):
@@ -103,6 +126,20 @@ def same_money(ticket: Ticket, quote: Quote) -> bool:
         (line.item.name, line.net, line.tax, line.gross)
         for line in (*quote.lines, *quote.adjustments)
     )
+
+
+def keep_read(reading: Reading, ticket: Ticket, *, known: Collection[int], by: User) -> None:
+    """The cautions ticked as read on the garments that are new on this form.
+
+    ``known`` are the keys of those that stood already; their cautions are read on the ticket page.
+    """
+    if not any(garment.read for garment in reading.standing):
+        return
+    fresh = ticket.garments.filter(removed_at=None).exclude(pk__in=known).order_by("pk")
+    brought = [garment for garment in reading.standing if garment.draft.pk is None]
+    for garment, told in zip(fresh, brought, strict=True):
+        for key in told.read:
+            actions.read_caution(garment=garment, key=key, by=by)
 
 
 def payment_key(form_key: UUID) -> UUID:

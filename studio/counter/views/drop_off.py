@@ -61,6 +61,7 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
     standing = Standing(ticket, draft_of(ticket), letters)
     if request.method == "GET":
         slate = opening.of_draft(standing.draft, request.studio)
+        slate.typed.put(version=ticket.version)
         return _show(request, turn(request, slate, READ_AGAIN, standing), READ_AGAIN)
     intent = request.POST.get("intent", READ_AGAIN)
     page = turn(request, posted(request), intent, standing)
@@ -69,6 +70,7 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
             ticket = saving.change(
                 page.reading,
                 standing,
+                seen=page.slate.typed.text("version"),
                 studio=request.studio,
                 by=request.user,
                 lost=page.dates.lost,
@@ -76,6 +78,9 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
         except saving.InvoicedError as wrong:
             page.reading.trouble = str(wrong)
             page.reading.trouble_link = reverse("invoice", args=[wrong.number])
+        except saving.ChangedMeanwhileError as wrong:
+            page.reading.trouble = str(wrong)
+            page.slate.typed.put(version=ticket.version)
         except (TicketError, QuoteError) as wrong:
             page.reading.trouble = str(wrong)
         else:

@@ -7,9 +7,11 @@ from django.views.decorators.http import require_GET
 from jobs.billing.queries import ticket_money
 from jobs.planning.queries import ticket_plan
 from jobs.tickets.actions import open_lines
-from jobs.tickets.forms import GarmentPhotoForm, PromiseForm
+from jobs.tickets.cautions import care_of
+from jobs.tickets.fit.queries import sums_on
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.queries import agreements_of, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 
@@ -18,6 +20,7 @@ from studio.shop.http import StudioRequest
 def ticket(request: StudioRequest, number: str) -> HttpResponse:
     found = ticket_or_404(number)
     acts = readable_history(found)
+    garments = list(found.garments.all())
     promise = clock.local(found.promise_at)
     money = ticket_money(found) if request.user.is_owner else None
     return render(
@@ -28,13 +31,16 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "open_lines": open_lines(found),
             "acts": acts,
             "last_step": undoable(acts),
-            "agreements": list(found.agreements.select_related("agreed_by").order_by("-version")),
+            "agreements": agreements_of(found),
             "money": money,
             "plan": ticket_plan(found, request.studio),
             "promise_form": PromiseForm(
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
             ),
             "photo_form": GarmentPhotoForm(),
+            "care": care_of(garments, request.studio),
+            "care_forms": {garment.pk: CareForm(instance=garment) for garment in garments},
+            "fit": sums_on(found),
             "today": clock.today(),
         },
     )

@@ -1,6 +1,7 @@
 """Lengths: what may be typed, what is kept, and what is shown.
 
-The inch is 25.4 mm exactly: NIST Special Publication 811, appendix B.8 (international inch).
+The inch is 25.4 mm and the yard 914.4 mm exactly: NIST Special Publication 811, appendix B.8
+(international inch and yard).
 """
 
 from decimal import Decimal
@@ -10,7 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clients.fit.lengths import Length, LengthError, parse_length, show_length
+from clients.fit.lengths import (
+    Length,
+    LengthError,
+    parse_length,
+    show_change,
+    show_length,
+)
 
 SIXTEENTHS = range(1, 1601)
 VULGAR = {
@@ -46,6 +53,27 @@ def test_every_sixteenth_of_an_inch_survives():
             assert Fraction(length.mm) == inches * Fraction(254, 10), text
             assert length.mm.as_tuple().exponent == -4
             assert show_length(length.mm, "in") == spellings(inches)[0], text
+
+
+def test_every_eighth_of_a_yard_survives():
+    """An eighth of a yard is 4 1/2 inches."""
+    for count in range(1, 88):
+        yards = Fraction(count, 8)
+        text = spellings(yards)[0]
+        length = parse_length(f"{text} yd", "cm")
+        assert Fraction(length.mm) == count * Fraction(9, 2) * Fraction(254, 10)
+        assert show_length(length.mm, "yd") == text
+
+
+@pytest.mark.parametrize("text", ["0", "0 cm", "0.0", "0/2", "0 in"])
+def test_nothing_is_a_length_where_it_can_be_meant(text: str):
+    assert parse_length(text, "cm", zero=True).mm == 0
+
+
+@pytest.mark.parametrize("text", ["-1", "0.000001 in", ""])
+def test_less_than_nothing_is_no_length_anywhere(text: str):
+    with pytest.raises(LengthError):
+        parse_length(text, "cm", zero=True)
 
 
 def test_every_millimetre_survives_in_every_metric_unit():
@@ -116,19 +144,29 @@ def test_every_millimetre_survives_in_every_metric_unit():
         ("1000", "cm", "10000", "cm"),
         ("\N{FULLWIDTH DIGIT EIGHT}\N{FULLWIDTH DIGIT ZERO} cm", "in", "800", "cm"),
         ("0.03", "in", "0.762", "in"),
+        ("1/8 yd", "cm", "114.3", "yd"),
+        ("2 3/8 yd", "in", "2171.7", "yd"),
+        ("1 yd", "cm", "914.4", "yd"),
+        ("1 yard", "cm", "914.4", "yd"),
+        ("2 yards", "cm", "1828.8", "yd"),
+        (f"1{HALF} yds", "cm", "1371.6", "yd"),
+        ("2.5 yd.", "cm", "2286", "yd"),
+        ("2 3/4", "yd", "2514.6", "yd"),
         ("1.00001", "in", "25.4003", "in"),
     ],
 )
 def test_a_length_is_read_as_people_write_it(text: str, unit: str, mm: str, read_in: str):
+    """At least forty spellings."""
     length = parse_length(text, unit)
     assert length == Length(Decimal(mm), " ".join(text.split()), read_in)
 
 
 WANTED = "Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in."
-ONE_UNIT = "Write one number and one unit, cm, mm or in: 80 cm, 45 mm or 31 1/2 in."
+ONE_UNIT = "Write one number and one unit, cm, mm, in or yd: 80 cm, 45 mm, 31 1/2 in or 2 3/8 yd."
 FRACTION = "Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8."
 MORE = "A length is more than nothing, such as 4.5 cm or 1 3/4 in."
-LONG = "A length is at most 10 metres: 1000 cm or 393 in."
+YARDS = "Write a yard in halves, quarters or eighths: 2 3/8 yd."
+LONG = "A length is at most 10 metres: 1000 cm, 393 in or 10 7/8 yd."
 FINE = "A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in."
 
 
@@ -179,7 +217,10 @@ FINE = "A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in."
         ("5'", "in", ONE_UNIT),
         ("5 ft", "in", ONE_UNIT),
         ("2 m", "cm", ONE_UNIT),
-        ("1 yd", "in", ONE_UNIT),
+        ("1 yd 4 in", "in", ONE_UNIT),
+        ("1 3/16 yd", "in", YARDS),
+        ("1/3 yd", "in", YARDS),
+        ("11 yd", "in", LONG),
         ('12" in', "in", ONE_UNIT),
         ("1/3", "in", FRACTION),
         ("31 1/5", "in", FRACTION),
@@ -211,7 +252,7 @@ def test_what_is_no_clear_length_is_refused_with_a_sentence(text: str, unit: str
     assert str(refused.value) == sentence
 
 
-@pytest.mark.parametrize("sentence", [WANTED, ONE_UNIT, FRACTION, MORE, LONG, FINE])
+@pytest.mark.parametrize("sentence", [WANTED, ONE_UNIT, FRACTION, YARDS, MORE, LONG, FINE])
 def test_every_example_in_a_refusal_is_accepted(sentence: str):
     _, _, examples = sentence.replace(" such as ", ": ").partition(": ")
     for example in examples.rstrip(".").replace(" or ", ", ").split(", "):
@@ -247,6 +288,19 @@ def test_every_example_in_a_refusal_is_accepted(sentence: str):
 )
 def test_a_length_is_shown_in_sixteenths_or_tenths(mm: str, unit: str, shown: str):
     assert show_length(Decimal(mm), unit) == shown
+
+
+@pytest.mark.parametrize(
+    ("mm", "unit", "shown"),
+    [
+        ("12.7", "in", "+1/2"),
+        ("-45", "cm", "\N{MINUS SIGN}4.5"),
+        ("0", "in", "0"),
+        ("-0.1", "cm", "0"),
+    ],
+)
+def test_a_change_is_shown_with_its_sign(mm: str, unit: str, shown: str):
+    assert show_change(Decimal(mm), unit) == shown
 
 
 def test_whole_millimetres_may_be_plain_numbers():

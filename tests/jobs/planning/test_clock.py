@@ -128,7 +128,7 @@ def test_about_twenty_minutes_afterwards(owner_client, ticket, line, hem_line, o
         assert "2 done today without minutes: about how long?" in page
         assert f'name="line-{line.pk}" value="20"' in page
         told = {f"line-{line.pk}": "20", f"line-{hem_line.pk}": ""}
-        assert said(guess(owner_client, **told)) == ["Minutes: written down."]
+        assert said(guess(owner_client, **told)) == ["Minutes of 1 operation written down."]
         assert said(guess(owner_client, **told)) == []
         assert "1 done today without minutes" in owner_client.get("/").text
     time = BenchTime.objects.get()
@@ -139,7 +139,11 @@ def test_other_minutes_are_typed_and_count_before_the_offered_ones(
     owner_client, ticket, line, owner
 ):
     tickets.tick_all(ticket=ticket, by=owner)
-    guess(owner_client, **{f"line-{line.pk}": "20", f"typed-{line.pk}": "170", "own_typed": "75"})
+    told = {f"line-{line.pk}": "20", f"typed-{line.pk}": "170", "own_typed": "75"}
+    assert said(guess(owner_client, **told)) == [
+        "Minutes of 1 operation written down.",
+        "1 h 15 of own sewing written down.",
+    ]
     noted = BenchTime.objects.values_list("purpose", "minutes").order_by("purpose")
     assert list(noted) == [("client", 170), ("own", 75)]
 
@@ -165,7 +169,7 @@ def test_what_was_timed_or_done_yesterday_is_not_asked_for(owner_client, ticket,
 def test_own_sewing_afterwards_once_however_often_it_is_sent(owner_client):
     told = {"own": "90", "at": clock.now().isoformat()}
     for _ in range(2):
-        assert said(guess(owner_client, **told)) == ["Minutes: written down."]
+        assert said(guess(owner_client, **told)) == ["1 h 30 of own sewing written down."]
     time = BenchTime.objects.get()
     assert (time.purpose, time.minutes) == ("own", 90)
 
@@ -173,9 +177,9 @@ def test_own_sewing_afterwards_once_however_often_it_is_sent(owner_client):
 @pytest.mark.parametrize(
     ("told", "answer"),
     [
-        ({"own": "0"}, "Ensure this value is greater than or equal to 1."),
-        ({"own": "1441"}, "Ensure this value is less than or equal to 1440."),
-        ({"line-1": "much"}, "Enter a whole number."),
+        ({"own": "0"}, "Write minutes between 1 and 1440."),
+        ({"own": "1441"}, "Write minutes between 1 and 1440."),
+        ({"line-1": "much"}, "Write the minutes as a whole number."),
         ({"own": "30", "at": "2027-01-01T10:00:00+00:00"}, "This time has not come yet."),
     ],
 )

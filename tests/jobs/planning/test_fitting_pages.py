@@ -239,7 +239,10 @@ def test_a_known_heel_is_not_asked_for_again(helper_client, ticket, hem_line, ow
     told = {"heel_mm": Decimal(70), "heel_typed": "7 cm", "by": owner}
     tickets.note_heel(garment=hem_line.garment, **told)
     address = reverse("line-cut", args=[hem_line.pk])
-    assert "heel height 7 cm" in helper_client.get(address).text
+    assert (
+        "Same shoes? The heel height noted is <strong>7 cm</strong>."
+        in helper_client.get(address).text
+    )
     assert helper_client.post(address)["Location"] == f"/t/{ticket.number}/"
     assert actions.ready_to_cut(line=hem_line, by=owner).by.username == "helper"
 

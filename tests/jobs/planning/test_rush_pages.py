@@ -10,6 +10,7 @@ from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests import factories
 from tests.drafts import hem, received, trousers
+from tests.jobs.planning.pages import words
 
 # Monday 2 March 2026, nine o'clock: 8 h a day, 30 % of the week's 40 h are the owner's.
 MONDAY = date(2026, 3, 2)
@@ -87,6 +88,15 @@ def test_a_late_ticket_is_named_with_its_days_and_the_full_window(owner_client, 
     assert "<strong>Tue 3 Mar breaks 1 promise:</strong>" in page
     assert f"{ticket.number}, Mary Larkin: Thu 5 Mar instead of Tue 3 Mar, 2 days late" in page
     assert "Mon 2 Mar to Tue 3 Mar: 16 h of bench time, 26 h wanted. 10 h too much." in page
+
+
+def test_work_put_off_to_next_week_is_no_gain_of_this_week(owner_client, promise):
+    """500 minutes are due on Monday, which holds 480; with 3 h more, 5 h move to next week."""
+    for day, minutes in ((0, 500), (2, 1200), (4, 600)):
+        promise(day, minutes)
+    page = words(owner_client.get("/rush/", {"day": "2026-03-03", "hours": "3"}).text)
+    assert "None of your own hours are taken." not in page
+    assert "This week 1 h 40 6 h 40 none none Next week 12 h 12 h none 8 h" in page
 
 
 def test_more_than_the_days_hold_is_not_possible(owner_client, rules):

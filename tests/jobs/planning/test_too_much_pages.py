@@ -10,6 +10,7 @@ from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests import factories
 from tests.drafts import hem, received, take_in, trousers
+from tests.jobs.planning.pages import words
 
 MONDAY = date(2026, 3, 2)
 
@@ -64,6 +65,18 @@ def test_too_much_says_which_days_and_by_how_much(owner_client, promise):
     assert "<dt>By Wed 4 Mar</dt><dd>2 h 20</dd>" in page
     for ticket in (first, second):
         assert f"Move {ticket.number} to Thu 5 Mar" in page
+
+
+def test_only_what_is_due_in_those_days_is_counted(owner_client, studio, owner, promise):
+    """Of the dress's 7 h only the 4 h before its fitting are due by Tuesday noon."""
+    hemmed = promise(0, 480)
+    lines = take_in(minutes_each=240), hem(minutes_each=180, fitting_first=True)
+    dress = received(studio, owner, trousers(*lines), promise_at=at(4))
+    factories.FittingFactory(ticket=dress, starts_at=at(1, 12), minutes=30)
+    page = words(owner_client.get("/too-much/").text)
+    assert "11 h of bench time, 12 h promised (2 tickets). 1 h too much." in page
+    assert f"{hemmed.number} Mary Larkin Mon 2 Mar, 17:00 8 h" in page
+    assert "Tue 3 Mar, for a fitting (promised Fri 6 Mar) 4 h of 7 h" in page
 
 
 def test_one_press_moves_the_promise_and_all_the_others_hold(owner_client, promise):

@@ -50,12 +50,13 @@ def test_a_line_is_put_on_hold_and_taken_up_again(role, request, ticket, hem_lin
     assert end not in after.text
 
 
-def test_nothing_is_said_when_the_promise_stays(owner_client, waiting):
+def test_a_promise_that_stays_is_said_too(owner_client, waiting):
     wait = waiting()
     after = owner_client.post(
         reverse("wait-end", args=[wait.pk]), {"back": reverse("waiting")}, follow=True
     )
-    assert said(after) == []
+    number = wait.line.garment.ticket.number
+    assert said(after) == [f"{number} goes on. Its promise stays on Thu 12 Mar."]
     assert "Nothing waits." in after.text
 
 

@@ -122,8 +122,9 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
     # 35 of 40 h are promised for Friday, so 5 of the owner's 12 h are left.
     assert part(owner_client.get("/week/"), "own") == (
         "Your own hours 5 h of 12 h are kept; 7 h cannot be. Kept for your own sewing 12 h "
-        "Sewn already 0 min Still to come 5 h Lost 7 h Taken by clients "
-        f"{ticket.number} 7 h In all 7 h Change what is kept"
+        "Sewn already 0 min Still to come 5 h No room left 7 h Taken by clients "
+        f"As it was known when each was promised. {ticket.number} 7 h In all 7 h "
+        "Change what is kept"
     )
 
 
@@ -193,7 +194,7 @@ def test_a_week_that_is_over_shows_what_was_sewn(owner_client, owner, studio):
     )
     assert part(page, "own") == (
         "Your own hours 1 h 30 of 10 h were sewn. Taken by clients "
-        f"{ticket.number} 8 h 30 In all 8 h 30"
+        f"As it was known when each was promised. {ticket.number} 8 h 30 In all 8 h 30"
     )
     assert "Thu 26 Feb clients 1 h 20 1 h 20" in part(page, "hours")
     assert "Wed 25 Feb appointments 1 h 45 1 h 45" in part(page, "hours")

@@ -109,7 +109,7 @@ def test_too_much(text):
     found = overfull(worked(job("26-0105", at(4, "15:00"), work(9, 900))))
     assert (
         f"*{shown(found.starts)} to {shown(found.ends)}: {show_minutes(found.capacity)} of bench "
-        f"time, {show_minutes(found.demand)} promised ({len(found.jobs)} tickets). "
+        f"time, {show_minutes(found.demand)} promised ({len(found.shares)} tickets). "
         f"{show_minutes(found.excess)} too much.*"
     ) in text
     ((day, minutes),) = found.overtime

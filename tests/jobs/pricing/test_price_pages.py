@@ -41,6 +41,18 @@ def test_a_new_garment_and_its_first_operation(owner_client):
     assert "€24.50" in listed
 
 
+def test_a_garment_is_given_its_caution_and_loses_it_again(owner_client):
+    told = {"name": "Romper", "active": "on"}
+    owner_client.post(reverse("price-kind-new"), told | {"concern": "child_night"})
+    romper = GarmentKind.objects.get()
+    assert romper.concern == "child_night"
+    page = reverse("price-kind", args=[romper.pk])
+    assert '<option value="child_night" selected>' in owner_client.get(page).text
+    owner_client.post(page, told | {"concern": ""})
+    romper.refresh_from_db()
+    assert romper.concern == ""
+
+
 def test_prices_in_yen_have_no_decimals(owner_client, studio):
     studio.currency, studio.country = "JPY", "JP"
     studio.save()

@@ -21,7 +21,7 @@ RANGES = [
     (r"Jeans: Hem, original", 25, 45),
     (r"Jeans: Take in waist", 45, 75),
     (r"(Trousers|Jeans): Taper legs", 40, 70),
-    (r"(Skirt|Shirt or top|Children's wear|Knitwear): Hem$", 20, 40),
+    (r"(Skirt|Shirt or top|Children's (wear|night clothes)|Knitwear): Hem$", 20, 40),
     (r"Curtains: Hem, one width", 20, 40),
     (r"(Skirt: Hem, lined|Coat: Hem, lined|Curtains: Hem, lined, one width)", 35, 60),
     (r"Dress: Hem$", 30, 50),
@@ -48,6 +48,7 @@ RANGES = [
     (r".*: Patch knee", 25, 45),
     (r".*: Button$", 4, 8),
     (r".*: Buttonhole", 10, 15),
+    (r".*: Look over and send to the maker", 10, 20),
     (r"Other: Work by the hour", 60, 60),
 ]
 
@@ -67,12 +68,24 @@ def test_every_operation_takes_as_long_as_it_takes(loaded):
     assert beyond == []
 
 
-def test_the_twelve_kinds_of_garment_in_their_order(db):
+def test_the_fifteen_kinds_of_garment_in_their_order(db):
     load_starting_list("EUR")
     assert [kind.name for kind in GarmentKind.objects.all()] == [
         "Trousers", "Jeans", "Skirt", "Dress", "Jacket", "Coat", "Shirt or top",
-        "Wedding or evening dress", "Children's wear", "Knitwear", "Curtains", "Other",
+        "Wedding or evening dress", "Children's wear", "Children's night clothes", "Knitwear",
+        "Curtains", "Protective clothing", "Life jacket, harness", "Other",
     ]  # fmt: skip
+
+
+def test_what_can_hurt_whoever_wears_it_comes_with_its_caution(db):
+    load_starting_list("EUR")
+    marked = GarmentKind.objects.exclude(concern="")
+    assert {kind.name: kind.concern for kind in marked} == {
+        "Children's wear": "child",
+        "Children's night clothes": "child_night",
+        "Protective clothing": "protective",
+        "Life jacket, harness": "life",
+    }
 
 
 def test_a_hem_says_what_its_one_amount_means_and_a_take_in_leaves_it_to_the_owner(loaded):

@@ -73,7 +73,7 @@ def tags_pdf(case: str, page: str) -> bytes:
 
 @cache
 def work_pdf(case: str, page: str) -> bytes:
-    document = work_sheet(facts(case, figures=False), page=page, pictures={})
+    document = work_sheet(facts(case, figures=False), page=page, pictures={}, care={})
     return paper.write([document], title="Work sheet")
 
 

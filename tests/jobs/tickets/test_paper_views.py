@@ -79,7 +79,7 @@ def test_a_studio_with_a_roll_presses_slip_and_tags(fetch):
 
 
 def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, owner_client):
-    names = [("ticket-papers",), ("ticket-claim",), ("agreement-paper", 1)]
+    names = [("ticket-papers",), ("ticket-claim",), ("agreement-claim", 1)]
     first = [fetch(*name) for name in names]
     assert first[1] == first[2]
     set_up(name="Another Name", paper="Letter", tag_paper="A7", terms="New terms.", currency="USD")
@@ -94,13 +94,13 @@ def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, ow
 def test_an_old_version_stays_printable_as_it_was_agreed(fetch, ticket, studio, owner):
     draft = draft_of(ticket)
     draft.garments[0].lines[0].unit_price = 5000
-    before = fetch("agreement-paper", 1)
+    before = fetch("agreement-claim", 1)
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="lace edge")
-    assert fetch("agreement-paper", 1) == before
+    assert fetch("agreement-claim", 1) == before
     said = papers.text(fetch("ticket-claim"))
     assert "Version 2, agreed" in said
     assert "replaces version 1: price €78.00 → €98.00 (lace edge)." in said
-    assert fetch("agreement-paper", 2) == fetch("ticket-claim")
+    assert fetch("agreement-claim", 2) == fetch("ticket-claim")
 
 
 def test_a_version_that_was_never_printed_still_prints_what_was_agreed_then(
@@ -110,7 +110,7 @@ def test_a_version_that_was_never_printed_still_prints_what_was_agreed_then(
     draft.garments[0].lines[0].unit_price = 5000
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
     set_up(name="Another Name")
-    said = papers.text(fetch("agreement-paper", 1))
+    said = papers.text(fetch("agreement-claim", 1))
     assert "Total €78.00" in said
     assert "Larkfield Sewing Room" in said
     assert "Another Name" not in said
@@ -173,7 +173,7 @@ def test_a_number_that_was_never_given_has_no_paper(name, ticket, owner_client):
 
 
 def test_a_version_that_never_was_has_no_paper(ticket, owner_client):
-    address = reverse("agreement-paper", args=[ticket.number, 2])
+    address = reverse("agreement-claim", args=[ticket.number, 2])
     assert owner_client.get(address).status_code == 404
 
 

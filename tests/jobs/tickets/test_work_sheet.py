@@ -1,5 +1,9 @@
 """The work sheet: all that is to be done, without a price."""
 
+import pytest
+
+from jobs.pricing.cautions import cautions_for, press_limit
+from jobs.tickets.cautions import GarmentCare, ShownCaution
 from jobs.tickets.documents.facts import ticket_facts
 from jobs.tickets.documents.work_sheet import work_sheet
 from studio.shop import paper
@@ -8,10 +12,10 @@ from tests import papers
 from tests.papers_data import ADDRESS, agreed, wedding
 
 
-def sheet(size: str = "A5", pictures=None, **facts) -> bytes:
+def sheet(size: str = "A5", pictures=None, care=None, **facts) -> bytes:
     told = ticket_facts(agreed(*wedding()), address=ADDRESS) | facts
     with papers.no_complaints():
-        document = work_sheet(told, page=size, pictures=pictures or {})
+        document = work_sheet(told, page=size, pictures=pictures or {}, care=care or {})
         return paper.write([document], title="Work sheet 26-0143")
 
 
@@ -48,3 +52,16 @@ def test_photographs_stand_beside_their_garment():
     shown = {"A": [code_png("front"), code_png("back")], "C": [code_png("collar")]}
     found = [set(codes) for codes in papers.codes(sheet("A4", shown))]
     assert found == [{ADDRESS, "front", "back", "collar"}]
+
+
+@pytest.mark.parametrize("size", ["A4", "A5"])
+def test_cautions_and_the_pressing_limit_stand_above_the_work(size):
+    night = tuple(ShownCaution(one) for one in cautions_for(concern="child_night"))
+    press = press_limit(iron="2", fibre="80 % wool 20 % polyamide " * 4)
+    pdf = sheet(size, care={letter: GarmentCare(night, press) for letter in "ABC"})
+    said = papers.text(pdf)
+    assert said.count("Caution, children's night clothes: Do not let it out") == 3
+    assert said.count("Press at most 110 °C (1 dot, no steam): polyamide, the least of 2") == 3
+    assert said.count("Pins out, needle whole") == 3
+    assert papers.margins_broken(pdf, size) == []
+    assert papers.printed_over(pdf) == []

@@ -237,7 +237,17 @@ def test_work_that_cannot_start_before_its_promise_is_named(owner_client, bring,
     f.FittingFactory(ticket=ticket, starts_at=at(3, "10:00"))
     assert (
         f"{ticket.number} , Ada Moss: the fitting on Thu 5 Mar comes after the promise, Tue 3 Mar."
-    ) in part(owner_client.get("/"), "What has to be done")
+    ) in part(owner_client.get("/"), "clashes")
+
+
+def test_what_else_cannot_be_kept_is_a_link_away(owner_client, bring, owner):
+    assert 'id="clashes"' not in owner_client.get("/").text
+    for _ in range(8):
+        line = bring(0).garments.get().lines.get()
+        actions.hold(line=line, what="client", question="", expected=None, by=owner)
+    said = part(owner_client.get("/"), "clashes")
+    assert said.count("it waits (the client's answer)") == 6
+    assert said.endswith("and 2 more")
 
 
 def test_own_sewing_has_its_place_and_the_helper_no_button_for_it(

@@ -11,7 +11,7 @@ from PIL import Image
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import Appointment, BenchTime, Declined, Fitting, HoursTaken, Wait
 from jobs.planning.own_hours import measured_loss
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import Garment, Ticket
 from studio.demo.fill import DemoError, fill
 from studio.shop.models import Profile
 
@@ -39,7 +39,10 @@ def test_the_week_of_the_demo(now, settings, tmp_path, monkeypatch):
         with pytest.raises(DemoError):
             fill(now)
         lost = measured_loss(Profile.objects.get())
-    assert Ticket.objects.count() == 100
+    assert Ticket.objects.count() == 101
+    dress = Garment.objects.get(kind__concern="child_night")
+    assert dress.ticket.is_open
+    assert [read.key for read in dress.cautions_read.all()] == ["night"]
     assert sorted(Fitting.objects.values_list("state", flat=True)) == ["booked"] * 4 + ["missed"]
     assert Wait.objects.filter(ended_at=None).count() == 4
     assert Wait.objects.filter(ended_at__isnull=False).exists()

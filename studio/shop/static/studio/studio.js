@@ -15,3 +15,13 @@ document.addEventListener("keydown", (event) => {
   const box = document.querySelector("[data-find]");
   if (event.key === "/" && !typing && box) { event.preventDefault(); box.focus(); }
 });
+
+// A long form that has been typed into is not left by accident; sending it is no accident.
+const holder = "form[data-unsaved]";
+let unsaved = false;
+const look = () => { unsaved ||= Boolean(document.querySelector(`${holder}[data-unsaved=typed]`)); };
+look();
+document.addEventListener("htmx:afterSwap", look);
+document.addEventListener("input", (event) => { unsaved ||= Boolean(event.target.closest(holder)); });
+document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
+window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });

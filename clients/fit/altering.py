@@ -1,0 +1,133 @@
+"""Taking in and letting out: one change of the girth, shared exactly over seams and darts.
+
+A seam joins two plies, and what is moved on each of them counts: a change of ``total`` over ``n``
+seams moves every stitching line by ``total / (2 n)``. A dart counts as one seam. All lengths are mm
+and exact (Fraction), so that the shares add up to the total.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from clients.fit.errors import FitError
+from clients.fit.numbers import Mm
+from studio.shop.money import exact
+
+KEEP = Decimal("9.525")  # 3/8 in stays beside the stitching: trade page, seen (2nd)
+
+
+@dataclass(frozen=True)
+class Seam:
+    """``count`` seams alike (2 for a pair) with ``allowance`` beside the stitching on each ply.
+
+    ``keep`` of it has to stay. An allowance of None was not measured: enough for taking in.
+    """
+
+    name: str
+    allowance: Mm | None = None
+    keep: Mm = KEEP
+    count: int = 1
+    let_out_before: bool = False
+
+    @property
+    def plies(self) -> int:
+        return 2 * self.count
+
+    @property
+    def room(self) -> Fraction:
+        """How far its stitching line can move outwards on each ply."""
+        if self.allowance is None:
+            return Fraction(0)
+        return max(Fraction(0), exact(self.allowance) - exact(self.keep))
+
+
+@dataclass(frozen=True)
+class Share:
+    """What one seam gives: ``per_ply`` on each ply, and the allowance ``left`` there afterwards."""
+
+    seam: Seam
+    per_ply: Fraction
+    left: Fraction | None
+
+    @property
+    def total(self) -> Fraction:
+        return self.per_ply * self.seam.plies
+
+
+@dataclass(frozen=True)
+class Sharing:
+    """``asked`` in total, ``most`` that there is (None: no bound), and what each seam gives."""
+
+    asked: Fraction
+    most: Fraction | None
+    shares: tuple[Share, ...]
+
+    @property
+    def given(self) -> Fraction:
+        return sum((share.total for share in self.shares), Fraction(0))
+
+    @property
+    def possible(self) -> bool:
+        return self.given == self.asked
+
+    @property
+    def even(self) -> bool:
+        """Every ply gives the same."""
+        return len({share.per_ply for share in self.shares}) == 1
+
+
+def take_in(total: Mm, seams: Sequence[Seam]) -> Sharing:
+    """The same on every ply: ``total / (2 x seams)``; allowances grow by it.
+
+    Raises FitError without a seam or for a total that is not more than nothing.
+    """
+    asked = _checked(total, seams)
+    per_ply = asked / sum(seam.plies for seam in seams)
+    return Sharing(asked, None, tuple(_taken(seam, per_ply) for seam in seams))
+
+
+def let_out(total: Mm, seams: Sequence[Seam]) -> Sharing:
+    """Equal per ply as far as each seam has it, the rest from the seams that have more.
+
+    No other sharing that reaches the total moves the stitching line that moves most by less. A
+    total that is not there is answered with everything that is. O(n log n). Raises as `take_in`.
+    """
+    asked = _checked(total, seams)
+    most = sum((seam.room * seam.plies for seam in seams), Fraction(0))
+    level = _level(min(asked, most), seams)
+    shares = (_let(seam, min(seam.room, level)) for seam in seams)
+    return Sharing(asked, most, tuple(shares))
+
+
+def _level(total: Fraction, seams: Sequence[Seam]) -> Fraction:
+    """The step per ply at which seams, each capped at its room, give ``total`` together."""
+    rest, plies = total, sum(seam.plies for seam in seams)
+    level = Fraction(0)
+    for seam in sorted(seams, key=lambda seam: seam.room):
+        level = rest / plies
+        if level <= seam.room:
+            break
+        rest -= seam.room * seam.plies
+        plies -= seam.plies
+        level = seam.room
+    return level
+
+
+def _taken(seam: Seam, per_ply: Fraction) -> Share:
+    left = None if seam.allowance is None else exact(seam.allowance) + per_ply
+    return Share(seam, per_ply, left)
+
+
+def _let(seam: Seam, per_ply: Fraction) -> Share:
+    left = None if seam.allowance is None else exact(seam.allowance) - per_ply
+    return Share(seam, per_ply, left)
+
+
+def _checked(total: Mm, seams: Sequence[Seam]) -> Fraction:
+    asked = exact(total)
+    if not seams:
+        raise FitError("Name at least one seam or dart.")
+    if asked <= 0:
+        raise FitError("The change is more than nothing.")
+    return asked

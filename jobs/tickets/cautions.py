@@ -1,0 +1,77 @@
+"""What the garments of a ticket call for: cautions, who has read them, and how hot to press."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from jobs.pricing.cautions import Caution, Press, TaxPlace, cautions_for, press_limit
+from jobs.tickets.models import CautionRead, Garment, Ticket
+from studio.shop.models import Profile
+
+
+@dataclass(frozen=True)
+class ShownCaution:
+    """One caution of a garment; ``read`` says by whom and when, None until somebody has."""
+
+    caution: Caution
+    read: CautionRead | None = None
+
+
+@dataclass(frozen=True)
+class GarmentCare:
+    """The cautions of one garment, and its pressing limit where fibre or iron are known."""
+
+    cautions: tuple[ShownCaution, ...]
+    press: Press | None
+
+    @property
+    def safety(self) -> list[ShownCaution]:
+        """Those that are asked to be read, and that stand on the work sheet."""
+        return [shown for shown in self.cautions if shown.caution.safety]
+
+    @property
+    def notes(self) -> list[Caution]:
+        return [shown.caution for shown in self.cautions if not shown.caution.safety]
+
+
+def tax_place(studio: Profile) -> TaxPlace | None:
+    """Where the studio charges tax; None where it charges none."""
+    if studio.tax_mode == Profile.TaxMode.NONE:
+        return None
+    return TaxPlace(studio.country, studio.region)
+
+
+def called_for(garment: Garment, studio: Profile) -> list[Caution]:
+    """The cautions of one garment, by its kind and by the work still on it."""
+    return cautions_for(
+        concern=garment.kind.concern if garment.kind else "",
+        works=[line.name for line in garment.lines.all() if line.removed_at is None],
+        new=garment.worn == Garment.Worn.NEW,
+        taxed_at=tax_place(studio),
+    )
+
+
+def care_of(garments: Iterable[Garment], studio: Profile) -> dict[int, GarmentCare]:
+    """By the garment's key. One query, and none where no garment has a caution to be read.
+
+    Garments come with their kind and lines.
+    """
+    called = {garment: called_for(garment, studio) for garment in garments}
+    grave = [garment for garment, found in called.items() if any(one.safety for one in found)]
+    reads = CautionRead.objects.filter(garment__in=grave).select_related("by") if grave else []
+    read = {(one.garment_id, one.key): one for one in reads}
+    return {
+        garment.pk: GarmentCare(
+            tuple(ShownCaution(one, read.get((garment.pk, one.key))) for one in found),
+            press_limit(iron=garment.iron, fibre=garment.fibre),
+        )
+        for garment, found in called.items()
+    }
+
+
+def bench_care(ticket: Ticket, studio: Profile) -> dict[str, GarmentCare]:
+    """By the garment's letter, as it is known now: the label may be read after the agreement."""
+    garments = list(
+        ticket.garments.filter(removed_at=None).select_related("kind").prefetch_related("lines")
+    )
+    care = care_of(garments, studio)
+    return {garment.letter: care[garment.pk] for garment in garments}

@@ -1,0 +1,124 @@
+"""How much cloth at another width."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from clients.fields import LengthField
+from clients.fit.cloth import STEPS, Asked, Need, cloth_needed
+from clients.fit.lengths import Unit, show_length
+from clients.fit.limits import Caution
+from clients.fit.numbers import Mm
+from jobs.tickets.fit.answers import Answer, Figure
+from jobs.tickets.fit.drawings import Drawing, Word, box, draw
+from jobs.tickets.fit.showing import millimetres
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import optional
+from jobs.tickets.models import Garment
+from studio.shop.forms import PercentField
+from studio.shop.models import Profile
+
+CHART = "fabric-width chart of the US extension services"
+WASH = Caution("Shrink the cloth before it is cut", CHART, "seen (2nd)")
+PRINTS = Caution("Plaids and prints need more", CHART, "seen (2nd)")
+STEP_WORDS = {
+    "chart": "By the chart",
+    "area": "By the area (estimate)",
+    "one_way": "One way only",
+    "cut_on": "Sleeves cut in one",
+    "far_apart": "Widths far apart",
+    "repeat": "One repeat",
+    "across": "Shrinks across",
+    "along": "Shrinks along",
+    "rounding": "Rounded up",
+}
+
+
+class ClothField(LengthField):
+    """A length of cloth: yards where the studio measures in inches."""
+
+    def for_studio(self, studio: Profile) -> None:
+        super().for_studio(studio)
+        self.unit = "yd" if self.unit == "in" else "cm"
+
+
+class ClothForm(SumForm):
+    kind = "cloth"
+    title = "Cloth"
+    hint = "How much of another width, with nap, repeat and shrinkage."
+    blame = "shrinks"
+
+    amount = ClothField(label="The pattern asks for", help_text="In cm, or yards such as 2 3/4 yd.")
+    width = LengthField(label="of a width of")
+    other = LengthField(label="Width of the cloth that is there")
+    usable = optional("Usable of it", "Without the selvedges, if measured.")
+    widest = optional("Widest piece of the pattern")
+    one_way = forms.BooleanField(label="Nap, pile or a print that runs one way", required=False)
+    cut_on = forms.BooleanField(label="Sleeves cut in one with the body", required=False)
+    repeat = optional("One repeat of a large motif")
+    shrinks = PercentField(label="Shrinks along, %", most=49, required=False)
+    shrinks_across = PercentField(label="Shrinks across, %", most=49, required=False)
+    step = forms.ChoiceField(
+        label="Rounded up to", choices=[(step, step) for step in STEPS], initial="10 cm"
+    )
+
+    @property
+    def sold_in(self) -> Unit:
+        field: Any = self.fields["amount"]
+        return field.unit
+
+    def answer(self, garment: Garment) -> Answer:
+        facts = self.cleaned_data
+        need = cloth_needed(
+            Asked(
+                amount=self.mm("amount"), width=self.mm("width"), other=self.mm("other"),
+                usable=self.mm("usable") or None, one_way=facts["one_way"],
+                cut_on_sleeves=facts["cut_on"], repeat=self.mm("repeat"),
+                shrinks=facts["shrinks"] or Decimal(0),
+                shrinks_across=facts["shrinks_across"] or Decimal(0),
+                widest=self.mm("widest") or None,
+            ),
+            step=facts["step"],
+        )  # fmt: skip
+        told: dict[str, Any] = {
+            "figures": self._figures(need),
+            "drawing": self._drawing(need),
+            "cautions": [WASH, PRINTS],
+        }
+        if need.fits is False:
+            return Answer(
+                f"No: the widest piece, {self.show(self.mm('widest'))}, does not fit across"
+                f" {self.show.down(need.usable)}.",
+                "It cannot be cut without a seam, whatever the length.",
+                good=False,
+                **told,
+            )
+        why = f"By the {CHART}, the next larger row." if need.charted else (
+            "Outside the published chart: by the area, an estimate that can be half a yard off."
+        )  # fmt: skip
+        return Answer(f"Buy {self._sold(need.total)}.", why, **told)
+
+    def _sold(self, value: Mm) -> str:
+        return f"{show_length(millimetres(value), self.sold_in)} {self.sold_in}"
+
+    def _figures(self, need: Need) -> list[Figure]:
+        figures = [
+            (STEP_WORDS[step.key], f"{'+ ' if place else ''}{self.show(step.amount)}")
+            for place, step in enumerate(need.steps)
+        ]
+        return [
+            *figures,
+            ("To buy", self._sold(need.total)),
+            ("Left of the width", self.show.down(need.usable)),
+        ]
+
+    def _drawing(self, need: Need) -> Drawing:
+        shapes = [box("cloth", 0, 0, need.total, need.usable)]
+        words = [Word((need.total / 2, need.usable), self._sold(need.total), lift=8)]
+        alt = f"The cloth: {self._sold(need.total)} long, {self.show.down(need.usable)} to use."
+        if widest := self.mm("widest"):
+            kind = "new" if need.fits else "cut"
+            shapes.append(box(kind, need.total / 20, 0, need.total / 5, widest))
+            alt += f" The widest piece takes {self.show(widest)} of it."
+        return draw(shapes, words, alt)

@@ -1,0 +1,112 @@
+"""Tapering trouser legs."""
+
+from typing import Any
+
+from clients.fields import LengthField
+from clients.fit.legs import Taper, taper
+from clients.fit.limits import Caution
+from jobs.pricing.models import Basis, Measure
+from jobs.tickets.fit.answers import Answer, Figure
+from jobs.tickets.fit.drawings import Drawing, Shape, Word, draw
+from jobs.tickets.fit.showing import millimetres
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.parts import optional, pin_of
+from jobs.tickets.models import Garment
+from studio.shop.money import exact
+
+BOTH = Caution("Take the same from both seams below the knee, or the crease turns", "trade page",
+               "seen (2nd)")  # fmt: skip
+SPREAD = Caution("Over {3 cm} is spread above and below the knee: begin above it", "trade page",
+                 "seen (2nd)")  # fmt: skip
+FOOT = Caution("Measure the instep round the heel: the foot has to pass",
+               "New Mexico State University C-209", "seen")  # fmt: skip
+
+
+class LegsForm(SumForm):
+    kind = "legs"
+    title = "Taper legs"
+    hint = "New widths at knee and hem, the same from both seams."
+    blame = "new_hem"
+
+    knee = LengthField(label="Knee width now", help_text="The leg lying flat.")
+    hem = LengthField(label="Hem width now", help_text="The leg lying flat.")
+    new_hem = LengthField(label="New hem width", help_text="Lying flat.")
+    new_knee = optional("New knee width", "Empty: it stays.")
+    down = LengthField(label="Knee to hem")
+    instep = optional("Instep", "Round heel and instep.")
+
+    def answer(self, garment: Garment) -> Answer:
+        leg = taper(
+            knee=self.mm("knee"),
+            hem=self.mm("hem"),
+            new_knee=self.mm("new_knee") or self.mm("knee"),
+            new_hem=self.mm("new_hem"),
+            knee_to_hem=self.mm("down"),
+        )
+        instep, show = self.mm("instep"), self.show
+        told: dict[str, Any] = {
+            "figures": self._figures(leg),
+            "drawing": self._drawing(leg),
+            "cautions": [
+                BOTH,
+                *([SPREAD] if leg.needs_spreading else []),
+                *([] if instep else [FOOT]),
+            ],
+        }
+        if instep and not leg.passes(instep):
+            least = show.up(exact(instep) / 2)
+            return Answer(
+                f"No: the foot does not pass. The hem has to be {least} wide or wider, lying flat.",
+                f"The new hem is {show(leg.opening)} round, the instep {show(instep)}; less only"
+                " with a zip or a slit.",
+                good=False,
+                instead={"new_hem": least} if exact(instep) / 2 <= leg.hem.now else {},
+                instead_words=f"Make it {least} instead",
+                **told,
+            )
+        each = show(leg.hem.from_each_seam)
+        return Answer(
+            f"At the hem {each} comes off at each seam.",
+            f"{show(leg.hem.now)} to {show(leg.hem.then)} flat, half of it at the inner and half at"
+            " the outer seam.",
+            pin=pin_of(Measure.FINISHED, show, millimetres(leg.opening), basis=Basis.EACH),
+            **told,
+        )
+
+    def _figures(self, leg: Taper) -> list[Figure]:
+        show = self.show
+        rows = [
+            (
+                f"{place.name}, {show(place.below_knee)} below the knee"
+                if place.below_knee
+                else place.name,
+                f"{show(place.now)} to {show(place.then)}, {show(place.from_each_seam)} a seam",
+            )
+            for place in leg.places
+        ]
+        return [*rows, ("Round the new hem", show(leg.opening))]
+
+    def _drawing(self, leg: Taper) -> Drawing:
+        show, middle = self.show, max(leg.knee.now, leg.hem.now) / 2
+
+        def side(sign: int, width: str) -> list[tuple]:
+            return [
+                (middle + sign * getattr(place, width) / 2, place.below_knee)
+                for place in leg.places
+            ]
+
+        left, right = side(-1, "now"), side(1, "now")
+        shapes = [
+            Shape("cloth", [*left, *reversed(right), left[0]]),
+            Shape("new", side(-1, "then")),
+            Shape("new", side(1, "then")),
+        ]
+        words = [
+            Word((middle, leg.knee.below_knee), f"knee {show(leg.knee.then)}"),
+            Word((middle, leg.hem.below_knee), f"hem {show(leg.hem.then)}"),
+        ]
+        alt = (
+            f"The leg lying flat: {show(leg.knee.then)} at the knee, {show(leg.hem.then)} at the"
+            f" hem instead of {show(leg.hem.now)}; the new seams run straight between them."
+        )
+        return draw(shapes, words, alt)

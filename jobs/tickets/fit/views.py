@@ -1,0 +1,108 @@
+"""The fit of one garment: its cloth, the sums, and what was kept of them."""
+
+from urllib.parse import urlencode
+
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from clients.fit.errors import FitError
+from jobs.tickets.errors import TicketError
+from jobs.tickets.fit import actions
+from jobs.tickets.fit.answers import Answer
+from jobs.tickets.fit.forms import ClothKindForm
+from jobs.tickets.fit.queries import garment_or_404, kept_sums
+from jobs.tickets.fit.sums import FORMS, SUMS, SumForm
+from jobs.tickets.models import Garment, Line
+from studio.shop.http import StudioRequest
+
+
+@require_GET
+def garment_fit(request: StudioRequest, pk: int) -> HttpResponse:
+    garment = garment_or_404(pk)
+    return render(
+        request,
+        "tickets/fit/garment.html",
+        {
+            "garment": garment,
+            "sums": FORMS,
+            "kept": kept_sums(garment),
+            "form": ClothKindForm({"cloth": garment.cloth}),
+        },
+    )
+
+
+@require_POST
+def garment_cloth(request: StudioRequest, pk: int) -> HttpResponse:
+    garment = garment_or_404(pk)
+    form = ClothKindForm(request.POST)
+    if form.is_valid():
+        try:
+            actions.note_cloth(garment=garment, cloth=form.cleaned_data["cloth"], by=request.user)
+        except TicketError as wrong:
+            messages.error(request, str(wrong))
+    return redirect("garment-fit", garment.pk)
+
+
+@require_http_methods(["GET", "POST"])
+def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
+    """Reckon what the address asks; sent as a form it is kept, and agreed on ``line`` if named."""
+    if kind not in SUMS:
+        raise Http404(f"There is no sum {kind}.")
+    garment = garment_or_404(pk)
+    sent = request.POST if request.method == "POST" else request.GET or None
+    form = SUMS[kind](sent, studio=request.studio, initial=SUMS[kind].start(garment))
+    answer = _answer(form, garment)
+    if answer and request.method == "POST":
+        return _keep(request, garment, form, answer)
+    return render(
+        request,
+        "tickets/fit/sum.html",
+        {
+            "garment": garment,
+            "form": form,
+            "answer": answer,
+            "told": answer.told(form.unit) if answer else [],
+            "instead": urlencode(form.asked() | answer.instead) if answer else "",
+            "lines": _open_lines(garment),
+        },
+    )
+
+
+def _answer(form: SumForm, garment: Garment) -> Answer | None:
+    """The answer of a valid form; figures that do not go together are told at their field."""
+    if not form.is_valid():
+        return None
+    try:
+        return form.answer(garment)
+    except FitError as wrong:
+        form.add_error(form.blame, str(wrong))
+        return None
+
+
+def _keep(request: StudioRequest, garment: Garment, form: SumForm, answer: Answer) -> HttpResponse:
+    told = request.POST.get("line", "")
+    line = next((line for line in _open_lines(garment) if str(line.pk) == told), None)
+    try:
+        kept = actions.keep(
+            garment=garment, kind=form.kind, asked=form.asked(), answer=answer,
+            unit=form.unit, line=line, by=request.user,
+        )  # fmt: skip
+        if told and line is None:
+            raise TicketError("This work is done or no longer on the garment.")
+        if line:
+            actions.put_on_line(
+                kept=kept, answer=answer, line=line, studio=request.studio, by=request.user
+            )
+            messages.success(request, f"Agreed on {line.name}: {answer.says}")
+    except TicketError as wrong:
+        messages.error(request, str(wrong))
+    return redirect("garment-fit", garment.pk)
+
+
+def _open_lines(garment: Garment) -> list[Line]:
+    """The garment's work that an amount can still be agreed on."""
+    if not garment.ticket.is_open:
+        return []
+    return [line for line in garment.lines.all() if not line.done_at]

@@ -1,0 +1,152 @@
+"""What of the database is one client's: every table, how it is reached, what erasing does to it.
+
+The tests walk every model that leads to a client, so a new table or field has to be named here.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from django.db.models import Model
+
+from clients.models import Client, ClientMerge, Measured, Sheet
+from jobs.billing.models import Invoice, Payment
+from jobs.planning.models import (
+    AfterFitting,
+    BenchTime,
+    Fitting,
+    HoursTaken,
+    ReadyToCut,
+    Wait,
+)
+from jobs.tickets.models import (
+    Act,
+    Agreement,
+    AgreementSheet,
+    CautionRead,
+    FitSum,
+    Garment,
+    Initials,
+    Line,
+    Mark,
+    Photo,
+    Ticket,
+)
+from studio.shop.models import StoredPaper
+
+ERASED = "Erased"
+
+
+@dataclass(frozen=True)
+class Part:
+    """The rows of ``model`` whose ``owner`` field names a row that is the client's already.
+
+    ``key`` is their name in the record. Erasing makes them go, keeps them as they are for the
+    ``books``, or writes ``blank`` over what was filled in and lets only ``stays`` stay.
+    """
+
+    model: type[Model]
+    owner: str
+    key: str
+    goes: bool = False
+    books: bool = False
+    blank: Mapping[str, Any] = field(default_factory=dict)
+    stays: tuple[str, ...] = ()
+
+    @property
+    def papers(self) -> list[str]:
+        """The fields that hold a stored paper."""
+        fields = self.model._meta.concrete_fields  # noqa: SLF001 -- documented by Django
+        return [one.name for one in fields if one.related_model is StoredPaper]
+
+    @property
+    def parent(self) -> type[Model]:
+        return self.model._meta.get_field(self.owner).related_model  # type: ignore[return-value]  # noqa: SLF001 -- documented by Django
+
+
+CLIENT_BLANK = {
+    "phone": "", "email": "", "street": "", "postcode": "", "city": "", "country": "",
+    "tax_number": "", "way": Client.Way.CALL, "notes": "",
+}  # fmt: skip
+ERASED_NAME = "Erased client"
+
+# Parents stand before their children.
+PARTS = (
+    Part(ClientMerge, "kept", "merges", blank={"facts": {}}, stays=("moved", "at", "undone_at")),
+    Part(Sheet, "client", "sheets", goes=True),
+    Part(Measured, "sheet", "measures", goes=True),
+    Part(
+        Ticket, "client", "tickets",
+        blank={"wanted_by": None, "event": "", "note": "", "cancelled_why": ERASED},
+        stays=(
+            "number", "state", "received_at", "promise_at", "rush_percent", "discount_percent",
+            "discount_amount", "deposit", "currency", "terms", "net", "tax", "gross", "minutes",
+            "version", "form_key", "started_at", "ready_at", "collected_at", "cancelled_at",
+        ),
+    ),
+    Part(
+        Garment, "ticket", "garments",
+        blank={
+            "description": "", "condition": "", "things_left": "", "heel_mm": None,
+            "heel_typed": "", "heel_was": "", "heel_changed_at": None,
+            "shoes": "", "underwear": "", "fibre": "",
+        },
+        stays=(
+            "letter", "kind_name", "colour", "washed", "worn", "cloth", "iron", "removed_at",
+            "tried_on", "handed_over_at",
+        ),
+    ),
+    Part(
+        Line, "garment", "lines",
+        blank={
+            "amount_mm": None, "amount_typed": "", "basis": "", "measure": "", "note": "",
+            "not_done_why": ERASED,
+        },
+        stays=(
+            "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
+            "fitting_first", "work_order", "stitch", "removed_at", "done_at",
+        ),
+    ),
+    Part(FitSum, "garment", "fit_sums", goes=True),
+    Part(CautionRead, "garment", "cautions_read", stays=("key", "at")),
+    Part(Photo, "garment", "photographs", goes=True),
+    Part(Mark, "photo", "marks", goes=True),
+    Part(
+        # ``redaction`` says what may stay of what was agreed; the claim tickets go.
+        Agreement, "ticket", "agreements",
+        blank={"reason": "", "delta": "", "data": {}, "paper": None, "press": None},
+        stays=("version", "agreed_at"),
+    ),
+    Part(AgreementSheet, "agreement", "printed", goes=True),
+    Part(Initials, "agreement", "initials", goes=True),
+    # Of the words stay those that ``redaction`` knows to be nobody's own.
+    Part(Act, "ticket", "history", blank={"words": "", "undo": None},
+         stays=("at", "money", "undone_at")),
+    Part(Fitting, "ticket", "fittings", blank={"note": ""},
+         stays=("kind", "state", "starts_at", "minutes", "uid", "sequence")),
+    Part(AfterFitting, "line", "work_after_fittings"),
+    Part(ReadyToCut, "line", "ready_to_cut", stays=("at",)),
+    Part(Wait, "line", "waits", blank={"question": ""},
+         stays=("what", "since", "expected", "ended_at")),
+    Part(BenchTime, "line", "bench_times", blank={"note": ""},
+         stays=("purpose", "started_at", "minutes")),
+    Part(HoursTaken, "ticket", "hours_taken", stays=("monday", "minutes", "at")),
+    Part(Invoice, "ticket", "invoices", books=True),
+    Part(Payment, "ticket", "payments", books=True),
+)  # fmt: skip
+
+# What the record does not repeat, and why. Names are those of ``Field.__str__``.
+LEFT_OUT = {
+    "clients.Client.name_key": "the name again, as it is looked up",
+    "clients.Client.phone_digits": "the phone number again, as it is looked up",
+    "clients.Client.phone_last4": "the phone number again, as it is looked up",
+    "clients.ClientMerge.gone": "stands among the merged entries",
+    "clients.ClientMerge.moved": "row numbers of this database",
+    "clients.Sheet.form_key": "guards a form against a double click",
+    "tickets.Ticket.form_key": "guards a form against a double click",
+    "tickets.Photo.form_key": "guards a form against a double click",
+    "billing.Invoice.form_key": "guards a form against a double click",
+    "billing.Payment.form_key": "guards a form against a double click",
+    "tickets.Garment.kind": "the price list's; its name is copied in kind_name",
+    "tickets.Line.operation": "the price list's; its name is copied in name",
+}

@@ -1,0 +1,73 @@
+"""What is kept of a client, all of it in one file, and the page that erases it."""
+
+from django.contrib import messages
+from django.http import FileResponse, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils.text import slugify
+from django.views.decorators.http import require_http_methods, require_safe
+
+from clients.models import Client
+from clients.queries import live_client
+from studio.counter.privacy import actions, queries
+from studio.counter.privacy.archive import write_archive
+from studio.counter.privacy.errors import EraseError
+from studio.counter.privacy.forms import EraseForm
+from studio.shop import clock
+from studio.shop.access import owner_only
+from studio.shop.http import StudioRequest
+
+
+@owner_only
+@require_safe
+def client_privacy(request: StudioRequest, pk: int) -> HttpResponse:
+    client = live_client(pk)
+    if client.pk != pk:
+        return redirect("client-privacy", client.pk)
+    context = {"client": client, "kept": queries.kept_of(client)}
+    return render(request, "counter/privacy/kept.html", context)
+
+
+@owner_only
+@require_safe
+def client_export(request: StudioRequest, pk: int) -> FileResponse:
+    client = live_client(pk)
+    name = f"{slugify(client.name) or 'client'}-{clock.today()}.zip"
+    archive = write_archive(client, request.studio)
+    response = FileResponse(
+        archive, as_attachment=True, filename=name, content_type="application/zip"
+    )
+    response.headers["Cache-Control"] = "private, no-store"
+    return response
+
+
+@owner_only
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_erase(request: StudioRequest, pk: int) -> HttpResponse:
+    client = live_client(pk)
+    if client.pk != pk:
+        return redirect("client-erase", client.pk)
+    if client.erased_at:
+        messages.info(request, "This client is erased.")
+        return redirect("client", client.pk)
+    form = EraseForm(request.POST or None, client=client)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.erase(client=client, studio=request.studio, by=request.user)
+        except EraseError as wrong:
+            form.add_error(None, wrong.reasons)
+        else:
+            messages.success(request, "The client is erased. Invoices and receipts stay.")
+            return redirect("client", client.pk)
+    return _ask(request, client, form)
+
+
+def _ask(request: StudioRequest, client: Client, form: EraseForm) -> HttpResponse:
+    context = {
+        "client": client,
+        "form": form,
+        "kept": queries.kept_of(client),
+        "hindrances": queries.hindrances(client, request.studio),
+        "never_invoiced": queries.never_invoiced(client),
+        "mentions": queries.mentions(client),
+    }
+    return render(request, "counter/privacy/erase.html", context)

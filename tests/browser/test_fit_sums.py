@@ -1,0 +1,85 @@
+"""Fit sums on the phone: a let-out refused, one that is agreed, and a circle's hem."""
+
+import pytest
+from playwright.sync_api import expect
+
+from jobs.tickets.models import FitSum
+from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.drafts import hem, received, take_in, trousers
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    return received(studio, owner, trousers(take_in(), hem()))
+
+
+@pytest.fixture
+def phone(page, owner, ticket):
+    signed_in(page, owner)
+    page.goto(f"/t/{ticket.number}/")
+    return page
+
+
+def reckon(page, hands):
+    hands.tap(page.get_by_role("button", name="Reckon"))
+    page.locator("#answer").wait_for()
+
+
+def test_a_let_out_is_refused_and_a_smaller_one_agreed(phone, ticket, record_property):
+    """5/8 in on a pair of side seams, 3/8 in kept: (15.875 - 9.525) x 4 = 25.4 mm, so 2.5 cm."""
+    hands = Hands(phone)
+    hands.tap(phone.get_by_role("link", name="Fit of A"))
+    hands.tap(phone.get_by_role("link", name="Take in or let out"))
+    for label, text in (("By how much", "4"), ("Seam or dart", "Sides"),
+                        ("Allowance now", "5/8 in"), ("How many alike", "2")):  # fmt: skip
+        hands.tap(phone.get_by_label(label).first)
+        hands.type(text)
+    reckon(phone, hands)
+    expect(phone.locator("#answer")).to_have_text(
+        "No: 4 cm is wanted, at most 2.5 cm can be let out."
+    )
+    expect(phone.get_by_text("Every seam gives all it has beyond what is kept.")).to_be_visible()
+    expect(phone.get_by_role("button", name="Put on the line")).to_have_count(0)
+    assert_accessible(phone)
+    assert_fits(phone)
+    hands.tap(phone.get_by_role("link", name="Let out 2.5 cm instead"))
+    expect(phone.locator("#answer")).to_have_text("Yes: 2.5 cm can be let out.")
+    hands.tap(phone.get_by_role("button", name="Put on the line: Take in sides"))
+    phone.get_by_role("status").get_by_text("Agreed on Take in sides").wait_for()
+    hands.report("A let-out refused, then agreed", 30, record_property)
+    line = ticket.garments.get().lines.get(name="Take in sides")
+    assert line.pinned == "let out 2.5 cm, total"
+    ticket.refresh_from_db()
+    assert ticket.version == 2
+    phone.goto(f"/t/{ticket.number}/")
+    expect(phone.get_by_text("Yes: 2.5 cm can be let out.").first).to_be_visible()
+    assert_accessible(phone)
+    assert_fits(phone)
+
+
+def test_a_circles_hem_by_keyboard_without_javascript(new_context, live_server, ticket, owner):
+    """A waist of 72 cm, 60 cm long: 72 + 2 pi 60 = 449.0 cm; 2 cm deep has 12.6 cm too much."""
+    context = new_context(java_script_enabled=False)
+    page = signed_in(context.new_page(), owner)
+    page.goto(f"/garments/{ticket.garments.get().pk}/fit/circle/")
+    page.get_by_label("Seam at the waist").focus()
+    page.keyboard.type("72")
+    page.keyboard.press("Tab")
+    page.keyboard.type("60 feet")
+    page.get_by_label("Depth of the hem").fill("2")
+    page.keyboard.press("Enter")
+    length = page.get_by_label("Length now")
+    expect(length).to_have_attribute("aria-invalid", "true")
+    expect(length).to_have_value("60 feet")
+    expect(page.get_by_label("Seam at the waist")).to_have_value("72")
+    length.fill("60")
+    page.keyboard.press("Enter")
+    expect(page.locator("#answer")).to_have_text(
+        "The hem is 449 cm round; 12.6 cm has to be eased in."
+    )
+    expect(page.get_by_role("img", name="Full circle")).to_be_visible()
+    page.get_by_role("button", name="Keep with the garment").focus()
+    page.keyboard.press("Enter")
+    page.get_by_role("link", name="Open again").wait_for()
+    kept = FitSum.objects.get()
+    assert (kept.kind, round(kept.edge_mm), kept.layers) == ("circle", 4490, 1)

@@ -1,0 +1,366 @@
+"""The fit pages of a garment: sums by address, what is kept, and what is agreed on a line."""
+
+import html
+import re
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from jobs.tickets import actions
+from jobs.tickets.fit.sums import SUMS
+from jobs.tickets.models import FitSum, Line
+from studio.shop.models import Profile
+from tests.drafts import hem, received, take_in, trousers
+from tests.factories import GarmentFactory
+
+LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
+           "room1": "2", "keep1": "1"}  # fmt: skip
+# Filled so that each has an answer, and what that answer must say, reckoned by hand.
+ASKED = {
+    "alter": (LET_OUT, "Yes: 4 cm can be let out."),
+    "hem": (
+        {"garment": "trousers", "floor": "80", "heel": "3", "above": "2", "depth": "4",
+         "layers": "1"},
+        "Finish at 81 cm, cut at 85 cm.",
+    ),
+    "circle": (
+        {"share": "1", "waist": "72", "skirt_length": "60", "depth": "2", "layers": "2"},
+        "The hem is 449 cm round; 12.6 cm has to be eased in.",
+    ),
+    "flare": (
+        {"edge": "32", "depth": "5", "above": "30", "layers": "1"},
+        "4 cm has to be eased in all round.",
+    ),
+    "legs": (
+        {"knee": "22", "hem": "20", "new_hem": "16", "down": "44", "instep": "31"},
+        "At the hem 2 cm comes off at each seam.",
+    ),
+    "waist": (
+        {"waist": "70", "ease": "1.5", "overlap": "3", "allowance": "1.5", "shorter": "10"},
+        "Finished waist 71.5 cm; cut the band 77.5 cm long.",
+    ),
+    "skirt": (
+        {"share": "1", "waist": "110", "skirt_length": "50", "seams": "0", "allowance": "1",
+         "depth": "1", "width": "150"},
+        # 17.507 cm by 2 pi r; less 1 cm; 17.507 + 50 + 1 = 68.5; two side by side, twice.
+        "Cut the waist at 16.5 cm and the hem at 68.5 cm from the middle. It takes 137.1 cm",
+    ),
+    "cloth": (
+        {"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "1/8 yd"},
+        "Buy 205.7 cm.",  # 2 1/4 yd by the chart
+    ),
+    "patch": (
+        {"wide": "2 in", "high": "1 in", "to_seam": "1 in"},
+        "Cut a patch of 8.9 cm \N{MULTIPLICATION SIGN} 6.4 cm; it may be fused.",
+    ),
+}  # fmt: skip
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    return received(studio, owner, trousers(take_in(), hem()))
+
+
+@pytest.fixture
+def garment(ticket):
+    return ticket.garments.get()
+
+
+def address(garment, kind="alter"):
+    return reverse("fit-sum", args=[garment.pk, kind])
+
+
+def words(response) -> str:
+    shown = re.sub(r"<[^>]+>", " ", response.text.partition("<main")[2])
+    return " ".join(html.unescape(shown).split())
+
+
+def inches(studio: Profile) -> None:
+    studio.unit = Profile.Unit.INCH
+    studio.save()
+
+
+def test_every_sum_is_asked_here():
+    assert list(ASKED) == [kind for kind in ASKED if kind in SUMS]
+    assert set(ASKED) == set(SUMS)
+
+
+@pytest.mark.parametrize("kind", ASKED)
+def test_a_sum_answers_and_draws(owner_client, garment, kind):
+    asked, says = ASKED[kind]
+    shown = owner_client.get(address(garment, kind), asked)
+    assert says in words(shown)
+    drawing = re.search(r'<svg class="sketch"[^>]*aria-label="([^"]+)"', shown.text)
+    assert len(drawing[1]) > 20
+    assert "<polyline" in shown.text
+    for name, value in asked.items():
+        assert f'name="{name}"' in shown.text
+        assert f'value="{value}"' in shown.text
+
+
+@pytest.mark.parametrize("kind", ASKED)
+def test_an_empty_sum_says_what_is_missing_and_no_more(owner_client, garment, kind):
+    assert "errorlist" not in owner_client.get(address(garment, kind)).text
+    shown = owner_client.get(address(garment, kind), {"step": "10 cm", "shorter": "10"})
+    assert "errorlist" in shown.text
+    assert 'id="answer"' not in shown.text
+
+
+@pytest.mark.parametrize("kind", ASKED)
+@pytest.mark.parametrize("role", ["owner", "helper"])
+def test_a_sum_is_kept_once_and_opens_again(request, garment, kind, role):
+    client = request.getfixturevalue(f"{role}_client")
+    asked, says = ASKED[kind]
+    for _ in range(2):
+        after = client.post(address(garment, kind), asked, follow=True)
+    kept = FitSum.objects.get()
+    assert kept.kind == kind
+    assert says in kept.answer["says"]
+    assert asked.items() <= kept.asked.items()
+    assert says in words(after)
+    again = re.search(rf'href="({re.escape(address(garment, kind))}\?[^"]+)"', after.text)
+    assert says in words(client.get(html.unescape(again[1])))
+    assert says in words(client.get(f"/t/{garment.ticket.number}/"))
+
+
+def test_every_answer_works_in_inches(owner_client, studio, garment):
+    inches(studio)
+    for kind, (asked, _) in ASKED.items():
+        shown = owner_client.get(address(garment, kind), asked)
+        assert 'id="answer"' in shown.text, kind
+        assert " cm" not in shown.text.partition('class="figures"')[2].partition("</dl>")[0], kind
+
+
+def test_cloth_is_sold_in_eighths_of_a_yard_where_inches_are_used(owner_client, studio, garment):
+    inches(studio)
+    asked = {"amount": "2", "width": "60", "other": "44", "step": "1/8 yd"}
+    shown = words(owner_client.get(address(garment, "cloth"), asked))
+    # Fabric-width chart (seen, 2nd): 2 yd of 60 in are 2 3/4 of 44 in; far apart adds 1/4.
+    assert "Buy 3 yd." in shown
+    assert "Widths far apart + 9 in" in shown
+
+
+def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, garment):
+    """5/8 in at two seams, 3/8 in kept: (15.875 - 9.525) x 4 = 25.4 mm."""
+    asked = LET_OUT | {"total": "4", "room1": "5/8 in", "keep1": ""}
+    shown = owner_client.get(address(garment), asked)
+    assert "No: 4 cm is wanted, at most 2.5 cm can be let out." in words(shown)
+    assert "Every seam gives all it has beyond what is kept." in words(shown)
+    assert "Put on the line" not in words(shown)
+    instead = re.search(r'href="([^"]+)">Let out 2.5 cm instead', shown.text)
+    assert "Yes: 2.5 cm can be let out." in words(owner_client.get(html.unescape(instead[1])))
+
+
+def test_a_seam_without_anything_to_give_offers_nothing_instead(owner_client, garment):
+    shown = owner_client.get(address(garment), LET_OUT | {"room1": "1"})
+    assert "at most 0 cm can be let out" in words(shown)
+    assert "instead" not in words(shown)
+
+
+def test_the_cloth_is_noted_and_speaks_in_the_sums(owner_client, garment):
+    page = reverse("garment-fit", args=[garment.pk])
+    after = owner_client.post(reverse("garment-cloth", args=[garment.pk]), {"cloth": "sheer"})
+    assert after["Location"] == page
+    garment.refresh_from_db()
+    assert garment.cloth == "sheer"
+    assert "Cloth Sheer" in words(owner_client.get(f"/t/{garment.ticket.number}/"))
+    assert garment.ticket.history.first().words == "Cloth of A: Sheer."
+    shown = words(owner_client.get(address(garment), LET_OUT))
+    assert "Sheer cloth keeps the old stitch holes in sight (trade page)." in shown
+    assert "stitch holes" not in words(owner_client.get(address(garment), LET_OUT | {"way": "in"}))
+
+
+def test_cautions_of_the_place_are_told_in_the_units_of_the_studio(owner_client, garment):
+    asked = LET_OUT | {"way": "in", "total": "8.5", "place": "trousers_waist"}
+    shown = words(owner_client.get(address(garment), asked))
+    for said in (
+        "Taken in over 7.6 cm the back", "stop at about 5.1 cm", "More than one size (4 cm)",
+        "More than two sizes too big",
+    ):  # fmt: skip
+        assert said in shown
+    before = words(owner_client.get(address(garment), LET_OUT | {"before1": "on"}))
+    assert "let out before may be worn" in before
+
+
+def line_of(garment, name="Take in sides") -> Line:
+    return garment.lines.get(name=name)
+
+
+def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
+    line = line_of(garment)
+    told = LET_OUT | {"line": str(line.pk)}
+    after = owner_client.post(address(garment), told, follow=True)
+    assert "Agreed on Take in sides: Yes: 4 cm can be let out." in words(after)
+    line.refresh_from_db()
+    assert (line.amount_mm, line.amount_typed) == (Decimal(40), "4 cm")
+    assert line.pinned == "let out 4 cm, total"
+    ticket = garment.ticket
+    ticket.refresh_from_db()
+    assert ticket.version == 2
+    agreed = ticket.agreements.get(version=2)
+    assert agreed.reason == "Yes: 4 cm can be let out."
+    assert "let out 4 cm, total" in agreed.delta
+    kept = FitSum.objects.get()
+    assert (kept.line, kept.applied_at is not None) == (line, True)
+    owner_client.post(address(garment), told)
+    ticket.refresh_from_db()
+    assert (ticket.version, FitSum.objects.count()) == (2, 1)
+    other = LET_OUT | {"line": str(line_of(garment, "Hem").pk)}
+    owner_client.post(address(garment), other)
+    assert FitSum.objects.count() == 2
+
+
+@pytest.mark.parametrize(
+    ("kind", "asked", "pinned"),
+    [
+        ("alter", LET_OUT | {"way": "in"}, "take off 4 cm, total"),
+        ("hem", ASKED["hem"][0], "finished 81 cm, total"),
+        ("hem", ASKED["hem"][0] | {"now": "85.5"}, "take off 4.5 cm, total"),
+        ("hem", ASKED["hem"][0] | {"now": "79", "turned_up": "5"}, "let out 2 cm, total"),
+        ("circle", ASKED["circle"][0] | {"shorten": "5 cm"}, "take off 5 cm, total"),
+        ("legs", ASKED["legs"][0], "finished 32 cm, each side"),
+        ("waist", ASKED["waist"][0], "finished 71.5 cm, total"),
+    ],
+)
+def test_what_each_sum_puts_on_a_line(owner_client, garment, kind, asked, pinned):
+    line = line_of(garment, "Hem")
+    owner_client.post(address(garment, kind), asked | {"line": str(line.pk)})
+    line.refresh_from_db()
+    assert line.pinned == pinned
+
+
+@pytest.mark.parametrize("kind", ["cloth", "patch", "skirt", "flare"])
+def test_some_sums_give_no_amount(owner_client, garment, kind):
+    line = line_of(garment, "Hem")
+    asked = ASKED[kind][0]
+    assert "Put on the line" not in words(owner_client.get(address(garment, kind), asked))
+    told = asked | {"line": str(line.pk)}
+    after = owner_client.post(address(garment, kind), told, follow=True)
+    assert "This sum gives no amount for a line." in words(after)
+    line.refresh_from_db()
+    assert line.pinned == "take off 4.5 cm, total"
+
+
+def test_done_work_is_not_agreed_anew(owner_client, garment, owner):
+    line = line_of(garment)
+    actions.tick(line=line, by=owner)
+    shown = words(owner_client.get(address(garment), LET_OUT))
+    assert "Put on the line: Hem" in shown
+    assert "Put on the line: Take in sides" not in shown
+    told = LET_OUT | {"line": str(line.pk)}
+    after = owner_client.post(address(garment), told, follow=True)
+    assert "This work is done or no longer on the garment." in words(after)
+    assert garment.ticket.agreements.count() == 1
+
+
+def test_a_hem_keeps_its_edge_and_its_layers(owner_client, garment):
+    """Minutes by size are learnt from them: W + t L = 449 cm, twice 32 cm, and what was typed."""
+    owner_client.post(address(garment, "circle"), ASKED["circle"][0])
+    owner_client.post(address(garment, "flare"), ASKED["flare"][0])
+    owner_client.post(address(garment, "hem"), ASKED["hem"][0] | {"edge": "42.5", "layers": "3"})
+    kept = {one.kind: (one.edge_mm, one.layers) for one in FitSum.objects.all()}
+    assert kept["flare"] == (Decimal(640), 1)
+    assert kept["hem"] == (Decimal(425), 3)
+    assert round(kept["circle"][0], 1) == Decimal("4489.9")
+    assert kept["circle"][1] == 2
+
+
+REFUSED = [
+    ("alter", {"total": "wide"}, "total", "Write one number and one unit"),
+    ("alter", {"total": ""}, "total", "required"),
+    ("alter", {"room1": ""}, "room1", "Measure the allowance beside the stitching."),
+    ("alter", {"name1": "", "room1": "", "count1": ""}, "name1", "at least one seam or dart"),
+    ("hem", {"floor": "", "finished": ""}, "finished", "or the length to the floor"),
+    ("hem", {"floor": "5", "heel": "", "above": "9"}, "above", "above the point"),
+    ("circle", {"depth": "61"}, "depth", "leaves no skirt"),
+    ("flare", {"above": "40"}, "above", "narrower than at the hem"),
+    ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),
+    ("waist", {"shorter": "60"}, "shorter", "49"),
+    ("skirt", {"waist": "1", "allowance": "5"}, "waist", "too small"),
+    ("cloth", {"shrinks": "50"}, "shrinks", "49"),
+    ("patch", {"wide": "-1"}, "wide", "length"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("kind", "wrong", "field", "says"), REFUSED)
+@pytest.mark.parametrize("method", ["get", "post"])
+def test_bad_input_is_told_at_its_field_and_nothing_typed_is_lost(
+    owner_client, garment, kind, wrong, field, says, method
+):
+    asked = ASKED[kind][0] | wrong
+    shown = getattr(owner_client, method)(address(garment, kind), asked)
+    at = shown.text.partition(f'id="id_{field}_said"')[2].partition("</div>")[0]
+    assert says in html.unescape(at)
+    for name, value in asked.items():
+        if value:
+            assert f'value="{html.escape(value)}"' in shown.text, name
+    assert not FitSum.objects.exists()
+
+
+def test_two_refusals_name_what_would_be_possible(owner_client, garment):
+    """By hand: 5 cm turned up less 6.35 mm is 4.3 cm; an instep of 33 cm is 16.5 cm flat."""
+    hem_asked = ASKED["hem"][0] | {"now": "75", "turned_up": "5"}
+    shown = words(owner_client.get(address(garment, "hem"), hem_asked))
+    assert "No: 6 cm longer is wanted, at most 4.3 cm can be let down." in shown
+    assert "Finish at 79.3 cm instead" in shown
+    legs_asked = ASKED["legs"][0] | {"instep": "33"}
+    shown = words(owner_client.get(address(garment, "legs"), legs_asked))
+    assert "The hem has to be 16.5 cm wide or wider" in shown
+    assert "Make it 16.5 cm instead" in shown
+
+
+def test_a_piece_wider_than_the_cloth_is_refused(owner_client, garment):
+    asked = ASKED["cloth"][0] | {"widest": "55 in"}
+    shown = words(owner_client.get(address(garment, "cloth"), asked))
+    assert "No: the widest piece, 139.7 cm, does not fit across 137.1 cm." in shown
+
+
+def test_what_is_known_of_the_garment_is_in_the_hem_form(owner_client, studio, owner):
+    facts = {"heel_mm": Decimal(75), "heel_typed": "7.5 cm", "worn": "new"}
+    garment = received(studio, owner, trousers(**facts)).garments.get()
+    garment.cloth = "denim"
+    garment.save()
+    assert 'value="7.5 cm"' in owner_client.get(address(garment, "hem")).text
+    shown = words(owner_client.get(address(garment, "hem"), ASKED["hem"][0]))
+    assert "Wash new denim before it is hemmed (trade page)." in shown
+
+
+def test_there_is_no_other_sum(owner_client, garment):
+    assert owner_client.get(address(garment, "sails")).status_code == 404
+
+
+def test_a_closed_ticket_can_be_reckoned_but_not_changed(owner_client, garment, owner):
+    actions.cancel(ticket=garment.ticket, why="Not needed", by=owner)
+    shown = words(owner_client.get(address(garment), LET_OUT))
+    assert "Yes: 4 cm can be let out." in shown
+    assert "Put on the line" not in shown
+    noted = reverse("garment-cloth", args=[garment.pk])
+    after = owner_client.post(noted, {"cloth": "knit"}, follow=True)
+    assert "This garment is no longer in work." in words(after)
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_garments_page_asks_the_database_the_same_for_any_number_of_sums(
+    owner_client, garment, owner, django_assert_num_queries, count
+):
+    for row in range(count):
+        owner_client.post(address(garment), LET_OUT | {"total": str(row + 1)})
+    with django_assert_num_queries(6):
+        shown = owner_client.get(reverse("garment-fit", args=[garment.pk]))
+    assert shown.text.count("Open again") == count
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_a_sum_asks_the_database_the_same_for_any_number_of_lines(
+    owner_client, studio, owner, django_assert_num_queries, count
+):
+    many = received(studio, owner, trousers(*[hem(name=f"Hem {row}") for row in range(count)]))
+    with django_assert_num_queries(6):
+        shown = owner_client.get(address(many.garments.get()), LET_OUT)
+    assert shown.text.count("Put on the line") == count
+
+
+def test_a_garment_off_the_ticket_has_no_page(owner_client, studio):
+    gone = GarmentFactory(removed_at="2026-01-01T00:00Z")
+    assert owner_client.get(reverse("garment-fit", args=[gone.pk])).status_code == 404

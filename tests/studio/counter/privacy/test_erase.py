@@ -1,0 +1,188 @@
+"""Erasing: looked for afterwards in every cell of every table and in every file."""
+
+from pathlib import Path
+
+import pytest
+from django.db import connection
+
+from clients.actions import MergeError, unmerge
+from clients.models import Client, ClientMerge, Measured, Sheet
+from clients.queries import find_clients
+from jobs.billing.documents import invoice_paper
+from jobs.billing.models import Invoice
+from jobs.billing.queries import ledger
+from jobs.tickets import actions as steps
+from jobs.tickets.documents import TicketPapers
+from jobs.tickets.models import Act
+from studio.counter.privacy.actions import erase
+from studio.counter.privacy.errors import EraseError
+from studio.counter.privacy.parts import ERASED_NAME
+from studio.shop import clock
+from tests import factories as f
+from tests.drafts import paid, received
+from tests.studio.counter.privacy import dump
+from tests.studio.counter.privacy.full_life import ADDRESS, PRINTED, TOLD
+
+BOOKS = ("billing_invoice", "billing_payment")
+
+
+@pytest.fixture
+def erased(life, studio, owner, django_capture_on_commit_callbacks):
+    with django_capture_on_commit_callbacks(execute=True):
+        erase(client=life.client, studio=studio, by=owner)
+    return life
+
+
+def test_everything_told_is_stored_before(life):
+    """So that not finding it afterwards means something."""
+    found = {word for _, word in dump.where(TOLD.words())}
+    assert found == set(TOLD.words())
+    assert len(dump.files()) == 10
+
+
+def test_no_word_is_left_in_any_table_but_the_books(erased):
+    assert dump.where(TOLD.words(), but_for=BOOKS) == []
+    assert {word for _, word in dump.where(TOLD.words())} <= PRINTED
+
+
+def test_digits_of_the_phone_are_gone_too(erased):
+    assert dump.where(["0897776543", "0897771298"]) == []
+
+
+def test_no_file_is_left_but_the_papers_of_the_books(erased):
+    left = dump.files()
+    assert set(left) == {erased.invoice.paper.file.name, erased.payment.paper.file.name}
+    assert {word for word in TOLD.words() for text in left.values() if word in text} <= PRINTED
+
+
+def test_the_books_are_the_same_to_the_byte(life, request):
+    def books() -> list:
+        papers = [row.paper.file.open("rb").read() for row in (life.invoice, life.payment)]
+        texts = dump.tables()
+        return [*papers, *(texts[name] for name in BOOKS)]
+
+    before, rows = books(), ledger(clock.today(), clock.today())
+    request.getfixturevalue("erased")
+    assert books() == before
+    assert ledger(clock.today(), clock.today()) == rows
+    assert {row.client for row in rows} == {TOLD.name}
+
+
+def test_an_invoice_never_printed_still_prints(life, studio, owner):
+    """Its data are the books', not the client's."""
+    Invoice.objects.filter(pk=life.invoice.pk).update(paper=None)
+    erase(client=life.client, studio=studio, by=owner)
+    invoice = Invoice.objects.get(pk=life.invoice.pk)
+    paper = invoice_paper(invoice, studio=studio, address=ADDRESS)
+    with paper.file.open("rb") as file:
+        assert TOLD.name in dump.readable(file.read())
+
+
+def test_the_ticket_stays_under_no_name(erased, studio):
+    ticket = type(erased.ticket).objects.get(pk=erased.ticket.pk)
+    assert ticket.client.name == ERASED_NAME
+    assert (ticket.number, ticket.state, ticket.gross) == (
+        erased.ticket.number, "collected", 5400,
+    )  # fmt: skip
+    lines = ticket.garments.get().lines.all()
+    assert [(line.name, line.unit_price, line.minutes_each) for line in lines] == [
+        ("Take in sides", 3000, 60),
+        ("Hem", 2400, 30),
+    ]
+    assert [act.words for act in ticket.history.all()][:2] == [
+        "The client was erased.",
+        "Handed over: A.",
+    ]
+    assert not Act.objects.exclude(undo=None).exists()
+
+
+def test_a_claim_ticket_printed_now_names_nobody(erased, studio):
+    agreement = erased.ticket.agreements.get(version=2)
+    text = dump.readable(TicketPapers(agreement, studio, ADDRESS).claim())
+    assert ERASED_NAME in text
+    assert "54.00" in text
+    assert [word for word in TOLD.words() if word in text] == []
+
+
+def test_merged_entries_and_sheets_go_with_it(erased):
+    assert list(Client.objects.values_list("name", flat=True)) == [ERASED_NAME] * 2
+    assert not Client.objects.filter(erased_at=None).exists()
+    assert not Sheet.objects.exists()
+    assert not Measured.objects.exists()
+    with pytest.raises(MergeError, match="erased"):
+        unmerge(merged=ClientMerge.objects.get())
+
+
+def test_the_client_is_not_found_nor_listed_nor_given_out(erased, owner_client):
+    assert find_clients("erased") == []
+    assert find_clients("6543") == []
+    for address in ("/clients/clients.csv", "/clients/clients.vcf"):
+        assert "erased" not in owner_client.get(address).text.casefold()
+    for address in ("/clients/", "/find/?q=erased", "/drop-off/clients/?q=erased"):
+        assert f">{ERASED_NAME}<" not in owner_client.get(address).text
+    assert owner_client.get(f"/clients/{erased.client.pk}/edit/").status_code == 404
+    assert owner_client.get(f"/clients/{erased.client.pk}/merge/").status_code == 404
+    chosen = owner_client.get("/drop-off/", {"client": erased.client.pk})
+    assert ERASED_NAME not in chosen.text
+
+
+def test_nothing_new_can_be_taken_in_under_it(erased, studio, owner):
+    with pytest.raises(steps.TicketError, match="no longer in use"):
+        received(studio, owner, client=Client.objects.get(pk=erased.client.pk))
+
+
+def test_sent_twice_the_second_changes_nothing(erased, studio, owner):
+    before = dump.tables()
+    erase(client=erased.client, studio=studio, by=owner)
+    assert dump.tables() == before
+
+
+def test_other_clients_keep_everything(studio, owner, life):
+    other = received(studio, owner, client=f.ClientFactory(name="Nora Penhale"), note="hers alone")
+    erase(client=life.client, studio=studio, by=owner)
+    other.refresh_from_db()
+    assert (other.client.name, other.note) == ("Nora Penhale", "hers alone")
+    assert other.agreements.get().data["client"]["name"] == "Nora Penhale"
+
+
+def test_an_undone_merge_tells_no_more_of_either(studio, owner):
+    merged = f.ClientMergeFactory(
+        gone=f.ClientFactory(), facts={"phone": {"before": "085", "after": TOLD.phone}},
+        undone_at=clock.now(), by=owner,
+    )  # fmt: skip
+    erase(client=merged.gone, studio=studio, by=owner)
+    merged.refresh_from_db()
+    assert merged.facts == {}
+    assert Client.objects.get(pk=merged.kept_id).erased_at is None
+
+
+def test_an_open_ticket_and_open_money_stand_in_the_way(studio, owner):
+    ticket = received(studio, owner)
+    paid(studio, owner, ticket, amount=1000)
+    with pytest.raises(EraseError) as refused:
+        erase(client=ticket.client, studio=studio, by=owner)
+    assert refused.value.reasons == [
+        f"Ticket {ticket.number} is received: hand it over or cancel it first.",
+        f"On ticket {ticket.number} €14.00 is still owed.",
+    ]
+    steps.cancel(ticket=ticket, why="changed their mind", by=owner)
+    with pytest.raises(EraseError) as refused:
+        erase(client=ticket.client, studio=studio, by=owner)
+    assert refused.value.reasons == [f"On ticket {ticket.number} €10.00 is still to be given back."]
+    assert Client.objects.get(pk=ticket.client_id).erased_at is None
+
+
+def test_a_merged_entry_is_not_erased_by_itself(life, studio, owner):
+    with pytest.raises(EraseError, match="no longer an entry of its own"):
+        erase(client=life.merged, studio=studio, by=owner)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_nothing_is_left_in_the_free_parts_of_the_file(life, studio, owner):
+    """SQLite's own file, byte for byte; PostgreSQL's vacuum is the server's business."""
+    erase(client=life.client, studio=studio, by=owner)
+    assert len(dump.files()) == 2
+    assert dump.where(TOLD.words(), but_for=BOOKS) == []
+    if connection.vendor == "sqlite":
+        content = Path(connection.settings_dict["NAME"]).read_bytes()
+        assert {word for word in TOLD.words() if word.encode() in content} <= PRINTED

@@ -1,0 +1,188 @@
+"""The archive, read back and compared with the database."""
+
+import csv
+import io
+import json
+import zipfile
+
+import pytest
+from django.core.files.base import ContentFile
+from django.core.serializers import serialize
+from pypdf import PdfReader
+
+from studio.counter.privacy.archive import write_archive
+from studio.counter.privacy.gathering import belongings
+from studio.counter.privacy.parts import PARTS
+from studio.counter.privacy.record import fields
+from studio.shop.models import StoredPaper, User
+from tests import factories as f
+from tests.drafts import received
+from tests.studio.counter.privacy.full_life import TOLD, full_life
+
+FOREIGN = (User, StoredPaper)
+
+
+@pytest.fixture
+def archive(life, studio) -> zipfile.ZipFile:
+    return zipfile.ZipFile(write_archive(life.client, studio))
+
+
+def read(archive: zipfile.ZipFile) -> dict:
+    return json.loads(archive.read("client.json"))
+
+
+def rows_of(told: dict, path: list[str]) -> list[dict]:
+    rows = [told, *told["merged_entries"]]
+    for key in path:
+        rows = [child for row in rows for child in row[key]]
+    return rows
+
+
+def path_to(part) -> list[str]:
+    """The keys that lead to a part's rows from the client."""
+    above = [one for one in PARTS if one.model is part.parent]
+    return [*(path_to(above[0]) if above else []), part.key]
+
+
+def test_every_row_is_told_as_the_database_has_it(archive):
+    """Compared with Django's own serializer, table by table, field by field."""
+    told = read(archive)
+    for part in PARTS:
+        got = {row["id"]: row for row in rows_of(told, path_to(part))}
+        if part.key == "photographs":
+            got |= {row["id"]: row for row in told["photographs_of_no_garment"]}
+        stored = json.loads(serialize("json", part.model.objects.all()))
+        assert stored, part.key
+        names = [
+            field.name
+            for field in fields(part.model)
+            if field.related_model not in FOREIGN and field.name != "file"
+        ]
+        expected = {row["pk"]: {name: row["fields"][name] for name in names} for row in stored}
+        assert {pk: {name: row[name] for name in names} for pk, row in got.items()} == expected
+
+
+def test_contact_and_merged_entries_are_told(archive):
+    told = read(archive)
+    assert (told["name"], told["phone"], told["notes"]) == (TOLD.name, TOLD.phone, TOLD.notes)
+    assert [entry["name"] for entry in told["merged_entries"]] == [TOLD.other_name]
+    assert told["sheets"][0]["guardian"] == TOLD.guardian
+    assert told["sheets"][0]["taken_by"] == "Owner"
+
+
+def test_every_word_is_in_it(archive):
+    text = archive.read("client.json").decode()
+    assert [word for word in TOLD.words() if word not in text] == []
+
+
+def test_pictures_and_papers_are_the_files_themselves(archive, life):
+    names = archive.namelist()
+    assert names[:5] == ["README.txt", "client.json", "tickets.csv", "measures.csv", "invoices.csv"]
+    assert sorted(names[5:]) == sorted([
+        "photographs/26-0001-A-1.jpg",
+        "photographs/no-garment-1.jpg",
+        "initials/26-0001-2.png",
+        "papers/claim-ticket-26-0001-version-1.pdf",
+        "papers/claim-ticket-and-tags-26-0001-version-1.pdf",
+        "papers/claim-ticket-26-0001-version-2.pdf",
+        "papers/claim-ticket-and-tags-26-0001-version-2.pdf",
+        "papers/agreement-26-0001-version-2.pdf",
+        "papers/invoice-i26-0001.pdf",
+        "papers/receipt-r26-0001.pdf",
+    ])  # fmt: skip
+    with life.invoice.paper.file.open("rb") as file:
+        assert archive.read("papers/invoice-i26-0001.pdf") == file.read()
+    for name in names:
+        if name.endswith(".pdf"):
+            assert len(PdfReader(io.BytesIO(archive.read(name))).pages) >= 1
+    told = read(archive)
+    ticket = told["tickets"][0]
+    assert ticket["agreements"][1]["paper"] == "papers/claim-ticket-26-0001-version-2.pdf"
+    assert ticket["garments"][0]["photographs"][0]["file"] == "photographs/26-0001-A-1.jpg"
+    assert ticket["agreements"][1]["initials"][0]["file"] == "initials/26-0001-2.png"
+
+
+def table(archive: zipfile.ZipFile, name: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(io.StringIO(archive.read(name).decode("utf-8-sig"))))
+
+
+def test_tables_for_a_spreadsheet(archive):
+    work = table(archive, "tickets.csv")
+    assert [(row["work"], row["unit price"], row["pinned amount"]) for row in work] == [
+        ("Take in sides", "30.00", "take off 4.5 cm, total"),
+        ("Hem", "24.00", "take off 4.3 cm, total"),
+    ]
+    (measure,) = table(archive, "measures.csv")
+    assert (measure["measure"], measure["as typed"], measure["a minor"]) == (
+        "bust", TOLD.typed, "yes",
+    )  # fmt: skip
+    assert float(measure["millimetres"]) == float(TOLD.millimetres)
+    books = table(archive, "invoices.csv")
+    assert [(row["number"], row["amount"]) for row in books] == [
+        ("I26-0001", "54.00"),
+        ("R26-0001", "54.00"),
+    ]
+
+
+def test_the_readme_names_every_file(archive):
+    readme = archive.read("README.txt").decode()
+    assert TOLD.name in readme
+    for name in archive.namelist()[1:]:
+        top = f"{name.split('/')[0]}/" if "/" in name else name
+        assert f"\n{top} " in readme
+    assert "missing" not in readme
+
+
+def test_the_same_data_are_the_same_bytes(life, studio):
+    first, second = (write_archive(life.client, studio).read() for _ in range(2))
+    assert first == second
+
+
+def test_a_file_that_is_gone_is_named(life, studio):
+    photo = life.ticket.garments.get().photos.get()
+    photo.file.storage.delete(photo.file.name)
+    archive = zipfile.ZipFile(write_archive(life.client, studio))
+    assert "photographs/26-0001-A-1.jpg" not in archive.namelist()
+    missing = archive.read("README.txt").decode().split("missing from the studio's disk")[1]
+    assert "photographs/26-0001-A-1.jpg" in missing
+
+
+def test_nothing_of_another_client_is_in_it(life, studio, owner):
+    received(studio, owner, client=f.ClientFactory(name="Nora Penhale"), note="hers alone")
+    text = zipfile.ZipFile(write_archive(life.client, studio)).read("client.json").decode()
+    assert "Penhale" not in text
+    assert "hers alone" not in text
+
+
+def test_two_papers_of_one_name_are_two_files(life, studio):
+    twin = f.StoredPaperFactory(name="Receipt R26-0001", file=ContentFile(b"%PDF", "twin.pdf"))
+    life.ticket.agreements.filter(version=1).update(press=twin)
+    names = zipfile.ZipFile(write_archive(life.client, studio)).namelist()
+    assert "papers/receipt-r26-0001-2.pdf" in names
+    assert len(names) == len(set(names))
+
+
+@pytest.mark.parametrize("more", [0, 2])
+def test_queries_do_not_grow(more, life, studio, owner, django_assert_num_queries):
+    """One for each kind of rows and one for the merged entries."""
+    for _ in range(more):
+        received(studio, owner, client=life.client)
+    with django_assert_num_queries(len(PARTS) + 1):
+        belongings(life.client)
+
+
+def test_of_a_client_that_is_new(studio):
+    archive = zipfile.ZipFile(write_archive(f.ClientFactory(name="Ilse"), studio))
+    assert archive.namelist() == [
+        "README.txt", "client.json", "tickets.csv", "measures.csv", "invoices.csv",
+    ]  # fmt: skip
+    assert read(archive)["tickets"] == []
+
+
+def test_an_erased_client_is_told_as_what_is_left(studio, owner):
+    life = full_life(studio, owner)
+    type(life.client).objects.filter(pk=life.client.pk).update(name="Erased client")
+    life.client.refresh_from_db()
+    told = read(zipfile.ZipFile(write_archive(life.client, studio)))
+    assert told["name"] == "Erased client"
+    assert told["tickets"][0]["invoices"][0]["data"]["client"]["name"] == TOLD.name
