@@ -70,14 +70,17 @@ class MoneyField(forms.CharField):
     """Money as people type it, cleaned to integer minor units of the studio's currency.
 
     Belongs on a form with ``StudioFormMixin``. ``initial`` is given in minor units; on an error
-    the words that were typed are shown again. An empty optional field cleans to None.
+    the words that were typed are shown again. An empty optional field cleans to None. Where money
+    may go back, ``negative`` takes a minus as well.
     """
 
     currency = ""
     locale = "en"
 
-    def __init__(self, *, max_minor: int = MOST_MONEY, **kwargs: Any) -> None:
-        self.max_minor = max_minor
+    def __init__(
+        self, *, max_minor: int = MOST_MONEY, negative: bool = False, **kwargs: Any
+    ) -> None:
+        self.max_minor, self.negative = max_minor, negative
         super().__init__(max_length=40, **kwargs)
         self.widget.attrs.setdefault("inputmode", "decimal")
         self.widget.attrs.setdefault("autocomplete", "off")
@@ -93,10 +96,10 @@ class MoneyField(forms.CharField):
         if not typed:
             return None
         try:
-            minor = parse_money(typed, self.currency, self.locale)
+            minor = parse_money(typed, self.currency, self.locale, allow_negative=self.negative)
         except MoneyError as error:
             raise ValidationError(str(error), code="money") from error
-        if minor > self.max_minor:
+        if abs(minor) > self.max_minor:
             raise ValidationError("That is more money than a price can be.", code="huge")
         return minor
 

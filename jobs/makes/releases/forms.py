@@ -18,7 +18,6 @@ from studio.shop.forms import (
     StudioFormMixin,
     day_input,
 )
-from studio.shop.money import MoneyError, parse_money
 from studio.shop.textfile import UnreadableFileError
 
 
@@ -105,19 +104,6 @@ class CostForm(StudioFormMixin, forms.ModelForm):
         fields = ["words", "amount", "day"]
 
 
-class SignedMoneyField(MoneyField):
-    """Money that may have gone back: ``-9.00``."""
-
-    def clean(self, value: Any) -> int | None:
-        typed = (value or "").strip()
-        try:
-            minor = parse_money(typed, self.currency, self.locale, allow_negative=True)
-        except MoneyError:
-            return super().clean(value)
-        back = super().clean(typed.lstrip("-\N{MINUS SIGN}").lstrip())
-        return minor if back is not None else None
-
-
 class SaleForm(OnceForm):
     """Copies sold on a day, and what was left of them after fees."""
 
@@ -125,7 +111,9 @@ class SaleForm(OnceForm):
     copies = forms.IntegerField(
         min_value=-9999, max_value=9999, widget=forms.TextInput(attrs={"inputmode": "numeric"})
     )
-    net = SignedMoneyField(label="Net amount", help_text="After fees, all copies together.")
+    net = MoneyField(
+        negative=True, label="Net amount", help_text="After fees, all copies together."
+    )
 
 
 class SalesFileForm(forms.Form):

@@ -46,10 +46,11 @@ def change_release(*, release: Release, **fields: Any) -> Release:
     return release
 
 
+@transaction.atomic
 def publish(*, release: Release) -> Release:
     """Out from today, or from the day it came out already."""
-    day = release.published_on or clock.today()
-    return change_release(release=release, published_on=day)
+    release = locked(release)
+    return change_release(release=release, published_on=release.published_on or clock.today())
 
 
 def withdraw(*, release: Release) -> Release:

@@ -16,13 +16,11 @@ def sell(*, release: Release, day: date, copies: int, net: int, form_key: UUID) 
 
     The same form sent twice is one sale.
     """
-    told = {"release": locked(release), "day": day, "copies": copies, "net": net}
-    sale, new = Sale.objects.get_or_create(
-        release=told["release"], row_key=str(form_key), defaults=told
-    )
+    release, told = locked(release), {"day": day, "copies": copies, "net": net}
+    sale, new = Sale.objects.get_or_create(release=release, row_key=str(form_key), defaults=told)
     if not new and (sale.day, sale.copies, sale.net) != (day, copies, net):
         # The browser went back to a page that had been sent, and another sale was typed there.
-        return Sale.objects.create(row_key=str(uuid4()), **told)
+        return Sale.objects.create(release=release, row_key=str(uuid4()), **told)
     return sale
 
 

@@ -1,0 +1,170 @@
+"""The verbs of a release, taken once, taken twice, and refused."""
+
+from datetime import date, datetime, timedelta
+from uuid import uuid4
+from zoneinfo import ZoneInfo
+
+import pytest
+
+from jobs.makes import models
+from jobs.makes.models import Cost, Erratum, Release, Sale, Stage
+from jobs.makes.releases import actions
+from jobs.makes.releases.errors import ReleaseError
+from studio.shop import clock
+from tests import factories as f
+
+NOON = datetime(2026, 3, 4, 12, tzinfo=ZoneInfo("Europe/Dublin"))
+TODAY = date(2026, 3, 4)
+
+
+@pytest.fixture(autouse=True)
+def _a_day_in_march(studio):
+    with clock.pretend(NOON):
+        yield
+
+
+def names(release: Release) -> list[str]:
+    return [stage.name for stage in release.stages.all()]
+
+
+def three(**told) -> tuple[Release, list[Stage]]:
+    release = f.ReleaseFactory(**told)
+    return release, [f.StageFactory(release=release, name=name) for name in ("a", "b", "c")]
+
+
+def test_a_new_release_starts_with_six_stages():
+    release = actions.start_release(name="Wrap skirt", target_on=date(2026, 9, 1))
+    assert names(release) == ["Draft", "Toile", "Grade", "Test", "Write up", "Publish"]
+    assert release.target_on == date(2026, 9, 1)
+
+
+def test_a_release_sent_twice_is_one_and_another_needs_another_name():
+    first = actions.start_release(name="Wrap skirt", note="For linen")
+    assert actions.start_release(name="Wrap skirt", note="For linen") == first
+    assert first.stages.count() == 6
+    with pytest.raises(ReleaseError, match="called “Wrap skirt” already"):
+        actions.start_release(name="Wrap skirt", note="For wool")
+    assert Release.objects.get().note == "For linen"
+
+
+def test_a_release_takes_no_name_that_another_has():
+    f.ReleaseFactory(name="Wrap skirt")
+    other = f.ReleaseFactory(name="Shirt", note="")
+    with pytest.raises(ReleaseError, match="already"):
+        actions.change_release(release=other, name="Wrap skirt", note="new")
+    assert list(Release.objects.filter(pk=other.pk).values_list("name", "note")) == [("Shirt", "")]
+    assert actions.change_release(release=other, name="Shirt", note="new").note == "new"
+
+
+def test_published_today_or_not_after_all():
+    release = f.ReleaseFactory()
+    assert actions.publish(release=release).published_on == TODAY
+    with clock.pretend(NOON + timedelta(days=9)):
+        assert actions.publish(release=release).published_on == TODAY
+    assert actions.withdraw(release=release).published_on is None
+
+
+def test_put_away_and_taken_out():
+    release, _ = three()
+    assert actions.put_away(release=release, away=True).put_away_at == NOON
+    assert actions.put_away(release=release, away=False).put_away_at is None
+    assert names(release) == ["a", "b", "c"]
+
+
+def test_one_more_stage_comes_last():
+    release, _ = three()
+    for _ in range(2):
+        actions.add_stage(release=release, name="Photographs", minutes=90)
+    assert names(release) == ["a", "b", "c", "Photographs"]
+    with pytest.raises(ReleaseError, match="a stage called “a” already"):
+        actions.add_stage(release=release, name="a", minutes=5)
+    bare = f.ReleaseFactory()
+    assert actions.add_stage(release=bare, name="a").place == 0
+
+
+def test_a_stage_has_another_name_and_guess():
+    release, [first, _, last] = three()
+    actions.change_stage(stage=first, name="Sketch", minutes=240)
+    first.refresh_from_db()
+    assert (first.name, first.minutes) == ("Sketch", 240)
+    with pytest.raises(ReleaseError, match="already"):
+        actions.change_stage(stage=last, name="Sketch", minutes=0)
+    assert names(release) == ["Sketch", "b", "c"]
+
+
+def test_up_and_down_to_the_ends():
+    release, [a, b, c] = three()
+    actions.move_stage(stage=c, step=-1, place=2)
+    assert names(release) == ["a", "c", "b"]
+    actions.move_stage(stage=a, step=1, place=0)
+    assert names(release) == ["c", "a", "b"]
+    actions.move_stage(stage=c, step=-1, place=0)
+    actions.move_stage(stage=b, step=1, place=2)
+    assert names(release) == ["c", "a", "b"]
+
+
+def test_down_sent_twice_moves_once():
+    release, [a, *_] = three()
+    for _ in range(2):
+        actions.move_stage(stage=a, step=1, place=0)
+    assert names(release) == ["b", "a", "c"]
+
+
+def test_done_and_undone():
+    _, [stage, *_] = three()
+    actions.set_done(stage=stage, done=True)
+    with clock.pretend(NOON + timedelta(hours=1)):
+        actions.set_done(stage=stage, done=True)
+    stage.refresh_from_db()
+    assert stage.done_at == NOON
+    for _ in range(2):
+        actions.set_done(stage=stage, done=False)
+    stage.refresh_from_db()
+    assert stage.done_at is None
+
+
+def test_a_stage_comes_off_unless_minutes_hang_on_it():
+    release, [a, b, _] = three()
+    f.BenchTimeFactory(line=None, purpose="release", stage=b)
+    actions.take_stage_off(stage=a)
+    with pytest.raises(ReleaseError, match="Minutes hang on “b”"):
+        actions.take_stage_off(stage=b)
+    assert names(release) == ["b", "c"]
+
+
+ROWS = [
+    (models.Tester, {"name": "A. M.", "size": "16", "sent_on": TODAY}),
+    (Erratum, {"words": "Sleeve notch", "found_on": TODAY}),
+    (Cost, {"words": "Printing", "amount": 4500, "day": TODAY}),
+]
+
+
+@pytest.mark.parametrize(("kind", "facts"), ROWS)
+def test_a_row_is_written_once_changed_and_taken_off(kind, facts):
+    release = f.ReleaseFactory()
+    field = next(iter(facts))
+    for _ in range(2):
+        row = actions.write_row(kind, release=release, **facts)
+    assert kind.objects.get() == row
+    actions.change_row(row, **{field: "Other"})
+    assert getattr(kind.objects.get(), field) == "Other"
+    for _ in range(2):
+        actions.take_row_off(row)
+    assert not kind.objects.exists()
+
+
+def test_a_sale_written_by_hand_counts_once():
+    release, key = f.ReleaseFactory(), uuid4()
+    told = {"release": release, "day": TODAY, "copies": 2, "net": 1800}
+    for _ in range(2):
+        actions.sell(**told, form_key=key)
+    assert Sale.objects.count() == 1
+    actions.sell(**told, form_key=uuid4())
+    assert Sale.objects.count() == 2
+
+
+def test_another_sale_typed_on_a_page_that_was_sent_is_not_lost():
+    release, key = f.ReleaseFactory(), uuid4()
+    actions.sell(release=release, day=TODAY, copies=2, net=1800, form_key=key)
+    actions.sell(release=release, day=TODAY, copies=3, net=2700, form_key=key)
+    assert sorted(release.sales.values_list("copies", "net")) == [(2, 1800), (3, 2700)]
