@@ -29,7 +29,7 @@ class ReleaseTable(tables.Table):
     spent = MinutesColumn("Hours in")
     to_go = MinutesColumn("Hours to go")
     target = tables.TemplateColumn(
-        "{% load studio %}{% day value %}",
+        "{% load studio %}{% if value %}{% day value %}{% endif %}",
         accessor="release__target_on",
         verbose_name="Hoped for by",
     )
