@@ -334,6 +334,23 @@ RELEASES: dict[str, Row] = {
     "sale-off": money_verb(pk_of(f.SaleFactory)),
 }
 
+LOOKING_BACK: dict[str, Row] = {
+    "look-back": Row(),
+    "look-answer": verb(pk_of(f.MakeFactory), data={"answer": "keep"}),
+    "look-undo": verb(),
+    "look-back-pairs": Row(),
+}
+
 TABLE: dict[str, Row] = (
-    COUNTER | SHOP | CLIENTS | PRICES | TICKETS | BILLING | PLANNING | SHELF | IDEAS | RELEASES
+    COUNTER
+    | SHOP
+    | CLIENTS
+    | PRICES
+    | TICKETS
+    | BILLING
+    | PLANNING
+    | SHELF
+    | IDEAS
+    | RELEASES
+    | LOOKING_BACK
 )
