@@ -87,10 +87,13 @@ def cloth_needed(asked: Asked, *, step: str) -> Need:
 
 
 def _base(asked: Asked) -> tuple[bool, Fraction]:
-    """The amount at the other width, and whether the chart says so."""
+    """The amount at the other width, and whether the chart says so.
+
+    At the width that the pattern names there is nothing to look up.
+    """
     widths = (round_half_up(exact(width) / INCH) for width in (asked.width, asked.other))
     yards = equivalent(exact(asked.amount) / YARD, *widths)
-    if yards is not None:
+    if yards is not None and asked.width != asked.other:
         return True, yards * YARD
     return False, exact(asked.amount) * exact(asked.width) / _usable(asked)
 

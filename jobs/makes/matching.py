@@ -1,0 +1,331 @@
+"""What fits: pairs of a wish (a make or a pattern) and a length of cloth. Plain data, no Django.
+
+Lengths are mm with at most four decimals, shrinkage per cent with at most one, times whole minutes.
+How much cloth a wish takes at another width is said in one place, ``clients.fit.cloth``; here that
+sum is turned round, so that a whole shelf is held against a wish by comparing integers.
+"""
+
+from bisect import bisect_left
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+from fractions import Fraction
+from functools import cache
+
+from clients.fit.cloth import FAR_APART, INCH, QUARTER_YARD, YARD, Asked, cloth_needed
+from clients.fit.fabric_chart import column
+from studio.shop.money import exact, round_half_up
+
+MOST = 5
+"""So many are told at once: more would be a list to choose from, and no help in choosing."""
+UNIT = 10_000  # parts of a mm
+WHOLE = 1000  # parts of a length that does not shrink
+
+
+class Check(StrEnum):
+    """What a pair has to pass, in this order."""
+
+    MEANT = "meant"
+    CLOTH = "cloth"
+    WIDTH = "width"
+    MINUTES = "minutes"
+    KIND = "kind"
+
+
+NEARLY = {Check.CLOTH: 500, Check.MINUTES: 60}
+"""Short by no more mm or minutes than this counts as nearly (a choice of ours)."""
+
+
+@dataclass(frozen=True)
+class Printed:
+    """A pattern asks for ``length`` of cloth that is ``width`` wide."""
+
+    width: Decimal
+    length: Decimal
+
+
+@dataclass(frozen=True)
+class Wish:
+    """Something that could be sewn.
+
+    ``minutes`` are those still to be sewn, None if nobody guessed. ``kinds`` are the kinds of
+    cloth it is for, ``meant`` the ids of the lengths that the owner chose for it, and how much of
+    each if that was said; none is any. ``out_of_season`` is 0 for now, 1 for any, 2 for another.
+    """
+
+    id: str
+    printed: tuple[Printed, ...] = ()
+    widest: Decimal | None = None
+    minutes: int | None = None
+    stops: bool = True
+    kinds: frozenset[str] = frozenset()
+    meant: Mapping[int, Decimal | None] = field(default_factory=dict)
+    heat: int = 0
+    out_of_season: int = 1
+
+    def in_time(self, free: int) -> bool:
+        """Whether it can be finished in so many minutes, or left half-way."""
+        return self.stops or self.minutes is None or self.minutes <= free
+
+
+@dataclass(frozen=True)
+class Length:
+    """Cloth on the shelf since a day; ``width`` is the usable one, ``repeat`` 0 for none."""
+
+    id: int
+    kind: str
+    width: Decimal
+    left: Decimal
+    since: date
+    washed: bool = False
+    shrink_along: Decimal | None = None
+    shrink_across: Decimal | None = None
+    one_way: bool = False
+    repeat: Decimal = Decimal(0)
+
+    @property
+    def along(self) -> Decimal:
+        """What it will still shrink; nothing where nobody measured."""
+        return Decimal(0) if self.washed else self.shrink_along or Decimal(0)
+
+    @property
+    def across(self) -> Decimal:
+        return Decimal(0) if self.washed else self.shrink_across or Decimal(0)
+
+    @property
+    def usable(self) -> Fraction:
+        """The width that is left after shrinking."""
+        return exact(self.width) * (100 - exact(self.across)) / 100
+
+
+@dataclass(frozen=True)
+class Short:
+    """The first check a pair fails, and by how many mm or minutes; None where nobody can say."""
+
+    check: Check
+    by: Fraction | None = None
+
+
+Pair = tuple[Wish, Length]
+
+
+def needed(wish: Wish, length: Length) -> Fraction | None:
+    """Millimetres of this cloth that the wish takes; None when nobody wrote that down.
+
+    What the owner said goes before what is printed. It is not rounded up as at a shop's counter.
+    """
+    if said := wish.meant.get(length.id):
+        return exact(said)
+    if not wish.printed:
+        return None
+    printed = wish.printed[nearest([one.width for one in wish.printed], length.width)]
+    asked = Asked(
+        amount=printed.length,
+        width=printed.width,
+        other=length.width,
+        one_way=length.one_way,
+        repeat=length.repeat,
+        shrinks=length.along,
+        shrinks_across=length.across,
+    )
+    steps = cloth_needed(asked, step="5 cm").steps
+    return sum((one.amount for one in steps if one.key != "rounding"), Fraction(0))
+
+
+def nearest(widths: Sequence[Decimal], width: Decimal) -> int:
+    """The place of the width with the least to convert; of two as near, the narrower."""
+    return min(range(len(widths)), key=lambda n: (abs(widths[n] - width), widths[n]))
+
+
+def first_failed(wish: Wish, length: Length, free: int) -> Short | None:
+    """The first check that the pair fails with ``free`` minutes to sew in; None if it fits."""
+    if wish.meant and length.id not in wish.meant:
+        return Short(Check.MEANT)
+    need, left = needed(wish, length), exact(length.left)
+    if need is None or need > left:
+        return Short(Check.CLOTH, None if need is None else need - left)
+    if wish.widest is not None and exact(wish.widest) > length.usable:
+        return Short(Check.WIDTH, exact(wish.widest) - length.usable)
+    if not wish.in_time(free):
+        return Short(Check.MINUTES, Fraction((wish.minutes or 0) - free))
+    if wish.kinds and length.kind not in wish.kinds:
+        return Short(Check.KIND)
+    return None
+
+
+def fitting(wishes: Iterable[Wish], lengths: Iterable[Length], free: int) -> list[Pair]:
+    """Every pair that passes all checks, wish by wish.
+
+    O(wishes * lengths) comparisons of integers; the sums are made once for each printed width and
+    width of cloth.
+    """
+    shelf = Shelf(lengths)
+    return [(wish, length) for wish in wishes for length in shelf.fitting(wish, free)]
+
+
+def best(pairs: Iterable[Pair], most: int = MOST) -> list[Pair]:
+    """One pair of each wish: the warmest, then the season's, then the oldest cloth."""
+    chosen: dict[str, Pair] = {}
+    for pair in sorted(pairs, key=_rank):
+        chosen.setdefault(pair[0].id, pair)
+    return list(chosen.values())[:most]
+
+
+def _rank(pair: Pair) -> tuple[int, int, date, str, int]:
+    wish, length = pair
+    return -wish.heat, wish.out_of_season, length.since, wish.id, length.id
+
+
+def nearly(
+    wishes: Iterable[Wish], lengths: Sequence[Length], free: int, most: int = MOST
+) -> list[tuple[Pair, Short]]:
+    """Of each wish that fits no cloth the pair that misses least, in the order of ``best``.
+
+    It misses by cloth or by minutes alone, and by no more than ``NEARLY`` says.
+    """
+    now, soon = Shelf(lengths), Shelf(lengths, grace=NEARLY[Check.CLOTH])
+    found = []
+    for wish in wishes:
+        if now.fitting(wish, free):
+            continue
+        missed = [
+            ((wish, length), short)
+            for length in soon.fitting(wish, free + NEARLY[Check.MINUTES])
+            for short in [first_failed(wish, length, free)]
+            if short and (short.check == Check.MINUTES or wish.in_time(free))
+        ]
+        found += sorted(missed, key=_miss)[:1]
+    return sorted(found, key=lambda one: _rank(one[0]))[:most]
+
+
+def _miss(one: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str, int]]:
+    pair, short = one
+    return (short.by or Fraction(0)) / NEARLY[short.check], _rank(pair)
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A length in whole numbers: units of length, and thousandths that are left after shrinking."""
+
+    length: Length
+    left: int
+    along: int
+    across: int
+    usable: int
+    extra: int
+
+
+Rows = list[tuple[int, int, Length]]
+"""What may be asked of a length at most, its usable width, and the length itself."""
+
+
+@dataclass(frozen=True)
+class _Aisle:
+    """Lengths of one width for patterns that ask at the ``place``-th of their printed widths.
+
+    ``here`` and ``there`` are the chart's columns for both widths, empty where it is not used;
+    ``charted`` rows are in units of length, ``by_area`` rows in units of area.
+    """
+
+    place: int
+    here: list[int]
+    there: list[int]
+    charted: Rows
+    by_area: Rows
+
+
+class Shelf:
+    """Lengths of cloth, laid out by their width, with ``grace`` mm added to what is left."""
+
+    def __init__(self, lengths: Iterable[Length], grace: int = 0) -> None:
+        self._by_id: dict[int, Length] = {}
+        self._by_width: dict[Decimal, list[_Row]] = defaultdict(list)
+        self._aisles: dict[tuple[Decimal, ...], list[_Aisle]] = {}
+        self._grace = grace
+        for length in lengths:
+            self._by_id[length.id] = length
+            self._by_width[length.width].append(_row(length, grace))
+
+    def fitting(self, wish: Wish, free: int) -> list[Length]:
+        """The cloth that passes every check with this wish."""
+        if not wish.in_time(free):
+            return []
+        if wish.meant:
+            meant = [self._by_id[one] for one in sorted(wish.meant) if one in self._by_id]
+            return [length for length in meant if self._passes(wish, length, free)]
+        found = self._wide_and_long_enough(wish) if wish.printed else []
+        return [one for one in found if one.kind in wish.kinds] if wish.kinds else found
+
+    def _passes(self, wish: Wish, length: Length, free: int) -> bool:
+        longer = replace(length, left=length.left + self._grace) if self._grace else length
+        return first_failed(wish, longer, free) is None
+
+    def _wide_and_long_enough(self, wish: Wish) -> list[Length]:
+        widest = 0 if wish.widest is None else _units(wish.widest)
+        asked = [(_units(one.length), _units(one.width)) for one in wish.printed]
+        widths = tuple(one.width for one in wish.printed)
+        if widths not in self._aisles:
+            self._aisles[widths] = [self._aisle(widths, other) for other in self._by_width]
+        found: list[Length] = []
+        for aisle in self._aisles[widths]:
+            amount, width = asked[aisle.place]
+            asks, rows = amount * width, aisle.by_area
+            if (here := aisle.here) and here[0] <= amount <= here[-1]:
+                asks, rows = aisle.there[bisect_left(here, amount)], aisle.charted
+            found += [length for most, usable, length in rows if asks <= most and widest <= usable]
+        return found
+
+    def _aisle(self, widths: tuple[Decimal, ...], other: Decimal) -> _Aisle:
+        place = nearest(widths, other)
+        width = widths[place]
+        far = _units(QUARTER_YARD) if abs(exact(width) - exact(other)) >= FAR_APART * INCH else 0
+        rooms = [(_room(row, far), row) for row in self._by_width[other]]
+        return _Aisle(
+            place,
+            *(_chart(width, other) if width != other else ([], [])),
+            charted=[(room // WHOLE**2, row.usable, row.length) for room, row in rooms],
+            by_area=[
+                (room * _units(other) // WHOLE**2, row.usable, row.length) for room, row in rooms
+            ],
+        )
+
+
+def _row(length: Length, grace: int) -> _Row:
+    across = _kept(length.across)
+    return _Row(
+        length=length,
+        left=_units(length.left) + grace * UNIT,
+        along=_kept(length.along),
+        across=across,
+        usable=_units(length.width) * across // WHOLE,
+        extra=_units(QUARTER_YARD) * length.one_way + _units(length.repeat),
+    )
+
+
+def _room(row: _Row, far: int) -> int:
+    """What shrinking and the additions leave of a length, in ``1 / WHOLE**2`` units."""
+    return (row.left * row.along - WHOLE * (row.extra + far)) * row.across
+
+
+@cache
+def _chart(width: Decimal, other: Decimal) -> tuple[list[int], list[int]]:
+    """The chart's columns of both widths in units; empty where it has one of them not."""
+    inches = [round_half_up(exact(one) / INCH) for one in (width, other)]
+    here, there = map(column, inches)
+    if here is None or there is None:
+        return [], []
+    return [_units(size * YARD) for size in here], [_units(size * YARD) for size in there]
+
+
+@cache
+def _units(mm: Decimal | Fraction) -> int:
+    return int(exact(mm) * UNIT)
+
+
+@cache
+def _kept(shrinks: Decimal) -> int:
+    """Thousandths that are left after shrinking by so many per cent."""
+    return int(WHOLE - 10 * exact(shrinks))
