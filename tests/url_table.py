@@ -319,6 +319,7 @@ RELEASES: dict[str, Row] = {
     "stage-done": verb(pk_of(f.StageFactory)),
     "stage-off": verb(pk_of(f.StageFactory)),
     "stage-minutes": Row(make=pk_of(f.StageFactory)),
+    "stage-minutes-off": verb(lambda: {"pk": f.BenchTimeFactory(stage=f.StageFactory()).pk}),
     "tester": Row(make=pk_of(f.TesterFactory)),
     "tester-new": Row(make=pk_of(f.ReleaseFactory)),
     "tester-off": verb(pk_of(f.TesterFactory)),

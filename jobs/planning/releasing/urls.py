@@ -6,4 +6,5 @@ urlpatterns = [
     path("", views.releases, name="releases"),
     path("<int:pk>/", views.release, name="release"),
     path("stages/<int:pk>/minutes/", views.stage_minutes, name="stage-minutes"),
+    path("minutes/<int:pk>/off/", views.minutes_off, name="stage-minutes-off"),
 ]

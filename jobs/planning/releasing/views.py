@@ -4,12 +4,13 @@ from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.models import Stage
 from jobs.makes.releases.queries import last_first_year
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
+from jobs.planning.releasing.actions import take_minutes_off
 from jobs.planning.releasing.desk import StageHours, desk_or_404, desks
 from jobs.planning.releasing.forms import StageTimeForm
 from jobs.planning.releasing.tables import ReleaseTable
@@ -17,6 +18,7 @@ from studio.shop.http import StudioRequest, sent
 from studio.shop.paging import show_page
 
 MONEY = ("copies", "copies_to_go")
+SHOWN_TIMES = 10
 
 
 @require_GET
@@ -62,7 +64,17 @@ def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
             form.add_error("minutes", str(wrong))
         else:
             return redirect(f"{stage.release.get_absolute_url()}#stage-{pk}")
-    return render(request, "planning/releasing/minutes.html", {"form": form, "stage": stage})
+    times = stage.bench_times.filter(minutes__isnull=False)[:SHOWN_TIMES]
+    shown = {"form": form, "stage": stage, "times": times}
+    return render(request, "planning/releasing/minutes.html", shown)
+
+
+@require_POST
+def minutes_off(request: StudioRequest, pk: int) -> HttpResponse:
+    times = BenchTime.objects.filter(stage__isnull=False, minutes__isnull=False)
+    time = get_object_or_404(times, pk=pk)
+    take_minutes_off(time=time)
+    return redirect("stage-minutes", time.stage_id)
 
 
 def _focus(stages: list[StageHours], at: str, did: str) -> tuple[int, str]:

@@ -55,6 +55,11 @@ def test_hours_by_stage(owner_client, release):
     stages = part(page, "stages")
     assert "Draft 41 h, done Wed 4 Mar" in stages
     assert "Toile 20 h of 54 h" in stages
+    f.StageFactory(release=release, name="Grade", minutes=300)
+    f.StageFactory(release=release, name="Test")
+    stages = part(page_of(owner_client, release), "stages")
+    assert "Grade about 5 h " in stages
+    assert "Test No hours yet " in stages
     assert part(page, "facts").startswith(
         "So far Hours in 61 h Hours to go 34 h Stages done 1 of 2"
     )
@@ -245,7 +250,7 @@ def test_an_erratum_is_put_right_at_one_tap(owner_client, release):
 def test_money_spent(owner_client, release):
     post(owner_client, "cost-new", release.pk, words="Printing", amount="45", day="2026-03-01")
     page = page_of(owner_client, release)
-    assert "Printing, Sun 1 Mar 2026 €45.00" in part(page, "money")
+    assert "Printing Sun 1 Mar 2026 €45.00" in part(page, "money")
     cost = release.costs.get()
     page = post(owner_client, "cost", cost.pk, words="Printing", amount="no", day="2026-03-01")
     assert "Write an amount in EUR" in beside(page, "amount")
@@ -280,6 +285,44 @@ def test_hours_that_cannot_be_are_refused(owner_client, release, told, why):
     page = log(owner_client, release.stages.last(), **told)
     assert why in beside(page, "minutes")
     assert BenchTime.objects.count() == 2
+
+
+def test_hours_written_by_mistake_are_taken_off(owner_client, release):
+    stage = release.stages.last()
+    wrong = spend(stage, hours=7)
+    page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text
+    assert "7 h, Wed 4 Mar 2026 Take off" in part(page, "last")
+    assert "7 h," not in part(post(owner_client, "stage-minutes-off", wrong.pk).text, "last")
+    assert "Toile 20 h of 54 h" in part(page_of(owner_client, release), "stages")
+
+
+@pytest.mark.parametrize("told", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
+def test_no_other_hours_are_taken_off(owner_client, release, told):
+    facts = {"line": None, "purpose": "release", "stage": release.stages.last()} | told
+    time = f.BenchTimeFactory(**facts)
+    assert post(owner_client, "stage-minutes-off", time.pk).status_code == 404
+    assert BenchTime.objects.filter(pk=time.pk).exists()
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_the_hours_of_a_stage_ask_the_database_as_often_for_any_number(
+    owner_client, django_assert_num_queries, count
+):
+    stage = f.StageFactory()
+    for _ in range(count):
+        spend(stage, hours=1)
+    # Login (2), the studio, the stage, its hours.
+    with django_assert_num_queries(5):
+        owner_client.get(reverse("stage-minutes", args=[stage.pk]))
+
+
+def test_what_is_pressed_says_so(owner_client, release):
+    f.ErratumFactory(release=release, words="Notch", mended_on=TODAY)
+    page = page_of(owner_client, release)
+    pressed = r'value="(\d)" aria-pressed="(\w+)">[\w ]+<span[^>]*>: (\w+)'
+    assert re.findall(pressed, page) == [
+        ("0", "true", "Draft"), ("1", "false", "Toile"), ("0", "true", "Notch"),
+    ]  # fmt: skip
 
 
 @pytest.mark.parametrize("count", [1, 3])
