@@ -6,6 +6,7 @@ from datetime import date, datetime
 from jobs.planning import core
 from jobs.planning.book import Book
 from jobs.planning.core.share import OWN
+from jobs.planning.planned import PlannedMake
 from jobs.planning.workload import Job, Work
 
 
@@ -80,10 +81,13 @@ def sittings(book: Book, day: date, needed: frozenset[str] | None = None) -> lis
     return _with_latest(book, rows)
 
 
-def own_sittings(book: Book, day: date) -> list[tuple[datetime, int]]:
-    """When the plan leaves the bench to the owner: the starts, and minutes from then on."""
+def own_sittings(book: Book, day: date) -> list[tuple[datetime, int, PlannedMake | None]]:
+    """When the plan leaves the bench to the owner: the starts, and minutes from then on.
+
+    With the make they are for, where one is planned like a promise.
+    """
     return [
-        (stretch.starts + stretch.clock(done), minutes)
+        (stretch.starts + stretch.clock(done), minutes, book.made_of.get(stage))
         for bucket, stage, minutes, done in _pieces(book, day)
         for stretch in [book.bench.buckets[bucket]]
         if stage.startswith(OWN)

@@ -17,6 +17,7 @@ from jobs.planning.core import (
 )
 from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
+from jobs.planning.planned import Given, OwnWeek, PlannedMake, give
 from jobs.planning.workload import Job, Load, load
 
 GLANCE = 6
@@ -45,6 +46,7 @@ class Book:
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
     both are already taken out of the bench. ``targets`` are the own hours of this week and the
     next ones, in order. ``lumps`` are work of which only minutes and due bucket are known.
+    ``makes`` are the owner's own that are planned like a promise.
     """
 
     bench: Bench
@@ -54,6 +56,7 @@ class Book:
     targets: tuple[OwnTarget, ...] = ()
     min_piece: int = 15
     lumps: tuple[Stage, ...] = ()
+    makes: tuple[PlannedMake, ...] = ()
 
     @cached_property
     def load(self) -> Load:
@@ -104,11 +107,36 @@ class Book:
 
     @cached_property
     def own_minutes(self) -> list[int]:
+        """Loose own minutes wanted in each week, without those given to planned makes."""
+        both = zip(self.own_whole, self.given.by_week, strict=True)
+        return [whole - given for whole, given in both]
+
+    @cached_property
+    def own_whole(self) -> list[int]:
         """Loose own minutes wanted in each week, never more than its bench time."""
         return [
             min(target.loose, sum(self.capacity[first : last + 1]))
             for target, (first, last) in zip(self.targets, self.weeks, strict=True)
         ]
+
+    @cached_property
+    def given(self) -> Given:
+        """The stages of planned makes, and what each week gives of its own minutes to them."""
+        if not self.makes:
+            return Given((), (0,) * len(self.targets))
+        both = zip(self.targets, self.own_whole, strict=True)
+        weeks = [OwnWeek(target.monday, whole) for target, whole in both]
+        return give(self.makes, self.bench, self.prepared, self.placed_on, weeks)
+
+    @cached_property
+    def made_of(self) -> dict[str, PlannedMake]:
+        """The planned makes by their stage."""
+        return {make.stage: make for make in self.makes}
+
+    @property
+    def with_makes(self) -> list[Stage]:
+        """The stages of clients and those of planned makes."""
+        return [*self.stages, *self.given.stages]
 
     @cached_property
     def busy_on(self) -> dict[date, int]:
@@ -140,7 +168,9 @@ class Book:
         """Client work and surviving own hours, bucket by bucket; nothing if it never fits."""
         told = self.weeks, self.own_minutes, self.min_piece
         try:
-            return plan_weeks(self.calendar, self.prepared, *told)
+            made = self.given.stages
+            stages = [*self.prepared, *made] if made else self.prepared
+            return plan_weeks(self.calendar, stages, *told)
         except NoBenchTimeError:
             nothing = plan_weeks(self.calendar, [], *told)
             return replace(nothing, relaxed=True)

@@ -110,7 +110,7 @@ def cost(promises: Promises, day: date) -> Cost:
         new, fitting = _newcomer(promises, due)
         if not new:
             return Cost(day, fits=False, possible=False, lacks_fitting=True)
-        found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_minutes)
+        found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_whole)
     except NOT_FOUND:
         return Cost(day, fits=False, possible=False)
     return Cost(

@@ -8,8 +8,9 @@ from jobs.planning.answers import Due, Sitting, must_do, own_sittings, sittings
 from jobs.planning.clashes import Clash, clashes
 from jobs.planning.models import Appointment, Fitting, Wait
 from jobs.planning.open_work import LineRow, OpenTicket
+from jobs.planning.planned import PlannedMake
 from jobs.planning.reading import Reading
-from jobs.planning.records import TimeRow, is_forgotten
+from jobs.planning.records import TimeRow, UnderWay, is_forgotten
 from jobs.tickets.models import State
 from studio.shop import clock
 from studio.shop.models import User
@@ -22,8 +23,8 @@ GUESSES = (5, 10, 15, 20, 30, 45, 60)
 class Entry:
     """One line of the day. It is client work, or a fitting, or an appointment, or own sewing.
 
-    ``asks`` marks a fitting that is over and still has to be called kept or missed; ``urgent``
-    work that has to be started now.
+    ``make`` is what own sewing is for, where that has a day. ``asks`` marks a fitting that is over
+    and still has to be called kept or missed; ``urgent`` work that has to be started now.
     """
 
     starts: datetime
@@ -32,6 +33,7 @@ class Entry:
     fitting: Fitting | None = None
     ticket: OpenTicket | None = None
     appointment: Appointment | None = None
+    make: PlannedMake | None = None
     asks: bool = False
     urgent: bool = False
 
@@ -90,7 +92,7 @@ class DaySheet:
     """All of it. ``bench`` is the minutes left today, ``open`` whether today is a working day.
 
     ``ready`` begins with what was promised by today. ``untimed`` are operations done today of
-    which nobody wrote down the minutes, with their tickets.
+    which nobody wrote down the minutes, with their tickets; ``under_way`` the makes that are.
     """
 
     day: date
@@ -105,6 +107,7 @@ class DaySheet:
     ready: list[OpenTicket]
     clashes: list[Clash]
     untimed: list[tuple[LineRow, OpenTicket]]
+    under_way: list[UnderWay]
     running: Running | None
 
 
@@ -126,6 +129,7 @@ def day_sheet(reading: Reading, by: User) -> DaySheet:
         ready=_ready(reading),
         clashes=clashes(book),
         untimed=_untimed(reading),
+        under_way=reading.under_way,
         running=_running(reading, by),
     )
 
@@ -142,7 +146,9 @@ def _entries(reading: Reading, due: Due) -> list[Entry]:
         )
         for one in sittings(book, due.until, due.needed)
     ]
-    rows += [Entry(starts, minutes) for starts, minutes in own_sittings(book, due.until)]
+    rows += [
+        Entry(starts, minutes, make=make) for starts, minutes, make in own_sittings(book, due.until)
+    ]
     rows += [
         Entry(
             one.starts_at,

@@ -26,7 +26,7 @@ FOR_THE_OWNER = [BenchTime.Purpose.OWN, BenchTime.Purpose.RELEASE]
 class OwnRow:
     """One week's own minutes: usual, chosen instead (or None), sewn, on days, and still loose.
 
-    ``loose`` is what the plan finds room for without breaking a promise.
+    ``loose`` is what the plan finds room for without breaking a promise, makes with a day included.
     """
 
     monday: date
@@ -59,7 +59,8 @@ def chosen_minutes() -> dict[date, int]:
 
 def own_rows(reading: Reading, chosen: dict[date, int]) -> list[OwnRow]:
     """This week and the five after it."""
-    weeks = zip(reading.book.targets[:WEEKS], reading.book.plan.own, strict=False)
+    book = reading.book
+    weeks = zip(book.targets[:WEEKS], book.given.by_week, book.plan.own, strict=False)
     return [
         OwnRow(
             monday=target.monday,
@@ -67,9 +68,9 @@ def own_rows(reading: Reading, chosen: dict[date, int]) -> list[OwnRow]:
             chosen=chosen.get(target.monday),
             spent=target.spent,
             placed=target.placed,
-            loose=week.kept,
+            loose=given + week.kept,
         )
-        for target, week in weeks
+        for target, given, week in weeks
     ]
 
 

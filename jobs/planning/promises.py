@@ -121,11 +121,11 @@ class Promises:
     def own_kept(self) -> list[int]:
         """Own minutes of each week that survive; what is lost already cannot be kept any more."""
         book = self.book
-        return core.own_minutes(self.capacity, book.stages, book.weeks, book.own_minutes)
+        return core.own_minutes(self.capacity, book.with_makes, book.weeks, book.own_minutes)
 
     @cached_property
     def with_own(self) -> list[core.Stage]:
-        return [*self.book.stages, *core.share_stages(self.book.weeks, self.own_kept)]
+        return [*self.book.with_makes, *core.share_stages(self.book.weeks, self.own_kept)]
 
     @cached_property
     def release(self) -> int:

@@ -14,7 +14,7 @@ from jobs.planning.bench_work import BenchWork
 from jobs.planning.book import GLANCE, Book, OwnTarget, monday_of
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.open_work import AT_THE_BENCH, LineRow, OpenTicket, read_tickets, tickets_here
-from jobs.planning.records import Dates, Taken, TimeRow, read_dates, read_times
+from jobs.planning.records import Dates, Taken, TimeRow, UnderWay, read_dates, read_times
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
@@ -53,7 +53,8 @@ class Reading:
     ``tickets`` are the open ones in due order and those that became ready today, ``finished`` the
     operations done today. ``held`` are operations that wait on tickets lumped in the book, where
     they were asked for. ``times`` are the bench times of this week and every running clock;
-    ``taken`` are the own hours that tickets took from this week on.
+    ``taken`` are the own hours that tickets took from this week on, ``under_way`` the makes being
+    sewn.
     """
 
     book: Book
@@ -66,6 +67,7 @@ class Reading:
     finished: list[LineRow] = field(default_factory=list)
     times: list[TimeRow] = field(default_factory=list)
     taken: tuple[Taken, ...] = ()
+    under_way: list[UnderWay] = field(default_factory=list)
 
     @cached_property
     def ticket_of(self) -> dict[int, OpenTicket]:
@@ -116,7 +118,8 @@ def read_book(
     shown = max(until, monday + timedelta(weeks=GLANCE, days=-1)) if until else date.max
     last = min(shown, bench.buckets[-1].day)
     targets = own_targets(rules, bench, shop, dates, own=own, spent=spent, last=last)
-    book = Book(bench, (), busy, blocks, targets, rules.min_piece)
+    makes = tuple(make for make in dates.makes if make.day >= today)
+    book = Book(bench, (), busy, blocks, targets, rules.min_piece, makes=makes)
     filled = work.until(book, until, waiting=waiting) if until else work.whole(book)
     return Reading(
         book=filled.book,
@@ -129,6 +132,7 @@ def read_book(
         finished=filled.finished,
         times=times,
         taken=dates.taken,
+        under_way=list(dates.under_way),
     )
 
 

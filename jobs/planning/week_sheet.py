@@ -159,12 +159,15 @@ def week_sheet(reading: Reading, monday: date) -> WeekSheet:
 
 
 def own_hours(book: Book) -> dict[date, OwnHours]:
-    """By Monday, for the weeks of the bench. Hours put on days count as planned."""
+    """By Monday, for the weeks of the bench.
+
+    Hours put on days count as planned, and so do those given to makes with a day.
+    """
     return {
         target.monday: OwnHours(
-            target.monday, target.minutes, target.spent, target.placed + week.kept
+            target.monday, target.minutes, target.spent, target.placed + given + week.kept
         )
-        for target, week in zip(book.targets, book.plan.own, strict=True)
+        for target, given, week in zip(book.targets, book.given.by_week, book.plan.own, strict=True)
     }
 
 
@@ -205,11 +208,11 @@ def planned_items(book: Book, day: date) -> list[Item]:
     """What is sewn on a day, for whom, in due order, and what is the owner's."""
     first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
     works: dict[tuple[str, str, str], dict[str, int]] = defaultdict(dict)
-    own = 0
+    own: dict[str, int] = defaultdict(int)
     for bucket in range(first, last + 1):
         for stage, minutes in book.plan.days[bucket]:
             if stage.startswith(OWN):
-                own += minutes
+                own[book.made_of[stage].words if stage in book.made_of else ""] += minutes
                 continue
             job, work = book.load.job_of[stage], book.load.works[stage]
             name = f"{work.garment} {work.name}"
@@ -219,7 +222,11 @@ def planned_items(book: Book, day: date) -> list[Item]:
         Item("clients", sum(names.values()), ticket, client, tuple(names), waits=waits)
         for (ticket, client, waits), names in works.items()
     ]
-    return [*items, Item("own", own)] if own else items
+    own_items = [
+        Item("own", own[name], names=(name,) if name else ())
+        for name in sorted(own, key=lambda name: (not name, name))
+    ]
+    return [*items, *own_items]
 
 
 def appointment_items(reading: Reading, monday: date) -> dict[date, list[Item]]:

@@ -31,10 +31,10 @@ def test_work_after_a_fitting_behind_the_bench_is_in_no_plan_yet():
 
 def test_own_sewing_of_the_day_is_one_stretch_where_nothing_comes_between():
     one = book(own=2400)
-    assert [(f"{starts:%H:%M}", minutes) for starts, minutes in own_sittings(one, MONDAY)] == [
+    assert [(f"{starts:%H:%M}", minutes) for starts, minutes, _ in own_sittings(one, MONDAY)] == [
         ("09:00", 480)
     ]
     cut = book(job("26-0001", at(0, "12:00"), work(1, 60), fittings=[fitting(0, "14:00")]), own=420)
-    assert [(f"{starts:%H:%M}", minutes) for starts, minutes in own_sittings(cut, MONDAY)] == [
+    assert [(f"{starts:%H:%M}", minutes) for starts, minutes, _ in own_sittings(cut, MONDAY)] == [
         ("10:00", 240), ("14:30", 150),
     ]  # fmt: skip
