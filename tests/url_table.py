@@ -340,6 +340,11 @@ LOOKING_BACK: dict[str, Row] = {
     "look-answer": verb(pk_of(f.MakeFactory), data={"answer": "keep"}),
     "look-undo": verb(),
     "look-back-pairs": Row(),
+    "year": Row(),
+    "year-of": Row(make=lambda: {"year": clock.today().year}),
+    "year-hours": Row(make=lambda: {"year": clock.today().year}),
+    "year-income": money(make=lambda: {"year": clock.today().year}),
+    "journal": Row(make=lambda: {"year": clock.today().year}, shows=FILE),
 }
 
 TABLE: dict[str, Row] = (

@@ -1,4 +1,4 @@
-from django.urls import URLPattern, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from studio.counter.privacy.views import client_erase, client_export, client_privacy
 from studio.counter.views.client import client
@@ -9,7 +9,7 @@ from studio.counter.views.setup import setup
 from studio.counter.views.ticket import ticket
 from studio.counter.views.today import today
 
-urlpatterns: list[URLPattern] = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
     path("find/", find, name="find"),
     path("drop-off/", drop_off, name="drop-off"),
@@ -23,4 +23,6 @@ urlpatterns: list[URLPattern] = [
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
+    path("year/", include("studio.counter.year.urls")),
+    path("year/", include("studio.counter.journal.urls")),
 ]

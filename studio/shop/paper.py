@@ -83,9 +83,18 @@ def render(
     language: str,
     page: str,
     pictures: Mapping[str, bytes] | None = None,
+    sheet: str = "",
 ) -> bytes:
     """The PDF of one template. See ``lay_out`` for the arguments."""
-    laid = lay_out(template, context, title=title, language=language, page=page, pictures=pictures)
+    laid = lay_out(
+        template,
+        context,
+        title=title,
+        language=language,
+        page=page,
+        pictures=pictures,
+        sheet=sheet,
+    )
     return write([laid], title=title)
 
 
@@ -97,13 +106,15 @@ def lay_out(
     language: str,
     page: str,
     pictures: Mapping[str, bytes] | None = None,
+    sheet: str = "",
 ) -> Document:
     """Lay out a template on ``page``, a name in ``PAGES``; its pages can be counted and written.
 
     The template extends ``shop/papers/base.html``; ``language`` is a BCP 47 tag. The context's
     ``studio`` is the profile or the frozen facts of it; times are told in its zone. Each picture is
-    shown as ``memory:name``. On the roll the template ends with an element of the id ``end``, to
-    which the height of the one page is fitted. Raises PaperError when it asks for anything else.
+    shown as ``memory:name``. ``sheet`` names another style sheet than the page's. On the roll the
+    template ends with an element of the id ``end``, to which the height of the one page is fitted.
+    Raises PaperError when it asks for anything else.
     """
     facts = {**context, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):
@@ -113,7 +124,7 @@ def lay_out(
         base_url="memory:",
         url_fetcher=PictureFetcher(pictures or {}),
     )
-    size = PAGES[page]
+    size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _lay_out(html, size)
     if page != "roll":
         return laid

@@ -3,6 +3,7 @@
 import io
 import warnings
 from dataclasses import dataclass
+from typing import IO
 
 from django.core.files.uploadedfile import UploadedFile
 from PIL import Image, ImageOps, UnidentifiedImageError
@@ -53,6 +54,17 @@ def redraw(upload: UploadedFile) -> Picture:
         raise PictureError(
             "This is no picture that can be read. Send a JPEG, PNG or WebP."
         ) from None
+
+
+def shrunk(file: IO[bytes], side: int) -> bytes:
+    """A kept JPEG, drawn small enough for paper: no side is over ``side`` pixels."""
+    image = Image.open(file, formats=["JPEG"])
+    # Decoded at a fraction of its size, which is quick.
+    image.draft("RGB", (side, side))
+    image.thumbnail((side, side))
+    small = io.BytesIO()
+    image.convert("RGB").save(small, "JPEG", quality=80)
+    return small.getvalue()
 
 
 def _open(upload: UploadedFile) -> Image.Image:

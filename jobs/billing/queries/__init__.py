@@ -9,6 +9,12 @@ from jobs.billing.queries.balances import (
     usual_kind,
     with_balances,
 )
+from jobs.billing.queries.income import (
+    IncomeRow,
+    OperationIncome,
+    income_by_operation,
+    income_rows,
+)
 from jobs.billing.queries.ledger import LedgerRow, ledger
 from jobs.billing.queries.takings import Takings, invoiced_between, taken_between, taken_on
 from jobs.billing.queries.ticket_money import TicketMoney, ticket_money
@@ -25,12 +31,16 @@ from jobs.billing.queries.waiting import (
 
 __all__ = [
     "AGES",
+    "IncomeRow",
     "LedgerRow",
     "OpenMoney",
+    "OperationIncome",
     "Takings",
     "TicketMoney",
     "age_in_days",
     "balance",
+    "income_by_operation",
+    "income_rows",
     "invoiced_between",
     "ledger",
     "open_invoice",

@@ -27,12 +27,11 @@ def look_back(request: StudioRequest) -> HttpResponse:
     form.is_valid()
     since = form.began()
     make = queries.next_card(since, first=form.cleaned_data.get("first"))
-    told = {"make": make, "since": stamp(since)}
     if make is None:
-        told["let_go"] = queries.let_go_in(since)
+        told = {"let_go": queries.let_go_in(since)}
         return render(request, "makes/lookback/done.html", told)
-    told |= {"picture": newest_picture(make)}
-    return render(request, "makes/lookback/card.html", told)
+    shown = {"make": make, "picture": newest_picture(make), "since": stamp(since)}
+    return render(request, "makes/lookback/card.html", shown)
 
 
 @require_POST
@@ -76,23 +75,28 @@ def undo(request: StudioRequest) -> HttpResponse:
 def pairs(request: StudioRequest) -> HttpResponse:
     """Rather this, rather that, or neither."""
     if request.method == "POST":
-        form = PairForm(request.POST)
-        if not form.is_valid():
-            messages.error(request, "Choose one of the two, or neither.")
-            return redirect("look-back-pairs")
-        told = form.cleaned_data
-        passed = told["passed"] or 0
-        if told["rather"] is None:
-            return redirect(f"{reverse('look-back-pairs')}?passed={passed + 1}")
-        two = [told["one"], told["other"]]
-        rather, other = two if told["rather"] == two[0].pk else reversed(two)
-        actions.choose(rather=rather, other=other)
-        return redirect(f"{reverse('look-back-pairs')}?passed={passed}")
+        return _chosen(request)
     form = PassedForm(request.GET)
     passed = (form.is_valid() and form.cleaned_data["passed"]) or 0
     two = [(make, newest_picture(make)) for make in queries.next_two(passed) or ()]
     told = {"two": two, "passed": passed, "wanted": queries.most_wanted()}
     return render(request, "makes/lookback/pairs.html", told)
+
+
+def _chosen(request: StudioRequest) -> HttpResponse:
+    form = PairForm(request.POST)
+    if not form.is_valid():
+        messages.error(request, "Choose one of the two, or neither.")
+        return redirect("look-back-pairs")
+    told = form.cleaned_data
+    passed = told["passed"] or 0
+    if told["rather"] is None:
+        passed += 1
+    else:
+        two = [told["one"], told["other"]]
+        rather, other = two if told["rather"] == two[0].pk else reversed(two)
+        actions.choose(rather=rather, other=other)
+    return redirect(f"{reverse('look-back-pairs')}?passed={passed}")
 
 
 def _next(form: SittingForm, **more: int) -> HttpResponse:

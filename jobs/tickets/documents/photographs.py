@@ -1,14 +1,13 @@
 """Photographs of a ticket's garments, small enough for paper."""
 
-import io
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from django.db.models import F
-from PIL import Image
 
 from jobs.tickets.marks.queries import Marked
 from jobs.tickets.models import Photo, Ticket
+from studio.shop.pictures import shrunk
 
 SIDE = 480  # pixels; 26 mm of paper at more than 400 dots per inch
 MARKED_SIDE = 1000  # pixels; 76 mm at more than 300
@@ -58,14 +57,8 @@ def marked_photographs(found: Iterable[Marked]) -> list[Shown]:
 
 
 def thumbnail(photo: Photo, side: int) -> bytes:
-    small = io.BytesIO()
     with photo.file.open("rb") as file:
-        image = Image.open(file, formats=["JPEG"])
-        # Decoded at a fraction of its size, which is quick.
-        image.draft("RGB", (side, side))
-        image.thumbnail((side, side))
-        image.convert("RGB").save(small, "JPEG", quality=80)
-    return small.getvalue()
+        return shrunk(file, side)
 
 
 def _is_there(photo: Photo) -> bool:

@@ -1,0 +1,10 @@
+from django.urls import path
+
+from studio.counter.year import views
+
+urlpatterns = [
+    path("", views.year, name="year"),
+    path("<int:year>/", views.year, name="year-of"),
+    path("<int:year>/hours/", views.hours, name="year-hours"),
+    path("<int:year>/income/", views.income, name="year-income"),
+]
