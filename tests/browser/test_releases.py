@@ -40,7 +40,7 @@ def guess(phone, stage: str, hours: str) -> None:
     phone.locator("#order").get_by_role("link", name=stage).tap()
     phone.get_by_label("Hours it will take").fill(hours)
     keep(phone)
-    phone.get_by_text(f"of {hours} h").wait_for()
+    phone.get_by_text(f"about {hours} h").wait_for()
 
 
 def spend(phone, stage: str, hours: str) -> None:
