@@ -33,6 +33,8 @@ for (const sheet of document.querySelectorAll("[data-draw]")) {
     ];
   };
 
+  // A finger on the sheet never scrolls or flings the page, so the tap after a stroke counts.
+  canvas.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
   canvas.addEventListener("pointerdown", (event) => {
     if (held !== null || event.button) return;
     held = event.pointerId;
