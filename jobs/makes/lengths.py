@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from clients.fit.lengths import LONGEST_TEXT, LengthError, plain, read_number, show_length
+from clients.fit.lengths import FINEST, LONGEST_TEXT, LengthError, plain, read_number, show_length
 from studio.shop.money import exact, round_half_up
 
 Bare = Literal["m", "cm", "yd", "in"]
@@ -90,7 +90,8 @@ def show_cloth(mm: Decimal, unit: str) -> str:
 
 def _parts(text: str, bare: Bare) -> list[tuple[Fraction, str]]:
     """The one or two numbers of a length, each with its unit."""
-    found, at = [], 0
+    found: list[tuple[str, str]] = []
+    at = 0
     while at < len(text):
         part = PART.match(text, at)
         if not part or len(found) == 2:
@@ -104,7 +105,9 @@ def _parts(text: str, bare: Bare) -> list[tuple[Fraction, str]]:
     if len(found) == 2 and (not found[0][1] or units[1] != SMALLER.get(first)):
         raise LengthError(WANTED)
     try:
-        return [(read_number(number), unit) for (number, _), unit in zip(found, units, strict=True)]
+        return [
+            (read_number(number, 16), unit) for (number, _), unit in zip(found, units, strict=True)
+        ]
     except LengthError as error:
         raise LengthError(WANTED) from error
 
