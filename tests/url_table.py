@@ -241,6 +241,8 @@ PLANNING: dict[str, Row] = {
     "week-of": Row(make=lambda: {"monday": monday_of(clock.today())}),
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
+    "make-clock": Row(make=pk_of(f.MakeFactory)),
+    "what-fits": Row(),
     "clock-catch-up": verb(),
     "fitting-book": Row(make=a_ticket),
     "fitting-work": verb(a_ticket),

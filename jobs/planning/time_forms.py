@@ -10,13 +10,25 @@ from jobs.planning.models import BenchTime
 
 
 class StartForm(forms.Form):
-    """An operation, or a purpose of one's own."""
+    """An operation, a make, a stage of a release, or a purpose of one's own."""
 
     line = forms.IntegerField(required=False, min_value=1)
+    make = forms.IntegerField(required=False, min_value=1)
+    stage = forms.IntegerField(required=False, min_value=1)
     purpose = forms.ChoiceField(choices=BenchTime.Purpose, required=False)
 
-    def clean_purpose(self) -> str:
-        return self.cleaned_data["purpose"] or BenchTime.Purpose.CLIENT
+    def clean(self) -> dict[str, Any]:
+        """What is worked on says what for; it is one thing at a time."""
+        found = super().clean() or {}
+        if sum(bool(found.get(name)) for name in ("line", "make", "stage")) > 1:
+            raise forms.ValidationError("The clock runs for one thing at a time.")
+        if found.get("make"):
+            found["purpose"] = BenchTime.Purpose.OWN
+        elif found.get("stage"):
+            found["purpose"] = BenchTime.Purpose.RELEASE
+        elif found.get("line") or not found.get("purpose"):
+            found["purpose"] = BenchTime.Purpose.CLIENT
+        return found
 
 
 class StopForm(forms.Form):
@@ -43,13 +55,14 @@ def _minutes() -> forms.IntegerField:
 
 
 class CatchUpForm(forms.Form):
-    """Minutes by operation, and of own sewing until ``at``: offered ones, or others typed.
+    """Minutes by operation, and of own sewing until ``at``, on a ``make`` or on none.
 
-    Those of operation 12 are in ``line-12`` and ``typed-12``.
+    They are offered ones, or others typed: of operation 12 in ``line-12`` and ``typed-12``.
     """
 
     own = _minutes()
     own_typed = _minutes()
+    make = forms.IntegerField(required=False, min_value=1)
     at = forms.DateTimeField(required=False)
 
     def clean(self) -> dict[str, Any]:

@@ -35,6 +35,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
     path("week/own/", own.own_hours, name="own-hours"),
+    path("own/makes/<int:pk>/clock/", clock.make_clock, name="make-clock"),
+    path("own/fits/", include("jobs.planning.fitting_in.urls")),
     path("own/releases/", include("jobs.planning.releasing.urls")),
     path("hems/minutes/", size_minutes.hem_minutes, name="hem-minutes"),
     path("rush/", rush.rush, name="rush"),

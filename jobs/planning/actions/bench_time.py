@@ -5,7 +5,8 @@ from datetime import datetime, timedelta
 
 from django.db import transaction
 
-from jobs.makes.models import Stage
+from jobs.makes.ideas import actions as ideas
+from jobs.makes.models import Make, Stage
 from jobs.planning.errors import PlanError
 from jobs.planning.models import BenchTime
 from jobs.planning.records import is_forgotten
@@ -19,14 +20,23 @@ MOST = 24 * 60
 
 
 @transaction.atomic
-def start_clock(*, line: Line | None, purpose: str, by: User) -> BenchTime:
+def start_clock(
+    *,
+    line: Line | None,
+    purpose: str,
+    by: User,
+    make: Make | None = None,
+    stage: Stage | None = None,
+) -> BenchTime:
     """Start the clock; one that still runs is stopped first. Starting it twice is once.
 
-    Client work starts its ticket. Raises PlanError for client work without an operation, and as
-    long as a forgotten clock runs: nobody knows what to write down for it.
+    Client work starts its ticket, and own sewing its ``make``. Raises PlanError for client work
+    without an operation, and as long as a forgotten clock runs: nobody knows what to write down
+    for it. Raises MakeError for a make that is put away.
     """
     running = _running(by)
-    if running and running.line == line and running.purpose == purpose:
+    told = {"line": line, "make": make, "stage": stage, "purpose": purpose}
+    if running and all(getattr(running, name) == value for name, value in told.items()):
         return running
     if running and is_forgotten(running.started_at, clock.now()):
         raise PlanError("A forgotten clock still runs. Say first how long that work took.")
@@ -36,7 +46,9 @@ def start_clock(*, line: Line | None, purpose: str, by: User) -> BenchTime:
         if line is None:
             raise PlanError("Say which operation you are working on.")
         tickets.start(ticket=line.garment.ticket, by=by)
-    return BenchTime.objects.create(line=line, purpose=purpose, started_at=clock.now(), by=by)
+    if make:
+        ideas.start(make=make)
+    return BenchTime.objects.create(**told, started_at=clock.now(), by=by)
 
 
 @transaction.atomic
@@ -68,6 +80,7 @@ def log_time(
     minutes: int,
     by: User,
     until: datetime | None = None,
+    make: Make | None = None,
     stage: Stage | None = None,
 ) -> BenchTime:
     """About so many minutes, ``until`` then or now. The same twice is once.
@@ -81,6 +94,7 @@ def log_time(
         raise PlanError("This time has not come yet.")
     times, _ = BenchTime.objects.get_or_create(
         line=line,
+        make=make,
         stage=stage,
         purpose=purpose,
         started_at=ended - timedelta(minutes=minutes),
@@ -111,7 +125,7 @@ def catch_up(*, minutes: Mapping[int, int], by: User) -> int:
 
 def _running(by: User) -> BenchTime | None:
     rows = BenchTime.objects.select_for_update(of=("self",)).filter(by=by, minutes=None)
-    return rows.select_related("line__garment__ticket").first()
+    return rows.select_related("line__garment__ticket", "make", "stage__release").first()
 
 
 def _stop(running: BenchTime, minutes: int | None = None) -> BenchTime:

@@ -1,31 +1,47 @@
 """The bench clock: one tap to start, one to stop, or an honest guess afterwards."""
 
 from collections.abc import Callable
+from typing import TypeVar
 
 from django.contrib import messages
+from django.db.models import Model, QuerySet
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404
-from django.views.decorators.http import require_POST
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_GET, require_POST
 
+from jobs.makes.ideas.errors import MakeError
+from jobs.makes.models import Make, Stage
 from jobs.planning import actions
+from jobs.planning.day import GUESSES
+from jobs.planning.making import make_time
 from jobs.planning.models import BenchTime
 from jobs.planning.time_forms import CatchUpForm, StartForm, StopForm
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
+from studio.shop import clock
 from studio.shop.http import StudioRequest, go_back
 from studio.shop.words import show_minutes
+
+Row = TypeVar("Row", bound=Model)
 
 LINES = Line.objects.select_related("garment__ticket")
 
 
 @require_POST
 def start(request: StudioRequest) -> HttpResponse:
-    """Work begins on an operation, or the owner's own sewing."""
+    """Work begins on an operation, a make, a stage of a release, or own sewing at large."""
     form = StartForm(request.POST)
     if form.is_valid():
-        pk, purpose = form.cleaned_data["line"], form.cleaned_data["purpose"]
-        line = get_object_or_404(LINES, pk=pk) if pk else None
-        _try(request, lambda: actions.start_clock(line=line, purpose=purpose, by=request.user))
+        told = form.cleaned_data
+        line = _named(LINES, told["line"])
+        make = _named(Make.objects.all(), told["make"])
+        stage = _named(Stage.objects.all(), told["stage"])
+        _try(
+            request,
+            lambda: actions.start_clock(
+                line=line, make=make, stage=stage, purpose=told["purpose"], by=request.user
+            ),
+        )
     return go_back(request, "today")
 
 
@@ -57,16 +73,37 @@ def catch_up(request: StudioRequest) -> HttpResponse:
         operations = "operation" if noted == 1 else "operations"
         messages.success(request, f"Minutes of {noted} {operations} written down.")
     if told["own"]:
+        make = _named(Make.objects.all(), told["make"])
         own = {"line": None, "purpose": BenchTime.Purpose.OWN, "minutes": told["own"]}
-        if _try(request, lambda: actions.log_time(**own, by=by, until=told["at"])):
+        if _try(request, lambda: actions.log_time(**own, make=make, by=by, until=told["at"])):
             long = show_minutes(told["own"])
-            messages.success(request, f"{long} of own sewing written down.")
+            messages.success(request, f"{long} of {make or 'own sewing'} written down.")
     return go_back(request, "today")
+
+
+@require_GET
+def make_clock(request: StudioRequest, pk: int) -> HttpResponse:
+    """Minutes of a make and its clock: a part of the make's page, or a page by itself."""
+    make = get_object_or_404(Make, pk=pk)
+    page = "planning/_make_clock.html" if request.htmx else "planning/make_clock.html"
+    shown = {
+        "make": make,
+        "time": make_time(make, request.user),
+        "guesses": GUESSES,
+        "now": clock.now(),
+    }
+    return render(request, page, shown)
+
+
+def _named(rows: QuerySet[Row], pk: int | None) -> Row | None:
+    """The row with this key, None where none is named. Raises Http404."""
+    return get_object_or_404(rows, pk=pk) if pk else None
 
 
 def _what(time: BenchTime) -> str:
     if time.line is None:
-        return time.get_purpose_display()
+        named = time.make or (time.stage and f"{time.stage.release}, {time.stage}")
+        return str(named or time.get_purpose_display())
     return f"{time.line.garment.ticket.number} {time.line.garment.letter} {time.line.name}"
 
 
@@ -74,6 +111,6 @@ def _try(request: StudioRequest, act: Callable):
     """What the act gives; None with a message when it could not be done."""
     try:
         return act()
-    except (actions.PlanError, TicketError) as wrong:
+    except (actions.PlanError, MakeError, TicketError) as wrong:
         messages.error(request, str(wrong))
     return None

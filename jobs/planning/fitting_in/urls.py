@@ -1,0 +1,5 @@
+from django.urls import path
+
+from jobs.planning.fitting_in import views
+
+urlpatterns = [path("", views.what_fits, name="what-fits")]
