@@ -82,12 +82,14 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     file = {"name": "sales.csv", "mimeType": "text/csv", "buffer": SALES.encode()}
     phone.get_by_label("The CSV file").set_input_files(file)
     keep(phone, "Look at it")
+    phone.get_by_role("heading", name="What this file would add").wait_for()
     assert_fits(phone)
     keep(phone, "Bring it in")
     phone.get_by_text("Brought in: 2 rows.").wait_for()
     assert_fits(phone)
     assert_accessible(phone)
     phone.get_by_role("link", name="Back to the release").tap()
+    phone.get_by_role("heading", name="What it comes to").wait_for()
     said = phone.locator("section", has_text="What it comes to").locator(".say")
     assert said.inner_text() == "423 copies break even, 283 still to sell."
     assert_fits(phone)
