@@ -1,8 +1,8 @@
 """Makes that the owner planned like a promise: own time that has a day.
 
-Their minutes are the first of the own hours until their day, so they take nothing from clients
-that the owner's hours would not have taken. They never make the book overfull: what the promises
-to clients leave no room for is left out, and nobody is late.
+Their minutes are the first of the own hours until their day; only what these cannot hold comes on
+top. They never make the book overfull: what the promises to clients leave no room for is left out,
+and nobody is late for it.
 """
 
 from collections.abc import Mapping, Sequence

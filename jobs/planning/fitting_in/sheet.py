@@ -73,7 +73,7 @@ class FittingSheet:
 
 
 def fitting_sheet(studio: Profile) -> FittingSheet:
-    """Fifteen queries, however much cloth there is."""
+    """The queries of the book and six, however much cloth there is."""
     monday = monday_of(clock.today())
     until = monday + timedelta(days=6)
     bars = week_bars(read_book(studio, until=until).book, monday)

@@ -1,0 +1,120 @@
+"""The bench clock on a make and on a stage of a release."""
+
+import pytest
+from django.urls import reverse
+
+from jobs.makes.ideas.errors import MakeError
+from jobs.makes.models import State
+from jobs.planning import actions
+from jobs.planning.making import make_time, minutes_of
+from jobs.planning.models import BenchTime
+from studio.shop import clock
+from tests.factories import MakeFactory, StageFactory
+from tests.jobs.planning.pages import said
+
+pytestmark = pytest.mark.usefixtures("monday", "studio")
+
+
+@pytest.fixture
+def make():
+    return MakeFactory(words="Red coat", minutes=300)
+
+
+def post(client, name, **told):
+    return client.post(reverse(name), told, follow=True)
+
+
+def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
+    post(owner_client, "clock-start", make=make.pk, back=make.get_absolute_url())
+    make.refresh_from_db()
+    assert (make.state, make.started_at) == (State.UNDER_WAY, clock.now())
+    page = owner_client.get(reverse("make-clock", args=[make.pk])).text
+    assert "the clock runs since 08:00" in page
+    assert reverse("clock-start") not in page
+    with on(0, "08:40"):
+        assert '<a href="/own/makes/' in owner_client.get("/").text
+        assert said(post(owner_client, "clock-stop")) == ["Red coat: 40 min."]
+    time = BenchTime.objects.get()
+    assert (time.make, time.purpose, time.line, time.minutes) == (make, "own", None, 40)
+    assert "40 min of about 5 h" in owner_client.get(reverse("make-clock", args=[make.pk])).text
+
+
+def test_the_make_page_asks_for_its_clock_and_links_to_it(owner_client, make):
+    address = reverse("make-clock", args=[make.pk])
+    page = owner_client.get(make.get_absolute_url()).text
+    assert f'hx-get="{address}"' in page
+    assert f'<a class="btn" href="{address}">' in page
+    part = owner_client.get(address, headers={"HX-Request": "true"}).text
+    assert part.lstrip().startswith("<section")
+    assert "<html" not in part
+
+
+def test_one_make_after_the_other(owner, make, on):
+    other = MakeFactory(words="Blue skirt")
+    told = {"line": None, "purpose": "own", "by": owner}
+    first = actions.start_clock(make=make, **told)
+    assert actions.start_clock(make=make, **told) == first
+    with on(0, "08:20"):
+        actions.start_clock(make=other, **told)
+    with on(0, "08:50"):
+        plain = actions.start_clock(**told)
+    assert minutes_of([make.pk, other.pk]) == {make.pk: 20, other.pk: 30}
+    assert (plain.make, plain.minutes) == (None, None)
+
+
+def test_what_is_put_away_is_not_started(owner, owner_client, make):
+    make.state = State.FINISHED
+    make.save()
+    with pytest.raises(MakeError, match="put away"):
+        actions.start_clock(line=None, make=make, purpose="own", by=owner)
+    assert "put away" in said(post(owner_client, "clock-start", make=make.pk))[0]
+    assert not BenchTime.objects.exists()
+    assert not make_time(make, owner).open
+
+
+def test_a_stage_of_a_release(owner_client, on):
+    stage = StageFactory(name="Toile", release__name="Larkfield shirt")
+    post(owner_client, "clock-start", stage=stage.pk)
+    with on(0, "09:00"):
+        assert f'<a href="{stage.release.get_absolute_url()}">Larkfield shirt</a> Toile' in (
+            owner_client.get("/").text
+        )
+        assert said(post(owner_client, "clock-stop")) == ["Larkfield shirt, Toile: 1 h."]
+    time = BenchTime.objects.get()
+    assert (time.stage, time.purpose, time.minutes) == (stage, "release", 60)
+
+
+def test_one_thing_at_a_time(owner_client, make):
+    stage = StageFactory()
+    post(owner_client, "clock-start", stage=stage.pk, make=make.pk)
+    assert not BenchTime.objects.exists()
+
+
+def test_today_lets_one_choose_among_the_makes_under_way(owner_client, make, on):
+    MakeFactory(words="Only an idea")
+    under_way = MakeFactory(words="Blue skirt", state=State.UNDER_WAY)
+    with on(0, "09:00"):
+        page = owner_client.get("/").text
+        assert f'<option value="{under_way.pk}">Blue skirt</option>' in page
+        assert "Only an idea" not in page
+        post(owner_client, "clock-start", purpose="own", make=under_way.pk)
+        post(owner_client, "clock-start", purpose="own", make="")
+    assert set(BenchTime.objects.values_list("make", "purpose")) == {
+        (under_way.pk, "own"),
+        (None, "own"),
+    }
+
+
+def test_minutes_written_down_afterwards(owner_client, make):
+    told = {"own": "45", "make": make.pk, "at": clock.now().isoformat()}
+    for _ in range(2):
+        page = post(owner_client, "clock-catch-up", **told)
+    assert said(page) == ["45 min of Red coat written down."]
+    time = BenchTime.objects.get()
+    assert (time.make, time.minutes, time.purpose) == (make, 45, "own")
+
+
+def test_a_helper_has_a_clock_of_their_own_on_a_make(helper_client, owner_client, make):
+    post(helper_client, "clock-start", make=make.pk)
+    assert reverse("clock-start") in (owner_client.get(reverse("make-clock", args=[make.pk])).text)
+    assert reverse("clock-stop") in helper_client.get(reverse("make-clock", args=[make.pk])).text

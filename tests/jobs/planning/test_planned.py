@@ -1,0 +1,175 @@
+"""Makes that are planned like a promise: out of the owner's hours, and never against a client."""
+
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+from django.urls import reverse
+
+from jobs.makes.models import State
+from jobs.planning.answers import must_do, own_sittings
+from jobs.planning.costs import cost
+from jobs.planning.models import BenchTime
+from jobs.planning.overfull import overfull, tightest
+from jobs.planning.planned import PlannedMake
+from jobs.planning.promises import Asked, Promises
+from jobs.planning.reading import read_book
+from jobs.planning.week_sheet import own_hours, planned_items, week_sheet
+from studio.shop import clock
+from tests.factories import MakeFactory
+from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
+
+FRIDAY = MONDAY + timedelta(days=4)
+
+
+def with_make(one, minutes=300, day=FRIDAY, pk=1, **facts):
+    make = PlannedMake(pk, f"Make {pk}", day, minutes)
+    return replace(one, makes=(*one.makes, make), **facts)
+
+
+def sewn_by(one, day):
+    """Minutes of planned makes until the end of a day."""
+    last = one.bench.last_of_day(day)
+    return sum(
+        minutes
+        for pieces in one.plan.days[: last + 1]
+        for stage, minutes in pieces
+        if stage in one.made_of
+    )
+
+
+def own_of(one):
+    """Own minutes of the two weeks, makes included."""
+    return [own.kept for own in own_hours(one).values()]
+
+
+def test_it_is_taken_from_own_hours_and_done_by_its_day():
+    """By hand: 10 h are the owner's each week, 5 h of the first go to the make by Friday."""
+    plain = book(own=600)
+    planned = with_make(plain)
+    assert planned.given.by_week == (300, 0)
+    assert planned.own_minutes == [300, 600]
+    assert sewn_by(planned, FRIDAY) == 300
+    assert own_of(planned) == own_of(plain) == [600, 600]
+    free = [sum(one.plan.free[: one.bench.last_of_day(FRIDAY) + 1]) for one in (plain, planned)]
+    assert free == [2400 - 600] * 2
+
+
+def test_the_nearest_weeks_give_first_and_the_rest_comes_on_top():
+    planned = with_make(book(own=120), minutes=300, day=MONDAY + timedelta(days=11))
+    assert planned.given.by_week == (120, 120)
+    assert sewn_by(planned, MONDAY + timedelta(days=11)) == 300
+
+
+def test_hours_put_on_a_day_are_sewn_on_it_first():
+    plain = book(own=600)
+    block = replace(plain, blocks=plain.busy)
+    assert with_make(block).given.by_week == (300, 0)
+    placed = with_make(block)
+    placed.__dict__["placed_on"] = {MONDAY: 120}
+    assert placed.given.by_week == (180, 0)
+
+
+def test_clients_stay_as_they_are():
+    """2,400 minutes of the week, of which 2,200 are promised: 200 are left for the make."""
+    full = book(job("26-0001", at(4, "17:00"), work(1, 2200)), own=600)
+    planned = with_make(full)
+    assert [stage.processing for stage in planned.given.stages] == [200]
+    assert overfull(planned) is None
+    assert tightest(planned) == tightest(full)
+    assert must_do(planned, FRIDAY) == must_do(full, FRIDAY)
+    assert not planned.plan.relaxed
+
+
+def test_an_overfull_book_is_as_overfull_with_it():
+    """Late work is done on the same day as without the make; a bigger one finds less room."""
+
+    def done(one):
+        return max(n for n, day in enumerate(one.plan.days) if "line-1" in dict(day))
+
+    late = book(job("26-0001", at(1, "17:00"), work(1, 2000)), own=600)
+    for minutes in (300, 900):
+        planned = with_make(late, minutes=minutes, day=MONDAY + timedelta(days=1))
+        assert planned.given.stages[0].processing == min(minutes, 2400 - 2000)
+        assert overfull(planned) == overfull(late)
+        assert done(planned) == done(late)
+
+
+def test_an_honest_date_keeps_it():
+    """The make holds 1,200 of the week's 2,400 minutes, on any day until Friday."""
+
+    def honest(one, minutes):
+        return Promises(one, Asked((minutes,)), at(0, "17:00").time(), is_open).honest()
+
+    plain = book()
+    assert honest(plain, 1900).kept == MONDAY + timedelta(days=3)
+    planned = with_make(plain, minutes=1200)
+    assert honest(planned, 1200).kept == MONDAY + timedelta(days=2)
+    assert honest(planned, 1201).kept == MONDAY + timedelta(days=7)
+    assert honest(planned, 1900).sooner == MONDAY + timedelta(days=3)
+
+
+def test_a_rush_that_takes_its_hours_says_so():
+    planned = with_make(book(own=600))
+    told = cost(Promises(planned, Asked((2000,)), at(0, "17:00").time(), is_open), FRIDAY)
+    assert (told.fits, told.late, told.own_lost) == (True, (), 200)
+
+
+def test_lists_name_it_as_own_work():
+    planned = with_make(book(own=600))
+    days = [MONDAY + timedelta(days=n) for n in range(5)]
+    items = [item for day in days for item in planned_items(planned, day)]
+    assert {item.kind for item in items} == {"own"}
+    named = {name: sum(one.minutes for one in items if one.title == name)
+             for name in ("Make 1", "Own sewing")}  # fmt: skip
+    assert named == {"Make 1": 300, "Own sewing": 300}
+    makes = [make for day in days for _, _, make in own_sittings(planned, day)]
+    assert {make and make.words for make in makes} == {"Make 1", None}
+
+
+@pytest.fixture
+def wear(monday, studio):
+    """A make for Friday of the first test week, with five hours of work guessed."""
+    told = {"planned": True, "wear_by": FRIDAY, "minutes": 300, "words": "Red coat"}
+    return MakeFactory(**told)
+
+
+def test_the_guess_less_what_was_sewn(wear, owner, studio):
+    BenchTime.objects.create(purpose="own", make=wear, minutes=90, started_at=clock.now(), by=owner)
+    read = read_book(studio)
+    assert read.book.makes == (PlannedMake(wear.pk, "Red coat", FRIDAY, 210),)
+    assert read.under_way == []
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        {"planned": False},
+        {"wear_by": None},
+        {"minutes": None},
+        {"state": State.FINISHED},
+        {"state": State.LET_GO},
+        {"wear_by": MONDAY - timedelta(days=1)},
+    ],
+)
+def test_nothing_else_is_planned(wear, studio, facts):
+    """Its day passed unfinished: then it is a make like any other, and nothing is late."""
+    for name, value in facts.items():
+        setattr(wear, name, value)
+    wear.save()
+    assert read_book(studio).book.makes == ()
+
+
+def test_today_and_the_week_show_it(wear, owner_client, studio):
+    today = owner_client.get(reverse("today")).text
+    assert f'<a href="/own/makes/{wear.pk}/">Red coat</a>' in today
+    assert "to be worn on Fri 6 Mar" in today
+    assert "<strong>Red coat</strong>" in owner_client.get(reverse("week")).text
+    sheet = week_sheet(read_book(studio), MONDAY)
+    assert (sheet.own.target, sheet.own.kept, sheet.bars.own) == (720, 720, 720)
+
+
+def test_own_hours_of_the_coming_weeks_stay_whole(wear, owner_client):
+    text = owner_client.get(reverse("own-hours")).text
+    assert "Red coat" not in text
+    assert text.count("12 h") >= 6
