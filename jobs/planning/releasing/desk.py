@@ -3,23 +3,28 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import F, QuerySet, Sum
+from django.db.models import Count, F, Q, QuerySet, Sum
 from django.http import Http404
 
 from jobs.makes.break_even import BreakEven, Facts, MissingFactsError, break_even
 from jobs.makes.models import Release, Stage
 from jobs.makes.releases.queries import Sums, sums_of
 from jobs.planning.models import BenchTime
+from studio.shop.models import User
 
 
 @dataclass(frozen=True)
 class StageHours:
-    """A stage with its minutes ``spent``; ``place`` counts from 0 and one of them is ``last``."""
+    """A stage with its minutes ``spent``; ``place`` counts from 0 and one of them is ``last``.
+
+    ``running`` says that one's own clock runs for it.
+    """
 
     stage: Stage
     spent: int
     place: int
     last: bool
+    running: bool = False
 
     @property
     def done(self) -> bool:
@@ -82,23 +87,24 @@ def desks(*, away: bool = False, money: bool = False) -> list[Desk]:
     return _read(releases, money=money)
 
 
-def desk_or_404(pk: int, *, money: bool = False) -> Desk:
+def desk_or_404(pk: int, *, money: bool = False, by: User | None = None) -> Desk:
     """One release, in as many queries as ``desks``; its picture comes along."""
-    found = _read(Release.objects.filter(pk=pk).select_related("picture"), money=money)
+    found = _read(Release.objects.filter(pk=pk).select_related("picture"), money=money, by=by)
     if not found:
         raise Http404
     return found[0]
 
 
-def _read(releases: QuerySet[Release], *, money: bool) -> list[Desk]:
+def _read(releases: QuerySet[Release], *, money: bool, by: User | None = None) -> list[Desk]:
     rows = list(releases.prefetch_related("stages"))
-    spent = minutes_by_stage(rows)
+    spent = minutes_by_stage(rows, by)
     found = []
     for release in rows:
         stages = list(release.stages.all())
         hours = [
-            StageHours(stage, spent.get(stage.pk, 0), place, last=place == len(stages) - 1)
+            StageHours(stage, minutes, place, last=place == len(stages) - 1, running=bool(running))
             for place, stage in enumerate(stages)
+            for minutes, running in [spent.get(stage.pk, (0, 0))]
         ]
         found.append(Desk(release, hours))
     if money:
@@ -108,12 +114,21 @@ def _read(releases: QuerySet[Release], *, money: bool) -> list[Desk]:
     return found
 
 
-def minutes_by_stage(releases: Iterable[Release]) -> dict[int, int]:
-    """Minutes spent by key of the stage, in one query. A clock that still runs does not count."""
-    times = BenchTime.objects.filter(
-        stage__release__in=[release.pk for release in releases], minutes__isnull=False
+def minutes_by_stage(
+    releases: Iterable[Release], by: User | None = None
+) -> dict[int, tuple[int, int]]:
+    """Minutes spent, and whether the clock of ``by`` runs, by key of the stage. One query.
+
+    A clock that still runs adds no minutes.
+    """
+    times = BenchTime.objects.filter(stage__release__in=[release.pk for release in releases])
+    mine = Q(minutes=None, by=by)
+    rows = (
+        times.order_by()
+        .values_list("stage")
+        .annotate(total=Sum("minutes"), running=Count("pk", filter=mine))
     )
-    return dict(times.order_by().values_list("stage").annotate(total=Sum("minutes")))
+    return {stage: (total or 0, running) for stage, total, running in rows}
 
 
 def _money(desk: Desk, sums: Sums) -> Money:

@@ -32,7 +32,7 @@ def releases(request: StudioRequest) -> HttpResponse:
 @require_GET
 def release(request: StudioRequest, pk: int) -> HttpResponse:
     owner = request.user.is_owner
-    desk = desk_or_404(pk, money=owner)
+    desk = desk_or_404(pk, money=owner, by=request.user)
     shown: dict[str, Any] = {
         "desk": desk,
         "release": desk.release,

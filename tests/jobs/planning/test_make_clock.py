@@ -74,11 +74,12 @@ def test_what_is_put_away_is_not_started(owner, owner_client, make):
 
 def test_a_stage_of_a_release(owner_client, on):
     stage = StageFactory(name="Toile", release__name="Larkfield shirt")
+    address = stage.release.get_absolute_url()
+    assert reverse("clock-start") in owner_client.get(address).text
     post(owner_client, "clock-start", stage=stage.pk)
+    assert reverse("clock-stop") in owner_client.get(address).text
     with on(0, "09:00"):
-        assert f'<a href="{stage.release.get_absolute_url()}">Larkfield shirt</a> Toile' in (
-            owner_client.get("/").text
-        )
+        assert f'<a href="{address}">Larkfield shirt</a> Toile' in (owner_client.get("/").text)
         assert said(post(owner_client, "clock-stop")) == ["Larkfield shirt, Toile: 1 h."]
     time = BenchTime.objects.get()
     assert (time.stage, time.purpose, time.minutes) == (stage, "release", 60)
