@@ -1,21 +1,15 @@
 """Minutes at the bench by calendar year, added up from the days that the week's page shows."""
 
 from collections import defaultdict
-from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 
-from django.db.models import Sum
-
-from jobs.makes.models import Make
 from jobs.planning.book import monday_of
 from jobs.planning.models import BenchTime
 from jobs.planning.own_hours import hours_taken
 from jobs.planning.records import read_times
 from jobs.planning.week_sheet import sewn
 from studio.shop import clock
-
-OWN, RELEASE, CLIENT = BenchTime.Purpose.OWN, BenchTime.Purpose.RELEASE, BenchTime.Purpose.CLIENT
 
 
 @dataclass(frozen=True)
@@ -83,9 +77,3 @@ def taken_in(year: int) -> TakenInYear:
     """The ledger of own hours, each week in the year of its Monday. One query."""
     rows = hours_taken(year).order_by().values_list("minutes", "ticket")
     return TakenInYear(sum(minutes for minutes, _ in rows), len({ticket for _, ticket in rows}))
-
-
-def minutes_by_make(makes: Iterable[Make]) -> dict[int, int]:
-    """Minutes written down on each of the makes that has any, in whatever year. One query."""
-    times = BenchTime.objects.filter(make__in=[make.pk for make in makes], minutes__gt=0)
-    return dict(times.order_by().values_list("make").annotate(total=Sum("minutes")))

@@ -9,7 +9,7 @@ from studio.shop.models import Profile
 from studio.shop.pictures import shrunk
 
 SIDES = {"A5": 900, "A4": 1000, "Letter": 1000}
-"""Pixels of a photograph's longer side by size of paper: more than 200 dots to the inch."""
+"""Pixels of a photograph's longer side by size of paper: about 180 dots to the inch."""
 SWATCH_SIDE = 240
 
 

@@ -8,7 +8,8 @@ from decimal import Decimal
 from django.db.models import Prefetch
 
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Fate, Make, Picture
-from jobs.planning.years import Spent, minutes_by_make, spent_by_day, spent_by_year
+from jobs.planning.making import minutes_of
+from jobs.planning.years import Spent, spent_by_day, spent_by_year
 from studio.counter.year.queries import days_of, let_go_in, made_in
 
 CUT = (ClothMove.Why.CUT, ClothMove.Why.BACK)
@@ -47,7 +48,7 @@ class Journal:
 
 
 def read_journal(year: int) -> Journal:
-    """Eight queries, whatever was made."""
+    """Seven queries, whatever was made."""
     makes = list(
         made_in(year)
         .select_related("pattern")
@@ -60,7 +61,7 @@ def read_journal(year: int) -> Journal:
             ),
         )
     )
-    minutes = minutes_by_make(makes)
+    minutes = minutes_of([make.pk for make in makes])
     return Journal(
         year=year,
         entries=[

@@ -1,0 +1,167 @@
+"""The look back by thumb and by key; the year on the screen and on paper."""
+
+import re
+import time
+from datetime import date, timedelta
+from io import BytesIO
+
+import pytest
+from django.urls import reverse
+from pypdf import PdfReader
+
+from jobs.makes.models import Look, Make
+from studio.shop import clock
+from tests import factories as f
+from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.studio.counter.year.making import at, finished, photograph
+
+CARDS, DAILY = 10, 56
+A4 = (210, 297)  # ISO 216
+MOST_SECONDS = 300 * CARDS / 60
+"""Sixty cards take five minutes, so ten take fifty seconds."""
+
+
+@pytest.fixture
+def cards(live_server, studio):
+    """The first one with a photograph and the cloth meant for it."""
+    makes = [
+        f.MakeFactory(words=f"Idea {number}", added_at=clock.now() - timedelta(days=99 - number))
+        for number in range(CARDS)
+    ]
+    makes[0].pictures.add(photograph(1))
+    f.ClothPlanFactory(make=makes[0], cloth__name="Brown tweed")
+    return makes
+
+
+def answer(page, name: str):
+    return page.get_by_role("button", name=name, exact=True)
+
+
+@pytest.mark.parametrize("screen", ["page", "desktop"])
+def test_ten_cards_at_one_tap_each(screen, request, cards, owner, record_property):
+    page = signed_in(request.getfixturevalue(screen), owner)
+    page.goto(reverse("look-back"))
+    hands, began = Hands(page), time.monotonic()
+    for number in range(CARDS):
+        page.get_by_role("heading", name=f"Idea {number}", exact=True).wait_for()
+        hands.tap(answer(page, ["Keep", "Let go", "Not sure"][number % 3]))
+    page.get_by_role("heading", name="That is the whole wall.").wait_for()
+    seconds = time.monotonic() - began
+    record_property("figure", f"ten cards looked back on in {seconds:.1f} s ({screen})")
+    hands.report("Ten cards looked back on", CARDS, record_property)
+    assert seconds <= MOST_SECONDS
+    assert Look.objects.count() == CARDS
+    assert Make.objects.filter(state="let_go").count() == 3
+
+
+def test_a_card_can_be_read_touched_and_left_by_everybody(page, cards, owner):
+    signed_in(page, owner).goto(reverse("look-back"))
+    assert_fits(page)
+    assert_accessible(page)
+    for name in ("Keep", "Let go", "Not sure"):
+        box = answer(page, name).bounding_box()
+        assert box["height"] >= DAILY
+        assert box["y"] + box["height"] <= page.viewport_size["height"]
+    page.get_by_role("link", name="Enough for today").tap()
+    page.get_by_role("heading", name="Own sewing", exact=True).wait_for()
+
+
+@pytest.mark.parametrize(("key", "said"), [("k", "keep"), ("2", "let_go"), ("N", "unsure")])
+def test_a_key_answers_while_the_focus_is_in_the_card(desktop, cards, owner, key, said):
+    signed_in(desktop, owner).goto(reverse("look-back"))
+    desktop.get_by_text("On a keyboard: K, L, N or 1, 2, 3.").wait_for()
+    desktop.keyboard.press(key)
+    desktop.get_by_role("heading", name="Idea 1", exact=True).wait_for()
+    assert Look.objects.get().answer == said
+
+
+def test_a_key_does_nothing_outside_of_the_card(desktop, cards, owner):
+    """WCAG 2.2, 2.1.4: a shortcut of one letter is active only where the focus is."""
+    signed_in(desktop, owner).goto(reverse("look-back"))
+    desktop.get_by_role("link", name="Enough for today").focus()
+    desktop.keyboard.press("l")
+    desktop.wait_for_timeout(200)
+    assert not Look.objects.exists()
+
+
+def test_undo_brings_the_card_and_its_cloth_back(page, cards, owner):
+    signed_in(page, owner).goto(reverse("look-back"))
+    answer(page, "Let go").tap()
+    page.get_by_text("Brown tweed is free for something else.").first.wait_for()
+    page.get_by_role("button", name=re.compile("^Undo")).tap()
+    page.get_by_role("heading", name="Idea 0", exact=True).wait_for()
+    page.get_by_role("link", name="Brown tweed").wait_for()
+
+
+def test_without_javascript(new_context, live_server, cards, owner):
+    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page.goto(reverse("look-back"))
+    answer(page, "Keep").click()
+    page.get_by_role("heading", name="Idea 1", exact=True).wait_for()
+    answer(page, "Keep").click()
+    page.goto(reverse("look-back-pairs"))
+    page.get_by_role("button", name=re.compile("Rather this.*Idea 1")).click()
+    assert page.get_by_role("heading", name="Wanted most").is_visible()
+    page.goto(reverse("year"))
+    assert page.get_by_role("heading", name=f"The year {clock.today().year}").is_visible()
+
+
+def test_two_beside_each_other(page, cards, owner):
+    for make in cards[:3]:
+        Look.objects.create(make=make, answer="keep", was="idea", at=clock.now())
+    signed_in(page, owner).goto(reverse("look-back-pairs"))
+    assert_fits(page)
+    assert_accessible(page)
+    page.get_by_role("button", name=re.compile("Rather this.*Idea 0")).tap()
+    page.get_by_role("heading", name="Wanted most").wait_for()
+    assert_accessible(page)
+
+
+@pytest.fixture
+def full_year(live_server, studio, owner):
+    """Fifty makes with pictures, client work and cloth, in the year before this one."""
+    year = clock.today().year - 1
+    pictures = [photograph(number, size=(400, 300)) for number in range(5)]
+    for number in range(50):
+        make = finished(
+            date(year, 1, 5) + timedelta(weeks=number),
+            number,
+            words=f"Number {number} of the year",
+        )
+        make.pictures.add(pictures[number % 5])
+        f.BenchTimeFactory(
+            line=None, purpose="own", make=make, minutes=200, started_at=at(make.finished_on)
+        )
+        f.ClothMoveFactory(day=make.finished_on)
+    for number in range(25):
+        line = {"name": f"Operation {number}", "garment": "A Coat", "quantity": 2, "net": 4000}
+        f.InvoiceFactory(
+            issued_on=date(year, 5, 1), data={"lines": [line], "adjustments": []}, net=4000
+        )
+    return year
+
+
+def test_the_year_can_be_read_by_everybody(page, desktop, full_year, owner):
+    for screen in (page, desktop):
+        signed_in(screen, owner).goto(reverse("year-of", args=[full_year]))
+        screen.get_by_role("heading", name="What was made").wait_for()
+        assert_fits(screen)
+        assert_accessible(screen)
+    for name in ("year-hours", "year-income"):
+        page.goto(reverse(name, args=[full_year]))
+        assert_fits(page)
+        assert_accessible(page)
+
+
+def test_the_year_prints_on_two_sheets(page, full_year, owner, record_property):
+    signed_in(page, owner).goto(reverse("year-of", args=[full_year]))
+    sheets = PdfReader(BytesIO(page.pdf(prefer_css_page_size=True))).pages
+    size = {
+        tuple(round(float(side) * 25.4 / 72) for side in sheet.mediabox[2:]) for sheet in sheets
+    }
+    text = " ".join(" ".join(sheet.extract_text() for sheet in sheets).split())
+    record_property("figure", f"a year of 50 makes prints on {len(sheets)} sheets of at most 2")
+    assert size == {A4}
+    assert len(sheets) <= 2
+    for words in ("Number 49 of the year", "Operation 24", "Beside your own years before"):
+        assert words in text
