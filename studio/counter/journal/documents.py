@@ -21,7 +21,7 @@ def journal_pdf(journal: Journal, studio: Profile, *, page: str) -> bytes:
     """``page`` is one of ``SIDES``. Pictures are those whose files are there."""
     shown = dict(_pictures(journal, SIDES[page]))
     return paper.render(
-        "counter/journal/journal.html",
+        "counter/papers/journal.html",
         {"studio": studio, "journal": journal, "shown": set(shown)},
         title=title(studio, journal.year),
         language=studio.language_tag,
