@@ -163,5 +163,5 @@ def test_the_year_prints_on_two_sheets(page, full_year, owner, record_property):
     record_property("figure", f"a year of 50 makes prints on {len(sheets)} sheets of at most 2")
     assert size == {A4}
     assert len(sheets) <= 2
-    for words in ("Number 49 of the year", "Operation 24", "Beside your own years before"):
+    for words in ("Number 49 of the year", "Operation 24", "Beside the years before"):
         assert words in text
