@@ -46,7 +46,8 @@ class Book:
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
     both are already taken out of the bench. ``targets`` are the own hours of this week and the
     next ones, in order. ``lumps`` are work of which only minutes and due bucket are known.
-    ``makes`` are the owner's own that are planned like a promise.
+    ``makes`` are the owner's own that are planned like a promise, ``unnamed`` the blocks that were
+    put on days for nothing in particular.
     """
 
     bench: Bench
@@ -57,6 +58,7 @@ class Book:
     min_piece: int = 15
     lumps: tuple[Stage, ...] = ()
     makes: tuple[PlannedMake, ...] = ()
+    unnamed: tuple[Busy, ...] = ()
 
     @cached_property
     def load(self) -> Load:
@@ -126,7 +128,8 @@ class Book:
             return Given((), (0,) * len(self.targets))
         both = zip(self.targets, self.own_whole, strict=True)
         weeks = [OwnWeek(target.monday, whole) for target, whole in both]
-        return give(self.makes, self.bench, self.prepared, self.placed_on, weeks)
+        placed = self._by_day(self.unnamed)
+        return give(self.makes, self.bench, self.prepared, placed, weeks)
 
     @cached_property
     def made_of(self) -> dict[str, PlannedMake]:

@@ -119,7 +119,8 @@ def read_book(
     last = min(shown, bench.buckets[-1].day)
     targets = own_targets(rules, bench, shop, dates, own=own, spent=spent, last=last)
     makes = tuple(make for make in dates.makes if make.day >= today)
-    book = Book(bench, (), busy, blocks, targets, rules.min_piece, makes=makes)
+    unnamed = _stretches([one for one in own if not one.name])
+    book = Book(bench, (), busy, blocks, targets, rules.min_piece, makes=makes, unnamed=unnamed)
     filled = work.until(book, until, waiting=waiting) if until else work.whole(book)
     return Reading(
         book=filled.book,

@@ -18,7 +18,7 @@ from studio.shop.models import Profile
 from studio.shop.money import exact, round_half_up
 
 NEW_WORDS = 120
-STEPS = {Cloth.Unit.METRE: Decimal(5), Cloth.Unit.YARD: Decimal("6.35")}
+STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
 
 
 @dataclass(frozen=True)
@@ -106,7 +106,7 @@ def _of_makes(stock: Stock, free: int) -> list[Pair]:
 def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Row:
     wish, length = pair
     cloth, make = stock.cloths[length.id], stock.makes.get(wish.id)
-    takes = needed(wish, length) or Fraction(0)
+    takes, left = needed(wish, length) or Fraction(0), exact(cloth.left_mm)
     others = [plan for plan in stock.promised.get(cloth.pk, []) if plan.make != make]
     by_cloth = short is not None and short.check == Check.CLOTH
     return Row(
@@ -117,8 +117,8 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Row
         minutes=wish.minutes,
         longer=wish.minutes is not None and wish.minutes > free,
         takes=_words(takes, cloth),
-        left=_words(cloth.left_mm, cloth),
-        spare=_words(cloth.left_mm - takes, cloth) if length.one_way and not by_cloth else "",
+        left=_words(left, cloth),
+        spare="" if by_cloth or not length.one_way else _words(left - takes, cloth),
         shrinks=length.along,
         unmeasured=not length.washed and length.shrink_along is None,
         in_season=wish.out_of_season == 0,
@@ -129,8 +129,8 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Row
     )
 
 
-def _words(mm: Decimal | Fraction, cloth: Cloth) -> str:
-    """Rounded to half a centimetre or a quarter of an inch: nobody cuts finer."""
+def _words(mm: Fraction, cloth: Cloth) -> str:
+    """Rounded to a centimetre or a quarter of an inch: nobody cuts finer."""
     step = STEPS[Cloth.Unit(cloth.unit)]
     return show_cloth(round_half_up(exact(mm) / exact(step)) * step, cloth.unit)
 

@@ -8,6 +8,7 @@ from django.urls import reverse
 
 from jobs.makes.models import State
 from jobs.planning.answers import must_do, own_sittings
+from jobs.planning.bench import Busy
 from jobs.planning.costs import cost
 from jobs.planning.models import BenchTime
 from jobs.planning.overfull import overfull, tightest
@@ -62,12 +63,11 @@ def test_the_nearest_weeks_give_first_and_the_rest_comes_on_top():
 
 
 def test_hours_put_on_a_day_are_sewn_on_it_first():
-    plain = book(own=600)
-    block = replace(plain, blocks=plain.busy)
-    assert with_make(block).given.by_week == (300, 0)
-    placed = with_make(block)
-    placed.__dict__["placed_on"] = {MONDAY: 120}
-    assert placed.given.by_week == (180, 0)
+    """Two hours of Monday evening, once for nothing in particular and once for something else."""
+    evening = (Busy(at(0, "18:00"), at(0, "20:00")),)
+    plain = replace(book(own=600), blocks=evening)
+    assert with_make(plain).given.by_week == (300, 0)
+    assert with_make(plain, unnamed=evening).given.by_week == (180, 0)
 
 
 def test_clients_stay_as_they_are():

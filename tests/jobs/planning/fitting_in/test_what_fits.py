@@ -81,6 +81,21 @@ def test_what_is_promised_to_another_make_is_said(owner_client):
     assert lines(page(owner_client))[0].endswith("· 1.2 m for Red coat")
 
 
+def test_one_way_cloth_says_what_is_to_spare(owner_client):
+    """By hand: 1.6 m and a quarter of a yard, 0.2286 m, of 1.9 m leave 0.0714 m."""
+    a_cloth(one_way=True)
+    MakeFactory(words="Shell top", pattern=a_pattern())
+    assert "takes 1.83 m of 1.9 m · one way, 0.07 m to spare" in lines(page(owner_client))[0]
+
+
+def test_yards_are_said_in_yards(owner_client):
+    """60 in cloth of 2 1/2 yd and a pattern that asks for 2 1/8 yd at 60 in."""
+    inch, yard = Decimal("25.4"), Decimal("914.4")
+    a_cloth(left=2 * yard + yard / 2, width_mm=60 * inch, unit="yd")
+    MakeFactory(pattern=a_pattern(2 * yard + yard / 8, width=60 * inch))
+    assert "takes 2 1/8 yd of 2 1/2 yd" in lines(page(owner_client))[0]
+
+
 def test_minutes_sewn_already_are_not_sewn_again(owner, studio):
     make = MakeFactory(pattern=a_pattern(), minutes=300)
     a_cloth()
