@@ -56,7 +56,8 @@ def give(
 
     They are sewn in hours that were put on days for nothing in particular (``placed_on``, already
     out of the bench), else in bench time that the ``clients`` leave, for which the nearest weeks
-    give of their own hours. What is more than all own hours until then comes on top. O(makes * (T + n log n)).
+    give of their own hours. What is more than all own hours until then comes on top.
+    O(makes * (T + n log n)).
     """
     stages: list[Stage] = []
     given, placed_taken = [0] * len(weeks), 0
