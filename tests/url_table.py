@@ -307,6 +307,15 @@ IDEAS: dict[str, Row] = {
     "make-fate": verb(finished_make, data={"fate": "often"}),
 }
 
+DRAWER: dict[str, Row] = {
+    "pattern-list": Row(),
+    "pattern": Row(make=pk_of(f.PatternFactory)),
+    "pattern-new": Row(),
+    "pattern-edit": Row(make=pk_of(f.PatternFactory)),
+    "pattern-away": verb(pk_of(f.PatternFactory)),
+    "pattern-back": verb(pk_of(f.PatternFactory)),
+}
+
 RELEASES: dict[str, Row] = {
     "releases": Row(),
     "release": Row(make=pk_of(f.ReleaseFactory)),
@@ -359,6 +368,7 @@ TABLE: dict[str, Row] = (
     | PLANNING
     | SHELF
     | IDEAS
+    | DRAWER
     | RELEASES
     | LOOKING_BACK
 )

@@ -122,7 +122,13 @@ def needed(wish: Wish, length: Length) -> Fraction | None:
     if not wish.printed:
         return None
     printed = wish.printed[nearest([one.width for one in wish.printed], length.width)]
-    asked = Asked(
+    steps = cloth_needed(asked_of(printed, length), step="5 cm").steps
+    return sum((one.amount for one in steps if one.key != "rounding"), Fraction(0))
+
+
+def asked_of(printed: Printed, length: Length, widest: Decimal | None = None) -> Asked:
+    """The sum that is reckoned for what is printed, on cloth that is there."""
+    return Asked(
         amount=printed.length,
         width=printed.width,
         other=length.width,
@@ -130,9 +136,8 @@ def needed(wish: Wish, length: Length) -> Fraction | None:
         repeat=length.repeat,
         shrinks=length.along,
         shrinks_across=length.across,
+        widest=widest,
     )
-    steps = cloth_needed(asked, step="5 cm").steps
-    return sum((one.amount for one in steps if one.key != "rounding"), Fraction(0))
 
 
 def nearest(widths: Sequence[Decimal], width: Decimal) -> int:

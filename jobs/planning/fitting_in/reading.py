@@ -2,12 +2,12 @@
 
 from collections import defaultdict
 from dataclasses import dataclass, field
-from datetime import date
 
 from django.db.models import Prefetch
 
 from jobs.makes.matching import Length, Printed, Wish
 from jobs.makes.models import Cloth, ClothPlan, Make, Pattern, State
+from jobs.makes.there import length_of
 from jobs.planning.fitting_in.seasons import season_of
 from jobs.planning.making import minutes_of
 from studio.shop import clock
@@ -68,26 +68,6 @@ def read_stock(country: str) -> Stock:
             for plan in make.cloth_plans.all()
         ),
     )
-
-
-def length_of(cloth: Cloth) -> Length:
-    return Length(
-        id=cloth.pk,
-        kind=cloth.kind,
-        width=cloth.width_mm,
-        left=cloth.left_mm,
-        since=since(cloth),
-        washed=cloth.washed,
-        shrink_along=cloth.shrink_along,
-        shrink_across=cloth.shrink_across,
-        one_way=cloth.one_way,
-        repeat=cloth.repeat_mm or Length.repeat,
-    )
-
-
-def since(cloth: Cloth) -> date:
-    """When it was bought, else when it was written down."""
-    return cloth.bought_on or clock.local(cloth.added_at).date()
 
 
 def pattern_wish(pattern: Pattern) -> Wish:

@@ -1,0 +1,53 @@
+"""What pages read of the drawer."""
+
+from dataclasses import dataclass
+
+from django.db.models import Count, QuerySet
+from django.shortcuts import get_object_or_404
+
+from clients.fit.cloth import Need as Sum
+from clients.fit.cloth import cloth_needed
+from clients.fit.errors import FitError
+from jobs.makes.matching import Length, Printed, asked_of
+from jobs.makes.models import Cloth, Need, Pattern
+from studio.shop.text import fold
+
+
+def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
+    """The patterns in which every word of ``text`` stands, whatever its accents and case."""
+    found = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=Count("makes"))
+    for word in fold(text).split():
+        found = found.filter(key__contains=word)
+    return found.select_related("picture")
+
+
+def pattern_or_404(pk: int) -> Pattern:
+    found = Pattern.objects.select_related("picture").prefetch_related("needs", "makes")
+    return get_object_or_404(found, pk=pk)
+
+
+def kind_names(pattern: Pattern) -> list[str]:
+    """The kinds of cloth it is meant for, in words; none is any."""
+    return [kind.label for kind in Cloth.Kind if kind in pattern.kinds]
+
+
+@dataclass(frozen=True)
+class Converted:
+    """A row of the envelope's table, and what it comes to at the other width; None: it cannot."""
+
+    need: Need
+    at_other: Sum | None
+
+
+def at_width(pattern: Pattern, other: Length | None) -> list[Converted]:
+    """The table for cloth that is there, with what it will still shrink."""
+    needs = pattern.needs.all()
+    return [Converted(need, _sum(pattern, need, other) if other else None) for need in needs]
+
+
+def _sum(pattern: Pattern, need: Need, other: Length) -> Sum | None:
+    asked = asked_of(Printed(need.width_mm, need.length_mm), other, widest=pattern.widest_mm)
+    try:
+        return cloth_needed(asked, step="1/8 yd" if need.unit == Cloth.Unit.YARD else "5 cm")
+    except FitError:
+        return None
