@@ -14,8 +14,12 @@ from random import Random
 from statistics import median
 
 import numpy as np
+import pytest
+from django.urls import reverse
 
 from jobs.makes.matching import UNIT, Length, Printed, Wish, best, fitting, nearly, needed
+from jobs.makes.models import Cloth, Make, Need, Pattern
+from studio.shop import clock
 
 SIZE = 300
 ROUNDS = 9
@@ -138,3 +142,65 @@ def test_what_fits_on_a_full_shelf(record_property):
     )
     assert times <= MOST_TIMES
     assert took["the_whole_page"] <= MOST_SECONDS
+
+
+@pytest.mark.django_db
+def test_the_page_of_a_full_shelf(owner_client, studio, record_property):
+    """As many makes on the wall as patterns in the drawer, all of them from the database."""
+    dice = Random(301)  # noqa: S311 -- the same shelf every time, no secret
+    write_down(a_shelf(dice), a_drawer(dice))
+
+    def page() -> None:
+        assert b"Nobody has thought of yet" in owner_client.get(reverse("what-fits")).content
+
+    page()
+    took = timed(page)
+    record_property(
+        "figure",
+        f"the page of {SIZE} lengths, {SIZE} patterns and {SIZE} makes: {took:.2f} s of at most "
+        f"{MOST_SECONDS}",
+    )
+    assert took <= MOST_SECONDS
+
+
+def write_down(lengths: list[Length], wishes: list[Wish]) -> None:
+    """What the matcher is told, as rows."""
+    Cloth.objects.bulk_create(
+        Cloth(
+            name=f"Cloth {one.id}",
+            kind=one.kind,
+            width_mm=one.width,
+            left_mm=one.left,
+            washed=one.washed,
+            shrink_along=one.shrink_along,
+            shrink_across=one.shrink_across,
+            one_way=one.one_way,
+            repeat_mm=one.repeat or None,
+            bought_on=one.since,
+        )
+        for one in lengths
+    )
+    patterns = Pattern.objects.bulk_create(
+        Pattern(
+            name=f"Pattern {one.id}",
+            kinds=sorted(one.kinds),
+            minutes=one.minutes,
+            stops=one.stops,
+            widest_mm=one.widest,
+        )
+        for one in wishes
+    )
+    Need.objects.bulk_create(
+        Need(pattern=pattern, width_mm=printed.width, length_mm=printed.length, unit="m")
+        for pattern, wish in zip(patterns, wishes, strict=True)
+        for printed in wish.printed
+    )
+    Make.objects.bulk_create(
+        Make(
+            words=f"Make of {pattern}",
+            pattern=pattern,
+            heat=wish.heat or None,
+            added_at=clock.now(),
+        )
+        for pattern, wish in zip(patterns, wishes, strict=True)
+    )
