@@ -193,3 +193,7 @@ def test_the_page_asks_the_database_as_often_for_any_number(
         ClothPlan.objects.create(make=make, cloth=cloth)
     with django_assert_num_queries(16):
         page(owner_client)
+
+
+def test_a_helper_reads_whose_hours_they_are(helper_client):
+    assert "12 h of the owner&#x27;s hours" in page(helper_client)
