@@ -138,7 +138,7 @@ def test_the_hours_are_the_owners_business(helper_client):
 
 
 def test_the_ledger_names_the_ticket_that_took_them(owner_client, owner):
-    one = TicketFactory(number="26-0007", client__name="Ada Moss")
+    one = TicketFactory(number="26-0907", client__name="Ada Moss")
     told = {"ticket": one, "by": owner}
     for _ in range(2):
         actions.take_hours(lost=[(MONDAY, 100), (date(2026, 3, 9), 30)], **told)
@@ -148,8 +148,8 @@ def test_the_ledger_names_the_ticket_that_took_them(owner_client, owner):
     BenchTimeFactory(minutes=90, started_at=at(-2))
     page = owner_client.get(PAGE)
     assert cells(page) == [
-        ["Mon 9 Mar 2026", "30 min", "26-0007", "Ada Moss", "Mon 2 Mar 2026", "Owner"],
-        ["Mon 2 Mar 2026", "1 h 40", "26-0007", "Ada Moss", "Mon 2 Mar 2026", "Owner"],
+        ["Mon 9 Mar 2026", "30 min", "26-0907", "Ada Moss", "Mon 2 Mar 2026", "Owner"],
+        ["Mon 2 Mar 2026", "1 h 40", "26-0907", "Ada Moss", "Mon 2 Mar 2026", "Owner"],
     ]
     assert "Sewn for myself 1 h Taken by client work 2 h 10" in words(page.text)
     last = words(owner_client.get(PAGE + "?year=2025").text)

@@ -124,7 +124,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
         "Your own hours 5 h of 12 h are kept; 7 h cannot be. Kept for your own sewing 12 h "
         "Sewn already 0 min Still to come 5 h No room left 7 h Taken by clients "
         f"As it was known when each was promised. {ticket.number} 7 h In all 7 h "
-        "Change what is kept"
+        "What fits into them Change what is kept"
     )
 
 
@@ -240,7 +240,7 @@ def test_no_bench_time_at_all(owner_client, bring):
     )
     assert part(page, "own") == (
         "Your own hours None are kept for this week. No ticket took hours of this week. "
-        "Change what is kept"
+        "What fits into them Change what is kept"
     )
 
 
