@@ -263,7 +263,27 @@ PLANNING: dict[str, Row] = {
     "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),
 }
 
-SHELF: dict[str, Row] = {}
+
+def a_plan() -> Arguments:
+    plan = f.ClothPlanFactory()
+    return {"pk": plan.cloth.pk, "make": plan.make.pk}
+
+
+SHELF: dict[str, Row] = {
+    "cloth-list": Row(),
+    "cloth-new": Row(),
+    "cloth": Row(make=pk_of(f.ClothFactory)),
+    "cloth-edit": Row(make=pk_of(f.ClothFactory)),
+    "cloth-for": verb(pk_of(f.ClothFactory), owner=200, helper=200),
+    "cloth-for-off": verb(a_plan),
+    "cloth-cut": Row(make=pk_of(f.ClothFactory)),
+    "cloth-back": Row(make=pk_of(f.ClothFactory)),
+    "cloth-wash": Row(make=pk_of(f.ClothFactory)),
+    "cloth-measure": Row(make=pk_of(f.ClothFactory)),
+    "cloth-give": Row(make=pk_of(f.ClothFactory)),
+    "cloth-undo": verb(pk_of(f.ClothMoveFactory)),
+    "cloth-year": Row(make=lambda: {"year": clock.today().year}),
+}
 
 
 def a_make_with(name: str) -> Callable[[], Arguments]:

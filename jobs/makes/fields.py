@@ -10,6 +10,11 @@ from jobs.makes.lengths import LONGEST_MM, WIDEST_MM, Bare, ClothLength, parse_c
 from studio.shop.models import Profile
 
 
+def length_unit(studio: Profile) -> Bare:
+    """What lengths of several cloths together are shown in: ``m`` or ``yd``."""
+    return "yd" if studio.unit == Profile.Unit.INCH else "m"
+
+
 class ClothLengthField(forms.CharField):
     """A length of cloth, cleaned to a ``ClothLength``; an empty optional one to None.
 
@@ -27,7 +32,7 @@ class ClothLengthField(forms.CharField):
         self.widget.attrs.setdefault("autocomplete", "off")
 
     def for_studio(self, studio: Profile) -> None:
-        self.bare = self.units[studio.unit == Profile.Unit.INCH]
+        self.bare = self.units[length_unit(studio) == "yd"]
 
     def clean(self, value: Any) -> ClothLength | None:
         typed = super().clean(value)

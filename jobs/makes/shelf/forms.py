@@ -1,0 +1,123 @@
+"""What is asked of cloth. What it is, how wide and how long is enough."""
+
+from decimal import Decimal
+from typing import Any
+
+from django import forms
+
+from jobs.makes.fields import ClothLengthField, ClothWidthField
+from jobs.makes.models import Cloth
+from jobs.makes.pictures import PictureField
+from jobs.makes.shelf.queries import Chosen
+from studio.shop.forms import MoneyField, OnceForm, PercentField, StudioFormMixin, day_input
+from studio.shop.models import Profile
+from studio.shop.money import round_half_up
+
+WHERE = [("here", "On the shelf"), ("gone", "Used up or given away"), ("all", "Both")]
+ORDER = [("name", "By name"), ("most", "Longest first"), ("new", "Newest first")]
+
+
+class ShelfForm(StudioFormMixin, forms.Form):
+    """The boxes above the list. What cannot be read chooses nothing."""
+
+    q = forms.CharField(
+        label="Find cloth", max_length=200, required=False,
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off", "data-find": ""}),
+    )  # fmt: skip
+    kind = forms.ChoiceField(
+        choices=[("", "Any"), *Cloth.Kind.choices], required=False, label="Kind"
+    )
+    least = ClothLengthField(label="At least this long", required=False)
+    wide = ClothWidthField(label="At least this wide", required=False)
+    where = forms.ChoiceField(choices=WHERE, required=False, label="Which")
+    order = forms.ChoiceField(choices=ORDER, required=False, label="Order")
+
+    @property
+    def narrowed(self) -> bool:
+        return any(self.data.get(name) for name in ("kind", "least", "wide", "where", "order"))
+
+    def chosen(self) -> Chosen:
+        self.is_valid()
+        told = self.cleaned_data
+        least, wide = told.get("least"), told.get("wide")
+        return Chosen(
+            text=told.get("q", ""),
+            kind=told.get("kind", ""),
+            least=least.mm if least else Decimal(0),
+            wide=wide.mm if wide else Decimal(0),
+            where=told.get("where") or "here",
+            order=told.get("order") or "name",
+        )
+
+
+class ClothForm(StudioFormMixin, forms.ModelForm):
+    """The facts of a cloth. ``money`` says whether what it cost is asked."""
+
+    use_required_attribute = False
+    width = ClothWidthField(label="Usable width", error_messages={"required": "Write its width."})
+    swatch = PictureField(label="Photograph of the swatch", required=False)
+    repeat = ClothWidthField(label="Repeat of the print", required=False)
+    shrink_along = PercentField(label="Shrinks along, %", most=49, required=False)
+    shrink_across = PercentField(label="Shrinks across, %", most=49, required=False)
+    price = MoneyField(label="Paid for all of it", required=False)
+
+    class Meta:
+        model = Cloth
+        fields = (
+            "name", "kind", "fibre", "colour", "washed", "shrink_along", "shrink_across",
+            "one_way", "care", "price", "place", "bought_on", "note",
+        )  # fmt: skip
+        widgets = {
+            "name": forms.TextInput(attrs={"autocomplete": "off", "dir": "auto"}),
+            "bought_on": day_input(),
+            "note": forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+        }
+        labels = {"name": "What it is", "place": "Where it lies", "bought_on": "Bought on"}
+        error_messages = {"name": {"required": "Write a word or two you will know it by."}}
+
+    def __init__(self, *args: Any, studio: Profile, money: bool, **kwargs: Any) -> None:
+        super().__init__(*args, studio=studio, **kwargs)
+        if not money:
+            del self.fields["price"]
+        self.initial["width"] = self.instance.width_typed
+        self.initial["repeat"] = self.instance.repeat_typed
+        self.initial["swatch"] = None
+
+    @property
+    def folded(self) -> list[forms.BoundField]:
+        """What need not be known to put cloth on the shelf."""
+        first = {"name", "width", "length", "form_key"}
+        return [field for field in self if field.name not in first]
+
+    @property
+    def folded_wrong(self) -> bool:
+        return any(field.errors for field in self.folded)
+
+    def clean_shrink_along(self) -> Decimal | None:
+        return _tenth(self.cleaned_data["shrink_along"])
+
+    def clean_shrink_across(self) -> Decimal | None:
+        return _tenth(self.cleaned_data["shrink_across"])
+
+    def facts(self) -> dict[str, Any]:
+        """The values that ``actions.add_cloth`` and ``change_cloth`` take."""
+        told = dict(self.cleaned_data)
+        width, repeat = told["width"], told["repeat"]
+        named = {name: told[name] for name in self.Meta.fields if name in told}
+        return named | {
+            "width_mm": width.mm,
+            "width_typed": width.typed,
+            "repeat_mm": repeat.mm if repeat else None,
+            "repeat_typed": repeat.typed if repeat else "",
+        }
+
+
+class NewClothForm(ClothForm, OnceForm):
+    length = ClothLengthField(
+        label="How much of it", error_messages={"required": "Write how long it is."}
+    )
+    field_order = ("name", "width", "length")
+
+
+def _tenth(percent: Decimal | None) -> Decimal | None:
+    return None if percent is None else Decimal(round_half_up(percent * 10)).scaleb(-1)

@@ -1,0 +1,124 @@
+"""What pages read of the shelf."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from django.core.paginator import Page, Paginator
+from django.db.models import QuerySet
+from django.shortcuts import get_object_or_404
+
+from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, State
+from studio.shop.paging import PER_PAGE
+from studio.shop.text import fold
+
+Why = ClothMove.Why
+WAYS = {
+    "in": ("Came in", [Why.BOUGHT]),
+    "out": ("Went out", [Why.CUT, Why.BACK, Why.GONE]),
+    "right": ("Put right", [Why.WASHED, Why.MEASURED]),
+}
+ORDERS = {"name": ["name"], "most": ["-left_mm", "name"], "new": ["-added_at"]}
+LOOKED_IN = ("name", "colour", "fibre", "place", "note")
+
+
+@dataclass(frozen=True)
+class Chosen:
+    """Which cloth a list shows: ``where`` is here, gone or all; lengths are mm."""
+
+    text: str = ""
+    kind: str = ""
+    least: Decimal = Decimal(0)
+    wide: Decimal = Decimal(0)
+    where: str = "here"
+    order: str = "name"
+
+
+def list_cloth(chosen: Chosen) -> QuerySet[Cloth]:
+    """The cloth that is meant, each with its swatch; one query more where words are looked for."""
+    rows = Cloth.objects.select_related("swatch").order_by(*ORDERS[chosen.order], "pk")
+    if chosen.where != "all":
+        rows = rows.filter(gone_at__isnull=chosen.where == "here")
+    if chosen.kind:
+        rows = rows.filter(kind=chosen.kind)
+    rows = rows.filter(left_mm__gte=chosen.least, width_mm__gte=chosen.wide)
+    return rows.filter(pk__in=_with_words(chosen.text)) if chosen.text.strip() else rows
+
+
+def _with_words(text: str) -> list[int]:
+    """Cloth that has every word of ``text`` somewhere, without regard to accents."""
+    words = fold(text).split()
+    rows = Cloth.objects.order_by().values_list("pk", *LOOKED_IN)
+    return [pk for pk, *said in rows if all(word in fold(" ".join(said)) for word in words)]
+
+
+def shelf_page(found: QuerySet[Cloth], number: str | None) -> Page:
+    """A page of cards; one that is none is the first, one after the last is the last."""
+    return Paginator(found, PER_PAGE).get_page(number)
+
+
+def cloth_or_404(pk: int) -> Cloth:
+    return get_object_or_404(Cloth.objects.select_related("swatch"), pk=pk)
+
+
+@dataclass(frozen=True)
+class ClothYear:
+    """Millimetres that came in, went out (cut and given away, less what was put back) and were
+    put right (shrunk or measured again) in one calendar year, and what lay there at its end.
+    """
+
+    year: int
+    came: Decimal
+    went: Decimal
+    righted: Decimal
+    left: Decimal
+
+
+def cloth_years() -> list[ClothYear]:
+    """Every year with a move, the newest first. Summed here: SQLite would sum in binary."""
+    sums: dict[int, dict[str, Decimal]] = {}
+    ways = {why: way for way, (_, whys) in WAYS.items() for why in whys}
+    for day, why, mm in ClothMove.objects.order_by().values_list("day", "why", "mm"):
+        year = sums.setdefault(day.year, dict.fromkeys(WAYS, Decimal(0)))
+        year[ways[Why(why)]] += mm
+    return list(_running(sums))[::-1]
+
+
+def _running(sums: dict[int, dict[str, Decimal]]) -> Iterator[ClothYear]:
+    left = Decimal(0)
+    for year, way in sorted(sums.items()):
+        left += sum(way.values())
+        yield ClothYear(year, way["in"], -way["out"], way["right"], left)
+
+
+def on_the_shelf() -> tuple[int, Decimal]:
+    """How many lengths lie there and how many millimetres they are together."""
+    lengths = Cloth.objects.filter(gone_at=None).order_by().values_list("left_mm", flat=True)
+    return len(lengths), sum(lengths, Decimal(0))
+
+
+def year_moves(year: int, way: str) -> QuerySet[ClothMove]:
+    """The rows behind a figure; every way for one that is none."""
+    whys = WAYS[way][1] if way in WAYS else list(Why)
+    moves = ClothMove.objects.filter(day__year=year, why__in=whys)
+    return moves.select_related("cloth", "make", "by")
+
+
+def way_said(way: str) -> str:
+    """The words for a figure of a year; those for every move where there is no such figure."""
+    return WAYS[way][0] if way in WAYS else "Came and went"
+
+
+def cloth_moves(cloth: Cloth) -> QuerySet[ClothMove]:
+    return cloth.moves.select_related("make", "by").order_by("-day", "-pk")
+
+
+def cloth_plans(cloth: Cloth) -> QuerySet[ClothPlan]:
+    """What the cloth is meant for, was made of it, or once might have been."""
+    return cloth.plans.select_related("make").order_by("make__state", "pk")
+
+
+def open_makes() -> QuerySet[Make]:
+    """Makes that cloth can be meant for or cut for, those under way first."""
+    states = [State.UNDER_WAY, State.LINED_UP, State.IDEA]
+    return Make.objects.filter(state__in=states).order_by("-state", "words", "pk")
