@@ -1,10 +1,10 @@
-"""Photographs for the demo studio, drawn by the program itself."""
+"""Photographs, sketches and swatches for the demo studio, drawn by the program itself."""
 
 import io
 from random import Random
 
 from django.core.files.uploadedfile import SimpleUploadedFile
-from PIL import Image, ImageDraw, ImageFilter
+from PIL import Image, ImageColor, ImageDraw, ImageFilter
 
 SIZE = (900, 1100)
 SCALE = 2  # Drawn at twice the size and shrunk, so that edges are smooth.
@@ -59,6 +59,36 @@ def photograph(kind: str, colour: str, dice: Random) -> SimpleUploadedFile:
     file = io.BytesIO()
     sheet.resize(SIZE, Image.Resampling.LANCZOS).save(file, "JPEG", quality=88)
     return SimpleUploadedFile("garment.jpg", file.getvalue(), content_type="image/jpeg")
+
+
+def sketch(kind: str, colour: str) -> SimpleUploadedFile:
+    """A garment of ``kind`` as one draws it in a minute: an outline on white paper, as a PNG."""
+    paper = Image.new("RGB", (960, 1200), "white")
+    draw = ImageDraw.Draw(paper)
+    outline = [(x * 9.6, y * 12) for x, y in OUTLINES[_shape(kind)]]
+    draw.polygon(outline, fill=_paler(CLOTHS[colour]))
+    draw.line([*outline, *outline[:2]], fill="#1c1a18", width=10, joint="curve")
+    return _png("sketch.png", paper.resize((480, 600), Image.Resampling.LANCZOS))
+
+
+def swatch(colour: str) -> SimpleUploadedFile:
+    """A snip of cloth: threads over and under, as a PNG."""
+    snip = Image.new("RGB", (240, 240), CLOTHS[colour])
+    draw = ImageDraw.Draw(snip)
+    for at in range(0, 240, 6):
+        draw.line((at, 0, at, 240), fill=_paler(CLOTHS[colour]))
+        draw.line((0, at + 3, 240, at + 3), fill="#1c1a18")
+    return _png("swatch.png", snip.resize((120, 120), Image.Resampling.LANCZOS))
+
+
+def _paler(colour: str) -> tuple[int, ...]:
+    return tuple((part + 255) // 2 for part in ImageColor.getrgb(colour)[:3])
+
+
+def _png(name: str, image: Image.Image) -> SimpleUploadedFile:
+    file = io.BytesIO()
+    image.save(file, "PNG")
+    return SimpleUploadedFile(name, file.getvalue(), content_type="image/png")
 
 
 def _shape(kind: str) -> str:

@@ -15,6 +15,7 @@ from jobs.pricing.models import Operation
 from jobs.tickets import actions
 from studio.demo.catalogue import Catalogue
 from studio.demo.life import Life
+from studio.demo.own import sew_for_oneself
 from studio.demo.people import people
 from studio.demo.shop import open_shop
 from studio.demo.week import arrange
@@ -47,6 +48,7 @@ def fill(now: datetime) -> None:
     _credit_one(life)
     _night_dress(life, clients[7])
     arrange(life)
+    sew_for_oneself(life)
 
 
 def live(lives: Iterable[Iterator[datetime]]) -> None:

@@ -9,6 +9,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
 from jobs.billing.models import Invoice, Payment
+from jobs.makes.models import Cloth, Make, Pattern, Release, State
+from jobs.planning.fitting_in.sheet import fitting_sheet
 from jobs.planning.models import Appointment, BenchTime, Declined, Fitting, HoursTaken, Wait
 from jobs.planning.own_hours import measured_loss
 from jobs.tickets.models import Garment, Ticket
@@ -39,6 +41,7 @@ def test_the_week_of_the_demo(now, settings, tmp_path, monkeypatch):
         with pytest.raises(DemoError):
             fill(now)
         lost = measured_loss(Profile.objects.get())
+        fits = fitting_sheet(Profile.objects.get())
     assert Ticket.objects.count() == 101
     dress = Garment.objects.get(kind__concern="child_night")
     assert dress.ticket.is_open
@@ -52,7 +55,27 @@ def test_the_week_of_the_demo(now, settings, tmp_path, monkeypatch):
     assert {"client", "own", "release"} == set(BenchTime.objects.values_list("purpose", flat=True))
     assert not BenchTime.objects.filter(started_at__gte=now).exists()
     assert 5 <= lost.percent <= 20
+    _own_sewing(now)
+    assert all([fits.fits, fits.nearly, fits.unlinked])
     for model, column in ((Invoice, "issued_on"), (Payment, "day")):
         days = list(model.objects.order_by("number").values_list(column, flat=True))
         assert days == sorted(days)
     assert {day.weekday() for day in days[:-5]} <= set(range(5))
+
+
+def _own_sewing(now):
+    """Half of the studio: what it has, dreams of, made, and is about to sell."""
+    finished = Make.objects.filter(state=State.FINISHED)
+    assert Make.objects.exclude(state=State.FINISHED).count() == 8
+    assert [make.pictures.count() for make in finished] == [1] * 4
+    assert {make.finished_on.year for make in finished} == {now.year}
+    assert all(make.finished_on <= now.date() for make in finished)
+    assert (Cloth.objects.count(), Pattern.objects.count()) == (6, 5)
+    for cloth in Cloth.objects.all():
+        assert sum(move.mm for move in cloth.moves.all()) == cloth.left_mm > 0
+    release = Release.objects.get()
+    assert [stage.done_at is not None for stage in release.stages.all()] == [True] * 3 + [False] * 3
+    assert BenchTime.objects.filter(stage__release=release).exists()
+    assert not BenchTime.objects.filter(purpose="release", stage=None).exists()
+    assert BenchTime.objects.filter(make__state=State.UNDER_WAY).exists()
+    assert Make.objects.get(planned=True).wear_by > now.date()
