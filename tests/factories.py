@@ -475,7 +475,7 @@ class ClothFactory(DjangoModelFactory):
     def moves(cloth, create, extracted, **kwargs):  # noqa: N805 -- factory-boy hands on the object
         if create and cloth.left_mm:
             shown = {"mm": cloth.left_mm, "typed": f"{cloth.left_mm / 1000} m"}
-            ClothMoveFactory(cloth=cloth, **shown)
+            ClothMoveFactory(**{"cloth": cloth} | shown | kwargs)
 
 
 class ClothMoveFactory(DjangoModelFactory):
