@@ -281,6 +281,7 @@ SHELF: dict[str, Row] = {
     "cloth-wash": Row(make=pk_of(f.ClothFactory)),
     "cloth-measure": Row(make=pk_of(f.ClothFactory)),
     "cloth-give": Row(make=pk_of(f.ClothFactory)),
+    "cloth-card": Row(make=pk_of(f.ClothFactory), shows=FILE),
     "cloth-undo": verb(pk_of(f.ClothMoveFactory)),
     "cloth-year": Row(make=lambda: {"year": clock.today().year}),
 }

@@ -61,6 +61,12 @@ def cloth_or_404(pk: int) -> Cloth:
     return get_object_or_404(Cloth.objects.select_related("swatch"), pk=pk)
 
 
+def card_and_newest(cloth: Cloth, most: int) -> list[Cloth]:
+    """The cloth, and after it the newest others on the shelf, ``most`` of them together."""
+    others = Cloth.objects.filter(gone_at=None).exclude(pk=cloth.pk).order_by("-added_at", "-pk")
+    return [cloth, *others[: most - 1]]
+
+
 @dataclass(frozen=True)
 class ClothYear:
     """Millimetres that came in, went out (cut and given away, less what was put back) and were

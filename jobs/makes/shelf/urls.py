@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.makes.shelf.views import moves, shelf
+from jobs.makes.shelf.views import cards, moves, shelf
 
 urlpatterns = [
     path("", shelf.shelf, name="cloth-list"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("<int:pk>/wash/", moves.step, {"verb": "wash"}, name="cloth-wash"),
     path("<int:pk>/measure/", moves.step, {"verb": "measure"}, name="cloth-measure"),
     path("<int:pk>/give/", moves.step, {"verb": "give"}, name="cloth-give"),
+    path("<int:pk>/card/", cards.card, name="cloth-card"),
     path("moves/<int:pk>/undo/", moves.undo, name="cloth-undo"),
     path("years/<int:year>/", moves.year, name="cloth-year"),
 ]

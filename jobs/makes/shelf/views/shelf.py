@@ -10,6 +10,7 @@ from jobs.makes.fields import length_unit
 from jobs.makes.ideas.actions import mean_cloth, spare_cloth
 from jobs.makes.models import Cloth, Make
 from jobs.makes.shelf import actions, queries
+from jobs.makes.shelf.documents import CARDS
 from jobs.makes.shelf.forms import ClothForm, NewClothForm, ShelfForm
 from jobs.makes.shelf.move_forms import CutForm, MeanForm
 from studio.shop.http import StudioRequest, go_back, sent
@@ -87,6 +88,7 @@ def _page(request: StudioRequest, found: Cloth, **forms: Any) -> HttpResponse:
         "cloth": found,
         "moves": queries.cloth_moves(found),
         "plans": queries.cloth_plans(found),
+        "papers": CARDS,
         "cut_form": CutForm(cloth=found, studio=request.studio),
         "mean_form": MeanForm(cloth=found, studio=request.studio),
     }
