@@ -82,7 +82,10 @@ class WashForm(MoveForm):
 
 
 class MeanForm(StudioFormMixin, forms.Form):
-    """The cloth is meant for a make; how much of it may be left open."""
+    """The cloth is meant for a make; how much of it may be left open.
+
+    It stands on one page with ``CutForm``, so its fields have ids of their own.
+    """
 
     use_required_attribute = False
     make = forms.ModelChoiceField(
@@ -92,6 +95,6 @@ class MeanForm(StudioFormMixin, forms.Form):
     length = ClothLengthField(label="How much", required=False)
 
     def __init__(self, *args: Any, cloth: Cloth, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+        super().__init__(*args, auto_id="meant_%s", **kwargs)
         self.fields["make"].queryset = open_makes()  # type: ignore[attr-defined]
         self.fields["length"].bare = "yd" if cloth.unit == Cloth.Unit.YARD else "m"  # type: ignore[attr-defined]

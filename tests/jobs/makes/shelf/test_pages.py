@@ -149,6 +149,12 @@ def test_meant_for_a_make_and_free_again(owner_client, linen):
     assert not linen.plans.exists()
 
 
+def test_every_control_on_the_page_has_an_id_of_its_own(owner_client, linen):
+    ids = re.findall(r'\sid="([^"]+)"', owner_client.get(linen.get_absolute_url()).text)
+    assert len(ids) == len(set(ids))
+    assert {"id_length", "meant_length"} <= set(ids)
+
+
 def test_nothing_chosen_to_be_meant_for_is_said_there(owner_client, linen):
     shown = post(owner_client, "cloth-for", linen, make="")
     assert "Choose what it is meant for." in words(shown)
