@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Literal
 
-from clients.fit.lengths import FINEST, LONGEST_TEXT, LengthError, plain, read_number, show_length
+from clients.fit.lengths import LONGEST_TEXT, LengthError, plain, read_number, show_length
 from studio.shop.money import exact, round_half_up
 
 Bare = Literal["m", "cm", "yd", "in"]
