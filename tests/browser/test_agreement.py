@@ -31,6 +31,7 @@ def test_marks_by_tap_and_initials_by_finger_are_on_the_paper(
 ):
     signed_in(page, owner).goto(f"/photos/{photo.pk}/marks/")
     picture = page.get_by_alt_text("Put the mark on the photograph")
+    assert picture.bounding_box()["width"] > 300, "The picture is as wide as the page."
     hands = Hands(page)
     page.get_by_label("What is there").focus()
     hands.type("pin")
