@@ -1,6 +1,9 @@
 """Numbered marks on photographs: where they go, who may put them, and what paper shows of them."""
 
+from datetime import timedelta
+
 import pytest
+import time_machine
 from django.urls import reverse
 
 from jobs.tickets import actions
@@ -81,8 +84,9 @@ def test_a_number_is_never_given_twice(put, photo, owner):
 def test_what_stood_then_is_still_known(put, photo, ticket, owner):
     first = put("stain")
     then = clock.now()
-    remove_mark(mark=first, by=owner)
-    put("hole")
+    with time_machine.travel(then + timedelta(minutes=1)):
+        remove_mark(mark=first, by=owner)
+        put("hole")
     (old,) = marked_photos(ticket, then)
     (new,) = marked_photos(ticket)
     assert [spot.words for spot in old.spots] == ["stain"]
