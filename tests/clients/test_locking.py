@@ -8,6 +8,9 @@ from studio.shop import clock
 from tests.factories import ClientFactory
 
 
+pytestmark = pytest.mark.django_db
+
+
 @pytest.fixture(params=["erased", "merged"])
 def stale(request) -> Client:
     """As it was read before somebody else's click."""
