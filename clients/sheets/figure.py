@@ -78,9 +78,7 @@ def curve(points: Sequence[Point]) -> str:
     """
     padded = [points[0], *points, points[-1]]
     pieces = [f"M {_place(points[0])}"]
-    for before, start, end, after in zip(
-        padded, padded[1:], padded[2:], padded[3:], strict=False
-    ):
+    for before, start, end, after in zip(padded, padded[1:], padded[2:], padded[3:], strict=False):
         first = (start[0] + (end[0] - before[0]) / 6, start[1] + (end[1] - before[1]) / 6)
         second = (end[0] - (after[0] - start[0]) / 6, end[1] - (after[1] - start[1]) / 6)
         pieces.append(f"C {_place(first)} {_place(second)} {_place(end)}")
