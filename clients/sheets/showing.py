@@ -125,6 +125,6 @@ def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
         told.append(("Choose a pattern", words))
     if waist is not None:
         found = drop(bust, waist)
-        usual = "" if found.usual else ", unusual for a ready-made suit"
+        usual = ", as in a ready-made suit" if found.usual else ""
         told.append(("Chest less waist", f"{show_length(found.mm, unit)} {unit}{usual}"))
     return told
