@@ -22,7 +22,7 @@ SIZES = ("A5", "A6", "half-letter")
 # Rows on the first side of an A6 card; the others follow on its back, above the figure.
 FIRST_SIDE = 22
 # More pairs of sides, or longer texts, and the rows of a card move closer together.
-MANY_PAIRS, LONG_NAME, LONG_WORN = 4, 50, 80
+MANY_PAIRS, LONG_NAME, LONG_WORN = 2, 30, 70
 
 
 @dataclass(frozen=True)

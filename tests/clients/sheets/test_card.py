@@ -65,6 +65,7 @@ CASES = {
     "usual": lambda: MeasuredFactory(sheet=a_sheet(worn="bra, slip", heel_typed="7 cm")).sheet,
     "long": lambda: a_sheet(client=ClientFactory(name=LONG_NAME), worn="W" * 200),
     "emoji": lambda: a_sheet(client=ClientFactory(name=EMOJI_NAME), waist_at="midway"),
+    "one pair": lambda: MeasuredFactory(sheet=a_sheet(), key="knee", side="left").sheet,
     "pairs": lambda: every_pair(sheet := a_sheet(front_from="nape")) or sheet,
 }
 
@@ -143,9 +144,8 @@ def test_left_and_right_stand_beside_each_other(printed):
     MeasuredFactory(sheet=sheet, key="calf", side="right", typed="37", mm=Decimal(370))
     pdf = printed(sheet)
     words = papers.words(pdf)[0]
-    left, right = (
-        next(word for word in words if word["text"].endswith(shown)) for shown in ("58", "59.5")
-    )
+    left = next(word for word in words if word["text"].endswith("58"))
+    right = next(word for word in words if word["text"].endswith("59.5"))
     assert abs(left["top"] - right["top"]) < 1
     assert left["x1"] < right["x0"]
     assert "26 Thigh L 58 cm" in papers.text(pdf)
