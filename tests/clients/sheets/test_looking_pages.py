@@ -95,6 +95,8 @@ def test_one_sheet_with_differences_and_what_is_read_off_it(owner_client, measur
     }
     told = dict(page.context["sizes"])
     assert told["Bra size, EN 13402"] == "90D"
+    for size in ("a5", "a6", "half-letter"):
+        assert f'href="{reverse("sheet-card", args=[sheet.pk, size])}"' in page.text
     assert told["Choose a pattern"] == "by the high bust: the bust is 5 cm more"
 
 
