@@ -5,6 +5,7 @@ from fractions import Fraction
 import pytest
 from playwright.sync_api import expect
 
+from clients.fit.lengths import parse_length, show_change
 from clients.models import Measured, Sheet
 from studio.shop import clock
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
@@ -65,6 +66,34 @@ def test_fifteen_by_keyboard_alone(desktop, mary, owner, record_property):
     row = desktop.get_by_role("row", name="Waist 72.5")
     expect(row).to_contain_text(f"{MINUS}1.5")
     assert_accessible(desktop)
+
+
+def test_the_difference_while_typing_is_the_servers(desktop, studio, mary, owner):
+    """The page against clients.fit.lengths, in inches; nothing where the level is another."""
+    studio.unit = studio.Unit.INCH
+    studio.save()
+    signed_in(desktop, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    field = desktop.get_by_label("Waist", exact=True)
+    output = desktop.locator(".measure", has=field).locator("output")
+    for typed in (
+        "28 3/8",
+        "28-3/8",
+        "29½",
+        '27.5"',
+        "5/8",
+        "72,5 cm",
+        "740 mm",
+        "29 1/8 in",
+        "30″",
+    ):
+        field.fill(typed)
+        change = parse_length(typed, "in").mm - 740
+        expect(output).to_have_text(show_change(change, "in"))
+    field.fill("wide")
+    expect(output).to_have_text("")
+    field.fill("28")
+    desktop.get_by_label("Halfway between lowest rib and hip bone").check()
+    expect(output).to_have_text("")
 
 
 def test_a_tape_read_in_inches_is_caught_and_put_right(page, mary, owner):
