@@ -11,12 +11,11 @@ from dateutil.relativedelta import relativedelta
 
 from clients.fit.lengths import Length
 from clients.fit.measures import AT_WAIST, Spot, Values
-from clients.fit.quantiles import PLACES, t_quantile
+from clients.fit.straight import least_squares
 from studio.shop.money import exact, round_half_up
 
 # Texas extension service, "Principles of Pattern Alteration": measure again every six months.
 GOOD_FOR = relativedelta(months=6)
-FEWEST = 3  # days; through two points every line fits
 COVERAGE = Decimal("0.8")  # four times out of five
 # Two takings of one girth by the same hand differ by about this much (common practice).
 TAPE_MM = Decimal(5)
@@ -117,40 +116,19 @@ def trend(
     """The least-squares line through ``points`` (days that differ, mm) and its answer for ``day``.
 
     The interval is where one new taking on ``day`` falls with probability ``coverage``, if the
-    change goes on as it did: x̂ ± t(n-2) s √(1 + 1/n + (d - d̄)²/Sdd). None with two days or fewer:
-    too few. Source: NIST/SEMATECH e-Handbook of Statistical Methods, section 4.5.1.2 (prediction
-    of a new value). O(n).
+    change goes on as it did. None with two days or fewer: too few. O(n).
     """
-    count = len(points)
-    if count < FEWEST:
+    line = least_squares([(Fraction(taken.toordinal()), exact(mm)) for taken, mm in points])
+    if line is None:
         return None
-    days = [Fraction(taken.toordinal()) for taken, _ in points]
-    sizes = [exact(mm) for _, mm in points]
-    middle, mean = _sum(days) / count, _sum(sizes) / count
-    spread = _sum((one - middle) ** 2 for one in days)
-    if not spread:
-        raise ValueError("A trend needs days that differ.")
-    pairs = [(one - middle, size - mean) for one, size in zip(days, sizes, strict=True)]
-    slope = _sum(d * s for d, s in pairs) / spread
-    left = _sum((s - slope * d) ** 2 for d, s in pairs) / (count - 2)
-    away = day.toordinal() - middle
-    variance = left * (1 + Fraction(1, count) + away**2 / spread)
-    half = t_quantile((1 + coverage) / 2, count - 2) * _decimal(variance).sqrt(PLACES)
+    at = Fraction(day.toordinal())
     return Trend(
         day,
-        count,
-        slope=_rounded(slope),
-        expected=_rounded(mean + slope * away),
-        half=_rounded(exact(half)),
+        line.count,
+        slope=_rounded(line.slope),
+        expected=_rounded(line.at(at)),
+        half=_rounded(line.half(at, coverage)),
     )
-
-
-def _sum(parts: Iterable[Fraction]) -> Fraction:
-    return sum(parts, Fraction(0))
-
-
-def _decimal(value: Fraction) -> Decimal:
-    return PLACES.divide(Decimal(value.numerator), Decimal(value.denominator))
 
 
 def _rounded(mm: Fraction) -> Decimal:
