@@ -9,6 +9,11 @@ from clients.fit.lengths import Length, LengthError, Unit, parse_length
 from studio.shop.models import Profile
 
 
+def unit_of(studio: Profile) -> Unit:
+    """What a length without a unit is in, and in which lengths are shown."""
+    return "in" if studio.unit == Profile.Unit.INCH else "cm"
+
+
 class LengthField(forms.CharField):
     """A length as people type it, cleaned to a ``Length``; an empty optional one to None.
 
@@ -24,7 +29,7 @@ class LengthField(forms.CharField):
         self.widget.attrs.setdefault("autocomplete", "off")
 
     def for_studio(self, studio: Profile) -> None:
-        self.unit = "in" if studio.unit == Profile.Unit.INCH else "cm"
+        self.unit = unit_of(studio)
 
     def prepare_value(self, value: Any) -> Any:
         return value.typed if isinstance(value, Length) else value

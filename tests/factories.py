@@ -8,7 +8,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, ClientMerge
+from clients.models import Client, ClientMerge, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.makes.models import (
     Cloth,
@@ -169,6 +169,30 @@ class ClientMergeFactory(DjangoModelFactory):
     gone = factory.LazyAttribute(lambda merged: ClientFactory(merged_into=merged.kept))
     by = factory.SubFactory(UserFactory)
     at = factory.LazyFunction(clock.now)
+
+
+class SheetFactory(DjangoModelFactory):
+    class Meta:
+        model = Sheet
+
+    client = factory.SubFactory(ClientFactory)
+    taken_on = factory.LazyFunction(clock.today)
+    taken_by = factory.SubFactory(UserFactory)
+    waist_at = Sheet.WaistAt.NATURAL
+    consent_on = factory.SelfAttribute("taken_on")
+
+
+class MeasuredFactory(DjangoModelFactory):
+    """A waist of 72 cm."""
+
+    class Meta:
+        model = Measured
+
+    sheet = factory.SubFactory(SheetFactory)
+    key = "waist"
+    mm = Decimal(720)
+    typed = "72"
+    unit = "cm"
 
 
 class GarmentKindFactory(DjangoModelFactory):

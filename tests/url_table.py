@@ -150,6 +150,15 @@ CLIENTS = {
     "clients-csv": Row(shows=FILE),
     "clients-vcf": Row(shows=FILE),
     "clients-import": Row(),
+    "sheets": Row(make=pk_of(f.ClientFactory)),
+    "sheet-new": Row(make=pk_of(f.ClientFactory)),
+    "sheets-csv": Row(make=pk_of(f.ClientFactory), shows=FILE),
+    "sheets-import": Row(make=pk_of(f.ClientFactory)),
+    "sheet": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
+    "sheet-correct": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
+    "measure-ranges": money(),
+    "sheet-card": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id, "size": "a6"}, shows=FILE),
+    "how-to-measure": Row(),
 }
 
 TICKETS = {

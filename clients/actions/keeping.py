@@ -4,6 +4,7 @@ from collections.abc import Collection, Mapping
 
 from django.db import transaction
 
+from clients.actions.locking import held
 from clients.models import Client
 from clients.queries import alike
 from studio.shop.numbers import lock
@@ -34,8 +35,12 @@ def add_client(*, facts: Mapping[str, str], seen: Collection[int] = ()) -> Clien
 
 
 def change_client(*, client: Client, facts: Mapping[str, str]) -> Client:
-    """Other facts; what was agreed and invoiced keeps the old ones."""
+    """Other facts; what was agreed and invoiced keeps the old ones.
+
+    Raises GoneError where the entry was merged away or erased.
+    """
     with transaction.atomic():
+        client = held(client)
         for name, value in facts.items():
             setattr(client, name, value)
         client.save(update_fields=[*facts])

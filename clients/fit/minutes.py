@@ -14,21 +14,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
+from clients.fit.straight import Line, least_squares, total
 from studio.shop.money import round_half_up
 
 FEWEST = 8
 """Timed hems below which nothing is said."""
 MM_PER_METRE = 1000
-
-# Student's t for 80 % between two ends, by 1 to 30 degrees of freedom, as printed tables have it;
-# beyond them the last, which is a little wide (exactly 1.282 for ever more).
-T_80 = [
-    Decimal(thousandths).scaleb(-3)
-    for thousandths in (
-        3078, 1886, 1638, 1533, 1476, 1440, 1415, 1397, 1383, 1372, 1363, 1356, 1350, 1345, 1341,
-        1337, 1333, 1330, 1328, 1325, 1323, 1321, 1319, 1318, 1316, 1315, 1314, 1313, 1311, 1310,
-    )
-]  # fmt: skip
+COVERAGE = Decimal("0.8")  # four times out of five
 
 
 def hem_size(edge_mm: Decimal, layers: int) -> Fraction:
@@ -67,44 +59,34 @@ class Guess:
 
 @dataclass(frozen=True)
 class SizeLine:
-    """minutes = ``start`` + ``slope`` * size, with what its guesses and doubts are made of.
+    """The straight ``line`` of minutes by size, and how far it may be trusted.
 
-    ``middle`` is the mean size, ``spread`` the sum of squared distances from it, ``variance`` that
-    of the residuals with two degrees of freedom taken off. ``error`` and ``median_error`` are the
-    mean absolute errors of hems left out, in minutes, by the line and by the median.
+    ``error`` and ``median_error`` are the mean absolute errors of hems left out, in minutes, by the
+    line and by the median.
     """
 
-    start: Fraction
-    slope: Fraction
-    middle: Fraction
-    spread: Fraction
-    variance: Fraction
-    hems: int
+    line: Line
     smallest: Fraction
     largest: Fraction
     error: Fraction
     median_error: Fraction
 
     @property
+    def hems(self) -> int:
+        return self.line.count
+
+    @property
     def believed(self) -> bool:
         """Whether there are hems enough, larger ones take longer, and the median does worse."""
-        return self.hems >= FEWEST and self.slope > 0 and self.error < self.median_error
+        return self.hems >= FEWEST and self.line.slope > 0 and self.error < self.median_error
 
     def guess(self, size: Fraction) -> Guess | None:
-        """The minutes of one more hem of this size; None where the line falls to nothing there.
-
-        The interval is that of one new observation: t * s * sqrt(1 + 1/n + (x - mean)^2 / spread)
-        (N. R. Draper and H. Smith, Applied Regression Analysis, on predicting from a line).
-        """
-        minutes = self.start + self.slope * size
-        if round_half_up(minutes) <= 0:
+        """The minutes of one more hem of this size; None where the line falls to nothing there."""
+        minutes = round_half_up(self.line.at(size))
+        if minutes <= 0:
             return None
-        away = (size - self.middle) ** 2 / self.spread
-        variance = self.variance * (1 + Fraction(1, self.hems) + away)
-        t = T_80[min(self.hems - 2, len(T_80)) - 1]
-        give = t * (Decimal(variance.numerator) / variance.denominator).sqrt()
         beyond = not self.smallest <= size <= self.largest
-        return Guess(round_half_up(minutes), round_half_up(give), self.hems, beyond)
+        return Guess(minutes, round_half_up(self.line.half(size, COVERAGE)), self.hems, beyond)
 
 
 def size_line(hems: Sequence[TimedHem]) -> SizeLine | None:
@@ -113,35 +95,23 @@ def size_line(hems: Sequence[TimedHem]) -> SizeLine | None:
     None where no line can be laid or checked: fewer than three hems, all of one size, or all but
     one of one size, so that the slope would rest on a single hem.
     """
-    n = len(hems)
-    sizes, minutes = [hem.size for hem in hems], [hem.minutes for hem in hems]
-    if n < 3:
+    line = least_squares([(hem.size, hem.minutes) for hem in hems])
+    if line is None:
         return None
-    middle, usual = sum(sizes, Fraction()) / n, sum(minutes, Fraction()) / n
-    spread = sum(((size - middle) ** 2 for size in sizes), Fraction())
-    if not spread:
-        return None
-    leverages = [Fraction(1, n) + (size - middle) ** 2 / spread for size in sizes]
+    sizes = [hem.size for hem in hems]
+    leverages = [line.leverage(size) for size in sizes]
     if max(leverages) == 1:
         return None
-    slope = sum(((hem.size - middle) * (hem.minutes - usual) for hem in hems), Fraction()) / spread
-    start = usual - slope * middle
-    residuals = [hem.minutes - start - slope * hem.size for hem in hems]
-    left_out = [
-        abs(residual / (1 - leverage))
-        for residual, leverage in zip(residuals, leverages, strict=True)
-    ]
+    left_out = total(
+        abs((hem.minutes - line.at(hem.size)) / (1 - leverage))
+        for hem, leverage in zip(hems, leverages, strict=True)
+    )
     return SizeLine(
-        start=start,
-        slope=slope,
-        middle=middle,
-        spread=spread,
-        variance=sum((residual**2 for residual in residuals), Fraction()) / (n - 2),
-        hems=n,
+        line=line,
         smallest=min(sizes),
         largest=max(sizes),
-        error=sum(left_out, Fraction()) / n,
-        median_error=_median_error(minutes),
+        error=left_out / line.count,
+        median_error=_median_error([hem.minutes for hem in hems]),
     )
 
 

@@ -48,9 +48,13 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("client-edit", client.pk)
     form = ClientForm(request.POST or None, instance=client)
     if request.method == "POST" and form.is_valid():
-        actions.change_client(client=client, facts=form.cleaned_data)
-        messages.success(request, "Saved.")
-        return redirect("client", client.pk)
+        try:
+            actions.change_client(client=client, facts=form.cleaned_data)
+        except actions.GoneError as gone:
+            form.add_error(None, str(gone))
+        else:
+            messages.success(request, "Saved.")
+            return redirect("client", client.pk)
     return render(request, "clients/client_edit.html", {"form": form, "client": client})
 
 

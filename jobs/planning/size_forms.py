@@ -5,8 +5,8 @@ from decimal import Decimal, InvalidOperation
 from django import forms
 from django.http import QueryDict
 
-from clients.fields import LengthField
-from clients.fit.lengths import Unit, show_length
+from clients.fields import LengthField, unit_of
+from clients.fit.lengths import show_length
 from studio.shop.forms import StudioFormMixin
 from studio.shop.models import Profile
 
@@ -43,5 +43,5 @@ def _shown(edge: str, studio: Profile) -> str:
         mm = Decimal(edge)
     except InvalidOperation:
         return edge
-    unit: Unit = "in" if studio.unit == Profile.Unit.INCH else "cm"
+    unit = unit_of(studio)
     return f"{show_length(mm, unit)} {unit}" if mm.is_finite() and 0 < mm <= LONGEST else edge

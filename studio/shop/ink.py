@@ -4,6 +4,7 @@ The browser sends a ``data:`` address (RFC 2397) of a PNG. Nothing of the file i
 """
 
 import io
+import warnings
 from base64 import b64decode
 from binascii import Error
 
@@ -50,7 +51,9 @@ def _decoded(address: str) -> bytes:
 
 def _grey(png: bytes) -> Image.Image:
     try:
-        image = Image.open(io.BytesIO(png), formats=("PNG",))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            image = Image.open(io.BytesIO(png), formats=("PNG",))
         width, height = image.size
         if width > WIDEST or height > HIGHEST:
             raise PictureError(UNREADABLE)
@@ -58,5 +61,7 @@ def _grey(png: bytes) -> Image.Image:
         return on_white(image).convert("L")
     except PictureError:
         raise
-    except (UnidentifiedImageError, OSError, SyntaxError, ValueError):
+    except (
+        UnidentifiedImageError, Image.DecompressionBombError, OSError, SyntaxError, ValueError,
+    ):  # fmt: skip
         raise PictureError(UNREADABLE) from None

@@ -59,15 +59,17 @@ class Page:
         )
 
 
-# ISO 216 gives the A sizes, ANSI/ASME Y14.1 the Letter (8.5 x 11 in). A4 and Letter hold the same
-# 184 x 254 mm: what both keep inside half an inch of margin. The roll is 80 mm wide, of which 72
-# can be printed; its height is fitted to the text, from a first one longer than any slip.
+# ISO 216 gives the A sizes, ANSI/ASME Y14.1 the Letter (8.5 x 11 in), whose half is 5.5 x 8.5 in.
+# A4 and Letter hold the same 184 x 254 mm: what both keep inside half an inch of margin. The roll
+# is 80 mm wide, of which 72 can be printed; its height is fitted to the text, from a first one
+# longer than any slip.
 PAGES = {
     page.name: page
     for page in (
         Page("A4", 210, 297, 13, 21.5, 6, "sheet"),
         Page("Letter", 215.9, 279.4, 15.95, 12.7, 6, "sheet"),
         Page("A5", 148, 210, 10, 10, 5, "sheet"),
+        Page("half-letter", 139.7, 215.9, 10, 10, 5, "sheet"),
         Page("A6", 105, 148, 6, 5, 0, "tag"),
         Page("A7", 74, 105, 5, 4, 0, "tag"),
         Page("roll", 80, 5000, 4, 4, 0, "roll"),
@@ -112,9 +114,9 @@ def lay_out(
 
     The template extends ``shop/papers/base.html``; ``language`` is a BCP 47 tag. The context's
     ``studio`` is the profile or the frozen facts of it; times are told in its zone. Each picture is
-    shown as ``memory:name``. ``sheet`` names another style sheet than the page's. On the roll the
-    template ends with an element of the id ``end``, to which the height of the one page is fitted.
-    Raises PaperError when it asks for anything else.
+    shown as ``memory:name``. ``sheet`` names a style sheet in place of the one that such pages
+    usually have. On the roll the template ends with an element of the id ``end``, to which the
+    height of the one page is fitted. Raises PaperError when it asks for anything else.
     """
     facts = {**context, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):

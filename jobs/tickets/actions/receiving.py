@@ -6,6 +6,7 @@ from typing import Any
 
 from django.db import IntegrityError, transaction
 
+from clients.actions import GoneError, held
 from clients.models import Client
 from jobs.pricing.models import PriceRules
 from jobs.pricing.quote import Quote
@@ -32,13 +33,13 @@ def receive(*, client: Client, draft: TicketDraft, studio: Profile, by: User) ->
     Raises TicketError, ``jobs.pricing.quote.QuoteError`` or ``AmbiguousAmountError``.
     """
     _check(draft)
-    if client.merged_into_id or client.erased_at:
-        raise TicketError("This client's entry is no longer in use. Choose the client again.")
     try:
         with transaction.atomic():
             if made := Ticket.objects.filter(form_key=draft.form_key).first():
                 return made
-            return _receive(client, draft, studio, by)
+            return _receive(held(client), draft, studio, by)
+    except GoneError as wrong:
+        raise TicketError(str(wrong)) from wrong
     except IntegrityError:
         # The other half of a double click was quicker; its ticket is the one.
         if made := Ticket.objects.filter(form_key=draft.form_key).first():

@@ -55,7 +55,7 @@ def noted(garment: Facts) -> list[str]:
         "condition": "Noted: {}",
         "things_left": "Left with it: {}",
         "heel": "Heel {}",
-        "heel_was": "pinned at {}, marked anew before it is cut",
+        "heel_was": "Heel before {}, so hems are marked anew before they are cut",
         "shoes": "Shoes: {}",
         "underwear": "Underwear: {}",
         "washed": "{}",

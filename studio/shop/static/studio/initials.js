@@ -1,7 +1,6 @@
 // Initials are drawn on the glass with a finger, a pen or the mouse. Without this they are signed
 // on paper. The lines are black on white in the evening too.
-const form = document.querySelector("[data-initials]");
-if (form) {
+for (const form of document.querySelectorAll("[data-initials]")) {
   const canvas = form.querySelector("canvas");
   const pen = canvas.getContext("2d");
   let drawing = null;

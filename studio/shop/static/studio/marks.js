@@ -1,7 +1,6 @@
 // The photograph may be as wide as the page when its size on the screen is sent with a tap.
 // Without this it keeps the size that the server knows.
-const holder = document.querySelector("[data-marked]");
-if (holder) {
+for (const holder of document.querySelectorAll("[data-marked]")) {
   const picture = holder.querySelector("input[type=image]");
   const form = picture.form;
   holder.classList.add("wide");

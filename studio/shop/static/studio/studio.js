@@ -21,7 +21,8 @@ const holder = "form[data-unsaved]";
 let unsaved = false;
 const look = () => { unsaved ||= Boolean(document.querySelector(`${holder}[data-unsaved=typed]`)); };
 look();
-document.addEventListener("htmx:afterSwap", look);
+// Only an answer that brings the form back: a price that arrives meanwhile does not undo the sending.
+document.addEventListener("htmx:afterSwap", (event) => { if (event.detail.target.matches(holder)) look(); });
 document.addEventListener("input", (event) => { unsaved ||= Boolean(event.target.closest(holder)); });
 document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
 window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });

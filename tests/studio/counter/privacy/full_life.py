@@ -1,10 +1,11 @@
 """A client of whom everything is kept that can be kept, told in words found nowhere else."""
 
+import io
 from dataclasses import dataclass, fields
 from datetime import timedelta
 from uuid import uuid4
 
-from django.core.files.base import ContentFile
+from PIL import Image
 
 from clients.actions import merge
 from clients.models import Client, Measured, Sheet
@@ -13,10 +14,11 @@ from jobs.billing.documents import invoice_paper, receipt_paper
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
 from jobs.tickets.documents import TicketPapers
-from jobs.tickets.models import AgreementSheet, CautionRead, FitSum, Initials, Mark, Ticket
+from jobs.tickets.initials.actions import give_initials
+from jobs.tickets.marks.actions import place_mark
+from jobs.tickets.models import CautionRead, FitSum, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
-from studio.shop.paper_store import store
 from tests import factories as f
 from tests.drafts import hem, received, take_in, trousers
 
@@ -116,27 +118,25 @@ def bring(studio: Profile, by: User, client: Client) -> Ticket:
         reason=TOLD.reason,
     )  # fmt: skip
     agreement = ticket.agreements.get(version=2)
-    Initials.objects.create(
-        agreement=agreement, way="glass", letters=TOLD.letters, at=clock.now(), by=by,
-        file=ContentFile(b"png " + TOLD.letters.encode(), "drawn.png"),
-    )  # fmt: skip
-    AgreementSheet.objects.create(
-        agreement=agreement, state="initials",
-        paper=store(f"Agreement {agreement}", TicketPapers(agreement, studio, ADDRESS).claim()),
-    )  # fmt: skip
+    give_initials(agreement=agreement, way="glass", letters=TOLD.letters, by=by, ink=drawn())
     for version in ticket.agreements.all():
         papers = TicketPapers(version, studio, ADDRESS)
+        papers.stored_agreement()
         papers.stored_claim()
         papers.stored_press()
     return ticket
 
 
+def drawn() -> bytes:
+    """A stroke on the glass."""
+    png = io.BytesIO()
+    Image.new("RGB", (60, 20), "white").save(png, "PNG")
+    return png.getvalue()
+
+
 def photograph(ticket: Ticket) -> None:
     photo = f.PhotoFactory(garment=ticket.garments.get())
-    Mark.objects.create(
-        photo=photo, across=500, down=250, words=TOLD.mark, at=clock.now(),
-        by=ticket.received_by,
-    )  # fmt: skip
+    place_mark(photo=photo, across=500, down=250, words=TOLD.mark, by=ticket.received_by)
     f.PhotoFactory(garment=None, form_key=ticket.form_key)
 
 

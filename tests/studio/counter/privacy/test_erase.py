@@ -13,6 +13,7 @@ from jobs.billing.models import Invoice
 from jobs.billing.queries import ledger
 from jobs.tickets import actions as steps
 from jobs.tickets.documents import TicketPapers
+from jobs.tickets.documents.state import AgreementState
 from jobs.tickets.models import Act
 from studio.counter.privacy.actions import erase
 from studio.counter.privacy.errors import EraseError
@@ -37,7 +38,7 @@ def test_everything_told_is_stored_before(life):
     """So that not finding it afterwards means something."""
     found = {word for _, word in dump.where(TOLD.words())}
     assert found == set(TOLD.words())
-    assert len(dump.files()) == 10
+    assert len(dump.files()) == 11
 
 
 def test_no_word_is_left_in_any_table_but_the_books(erased):
@@ -96,12 +97,16 @@ def test_the_ticket_stays_under_no_name(erased, studio):
     assert not Act.objects.exclude(undo=None).exists()
 
 
-def test_a_claim_ticket_printed_now_names_nobody(erased, studio):
+def test_papers_printed_now_name_nobody(erased, studio):
     agreement = erased.ticket.agreements.get(version=2)
-    text = dump.readable(TicketPapers(agreement, studio, ADDRESS).claim())
-    assert ERASED_NAME in text
-    assert "54.00" in text
-    assert [word for word in TOLD.words() if word in text] == []
+    papers = TicketPapers(agreement, studio, ADDRESS)
+    sheet = papers.sheet(AgreementState.of(agreement))
+    printed = [papers.claim(), papers.press(), papers.tags(), papers.work_sheet(), sheet]
+    texts = [dump.readable(pdf) for pdf in printed]
+    assert ERASED_NAME in texts[0]
+    assert ERASED_NAME in texts[-1]
+    assert [word for word in TOLD.words() for text in texts if word in text] == []
+    assert "54.00" in texts[0]
 
 
 def test_merged_entries_and_sheets_go_with_it(erased):

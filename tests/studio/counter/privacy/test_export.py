@@ -86,6 +86,7 @@ def test_pictures_and_papers_are_the_files_themselves(archive, life):
         "papers/claim-ticket-and-tags-26-0001-version-1.pdf",
         "papers/claim-ticket-26-0001-version-2.pdf",
         "papers/claim-ticket-and-tags-26-0001-version-2.pdf",
+        "papers/agreement-26-0001-version-1.pdf",
         "papers/agreement-26-0001-version-2.pdf",
         "papers/invoice-i26-0001.pdf",
         "papers/receipt-r26-0001.pdf",

@@ -57,7 +57,7 @@ def test_a_merged_entry_leads_to_the_one_that_stays(life, owner_client):
 def test_the_page_says_what_goes_and_what_stays(life, owner_client):
     text = owner_client.get(address("client-erase", life.client)).text
     assert "Measurement sheets with every measure, also of a minor: 1<" in text
-    assert "agreements, as they are stored here: 5<" in text
+    assert "agreements, as they are stored here: 6<" in text
     assert "Invoices and credit notes (1), payments (1) and their receipts" in text
 
 

@@ -1,0 +1,123 @@
+"""The measures of a body: what each is, where it is taken, and when a value is worth a question.
+
+The list is data (``data/measures.csv``, the places on the drawn figure ``data/figure.csv``): worded
+here, with the source of each definition beside it. No range refuses anything.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Literal
+
+from clients.fit.published import length, table
+
+Side = Literal["", "left", "right"]
+Spot = tuple[str, str]  # the key of a measure, and its side: empty where both are alike
+Values = Mapping[Spot, Decimal]  # millimetres
+SIDES: tuple[Side, ...] = ("left", "right")
+
+
+@dataclass(frozen=True)
+class Range:
+    """From ``low`` to ``high`` in mm, both included, nothing has to be asked."""
+
+    low: Decimal
+    high: Decimal
+
+    def __contains__(self, mm: Decimal) -> bool:
+        return self.low <= mm <= self.high
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One measure. ``number`` is its place in the list and on the figure, from 1."""
+
+    number: int
+    key: str
+    name: str
+    kind: str
+    sided: bool
+    usual: bool
+    range: Range
+    definition: str
+    landmark: str
+    how: str
+    source: str
+    label: str
+
+
+@dataclass(frozen=True)
+class Place:
+    """The way of the tape on the figure, and the thin line to the number, as SVG path data."""
+
+    measure: Measure
+    line: str
+    lead: str
+    x: str
+    y: str
+
+
+def _measure(number: int, row: dict[str, str]) -> Measure:
+    low, high = length(row["low"]), length(row["high"])
+    if low is None or high is None:
+        raise ValueError(f"{row['key']} has no range.")
+    words = ("key", "name", "kind", "definition", "landmark", "how", "source", "label")
+    return Measure(
+        number=number,
+        sided=row["sides"] == "yes",
+        usual=row["usual"] == "yes",
+        range=Range(low, high),
+        **{word: row[word] for word in words},
+    )
+
+
+MEASURES = {
+    row["key"]: _measure(number, row) for number, row in enumerate(table("measures"), start=1)
+}
+# Measures that begin or end at the waist: they compare only where it was taken at the same level.
+AT_WAIST = frozenset(
+    (
+        "waist",
+        "front_waist",
+        "back_waist",
+        "waist_to_hip",
+        "crotch_depth",
+        "crotch_length",
+        "outseam",
+    )
+)
+
+
+def spots() -> tuple[Spot, ...]:
+    """Every place of a sheet in its order: each measure, then its left and its right side."""
+    return tuple(
+        (key, side)
+        for key, measure in MEASURES.items()
+        for side in ("", *(SIDES if measure.sided else ()))
+    )
+
+
+def spot_name(spot: Spot) -> str:
+    """``Thigh, left``."""
+    key, side = spot
+    return f"{MEASURES[key].name}, {side}" if side else MEASURES[key].name
+
+
+def larger(values: Values, key: str) -> Decimal | None:
+    """The measure in mm, the larger of its sides; None where it was not taken."""
+    taken = [values[key, side] for side in ("", *SIDES) if (key, side) in values]
+    return max(taken, default=None)
+
+
+def places(view: str) -> tuple[Place, ...]:
+    """What is drawn on the figure seen from ``view``, front or back."""
+    return tuple(
+        Place(
+            MEASURES[row["key"]],
+            row["line"],
+            f"M {row['from']} L {row['at']}",
+            *row["at"].split(),
+        )
+        for row in table("figure")
+        if row["view"] == view
+    )

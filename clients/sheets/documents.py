@@ -1,0 +1,112 @@
+"""The measurement card: one sheet on paper for the work table, to read from or to write on.
+
+The note of a sheet is left out, for a card lies about and a note may tell of health.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from weasyprint import Document
+
+from clients.fit.changes import Taking
+from clients.fit.lengths import Length, Unit, parse_length, show_length
+from clients.fit.measures import MEASURES, SIDES, Measure
+from clients.models import Sheet
+from clients.sheets.figure import figures
+from clients.sheets.queries import taking_of
+from clients.sheets.showing import as_typed
+from studio.shop import paper
+from studio.shop.models import Profile
+
+SIZES = ("A5", "A6", "half-letter")
+# Rows on the first side of an A6 card; the others follow on its back, above the figure.
+FIRST_SIDE = 22
+# More pairs of sides, or longer texts, and the rows of a card move closer together.
+MANY_PAIRS, LONG_NAME, LONG_WORN = 2, 30, 70
+
+
+@dataclass(frozen=True)
+class CardValue:
+    """A value as it was typed and in the other unit; both empty where it is to be written."""
+
+    side: str
+    typed: str = ""
+    other: str = ""
+
+
+@dataclass(frozen=True)
+class CardRow:
+    measure: Measure
+    values: tuple[CardValue, ...]
+
+    @property
+    def pair(self) -> bool:
+        """Whether left and right differ, which takes two lines."""
+        return len(self.values) > 1 and any(value.typed for value in self.values)
+
+
+def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
+    """The card of a sheet as PDF on ``page``, one of ``SIZES``: one side, A6 two sides."""
+    title = f"Measurement card {sheet.client.name}"
+    return paper.write([_lay_out(sheet, studio, page, title)], title=title)
+
+
+def card_rows(taking: Taking) -> list[CardRow]:
+    """Every measure of the list, whether it was taken or not."""
+    return [CardRow(one, tuple(_values(one, taking))) for one in MEASURES.values()]
+
+
+def heel_shown(sheet: Sheet) -> str:
+    """The heel as it was typed; the unit, where none was written, is the one that gives its mm."""
+    units: tuple[Unit, ...] = ("cm", "in")
+    if not sheet.heel_typed or sheet.heel_mm is None:
+        return sheet.heel_typed
+    read = (parse_length(sheet.heel_typed, unit, zero=True) for unit in units)
+    found = next((length for length in read if length.mm == sheet.heel_mm), None)
+    return as_typed(found, other_unit(found.unit)) if found else sheet.heel_typed
+
+
+def other_unit(unit: Unit) -> Unit:
+    """Centimetres beside inches, inches beside everything metric."""
+    return "in" if unit in {"cm", "mm"} else "cm"
+
+
+def _values(measure: Measure, taking: Taking) -> Iterator[CardValue]:
+    taken = [side for side in ("", *SIDES) if (measure.key, side) in taking.lengths]
+    if not taken:
+        yield from (CardValue(side) for side in (SIDES if measure.sided else ("",)))
+    elif "" in taken:
+        yield _value("", taking.lengths[measure.key, ""])
+    else:
+        for side in SIDES:
+            length = taking.lengths.get((measure.key, side))
+            yield _value(side, length) if length else CardValue(side)
+
+
+def _value(side: str, length: Length) -> CardValue:
+    other = other_unit(length.unit)
+    return CardValue(side, as_typed(length, other), f"{show_length(length.mm, other)} {other}")
+
+
+def _lay_out(sheet: Sheet, studio: Profile, page: str, title: str) -> Document:
+    rows = card_rows(taking_of(sheet))
+    first = FIRST_SIDE if page == "A6" else len(rows)
+    long_name = len(sheet.client.name) > LONG_NAME
+    pairs = sum(row.pair for row in rows)
+    return paper.lay_out(
+        "clients/sheets/card.html",
+        {
+            "studio": studio,
+            "sheet": sheet,
+            "client": sheet.client,
+            "heel": heel_shown(sheet),
+            "long_name": long_name,
+            "tight": pairs > MANY_PAIRS or long_name or len(sheet.worn) > LONG_WORN,
+            "sides": [rows[:first], *([rows[first:]] if rows[first:] else [])],
+            "figures": figures(),
+        },
+        title=title,
+        language=studio.language_tag,
+        page=page,
+        sheet="card",
+    )

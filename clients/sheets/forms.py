@@ -1,0 +1,163 @@
+"""A measurement sheet as it is typed, the day of a trend, and the owner's ranges."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+from django.core.exceptions import ValidationError
+
+from clients.fields import LengthField
+from clients.fit.changes import Taking
+from clients.fit.lengths import Length
+from clients.fit.measures import SIDES, Spot, spot_name, spots
+from clients.models import Sheet
+from studio.shop import clock
+from studio.shop.forms import Chips, StudioFormMixin, day_input
+from studio.shop.textfile import NOT_TEXT
+
+NOTE_HINT = (
+    "About fit only. What tells of health, such as an operation, a pregnancy or a prosthesis, "
+    "is better left out; write it only if the client agreed to that too, and tick the box below."
+)
+
+
+def field_name(spot: Spot) -> str:
+    """The name of the field of a place: ``thigh`` or ``thigh_left``."""
+    key, side = spot
+    return f"{key}_{side}" if side else key
+
+
+class MeasuresForm(forms.Form):
+    """One length for each place of a sheet, none of them needed by itself."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for spot in spots():
+            field = LengthField(label=spot_name(spot), required=False)
+            self.fields[field_name(spot)] = field
+
+    def lengths(self) -> dict[Spot, Length]:
+        """What was written and understood, by place."""
+        told = {spot: self.cleaned_data.get(field_name(spot)) for spot in spots()}
+        return {spot: length for spot, length in told.items() if length}
+
+
+class SheetForm(StudioFormMixin, MeasuresForm):
+    """A sheet: its day, its measures, how they were taken, and that they may be kept."""
+
+    use_required_attribute = False
+    taken_on = forms.DateField(label="Taken on", widget=day_input())
+    waist_at = forms.ChoiceField(
+        label="Where the waist was taken", choices=Sheet.WaistAt, required=False, widget=Chips
+    )
+    front_from = forms.ChoiceField(
+        label="Where the front length begins",
+        choices=Sheet.FrontFrom,
+        required=False,
+        widget=Chips,
+    )
+    worn = forms.CharField(
+        label="Worn while measuring",
+        max_length=200,
+        required=False,
+        help_text="Underwear, padding, a corset.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    heel = LengthField(label="Heel height", required=False, zero=True)
+    agreed = forms.BooleanField(
+        label="The client agrees that these measures are kept",
+        error_messages={"required": "Measures are kept only with the client's agreement."},
+    )
+    consent_on = forms.DateField(label="Agreed on", widget=day_input())
+    minor = forms.BooleanField(label="The client is a minor", required=False)
+    guardian = forms.CharField(
+        label="Parent or guardian who agreed",
+        max_length=120,
+        required=False,
+        widget=forms.TextInput(attrs={"autocomplete": "off", "dir": "auto"}),
+    )
+    note = forms.CharField(
+        label="Note",
+        max_length=1000,
+        required=False,
+        help_text=NOTE_HINT,
+        widget=forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+    )
+    sensitive = forms.BooleanField(
+        label="The note tells of health, and the client agreed to that", required=False
+    )
+    form_key = forms.UUIDField(widget=forms.HiddenInput)
+
+    def clean_taken_on(self) -> date:
+        return _not_ahead(self.cleaned_data["taken_on"])
+
+    def clean_consent_on(self) -> date:
+        return _not_ahead(self.cleaned_data["consent_on"])
+
+    def clean(self) -> dict[str, Any]:
+        super().clean()
+        told = self.cleaned_data
+        for name in ("worn", "guardian", "note"):
+            told[name] = NOT_TEXT.sub("", told.get(name, ""))
+        if told.get("minor") and not told["guardian"]:
+            self.add_error("guardian", "For a minor a parent or guardian agrees: write who.")
+        lengths = self.lengths()
+        if not lengths and not any(field_name(spot) in self.errors for spot in spots()):
+            self.add_error(None, "Write at least one measure.")
+        for key, side in lengths:
+            if not side and any((key, one) in lengths for one in SIDES):
+                says = "Write one value for both sides, or left and right."
+                self.add_error(key, says)
+        return told
+
+    def facts(self) -> dict[str, Any]:
+        """All but the measures, by the names of the sheet's columns."""
+        told = self.cleaned_data
+        same = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
+        heel = told["heel"]
+        return {name: told[name] for name in (*same, "note", "sensitive")} | {
+            "heel_mm": heel.mm if heel else None,
+            "heel_typed": heel.typed if heel else "",
+        }
+
+    def taking(self) -> Taking:
+        """What was understood so far, for the checks. Needs the day."""
+        told = self.cleaned_data
+        waist_at, front_from = told.get("waist_at", ""), told.get("front_from", "")
+        return Taking(told["taken_on"], self.lengths(), waist_at, front_from)
+
+
+class DayForm(forms.Form):
+    """The day a trend is asked for."""
+
+    day = forms.DateField(label="How it may be on", required=False, widget=day_input())
+
+    def clean_day(self) -> date | None:
+        day = self.cleaned_data["day"]
+        if day and day <= clock.today():
+            raise ValidationError("Choose a day that is still ahead.", code="past")
+        return day
+
+
+def _not_ahead(day: date) -> date:
+    if day > clock.today():
+        raise ValidationError("This day is still ahead.", code="ahead")
+    return day
+
+
+def starting_values(last: Sheet | None) -> dict[str, Any]:
+    """How a new sheet begins: as the last one was taken."""
+    today = clock.today()
+    start: dict[str, Any] = {"taken_on": today, "consent_on": today}
+    if last:
+        names = ("waist_at", "front_from", "minor", "guardian")
+        start |= {name: getattr(last, name) for name in names}
+    return start
+
+
+def values_of(sheet: Sheet, taking: Taking) -> dict[str, Any]:
+    """A sheet as the form shows it."""
+    names = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
+    told = {name: getattr(sheet, name) for name in (*names, "note", "sensitive", "form_key")}
+    told |= {"agreed": True, "heel": sheet.heel_typed}
+    return told | {field_name(spot): length for spot, length in taking.lengths.items()}

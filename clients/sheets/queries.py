@@ -1,0 +1,54 @@
+"""What pages read of measurement sheets."""
+
+from datetime import date
+
+from django.http import Http404
+
+from clients.fit.changes import Taking
+from clients.fit.lengths import Length
+from clients.fit.measures import MEASURES, Range, spots
+from clients.models import Client, MeasureRange, Sheet
+
+
+def sheets_of(client: Client) -> list[Sheet]:
+    """All sheets with their values, the oldest first. Two queries."""
+    found = client.sheets.select_related("taken_by").prefetch_related("values")
+    return list(found.order_by("taken_on", "pk"))
+
+
+def sheet_at(pk: int) -> Sheet:
+    """One sheet with its client and its values. Raises Http404."""
+    found = Sheet.objects.select_related("client", "taken_by").prefetch_related("values")
+    sheet = found.filter(pk=pk).first()
+    if sheet is None:
+        raise Http404
+    return sheet
+
+
+def taking_of(sheet: Sheet) -> Taking:
+    """The sheet as the fit sums know it, its measures in the order of the list."""
+    places = {spot: place for place, spot in enumerate(spots())}
+    lengths = {
+        (one.key, one.side): Length(one.mm, one.typed, one.unit)  # type: ignore[arg-type]
+        for one in sheet.values.all()
+        if (one.key, one.side) in places
+    }
+    ordered = dict(sorted(lengths.items(), key=lambda pair: places[pair[0]]))
+    return Taking(sheet.taken_on, ordered, sheet.waist_at, sheet.front_from)
+
+
+def last_before(client: Client, day: date) -> Sheet | None:
+    """The last sheet of an earlier day: what a sheet of ``day`` is compared with."""
+    found = client.sheets.filter(taken_on__lt=day).prefetch_related("values")
+    return found.order_by("-taken_on", "-pk").first()
+
+
+def last_day(client: Client) -> date | None:
+    """The day of the last sheet."""
+    return client.sheets.order_by("-taken_on").values_list("taken_on", flat=True).first()
+
+
+def own_ranges() -> dict[str, Range]:
+    """The owner's own ranges by measure; a measure without one keeps that of the list."""
+    rows = MeasureRange.objects.filter(key__in=MEASURES)
+    return {row.key: Range(row.low_mm, row.high_mm) for row in rows}

@@ -1,0 +1,130 @@
+"""Sheets in the studio's own units and days: rows that pages only have to print."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import Decimal
+
+from clients.fit.changes import FINAL_FITTING, Course, Taking, changed, comparable, course, trend
+from clients.fit.lengths import Length, Unit, plain, show_change, show_length, split_unit
+from clients.fit.measures import spot_name, spots
+from clients.fit.sizes import bra_size, bust_size, by_high_bust, drop
+from clients.sheets.sparkline import Sparkline, sparkline
+from studio.shop.words import show_day
+
+
+@dataclass(frozen=True)
+class Value:
+    """One measure of one day as it was typed. ``change`` is the difference to the sheet before."""
+
+    day: str
+    name: str
+    shown: str
+    change: str = ""
+    elsewhere: bool = False  # taken from another place of the body than the last one
+
+
+@dataclass(frozen=True)
+class CourseRow:
+    """One measure through the sheets. ``outlook`` says how it may be on the day asked for."""
+
+    last: Value
+    spark: Sparkline
+    alt: str
+    values: tuple[Value, ...]
+    outlook: str
+
+
+def as_typed(length: Length, unit: Unit) -> str:
+    """As it was typed; with its unit where that is not the studio's."""
+    _, own = split_unit(plain(length.typed))
+    return length.typed if own or length.unit == unit else f"{length.typed} {length.unit}"
+
+
+def shown_change(mm: Decimal | None, unit: Unit) -> str:
+    return "" if mm is None else show_change(mm, unit)
+
+
+def value_rows(taking: Taking, before: Taking | None, unit: Unit) -> list[Value]:
+    """Every value of a sheet with its difference to the one before."""
+    return [
+        Value(
+            day="",
+            name=spot_name(spot),
+            shown=as_typed(length, unit),
+            change=shown_change(changed(taking, before, spot), unit),
+        )
+        for spot, length in taking.lengths.items()
+    ]
+
+
+def course_rows(
+    takings: Sequence[Taking], unit: Unit, locale: str, day: date | None
+) -> Iterator[CourseRow]:
+    """Every measure that was ever taken; ``takings`` from the oldest. O(measures x sheets)."""
+    for spot in spots():
+        found = course(takings, spot)
+        if not found.points:
+            continue
+        taken = [one for one in takings if spot in one.lengths]
+        last = taken[-1]
+        values = tuple(
+            Value(
+                day=show_day(one.day, locale),
+                name=spot_name(spot),
+                shown=as_typed(one.lengths[spot], unit),
+                elsewhere=not comparable(spot[0], one, last),
+            )
+            for one in taken
+        )
+        shown = as_typed(last.lengths[spot], unit)
+        yield CourseRow(
+            last=Value(values[-1].day, spot_name(spot), shown, shown_change(found.change, unit)),
+            spark=sparkline(found.points),
+            alt=_in_words(found, unit, locale),
+            values=values,
+            outlook=outlook(found, unit, day) if day else "",
+        )
+
+
+def outlook(found: Course, unit: Unit, day: date) -> str:
+    """What a measure may come to on ``day``, in words."""
+    line = trend(found.points, day)
+    if line is None:
+        return "too few to say"
+    low, mid, high = (show_length(mm, unit) for mm in (line.low, line.expected, line.high))
+    return f"{mid} ({low} to {high}), {show_change(line.expected - found.last, unit)}"
+
+
+def last_fitting_from(day: date) -> date:
+    """The first day on which the last fitting before ``day`` is late enough."""
+    return day - timedelta(days=FINAL_FITTING.days)
+
+
+def _in_words(found: Course, unit: Unit, locale: str) -> str:
+    told = ", ".join(
+        f"{show_length(mm, unit)} on {show_day(taken, locale)}" for taken, mm in found.points
+    )
+    return f"{spot_name(found.spot)}: {told}"
+
+
+def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
+    """What is read off a sheet: size by the bust, bra size, drop, and which bust to choose by."""
+    mm = {key: taking.values.get((key, "")) for key in ("bust", "high_bust", "underbust", "waist")}
+    bust, high_bust, underbust, waist = mm.values()
+    told: list[tuple[str, str]] = []
+    if bust is None:
+        return told
+    if size := bust_size(bust):
+        told.append(("Women's size by the bust, EN 13402-3", str(size)))
+    if underbust is not None and (bra := bra_size(underbust, bust)):
+        told.append(("Bra size, EN 13402", bra))
+    if high_bust is not None and by_high_bust(high_bust, bust):
+        difference = show_length(bust - high_bust, unit)
+        words = f"by the high bust: the bust is {difference} {unit} more"
+        told.append(("Choose a pattern", words))
+    if waist is not None:
+        found = drop(bust, waist)
+        usual = ", as in a ready-made suit" if found.usual else ""
+        told.append(("Chest less waist", f"{show_length(found.mm, unit)} {unit}{usual}"))
+    return told

@@ -1,0 +1,80 @@
+"""A sheet is kept once, corrected on its own day, and moves along with its client."""
+
+from datetime import date
+from decimal import Decimal
+from uuid import uuid4
+
+import pytest
+
+from clients.actions import GoneError, merge, unmerge
+from clients.fit.lengths import parse_length
+from clients.fit.measures import Range
+from clients.models import Measured, MeasureRange, Sheet
+from clients.sheets.actions import SheetError, correct_sheet, set_ranges, take_sheet
+from clients.sheets.queries import own_ranges, taking_of
+from tests.factories import ClientFactory
+
+TODAY = date(2026, 11, 27)
+FACTS = {"taken_on": TODAY, "consent_on": TODAY, "waist_at": "natural"}
+LENGTHS = {("waist", ""): parse_length("28 3/8", "in"), ("thigh", "left"): parse_length("57", "cm")}
+
+
+def take(client, by, **more):
+    told = {"facts": FACTS, "lengths": LENGTHS, "form_key": uuid4()} | more
+    return take_sheet(client=client, by=by, **told)
+
+
+def test_values_come_back_as_typed_and_to_the_sixteenth(mary, owner):
+    """28 3/8 in x 25.4 mm = 720.725 mm, exact (agreement of 1959)."""
+    made = take(mary, owner)
+    kept = Measured.objects.get(sheet=made, key="waist")
+    assert (kept.typed, kept.unit, kept.mm) == ("28 3/8", "in", Decimal("720.7250"))
+    assert taking_of(made).lengths == LENGTHS
+
+
+def test_sent_twice_is_one_sheet(mary, owner):
+    key = uuid4()
+    assert take(mary, owner, form_key=key) == take(mary, owner, form_key=key)
+    assert (Sheet.objects.count(), Measured.objects.count()) == (1, 2)
+    with pytest.raises(SheetError, match="another client"):
+        take(ClientFactory(), owner, form_key=key)
+
+
+def test_nothing_is_kept_of_somebody_gone(mary, owner):
+    mary.merged_into = ClientFactory()
+    mary.save()
+    with pytest.raises(GoneError):
+        take(mary, owner)
+    assert not Sheet.objects.exists()
+
+
+def test_a_correction_replaces_the_values_of_its_own_day_only(mary, owner, friday):
+    made, other = take(mary, owner), take(mary, owner)
+    hip = {("hip", ""): parse_length("98", "cm")}
+    correct_sheet(sheet=made, facts=FACTS | {"worn": "corset"}, lengths=hip)
+    made = Sheet.objects.get(pk=made.pk)
+    assert (made.worn, taking_of(made).lengths) == ("corset", hip)
+    assert taking_of(Sheet.objects.get(pk=other.pk)).lengths == LENGTHS
+    friday.shift(24 * 3600)
+    with pytest.raises(SheetError, match="own day"):
+        correct_sheet(sheet=made, facts=FACTS, lengths=LENGTHS)
+    assert taking_of(Sheet.objects.get(pk=made.pk)).lengths == hip
+
+
+def test_ranges_are_set_as_a_whole(db):
+    set_ranges(ranges={"waist": Range(Decimal(500), Decimal(900))})
+    set_ranges(ranges={"hip": Range(Decimal(700), Decimal(1600))})
+    assert own_ranges() == {"hip": Range(Decimal(700), Decimal(1600))}
+    set_ranges(ranges={})
+    assert not MeasureRange.objects.exists()
+
+
+def test_sheets_move_along_when_two_entries_become_one_and_back(mary, owner, measured):
+    other = ClientFactory()
+    theirs, mine = measured(client=other, waist=72), measured(waist=71)
+    merged = merge(keep=mary, other=other, by=owner, facts={})
+    assert set(mary.sheets.all()) == {theirs, mine}
+    assert merged.moved["clients.Sheet.client"] == [theirs.pk]
+    unmerge(merged=merged)
+    assert list(mary.sheets.all()) == [mine]
+    assert list(other.sheets.all()) == [theirs]

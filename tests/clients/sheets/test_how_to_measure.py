@@ -1,0 +1,22 @@
+"""The page on how each measure is taken."""
+
+from django.urls import reverse
+from django.utils.html import escape
+
+from clients.fit.measures import MEASURES
+
+
+def test_every_measure_is_explained_with_its_source(helper_client):
+    page = helper_client.get(reverse("how-to-measure")).content.decode()
+    assert page.count("<svg") == 2
+    for one in MEASURES.values():
+        start = page.index(f'id="measure-{one.number}"')
+        section = page[start : page.index("</section>", start)]
+        for words in (one.name, one.definition, one.landmark, one.how, one.source, one.label):
+            assert escape(words) in section, one.key
+
+
+def test_the_page_needs_no_query_for_a_measure(owner_client, django_assert_num_queries):
+    """Session, user and studio, as on every page."""
+    with django_assert_num_queries(3):
+        owner_client.get(reverse("how-to-measure"))

@@ -1,0 +1,173 @@
+"""Measures looked at: course, trend, age; one sheet; the owner's ranges; the client's page."""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+from scipy import stats
+
+from clients.models import MeasureRange
+from clients.sheets.sparkline import sparkline
+from tests.factories import ClientFactory
+
+MINUS = "\N{MINUS SIGN}"
+
+
+@pytest.fixture
+def page(mary):
+    return reverse("sheets", args=[mary.pk])
+
+
+def test_values_by_date_with_their_difference(owner_client, page, measured):
+    measured("2026-09-01", waist=74, hip=99)
+    measured("2026-10-01", waist=73)
+    measured("2026-11-01", waist=72)
+    rows = {row.last.name: row for row in owner_client.get(page).context["rows"]}
+    assert list(rows) == ["Waist", "Hip"]
+    assert (rows["Waist"].last.shown, rows["Waist"].last.change) == ("72", f"{MINUS}1")
+    assert [value.shown for value in rows["Waist"].values] == ["74", "73", "72"]
+    assert rows["Waist"].alt.startswith("Waist: 74 on Tue 1 Sept 2026, 73 on")
+    assert rows["Hip"].last.change == ""
+
+
+def test_a_waist_taken_elsewhere_is_listed_and_not_compared(owner_client, page, measured):
+    measured("2026-10-01", waist=78, waist_at="midway")
+    measured("2026-11-01", waist=72)
+    (row,) = owner_client.get(page).context["rows"]
+    assert row.last.change == ""
+    assert [value.elsewhere for value in row.values] == [True, False]
+
+
+def test_the_trend_to_a_day(owner_client, page, measured):
+    """The line is checked against scipy.stats.linregress; two days are too few."""
+    days, sizes = [date(2026, 9, 1), date(2026, 10, 1), date(2026, 11, 1)], [74, 73, 72]
+    for day, waist in zip(days, sizes, strict=True):
+        measured(day, waist=waist, **({"hip": 99} if waist < 74 else {}))
+    response = owner_client.get(page, {"day": "2027-01-10"})
+    rows = {row.last.name: row.outlook for row in response.context["rows"]}
+    line = stats.linregress([day.toordinal() for day in days], sizes)
+    expected = line.intercept + line.slope * date(2027, 1, 10).toordinal()
+    shown = rows["Waist"].split(" ")[0]
+    assert float(shown) == pytest.approx(expected, abs=0.05)
+    assert rows["Waist"].endswith(f"{MINUS}{Decimal(72) - Decimal(shown)}")
+    assert rows["Hip"] == "too few to say"
+    assert "too few to say" in response.text
+    assert response.context["fitting_from"] == date(2026, 12, 31)
+
+
+@pytest.mark.parametrize("day", ["2026-11-27", "2026-01-01", "tomorrow"])
+def test_a_trend_needs_a_day_ahead(owner_client, page, measured, day):
+    measured("2026-11-01", waist=72)
+    response = owner_client.get(page, {"day": day})
+    assert "day" in response.context["form"].errors
+    assert [row.outlook for row in response.context["rows"]] == [""]
+
+
+@pytest.mark.parametrize(("day", "old"), [("2026-05-26", True), ("2026-05-27", False)])
+def test_older_than_six_months_is_said(owner_client, mary, page, measured, day, old):
+    """Measure again every six months: Texas extension, Principles of Pattern Alteration."""
+    sheet = measured(day, waist=72)
+    for address in (page, sheet.get_absolute_url(), reverse("client", args=[mary.pk])):
+        assert ("lder than six months" in owner_client.get(address).text) is old
+
+
+def test_the_clients_page_leads_to_the_measures(owner_client, mary, page, measured):
+    client = reverse("client", args=[mary.pk])
+    assert "Not measured yet." in owner_client.get(client).text
+    measured("2026-11-01", waist=72)
+    text = owner_client.get(client).text
+    assert "Last sheet: Sun 1 Nov 2026" in text
+    assert f'href="{page}"' in text
+
+
+def test_one_sheet_with_differences_and_what_is_read_off_it(owner_client, measured):
+    """89 and 108 are a 90D, 82 to 86 is size 84: EN 13402, as its reference page gives them."""
+    measured("2026-10-01", waist=74)
+    sheet = measured("2026-11-27", bust=108, underbust=89, high_bust=103, waist=73)
+    page = owner_client.get(sheet.get_absolute_url())
+    rows = {row.name: row.change for row in page.context["rows"]}
+    assert rows == {
+        "High bust": "",
+        "Bust or chest": "",
+        "Under the bust": "",
+        "Waist": f"{MINUS}1",
+    }
+    told = dict(page.context["sizes"])
+    assert told["Bra size, EN 13402"] == "90D"
+    for size in ("a5", "a6", "half-letter"):
+        assert f'href="{reverse("sheet-card", args=[sheet.pk, size])}"' in page.text
+    assert told["Choose a pattern"] == "by the high bust: the bust is 5 cm more"
+
+
+def test_a_note_on_health_is_marked(owner_client, measured):
+    sheet = measured(waist=72)
+    sheet.note, sensitive = "A left prosthesis", "Tells of health"
+    sheet.save()
+    assert sensitive not in owner_client.get(sheet.get_absolute_url()).text
+    sheet.sensitive = True
+    sheet.save()
+    assert sensitive in owner_client.get(sheet.get_absolute_url()).text
+
+
+def test_an_erased_client_has_no_measures(owner_client, page, mary, friday):
+    mary.erased_at = "2026-11-01T12:00Z"
+    mary.save()
+    assert owner_client.get(page).status_code == 404
+
+
+def test_a_merged_entry_leads_to_the_one_that_stays(owner_client, mary, page):
+    gone = ClientFactory(merged_into=mary)
+    assert owner_client.get(reverse("sheets", args=[gone.pk])).url == page
+
+
+def test_a_sparkline_rises_to_the_right():
+    """By hand: 112 wide and 24 high between edges of 4; 10 of 40 days are a quarter."""
+    days = [date(2026, 1, 1), date(2026, 1, 11), date(2026, 2, 10)]
+    found = sparkline(list(zip(days, map(Decimal, (700, 710, 720)), strict=True)))
+    assert found.points == ((4, 28), (32, 16), (116, 4))
+    assert found.line == "4,28 32,16 116,4"
+    assert sparkline([(days[0], Decimal(700))]).points == ((116, 16),)
+
+
+def test_the_owner_sets_ranges(owner_client, mary, filled):
+    page = reverse("measure-ranges")
+    owner_client.post(page, {"waist_low": "60", "waist_high": "70"})
+    own = MeasureRange.objects.get()
+    assert (own.key, own.low_mm, own.high_mm) == ("waist", 600, 700)
+    assert owner_client.get(page).context["form"]["waist_high"].value() == "70"
+    response = owner_client.post(reverse("sheet-new", args=[mary.pk]), filled(waist="72"))
+    assert [doubt.says for doubt in response.context["doubts"]] == [
+        "Waist 72 cm: usually 60 to 70."
+    ]
+
+
+@pytest.mark.parametrize(
+    ("sent", "field"),
+    [
+        ({"waist_low": "60"}, "waist_high"),
+        ({"waist_high": "60"}, "waist_low"),
+        ({"waist_low": "70", "waist_high": "60"}, "waist_high"),
+        ({"waist_low": "wide", "waist_high": "60"}, "waist_low"),
+    ],
+)
+def test_half_a_range_is_none(owner_client, sent, field):
+    response = owner_client.post(reverse("measure-ranges"), sent)
+    assert list(response.context["form"].errors) == [field]
+    assert not MeasureRange.objects.exists()
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+@pytest.mark.parametrize(("name", "queries"), [("sheets", 6), ("sheet", 8)])
+def test_the_queries(name, queries, owner_client, mary, measured, django_assert_num_queries, rows):
+    for day in range(rows):
+        sheet = measured(f"2026-10-0{day + 1}", waist=70, hip=98, bust=90)
+    before = measured("2026-09-01", waist=70)
+    address = page_of(name, mary, sheet)
+    assert before.taken_on < "2026-10-01"
+    with django_assert_num_queries(queries):
+        owner_client.get(address)
+
+
+def page_of(name, client, sheet):
+    return sheet.get_absolute_url() if name == "sheet" else reverse(name, args=[client.pk])

@@ -1,0 +1,134 @@
+"""The page on which a sheet is taken: what it asks, what it keeps, what it shows beside a field."""
+
+import pytest
+from django.urls import reverse
+
+from clients.models import Sheet
+from clients.sheets.queries import taking_of
+from tests.factories import ClientFactory
+
+
+@pytest.fixture
+def new(mary):
+    return reverse("sheet-new", args=[mary.pk])
+
+
+def only():
+    return Sheet.objects.get()
+
+
+@pytest.mark.parametrize("who", ["owner_client", "helper_client"])
+def test_a_sheet_is_kept(who, request, new, filled):
+    browser = request.getfixturevalue(who)
+    data = filled(waist="72,5 cm", hip="38 1/2 in", worn="corset", heel="0", thigh_left="57")
+    response = browser.post(new, data, follow=True)
+    assert response.redirect_chain == [(f"/clients/sheets/{only().pk}/", 302)]
+    typed = {spot: one.typed for spot, one in taking_of(only()).lengths.items()}
+    assert typed == {
+        ("waist", ""): "72,5 cm",
+        ("hip", ""): "38 1/2 in",
+        ("thigh", "left"): "57",
+    }
+    assert (only().heel_mm, only().heel_typed, only().worn) == (0, "0", "corset")
+    assert "72,5 cm" in response.text
+
+
+def test_the_form_sent_twice_is_one_sheet(owner_client, new, filled):
+    data = filled(waist="72")
+    assert owner_client.post(new, data).url == owner_client.post(new, data).url
+    assert Sheet.objects.count() == 1
+
+
+@pytest.mark.parametrize(
+    ("wrong", "field", "says"),
+    [
+        ({"waist": "wide"}, "waist", "Write one number and one unit"),
+        ({"waist": "72", "agreed": ""}, "agreed", "Measures are kept only with"),
+        ({"waist": "72", "minor": "on"}, "guardian", "parent or guardian"),
+        ({"waist": "72", "taken_on": "2026-11-28"}, "taken_on", "still ahead"),
+        ({"waist": "72", "consent_on": "2027-01-01"}, "consent_on", "still ahead"),
+        ({"thigh": "57", "thigh_left": "58"}, "thigh", "one value for both sides"),
+        ({}, None, "at least one measure"),
+    ],
+)
+def test_what_is_wrong_is_said_and_nothing_is_lost(owner_client, new, filled, wrong, field, says):
+    response = owner_client.post(new, filled(**({"knee_left": "38"} if field else {}), **wrong))
+    assert says in str(response.context["form"].errors[field or "__all__"])
+    assert not Sheet.objects.exists()
+    if field:
+        assert response.context["form"]["knee_left"].value() == "38"
+
+
+def test_a_doubt_is_shown_once_and_never_a_block(owner_client, new, filled):
+    """A hip of 38 cm is probably inches: the first percentile is 86 cm (NATICK/TR-15/007)."""
+    data = filled(hip="38")
+    response = owner_client.post(new, data)
+    (doubt,) = response.context["doubts"]
+    assert doubt.kind == "unit"
+    assert doubt.says.startswith("Hip 38: unlikely in centimetres, usual in inches.")
+    assert "Save all the same" in response.text
+    assert not Sheet.objects.exists()
+    # Another slip made meanwhile is another doubt.
+    response = owner_client.post(new, data | {"seen": doubt.says, "waist": "29"})
+    assert not Sheet.objects.exists()
+    seen = [one.says for one in response.context["doubts"]]
+    assert owner_client.post(new, data | {"seen": seen, "waist": "29"}).status_code == 302
+    page = owner_client.get(only().get_absolute_url())
+    assert [one.says for one in page.context["doubts"]] == seen
+    assert "unlikely in centimetres" in page.text
+
+
+def test_the_last_sheet_stands_beside_each_field(owner_client, new, filled, measured):
+    measured("2026-10-01", waist=75)
+    measured("2026-11-01", waist=74)
+    page = owner_client.get(new)
+    waist = next(row for row in page.context["rows"].usual if row.measure.key == "waist")
+    assert (waist.place.last, waist.place.change) == ("last 74", "")
+    assert 'data-last="740.0000"' in page.text
+    assert page.context["form"]["waist_at"].value() == "natural"
+    page = owner_client.post(new, filled(waist="72.5", agreed=""))
+    waist = next(row for row in page.context["rows"].usual if row.measure.key == "waist")
+    assert waist.place.change == "\N{MINUS SIGN}1.5"
+    page = owner_client.post(new, filled(waist="72.5", agreed="", waist_at="midway"))
+    waist = next(row for row in page.context["rows"].usual if row.measure.key == "waist")
+    assert waist.place.change == ""
+
+
+def test_fifteen_come_first(owner_client, new):
+    rows = owner_client.get(new).context["rows"]
+    assert (len(rows.usual), len(rows.others)) == (15, 15)
+    assert not rows.others_open
+
+
+def test_a_sheet_of_today_is_corrected_another_not(owner_client, filled, measured, friday):
+    sheet = measured(waist=72)
+    page = reverse("sheet-correct", args=[sheet.pk])
+    assert owner_client.get(page).context["form"]["waist"].value() == "72"
+    owner_client.post(page, filled(waist="73"))
+    assert taking_of(only()).lengths["waist", ""].typed == "73"
+    friday.shift(24 * 3600)
+    response = owner_client.post(page, filled(waist="90"), follow=True)
+    assert "on its own day only" in response.text
+    assert taking_of(only()).lengths["waist", ""].typed == "73"
+    assert page not in owner_client.get(sheet.get_absolute_url()).text
+
+
+def test_a_merged_clients_sheet_is_taken_of_the_entry_that_stays(owner_client, mary):
+    gone = ClientFactory(merged_into=mary)
+    response = owner_client.get(reverse("sheet-new", args=[gone.pk]))
+    assert response.url == reverse("sheet-new", args=[mary.pk])
+
+
+def test_inches_are_the_studios_where_it_says_so(owner_client, studio, new, filled):
+    studio.unit = studio.Unit.INCH
+    studio.save()
+    owner_client.post(new, filled(waist="28 3/8"))
+    assert taking_of(only()).lengths["waist", ""].unit == "in"
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_queries_of_a_new_sheet(owner_client, new, measured, django_assert_num_queries, rows):
+    for day in range(rows):
+        measured(f"2026-10-0{day + 1}", waist=70, hip=98, bust=90)
+    with django_assert_num_queries(8):
+        owner_client.get(new)

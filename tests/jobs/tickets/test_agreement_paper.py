@@ -1,0 +1,163 @@
+"""The agreement on paper: all that was agreed, each state of it stored once."""
+
+import pytest
+from django.urls import reverse
+
+from jobs.tickets import actions
+from jobs.tickets.actions import Worn
+from jobs.tickets.documents.agreement import agreement
+from jobs.tickets.documents.facts import ticket_facts
+from jobs.tickets.documents.photographs import marked_photographs
+from jobs.tickets.initials.actions import give_initials
+from jobs.tickets.marks.actions import place_mark, remove_mark
+from jobs.tickets.marks.queries import marked_photos
+from jobs.tickets.models import AgreementSheet
+from studio.shop import paper
+from studio.shop.models import Profile, StoredPaper
+from tests import papers
+from tests.drafts import hem, received, trousers
+from tests.factories import ClientFactory, PhotoFactory
+from tests.papers_data import ADDRESS, agreed, heavy, wedding
+from tests.studio.shop.test_ink import drawn
+
+SIZES = {"A4": (210, 297), "Letter": (215.9, 279.4), "A5": (148, 210)}
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    worn = trousers(hem(), shoes="black pumps", underwear="low-backed bodice", condition="stain")
+    return received(studio, owner, worn, client=ClientFactory(name="Maeve Tuohy"))
+
+
+@pytest.fixture
+def photo(ticket):
+    told = {"file__width": 300, "file__height": 400, "width": 300, "height": 400}
+    return PhotoFactory(garment=ticket.garments.get(), **told)
+
+
+@pytest.fixture
+def put(photo, owner):
+    return lambda words: place_mark(photo=photo, across=500, down=250, words=words, by=owner)
+
+
+@pytest.fixture
+def fetch(ticket, owner_client):
+    def get(version=1, name="agreement-paper") -> bytes:
+        args = [ticket.number] + ([version] if name == "agreement-paper" else [])
+        with papers.no_complaints():
+            answer = owner_client.get(reverse(name, args=args))
+        assert answer.headers["Content-Type"] == "application/pdf"
+        return answer.content
+
+    return get
+
+
+def printed(size: str, *pieces, shown=()) -> bytes:
+    facts = ticket_facts(agreed(*pieces), address=ADDRESS)
+    facts |= {"agreed_at": facts["received_at"], "replaces": 0}
+    with papers.no_complaints():
+        return paper.write([agreement(facts, page=size, shown=shown)], title="Agreement")
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("pieces", [wedding(), heavy(lines=4, pieces=3)], ids=["usual", "heavy"])
+def test_it_is_readable_on_every_sheet(size, pieces):
+    pdf = printed(size, *pieces)
+    assert set(papers.sizes(pdf)) == {SIZES[size]}
+    assert papers.margins_broken(pdf, size) == []
+    assert papers.printed_over(pdf) == []
+
+
+def test_it_says_what_was_agreed(fetch):
+    said = papers.text(fetch())
+    for words in (
+        "Agreement, version 1",
+        "Maeve Tuohy",
+        "Hem, take off 4.5 cm, total €24.00",
+        "Noted: stain · Shoes: black pumps · Underwear: low-backed bodice",
+        "Total €24.00",
+        "I agree to the work, the prices, the state of the pieces as noted",
+        "Initials of Maeve Tuohy",
+    ):
+        assert words in said
+    assert "marked" not in said
+
+
+def test_marks_and_their_words_stand_on_agreement_and_work_sheet(fetch, put):
+    put("stain, was there")
+    put("pinned here")
+    for name in ("agreement-paper", "ticket-work-sheet"):
+        pdf = fetch(name=name)
+        said = papers.text(pdf)
+        assert "A 1 stain, was there A 2 pinned here" in said
+        assert pdf.count(b"/DCTDecode") == 1
+        # The numbers are drawn over the picture too, each once more than in the words.
+        found = [word["text"] for page in papers.words(pdf) for word in page]
+        assert found.count("2") == 2
+
+
+def test_a_number_stands_where_the_mark_was_put(photo, owner, ticket):
+    """A mark in the middle of a picture 57 mm wide, whose left edge is the margin of the sheet."""
+    place_mark(photo=photo, across=500, down=500, words="middle", by=owner)
+    shown = marked_photographs(marked_photos(ticket))
+    pdf = printed("A4", *wedding(), shown=shown)
+    (over,) = (
+        word
+        for page in papers.words(pdf)
+        for word in page
+        if word["text"] == "1" and word["x0"] < paper.PAGES["A4"].side + 57
+    )
+    middle = (over["x0"] + over["x1"]) / 2
+    assert abs(middle - (paper.PAGES["A4"].side + 57 / 2)) < 1
+
+
+def test_each_state_is_stored_once_and_kept(fetch, put, ticket, owner):
+    bare = fetch()
+    assert fetch() == bare
+    put("stain")
+    marked = fetch()
+    assert fetch() == marked
+    version = ticket.agreements.get()
+    give_initials(agreement=version, way="glass", letters="MT", ink=drawn(), by=owner)
+    given = fetch()
+    assert len({bare, marked, given}) == 3
+    assert AgreementSheet.objects.count() == StoredPaper.objects.count() == 3
+    assert "MT, on the glass" in papers.text(given)
+    assert "Initials of" not in papers.text(given)
+
+
+def test_initials_seal_the_marks(fetch, put, ticket, owner):
+    first = put("stain")
+    give_initials(agreement=ticket.agreements.get(), way="paper", letters="MT", by=owner)
+    put("hole afterwards")
+    remove_mark(mark=first, by=owner)
+    said = papers.text(fetch())
+    assert "MT, on paper" in said
+    assert "A 1 stain" in said
+    assert "hole afterwards" not in said
+    Profile.objects.update(paper="A5", name="Another Name")
+    assert papers.text(fetch()) == said
+
+
+def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner):
+    put("stain")
+    actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
+    put("hole afterwards")
+    old, new = papers.text(fetch(1)), papers.text(fetch(2))
+    assert "Shoes: black pumps" in old
+    assert "hole afterwards" not in old
+    assert "Shoes: flats" in new
+    assert "A 2 hole afterwards" in new
+    assert "Version 2, agreed" in new
+
+
+def test_ink_whose_file_is_gone_stops_no_paper(fetch, ticket, owner):
+    version = ticket.agreements.get()
+    given = give_initials(agreement=version, way="glass", letters="MT", ink=drawn(), by=owner)
+    given.file.storage.delete(given.file.name)
+    assert "MT, on the glass" in papers.text(fetch())
+
+
+def test_no_version_no_paper_and_no_initials(owner_client, ticket):
+    for name in ("agreement-paper", "agreement-initials", "agreement-claim"):
+        assert owner_client.get(reverse(name, args=[ticket.number, 9])).status_code == 404
