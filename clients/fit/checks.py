@@ -50,8 +50,8 @@ def doubts(
     ]
 
 
-def _mixed(taking: Taking, ranges: Mapping[str, Range]) -> Iterator[tuple[Spot, Unit]]:
-    """Values that would be usual in another unit, and in this one are not."""
+def _mixed(taking: Taking, ranges: Mapping[str, Range]) -> Iterator[tuple[Spot, tuple[Unit, bool]]]:
+    """Values that are unlikely in their unit, with a likelier one and whether it is usual there."""
     for spot, read in taking.lengths.items():
         usual = ranges.get(spot[0], MEASURES[spot[0]].range)
         small = spot[0] in GREAT and read.unit == "cm" and read.mm < 10 * UNDER
@@ -61,19 +61,19 @@ def _mixed(taking: Taking, ranges: Mapping[str, Range]) -> Iterator[tuple[Spot, 
         others = [other for other in TAPES if other != read.unit]
         fitting = [other for other in others if to_mm(amount, other) in usual]
         if fitting or small:
-            yield spot, (fitting or others)[0]
+            yield spot, ((fitting or others)[0], bool(fitting))
 
 
-def _units(taking: Taking, mixed: Mapping[Spot, Unit]) -> Iterator[Doubt]:
+def _units(taking: Taking, mixed: Mapping[Spot, tuple[Unit, bool]]) -> Iterator[Doubt]:
     """One question for all values that were read in one unit and look like another."""
-    groups: dict[tuple[Unit, Unit], list[Spot]] = {}
-    for spot, other in mixed.items():
-        groups.setdefault((taking.lengths[spot].unit, other), []).append(spot)
-    for (unit, other), found in groups.items():
+    groups: dict[tuple[Unit, Unit, bool], list[Spot]] = {}
+    for spot, likelier in mixed.items():
+        groups.setdefault((taking.lengths[spot].unit, *likelier), []).append(spot)
+    for (unit, other, fits), found in groups.items():
         named = ", ".join(f"{spot_name(spot)} {taking.lengths[spot].typed}" for spot in found)
         example = show_length(taking.lengths[found[0]].mm, unit)
         says = (
-            f"{named}: unlikely in {UNITS[unit]}, usual in {UNITS[other]}. "
+            f"{named}: unlikely in {UNITS[unit]}{f', usual in {UNITS[other]}' if fits else ''}. "
             f"If it was read in {UNITS[other]}, write {example} {other}."
         )
         yield Doubt("unit", tuple(found), says)

@@ -1,27 +1,37 @@
-"""Quantiles of Student's t against scipy, and against a printed table."""
+"""Quantiles of Student's t against scipy, printed tables and exact values."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from scipy import stats
 
 from clients.fit.quantiles import t_quantile
 
-# NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.6.7.2, critical values of Student's t for a
-# probability of 0.90, 0.95 and 0.975 below (from memory; scipy is the seen reference).
+# NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2 (upper critical values), read in
+# copies of it that agree; the same figures: Journal of the American Statistical Association, 1959.
 PRINTED = {
-    1: ("3.078", "6.314", "12.706"),
-    2: ("1.886", "2.920", "4.303"),
-    5: ("1.476", "2.015", "2.571"),
-    10: ("1.372", "1.812", "2.228"),
-    30: ("1.310", "1.697", "2.042"),
+    1: ("3.078", "6.314", "12.706", "31.821", "63.657"),
+    2: ("1.886", "2.920", "4.303", "6.965", "9.925"),
+    3: ("1.638", "2.353", "3.182", "4.541", "5.841"),
+    4: ("1.533", "2.132", "2.776", "3.747", "4.604"),
+    5: ("1.476", "2.015", "2.571", "3.365", "4.032"),
+    6: ("1.440", "1.943", "2.447", "3.143", "3.707"),
+    7: ("1.415", "1.895", "2.365", "2.998", "3.499"),
+    8: ("1.397", "1.860", "2.306", "2.896", "3.355"),
+    9: ("1.383", "1.833", "2.262", "2.821", "3.250"),
+    10: ("1.372", "1.812", "2.228", "2.764", "3.169"),
+    20: ("1.325", "1.725", "2.086", "2.528", "2.845"),
+    30: ("1.310", "1.697", "2.042", "2.457", "2.750"),
 }
-LEVELS = ("0.9", "0.95", "0.975")
+LEVELS = ("0.9", "0.95", "0.975", "0.99", "0.995")
 
 
 @pytest.mark.parametrize("freedom", [*range(1, 41), 75, 200])
 def test_it_is_scipys(freedom):
-    for level in ("0.5", "0.6", "0.75", *LEVELS, "0.995", "0.9999"):
+    for level in ("0.5", "0.6", "0.75", *LEVELS, "0.9999"):
         found = float(t_quantile(Decimal(level), freedom))
         assert found == pytest.approx(stats.t.ppf(float(level), freedom), rel=1e-9, abs=1e-12)
 
@@ -30,6 +40,33 @@ def test_it_is_the_printed_table():
     for freedom, row in PRINTED.items():
         shown = tuple(f"{t_quantile(Decimal(level), freedom):.3f}" for level in LEVELS)
         assert shown == row
+
+
+def test_half_of_all_lie_below_nothing():
+    for freedom in (1, 2, 3, 10, 41):
+        assert abs(t_quantile(Decimal("0.5"), freedom)) < Decimal("1e-25")
+
+
+def test_one_degree_is_the_tangent():
+    """Cauchy's distribution: at 3/4 the tangent of 45 degrees, 1 exactly."""
+    assert abs(t_quantile(Decimal("0.75"), 1) - 1) < Decimal("1e-25")
+
+
+@given(st.integers(501, 999))
+def test_two_degrees_are_a_root(share):
+    """t² = 2 (2p - 1)² / (1 - (2p - 1)²), in exact fractions."""
+    p = Fraction(share, 1000)
+    found = Fraction(t_quantile(Decimal(share) / 1000, 2))
+    wanted = 2 * (2 * p - 1) ** 2 / (1 - (2 * p - 1) ** 2)
+    assert abs(found**2 / wanted - 1) < Fraction(1, 10**20)
+
+
+@given(st.integers(500, 998), st.integers(1, 60))
+def test_more_certain_is_wider_and_more_freedom_narrower(share, freedom):
+    p = Decimal(share) / 1000
+    assert t_quantile(p, freedom) < t_quantile(p + Decimal("0.001"), freedom)
+    if share > 500:
+        assert t_quantile(p, freedom + 1) < t_quantile(p, freedom)
 
 
 @pytest.mark.parametrize(("p", "freedom"), [("0.49", 3), ("1", 3), ("0.9", 0)])

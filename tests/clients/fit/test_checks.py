@@ -1,0 +1,266 @@
+"""What is asked about a sheet, and what is not: each rule on both sides of its limit.
+
+Limits are common practice unless a source stands beside them.
+"""
+
+from datetime import date
+from decimal import Decimal
+
+import pytest
+
+from clients.fit.changes import Taking
+from clients.fit.checks import doubts
+from clients.fit.lengths import parse_length
+from clients.fit.measures import Range
+from clients.fit.published import table
+
+# First and ninety-ninth percentiles in mm, women and men, of the US Army survey of 2012
+# (NATICK/TR-15/007), recomputed in a public repository (seen, 2nd).
+SURVEY = {
+    "hip": ("867", "1206.3", "861.8", "1218"),
+    "wrist": ("138", "174", "156", "198"),
+    "calf": ("312.7", "452", "329.8", "467"),
+    "ankle": ("185", "255", "198", "268"),
+}
+PERCENTILES = [(key, mm) for key, values in SURVEY.items() for mm in values]
+# Limits of the bust intervals of EN 13402-3:2005 (manual page of bustSizesStandard).
+BUSTS = [row["low"] for row in table("bust_intervals")] + ["131"]
+
+
+def taken(*lines, unit="cm", waist_at="natural", front_from="neck_side"):
+    """A sheet of lines such as ``hip: 96`` or ``thigh left: 58 cm``."""
+    lengths = {}
+    for line in lines:
+        spot, typed = line.split(": ")
+        key, _, side = spot.partition(" ")
+        lengths[key, side] = parse_length(typed, unit)
+    return Taking(date(2026, 3, 2), lengths, waist_at, front_from)
+
+
+def asked(*lines, unit="cm", ranges=None, before=None, **where):
+    sheet = taken(*lines, unit=unit, **where)
+    return doubts(sheet, unit=unit, ranges=ranges or {}, before=before)
+
+
+def kinds(*lines, **more):
+    return [doubt.kind for doubt in asked(*lines, **more)]
+
+
+def body(*lines, **more):
+    """The measures of each question about how they stand to each other."""
+    return [
+        {key for key, _ in doubt.spots} for doubt in asked(*lines, **more) if doubt.kind == "body"
+    ]
+
+
+@pytest.mark.parametrize(("key", "mm"), PERCENTILES)
+def test_nobody_between_the_percentiles_of_a_survey_is_asked(key, mm):
+    assert kinds(f"{key}: {mm} mm") == []
+
+
+@pytest.mark.parametrize("bust", BUSTS)
+def test_no_bust_of_the_size_table_is_asked(bust):
+    assert kinds(f"bust: {bust}") == []
+
+
+@pytest.mark.parametrize("mm", SURVEY["hip"])
+def test_a_hip_in_the_other_unit_is_told_by_its_size(mm):
+    """From the percentiles above: 34 to 48 in and 86 to 122 cm have no number in common."""
+    inches = str(round(Decimal(mm) / Decimal("25.4")))
+    assert kinds(f"hip: {inches}", unit="cm") == ["unit"]
+    assert kinds(f"hip: {inches}", unit="in") == []
+    centimetres = str(round(Decimal(mm) / 10))
+    assert kinds(f"hip: {centimetres}", unit="in") == ["unit"]
+    assert kinds(f"hip: {centimetres}", unit="cm") == []
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "named", "other"),
+    [
+        ("cm", "38", "unlikely in centimetres, usual in inches", "38 in"),
+        ("in", "96", "unlikely in inches, usual in centimetres", "96 cm"),
+        ("mm", "96", "unlikely in millimetres, usual in centimetres", "96 cm"),
+    ],
+)
+def test_a_mixed_up_unit_is_named(unit, typed, named, other):
+    """An inch is 2.54 cm exactly: 38 in are 96.5 cm, within the percentiles above."""
+    [doubt] = asked(f"hip: {typed}", unit=unit)
+    assert (doubt.kind, doubt.spots) == ("unit", (("hip", ""),))
+    assert doubt.says.startswith(f"Hip {typed}: {named}. ")
+    assert doubt.says.endswith(f", write {other}.")
+
+
+def test_a_unit_is_called_usual_only_where_it_is():
+    """A waist of 59 in is 149.9 cm, beyond its range as well."""
+    [doubt] = asked("waist: 59")
+    says = "Waist 59: unlikely in centimetres. If it was read in inches, write 59 in."
+    assert doubt.says == says
+
+
+def test_a_unit_written_down_is_believed():
+    assert kinds("hip: 38 in", unit="cm") == kinds("hip: 96 cm", unit="in") == []
+
+
+@pytest.mark.parametrize("key", ["bust", "waist", "hip"])
+def test_under_sixty_centimetres_is_probably_inches(key):
+    """The first percentile of the hip is 86 cm, see above."""
+    assert kinds(f"{key}: 59.9") == ["unit"]
+    assert kinds(f"{key}: 60 cm") == ([] if key == "waist" else ["range"])
+
+
+def test_a_small_waist_read_in_inches_is_not_asked():
+    """23 in are 58.4 cm."""
+    assert kinds("waist: 23", unit="in") == []
+
+
+def test_the_owners_range_ends_the_question():
+    ranges = {"waist": Range(Decimal(400), Decimal(1500))}
+    assert kinds("waist: 58", ranges=ranges) == []
+    assert kinds("waist: 39", ranges=ranges) == ["unit"]
+    assert kinds("waist: 151", ranges=ranges) == ["range"]
+
+
+def test_a_sheet_in_the_other_unit_is_one_question():
+    [doubt] = asked("bust: 92", "waist: 72", "hip: 96", "height: 170 cm", unit="in")
+    assert doubt.spots == (("bust", ""), ("waist", ""), ("hip", ""))
+    assert doubt.says.startswith("Bust or chest 92, Waist 72, Hip 96: unlikely in inches")
+
+
+def test_a_value_in_the_wrong_unit_is_compared_with_nothing():
+    """Neither with the waist, which it is smaller than, nor with the last sheet."""
+    before = taken("hip: 96", "waist: 72")
+    assert kinds("hip: 38", "waist: 72", before=before) == ["unit"]
+
+
+@pytest.mark.parametrize(
+    ("inside", "outside", "says"),
+    [
+        ("hip: 150", "hip: 150.1", "Hip 150.1 cm: usually 78 to 150."),
+        ("hip: 78", "hip: 77.9", "Hip 77.9 cm: usually 78 to 150."),
+        ("calf left: 50", "calf left: 50.1", "Calf, left 50.1 cm: usually 28 to 50."),
+        ("front_waist: 56", "front_waist: 56.1", "Front length 56.1 cm: usually 36 to 56."),
+    ],
+)
+def test_a_range_asks_beyond_it(inside, outside, says):
+    assert asked(inside) == []
+    assert [doubt.says for doubt in asked(outside)] == [says]
+
+
+def test_a_range_is_told_in_the_unit_of_the_studio():
+    """150 cm are 59.06 in, 78 cm 30.71 in: to the nearest sixteenth 59 1/16 and 30 11/16."""
+    [doubt] = asked("hip: 60", unit="in")
+    assert doubt.says == "Hip 60 in: usually 30 11/16 to 59 1/16."
+
+
+def test_a_front_length_from_the_nape_has_no_range():
+    """US Coast Guard M1020.6G, page 6-7, begins at the nape; the range is one from the side."""
+    assert kinds("front_waist: 60", front_from="nape") == []
+
+
+def test_where_the_waist_was_taken_is_asked():
+    """ISO 8559-1 knows two: half way between rib and hip bone, and where a belt settles."""
+    assert kinds("waist: 72", "outseam: 104", waist_at="natural") == []
+    [doubt] = asked("waist: 72", "outseam: 104", "hip: 96", waist_at="")
+    assert (doubt.kind, doubt.spots) == ("level", (("waist", ""), ("outseam", "")))
+    assert kinds("hip: 96", waist_at="") == []
+
+
+def test_where_the_front_length_begins_is_asked():
+    """Nape after US Coast Guard M1020.6G, side of the neck with many tailors."""
+    assert kinds("front_waist: 44", front_from="") == ["level"]
+    assert kinds("front_waist: 44", front_from="neck_side") == []
+
+
+@pytest.mark.parametrize(
+    ("fits", "asks"),
+    [
+        # By definition: the bust is the largest girth there, the outside leg goes on to the floor.
+        ("high_bust: 92, bust: 92", "high_bust: 92.1, bust: 92"),
+        ("underbust: 91.9, bust: 92", "underbust: 92, bust: 92"),
+        ("inseam: 88, outseam: 88.1", "inseam: 88, outseam: 88"),
+        ("waist_to_hip: 20, outseam: 104", "waist_to_hip: 104, outseam: 104"),
+        # Geometry: through the legs goes down and up again, the back is half of the girth.
+        ("crotch_length: 60.1, crotch_depth: 30", "crotch_length: 60, crotch_depth: 30"),
+        ("across_back: 46, bust: 92.1", "across_back: 46, bust: 92"),
+        ("neck: 38, neck_base: 38.1", "neck: 38, neck_base: 38"),
+        # Survey means, common practice.
+        ("waist: 100, hip: 100", "waist: 100.1, hip: 100"),
+        ("knee: 45, thigh: 45.1", "knee: 45, thigh: 45"),
+        ("calf: 45, thigh: 45.1", "calf: 45, thigh: 45"),
+        ("ankle: 29, calf: 29.1", "ankle: 29, calf: 29"),
+        ("wrist: 22, upper_arm: 22.1", "wrist: 22, upper_arm: 22"),
+        # ISO 8559: rise = waist height less crotch height; 4 cm either way are common practice.
+        (
+            "outseam: 106, inseam: 78, crotch_depth: 24",
+            "outseam: 106.1, inseam: 78, crotch_depth: 24",
+        ),
+        (
+            "outseam: 98, inseam: 78, crotch_depth: 24",
+            "outseam: 97.9, inseam: 78, crotch_depth: 24",
+        ),
+        # Shares of a height of 170 cm: 42-50, 31-38 and 22-29 hundredths, common practice.
+        ("inseam: 71.4, height: 170", "inseam: 71.3, height: 170"),
+        ("inseam: 85, height: 170", "inseam: 85.1, height: 170"),
+        ("arm_length: 52.7, height: 170", "arm_length: 52.6, height: 170"),
+        ("arm_length: 64.6, height: 170", "arm_length: 64.7, height: 170"),
+        ("back_waist: 37.4, height: 170", "back_waist: 37.3, height: 170"),
+        ("back_waist: 49.3, height: 170", "back_waist: 49.4, height: 170"),
+    ],
+)
+def test_measures_are_compared_with_each_other(fits, asks):
+    keys = {line.split(": ")[0] for line in asks.split(", ")}
+    assert body(*fits.split(", ")) == []
+    assert body(*asks.split(", ")) == [keys]
+
+
+def test_the_larger_side_is_compared():
+    assert body("calf left: 46", "calf right: 45", "thigh: 46") == [{"calf", "thigh"}]
+    assert body("calf left: 44", "calf right: 45", "thigh: 46") == []
+
+
+def test_sides_that_differ_by_more_than_two_centimetres_are_asked():
+    assert asked("thigh left: 58", "thigh right: 60") == []
+    [doubt] = asked("thigh left: 58", "thigh right: 60.1")
+    assert doubt.spots == (("thigh", "left"), ("thigh", "right"))
+    assert doubt.says == "Thigh: left and right differ by more than 2 cm (3/4 in)."
+
+
+def test_a_girth_that_changed_by_more_than_five_centimetres_is_asked():
+    before = taken("hip: 96")
+    for typed, expected in [("101", []), ("101.1", ["change"]), ("91", []), ("90.9", ["change"])]:
+        assert kinds(f"hip: {typed}", before=before) == expected
+    [doubt] = asked("hip: 102", before=before)
+    assert (
+        doubt.says == "Hip +6 cm since the last sheet: if that is right, fit again before cutting."
+    )
+
+
+def test_a_length_that_changed_is_not_asked():
+    assert kinds("outseam: 96", before=taken("outseam: 104")) == []
+
+
+def test_a_waist_at_another_level_is_not_compared():
+    """ISO 8559-1: the natural waist and the waist half way are two measures."""
+    assert kinds("waist: 72", before=taken("waist: 80", waist_at="midway")) == []
+    assert kinds("waist: 72", before=taken("waist: 80")) == ["change"]
+
+
+def test_several_questions_come_in_one_order():
+    found = asked(
+        "bust: 36", "waist: 102", "hip: 100", "wrist: 22", "thigh left: 55", "thigh right: 58",
+        waist_at="", before=taken("hip: 94"),
+    )  # fmt: skip
+    assert [(doubt.kind, doubt.spots[0][0]) for doubt in found] == [
+        ("unit", "bust"),
+        ("range", "wrist"),
+        ("level", "waist"),
+        ("body", "waist"),
+        ("body", "thigh"),
+        ("change", "hip"),
+    ]
+
+
+def test_an_empty_sheet_and_a_usual_one_ask_nothing():
+    """The second: bust, waist and hip of one figure, common practice."""
+    assert asked() == []
+    assert asked("height: 168", "bust: 92", "underbust: 78", "waist: 74", "hip: 98") == []
