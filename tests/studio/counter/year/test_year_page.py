@@ -3,6 +3,7 @@
 import re
 from datetime import date, timedelta
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 import time_machine
@@ -114,7 +115,7 @@ def invoiced(studio, owner):
     """Two tickets: hems of 24.00 and a pair of sides of 30.00, tax included; one is credited."""
     kept = issued(studio, owner, received(studio, owner, trousers(hem(), hem(), take_in())))
     gone = issued(studio, owner, received(studio, owner, trousers(hem())))
-    credit_invoice(invoice=gone, why="Twice", by=owner, studio=studio, form_key=f.uuid4())
+    credit_invoice(invoice=gone, why="Twice", by=owner, studio=studio, form_key=uuid4())
     return kept
 
 
