@@ -19,7 +19,9 @@ DAY = 24 * 3600
 class Step:
     """``before`` and ``after`` hold what changed, by field, as JSON carries it.
 
-    ``pictures`` are ids. ``added`` means that the make itself came with this step.
+    ``pictures`` are ids; ``cloths`` are the lengths meant for it, each with the id of its cloth, mm
+    as text and what was typed. ``added`` means that the make itself came with this step. ``aside``
+    is what follows from it and is said with it, but not when it is undone.
     """
 
     make: int
@@ -27,6 +29,7 @@ class Step:
     before: dict[str, Any] = field(default_factory=dict)
     after: dict[str, Any] = field(default_factory=dict)
     added: bool = False
+    aside: str = ""
 
     @property
     def changed(self) -> bool:
@@ -52,6 +55,9 @@ def look(make: Make, names: Iterable[str]) -> dict[str, Any]:
     for name in names:
         if name == "pictures":
             values[name] = sorted(make.pictures.values_list("pk", flat=True))
+        elif name == "cloths":
+            plans = make.cloth_plans.order_by("pk").values_list("cloth", "mm", "typed")
+            values[name] = [list(plan) for plan in plans]
         else:
             values[name] = getattr(make, column(name).attname)
     return json.loads(json.dumps(values, cls=DjangoJSONEncoder))

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from jobs.makes.ideas.errors import MakeError
 from jobs.makes.ideas.queries import newest_picture
+from jobs.makes.ideas.steps import unsealed
 from jobs.makes.lookback import actions, queries
 from jobs.makes.lookback.forms import AnswerForm, PairForm, PassedForm, SittingForm, stamp
 from jobs.makes.models import Look, Make
@@ -47,7 +48,8 @@ def answer(request: StudioRequest, pk: int) -> HttpResponse:
         messages.error(request, str(wrong))
         return _next(form)
     if said.new:
-        sealed = signing.dumps({"look": said.look.pk, "freed": said.freed}, salt=SALT)
+        step = said.step and said.step.sealed()
+        sealed = signing.dumps({"look": said.look.pk, "step": step}, salt=SALT)
         told = {"said": said, "sealed": sealed, "since": stamp(form.began())}
         messages.success(request, render_to_string("makes/lookback/_said.html", told, request))
     return _next(form)
@@ -64,7 +66,7 @@ def undo(request: StudioRequest) -> HttpResponse:
         return _next(form)
     look = get_object_or_404(Look, pk=told["look"])
     try:
-        actions.take_back(look=look, freed=told["freed"])
+        actions.take_back(look=look, step=told["step"] and unsealed(told["step"]))
     except MakeError as wrong:
         messages.error(request, str(wrong))
         return _next(form)

@@ -9,7 +9,7 @@ from django.db.models import F
 from jobs.makes.ideas.actions.changing import change, locked, unchanged
 from jobs.makes.ideas.errors import MakeError
 from jobs.makes.ideas.steps import Step
-from jobs.makes.models import Make, Picture, State
+from jobs.makes.models import Cloth, Make, Picture, State
 from studio.shop import clock
 
 ON_THE_WALL = (State.UNDER_WAY, State.LINED_UP, State.IDEA)
@@ -80,13 +80,14 @@ def finish(
 
 @transaction.atomic
 def let_go(*, make: Make) -> Step:
-    """It stays in the journal, and what it says of cloth stays with it. Raises MakeError."""
+    """It stays in the journal; the cloth meant for it is free. Raises MakeError."""
     make = locked(make.pk)
     words = f"Let go, with thanks: {make.words}"
     if make.state == State.LET_GO:
         return unchanged(make, words)
     _on_the_wall(make)
-    return change(make, words, state=State.LET_GO, let_go_at=clock.now())
+    aside = _free([plan.cloth for plan in make.cloth_plans.select_related("cloth")])
+    return change(make, words, cloths=[], aside=aside, state=State.LET_GO, let_go_at=clock.now())
 
 
 @transaction.atomic
@@ -106,6 +107,13 @@ def _enter(make: Make, to: State, words: str, **fields: Any) -> Step:
     if to == State.UNDER_WAY and make.started_at is None:
         fields["started_at"] = clock.now()
     return change(make, words, state=to, place=0, **fields)
+
+
+def _free(cloths: list[Cloth]) -> str:
+    if not cloths:
+        return ""
+    names = " and ".join(str(cloth) for cloth in cloths)
+    return f"{names} {'is' if len(cloths) == 1 else 'are'} free for something else."
 
 
 def _on_the_wall(make: Make) -> None:

@@ -59,6 +59,6 @@ def _but_place(values: dict) -> dict:
 
 def _read(name: str, value: Any) -> tuple[str, Any]:
     """The attribute of a make and its value, as JSON carried them."""
-    if name == "pictures":
+    if name in ("pictures", "cloths"):
         return name, value
     return column(name).attname, column(name).to_python(value)

@@ -131,14 +131,34 @@ def test_finished_with_day_picture_and_what_was_learnt():
 
 def test_let_go_and_taken_up_again():
     make = f.MakeFactory(heat=2)
-    plan = f.ClothPlanFactory(make=make)
     actions.let_go(make=make)
     assert (again(make).state, again(make).let_go_at) == ("let_go", NOON)
     assert not actions.let_go(make=make).changed
     actions.take_up(make=make)
     assert (again(make).state, again(make).let_go_at, again(make).heat) == ("idea", None, 2)
-    assert list(again(make).cloth_plans.all()) == [plan]
     assert not actions.take_up(make=make).changed
+
+
+def test_letting_go_frees_the_cloth_and_undo_means_it_again():
+    make = f.MakeFactory(words="Coat")
+    f.ClothPlanFactory(make=make, cloth__name="Boiled wool", mm=Decimal("2171.7"), typed="2 3/8 yd")
+    f.ClothPlanFactory(make=make, cloth__name="Lining")
+    meant = list(make.cloth_plans.values_list("cloth", "mm", "typed"))
+    step = actions.let_go(make=make)
+    assert step.aside == "Boiled wool and Lining are free for something else."
+    assert not make.cloth_plans.exists()
+    for _ in range(2):
+        assert actions.undo(step=unsealed(step.sealed())) == "Undone. Let go, with thanks: Coat"
+        assert list(make.cloth_plans.values_list("cloth", "mm", "typed")) == meant
+
+
+def test_cloth_that_is_free_stays_so_when_it_is_taken_up_again():
+    plan = f.ClothPlanFactory()
+    step = actions.let_go(make=plan.make)
+    actions.take_up(make=plan.make)
+    assert not plan.make.cloth_plans.exists()
+    with pytest.raises(MakeError, match="changed since"):
+        actions.undo(step=step)
 
 
 def test_what_is_not_finished_after_all_is_under_way():

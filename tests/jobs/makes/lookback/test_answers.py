@@ -79,7 +79,7 @@ def test_taken_back_it_is_as_it_was(times, since):
     f.ClothPlanFactory(make=plan.make)
     told = said(plan.make, LET_GO, since)
     for _ in range(times):
-        actions.take_back(look=told.look, freed=told.freed)
+        actions.take_back(look=told.look, step=told.step)
     make = Make.objects.get()
     assert (make.state, make.let_go_at) == ("lined_up", None)
     plans = make.cloth_plans.order_by("pk").values_list("cloth", "mm", "typed")
@@ -89,11 +89,11 @@ def test_taken_back_it_is_as_it_was(times, since):
 
 
 def test_what_was_taken_up_meanwhile_is_left_alone(since):
-    make = f.MakeFactory()
+    make = f.ClothPlanFactory().make
     told = said(make, LET_GO, since)
     ideas.take_up(make=make)
     with pytest.raises(MakeError, match="changed since"):
-        actions.take_back(look=told.look, freed=told.freed)
+        actions.take_back(look=told.look, step=told.step)
     assert not Look.objects.get().undone_at
 
 
