@@ -13,6 +13,7 @@ from jobs.billing.models import Invoice
 from jobs.pricing.actions import load_starting_list
 from jobs.pricing.models import Operation
 from jobs.tickets import actions
+from studio.demo.bodies import measure
 from studio.demo.catalogue import Catalogue
 from studio.demo.life import Life
 from studio.demo.own import sew_for_oneself
@@ -49,6 +50,7 @@ def fill(now: datetime) -> None:
     _night_dress(life, clients[7])
     arrange(life)
     sew_for_oneself(life)
+    measure(life, clients[3])
 
 
 def live(lives: Iterable[Iterator[datetime]]) -> None:

@@ -8,7 +8,7 @@ from jobs.makes import pictures
 from jobs.makes.drawer import actions as drawer
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.lengths import Bare, ClothLength, parse_cloth
-from jobs.makes.models import Cloth, Erratum, Fate, Make, Pattern, Picture, State, Tester
+from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, Pattern, Picture, State, Tester
 from jobs.makes.releases import actions as releases
 from jobs.makes.shelf import actions as shelf
 from jobs.planning.models import BenchTime
@@ -193,4 +193,11 @@ def _release(life: Life, today: date) -> None:
         release=release,
         words="The notches of the overlap are one size off",
         found_on=today - timedelta(days=20),
+    )
+    releases.write_row(
+        Cost,
+        release=release,
+        words="Calico for toiles",
+        amount=2800,
+        day=today - timedelta(days=90),
     )
