@@ -87,7 +87,7 @@ def put_on_line(*, kept: FitSum, answer: Answer, line: Line, studio: Profile, by
         raise TicketError(f"{line.name} is done already.")
     found.amount_mm, found.amount_typed = pin.mm, pin.amount_typed
     found.measure, found.basis = pin.measure, pin.basis
-    change(ticket=ticket, draft=draft, studio=studio, by=by, reason=answer.says[:200])
+    change(ticket=ticket, draft=draft, studio=studio, by=by, reason=answer.says[:200].rstrip("."))
     kept.line, kept.applied_at = line, clock.now()
     kept.save(update_fields=["line", "applied_at"])
     return kept

@@ -18,7 +18,7 @@ LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count
            "room1": "2", "keep1": "1"}  # fmt: skip
 # Filled so that each has an answer, and what that answer must say, reckoned by hand.
 ASKED = {
-    "alter": (LET_OUT, "Yes: 4 cm can be let out."),
+    "alter": (LET_OUT, "4 cm can be let out."),
     "hem": (
         {"garment": "trousers", "floor": "80", "heel": "3", "above": "2", "depth": "4",
          "layers": "1"},
@@ -141,6 +141,16 @@ def test_cloth_is_sold_in_eighths_of_a_yard_where_inches_are_used(owner_client, 
     assert "Widths far apart + 9 in" in shown
 
 
+@pytest.mark.parametrize("now", ["106", "106.4", "107", "112", "104"])
+def test_what_is_written_in_the_drawing_of_a_hem_does_not_overlap(owner_client, garment, now):
+    """On one side the words stand a line of 14 units apart; those of the other side are short."""
+    told = {"garment": "dress", "finished": "104", "now": now, "depth": "2.4", "layers": "1"}
+    labels = owner_client.get(address(garment, "hem"), told).context["answer"].drawing.labels
+    sides = {label.words.split()[0]: (label.anchor, label.y) for label in labels}
+    assert [sides[word][0] for word in ("finished", "now", "cut")] == ["start", "end", "end"]
+    assert abs(sides["now"][1] - sides["cut"][1]) >= 14
+
+
 def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, garment):
     """5/8 in at two seams, 3/8 in kept: (15.875 - 9.525) x 4 = 25.4 mm."""
     asked = LET_OUT | {"total": "4", "room1": "5/8 in", "keep1": ""}
@@ -149,7 +159,7 @@ def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, ga
     assert "Every seam gives all it has beyond what is kept." in words(shown)
     assert "Put on the line" not in words(shown)
     instead = re.search(r'href="([^"]+)">Let out 2.5 cm instead', shown.text)
-    assert "Yes: 2.5 cm can be let out." in words(owner_client.get(html.unescape(instead[1])))
+    assert "2.5 cm can be let out." in words(owner_client.get(html.unescape(instead[1])))
 
 
 def test_a_seam_without_anything_to_give_offers_nothing_instead(owner_client, garment):
@@ -191,7 +201,7 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     line = line_of(garment)
     told = LET_OUT | {"line": str(line.pk)}
     after = owner_client.post(address(garment), told, follow=True)
-    assert "Agreed on Take in sides: Yes: 4 cm can be let out." in words(after)
+    assert "Agreed on Take in sides: 4 cm can be let out." in words(after)
     line.refresh_from_db()
     assert (line.amount_mm, line.amount_typed) == (Decimal(40), "4 cm")
     assert line.pinned == "let out 4 cm, total"
@@ -199,7 +209,7 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     ticket.refresh_from_db()
     assert ticket.version == 2
     agreed = ticket.agreements.get(version=2)
-    assert agreed.reason == "Yes: 4 cm can be let out."
+    assert agreed.reason == "4 cm can be let out"
     assert "let out 4 cm, total" in agreed.delta
     kept = FitSum.objects.get()
     assert (kept.line, kept.applied_at is not None) == (line, True)
@@ -333,7 +343,7 @@ def test_there_is_no_other_sum(owner_client, garment):
 def test_a_closed_ticket_can_be_reckoned_but_not_changed(owner_client, garment, owner):
     actions.cancel(ticket=garment.ticket, why="Not needed", by=owner)
     shown = words(owner_client.get(address(garment), LET_OUT))
-    assert "Yes: 4 cm can be let out." in shown
+    assert "4 cm can be let out." in shown
     assert "Put on the line" not in shown
     noted = reverse("garment-cloth", args=[garment.pk])
     after = owner_client.post(noted, {"cloth": "knit"}, follow=True)

@@ -58,7 +58,7 @@ class AlterForm(SumForm, SeamRows):
         if sharing.possible:
             verb = "can be let out" if way == "out" else "is taken in"
             return Answer(
-                f"{'Yes: ' if way == 'out' else ''}{self.show(total.mm)} {verb}.",
+                f"{self.show(total.mm)} {verb}.",
                 self._why(sharing),
                 pin=pin_of(measure, self.show, total.mm, total),
                 **told,

@@ -110,7 +110,7 @@ class ClothForm(SumForm):
         return [
             *figures,
             ("To buy", self._sold(need.total)),
-            ("Left of the width", self.show.down(need.usable)),
+            ("Width to use", self.show.down(need.usable)),
         ]
 
     def _drawing(self, need: Need) -> Drawing:
