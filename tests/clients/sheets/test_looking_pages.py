@@ -31,6 +31,15 @@ def test_values_by_date_with_their_difference(owner_client, page, measured):
     assert rows["Hip"].last.change == ""
 
 
+def test_sheets_of_one_day_are_told_apart(owner_client, page, measured):
+    measured("2026-10-01", waist=74)
+    measured("2026-11-01", waist=73)
+    measured("2026-11-01", waist=72)
+    listed = owner_client.get(page).text.split("Save as a table")[0]
+    shown = [listed.index(day) for day in ("1 Nov 2026, no. 2", "1 Nov 2026, no. 1", "1 Oct 2026<")]
+    assert shown == sorted(shown)
+
+
 def test_a_waist_taken_elsewhere_is_listed_and_not_compared(owner_client, page, measured):
     measured("2026-10-01", waist=78, waist_at="midway")
     measured("2026-11-01", waist=72)
