@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, QuerySet
+from django.db.models import Count, Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
 from clients.fit.cloth import Need as Sum
@@ -22,7 +22,9 @@ def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
 
 
 def pattern_or_404(pk: int) -> Pattern:
-    found = Pattern.objects.select_related("picture").prefetch_related("needs", "makes")
+    """The pattern; its table stands as it was written: S, M, L and 8, 10, 12 sort no other way."""
+    table = Prefetch("needs", Need.objects.order_by("pk"))
+    found = Pattern.objects.select_related("picture").prefetch_related(table, "makes")
     return get_object_or_404(found, pk=pk)
 
 

@@ -49,6 +49,14 @@ def test_the_table_of_the_envelope(helper_client, studio):
     ]
 
 
+def test_the_table_is_shown_as_it_was_written(owner_client, studio):
+    rows = needs(("8", "150 cm", "1.6 m"), ("10", "150 cm", "1.7 m"), ("10", "115 cm", "2.2 m"))
+    page = owner_client.get(send(owner_client, name="Coat", **rows).url)
+    assert "8 150 cm 1.6 m 10 150 cm 1.7 m 10 115 cm 2.2 m" in words(page.text)
+    edit = owner_client.get(reverse("pattern-edit", args=[Pattern.objects.get().pk]))
+    assert [form["size"].value() for form in edit.context["needs"].forms][:3] == ["8", "10", "10"]
+
+
 def test_changing_writes_the_table_anew(owner_client, studio):
     need = f.NeedFactory()
     send(owner_client, need.pattern_id, name="Coat", **needs(("", "150 cm", "1.8")))
