@@ -29,7 +29,7 @@ def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
     make.refresh_from_db()
     assert (make.state, make.started_at) == (State.UNDER_WAY, clock.now())
     page = owner_client.get(reverse("make-clock", args=[make.pk])).text
-    assert "the clock runs since 08:00" in page
+    assert "the clock has been running since 08:00" in page
     assert reverse("clock-start") not in page
     with on(0, "08:40"):
         assert '<a href="/own/makes/' in owner_client.get("/").text
