@@ -12,9 +12,9 @@ from jobs.tickets.errors import TicketError
 from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.forms import ClothKindForm
-from jobs.tickets.fit.queries import garment_or_404, kept_sums
+from jobs.tickets.fit.queries import garment_or_404, kept_sums, open_lines
 from jobs.tickets.fit.sums import FORMS, SUMS, SumForm
-from jobs.tickets.models import Garment, Line
+from jobs.tickets.models import Garment
 from studio.shop.http import StudioRequest
 
 
@@ -65,7 +65,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
             "answer": answer,
             "told": answer.told(form.unit) if answer else [],
             "instead": urlencode(form.asked() | answer.instead) if answer else "",
-            "lines": _open_lines(garment),
+            "lines": open_lines(garment),
         },
     )
 
@@ -83,7 +83,7 @@ def _answer(form: SumForm, garment: Garment) -> Answer | None:
 
 def _keep(request: StudioRequest, garment: Garment, form: SumForm, answer: Answer) -> HttpResponse:
     told = request.POST.get("line", "")
-    line = next((line for line in _open_lines(garment) if str(line.pk) == told), None)
+    line = next((line for line in open_lines(garment) if str(line.pk) == told), None)
     try:
         kept = actions.keep(
             garment=garment, kind=form.kind, asked=form.asked(), answer=answer,
@@ -99,10 +99,3 @@ def _keep(request: StudioRequest, garment: Garment, form: SumForm, answer: Answe
     except TicketError as wrong:
         messages.error(request, str(wrong))
     return redirect("garment-fit", garment.pk)
-
-
-def _open_lines(garment: Garment) -> list[Line]:
-    """The garment's work that an amount can still be agreed on."""
-    if not garment.ticket.is_open:
-        return []
-    return [line for line in garment.lines.all() if not line.done_at]

@@ -12,7 +12,7 @@ from jobs.tickets.fit.sums import SUMS
 from jobs.tickets.models import FitSum, Line
 from studio.shop.models import Profile
 from tests.drafts import hem, received, take_in, trousers
-from tests.factories import GarmentFactory
+from tests.factories import GarmentFactory, OperationFactory
 
 LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
            "room1": "2", "keep1": "1"}  # fmt: skip
@@ -250,6 +250,17 @@ def test_some_sums_give_no_amount(owner_client, garment, kind):
     assert "This sum gives no amount for a line." in words(after)
     line.refresh_from_db()
     assert line.pinned == "take off 4.5 cm, total"
+
+
+@pytest.mark.parametrize(("asks", "offered"), [(True, True), (False, False)])
+def test_only_work_that_asks_how_far_is_offered(owner_client, studio, owner, asks, offered):
+    work = OperationFactory(name="Work", takes_amount=asks)
+    bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": ""}
+    line = hem(name="Work", operation_id=work.pk, **bare)
+    garment = received(studio, owner, trousers(hem(), line)).garments.get()
+    shown = words(owner_client.get(address(garment), LET_OUT))
+    assert "Put on the line: Hem" in shown
+    assert ("Put on the line: Work" in shown) is offered
 
 
 def test_done_work_is_not_agreed_anew(owner_client, garment, owner):
