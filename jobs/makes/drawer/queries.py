@@ -35,16 +35,24 @@ def kind_names(pattern: Pattern) -> list[str]:
 
 @dataclass(frozen=True)
 class Converted:
-    """A row of the envelope's table, and what it comes to at the other width; None: it cannot."""
+    """A row of the envelope's table, and what it comes to at the other width; None: it cannot.
+
+    ``printed`` says that the other width is the row's own, so that nothing had to be converted.
+    """
 
     need: Need
     at_other: Sum | None
+    printed: bool = False
 
 
 def at_width(pattern: Pattern, other: Length | None) -> list[Converted]:
     """The table for cloth that is there, with what it will still shrink."""
     needs = pattern.needs.all()
-    return [Converted(need, _sum(pattern, need, other) if other else None) for need in needs]
+    if not other:
+        return [Converted(need, None) for need in needs]
+    return [
+        Converted(need, _sum(pattern, need, other), need.width_mm == other.usable) for need in needs
+    ]
 
 
 def _sum(pattern: Pattern, need: Need, other: Length) -> Sum | None:

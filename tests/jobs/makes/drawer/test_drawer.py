@@ -151,8 +151,16 @@ def test_for_a_cloth_on_the_shelf_what_it_shrinks_counts(owner_client, studio):
     cloth = f.ClothFactory(shrink_along=Decimal(5))
     page = words(owner_client.get(need.pattern.get_absolute_url(), {"cloth": cloth.pk}).text)
     # The same width: 2.10 m / 0.95 = 2.2105 m, rounded up to 5 cm.
-    assert "2.25 m by area, an estimate" in page
+    assert "2.25 m at its own width" in page
     assert "3 m of it is left, 140 cm wide." in page
+
+
+def test_cloth_that_gets_narrower_in_the_wash_is_an_estimate(owner_client, studio):
+    need = f.NeedFactory()
+    cloth = f.ClothFactory(shrink_across=Decimal(5))
+    page = words(owner_client.get(need.pattern.get_absolute_url(), {"cloth": cloth.pk}).text)
+    # The same area of 5 % less width: 2.10 m / 0.95 = 2.2105 m, rounded up to 5 cm.
+    assert "2.25 m by area, an estimate" in page
 
 
 def test_the_widest_piece_is_held_against_the_width(owner_client, studio):
