@@ -51,7 +51,7 @@ def column(name: str) -> Field:
 
 def look(make: Make, names: Iterable[str]) -> dict[str, Any]:
     """The fields ``names`` as JSON carries them there and back."""
-    values = {}
+    values: dict[str, Any] = {}
     for name in names:
         if name == "pictures":
             values[name] = sorted(make.pictures.values_list("pk", flat=True))

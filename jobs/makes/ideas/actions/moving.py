@@ -67,7 +67,7 @@ def finish(
     if make.state == State.FINISHED:
         return unchanged(make, words)
     _on_the_wall(make)
-    told = {"changes": changes, "learnt": learnt}
+    told: dict[str, Any] = {"changes": changes, "learnt": learnt}
     return change(
         make,
         words,
