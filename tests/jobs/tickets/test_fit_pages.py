@@ -240,6 +240,13 @@ def test_what_each_sum_puts_on_a_line(owner_client, garment, kind, asked, pinned
     assert line.pinned == pinned
 
 
+def test_published_scales_of_ease_that_disagree_are_all_told(owner_client, garment):
+    # 1/2 to 3/4 in (Central Washington University, ch. 16), and 1 in in an encyclopaedia.
+    page = words(owner_client.get(address(garment, "waist"), ASKED["waist"][0]))
+    assert "Wearing ease at the waist of a skirt: 1.3 cm to 1.9 cm" in page
+    assert "Wearing ease at the waist of any garment: 2.5 cm" in page
+
+
 @pytest.mark.parametrize("kind", ["cloth", "patch", "skirt", "flare"])
 def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")

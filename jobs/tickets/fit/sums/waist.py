@@ -1,8 +1,10 @@
 """A waistband and the elastic in it."""
 
+from collections.abc import Callable
 from decimal import Decimal
 
 from clients.fields import LengthField
+from clients.fit.ease import ANY, Ease, ease
 from clients.fit.limits import Caution
 from clients.fit.waists import ELASTIC_SHORTER, band, elastic
 from jobs.pricing.models import Measure
@@ -15,9 +17,7 @@ from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 
 OVERLAP, ALLOWANCE = Decimal(30), Decimal(15)  # mm: common practice
-EASE = Decimal("15.875")  # 5/8 in, the middle of what is published
-WEARING = Caution("Wearing ease at the waist of skirts and trousers is {1/2 in} to {3/4 in}",
-                  "Central Washington University, costume course ch. 16", "seen")  # fmt: skip
+EASE = Decimal("15.875")  # 5/8 in, the middle of the first scale for skirts and trousers
 
 
 class WaistForm(SumForm):
@@ -33,10 +33,10 @@ class WaistForm(SumForm):
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
 
     def answer(self, garment: Garment) -> Answer:
-        ease = self.mm("ease", EASE)
+        wearing = self.mm("ease", EASE)
         overlap, allowance = self.mm("overlap", OVERLAP), self.mm("allowance", ALLOWANCE)
         waist, show = self.mm("waist"), self.show
-        cut = band(waist, ease=ease, overlap=overlap, allowance=allowance)
+        cut = band(waist, ease=wearing, overlap=overlap, allowance=allowance)
         cord = elastic(waist, shorter=self.cleaned_data["shorter"])
         ends = allowance + cut.finished
         high = cut.cut / 10
@@ -48,8 +48,8 @@ class WaistForm(SumForm):
         words = [Word((cut.cut / 2, high), f"{show(cut.finished)} finished", lift=12)]
         return Answer(
             f"Finished waist {show(cut.finished)}; cut the band {show(cut.cut)} long.",
-            f"{show(waist)} and {show(ease)} of ease; {show(overlap)} overlap and two allowances of"
-            f" {show(allowance)} for the band.",
+            f"{show(waist)} and {show(wearing)} of ease; {show(overlap)} overlap and two allowances"
+            f" of {show(allowance)} for the band.",
             figures=[
                 ("Finished waist", show(cut.finished)),
                 ("Band, cut", show(cut.cut)),
@@ -61,6 +61,14 @@ class WaistForm(SumForm):
                 f"The band, {show(cut.cut)} long: an allowance, {show(cut.finished)} round the"
                 f" waist, {show(overlap)} overlap, an allowance.",
             ),
-            cautions=[WEARING],
+            cautions=[_scale(row, show) for row in ease("skirt", "waist")],
             pin=pin_of(Measure.FINISHED, show, millimetres(cut.finished)),
         )
+
+
+def _scale(row: Ease, show: Callable[[Decimal], str]) -> Caution:
+    """What one published scale gives; they disagree, so all are told."""
+    ends = dict.fromkeys(show(end) for end in (row.low, row.high) if end is not None)
+    whose = "any garment" if row.garment == ANY else f"a {row.garment}"
+    words = f"Wearing ease at the waist of {whose}: {' to '.join(ends)}"
+    return Caution(words, row.source, row.label)
