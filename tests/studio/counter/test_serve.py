@@ -56,7 +56,10 @@ def opened(tmp_path):
                 yield connection
         finally:
             process.send_signal(signal.SIGINT)
-            process.wait(timeout=20)
+            try:
+                process.wait(timeout=20)
+            finally:
+                process.kill()
 
 
 def get(connection: HTTPConnection, path: str):
