@@ -107,7 +107,7 @@ def _make_things(life: Life, wool: Cloth, today: date) -> None:
             if place == len(MADE):
                 ideas.made_on_a_whim(words=words, form_key=life.key(), pictures=[picture])
                 continue
-            make = _new(life, words, heat=4)
+            make = _new(life, words, heat=4, kind=shape, whom="myself")
             _own_times(make, before=clock.now())
             if cut:
                 key, length = life.key(), _length(cut)
