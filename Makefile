@@ -28,7 +28,7 @@ test: check test-sqlite test-postgres ## Check, then run every test on SQLite an
 check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
 	$(BIN)/ruff format --check .
 	$(BIN)/ruff check .
-	$(CHECKS) $(BIN)/mypy studio jobs clients
+	$(CHECKS) $(BIN)/mypy studio clients jobs fixtures
 	$(BIN)/lint-imports
 	$(CHECKS) $(BIN)/python manage.py makemigrations --check --dry-run
 

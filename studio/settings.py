@@ -34,8 +34,8 @@ INSTALLED_APPS = [
     "jobs.makes",
     "jobs.billing",
     "jobs.planning",
-    "studio.counter",
-    "studio.demo",
+    "jobs.counter",
+    "fixtures.larkfield",
 ]
 
 MIDDLEWARE = [

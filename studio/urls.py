@@ -3,7 +3,7 @@
 from django.urls import include, path
 
 urlpatterns = [
-    path("", include("studio.counter.urls")),
+    path("", include("jobs.counter.urls")),
     path("", include("studio.shop.urls")),
     path("clients/", include("clients.urls")),
     path("prices/", include("jobs.pricing.urls")),

@@ -9,7 +9,6 @@ from factory.django import DjangoModelFactory
 
 from clients.models import Client, ClientMerge, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
-from jobs.planning.book import monday_of
 from jobs.planning.models import (
     AfterFitting,
     Appointment,
@@ -22,6 +21,7 @@ from jobs.planning.models import (
     ReadyToCut,
     Wait,
 )
+from jobs.planning.plan.book import monday_of
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from jobs.tickets.models import (
     Act,

@@ -12,7 +12,7 @@ from typing import Any
 from uuid import uuid4
 
 from jobs.billing.actions import issue_invoice
-from jobs.planning.book import monday_of
+from jobs.planning.plan.book import monday_of
 from studio.shop import clock
 from studio.shop.models import Profile
 from tests import factories as f

@@ -3,12 +3,12 @@
 Plain Python without a database. Each caution names its source and how well that is known.
 """
 
-from jobs.pricing.cautions.caution import Caution
-from jobs.pricing.cautions.choosing import SAFETY, cautions_for
-from jobs.pricing.cautions.cords import eu_cord, us_cord, us_size
-from jobs.pricing.cautions.night import infant_exempt
-from jobs.pricing.cautions.pressing import Press, press_limit
-from jobs.pricing.cautions.tax import TaxPlace
+from clients.cautions.caution import Caution
+from clients.cautions.choosing import SAFETY, cautions_for
+from clients.cautions.cords import eu_cord, us_cord, us_size
+from clients.cautions.night import infant_exempt
+from clients.cautions.pressing import Press, press_limit
+from clients.cautions.tax import TaxPlace
 
 __all__ = [
     "SAFETY",

@@ -3,11 +3,11 @@
 import re
 from collections.abc import Iterable
 
-from jobs.pricing.cautions.caution import Caution
-from jobs.pricing.cautions.cords import CORD_HINT, CORDS
-from jobs.pricing.cautions.night import NIGHT
-from jobs.pricing.cautions.protective import FLAME, LIFE, PROTECTIVE
-from jobs.pricing.cautions.tax import TaxPlace, new_garment
+from clients.cautions.caution import Caution
+from clients.cautions.cords import CORD_HINT, CORDS
+from clients.cautions.night import NIGHT
+from clients.cautions.protective import FLAME, LIFE, PROTECTIVE
+from clients.cautions.tax import TaxPlace, new_garment
 
 BY_CONCERN = {
     "child_night": (NIGHT, CORDS),

@@ -7,7 +7,7 @@ Europe: EN 14682, as authorities and summaries give it; the lengths are those of
 from decimal import Decimal
 from typing import Literal
 
-from jobs.pricing.cautions.caution import LOCAL, READ, Caution
+from clients.cautions.caution import LOCAL, READ, Caution
 
 Place = Literal["neck", "waist"]
 """``neck`` is the hood and neck, ``waist`` the waist and lower edge."""

@@ -7,7 +7,7 @@ are no exact conversions of each other, so the stricter one holds here.
 
 from decimal import Decimal
 
-from jobs.pricing.cautions.caution import DERIVED, LOCAL, Caution
+from clients.cautions.caution import DERIVED, LOCAL, Caution
 
 INCH = Decimal("25.4")
 ONE_PIECE = min(Decimal(648), Decimal("25.75") * INCH)

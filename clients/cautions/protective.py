@@ -1,6 +1,6 @@
 """Garments that keep somebody alive, and lose it when they are altered."""
 
-from jobs.pricing.cautions.caution import LOCAL, QUOTED, READ, Caution
+from clients.cautions.caution import LOCAL, QUOTED, READ, Caution
 
 PROTECTIVE = Caution(
     key="protective",

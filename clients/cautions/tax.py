@@ -6,7 +6,7 @@ settings. A place that is not listed gets the general note.
 
 from dataclasses import dataclass
 
-from jobs.pricing.cautions.caution import QUOTED, READ, Caution
+from clients.cautions.caution import QUOTED, READ, Caution
 
 ASK = "Look at the taxes under Settings, and ask your tax office. This is no legal advice."
 

@@ -2,5 +2,5 @@ from django.apps import AppConfig
 
 
 class CounterConfig(AppConfig):
-    name = "studio.counter"
+    name = "jobs.counter"
     label = "counter"

@@ -7,8 +7,8 @@ from django import forms
 from django.forms.boundfield import BoundField
 
 from jobs.billing.models import Payment
+from jobs.counter.pick_up import PickUp
 from jobs.tickets.models import Garment, Line, Ticket
-from studio.counter.pick_up import PickUp
 from studio.shop.forms import Chips, MoneyField, OnceForm
 
 MONEY = ("amount", "method", "pays_later")

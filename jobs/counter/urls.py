@@ -1,13 +1,13 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from studio.counter.privacy.views import client_erase, client_export, client_privacy
-from studio.counter.views.client import client
-from studio.counter.views.drop_off import drop_off, drop_off_clients, ticket_change
-from studio.counter.views.find import find
-from studio.counter.views.pick_up import pick_up, ticket_pick_up
-from studio.counter.views.setup import setup
-from studio.counter.views.ticket import ticket
-from studio.counter.views.today import today
+from jobs.counter.privacy.views import client_erase, client_export, client_privacy
+from jobs.counter.views.client import client
+from jobs.counter.views.drop_off import drop_off, drop_off_clients, ticket_change
+from jobs.counter.views.find import find
+from jobs.counter.views.pick_up import pick_up, ticket_pick_up
+from jobs.counter.views.setup import setup
+from jobs.counter.views.ticket import ticket
+from jobs.counter.views.today import today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
@@ -23,6 +23,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
-    path("year/", include("studio.counter.year.urls")),
-    path("year/", include("studio.counter.journal.urls")),
+    path("year/", include("jobs.counter.year.urls")),
+    path("year/", include("jobs.counter.journal.urls")),
 ]

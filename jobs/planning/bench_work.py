@@ -5,12 +5,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from jobs.planning.book import Book
 from jobs.planning.jobs import job_of
 from jobs.planning.models import Fitting
 from jobs.planning.nearby import is_enough, lumps, part
 from jobs.planning.open_work import ASKED, LineRow, OpenTicket, read_lines
-from jobs.planning.workload import Job
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.workload import Job
 from studio.shop import clock
 
 

@@ -4,11 +4,11 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from itertools import takewhile
 
-from jobs.planning.answers import Due, Sitting, must_do, own_sittings, sittings
-from jobs.planning.clashes import Clash, clashes
 from jobs.planning.models import Appointment, Fitting, Wait
 from jobs.planning.open_work import LineRow, OpenTicket
-from jobs.planning.planned import PlannedMake
+from jobs.planning.plan.answers import Due, Sitting, must_do, own_sittings, sittings
+from jobs.planning.plan.clashes import Clash, clashes
+from jobs.planning.plan.planned import PlannedMake
 from jobs.planning.reading import Reading
 from jobs.planning.records import TimeRow, UnderWay, is_forgotten
 from jobs.tickets.models import State

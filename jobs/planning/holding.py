@@ -4,12 +4,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime, time
 
 from jobs.planning import core
-from jobs.planning.bench import cut_each_day
-from jobs.planning.book import Book
-from jobs.planning.clashes import Clash, Overdue, clashes, overdue
-from jobs.planning.overfull import Overfull, Repair, Tight, overfull, tightest
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.clashes import Clash, Overdue, clashes, overdue
+from jobs.planning.plan.overfull import Overfull, Repair, Tight, overfull, tightest
+from jobs.planning.plan.workload import Job
 from jobs.planning.reading import Shop, read_book
-from jobs.planning.workload import Job
 from studio.shop import clock
 from studio.shop.models import Profile
 

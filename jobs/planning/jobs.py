@@ -9,7 +9,7 @@ from typing import Protocol
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.models import FELL_THROUGH, Fitting, ReadyToCut, Wait
 from jobs.planning.open_work import LineRow, OpenTicket, moment
-from jobs.planning.workload import FittingAt, Job, Work
+from jobs.planning.plan.workload import FittingAt, Job, Work
 from jobs.pricing.models import WorkOrder
 from jobs.pricing.quote import Item, line_minutes
 from jobs.tickets.models import Garment

@@ -11,10 +11,10 @@ from datetime import date
 from itertools import accumulate, groupby
 from operator import attrgetter
 
-from jobs.planning.bench import Bench
-from jobs.planning.book import Book
 from jobs.planning.core import Stage
 from jobs.planning.open_work import HELD, OpenTicket
+from jobs.planning.plan.bench import Bench
+from jobs.planning.plan.book import Book
 from jobs.tickets.models import State
 
 LATER = "~later"

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from jobs.planning import core
-from jobs.planning.book import Book
 from jobs.planning.models import Fitting
 from jobs.planning.open_work import read_lines
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.workload import Job, Work, window
 from jobs.planning.reading import read_book
 from jobs.planning.seeking import Sought, place_of
-from jobs.planning.workload import Job, Work, window
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile
 

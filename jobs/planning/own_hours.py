@@ -6,10 +6,10 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet, Sum
 
-from jobs.planning.bench import Busy, lay_out
-from jobs.planning.book import monday_of
-from jobs.planning.lost import Measured, measure
 from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, OwnWeek
+from jobs.planning.plan.bench import Busy, lay_out
+from jobs.planning.plan.book import monday_of
+from jobs.planning.plan.lost import Measured, measure
 from jobs.planning.reading import Reading, read_shifts, usual_minutes
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile

@@ -3,10 +3,10 @@
 from datetime import date, datetime, time, timedelta
 
 from jobs.planning.models import Appointment, Fitting, PlanRules
+from jobs.planning.plan.weeks import DayBar, WeekBars
 from jobs.planning.reading import Shop, read_shifts, usual_minutes
 from jobs.planning.records import read_dates, read_times
 from jobs.planning.week_sheet import Day, OwnHours, WeekSheet, sewn
-from jobs.planning.weeks import DayBar, WeekBars
 from studio.shop import clock
 
 

@@ -3,11 +3,11 @@
 from dataclasses import dataclass, replace
 from datetime import date, time
 
-from jobs.planning.bench import cut_each_day
-from jobs.planning.costs import Cost, cost
 from jobs.planning.history import timed_jobs
-from jobs.planning.likely import Likely, likely
-from jobs.planning.promises import Asked, Honest, Promises
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.costs import Cost, cost
+from jobs.planning.plan.likely import Likely, likely
+from jobs.planning.plan.promises import Asked, Honest, Promises
 from jobs.planning.reading import Reading, read_book
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile

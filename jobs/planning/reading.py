@@ -9,11 +9,11 @@ from itertools import groupby
 from operator import attrgetter
 from zoneinfo import ZoneInfo
 
-from jobs.planning.bench import MINUTE, Bench, Busy, Shift, lay_out
 from jobs.planning.bench_work import BenchWork
-from jobs.planning.book import GLANCE, Book, OwnTarget, monday_of
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.open_work import AT_THE_BENCH, LineRow, OpenTicket, read_tickets, tickets_here
+from jobs.planning.plan.bench import MINUTE, Bench, Busy, Shift, lay_out
+from jobs.planning.plan.book import GLANCE, Book, OwnTarget, monday_of
 from jobs.planning.records import Dates, Taken, TimeRow, UnderWay, read_dates, read_times
 from jobs.tickets.models import Ticket
 from studio.shop import clock

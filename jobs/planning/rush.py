@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from jobs.planning.costs import Cost, cost
-from jobs.planning.promises import Piece, asked_for
+from jobs.planning.plan.costs import Cost, cost
+from jobs.planning.plan.promises import Piece, asked_for
 from jobs.planning.questions import WeekAnswer, ask_week
 from jobs.pricing.models import Operation, PriceRules
 from jobs.pricing.quote import Item, TaxMode, Terms, price_line

@@ -6,15 +6,15 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from jobs.planning import core
-from jobs.planning.bench import Busy, lay_out
-from jobs.planning.book import Book
 from jobs.planning.core.stages import agreeable
 from jobs.planning.jobs import job_of
 from jobs.planning.models import FELL_THROUGH, Fitting, Wait
 from jobs.planning.open_work import LineRow, ticket_row
+from jobs.planning.plan.bench import Busy, lay_out
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.slots import free_times, spread
+from jobs.planning.plan.workload import Job
 from jobs.planning.reading import Reading
-from jobs.planning.slots import free_times, spread
-from jobs.planning.workload import Job
 from jobs.tickets.models import Ticket
 
 

@@ -8,8 +8,8 @@ from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.jobs import TO_BOOK, TO_MOVE, job_of
 from jobs.planning.models import Fitting
 from jobs.planning.open_work import read_lines, ticket_row
-from jobs.planning.promises import Asked, Piece, asked_for
-from jobs.planning.workload import FittingAt
+from jobs.planning.plan.promises import Asked, Piece, asked_for
+from jobs.planning.plan.workload import FittingAt
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Ticket
 from jobs.tickets.quoting import line_minutes

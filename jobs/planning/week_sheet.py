@@ -7,13 +7,13 @@ from datetime import date, datetime, time, timedelta
 from operator import attrgetter
 from typing import Any
 
-from jobs.planning.answers import Due, must_do
-from jobs.planning.book import Book
 from jobs.planning.core.share import OWN
 from jobs.planning.models import Appointment, BenchTime, Fitting
+from jobs.planning.plan.answers import Due, must_do
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.weeks import DayBar, WeekBars, six_weeks, week_bars
 from jobs.planning.reading import Reading
 from jobs.planning.records import Taken, TimeRow
-from jobs.planning.weeks import DayBar, WeekBars, six_weeks, week_bars
 from studio.shop import clock
 
 WEEK = timedelta(weeks=1)

@@ -4,9 +4,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 
-from jobs.planning.book import monday_of
 from jobs.planning.models import BenchTime
 from jobs.planning.own_hours import hours_taken
+from jobs.planning.plan.book import monday_of
 from jobs.planning.records import read_times
 from jobs.planning.week_sheet import sewn
 from studio.shop import clock

@@ -5,8 +5,8 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
+from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
-from jobs.pricing.cautions import eu_cord, infant_exempt, us_cord, us_size
 from studio.shop.forms import StudioFormMixin
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from jobs.pricing.cautions import Caution, Press, TaxPlace, cautions_for, press_limit
+from clients.cautions import Caution, Press, TaxPlace, cautions_for, press_limit
 from jobs.tickets.models import CautionRead, Garment, Ticket
 from studio.shop.models import Profile
 

@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from jobs.pricing.cautions import SAFETY
+from clients.cautions import SAFETY
 from jobs.tickets.caution_forms import CordForm, InfantForm
 from studio.shop.http import StudioRequest
 

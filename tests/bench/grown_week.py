@@ -5,8 +5,8 @@ from datetime import date, datetime, time, timedelta
 from django.db import transaction
 
 from clients.models import Client
-from jobs.planning.book import monday_of
 from jobs.planning.models import AfterFitting, BenchTime, Fitting, HoursTaken, OwnWeek, Wait
+from jobs.planning.plan.book import monday_of
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.models import Garment, Line, State, Ticket
 from jobs.tickets.quoting import line_minutes

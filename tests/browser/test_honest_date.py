@@ -6,8 +6,8 @@ from datetime import date, time, timedelta
 import pytest
 from playwright.sync_api import Page, expect
 
-from jobs.planning.book import monday_of
 from jobs.planning.models import HoursTaken
+from jobs.planning.plan.book import monday_of
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from tests import factories

@@ -8,7 +8,7 @@ from django.urls import resolve, reverse
 from playwright.sync_api import Page
 
 from clients.models import Sheet
-from studio.demo.fill import fill
+from fixtures.larkfield.fill import fill
 from studio.shop import clock
 from studio.shop.models import User
 from tests.browser.conftest import DESKTOP, PHONE

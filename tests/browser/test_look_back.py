@@ -13,7 +13,7 @@ from jobs.makes.models import Look, Make
 from studio.shop import clock
 from tests import factories as f
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
-from tests.studio.counter.year.making import at, finished, photograph
+from tests.jobs.counter.year.making import at, finished, photograph
 
 CARDS, DAILY = 10, 56
 A4 = (210, 297)  # ISO 216

@@ -3,9 +3,9 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from jobs.counter.dropoff.slate import Slate
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list
-from studio.counter.dropoff.slate import Slate
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.taxes import TaxError, TaxFacts, tax_for

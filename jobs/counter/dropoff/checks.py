@@ -4,9 +4,9 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from studio.counter.dropoff.drafting import promised
-from studio.counter.dropoff.reading import ReadGarment, Reading, Standing
-from studio.counter.dropoff.who import FIRST_KIND, Who
+from jobs.counter.dropoff.drafting import promised
+from jobs.counter.dropoff.reading import ReadGarment, Reading, Standing
+from jobs.counter.dropoff.who import FIRST_KIND, Who
 from studio.shop import clock
 from studio.shop.week import Week
 

@@ -6,12 +6,12 @@ from datetime import date, time
 
 from django.utils.dateparse import parse_date, parse_time
 
-from jobs.planning.costs import Cost
+from jobs.counter.dropoff.checks import FURTHEST
+from jobs.counter.dropoff.reading import ReadGarment, Standing
+from jobs.counter.dropoff.slate import Slate
+from jobs.planning.plan.costs import Cost
 from jobs.planning.questions import STRIP, WeekAnswer, ask_week
 from jobs.planning.standing import StandingWork, standing_work
-from studio.counter.dropoff.checks import FURTHEST
-from studio.counter.dropoff.reading import ReadGarment, Standing
-from studio.counter.dropoff.slate import Slate
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.week import Week, first_working_day

@@ -11,10 +11,10 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
+from jobs.counter.dropoff.condition import put_together
 from jobs.pricing.models import GarmentKind, Operation, PriceRules
 from jobs.tickets.amounts import with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
-from studio.counter.dropoff.condition import put_together
 from studio.shop import clock
 
 Said = dict[str, Any]

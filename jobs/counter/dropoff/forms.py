@@ -16,14 +16,14 @@ from clients.fields import LengthField
 from clients.fit.lengths import Length
 from clients.models import Client
 from jobs.billing.models import Payment
+from jobs.counter.dropoff.condition import MARKS
+from jobs.counter.dropoff.intents import MOST_PIECES
+from jobs.counter.dropoff.widgets import Chips, OneChip, text
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.forms import longest, storable
 from jobs.tickets.models import Garment, Line, Ticket
-from studio.counter.dropoff.condition import MARKS
-from studio.counter.dropoff.intents import MOST_PIECES
-from studio.counter.dropoff.widgets import Chips, OneChip, text
 from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
 from studio.shop.taxes import plain_percent
 

@@ -7,8 +7,8 @@ changes nothing.
 
 from collections.abc import Callable
 
-from studio.counter.dropoff.catalogue import Catalogue
-from studio.counter.dropoff.slate import (
+from jobs.counter.dropoff.catalogue import Catalogue
+from jobs.counter.dropoff.slate import (
     MOST_GARMENTS,
     MOST_LINES,
     GarmentSlate,

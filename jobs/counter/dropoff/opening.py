@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from uuid import uuid4
 
+from jobs.counter.dropoff.catalogue import Catalogue
+from jobs.counter.dropoff.condition import take_apart
+from jobs.counter.dropoff.intents import add_garment, add_line, listed_line
+from jobs.counter.dropoff.slate import GarmentSlate, LineSlate, Slate, Typed
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
-from studio.counter.dropoff.catalogue import Catalogue
-from studio.counter.dropoff.condition import take_apart
-from studio.counter.dropoff.intents import add_garment, add_line, listed_line
-from studio.counter.dropoff.slate import GarmentSlate, LineSlate, Slate, Typed
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.money import format_plain

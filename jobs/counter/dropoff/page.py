@@ -3,23 +3,23 @@
 from dataclasses import dataclass, field
 from typing import Any
 
-from jobs.pricing.quote import explain
-from studio.counter.dropoff import dates, intents, opening
-from studio.counter.dropoff import who as client_box
-from studio.counter.dropoff.catalogue import Catalogue, load
-from studio.counter.dropoff.checks import (
+from jobs.counter.dropoff import dates, intents, opening
+from jobs.counter.dropoff import who as client_box
+from jobs.counter.dropoff.catalogue import Catalogue, load
+from jobs.counter.dropoff.checks import (
     Problem,
     check_days,
     check_missing,
     notices,
     problems,
 )
-from studio.counter.dropoff.dates import Dates
-from studio.counter.dropoff.pictures import keep_pictures
-from studio.counter.dropoff.reader import Reader, form_key
-from studio.counter.dropoff.reading import Reading, Standing
-from studio.counter.dropoff.slate import Slate, read
-from studio.counter.dropoff.who import Who
+from jobs.counter.dropoff.dates import Dates
+from jobs.counter.dropoff.pictures import keep_pictures
+from jobs.counter.dropoff.reader import Reader, form_key
+from jobs.counter.dropoff.reading import Reading, Standing
+from jobs.counter.dropoff.slate import Slate, read
+from jobs.counter.dropoff.who import Who
+from jobs.pricing.quote import explain
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile
 from studio.shop.money import format_money

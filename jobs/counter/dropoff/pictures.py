@@ -4,8 +4,8 @@ from uuid import UUID
 
 from django.utils.datastructures import MultiValueDict
 
+from jobs.counter.dropoff.slate import Slate, garment_prefix
 from jobs.tickets import photos
-from studio.counter.dropoff.slate import Slate, garment_prefix
 from studio.shop.pictures import PictureError
 
 

@@ -9,23 +9,23 @@ from uuid import UUID, uuid4
 from django.db.models import Q
 from django.utils.datastructures import MultiValueDict
 
-from jobs.pricing.cautions import cautions_for
-from jobs.pricing.quote import QuoteError
-from jobs.tickets.cautions import tax_place
-from jobs.tickets.draft import LineDraft
-from jobs.tickets.models import Photo
-from jobs.tickets.quoting import freeze_surcharge, freeze_terms, quote_lines
-from studio.counter.dropoff.catalogue import Catalogue
-from studio.counter.dropoff.drafting import (
+from clients.cautions import cautions_for
+from jobs.counter.dropoff.catalogue import Catalogue
+from jobs.counter.dropoff.drafting import (
     draft_garment,
     draft_line,
     draft_ticket,
     line_of,
     rush_percent,
 )
-from studio.counter.dropoff.forms import CounterForm, GarmentForm, LineForm, TicketForm, WhoForm
-from studio.counter.dropoff.reading import ReadGarment, Reading, ReadLine, Standing
-from studio.counter.dropoff.slate import GarmentSlate, LineSlate, Slate, garment_prefix, line_prefix
+from jobs.counter.dropoff.forms import CounterForm, GarmentForm, LineForm, TicketForm, WhoForm
+from jobs.counter.dropoff.reading import ReadGarment, Reading, ReadLine, Standing
+from jobs.counter.dropoff.slate import GarmentSlate, LineSlate, Slate, garment_prefix, line_prefix
+from jobs.pricing.quote import QuoteError
+from jobs.tickets.cautions import tax_place
+from jobs.tickets.draft import LineDraft
+from jobs.tickets.models import Photo
+from jobs.tickets.quoting import freeze_surcharge, freeze_terms, quote_lines
 from studio.shop.models import Profile
 from studio.shop.money import format_plain
 

@@ -5,13 +5,13 @@ from dataclasses import dataclass, field
 
 from django.forms import BoundField
 
-from jobs.pricing.cautions import Caution
+from clients.cautions import Caution
+from jobs.counter.dropoff.forms import CounterForm, GarmentForm, LineForm, TicketForm, WhoForm
+from jobs.counter.dropoff.slate import Typed
 from jobs.pricing.models import Operation
 from jobs.pricing.quote import Quote, QuotedLine
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.models import Photo, Ticket
-from studio.counter.dropoff.forms import CounterForm, GarmentForm, LineForm, TicketForm, WhoForm
-from studio.counter.dropoff.slate import Typed
 
 
 @dataclass(frozen=True)

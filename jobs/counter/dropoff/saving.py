@@ -11,13 +11,13 @@ from clients.models import Client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import open_invoice
+from jobs.counter.dropoff.reading import Reading, Standing
+from jobs.counter.dropoff.who import Who
 from jobs.planning.actions import take_hours
 from jobs.pricing.quote import Quote
 from jobs.tickets import actions
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.models import Ticket
-from studio.counter.dropoff.reading import Reading, Standing
-from studio.counter.dropoff.who import Who
 from studio.shop.models import Profile, User
 
 HoursLost = Iterable[tuple[date, int]]

@@ -4,11 +4,11 @@ from dataclasses import dataclass, field
 
 from clients.models import Client
 from clients.queries import alike, find_clients
+from jobs.counter.dropoff.slate import Slate
+from jobs.counter.dropoff.typed_client import split_typed
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.draft import TicketDraft
 from jobs.tickets.models import State
-from studio.counter.dropoff.slate import Slate
-from studio.counter.dropoff.typed_client import split_typed
 
 MOST_ALIKE = 8
 FIRST_KIND = "first-kind"

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
+from jobs.counter.journal.queries import Journal
 from jobs.makes.models import Picture
-from studio.counter.journal.queries import Journal
 from studio.shop import paper
 from studio.shop.models import Profile
 from studio.shop.pictures import shrunk

@@ -7,10 +7,10 @@ from decimal import Decimal
 
 from django.db.models import Prefetch
 
+from jobs.counter.year.queries import days_of, let_go_in, made_in
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Fate, Make, Picture
 from jobs.planning.making import minutes_of
 from jobs.planning.years import Spent, spent_by_day, spent_by_year
-from studio.counter.year.queries import days_of, let_go_in, made_in
 
 CUT = (ClothMove.Why.CUT, ClothMove.Why.BACK)
 

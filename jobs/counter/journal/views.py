@@ -3,9 +3,9 @@
 from django.http import HttpResponse
 from django.views.decorators.http import require_GET
 
-from studio.counter.journal.documents import SIDES, journal_pdf, title
-from studio.counter.journal.queries import read_journal
-from studio.counter.year.views import known_year
+from jobs.counter.journal.documents import SIDES, journal_pdf, title
+from jobs.counter.journal.queries import read_journal
+from jobs.counter.year.views import known_year
 from studio.shop.http import StudioRequest
 from studio.shop.paper_store import show
 

@@ -6,13 +6,13 @@ from django.db import connection, transaction
 from django.db.models import Model, Q
 
 from clients.models import Client, ClientMerge
+from jobs.counter.privacy.errors import EraseError
+from jobs.counter.privacy.gathering import Rows, belongings
+from jobs.counter.privacy.parts import CLIENT_BLANK, ERASED, ERASED_NAME, PARTS, Part
+from jobs.counter.privacy.queries import hindrances, papers_that_go, pictures_that_go
+from jobs.counter.privacy.redaction import redact_agreement, redact_words
 from jobs.tickets.history import record
 from jobs.tickets.models import Act, Agreement, Ticket
-from studio.counter.privacy.errors import EraseError
-from studio.counter.privacy.gathering import Rows, belongings
-from studio.counter.privacy.parts import CLIENT_BLANK, ERASED, ERASED_NAME, PARTS, Part
-from studio.counter.privacy.queries import hindrances, papers_that_go, pictures_that_go
-from studio.counter.privacy.redaction import redact_agreement, redact_words
 from studio.shop import clock
 from studio.shop.models import Profile, StoredPaper, User
 

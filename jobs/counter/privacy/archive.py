@@ -9,10 +9,10 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.template.loader import render_to_string
 
 from clients.models import Client
-from studio.counter.privacy.files import Kept, kept_files
-from studio.counter.privacy.gathering import belongings
-from studio.counter.privacy.lists import tables
-from studio.counter.privacy.record import whole
+from jobs.counter.privacy.files import Kept, kept_files
+from jobs.counter.privacy.gathering import belongings
+from jobs.counter.privacy.lists import tables
+from jobs.counter.privacy.record import whole
 from studio.shop import clock
 from studio.shop.models import Profile
 

@@ -9,9 +9,9 @@ from django.core.files.storage import Storage
 from django.db.models import Model
 from django.utils.text import slugify
 
+from jobs.counter.privacy.gathering import Rows
+from jobs.counter.privacy.parts import PARTS
 from jobs.tickets.models import Agreement, Garment, Initials, Photo, Ticket
-from studio.counter.privacy.gathering import Rows
-from studio.counter.privacy.parts import PARTS
 from studio.shop.models import StoredPaper
 
 

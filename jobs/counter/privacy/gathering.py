@@ -6,8 +6,8 @@ from typing import Any
 from django.db.models import Model, Q
 
 from clients.models import Client, ClientMerge
+from jobs.counter.privacy.parts import PARTS, Part
 from jobs.tickets.models import Photo, Ticket
-from studio.counter.privacy.parts import PARTS, Part
 
 Rows = dict[type[Model], list[Any]]
 

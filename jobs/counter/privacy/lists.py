@@ -5,8 +5,8 @@ from typing import Any
 
 from clients.models import Measured, Sheet
 from jobs.billing.models import Invoice, Payment
+from jobs.counter.privacy.gathering import Rows
 from jobs.tickets.models import Garment, Line, Ticket
-from studio.counter.privacy.gathering import Rows
 from studio.shop import clock
 from studio.shop.csvfile import write_csv
 from studio.shop.money import to_decimal

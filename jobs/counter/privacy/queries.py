@@ -9,10 +9,10 @@ from django.db.models.fields.files import FieldFile
 from clients.models import Client
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import with_balances
+from jobs.counter.privacy.gathering import Rows
+from jobs.counter.privacy.parts import PARTS
 from jobs.planning.models import Appointment, Declined
 from jobs.tickets.models import Agreement, AgreementSheet, FitSum, Initials, Photo, State, Ticket
-from studio.counter.privacy.gathering import Rows
-from studio.counter.privacy.parts import PARTS
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import format_money
 

@@ -7,9 +7,9 @@ from typing import Any
 from django.db.models import Field, FileField, ForeignKey, Model
 
 from clients.models import Client
+from jobs.counter.privacy.gathering import Rows
+from jobs.counter.privacy.parts import LEFT_OUT, PARTS
 from jobs.tickets.models import Photo
-from studio.counter.privacy.gathering import Rows
-from studio.counter.privacy.parts import LEFT_OUT, PARTS
 from studio.shop.models import StoredPaper, User
 
 Facts = dict[str, Any]

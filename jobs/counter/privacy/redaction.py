@@ -3,7 +3,7 @@
 import re
 from typing import Any
 
-from studio.counter.privacy.parts import ERASED, ERASED_NAME
+from jobs.counter.privacy.parts import ERASED, ERASED_NAME
 
 Facts = dict[str, Any]
 

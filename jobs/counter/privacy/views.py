@@ -8,10 +8,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.models import Client
 from clients.queries import live_client
-from studio.counter.privacy import actions, queries
-from studio.counter.privacy.archive import write_archive
-from studio.counter.privacy.errors import EraseError
-from studio.counter.privacy.forms import EraseForm
+from jobs.counter.privacy import actions, queries
+from jobs.counter.privacy.archive import write_archive
+from jobs.counter.privacy.errors import EraseError
+from jobs.counter.privacy.forms import EraseForm
 from studio.shop import clock
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest

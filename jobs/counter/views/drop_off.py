@@ -11,17 +11,17 @@ from django_htmx.http import HttpResponseClientRedirect
 from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
+from jobs.counter.dropoff import dates, opening, saving
+from jobs.counter.dropoff.dates import Dates
+from jobs.counter.dropoff.page import BRING, Page, posted, turn
+from jobs.counter.dropoff.reading import Standing
+from jobs.counter.dropoff.slate import MOST_LINES, Slate
+from jobs.counter.dropoff.who import Who
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.counter.dropoff import dates, opening, saving
-from studio.counter.dropoff.dates import Dates
-from studio.counter.dropoff.page import BRING, Page, posted, turn
-from studio.counter.dropoff.reading import Standing
-from studio.counter.dropoff.slate import MOST_LINES, Slate
-from studio.counter.dropoff.who import Who
 from studio.shop.http import StudioRequest
 from studio.shop.week import load_week
 from studio.shop.words import show_day

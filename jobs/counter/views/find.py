@@ -4,7 +4,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from studio.counter import finding
+from jobs.counter import finding
 from studio.shop.http import StudioRequest
 
 

@@ -9,12 +9,12 @@ from django.views.decorators.http import require_GET, require_http_methods
 from jobs.billing.actions import BillingError
 from jobs.billing.queries import balance, paid, ready_tickets
 from jobs.billing.views.payments import booked_message
+from jobs.counter.finding import find
+from jobs.counter.pick_up import PickUpError, hand_over, pay_only
+from jobs.counter.pick_up_form import PickUpForm
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.counter.finding import find
-from studio.counter.pick_up import PickUpError, hand_over, pay_only
-from studio.counter.pick_up_form import PickUpForm
 from studio.shop.http import StudioRequest
 
 WRONG = (PickUpError, TicketError, BillingError)

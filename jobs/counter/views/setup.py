@@ -6,7 +6,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 
-from studio.counter.first_run import CountryForm, FirstRun
+from jobs.counter.first_run import CountryForm, FirstRun
 from studio.shop import territory
 from studio.shop.actions import AlreadySetUpError
 

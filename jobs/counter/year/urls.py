@@ -1,6 +1,6 @@
 from django.urls import path
 
-from studio.counter.year import views
+from jobs.counter.year import views
 
 urlpatterns = [
     path("", views.year, name="year"),

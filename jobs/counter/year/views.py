@@ -7,9 +7,9 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import income_rows
+from jobs.counter.year import queries
+from jobs.counter.year.tables import IncomeTable, WeeksTable
 from jobs.planning.years import spent_by_week
-from studio.counter.year import queries
-from studio.counter.year.tables import IncomeTable, WeeksTable
 from studio.shop import clock
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest

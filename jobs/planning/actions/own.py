@@ -6,9 +6,9 @@ from datetime import date, datetime, timedelta
 from django.db import transaction
 
 from jobs.planning.actions.fittings import check_time
-from jobs.planning.book import monday_of
 from jobs.planning.errors import PlanError
 from jobs.planning.models import Appointment, Declined, HoursTaken, OwnWeek, PlanRules
+from jobs.planning.plan.book import monday_of
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User

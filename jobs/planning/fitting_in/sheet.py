@@ -10,10 +10,10 @@ from jobs.makes.lengths import show_cloth
 from jobs.makes.matching import MOST, Check, Pair, Short, best, fitting, nearly, needed
 from jobs.makes.models import Cloth, ClothPlan, Make, Pattern
 from jobs.makes.there import since
-from jobs.planning.book import monday_of
 from jobs.planning.fitting_in.reading import Stock, read_stock
+from jobs.planning.plan.book import monday_of
+from jobs.planning.plan.weeks import week_bars
 from jobs.planning.reading import read_book
-from jobs.planning.weeks import week_bars
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.money import exact, round_half_up

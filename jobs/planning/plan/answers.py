@@ -4,10 +4,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from jobs.planning import core
-from jobs.planning.book import Book
 from jobs.planning.core.share import OWN
-from jobs.planning.planned import PlannedMake
-from jobs.planning.workload import Job, Work
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.planned import PlannedMake
+from jobs.planning.plan.workload import Job, Work
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
-from jobs.planning.bench import MINUTE, Bench, Busy
 from jobs.planning.core import (
     Calendar,
     NoBenchTimeError,
@@ -17,8 +16,9 @@ from jobs.planning.core import (
 )
 from jobs.planning.core.stages import Book as Prepared
 from jobs.planning.core.stages import agreeable
-from jobs.planning.planned import Given, OwnWeek, PlannedMake, give
-from jobs.planning.workload import Job, Load, load
+from jobs.planning.plan.bench import MINUTE, Bench, Busy
+from jobs.planning.plan.planned import Given, OwnWeek, PlannedMake, give
+from jobs.planning.plan.workload import Job, Load, load
 
 GLANCE = 6
 """Weeks that are shown at a glance, this one among them."""

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import Enum, auto
 
-from jobs.planning.bench import Bench
-from jobs.planning.book import Book
-from jobs.planning.workload import Job, Work, window
+from jobs.planning.plan.bench import Bench
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.workload import Job, Work, window
 
 
 class Why(Enum):

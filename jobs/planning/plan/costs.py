@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from jobs.planning import core
-from jobs.planning.book import Book
-from jobs.planning.promises import NEWCOMER, NOT_FOUND, Promises
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.promises import NEWCOMER, NOT_FOUND, Promises
 
 
 @dataclass(frozen=True)

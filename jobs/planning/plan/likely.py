@@ -6,7 +6,7 @@ from datetime import date
 
 from jobs.planning import core
 from jobs.planning.core.stages import agreeable, last_bucket
-from jobs.planning.promises import NEWCOMER, NOT_FOUND, Piece, Promises
+from jobs.planning.plan.promises import NEWCOMER, NOT_FOUND, Piece, Promises
 
 NEEDED = 5
 """Timed jobs below which the program does not guess how long work really takes."""

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
-from jobs.planning.bench import MINUTE, Bench, Busy
+from jobs.planning.plan.bench import MINUTE, Bench, Busy
 
 
 @dataclass(frozen=True)

@@ -7,10 +7,10 @@ from datetime import date, datetime, time, timedelta
 from itertools import accumulate
 
 from jobs.planning import core
-from jobs.planning.book import Book
 from jobs.planning.core.calendars import reach_of
 from jobs.planning.core.stages import last_bucket
-from jobs.planning.workload import Job
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.workload import Job
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from jobs.planning.bench import Bench
 from jobs.planning.core import Stage, spare
 from jobs.planning.core.share import OWN
+from jobs.planning.plan.bench import Bench
 
 
 @dataclass(frozen=True)

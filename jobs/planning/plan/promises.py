@@ -6,9 +6,9 @@ from datetime import date, datetime, time, timedelta
 from functools import cached_property
 
 from jobs.planning import core
-from jobs.planning.book import Book
 from jobs.planning.core.calendars import reach_of
-from jobs.planning.workload import FittingAt
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.workload import FittingAt
 
 NEWCOMER = "~new"
 """The ticket of a job that is not taken yet. It ranks behind the others due in the same bucket."""

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from jobs.planning.bench import Bench, Busy, Shift, hours_of
+from jobs.planning.plan.bench import Bench, Busy, Shift, hours_of
 
 STEP = 30
 """Minutes between two times that are offered: people keep full and half hours."""

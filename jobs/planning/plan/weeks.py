@@ -3,8 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from jobs.planning.book import GLANCE, Book, monday_of
 from jobs.planning.core.share import OWN
+from jobs.planning.plan.book import GLANCE, Book, monday_of
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 Plain data; nothing else in the program computes dates. Every open operation is one stage of its
 ticket, in the order: before the first fitting, then after it, and so on; within that by the order
-of work. Buckets are those of ``jobs.planning.bench``.
+of work. Buckets are those of ``jobs.planning.plan.bench``.
 """
 
 from collections.abc import Iterable
@@ -10,8 +10,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from itertools import groupby
 
-from jobs.planning.bench import Bench
 from jobs.planning.core import Stage
+from jobs.planning.plan.bench import Bench
 
 
 @dataclass(frozen=True)

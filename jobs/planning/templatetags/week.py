@@ -6,7 +6,7 @@ from functools import lru_cache
 from django import template
 from django.urls import reverse
 
-from jobs.planning.book import monday_of
+from jobs.planning.plan.book import monday_of
 from studio.shop import clock
 from studio.shop.words import show_day
 

@@ -6,8 +6,8 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET
 
-from jobs.planning.book import monday_of
 from jobs.planning.past import past_week
+from jobs.planning.plan.book import monday_of
 from jobs.planning.reading import read_book
 from jobs.planning.week_sheet import WeekSheet, week_sheet
 from studio.shop import clock

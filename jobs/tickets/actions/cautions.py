@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from jobs.pricing.cautions import SAFETY, cautions_for
+from clients.cautions import SAFETY, cautions_for
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.errors import TicketError
 from jobs.tickets.history import record

@@ -4,9 +4,9 @@ from decimal import Decimal
 
 import pytest
 
-from jobs.pricing.cautions import eu_cord, infant_exempt, us_cord, us_size
-from jobs.pricing.cautions.cords import US_FREE_END
-from jobs.pricing.cautions.night import ONE_PIECE, TWO_PIECE
+from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
+from clients.cautions.cords import US_FREE_END
+from clients.cautions.night import ONE_PIECE, TWO_PIECE
 
 INCH = Decimal("25.4")
 

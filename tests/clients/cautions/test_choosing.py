@@ -2,9 +2,9 @@
 
 import pytest
 
-from jobs.pricing.cautions import SAFETY, TaxPlace, cautions_for
-from jobs.pricing.cautions.caution import CUSTOM, DERIVED, LOCAL, QUOTED, READ
-from jobs.pricing.cautions.choosing import BY_CONCERN
+from clients.cautions import SAFETY, TaxPlace, cautions_for
+from clients.cautions.caution import CUSTOM, DERIVED, LOCAL, QUOTED, READ
+from clients.cautions.choosing import BY_CONCERN
 from jobs.pricing.models import Concern
 from jobs.tickets.models import CautionRead
 

@@ -2,8 +2,8 @@
 
 import pytest
 
-from jobs.pricing.cautions import press_limit
-from jobs.pricing.cautions.pressing import read_fibres
+from clients.cautions import press_limit
+from clients.cautions.pressing import read_fibres
 
 
 @pytest.mark.parametrize(("iron", "degrees"), [("1", 110), ("2", 150), ("3", 200), ("none", None)])

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobs.pricing.cautions.tax import TaxPlace, new_garment, rule_of
+from clients.cautions.tax import TaxPlace, new_garment, rule_of
 
 
 @pytest.mark.parametrize(

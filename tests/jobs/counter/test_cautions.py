@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from jobs.tickets.models import CautionRead, Garment, Ticket
 from tests import factories
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 
 
 @pytest.fixture

@@ -1,7 +1,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio.counter.dropoff.condition import MARKS, put_together, take_apart
+from jobs.counter.dropoff.condition import MARKS, put_together, take_apart
 
 
 def test_chips_and_words_make_one_text():

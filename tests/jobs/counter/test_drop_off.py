@@ -12,7 +12,7 @@ from jobs.pricing.models import WorkOrder
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop import clock
 from tests import factories
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 
 
 @pytest.fixture(autouse=True)

@@ -10,7 +10,7 @@ from clients.models import Client
 from jobs.billing.models import Payment
 from jobs.tickets.models import Ticket
 from tests import factories
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 
 HANDS = 4
 

@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from jobs.tickets.models import Photo, Ticket
 from studio.shop.models import Profile
 from tests import factories
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.test_pictures import drawn, png_header, upload
 
 SCRIPT = '<script>alert("x")</script>'

@@ -11,7 +11,7 @@ from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests import factories
 from tests.drafts import hem, received, trousers
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 
 # Monday 2 March 2026, nine o'clock: 8 h a day until Friday, 12 of the week's 40 h are the owner's.
 MONDAY = date(2026, 3, 2)

@@ -1,9 +1,9 @@
 """What the buttons do to the slate, without a request or a database."""
 
+from jobs.counter.dropoff import intents
+from jobs.counter.dropoff.catalogue import Catalogue
+from jobs.counter.dropoff.slate import MOST_GARMENTS, MOST_LINES, Slate
 from jobs.pricing.models import GarmentKind, Operation, PriceRules
-from studio.counter.dropoff import intents
-from studio.counter.dropoff.catalogue import Catalogue
-from studio.counter.dropoff.slate import MOST_GARMENTS, MOST_LINES, Slate
 
 HEM = Operation(pk=7, name="Hem", takes_amount=True, usual_basis="total", usual_measure="take_off")
 ZIP = Operation(pk=8, name="Zip")

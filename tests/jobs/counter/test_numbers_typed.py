@@ -2,7 +2,7 @@
 
 import pytest
 
-from studio.counter.finding import numbers
+from jobs.counter.finding import numbers
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.models import Line, State
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory
-from tests.studio.counter.html_form import HtmlForm
+from tests.jobs.counter.html_form import HtmlForm
 
 
 @pytest.fixture

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from studio.counter.dropoff.slate import MOST_GARMENTS, MOST_LINES, read
+from jobs.counter.dropoff.slate import MOST_GARMENTS, MOST_LINES, read
 
 TYPED = st.dictionaries(
     st.sampled_from(["colour", "amount", "kind", "marks"]),

@@ -13,7 +13,7 @@ from studio.shop import clock
 from studio.shop.models import Profile
 from tests import factories
 from tests.drafts import hem, received, trousers
-from tests.studio.counter.html_form import Counter
+from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.test_pictures import drawn, upload
 
 

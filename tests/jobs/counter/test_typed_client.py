@@ -2,7 +2,7 @@
 
 import pytest
 
-from studio.counter.dropoff.typed_client import split_typed
+from jobs.counter.dropoff.typed_client import split_typed
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,9 @@ from datetime import date, datetime, time, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from jobs.planning.bench import Busy, Shift, lay_out
-from jobs.planning.book import Book, OwnTarget
-from jobs.planning.workload import FittingAt, Job, Work
+from jobs.planning.plan.bench import Busy, Shift, lay_out
+from jobs.planning.plan.book import Book, OwnTarget
+from jobs.planning.plan.workload import FittingAt, Job, Work
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 MONDAY = date(2026, 3, 2)

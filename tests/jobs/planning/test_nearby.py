@@ -6,11 +6,11 @@ from random import Random
 
 import pytest
 
-from jobs.planning.answers import must_do, sittings
 from jobs.planning.nearby import LATER, is_enough, lumps, part
 from jobs.planning.open_work import ASKED, FREE, HELD, OpenTicket
+from jobs.planning.plan.answers import must_do, sittings
+from jobs.planning.plan.weeks import six_weeks
 from jobs.planning.week_sheet import own_hours, planned_items
-from jobs.planning.weeks import six_weeks
 from jobs.tickets.models import State
 from tests.jobs.planning.books import MONDAY, at, book, job, work
 

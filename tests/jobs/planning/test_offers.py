@@ -6,10 +6,10 @@ import pytest
 import time_machine
 
 from jobs.planning import actions
-from jobs.planning.bench import Busy, Shift, lay_out
 from jobs.planning.models import Fitting
 from jobs.planning.offers import offer_times
-from jobs.planning.slots import free_times, spread
+from jobs.planning.plan.bench import Busy, Shift, lay_out
+from jobs.planning.plan.slots import free_times, spread
 from jobs.tickets import actions as tickets
 from studio.shop import clock
 from tests.drafts import hem, received, take_in, trousers

@@ -7,10 +7,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.planning import actions
-from jobs.planning.bench import Busy, lay_out
-from jobs.planning.lost import measure
 from jobs.planning.models import OwnWeek, PlanRules
 from jobs.planning.own_hours import chosen_minutes, measured_loss, own_rows, own_year
+from jobs.planning.plan.bench import Busy, lay_out
+from jobs.planning.plan.lost import measure
 from jobs.planning.reading import read_book
 from tests.drafts import received, take_in, trousers
 from tests.factories import (

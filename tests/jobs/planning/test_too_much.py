@@ -5,8 +5,8 @@ from datetime import date, time, timedelta
 import pytest
 
 from jobs.planning import core
-from jobs.planning.clashes import Why, clashes, overdue
-from jobs.planning.overfull import overfull, tightest
+from jobs.planning.plan.clashes import Why, clashes, overdue
+from jobs.planning.plan.overfull import overfull, tightest
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 

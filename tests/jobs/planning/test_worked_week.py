@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from jobs.planning.answers import must_do, sittings
-from jobs.planning.bench import Shift
-from jobs.planning.costs import cost
-from jobs.planning.overfull import overfull
-from jobs.planning.promises import Asked, Promises
-from jobs.planning.weeks import week_bars
+from jobs.planning.plan.answers import must_do, sittings
+from jobs.planning.plan.bench import Shift
+from jobs.planning.plan.costs import cost
+from jobs.planning.plan.overfull import overfull
+from jobs.planning.plan.promises import Asked, Promises
+from jobs.planning.plan.weeks import week_bars
 from studio.shop.words import show_minutes
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobs.pricing.cautions import cautions_for, press_limit
+from clients.cautions import cautions_for, press_limit
 from jobs.tickets.cautions import GarmentCare, ShownCaution
 from jobs.tickets.documents.facts import ticket_facts
 from jobs.tickets.documents.work_sheet import work_sheet

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 from django.core.management.base import CommandError
 
-from studio.counter.management.commands import serve
+from studio.shop.management.commands import serve
 
 ROOT = Path(serve.__file__).resolve().parents[4]
 

@@ -9,10 +9,10 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from studio.counter.journal.queries import read_journal
+from jobs.counter.journal.queries import read_journal
 from tests import factories as f
 from tests import papers
-from tests.studio.counter.year.making import at, finished, full_make, photograph
+from tests.jobs.counter.year.making import at, finished, full_make, photograph
 
 # ISO 216 for A5 and A4; ANSI/ASME Y14.1 for Letter, 8.5 by 11 inches of 25.4 mm.
 SIZES = {"A5": (148, 210), "A4": (210, 297), "Letter": (215.9, 279.4)}

@@ -1,6 +1,6 @@
 import pytest
 
-from tests.studio.counter.privacy.full_life import Life, full_life
+from tests.jobs.counter.privacy.full_life import Life, full_life
 
 
 @pytest.fixture(autouse=True)

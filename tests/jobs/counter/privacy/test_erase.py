@@ -11,18 +11,18 @@ from clients.queries import find_clients
 from jobs.billing.documents import invoice_paper
 from jobs.billing.models import Invoice
 from jobs.billing.queries import ledger
+from jobs.counter.privacy.actions import erase
+from jobs.counter.privacy.errors import EraseError
+from jobs.counter.privacy.parts import ERASED_NAME
 from jobs.tickets import actions as steps
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.state import AgreementState
 from jobs.tickets.models import Act
-from studio.counter.privacy.actions import erase
-from studio.counter.privacy.errors import EraseError
-from studio.counter.privacy.parts import ERASED_NAME
 from studio.shop import clock
 from tests import factories as f
 from tests.drafts import paid, received
-from tests.studio.counter.privacy import dump
-from tests.studio.counter.privacy.full_life import ADDRESS, PRINTED, TOLD
+from tests.jobs.counter.privacy import dump
+from tests.jobs.counter.privacy.full_life import ADDRESS, PRINTED, TOLD
 
 BOOKS = ("billing_invoice", "billing_payment")
 

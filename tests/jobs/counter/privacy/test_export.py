@@ -10,14 +10,14 @@ from django.core.files.base import ContentFile
 from django.core.serializers import serialize
 from pypdf import PdfReader
 
-from studio.counter.privacy.archive import write_archive
-from studio.counter.privacy.gathering import belongings
-from studio.counter.privacy.parts import PARTS
-from studio.counter.privacy.record import fields
+from jobs.counter.privacy.archive import write_archive
+from jobs.counter.privacy.gathering import belongings
+from jobs.counter.privacy.parts import PARTS
+from jobs.counter.privacy.record import fields
 from studio.shop.models import StoredPaper, User
 from tests import factories as f
 from tests.drafts import received
-from tests.studio.counter.privacy.full_life import TOLD, full_life
+from tests.jobs.counter.privacy.full_life import TOLD, full_life
 
 FOREIGN = (User, StoredPaper)
 

@@ -10,7 +10,7 @@ from clients.models import Client
 from jobs.tickets import actions as steps
 from tests import factories as f
 from tests.drafts import received
-from tests.studio.counter.privacy.full_life import TOLD
+from tests.jobs.counter.privacy.full_life import TOLD
 
 
 def address(name: str, client: Client) -> str:

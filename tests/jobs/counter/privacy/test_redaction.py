@@ -2,8 +2,8 @@
 
 import pytest
 
-from studio.counter.privacy.parts import ERASED_NAME
-from studio.counter.privacy.redaction import blank, redact_agreement, redact_words
+from jobs.counter.privacy.parts import ERASED_NAME
+from jobs.counter.privacy.redaction import blank, redact_agreement, redact_words
 from tests.papers_data import agreed, wedding
 
 

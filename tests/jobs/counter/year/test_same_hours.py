@@ -11,7 +11,7 @@ from studio.shop import clock
 from studio.shop.words import show_minutes
 from tests import factories as f
 from tests import papers
-from tests.studio.counter.year.making import at, finished
+from tests.jobs.counter.year.making import at, finished
 
 FIRST_MONDAY = date(2026, 1, 5)
 WEEKS = 4

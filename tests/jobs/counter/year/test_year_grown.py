@@ -12,7 +12,7 @@ from jobs.billing.models import Invoice
 from jobs.makes.models import ClothMove, Make
 from jobs.planning.models import BenchTime
 from tests import factories as f
-from tests.studio.counter.year.making import at
+from tests.jobs.counter.year.making import at
 
 FIRST, DAYS = date(2022, 1, 1), 1826
 SITTINGS, MAKES, INVOICES, MOVES = 6, 40, 600, 120

@@ -14,8 +14,8 @@ from jobs.billing.models import Invoice
 from studio.shop import clock
 from tests import factories as f
 from tests.drafts import hem, issued, received, take_in, trousers
+from tests.jobs.counter.year.making import at, finished, photograph
 from tests.jobs.planning.pages import words
-from tests.studio.counter.year.making import at, finished, photograph
 
 
 @pytest.fixture(autouse=True)

@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo
 
 import pytest
 
-from jobs.planning.bench import Bench, Busy, Shift, lay_out
+from jobs.planning.plan.bench import Bench, Busy, Shift, lay_out
 
 DUBLIN = ZoneInfo("Europe/Dublin")
 EVERY_DAY = {weekday: Shift(time(9), 480) for weekday in range(7)}

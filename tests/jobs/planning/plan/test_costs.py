@@ -5,9 +5,9 @@ from datetime import date, time, timedelta
 
 import pytest
 
-from jobs.planning.bench import cut_each_day
-from jobs.planning.costs import cost
-from jobs.planning.promises import Asked, Piece, Promises, asked_for
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.costs import cost
+from jobs.planning.plan.promises import Asked, Piece, Promises, asked_for
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 TUESDAY, WEDNESDAY, THURSDAY, FRIDAY = (MONDAY + timedelta(days=n) for n in range(1, 5))

@@ -6,8 +6,8 @@ from statistics import NormalDist
 import pytest
 
 from jobs.planning import core
-from jobs.planning.likely import NEEDED, likely
-from jobs.planning.promises import Asked, Piece, Promises, asked_for
+from jobs.planning.plan.likely import NEEDED, likely
+from jobs.planning.plan.promises import Asked, Piece, Promises, asked_for
 from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
 
 

@@ -7,13 +7,13 @@ import pytest
 from django.urls import reverse
 
 from jobs.makes.models import State
-from jobs.planning.answers import must_do, own_sittings
-from jobs.planning.bench import Busy
-from jobs.planning.costs import cost
 from jobs.planning.models import BenchTime
-from jobs.planning.overfull import overfull, tightest
-from jobs.planning.planned import PlannedMake
-from jobs.planning.promises import Asked, Promises
+from jobs.planning.plan.answers import must_do, own_sittings
+from jobs.planning.plan.bench import Busy
+from jobs.planning.plan.costs import cost
+from jobs.planning.plan.overfull import overfull, tightest
+from jobs.planning.plan.planned import PlannedMake
+from jobs.planning.plan.promises import Asked, Promises
 from jobs.planning.reading import read_book
 from jobs.planning.week_sheet import own_hours, planned_items, week_sheet
 from studio.shop import clock
