@@ -19,45 +19,159 @@ The order of the sums, also in ``docs/money.md`` with worked tables:
 Minutes of a line: quantity times the minutes, plus each surcharge's percentage of them, plus its
 minutes per piece; rounded up to a whole minute.
 
+All money is int in minor units of ``Terms.currency``. Percentages are Decimal: ``Decimal("13.5")``
+is 13.5 %. Minutes are int bench minutes.
+
 The result does not depend on the order of the items, except that lines stay in it. No Django, no
 float, no clock: O(n log n) for n lines.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
+from enum import StrEnum
 from fractions import Fraction
+from typing import NamedTuple
 
-from jobs.pricing.quote_checks import MINIMUM_CHARGE, check
-from jobs.pricing.quote_shares import share_out
-from jobs.pricing.quote_taxes import Priced, largest_share, tax_by_rate
-from jobs.pricing.quote_words import (
-    Item,
-    Quote,
-    QuotedLine,
-    QuoteError,
-    Step,
-    Surcharge,
-    Tax,
-    TaxMode,
-    TaxSum,
-    Terms,
-)
-from studio.shop.money import exact, round_half_up
+from studio.shop.money import LONGEST, MoneyError, decimals, exact, round_half_up
 
-__all__ = [
-    "Item",
-    "Quote",
-    "QuoteError",
-    "QuotedLine",
-    "Step",
-    "Surcharge",
-    "Tax",
-    "TaxMode",
-    "TaxSum",
-    "Terms",
-    "explain",
-    "quote",
-]
+MINIMUM_CHARGE = "minimum charge"  # the name and the key of the line that the rule adds
+MOST = 10**LONGEST  # minor units or minutes; keeps every total within a database integer
+MOST_PIECES = 10_000
+MOST_PERCENT = 1000
+
+
+class QuoteError(ValueError):
+    """The work cannot be priced as asked. Its sentence can be shown at the counter."""
+
+
+class TaxMode(StrEnum):
+    """Whether the price list speaks of prices without tax, plus tax, or with tax inside."""
+
+    NONE = "none"
+    ADDED = "added"
+    INCLUDED = "included"
+
+
+@dataclass(frozen=True)
+class Tax:
+    """A rate as agreed. An exempt one takes no tax and prints ``sentence``."""
+
+    name: str
+    percent: Decimal
+    exempt: bool = False
+    sentence: str = ""
+
+
+@dataclass(frozen=True)
+class Surcharge:
+    """``percent`` is of the line's base price, ``amount`` is per piece; so too for the minutes."""
+
+    name: str
+    percent: Decimal = Decimal(0)
+    amount: int = 0
+    minutes_percent: Decimal = Decimal(0)
+    minutes: int = 0
+
+
+@dataclass(frozen=True)
+class Item:
+    """One operation on one garment. ``key`` is unique; price and minutes are per piece."""
+
+    key: str
+    name: str
+    unit_price: int
+    quantity: int = 1
+    minutes: int = 0
+    surcharges: tuple[Surcharge, ...] = ()
+    tax: Tax | None = None
+
+
+@dataclass(frozen=True)
+class Terms:
+    """What holds for the whole ticket. ``deposit_amount`` None asks for ``deposit_percent``."""
+
+    currency: str
+    tax_mode: TaxMode
+    rounding_step: int = 1
+    minimum_charge: int = 0
+    rush_percent: Decimal = Decimal(0)
+    discount_percent: Decimal = Decimal(0)
+    discount_amount: int = 0
+    deposit_percent: Decimal = Decimal(0)
+    deposit_amount: int | None = None
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step towards a line's price. A discount's percentage and amount are negative."""
+
+    name: str
+    amount: int
+    percent: Decimal | None = None
+
+
+@dataclass(frozen=True)
+class QuotedLine:
+    """A priced line: ``price`` is the sum of its steps, and ``net + tax == gross``.
+
+    ``price`` speaks the price list's language: it is the gross where tax is included and the net
+    where it is added.
+    """
+
+    item: Item
+    steps: tuple[Step, ...]
+    price: int
+    net: int
+    tax: int
+    gross: int
+    minutes: int
+
+
+@dataclass(frozen=True)
+class TaxSum:
+    """What the lines of one rate come to; ``net + tax_amount == gross``."""
+
+    tax: Tax
+    net: int
+    tax_amount: int
+    gross: int
+
+
+@dataclass(frozen=True)
+class Quote:
+    """The whole ticket. ``adjustments`` are lines the rules added, such as the minimum charge.
+
+    Totals are the sums over ``lines`` and ``adjustments``, and over ``rates`` where there is tax.
+    """
+
+    terms: Terms
+    lines: tuple[QuotedLine, ...]
+    adjustments: tuple[QuotedLine, ...]
+    rates: tuple[TaxSum, ...]
+    net: int
+    tax: int
+    gross: int
+    deposit: int
+    balance: int
+    minutes: int
+
+
+class Priced(NamedTuple):
+    """An item with the steps of its price, before tax."""
+
+    item: Item
+    steps: tuple[Step, ...]
+
+    @property
+    def price(self) -> int:
+        return sum(step.amount for step in self.steps)
+
+    @property
+    def order(self) -> tuple[str, str, str]:
+        """Decides between equal claims to a left-over unit: name, tax, then key."""
+        tax = self.item.tax
+        return self.item.name, tax.name if tax else "", self.item.key
 
 
 def quote(items: Sequence[Item], terms: Terms) -> Quote:
@@ -171,3 +285,144 @@ def ask_deposit(gross: int, terms: Terms) -> int:
     if terms.deposit_amount is not None:
         return min(terms.deposit_amount, gross)
     return min(round_half_up(gross * exact(terms.deposit_percent) / 100), gross)
+
+
+def tax_order(tax: Tax) -> tuple[bool, Fraction, str, str]:
+    """Rates from high to low, then the exempt; equal ones by name."""
+    return tax.exempt, -exact(tax.percent), tax.name, tax.sentence
+
+
+def largest_share(lines: Sequence[Priced]) -> Tax | None:
+    """The tax whose lines cost most; equal ones by name. None when no line has a tax."""
+    prices: dict[Tax, int] = {}
+    for line in lines:
+        if line.item.tax:
+            prices[line.item.tax] = prices.get(line.item.tax, 0) + line.price
+    return min(prices, key=lambda tax: (-prices[tax], tax.name, tax_order(tax)), default=None)
+
+
+def tax_within(price: int, tax: Tax, mode: TaxMode) -> int:
+    """The tax on, or inside, the sum of one rate's prices, rounded half up once."""
+    percent = Fraction(0) if tax.exempt else exact(tax.percent)
+    if mode == TaxMode.ADDED:
+        return round_half_up(price * percent / 100)
+    return round_half_up(price * percent / (100 + percent))
+
+
+def tax_by_rate(lines: Sequence[Priced], mode: TaxMode) -> tuple[tuple[TaxSum, ...], list[int]]:
+    """One sum for each rate in use, and each line's part of its rate's tax, in the lines' order.
+
+    Without tax there are no sums and every part is 0.
+    """
+    parts = [0] * len(lines)
+    if mode == TaxMode.NONE:
+        return (), parts
+    groups: dict[Tax, list[int]] = {}
+    for index, line in enumerate(lines):
+        if line.item.tax:
+            groups.setdefault(line.item.tax, []).append(index)
+    rates = []
+    for tax in sorted(groups, key=tax_order):
+        members = groups[tax]
+        prices = [lines[i].price for i in members]
+        amount = tax_within(sum(prices), tax, mode)
+        shared = share_out(amount, prices, [lines[i].order for i in members])
+        for i, part in zip(members, shared, strict=True):
+            parts[i] = part
+        net = sum(prices) - (amount if mode == TaxMode.INCLUDED else 0)
+        rates.append(TaxSum(tax, net, amount, net + amount))
+    return tuple(rates), parts
+
+
+def share_out(total: int, weights: Sequence[int], order: Sequence[tuple[str, ...]]) -> list[int]:
+    """``total`` minor units in proportion to ``weights``, by largest remainder.
+
+    Everybody gets the whole units of their exact share; the units left over go one each to the
+    largest fractions. Equal fractions go to the larger weight, then to the smaller ``order``, so
+    the sequence of the parts does not matter. ``total`` and ``weights`` are 0 or more; all weights
+    zero gives zeros. A part is never above its weight when the total is not above their sum.
+
+    O(n log n). The method is Hamilton's of 1792 for seats in proportion to people.
+    """
+    weight_sum = sum(weights)
+    if not weight_sum:
+        return [0] * len(weights)
+    shares = [Fraction(total * weight, weight_sum) for weight in weights]
+    parts = [int(share) for share in shares]
+    by_remainder = sorted(
+        range(len(parts)), key=lambda i: (parts[i] - shares[i], -weights[i], order[i])
+    )
+    for i in by_remainder[: total - sum(parts)]:
+        parts[i] += 1
+    return parts
+
+
+def check(items: Sequence[Item], terms: Terms) -> None:
+    """Raise QuoteError for the first thing that is negative, absurd or not exact."""
+    check_terms(terms)
+    seen = {MINIMUM_CHARGE}
+    for item in items:
+        if item.key in seen:
+            raise QuoteError(f"{item.name}: two lines share the key {item.key}.")
+        seen.add(item.key)
+        check_item(item)
+        if terms.tax_mode != TaxMode.NONE:
+            check_tax(item.name, item.tax)
+
+
+def check_terms(terms: Terms) -> None:
+    try:
+        decimals(terms.currency)
+    except MoneyError as error:
+        raise QuoteError(str(error)) from error
+    if terms.tax_mode not in list(TaxMode):
+        raise QuoteError("Tax is none, added or included.")
+    check_whole("The rounding step", terms.rounding_step, least=1)
+    check_whole("The minimum charge", terms.minimum_charge)
+    check_whole("The discount", terms.discount_amount)
+    if terms.deposit_amount is not None:
+        check_whole("The deposit", terms.deposit_amount)
+    check_percent("The rush percentage", terms.rush_percent)
+    check_percent("The discount", terms.discount_percent, most=100)
+    check_percent("The deposit percentage", terms.deposit_percent)
+
+
+def check_item(item: Item) -> None:
+    check_whole(f"{item.name}: the price", item.unit_price)
+    check_whole(f"{item.name}: the quantity", item.quantity, least=1, most=MOST_PIECES)
+    check_whole(f"{item.name}: the minutes", item.minutes)
+    for surcharge in item.surcharges:
+        check_surcharge(f"{item.name}, {surcharge.name}", surcharge)
+
+
+def check_surcharge(label: str, surcharge: Surcharge) -> None:
+    check_percent(f"{label}: the percentage", surcharge.percent)
+    check_whole(f"{label}: the amount", surcharge.amount)
+    check_percent(f"{label}: the percentage of the minutes", surcharge.minutes_percent)
+    check_whole(f"{label}: the minutes", surcharge.minutes)
+
+
+def check_tax(name: str, tax: Tax | None) -> None:
+    if tax is None:
+        raise QuoteError(f"{name}: say which tax applies.")
+    check_percent(f"{name}: the tax {tax.name}", tax.percent, most=100)
+
+
+def check_whole(label: str, value: object, *, least: int = 0, most: int = MOST) -> None:
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise QuoteError(f"{label} must be a whole number, not {type(value).__name__}.")
+    if value < least:
+        raise QuoteError(f"{label} must be at least {least}.")
+    if value > most:
+        raise QuoteError(f"{label} must be at most {most}.")
+
+
+def check_percent(label: str, value: object, *, most: int = MOST_PERCENT) -> None:
+    if isinstance(value, bool) or not isinstance(value, Decimal | int):
+        raise QuoteError(f"{label} must be an exact decimal, not {type(value).__name__}.")
+    if not Decimal(value).is_finite():
+        raise QuoteError(f"{label} must be a number.")
+    if value < 0:
+        raise QuoteError(f"{label} cannot be below 0 %.")
+    if value > most:
+        raise QuoteError(f"{label} cannot be above {most} %.")

@@ -6,8 +6,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.pricing.quote import Item, Surcharge, Tax, TaxMode, Terms, quote
-from jobs.pricing.quote_shares import share_out
+from jobs.pricing.quote import Item, Surcharge, Tax, TaxMode, Terms, quote, share_out
 from studio.shop.money import round_half_up
 from tests.jobs.pricing.reckoning import reckon
 from tests.jobs.pricing.test_quote_cases import add_up, figures
