@@ -13,6 +13,7 @@ from jobs.planning.models import (
     AfterFitting,
     Appointment,
     BenchTime,
+    CalendarFeed,
     Declined,
     Fitting,
     HoursTaken,
@@ -469,3 +470,12 @@ class DeclinedFactory(DjangoModelFactory):
     by = factory.SubFactory(UserFactory)
     wanted_by = factory.LazyFunction(lambda: clock.today() + timedelta(days=2))
     minutes = 120
+
+
+class CalendarFeedFactory(DjangoModelFactory):
+    class Meta:
+        model = CalendarFeed
+
+    key = factory.Sequence(lambda number: f"key-{number}")
+    made_at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)

@@ -73,7 +73,7 @@ def a_child_garment() -> Arguments:
 
 
 # Addresses that need no login, by name. Everything else is private.
-PUBLIC = {"login", "setup"}
+PUBLIC = {"login", "setup", "calendar-feed"}
 
 COUNTER = {
     "today": Row(),
@@ -269,6 +269,10 @@ PLANNING: dict[str, Row] = {
     "hem-minutes": Row(),
     "rush": Row(),
     "too-much": Row(),
+    "calendar-feed": Row(make=lambda: {"key": f.CalendarFeedFactory().key}, nobody=200, shows=FILE),
+    "studio-calendar": money(),
+    "studio-calendar-new": money_verb(),
+    "studio-calendar-off": money_verb(),
     "too-much-move": verb(a_ticket, data={"day": "2027-01-04"}),
 }
 

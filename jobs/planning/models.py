@@ -245,3 +245,15 @@ class Declined(models.Model):
 
     def __str__(self) -> str:
         return f"{self.minutes} min for {self.wanted_by}"
+
+
+class CalendarFeed(models.Model):
+    """The one address under which a calendar program reads fittings and promise dates."""
+
+    key = models.CharField(max_length=43, unique=True)
+    full_names = models.BooleanField(default=False)
+    made_at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    def __str__(self) -> str:
+        return f"Calendar since {self.made_at:%Y-%m-%d}"

@@ -2,6 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path, register_converter
 
+from jobs.planning import feed
 from jobs.planning.views import (
     appointments,
     clock,
@@ -20,6 +21,10 @@ from studio.shop.converters import IsoDate
 register_converter(IsoDate, "iso")
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("calendar/<slug:key>.ics", feed.calendar_feed, name="calendar-feed"),
+    path("studio/calendar/", feed.feed_page, name="studio-calendar"),
+    path("studio/calendar/new/", feed.feed_open, name="studio-calendar-new"),
+    path("studio/calendar/off/", feed.feed_close, name="studio-calendar-off"),
     path("week/", week.week, name="week"),
     path("week/<iso:monday>/", week.week, name="week-of"),
     path("clock/start/", clock.start, name="clock-start"),

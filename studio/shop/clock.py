@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import date, datetime, time
+from datetime import UTC, date, datetime, time
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
@@ -44,6 +44,10 @@ def today() -> date:
 
 def local(moment: datetime) -> datetime:
     return timezone.localtime(moment)
+
+
+def in_utc(moment: datetime) -> datetime:
+    return moment.astimezone(UTC)
 
 
 def at(day: date, hour: time) -> datetime:
