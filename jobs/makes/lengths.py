@@ -2,16 +2,20 @@
 
 A yard is 36 inches of 25.4 mm exactly (international yard and pound agreement, 1959): an eighth of
 it is 114.3 mm and a sixteenth of an inch 1.5875 mm, so four decimals of a millimetre keep both, and
-sums of them, exactly.
+sums of them, exactly. The form fields that read such lengths stand below.
 """
 
 import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from typing import Literal
+from typing import Any, Literal
+
+from django import forms
+from django.core.exceptions import ValidationError
 
 from clients.fit.lengths import LONGEST_TEXT, LengthError, plain, read_number, show_length
+from studio.shop.models import Profile
 from studio.shop.money import exact, round_half_up
 
 Bare = Literal["m", "cm", "yd", "in"]
@@ -116,3 +120,45 @@ def _unit(word: str) -> str:
     if word and word not in SPELLINGS:
         raise LengthError(WANTED)
     return SPELLINGS.get(word, "")
+
+
+def length_unit(studio: Profile) -> Bare:
+    """What lengths of several cloths together are shown in: ``m`` or ``yd``."""
+    return "yd" if studio.unit == Profile.Unit.INCH else "m"
+
+
+class ClothLengthField(forms.CharField):
+    """A length of cloth, cleaned to a ``ClothLength``; an empty optional one to None.
+
+    A number alone is metres or yards as the studio measures, or as ``bare`` was set. Belongs on a
+    form with ``StudioFormMixin``. What was typed is what is shown again.
+    """
+
+    bare: Bare = "m"
+    units: tuple[Bare, Bare] = ("m", "yd")
+    most_mm = LONGEST_MM
+
+    def __init__(self, *, zero: bool = False, **kwargs: Any) -> None:
+        self.zero = zero
+        super().__init__(max_length=40, **kwargs)
+        self.widget.attrs.setdefault("autocomplete", "off")
+
+    def for_studio(self, studio: Profile) -> None:
+        self.bare = self.units[length_unit(studio) == "yd"]
+
+    def clean(self, value: Any) -> ClothLength | None:
+        typed = super().clean(value)
+        if not typed:
+            return None
+        try:
+            return parse_cloth(typed, self.bare, most_mm=self.most_mm, zero=self.zero)
+        except LengthError as error:
+            raise ValidationError(str(error), code="length") from error
+
+
+class ClothWidthField(ClothLengthField):
+    """A width of cloth or a piece: a number alone is centimetres or inches."""
+
+    bare: Bare = "cm"
+    units = ("cm", "in")
+    most_mm = WIDEST_MM

@@ -86,6 +86,11 @@ class Length:
     one_way: bool = False
     repeat: Decimal = Decimal(0)
 
+    @classmethod
+    def of_width(cls, width: Decimal) -> "Length":
+        """Cloth of which nothing is known but its width in mm."""
+        return cls(id=0, kind="", width=width, left=Decimal(0), since=date.min)
+
     @property
     def along(self) -> Decimal:
         """What it will still shrink; nothing where nobody measured."""

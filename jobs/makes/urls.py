@@ -1,9 +1,108 @@
+"""The addresses of own sewing. A release's page shows hours as well, so it is planning's."""
+
+from collections.abc import Iterator
+
 from django.urls import include, path
+from django.urls.resolvers import URLPattern
+
+from jobs.makes.ideas import views as ideas
+from jobs.makes.lookback import views as lookback
+from jobs.makes.patterns import views as patterns
+from jobs.makes.releases import views as releases
+from jobs.makes.shelf import views as shelf
+from studio.shop.access import owner_only
+
+IDEAS = [
+    path("", ideas.wall, name="own"),
+    path("ideas/new/", ideas.idea_new, name="idea-new"),
+    path("whim/", ideas.whim, name="whim"),
+    path("undo/", ideas.undo, name="own-undo"),
+    path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
+    path("makes/", ideas.makes, name="makes"),
+    path("makes/<int:pk>/", ideas.make, name="make"),
+    path("makes/<int:pk>/edit/", ideas.edit, name="make-edit"),
+    path("makes/<int:pk>/finish/", ideas.finish, name="make-finish"),
+    path("makes/<int:pk>/pictures/", ideas.picture_add, name="make-picture"),
+    path("makes/<int:pk>/pictures/<int:picture>/off/", ideas.picture_off, name="make-picture-off"),
+    path("makes/<int:pk>/cloth/", ideas.cloth_add, name="make-cloth"),
+    path("makes/<int:pk>/cloth/<int:cloth>/off/", ideas.cloth_off, name="make-cloth-off"),
+    path("makes/<int:pk>/start/", ideas.take, {"verb": "start"}, name="make-start"),
+    path("makes/<int:pk>/made/", ideas.take, {"verb": "made"}, name="make-made"),
+    path("makes/<int:pk>/let-go/", ideas.take, {"verb": "let_go"}, name="make-let-go"),
+    path("makes/<int:pk>/take-up/", ideas.take, {"verb": "take_up"}, name="make-take-up"),
+    path("makes/<int:pk>/move/", ideas.move, name="make-move"),
+    path("makes/<int:pk>/heat/", ideas.heat, name="make-heat"),
+    path("makes/<int:pk>/fate/", ideas.fate, name="make-fate"),
+]
+
+CLOTH = [
+    path("", shelf.shelf, name="cloth-list"),
+    path("new/", shelf.new, name="cloth-new"),
+    path("<int:pk>/", shelf.cloth, name="cloth"),
+    path("<int:pk>/edit/", shelf.edit, name="cloth-edit"),
+    path("<int:pk>/for/", shelf.mean, name="cloth-for"),
+    path("<int:pk>/for/<int:make>/off/", shelf.spare, name="cloth-for-off"),
+    path("<int:pk>/cut/", shelf.step, {"verb": "cut"}, name="cloth-cut"),
+    path("<int:pk>/back/", shelf.step, {"verb": "back"}, name="cloth-back"),
+    path("<int:pk>/wash/", shelf.step, {"verb": "wash"}, name="cloth-wash"),
+    path("<int:pk>/measure/", shelf.step, {"verb": "measure"}, name="cloth-measure"),
+    path("<int:pk>/give/", shelf.step, {"verb": "give"}, name="cloth-give"),
+    path("<int:pk>/card/", shelf.card, name="cloth-card"),
+    path("moves/<int:pk>/undo/", shelf.undo, name="cloth-undo"),
+    path("years/<int:year>/", shelf.year, name="cloth-year"),
+]
+
+PATTERNS = [
+    path("", patterns.pattern_list, name="pattern-list"),
+    path("new/", patterns.pattern_new, name="pattern-new"),
+    path("<int:pk>/", patterns.pattern, name="pattern"),
+    path("<int:pk>/edit/", patterns.pattern_edit, name="pattern-edit"),
+    path("<int:pk>/away/", patterns.pattern_away, name="pattern-away"),
+    path("<int:pk>/back/", patterns.pattern_back, name="pattern-back"),
+]
+
+LOOK_BACK = [
+    path("", lookback.look_back, name="look-back"),
+    path("<int:pk>/answer/", lookback.answer, name="look-answer"),
+    path("undo/", lookback.undo, name="look-undo"),
+    path("pairs/", lookback.pairs, name="look-back-pairs"),
+]
+
+
+def _rows(kind: releases.Kind, places: str, *, money: bool = False) -> Iterator[URLPattern]:
+    """Where rows of a kind are written, changed and taken off."""
+    new, edit, off = releases.row_new, releases.row_edit, releases.row_off
+    if money:
+        new, edit, off = owner_only(new), owner_only(edit), owner_only(off)
+    yield path(f"<int:pk>/{places}/new/", new, {"kind": kind}, name=f"{kind.name}-new")
+    yield path(f"{places}/<int:pk>/", edit, {"kind": kind}, name=kind.name)
+    yield path(f"{places}/<int:pk>/off/", off, {"kind": kind}, name=f"{kind.name}-off")
+
+
+RELEASES = [
+    path("new/", releases.release_new, name="release-new"),
+    path("<int:pk>/edit/", releases.release_edit, name="release-edit"),
+    path("<int:pk>/money/", releases.release_money, name="release-money"),
+    path("<int:pk>/published/", releases.release_published, name="release-published"),
+    path("<int:pk>/put-away/", releases.release_put_away, name="release-put-away"),
+    path("<int:pk>/stages/new/", releases.stage_new, name="stage-new"),
+    path("stages/<int:pk>/", releases.stage_edit, name="stage"),
+    path("stages/<int:pk>/move/", releases.stage_move, name="stage-move"),
+    path("stages/<int:pk>/done/", releases.stage_done, name="stage-done"),
+    path("stages/<int:pk>/off/", releases.stage_off, name="stage-off"),
+    *_rows(releases.TESTER, "testers"),
+    *_rows(releases.ERRATUM, "errata"),
+    path("errata/<int:pk>/mended/", releases.erratum_mended, name="erratum-mended"),
+    *_rows(releases.COST, "costs", money=True),
+    path("<int:pk>/sales/", releases.sales, name="sales"),
+    path("<int:pk>/sales/file/", releases.sales_import, name="sales-import"),
+    path("sales/<int:pk>/off/", releases.sale_off, name="sale-off"),
+]
 
 urlpatterns = [
-    path("own/", include("jobs.makes.ideas.urls")),
-    path("own/cloth/", include("jobs.makes.shelf.urls")),
-    path("own/patterns/", include("jobs.makes.drawer.urls")),
-    path("own/releases/", include("jobs.makes.releases.urls")),
-    path("own/look-back/", include("jobs.makes.lookback.urls")),
+    path("own/", include(IDEAS)),
+    path("own/cloth/", include(CLOTH)),
+    path("own/patterns/", include(PATTERNS)),
+    path("own/releases/", include(RELEASES)),
+    path("own/look-back/", include(LOOK_BACK)),
 ]

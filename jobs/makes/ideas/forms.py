@@ -6,8 +6,8 @@ from uuid import UUID, uuid4
 
 from django import forms
 
-from jobs.makes.fields import ClothLengthField
-from jobs.makes.ideas.actions.moving import ON_THE_WALL
+from jobs.makes.ideas.actions import ON_THE_WALL
+from jobs.makes.lengths import ClothLengthField
 from jobs.makes.models import Cloth, Fate, Make, Pattern, Picture, State
 from jobs.makes.pictures import PictureField, SketchField
 from studio.shop import clock
@@ -121,7 +121,7 @@ class MorePicturesForm(forms.Form):
         return told
 
 
-class ClothForm(StudioFormMixin, forms.Form):
+class MakeClothForm(StudioFormMixin, forms.Form):
     cloth = cloth_on_the_shelf()
     length = ClothLengthField(label="How much of it", required=False)
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 
-from jobs.makes.ideas.actions.moving import ON_THE_WALL
+from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.models import ClothMove, ClothPlan, Make, Picture, State
 from studio.shop.text import fold
 

@@ -7,7 +7,7 @@ from django.db import transaction
 from django.db.models import Q
 
 from jobs.makes.ideas import actions as ideas
-from jobs.makes.ideas.errors import MakeError
+from jobs.makes.ideas.actions import MakeError
 from jobs.makes.ideas.steps import Step
 from jobs.makes.models import Look, Make, Pair, State
 from studio.shop import clock

@@ -7,7 +7,6 @@ from django.db.models import Prefetch
 
 from jobs.makes.matching import Length, Printed, Wish
 from jobs.makes.models import Cloth, ClothPlan, Make, Pattern, State
-from jobs.makes.there import length_of
 from jobs.planning.fitting_in.seasons import season_of
 from jobs.planning.making import minutes_of
 from studio.shop import clock
@@ -54,7 +53,7 @@ def read_stock(country: str) -> Stock:
         cloths=cloths,
         makes={f"make-{one.pk}": one for one in to_begin},
         patterns={f"pattern-{one.pk}": one for one in patterns},
-        lengths=[length_of(one) for one in cloths.values()],
+        lengths=[one.as_length() for one in cloths.values()],
         make_wishes=[
             make_wish(one, by_pk.get(one.pattern_id or 0), spent.get(one.pk, 0), season)
             for one in to_begin

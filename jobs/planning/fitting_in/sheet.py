@@ -9,7 +9,6 @@ from uuid import UUID, uuid4
 from jobs.makes.lengths import show_cloth
 from jobs.makes.matching import MOST, Check, Pair, Short, best, fitting, nearly, needed
 from jobs.makes.models import Cloth, ClothPlan, Make, Pattern
-from jobs.makes.there import since
 from jobs.planning.fitting_in.reading import Stock, read_stock
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.weeks import week_bars
@@ -114,7 +113,7 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Row
         make=make,
         pattern=stock.patterns.get(wish.id),
         cloth=cloth,
-        since=since(cloth),
+        since=cloth.here_since,
         minutes=wish.minutes,
         longer=wish.minutes is not None and wish.minutes > free,
         takes=_words(takes, cloth),

@@ -9,7 +9,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_POST
 
-from jobs.makes.ideas.errors import MakeError
+from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import Make, Stage
 from jobs.planning import actions
 from jobs.planning.day import GUESSES

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from jobs.makes.ideas.errors import MakeError
+from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import State
 from jobs.planning import actions
 from jobs.planning.making import make_time, minutes_of

@@ -9,7 +9,7 @@ import pytest
 from django.core import signing
 
 from jobs.makes.ideas import actions
-from jobs.makes.ideas.errors import MakeError
+from jobs.makes.ideas.actions import MakeError
 from jobs.makes.ideas.steps import unsealed
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.models import ClothPlan, Fate, Make, Picture, State

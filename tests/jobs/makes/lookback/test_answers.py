@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from jobs.makes.ideas import actions as ideas
-from jobs.makes.ideas.errors import MakeError
+from jobs.makes.ideas.actions import MakeError
 from jobs.makes.lookback import actions, queries
 from jobs.makes.models import ClothMove, Look, Make, Pair
 from studio.shop import clock

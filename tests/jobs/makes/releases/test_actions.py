@@ -9,7 +9,7 @@ import pytest
 from jobs.makes import models
 from jobs.makes.models import Cost, Erratum, Release, Sale, Stage
 from jobs.makes.releases import actions
-from jobs.makes.releases.errors import ReleaseError
+from jobs.makes.releases.actions import ReleaseError
 from studio.shop import clock
 from tests import factories as f
 

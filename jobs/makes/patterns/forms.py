@@ -1,0 +1,125 @@
+"""What is asked of a pattern. Its name is enough."""
+
+from typing import Any
+
+from django import forms
+from django.forms import BaseFormSet, formset_factory
+
+from jobs.makes.lengths import ClothLengthField, ClothWidthField
+from jobs.makes.models import Cloth, Need, Pattern
+from jobs.makes.patterns.actions import NeedRow
+from jobs.makes.pictures import PictureField
+from studio.shop.forms import HoursField, StudioFormMixin
+from studio.shop.models import Profile
+
+MOST_NEEDS = 40
+SPARE_ROWS = 3
+
+
+class PatternForm(StudioFormMixin, forms.ModelForm):
+    use_required_attribute = False
+    kinds = forms.MultipleChoiceField(
+        label="Cloth it is for (none: any)",
+        choices=Cloth.Kind.choices,
+        required=False,
+        widget=forms.CheckboxSelectMultiple(attrs={"class": "chips"}),
+    )
+    widest = ClothWidthField(label="Width of its widest piece", required=False)
+    minutes = HoursField(label="Hours that one takes, your guess or as before", week=True)
+    photo = PictureField(label="Photograph of the envelope", required=False)
+
+    class Meta:
+        model = Pattern
+        fields = (
+            "name", "maker", "number", "garment", "sizes", "size", "kinds", "minutes", "stops",
+            "notions", "changes", "place",
+        )  # fmt: skip
+        widgets = {
+            "name": forms.TextInput(attrs={"autocomplete": "off", "dir": "auto"}),
+            "notions": forms.Textarea(attrs={"rows": 2, "dir": "auto"}),
+            "changes": forms.Textarea(attrs={"rows": 3, "dir": "auto"}),
+        }
+        labels = {"place": "Where it lies", "stops": "It can be left half-way"}
+        error_messages = {"name": {"required": "Write the name you will look for."}}
+
+    def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
+        super().__init__(*args, studio=studio, **kwargs)
+        self.initial["widest"] = self.instance.widest_typed
+
+    def facts(self) -> dict[str, Any]:
+        """The values that the actions take."""
+        told = self.cleaned_data
+        widest = told["widest"]
+        return {name: told[name] for name in self.Meta.fields} | {
+            "widest_mm": widest.mm if widest else None,
+            "widest_typed": widest.typed if widest else "",
+        }
+
+
+class NeedForm(StudioFormMixin, forms.Form):
+    """One row of the table on the envelope."""
+
+    size = forms.CharField(max_length=20, required=False)
+    width = ClothWidthField(label="Cloth this wide", required=False)
+    length = ClothLengthField(label="Takes this much", required=False)
+
+    def clean(self) -> None:
+        told = self.cleaned_data
+        for name, other in (("width", "length"), ("length", "width")):
+            if told.get(other) and not told.get(name) and name not in self.errors:
+                self.add_error(name, f"Write the {name} too.")
+
+    def row(self) -> NeedRow | None:
+        """None where nothing was written."""
+        width, length = self.cleaned_data.get("width"), self.cleaned_data.get("length")
+        if not width or not length:
+            return None
+        return NeedRow(
+            size=self.cleaned_data["size"],
+            width_mm=width.mm,
+            width_typed=width.typed,
+            length_mm=length.mm,
+            length_typed=length.typed,
+            unit=length.unit,
+        )
+
+
+class NeedRows(BaseFormSet):
+    """The table: no size and width stand in it twice."""
+
+    def clean(self) -> None:
+        told: set[tuple[str, object]] = set()
+        for form in self.forms:
+            row = form.row() if form.is_valid() else None
+            if row and (row.size, row.width_mm) in told:
+                form.add_error("width", "This size and width stand above already.")
+            if row:
+                told.add((row.size, row.width_mm))
+
+    def rows(self) -> list[NeedRow]:
+        return [row for form in self.forms if (row := form.row())]
+
+
+NeedFormSet = formset_factory(
+    NeedForm, formset=NeedRows, extra=SPARE_ROWS, max_num=MOST_NEEDS, validate_max=True
+)
+
+
+def need_rows(data: Any, studio: Profile, pattern: Pattern | None = None) -> Any:
+    """The table of a pattern, or of what was sent, with spare rows below."""
+    needs = pattern.needs.all() if pattern else Need.objects.none()
+    initial = [
+        {"size": need.size, "width": need.width_typed, "length": need.length_typed}
+        for need in needs
+    ]
+    return NeedFormSet(data, initial=initial, prefix="need", form_kwargs={"studio": studio})
+
+
+class OtherWidthForm(StudioFormMixin, forms.Form):
+    """For which width the table is shown: one typed, or that of a cloth on the shelf."""
+
+    cloth = forms.ModelChoiceField(
+        Cloth.objects.filter(gone_at=None), required=False, label="For this cloth",
+        empty_label="Choose one",
+    )  # fmt: skip
+    width = ClothWidthField(label="or cloth this wide", required=False)

@@ -1,2 +1,0 @@
-class ReleaseError(ValueError):
-    """A step that a release cannot take. Its sentence says what can be done."""

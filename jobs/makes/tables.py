@@ -1,0 +1,96 @@
+"""The room's lists in rows: what was made or let go, patterns, moves of cloth, copies sold."""
+
+import django_tables2 as tables
+
+from jobs.makes.models import ClothMove, Fate, Make, Pattern, Sale
+
+FATES = [fate for fate in Fate if fate]
+DAY = "{% load studio %}{% day value %}"
+
+
+class _Table(tables.Table):
+    words = tables.TemplateColumn(template_name="makes/ideas/_row_words.html", verbose_name="What")
+
+    class Meta:
+        model = Make
+        fields: tuple[str, ...] = ()
+        orderable = False
+
+
+class MadeTable(_Table):
+    """Finished makes, each with what became of it."""
+
+    day = tables.TemplateColumn(DAY, accessor="finished_on")
+    fate = tables.TemplateColumn(
+        template_name="makes/ideas/_fate.html",
+        verbose_name="What became of it",
+        extra_context={"fates": FATES},
+        empty_values=(),
+    )
+
+    class Meta(_Table.Meta):
+        fields = ("words", "day", "kind", "whom", "fate")
+        empty_text = "Nothing here yet."
+
+
+class LetGoTable(_Table):
+    day = tables.TemplateColumn(DAY, accessor="let_go_at")
+    back = tables.TemplateColumn(
+        template_name="makes/ideas/_take_up.html", verbose_name="", empty_values=()
+    )
+
+    class Meta(_Table.Meta):
+        fields = ("words", "day", "kind", "back")
+
+
+class PatternTable(tables.Table):
+    name = tables.Column("Pattern", linkify=("pattern", [tables.A("pk")]), order_by=("key", "pk"))
+    maker = tables.Column("By")
+    number = tables.Column()
+    garment = tables.Column("Makes")
+    sizes = tables.Column()
+    place = tables.Column("Where it lies")
+    made = tables.Column("Sewn or meant for")
+
+    class Meta:
+        model = Pattern
+        fields = ("name", "maker", "number", "garment", "sizes", "place", "made")
+        empty_text = "No such pattern in the drawer."
+
+
+LENGTH = "{% load cloth %}{{ record.mm|cloth_length:record.cloth.unit }}"
+
+
+class MoveTable(tables.Table):
+    day = tables.TemplateColumn("{% load studio %}{% day value %}")
+    cloth = tables.Column(linkify=True)
+    make = tables.Column(linkify=True, verbose_name="For", default="")
+    mm = tables.TemplateColumn(
+        LENGTH, verbose_name="Length", attrs={"th": {"class": "num"}, "td": {"class": "num"}}
+    )
+
+    class Meta:
+        model = ClothMove
+        fields = ("day", "cloth", "why", "make", "mm")
+        orderable = False
+        empty_text = "Nothing moved."
+
+
+NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
+
+
+class SaleTable(tables.Table):
+    day = tables.TemplateColumn("{% load studio %}{% day value %}")
+    copies = tables.Column(attrs=NUM)
+    net = tables.TemplateColumn(
+        "{% load studio %}{% money value %}", verbose_name="Net amount", attrs=NUM
+    )
+    off = tables.TemplateColumn(
+        template_name="makes/releases/_sale_off.html", verbose_name="", empty_values=()
+    )
+
+    class Meta:
+        model = Sale
+        fields = ("day", "copies", "net", "off")
+        orderable = False
+        empty_text = "None yet."
