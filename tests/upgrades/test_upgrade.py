@@ -1,0 +1,128 @@
+"""A studio of version 0.1.0 is brought up to date: nothing that it holds is another than it was.
+
+`studio_0_1_0.sql.xz` is the demo studio as version 0.1.0 filled it, lived in: two entries of one
+client were merged, two others merged and parted again, a client was erased, a step was undone,
+papers were issued. It is read with Python's own sqlite3, not with the program's models.
+"""
+
+import lzma
+import os
+import sqlite3
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+HERE = Path(__file__).parent
+ROOT = HERE.parents[1]
+
+# Columns whose content has moved, each with where the test looks for it instead.
+MOVED: dict[str, str] = {}
+OURS = ("shop_", "clients_", "pricing_", "tickets_", "makes_", "billing_", "planning_")
+
+Table = dict[str, list]
+
+
+def tables(database: Path) -> dict[str, Table]:
+    """Every table of the studio, column by column, in the order of its keys."""
+    with sqlite3.connect(database) as connection:
+        names = [
+            name
+            for (name,) in connection.execute("select name from sqlite_master where type = 'table'")
+            if name.startswith(OURS)
+        ]
+        contents = {}
+        for name in names:
+            rows = connection.execute(f"select * from {name} order by 1")  # noqa: S608 -- our own
+            columns = [column[0] for column in rows.description]
+            contents[name] = dict(zip(columns, map(list, zip(*rows, strict=True)), strict=False))
+            contents[name] |= {column: [] for column in columns if column not in contents[name]}
+    return contents
+
+
+@pytest.fixture(scope="module")
+def studio_folder(tmp_path_factory) -> Path:
+    folder = tmp_path_factory.mktemp("old-studio")
+    with sqlite3.connect(folder / "studio.sqlite3") as connection:
+        connection.executescript(
+            lzma.decompress((HERE / "studio_0_1_0.sql.xz").read_bytes()).decode()
+        )
+    return folder
+
+
+@pytest.fixture(scope="module")
+def before(studio_folder) -> dict[str, Table]:
+    return tables(studio_folder / "studio.sqlite3")
+
+
+def manage(folder: Path, *words: str, typed: str = "") -> str:
+    command = [sys.executable, ROOT / "manage.py", *words]
+    surroundings = os.environ | {
+        "STUDIO_DATA": str(folder),
+        "DATABASE_URL": "",
+        "STUDIO_HOSTS": "testserver",
+        "STUDIO_DEBUG": "yes",  # no style sheets are collected here
+        "DJANGO_SETTINGS_MODULE": "studio.settings",
+    }
+    done = subprocess.run(
+        command, env=surroundings, input=typed, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@pytest.fixture(scope="module")
+def after(studio_folder, before) -> dict[str, Table]:
+    manage(studio_folder, "migrate", "--verbosity", "0")
+    return tables(studio_folder / "studio.sqlite3")
+
+
+def test_the_old_studio_holds_what_has_to_survive(before):
+    assert len(before["tickets_ticket"]["id"]) == 151
+    assert len(before["billing_invoice"]["id"]) == 47
+    assert len(before["billing_payment"]["id"]) == 162
+    assert len(before["tickets_act"]["id"]) == 795
+    assert len(before["clients_clientmerge"]["id"]) == 2
+    assert len([moment for moment in before["clients_client"]["erased_at"] if moment]) == 1
+    assert len([moment for moment in before["tickets_act"]["undone_at"] if moment]) == 1
+    assert len(before["shop_storedpaper"]["sha256"]) == 12
+
+
+def test_every_column_holds_what_it_held(before, after):
+    """Counts, sums, numbers and the hashes of papers are among them."""
+    changed = [
+        f"{table}.{column}"
+        for table, columns in before.items()
+        for column, values in columns.items()
+        if f"{table}.{column}" not in MOVED and after.get(table, {}).get(column) != values
+    ]
+    assert changed == []
+
+
+def test_the_old_history_is_readable(before, studio_folder, after):
+    """On the page of its ticket, in the same order, latest first."""
+    acts = before["tickets_act"]
+    (ticket,) = {
+        key
+        for key, number in zip(
+            before["tickets_ticket"]["id"], before["tickets_ticket"]["number"], strict=True
+        )
+        if number == "26-0151"
+    }
+    sentences = [
+        words for key, words in zip(acts["ticket_id"], acts["words"], strict=True) if key == ticket
+    ]
+    assert len(sentences) == 7
+    page = manage(
+        studio_folder,
+        "shell",
+        typed="from django.test import Client\n"
+        "from studio.shop.models import User\n"
+        "browser = Client(); browser.force_login(User.objects.get(username='demo'))\n"
+        "print(browser.get('/t/26-0151/').content.decode())\n",
+    )
+    history = page.replace("&#x27;", "'")
+    for sentence in reversed(sentences):
+        assert sentence in history
+        history = history.partition(sentence)[2]
