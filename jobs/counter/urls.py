@@ -24,5 +24,4 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
     path("year/", include("jobs.counter.year.urls")),
-    path("year/", include("jobs.counter.journal.urls")),
 ]

@@ -1,20 +1,58 @@
-"""A client is erased: all but what the books have to keep."""
+"""A client is erased: all but what the books have to keep, and what is left of what was agreed."""
 
+import re
 from functools import partial
+from typing import Any
 
 from django.db import connection, transaction
 from django.db.models import Model, Q
 
 from clients.models import Client, ClientMerge
-from jobs.counter.privacy.errors import EraseError
-from jobs.counter.privacy.gathering import Rows, belongings
-from jobs.counter.privacy.parts import CLIENT_BLANK, ERASED, ERASED_NAME, PARTS, Part
-from jobs.counter.privacy.queries import hindrances, papers_that_go, pictures_that_go
-from jobs.counter.privacy.redaction import redact_agreement, redact_words
+from jobs.counter.privacy.belongings import (
+    CLIENT_BLANK,
+    ERASED,
+    ERASED_NAME,
+    PARTS,
+    Part,
+    Rows,
+    belongings,
+    papers_of,
+)
+from jobs.counter.privacy.queries import hindrances
 from jobs.tickets.history import record
-from jobs.tickets.models import Act, Agreement, Ticket
+from jobs.tickets.models import Act, Agreement, Initials, Photo, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, StoredPaper, User
+
+Facts = dict[str, Any]
+
+AGREED = frozenset({
+    "studio", "number", "version", "received_at", "promise_at", "adjustments", "rates", "net",
+    "tax", "gross", "deposit", "balance", "minutes",
+})  # fmt: skip
+GARMENT = frozenset({"letter", "kind", "colour", "washed", "worn"})
+LINE = frozenset({
+    "pk", "name", "quantity", "unit_price", "fitting_first", "stitch", "tax_facts", "steps",
+    "price", "net", "tax", "gross", "minutes",
+})  # fmt: skip
+
+# Steps that are told without a word that anybody typed.
+NOBODYS_WORDS = re.compile(
+    r"Received, \d+ pieces?\."
+    r"|Work started\."
+    r"|Ready to be collected\."
+    r"|Handed over: [A-Z]{1,2}(, [A-Z]{1,2})*\."
+    r"|Photograph of [A-Z]{1,2}\."
+    r"|Invoice [A-Z]\d\d-\d{4,} issued\."
+)
+
+
+class EraseError(ValueError):
+    """Nothing was erased; ``reasons`` are sentences that say what has to be settled first."""
+
+    def __init__(self, reasons: list[str]) -> None:
+        self.reasons = reasons
+        super().__init__(" ".join(reasons))
 
 
 def erase(*, client: Client, studio: Profile, by: User) -> Client:
@@ -35,8 +73,9 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         if reasons := hindrances(own, studio):
             raise EraseError(reasons)
         held = belongings(own)
-        papers = papers_that_go(held)
-        gone = [*pictures_that_go(held), *(paper.file for paper in papers)]
+        papers = papers_of(held, books=False)
+        pictures = [row.file for row in [*held[Photo], *held[Initials]] if row.file]
+        files = [*pictures, *(paper.file for paper in papers)]
         for part in reversed(PARTS):
             _erase(part, held)
         StoredPaper.objects.filter(pk__in=[paper.pk for paper in papers]).delete()
@@ -44,7 +83,7 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         for ticket in held[Ticket]:
             record(ticket, by, "The client was erased.")
         _forget(held[Client])
-        for file in gone:
+        for file in files:
             transaction.on_commit(partial(file.storage.delete, str(file.name)), robust=True)
         transaction.on_commit(_overwrite, robust=True)
     return held[Client][0]
@@ -93,3 +132,34 @@ def _overwrite() -> None:
 
 def _rows(model: type[Model], rows: list):
     return model._base_manager.filter(pk__in=[row.pk for row in rows])  # noqa: SLF001 -- documented by Django
+
+
+def redact_agreement(data: Facts) -> Facts:
+    """Numbers, days, kinds of garment, operations and money stay; all else is blank.
+
+    What a later version adds to an agreement is blanked until it is named above.
+    """
+    left = {key: value if key in AGREED else blank(value) for key, value in data.items()}
+    left["client"] = blank(data.get("client", {})) | {"name": ERASED_NAME}
+    left["garments"] = [
+        {key: value if key in GARMENT else blank(value) for key, value in garment.items()}
+        | {"lines": [_line(line) for line in garment["lines"]]}
+        for garment in data.get("garments", [])
+    ]
+    return left
+
+
+def redact_words(words: str) -> str:
+    """The words of one step, where nobody's own words can be among them."""
+    return words if NOBODYS_WORDS.fullmatch(words) else f"{ERASED}."
+
+
+def blank(value: Any) -> Any:
+    """Nothing, in the shape of ``value``: papers made of it print nothing in its place."""
+    if isinstance(value, dict):
+        return {key: blank(inner) for key, inner in value.items()}
+    return None if value is None else type(value)()
+
+
+def _line(line: Facts) -> Facts:
+    return {key: value if key in LINE else blank(value) for key, value in line.items()}

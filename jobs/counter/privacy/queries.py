@@ -4,23 +4,20 @@ from dataclasses import dataclass
 from itertools import chain
 
 from django.db.models import Count, Q
-from django.db.models.fields.files import FieldFile
 
 from clients.models import Client
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import with_balances
-from jobs.counter.privacy.gathering import Rows
-from jobs.counter.privacy.parts import PARTS
 from jobs.planning.models import Appointment, Declined
 from jobs.tickets.models import Agreement, AgreementSheet, FitSum, Initials, Photo, State, Ticket
-from studio.shop.models import Profile, StoredPaper
+from studio.shop.models import Profile
 from studio.shop.money import format_money
 
 MOST_SHOWN = 8
 
 
 @dataclass(frozen=True)
-class Kept:
+class Holdings:
     """How much is kept of a client."""
 
     merged: int
@@ -34,11 +31,11 @@ class Kept:
     payments: int
 
 
-def kept_of(client: Client) -> Kept:
+def kept_of(client: Client) -> Holdings:
     mine = {"ticket__client": client}
     printed = Agreement.objects.filter(**mine).aggregate(claim=Count("paper"), press=Count("press"))
     sheets = AgreementSheet.objects.filter(agreement__ticket__client=client).exclude(paper=None)
-    return Kept(
+    return Holdings(
         merged=client.merged.count(),
         sheets=client.sheets.count(),
         tickets=client.tickets.count(),
@@ -87,25 +84,7 @@ def mentions(client: Client) -> list[str]:
     tickets = Ticket.objects.exclude(client=client).filter(
         Q(note__icontains=name) | Q(event__icontains=name)
     )
-    found = [f"an appointment on {one.starts_at:%Y-%m-%d}" for one in appointments[:MOST_SHOWN]]
-    found += [f"a declined rush of {one.at:%Y-%m-%d}" for one in declined[:MOST_SHOWN]]
-    found += [f"the notes on {other}" for other in others[:MOST_SHOWN]]
-    return found + [f"ticket {ticket.number}" for ticket in tickets[:MOST_SHOWN]]
-
-
-def pictures_that_go(held: Rows) -> list[FieldFile]:
-    """The files of photographs and initials."""
-    pictures = [photo.file for photo in held[Photo]] + [one.file for one in held[Initials]]
-    return [file for file in pictures if file]
-
-
-def papers_that_go(held: Rows) -> list[StoredPaper]:
-    """Claim tickets and other papers that name the client, but for those of the books."""
-    keys = {
-        getattr(row, f"{name}_id")
-        for part in PARTS
-        if not part.books
-        for name in part.papers
-        for row in held[part.model]
-    }
-    return list(StoredPaper.objects.filter(pk__in=keys - {None}).order_by("pk"))
+    places = [f"an appointment on {row.starts_at:%Y-%m-%d}" for row in appointments[:MOST_SHOWN]]
+    places += [f"a declined rush of {row.at:%Y-%m-%d}" for row in declined[:MOST_SHOWN]]
+    places += [f"the notes on {other}" for other in others[:MOST_SHOWN]]
+    return places + [f"ticket {ticket.number}" for ticket in tickets[:MOST_SHOWN]]

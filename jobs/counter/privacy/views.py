@@ -1,20 +1,42 @@
 """What is kept of a client, all of it in one file, and the page that erases it."""
 
+from typing import Any
+
+from django import forms
 from django.contrib import messages
 from django.http import FileResponse, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.text import slugify
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.models import Client
+from clients.models import Client, name_key
 from clients.queries import live_client
 from jobs.counter.privacy import actions, queries
+from jobs.counter.privacy.actions import EraseError
 from jobs.counter.privacy.archive import write_archive
-from jobs.counter.privacy.errors import EraseError
-from jobs.counter.privacy.forms import EraseForm
 from studio.shop import clock
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest
+
+
+class EraseForm(forms.Form):
+    """The client's name, typed once more; capitals, accents and blanks do not matter."""
+
+    name = forms.CharField(
+        label="Name of the client", max_length=200,
+        help_text="Type it as it stands above. What is erased does not come back.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, client: Client, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.client = client
+
+    def clean_name(self) -> str:
+        typed: str = self.cleaned_data["name"]
+        if name_key(typed) != self.client.name_key:
+            raise forms.ValidationError(f"That is not “{self.client.name}”.")
+        return typed
 
 
 @owner_only

@@ -51,11 +51,11 @@ class Narrowed:
 
     def holds(self, make: Make) -> bool:
         wanted = ((self.kind, make.kind), (self.whom, make.whom), (self.fate, make.fate))
-        return all(asked is None or asked == said for asked, said in wanted)
+        return all(asked is None or asked == value for asked, value in wanted)
 
 
 @dataclass(frozen=True)
-class Shown:
+class PicturedMake:
     make: Make
     picture: Picture | None
 
@@ -90,7 +90,7 @@ class YearSheet:
 
     year: int
     made: int
-    shown: list[Shown]
+    shown: list[PicturedMake]
     kinds: list[Tally]
     whoms: list[Tally]
     fates: list[Tally]
@@ -119,7 +119,7 @@ def made_in(year: int) -> QuerySet[Make]:
 
 def let_go_in(year: int) -> QuerySet[Make]:
     """What was let go in the year, by local day, and still is."""
-    starts, ends = (clock.at(date(one, 1, 1), time.min) for one in (year, year + 1))
+    starts, ends = (clock.at(date(begun, 1, 1), time.min) for begun in (year, year + 1))
     rows = Make.objects.filter(state=State.LET_GO, let_go_at__gte=starts, let_go_at__lt=ends)
     return rows.order_by("let_go_at", "pk")
 
@@ -133,7 +133,7 @@ def year_sheet(year: int, *, narrowed: Narrowed, money: bool) -> YearSheet:
     return YearSheet(
         year=year,
         made=len(makes),
-        shown=[Shown(make, newest_picture(make)) for make in makes if narrowed.holds(make)],
+        shown=[PicturedMake(make, newest_picture(make)) for make in makes if narrowed.holds(make)],
         kinds=_tally(makes, lambda make: make.kind),
         whoms=_tally(makes, lambda make: make.whom),
         fates=_tally(makes, lambda make: make.fate, lambda fate: Fate(fate).label),
@@ -185,10 +185,10 @@ def _income(year: int) -> Income:
 
 
 def _tally(
-    makes: Iterable[Make], said: Callable[[Make], str], worded: Callable[[str], str] = str
+    makes: Iterable[Make], value_of: Callable[[Make], str], worded: Callable[[str], str] = str
 ) -> list[Tally]:
     """The most frequent first, those of which nothing is said last."""
-    counts = Counter(said(make) for make in makes)
+    counts = Counter(value_of(make) for make in makes)
     rows = [
         Tally(worded(value) if value else NOT_SAID, value, count) for value, count in counts.items()
     ]

@@ -1,22 +1,67 @@
-"""The year's page, and the rows behind its figures."""
+"""The year's page, the rows behind its figures, and its journal on paper."""
 
 from dataclasses import asdict
+from datetime import date
+from typing import Any
 
+import django_tables2 as tables
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import income_rows
+from jobs.billing.tables import NUM, DayColumn, MoneyColumn, StudioTable
 from jobs.counter.year import queries
-from jobs.counter.year.tables import IncomeTable, WeeksTable
+from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.planning.years import spent_by_week
 from studio.shop import clock
 from studio.shop.access import owner_only
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile
 from studio.shop.paging import show_page
+from studio.shop.paper_store import show
+from studio.shop.words import show_day, show_minutes
 
 FIRST = 2000
+
+
+class MinutesColumn(tables.Column):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, attrs=NUM, **kwargs)
+
+    def render(self, value: int) -> str:
+        return show_minutes(value)
+
+
+class WeeksTable(StudioTable):
+    """Bench time week by week; each leads to the week's own page."""
+
+    monday = tables.Column("Week of", linkify=("week-of", {"monday": tables.A("monday")}))
+    own = MinutesColumn("Own sewing")
+    release = MinutesColumn("Releases")
+    client = MinutesColumn("Client work")
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing was written down in this year."
+
+    def render_monday(self, value: date) -> str:
+        return show_day(value, self.studio.locale)
+
+
+class IncomeTable(StudioTable):
+    """Lines of invoices and credit notes."""
+
+    day = DayColumn("Day")
+    number = tables.Column("Invoice", linkify=("invoice", {"number": tables.A("number")}))
+    name = tables.Column("Operation")
+    garment = tables.Column()
+    quantity = tables.Column("Pieces", attrs=NUM)
+    net = MoneyColumn("Without tax")
+
+    class Meta:
+        orderable = False
+        empty_text = "Nothing was invoiced."
 
 
 @require_GET
@@ -25,13 +70,13 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
     year = known_year(year or clock.today().year)
     narrowed = queries.Narrowed(*(request.GET.get(name) for name in ("kind", "whom", "fate")))
     sheet = queries.year_sheet(year, narrowed=narrowed, money=request.user.is_owner)
-    told = {
+    facts = {
         "sheet": sheet,
         "narrowed": narrowed,
         "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
         **_neighbours(year),
     }
-    return render(request, "counter/year/year.html", told)
+    return render(request, "counter/year/year.html", facts)
 
 
 @require_GET
@@ -54,8 +99,17 @@ def income(request: StudioRequest, year: int) -> HttpResponse:
     rows = income_rows(*queries.days_of(known_year(year)), what)
     table = IncomeTable(rows, studio=request.studio)
     show_page(table, request)
-    told = {"table": table, "year": year, "what": what, "net": sum(row.net for row in rows)}
-    return render(request, "counter/year/income.html", told)
+    facts = {"table": table, "year": year, "what": what, "net": sum(row.net for row in rows)}
+    return render(request, "counter/year/income.html", facts)
+
+
+@require_GET
+def journal(request: StudioRequest, year: int) -> HttpResponse:
+    """``paper`` is A5, A4 or Letter; anything else is the A5 of a booklet."""
+    makes = read_journal(known_year(year))
+    page = request.GET.get("paper", "")
+    pdf = journal_pdf(makes, request.studio, page=page if page in SIDES else "A5")
+    return show(title(request.studio, year), pdf)
 
 
 def known_year(year: int) -> int:

@@ -11,9 +11,8 @@ from clients.queries import find_clients
 from jobs.billing.documents import invoice_paper
 from jobs.billing.models import Invoice
 from jobs.billing.queries import ledger
-from jobs.counter.privacy.actions import erase
-from jobs.counter.privacy.errors import EraseError
-from jobs.counter.privacy.parts import ERASED_NAME
+from jobs.counter.privacy.actions import EraseError, erase
+from jobs.counter.privacy.belongings import ERASED_NAME
 from jobs.tickets import actions as steps
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.state import AgreementState

@@ -10,10 +10,8 @@ from django.core.files.base import ContentFile
 from django.core.serializers import serialize
 from pypdf import PdfReader
 
-from jobs.counter.privacy.archive import write_archive
-from jobs.counter.privacy.gathering import belongings
-from jobs.counter.privacy.parts import PARTS
-from jobs.counter.privacy.record import fields
+from jobs.counter.privacy.archive import fields, write_archive
+from jobs.counter.privacy.belongings import PARTS, belongings
 from studio.shop.models import StoredPaper, User
 from tests import factories as f
 from tests.drafts import received

@@ -6,8 +6,8 @@ import pytest
 from django.apps import apps
 
 from clients.models import Client
-from jobs.counter.privacy.parts import CLIENT_BLANK, LEFT_OUT, PARTS
-from jobs.counter.privacy.record import fields
+from jobs.counter.privacy.archive import fields
+from jobs.counter.privacy.belongings import CLIENT_BLANK, LEFT_OUT, PARTS
 
 
 def leads_to_client() -> set[type]:

@@ -2,8 +2,8 @@
 
 import pytest
 
-from jobs.counter.privacy.parts import ERASED_NAME
-from jobs.counter.privacy.redaction import blank, redact_agreement, redact_words
+from jobs.counter.privacy.actions import blank, redact_agreement, redact_words
+from jobs.counter.privacy.belongings import ERASED_NAME
 from tests.papers_data import agreed, wedding
 
 

@@ -1,13 +1,15 @@
 """What of the database is one client's: every table, how it is reached, what erasing does to it.
 
 The tests walk every model that leads to a client, so a new table or field has to be named here.
+``belongings`` reads all of it, in as many queries as there are kinds of rows.
 """
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import Model
+from django.db.models import Model, Q
 
 from clients.models import Client, ClientMerge, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
@@ -57,7 +59,7 @@ class Part:
     def papers(self) -> list[str]:
         """The fields that hold a stored paper."""
         fields = self.model._meta.concrete_fields  # noqa: SLF001 -- documented by Django
-        return [one.name for one in fields if one.related_model is StoredPaper]
+        return [column.name for column in fields if column.related_model is StoredPaper]
 
     @property
     def parent(self) -> type[Model]:
@@ -112,14 +114,14 @@ PARTS = (
     Part(Photo, "garment", "photographs", goes=True),
     Part(Mark, "photo", "marks", goes=True),
     Part(
-        # ``redaction`` says what may stay of what was agreed; the claim tickets go.
+        # ``actions.redact_agreement`` says what may stay of what was agreed; the claim tickets go.
         Agreement, "ticket", "agreements",
         blank={"reason": "", "delta": "", "data": {}, "paper": None, "press": None},
         stays=("version", "agreed_at"),
     ),
     Part(AgreementSheet, "agreement", "printed", goes=True),
     Part(Initials, "agreement", "initials", goes=True),
-    # Of the words stay those that ``redaction`` knows to be nobody's own.
+    # Of the words stay those that ``actions.redact_words`` knows to be nobody's own.
     Part(Act, "ticket", "history", blank={"words": "", "undo": None},
          stays=("at", "money", "undone_at")),
     Part(Fitting, "ticket", "fittings", blank={"note": ""},
@@ -150,3 +152,45 @@ LEFT_OUT = {
     "tickets.Garment.kind": "the price list's; its name is copied in kind_name",
     "tickets.Line.operation": "the price list's; its name is copied in name",
 }
+
+
+Rows = dict[type[Model], list[Any]]
+
+
+def entries(client: Client) -> list[Client]:
+    """The client's own entry, and those that were merged into it."""
+    return [client, *client.merged.order_by("pk")]
+
+
+def belongings(client: Client) -> Rows:
+    """The client's rows by model, each in the order in which they were made."""
+    held: Rows = defaultdict(list)
+    held[Client] = entries(client)
+    for part in PARTS:
+        rows = part.model._base_manager.filter(_theirs(part, held))  # noqa: SLF001 -- documented by Django
+        held[part.model] = list(rows.order_by("pk"))
+    return held
+
+
+def _theirs(part: Part, held: Rows) -> Q:
+    theirs = Q(**{f"{part.owner}__in": held[part.parent]})
+    if part.model is ClientMerge:
+        # A merge that was undone may tell another person's facts.
+        return theirs & Q(undone_at=None)
+    if part.model is Photo:
+        # Taken at the drop-off, of a garment that was taken off the form again.
+        keys = [ticket.form_key for ticket in held[Ticket]]
+        return theirs | Q(garment=None, form_key__in=keys)
+    return theirs
+
+
+def papers_of(held: Rows, *, books: bool = True) -> list[StoredPaper]:
+    """The stored papers that name the client, those of the ``books`` with the others or not."""
+    keys = {
+        getattr(row, f"{name}_id")
+        for part in PARTS
+        if books or not part.books
+        for name in part.papers
+        for row in held[part.model]
+    }
+    return list(StoredPaper.objects.filter(pk__in=keys - {None}).order_by("pk"))

@@ -9,7 +9,7 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from jobs.counter.journal.queries import read_journal
+from jobs.counter.year.journal import read_journal
 from tests import factories as f
 from tests import papers
 from tests.jobs.counter.year.making import at, finished, full_make, photograph
