@@ -1,12 +1,124 @@
-"""What pages read of clients."""
+"""What pages read of clients; a client is found by parts of the name or digits of the phone."""
 
-from django.db.models import Q, QuerySet
+import re
+
+from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
-from clients.finding import matching, nearly, same_number
 from clients.models import Client, ClientQuerySet, name_key
-from studio.shop.text import digits
+from studio.shop.text import digits, fold
+
+FEWEST_DIGITS = 4
+# As many last digits make two phone numbers the same, with or without the country's code.
+TELLING_DIGITS = 8
+MOST_LETTERS = 200
+MOST_WORDS = 6
+TYPO_FROM = 4
+NUMBERS = re.compile(r"[\d+()/.\-]*\d[\d+()/.\-]*")
+
+
+def matching(text: str) -> QuerySet[Client]:
+    """Clients that have every word and number of ``text``, by rank and name."""
+    words, number = take_apart(text)
+    if not words and not number:
+        return Client.objects.none()
+    meant, begins = has_words(words), Q()
+    for word in words:
+        begins &= Q(name_key__startswith=word) | Q(name_key__contains=f" {word}")
+    if number:
+        meant &= has_number(number)
+    ranks = [When(begins, then=1)] if words else []
+    if len(number) == FEWEST_DIGITS:
+        ranks.insert(0, When(phone_last4=number, then=0))
+    rank = Case(*ranks, default=Value(2), output_field=IntegerField())
+    return Client.objects.present().filter(meant).order_by(rank, "name_key", "pk")
+
+
+def nearly(text: str) -> QuerySet[Client]:
+    """Clients that have every word of ``text``, but for one typing error in a longer word."""
+    words, number = take_apart(text)
+    near = Q(pk__in=[])
+    for index, word in enumerate(words):
+        if len(word) >= TYPO_FROM and not number:
+            near |= has_words(words[:index] + words[index + 1 :]) & has_a_third(word)
+    names = Client.objects.present().filter(near).order_by().values_list("pk", "name_key")
+    return Client.objects.filter(pk__in=[pk for pk, name in names if _nearly(words, name)])
+
+
+def has_words(words: list[str]) -> Q:
+    """Names with every word somewhere."""
+    meant = Q()
+    for word in words:
+        meant &= Q(name_key__contains=word)
+    return meant
+
+
+def has_a_third(word: str) -> Q:
+    """Names with a third of ``word``: one error, be it two letters swapped, spares a third."""
+    first, second = len(word) // 3, len(word) * 2 // 3
+    parts = word[:first], word[first:second], word[second:]
+    meant = Q()
+    for part in parts:
+        meant |= Q(name_key__contains=part)
+    return meant
+
+
+def same_number(number: str) -> Q:
+    """Phones of these digits, whether written with the country's code or without."""
+    if len(number) < TELLING_DIGITS:
+        return Q(phone_digits=number)
+    return Q(phone_last4=number[-4:], phone_digits__endswith=telling(number))
+
+
+def telling(number: str) -> str:
+    """The digits of a phone number that are the same with the country's code and without."""
+    return number[-TELLING_DIGITS:]
+
+
+def has_number(number: str) -> Q:
+    """Phones with this run of digits; also a name with it, such as a society's year."""
+    meant = Q(phone_digits__contains=number) | Q(name_key__contains=number)
+    return meant | same_number(number) if len(number) > TELLING_DIGITS else meant
+
+
+def take_apart(text: str) -> tuple[list[str], str]:
+    """The words of a name and the digits of a phone number; fewer than four digits are a word.
+
+    ``mary 086 555-0143`` is ``(["mary"], "0865550143")``.
+    """
+    words: list[str] = []
+    numbers: list[str] = []
+    for word in fold(text.replace("\0", " ")[:MOST_LETTERS]).split():
+        (numbers if NUMBERS.fullmatch(word) else words).append(word)
+    number = digits("".join(numbers))
+    if len(number) < FEWEST_DIGITS:
+        words, number = words + numbers, ""
+    return words[:MOST_WORDS], number
+
+
+def _nearly(words: list[str], name: str) -> bool:
+    wrong = [word for word in words if word not in name]
+    return len(wrong) == 1 and any(begins_nearly(wrong[0], part) for part in name.split())
+
+
+def begins_nearly(word: str, name: str) -> bool:
+    """Whether ``name`` begins with ``word`` but for one wrong, missing, needless or swapped letter.
+
+    The letter is sought where the two first differ: an error further left would have to repeat
+    the letters between, and is the same error there. A word of fewer than four letters has none.
+    """
+    if len(word) < TYPO_FROM:
+        return False
+    at = 0
+    while word[at : at + 1] == name[at : at + 1] != "":
+        at += 1
+    return (
+        name.startswith(word[at + 1 :], at + 1)
+        or name.startswith(word[at + 1 :], at)
+        or name.startswith(word[at:], at + 1)
+        or name.startswith(word[at + 1 : at + 2] + word[at : at + 1] + word[at + 2 :], at)
+    )
 
 
 def live_client(pk: int) -> Client:

@@ -1,15 +1,24 @@
-from django.urls import URLPattern, URLResolver, include, path
+from django.urls import URLPattern, path
 
-from clients.views import files, keeping, merging
+from clients import views
+from clients.sheets import views as sheets
 
-urlpatterns: list[URLPattern | URLResolver] = [
-    path("", keeping.clients, name="clients"),
-    path("new/", keeping.client_new, name="client-new"),
-    path("<int:pk>/edit/", keeping.client_edit, name="client-edit"),
-    path("<int:pk>/merge/", merging.client_merge, name="client-merge"),
-    path("merges/<int:pk>/undo/", merging.client_unmerge, name="client-unmerge"),
-    path("clients.csv", files.clients_csv, name="clients-csv"),
-    path("clients.vcf", files.clients_vcf, name="clients-vcf"),
-    path("import/", files.clients_import, name="clients-import"),
-    path("", include("clients.sheets.urls")),
+urlpatterns: list[URLPattern] = [
+    path("", views.clients, name="clients"),
+    path("new/", views.client_new, name="client-new"),
+    path("<int:pk>/edit/", views.client_edit, name="client-edit"),
+    path("<int:pk>/merge/", views.client_merge, name="client-merge"),
+    path("merges/<int:pk>/undo/", views.client_unmerge, name="client-unmerge"),
+    path("clients.csv", views.clients_csv, name="clients-csv"),
+    path("clients.vcf", views.clients_vcf, name="clients-vcf"),
+    path("import/", views.clients_import, name="clients-import"),
+    path("<int:pk>/sheets/", sheets.sheets, name="sheets"),
+    path("<int:pk>/sheets/new/", sheets.sheet_new, name="sheet-new"),
+    path("<int:pk>/sheets/sheets.csv", sheets.sheets_csv, name="sheets-csv"),
+    path("<int:pk>/sheets/import/", sheets.sheets_import, name="sheets-import"),
+    path("sheets/<int:pk>/", sheets.sheet, name="sheet"),
+    path("sheets/<int:pk>/correct/", sheets.sheet_correct, name="sheet-correct"),
+    path("sheets/<int:pk>/card/<slug:size>/", sheets.sheet_card, name="sheet-card"),
+    path("measures/", sheets.how_to_measure, name="how-to-measure"),
+    path("measures/ranges/", sheets.measure_ranges, name="measure-ranges"),
 ]

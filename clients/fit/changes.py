@@ -11,7 +11,7 @@ from dateutil.relativedelta import relativedelta
 
 from clients.fit.lengths import Length
 from clients.fit.measures import AT_WAIST, Spot, Values
-from clients.fit.straight import least_squares
+from clients.fit.regression import least_squares
 from studio.shop.money import exact, round_half_up
 
 # Texas extension service, "Principles of Pattern Alteration": measure again every six months.

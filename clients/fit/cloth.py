@@ -1,18 +1,50 @@
 """How much cloth at another width: the published chart, else the area, and every addition shown.
 
-Lengths are mm, shares of shrinkage per cent. Sources: the fabric-width chart of the US extension
-services with its additions; the area rule is an estimate that differs from the chart by up to
-about half a yard.
+The chart of equivalent amounts (``data/fabric_chart.csv``) counts yards in eighths and whole inches
+of width, as it prints them; all other lengths are mm, shares of shrinkage per cent. Sources: the
+fabric-width chart of the US extension services with its additions; the area rule is an estimate
+that differs from the chart by up to about half a yard.
 """
 
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import cache
 
-from clients.fit.errors import FitError
-from clients.fit.fabric_chart import equivalent
-from clients.fit.numbers import Mm
+from clients.fit import FitError
+from clients.fit.handbook import table
+from clients.fit.lengths import Mm, read_number
 from studio.shop.money import exact, round_half_up
+
+
+@cache
+def columns() -> dict[range, tuple[Fraction, ...]]:
+    """The amounts of each column, smallest first, by the whole inches of width it stands for."""
+    rows = table("fabric_chart")
+    return {_widths(head): tuple(read_number(row[head], 8) for row in rows) for head in rows[0]}
+
+
+def _widths(head: str) -> range:
+    least, _, most = head.partition("-")
+    return range(int(least), int(most or least) + 1)
+
+
+def column(width: int) -> tuple[Fraction, ...] | None:
+    """The column of a width in inches; None for a width that the chart does not print."""
+    return next((amounts for widths, amounts in columns().items() if width in widths), None)
+
+
+def equivalent(amount: Fraction, width: int, other: int) -> Fraction | None:
+    """``amount`` yards at ``width`` inches, at the ``other`` width; None outside the chart.
+
+    Between two rows the larger one is taken (common practice). Below the first row and above the
+    last nothing is published.
+    """
+    here, there = column(width), column(other)
+    if here is None or there is None or amount < here[0]:
+        return None
+    return next((there[row] for row, size in enumerate(here) if size >= amount), None)
+
 
 INCH = Fraction(254, 10)
 YARD = 36 * INCH

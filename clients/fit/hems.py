@@ -4,10 +4,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.circles import angle, edge_below
-from clients.fit.errors import FitError
-from clients.fit.numbers import Mm
-from clients.fit.published import length, table
+from clients.fit import FitError
+from clients.fit.handbook import length, table
+from clients.fit.lengths import Mm
+from clients.fit.skirts import angle, edge_below
 from studio.shop.money import exact
 
 TURN = Decimal("9.525")  # 3/8 in, the least that turns up by itself: common practice

@@ -149,3 +149,6 @@ def read_number(text: str, finest: int) -> Fraction:
     if bottom not in {2, 4, 8, finest} or top >= bottom:
         raise LengthError(FRACTIONS[finest])
     return int(found["whole"] or 0) + Fraction(top, bottom)
+
+
+Mm = Decimal | Fraction | int

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.straight import Line, least_squares, total
+from clients.fit.regression import Line, least_squares, total
 from studio.shop.money import round_half_up
 
 FEWEST = 8

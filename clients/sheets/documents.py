@@ -12,9 +12,9 @@ from clients.fit.changes import Taking
 from clients.fit.lengths import Length, Unit, parse_length, show_length
 from clients.fit.measures import MEASURES, SIDES, Measure
 from clients.models import Sheet
+from clients.sheets.display import as_typed
 from clients.sheets.figure import figures
 from clients.sheets.queries import taking_of
-from clients.sheets.showing import as_typed
 from studio.shop import paper
 from studio.shop.models import Profile
 

@@ -7,7 +7,7 @@ from decimal import Decimal
 from django.http import HttpResponse
 
 from jobs.billing.queries import LedgerRow, ledger
-from studio.shop.csvfile import csv_response
+from studio.shop.files import csv_response
 from studio.shop.money import to_decimal
 
 HEADINGS = [

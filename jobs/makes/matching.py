@@ -15,8 +15,7 @@ from enum import StrEnum
 from fractions import Fraction
 from functools import cache
 
-from clients.fit.cloth import FAR_APART, INCH, QUARTER_YARD, YARD, Asked, cloth_needed
-from clients.fit.fabric_chart import column
+from clients.fit.cloth import FAR_APART, INCH, QUARTER_YARD, YARD, Asked, cloth_needed, column
 from studio.shop.money import exact, round_half_up
 
 MOST = 5

@@ -8,10 +8,9 @@ from django.core.exceptions import ValidationError
 from jobs.pricing.csv_rows import MOST_MINUTES
 from jobs.pricing.imports import plan_import
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from studio.shop.csvfile import Row, parse_csv, read_csv
+from studio.shop.files import Row, UnreadableFileError, parse_csv, read_csv
 from studio.shop.forms import MoneyField, PercentField, StudioFormMixin
 from studio.shop.models import Profile
-from studio.shop.textfile import UnreadableFileError
 
 MOST_ROWS = 2000
 OFFERED = "Offered at the counter"

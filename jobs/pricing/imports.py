@@ -12,9 +12,8 @@ from jobs.pricing.csv_rows import (
     surcharge_columns,
 )
 from jobs.pricing.models import Operation, Surcharge
-from studio.shop.csvfile import Row
+from studio.shop.files import Row, UnreadableFileError
 from studio.shop.models import Profile
-from studio.shop.textfile import UnreadableFileError
 
 Facts = dict[str, Any]
 

@@ -8,8 +8,8 @@ import pytest
 from django.db import connection
 
 from clients import actions
-from clients.entries import Entry
 from clients.models import FACTS, Client, ClientMerge
+from studio.shop.files import Entry
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
 HANDS = 4

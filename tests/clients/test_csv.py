@@ -4,11 +4,10 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from clients.countries import country_code
-from clients.csvfile import HEADINGS, client_rows, read_table
+from clients.contact import country_code
+from clients.files import HEADINGS, client_rows, read_table
 from clients.models import Client
-from studio.shop.csvfile import write_csv
-from studio.shop.textfile import UnreadableFileError
+from studio.shop.files import UnreadableFileError, write_csv
 
 LETTERS = st.characters(exclude_categories=["Cs", "Cc"])
 TEXT = st.text(LETTERS, max_size=60).map(str.strip)

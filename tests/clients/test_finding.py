@@ -8,9 +8,16 @@ from django.utils import timezone
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clients.finding import begins_nearly, has_a_third, take_apart
 from clients.models import Client
-from clients.queries import alike, find_clients, list_clients, live_client
+from clients.queries import (
+    alike,
+    begins_nearly,
+    find_clients,
+    has_a_third,
+    list_clients,
+    live_client,
+    take_apart,
+)
 from tests.factories import ClientFactory
 
 pytestmark = pytest.mark.django_db

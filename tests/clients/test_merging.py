@@ -54,7 +54,7 @@ def test_every_relation_to_a_client_is_known_to_the_merge(keep, other, by):
     """Walks all models by itself, from the other side: their own fields instead of relations."""
     from django.apps import apps
 
-    from clients.actions.merging import _relations
+    from clients.actions import _relations
 
     pointing = {
         str(field)

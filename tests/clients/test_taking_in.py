@@ -5,12 +5,9 @@ import time_machine
 from django.core.files.uploadedfile import SimpleUploadedFile
 
 from clients import actions
-from clients.entries import Entry
-from clients.holding import NotHeldError, hold, release
-from clients.incoming import Reading, read_file
+from clients.files import Reading, Verdict, read_file, sort_out
 from clients.models import FACTS, Client
-from clients.sorting import Verdict, sort_out
-from studio.shop.textfile import UnreadableFileError
+from studio.shop.files import Entry, NotHeldError, UnreadableFileError, hold, release
 from tests.factories import ClientFactory
 
 pytestmark = pytest.mark.django_db
@@ -184,6 +181,6 @@ def test_what_was_held_for_days_is_not_taken():
 
 
 def test_more_than_a_page_can_hold_is_refused(monkeypatch):
-    monkeypatch.setattr("clients.holding.MOST_LETTERS", 10)
+    monkeypatch.setattr("studio.shop.files.MOST_LETTERS", 10)
     with pytest.raises(UnreadableFileError, match="in parts"):
         hold(reading("name\nAnn").right)

@@ -3,7 +3,7 @@
 import pytest
 
 from clients.vcard import read_cards
-from studio.shop.textfile import UnreadableFileError
+from studio.shop.files import UnreadableFileError
 
 
 def read(*lines: str) -> list:

@@ -8,8 +8,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from clients.models import Client
-from clients.vcard import read_cards, write_cards
-from clients.vcard.lines import properties, unfold
+from clients.vcard import properties, read_cards, unfold, write_cards
 
 # As forms leave text: no control characters, no blanks at the ends, names in one line.
 LETTERS = st.characters(exclude_categories=["Cs", "Cc"])

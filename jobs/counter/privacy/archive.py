@@ -20,7 +20,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.counter.privacy.belongings import LEFT_OUT, PARTS, Rows, belongings, papers_of
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
 from studio.shop import clock
-from studio.shop.csvfile import write_csv
+from studio.shop.files import write_csv
 from studio.shop.models import Profile, StoredPaper, User
 from studio.shop.money import to_decimal
 

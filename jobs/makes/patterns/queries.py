@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from django.db.models import Count, Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
+from clients.fit import FitError
 from clients.fit.cloth import Need as Sum
 from clients.fit.cloth import cloth_needed
-from clients.fit.errors import FitError
 from jobs.makes.matching import Length, Printed, asked_of
 from jobs.makes.models import Cloth, Need, Pattern
 from studio.shop.text import fold

@@ -9,7 +9,7 @@ from jobs.makes.models import Cost, Erratum, Release, Stage, Tester
 from jobs.makes.pictures import PictureField
 from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
-from studio.shop.csvfile import Row, parse_csv, read_csv
+from studio.shop.files import Row, UnreadableFileError, parse_csv, read_csv
 from studio.shop.forms import (
     HoursField,
     MoneyField,
@@ -18,7 +18,6 @@ from studio.shop.forms import (
     StudioFormMixin,
     day_input,
 )
-from studio.shop.textfile import UnreadableFileError
 
 
 class PastDayField(forms.DateField):

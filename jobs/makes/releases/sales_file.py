@@ -12,11 +12,10 @@ from datetime import date
 
 from jobs.makes.models import Release
 from studio.shop import clock
-from studio.shop.csvfile import Row
+from studio.shop.files import Row, UnreadableFileError
 from studio.shop.forms import MOST_MONEY
 from studio.shop.models import Profile
 from studio.shop.money import MoneyError, parse_money
-from studio.shop.textfile import UnreadableFileError
 
 COLUMNS = ("day", "copies", "net amount")
 MOST_DIGITS = 6  # of the copies in one row

@@ -29,7 +29,7 @@ from jobs.makes.releases.forms import (
 from jobs.makes.tables import SaleTable
 from studio.shop import clock
 from studio.shop.access import owner_only
-from studio.shop.csvfile import Row, write_csv
+from studio.shop.files import Row, write_csv
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.paging import show_page
 

@@ -7,7 +7,7 @@ from django.db import transaction
 
 from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, one_of, read_cells
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
-from studio.shop.csvfile import parse_csv
+from studio.shop.files import parse_csv
 from studio.shop.money import round_half_up
 
 # What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency

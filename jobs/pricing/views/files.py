@@ -15,7 +15,7 @@ from jobs.pricing.csv_rows import (
 from jobs.pricing.forms import ListFileForm
 from jobs.pricing.models import Operation, Surcharge
 from studio.shop.access import owner_only
-from studio.shop.csvfile import Row, csv_response, write_csv
+from studio.shop.files import Row, csv_response, write_csv
 from studio.shop.http import StudioRequest
 
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
+from clients.fit.handbook import Caution
 from clients.fit.lengths import Unit
-from clients.fit.limits import Caution
 from jobs.pricing.models import Basis
 from jobs.tickets.amounts import describe_amount
 from jobs.tickets.fit.drawings import Drawing

@@ -4,8 +4,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.lengths import Unit, show_length, to_mm
-from clients.fit.numbers import Mm
+from clients.fit.lengths import Mm, Unit, show_length, to_mm
 from studio.shop.money import exact
 
 FINEST = {"cm": Fraction(1), "in": Fraction(254, 160)}  # mm: a millimetre, a sixteenth of an inch

@@ -7,7 +7,7 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from clients.fit.errors import FitError
+from clients.fit import FitError
 from jobs.tickets.errors import TicketError
 from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Answer

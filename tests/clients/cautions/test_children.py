@@ -5,8 +5,7 @@ from decimal import Decimal
 import pytest
 
 from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
-from clients.cautions.cords import US_FREE_END
-from clients.cautions.night import ONE_PIECE, TWO_PIECE
+from clients.cautions.garments import ONE_PIECE, TWO_PIECE, US_FREE_END
 
 INCH = Decimal("25.4")
 

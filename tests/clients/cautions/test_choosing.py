@@ -3,8 +3,7 @@
 import pytest
 
 from clients.cautions import SAFETY, TaxPlace, cautions_for
-from clients.cautions.caution import CUSTOM, DERIVED, LOCAL, QUOTED, READ
-from clients.cautions.choosing import BY_CONCERN
+from clients.cautions.garments import BY_CONCERN, CUSTOM, DERIVED, LOCAL, QUOTED, READ
 from jobs.pricing.models import Concern
 from jobs.tickets.models import CautionRead
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from clients.cautions.tax import TaxPlace, new_garment, rule_of
+from clients.cautions.garments import TaxPlace, new_garment, rule_of
 
 
 @pytest.mark.parametrize(

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from clients.fit.altering import Seam, let_out, take_in
+from clients.fit.alterations import Seam, let_out, take_in
 
 INCH = Fraction(254, 10)
 

@@ -10,9 +10,9 @@ import pytest
 
 from clients.fit.changes import Taking
 from clients.fit.checks import doubts
+from clients.fit.handbook import table
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
-from clients.fit.published import table
 
 # First and ninety-ninth percentiles in mm, women and men, of the US Army survey of 2012
 # (NATICK/TR-15/007), recomputed in a public repository (seen, 2nd).

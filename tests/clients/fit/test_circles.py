@@ -9,9 +9,8 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from clients.fit.circles import PI, SHARES, edge_below, radius
 from clients.fit.hems import circle_hem, flared
-from clients.fit.skirts import circle_skirt
+from clients.fit.skirts import PI, SHARES, circle_skirt, edge_below, radius
 
 FULL, HALF, QUARTER = Fraction(1), Fraction(1, 2), Fraction(1, 4)
 

@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clients.fit.cloth import STEPS, YARD, Asked, cloth_needed
-from clients.fit.fabric_chart import column, columns, equivalent
+from clients.fit.cloth import STEPS, YARD, Asked, cloth_needed, column, columns, equivalent
 
 INCH = Fraction(254, 10)
 

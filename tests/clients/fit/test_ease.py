@@ -4,9 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from clients.fit.ease import ANY, ease
+from clients.fit.handbook import ANY, ease, length, table
 from clients.fit.measures import MEASURES
-from clients.fit.published import length, table
 
 LABELS = {"seen", "seen (2nd)", "common practice"}
 INCH = Decimal("25.4")

@@ -8,9 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from clients.fit import hems
-from clients.fit.legs import taper
-from clients.fit.patches import patch
-from clients.fit.waists import band, elastic
+from clients.fit.alterations import patch, taper
+from clients.fit.skirts import band, elastic
 
 INCH = Fraction(254, 10)
 

@@ -4,9 +4,8 @@ from decimal import Decimal
 
 import pytest
 
-from clients.fit import fabric_chart
-from clients.fit.limits import LENGTHS, PLACES, Caution, cloth_marks, passed
-from clients.fit.published import DATA, table
+from clients.fit import cloth
+from clients.fit.handbook import DATA, LENGTHS, PLACES, Caution, cloth_marks, passed, table
 
 LABELS = {"seen", "seen (2nd)", "derived", "common practice"}
 SOURCED = ["limits", "cloth_marks", "hem_depths", "breaks"]
@@ -25,7 +24,7 @@ def test_every_row_says_where_it_comes_from(name):
 def test_every_table_is_read():
     names = {path.stem for path in DATA.glob("*.csv")}
     assert {*SOURCED, "fabric_chart"} <= names
-    assert fabric_chart.columns()
+    assert cloth.columns()
 
 
 def test_every_place_of_the_form_but_elsewhere_has_a_limit():

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from clients.fit.handbook import table
 from clients.fit.measures import (
     AT_WAIST,
     MEASURES,
@@ -16,7 +17,6 @@ from clients.fit.measures import (
     spot_name,
     spots,
 )
-from clients.fit.published import table
 from clients.models import Measured
 
 LABELS = {"seen", "seen (2nd)", "derived", "common practice"}

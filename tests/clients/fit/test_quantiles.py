@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
-from clients.fit.quantiles import t_quantile
+from clients.fit.regression import t_quantile
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2 (upper critical values), read in
 # copies of it that agree; the same figures: Journal of the American Statistical Association, 1959.

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clients.fit.published import table
-from clients.fit.sizes import bra_size, bust_size, by_high_bust, drop
+from clients.fit.handbook import table
+from clients.fit.measures import bra_size, bust_size, by_high_bust, drop
 
 # EN 13402-3:2005 as the manual page of bustSizesStandard (Anthropometry, CRAN) gives it: seen.
 LIMITS = [74, 78, 82, 86, 90, 94, 98, 102, 107, 113, 119, 125, 131]

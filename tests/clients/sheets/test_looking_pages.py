@@ -8,7 +8,7 @@ from django.urls import reverse
 from scipy import stats
 
 from clients.models import MeasureRange
-from clients.sheets.sparkline import sparkline
+from clients.sheets.display import sparkline
 from tests.factories import ClientFactory
 
 MINUS = "\N{MINUS SIGN}"

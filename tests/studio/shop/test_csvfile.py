@@ -9,7 +9,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from studio.shop.csvfile import (
+from studio.shop.files import (
+    UnreadableFileError,
     csv_response,
     parse_csv,
     plain_cell,
@@ -17,7 +18,6 @@ from studio.shop.csvfile import (
     safe_cell,
     write_csv,
 )
-from studio.shop.textfile import UnreadableFileError
 
 # https://owasp.org/www-community/attacks/CSV_Injection: cells that begin with any of these.
 OWASP = ["=", "+", "-", "@", "\t", "\r", "\n"]

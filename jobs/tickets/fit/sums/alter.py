@@ -5,8 +5,8 @@ from typing import Any
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.altering import Seam, Sharing, let_out, take_in
-from clients.fit.limits import PLACES, Caution, cloth_marks, passed
+from clients.fit.alterations import Seam, Sharing, let_out, take_in
+from clients.fit.handbook import PLACES, Caution, cloth_marks, passed
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.sums.alter_drawing import seams_drawing

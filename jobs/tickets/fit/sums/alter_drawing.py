@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from clients.fit.altering import Sharing
+from clients.fit.alterations import Sharing
 from jobs.tickets.fit.drawings import Drawing, Shape, Word, box, draw
 from jobs.tickets.fit.showing import Show
 

@@ -4,7 +4,7 @@ from typing import Any
 
 from django import forms
 
-from clients.fit.altering import KEEP, Seam
+from clients.fit.alterations import KEEP, Seam
 from jobs.tickets.fit.sums.parts import optional
 
 ROWS = 8

@@ -5,10 +5,9 @@ from fractions import Fraction
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.circles import SHARES, radius
+from clients.fit.handbook import Caution, length
 from clients.fit.hems import HANG_HOURS, circle_hem
-from clients.fit.limits import Caution
-from clients.fit.published import length
+from clients.fit.skirts import SHARES, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.showing import millimetres

@@ -7,9 +7,8 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit.cloth import STEPS, Asked, Need, cloth_needed
-from clients.fit.lengths import Unit, show_length
-from clients.fit.limits import Caution
-from clients.fit.numbers import Mm
+from clients.fit.handbook import Caution
+from clients.fit.lengths import Mm, Unit, show_length
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.drawings import Drawing, Word, box, draw
 from jobs.tickets.fit.showing import millimetres

@@ -1,9 +1,9 @@
 """A flared hem, from the garment lying flat."""
 
 from clients.fields import LengthField
-from clients.fit.errors import FitError
+from clients.fit import FitError
+from clients.fit.handbook import Caution
 from clients.fit.hems import flared
-from clients.fit.limits import Caution
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.drawings import Shape, Word, draw
 from jobs.tickets.fit.showing import millimetres

@@ -5,10 +5,8 @@ from typing import Any
 
 from django import forms
 
-from clients.fit import hems
-from clients.fit.errors import FitError
-from clients.fit.limits import Caution, cloth_marks, passed
-from clients.fit.published import length, table
+from clients.fit import FitError, hems
+from clients.fit.handbook import Caution, cloth_marks, length, passed, table
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer, Figure, Pin
 from jobs.tickets.fit.showing import millimetres

@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 from clients.fit.hems import Hem
-from clients.fit.numbers import Mm
+from clients.fit.lengths import Mm
 from jobs.tickets.fit.drawings import Drawing, Shape, Word, box, draw
 from jobs.tickets.fit.showing import Show
 from studio.shop.money import exact

@@ -3,8 +3,8 @@
 from typing import Any
 
 from clients.fields import LengthField
-from clients.fit.legs import Taper, taper
-from clients.fit.limits import Caution
+from clients.fit.alterations import Taper, taper
+from clients.fit.handbook import Caution
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Answer, Figure
 from jobs.tickets.fit.drawings import Drawing, Shape, Word, draw

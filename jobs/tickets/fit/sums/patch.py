@@ -1,7 +1,7 @@
 """A patch over a hole."""
 
 from clients.fields import LengthField
-from clients.fit.patches import BEYOND, patch
+from clients.fit.alterations import BEYOND, patch
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.drawings import Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm

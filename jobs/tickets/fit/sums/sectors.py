@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from fractions import Fraction
 
-from clients.fit.numbers import Mm
+from clients.fit.lengths import Mm
 from jobs.tickets.fit.drawings import Drawing, Point, Shape, Word, draw
 
 STEPS = 48

@@ -5,8 +5,7 @@ from fractions import Fraction
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.circles import SHARES
-from clients.fit.skirts import circle_skirt
+from clients.fit.skirts import SHARES, circle_skirt
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.showing import millimetres
 from jobs.tickets.fit.sums.base import SumForm

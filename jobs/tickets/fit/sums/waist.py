@@ -4,9 +4,8 @@ from collections.abc import Callable
 from decimal import Decimal
 
 from clients.fields import LengthField
-from clients.fit.ease import ANY, Ease, ease
-from clients.fit.limits import Caution
-from clients.fit.waists import ELASTIC_SHORTER, band, elastic
+from clients.fit.handbook import ANY, Caution, Ease, ease
+from clients.fit.skirts import ELASTIC_SHORTER, band, elastic
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.fit.drawings import Shape, Word, box, draw

@@ -13,7 +13,7 @@ from jobs.makes.models import Sale
 from jobs.makes.releases import actions
 from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
-from studio.shop.csvfile import parse_csv
+from studio.shop.files import parse_csv
 from tests import factories as f
 from tests.jobs.planning.pages import beside, said, words
 

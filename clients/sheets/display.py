@@ -1,16 +1,66 @@
-"""Sheets in the studio's own units and days: rows that pages only have to print."""
+"""Sheets in the studio's own units and days: rows and lines that pages only have to print."""
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
+from functools import cached_property
 
+from django.forms.boundfield import BoundField
+
+from clients.fields import unit_of
 from clients.fit.changes import FINAL_FITTING, Course, Taking, changed, comparable, course, trend
 from clients.fit.lengths import Length, Unit, plain, show_change, show_length, split_unit
-from clients.fit.measures import spot_name, spots
-from clients.fit.sizes import bra_size, bust_size, by_high_bust, drop
-from clients.sheets.sparkline import Sparkline, sparkline
+from clients.fit.measures import (
+    AT_WAIST,
+    MEASURES,
+    SIDES,
+    Measure,
+    Spot,
+    bra_size,
+    bust_size,
+    by_high_bust,
+    drop,
+    spot_name,
+    spots,
+)
+from clients.sheets.forms import SheetForm, field_name
+from studio.shop.money import exact, round_half_up
 from studio.shop.words import show_day
+
+WIDE, HIGH, EDGE = 120, 32, 4  # units of the picture, and what is kept free around the line
+
+
+@dataclass(frozen=True)
+class Sparkline:
+    """The corners of the line and its last point, in whole units from the upper left."""
+
+    points: tuple[tuple[int, int], ...]
+
+    @property
+    def line(self) -> str:
+        return " ".join(f"{x},{y}" for x, y in self.points)
+
+    @property
+    def last(self) -> tuple[int, int]:
+        return self.points[-1]
+
+
+def sparkline(points: Sequence[tuple[date, Decimal]]) -> Sparkline:
+    """Days to the right, millimetres upwards, both as wide as there is room; at least one point."""
+    days = [day.toordinal() for day, _ in points]
+    sizes = [exact(mm) for _, mm in points]
+    span, rise = days[-1] - days[0], max(sizes) - min(sizes)
+    room, height = WIDE - 2 * EDGE, HIGH - 2 * EDGE
+    return Sparkline(
+        tuple(
+            (
+                EDGE + (round_half_up(exact(day - days[0]) * room / span) if span else room),
+                EDGE + (round_half_up((max(sizes) - mm) * height / rise) if rise else height // 2),
+            )
+            for day, mm in zip(days, sizes, strict=True)
+        )
+    )
 
 
 @dataclass(frozen=True)
@@ -128,3 +178,81 @@ def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
         usual = ", as in a ready-made suit" if found.usual else ""
         told.append(("Chest less waist", f"{show_length(found.mm, unit)} {unit}{usual}"))
     return told
+
+
+@dataclass(frozen=True)
+class Place:
+    """One field. ``last`` is what the sheet before says, ``change`` the difference to it."""
+
+    bound: BoundField
+    last: str
+    change: str
+
+
+@dataclass(frozen=True)
+class MeasureRow:
+    measure: Measure
+    place: Place
+    sides: tuple[Place, ...]
+
+    @property
+    def opens(self) -> bool:
+        """Whether left and right are shown at once: there is something in them, or wrong."""
+        return any(side.bound.value() or side.bound.errors for side in self.sides)
+
+
+class SheetRows:
+    """The measures of ``form``, the usual ones first, beside those of the sheet before."""
+
+    def __init__(self, form: SheetForm, before: Taking | None) -> None:
+        self.form, self.before, self.unit = form, before, unit_of(form.studio)
+        self.taking = form.taking() if self._readable() else None
+        self.all = [self._row(measure) for measure in MEASURES.values()]
+        if not form.is_bound:
+            self.usual[0].place.bound.field.widget.attrs["autofocus"] = True
+
+    def _readable(self) -> bool:
+        if not self.form.is_bound:
+            return False
+        self.form.full_clean()
+        return "taken_on" in self.form.cleaned_data
+
+    @cached_property
+    def usual(self) -> list[MeasureRow]:
+        return [row for row in self.all if row.measure.usual]
+
+    @cached_property
+    def others(self) -> list[MeasureRow]:
+        return [row for row in self.all if not row.measure.usual]
+
+    @property
+    def others_open(self) -> bool:
+        """Whether something among the rarer measures is filled in or wrong."""
+        return any(
+            row.opens or row.place.bound.value() or row.place.bound.errors for row in self.others
+        )
+
+    def _row(self, measure: Measure) -> MeasureRow:
+        sides = SIDES if measure.sided else ()
+        return MeasureRow(
+            measure,
+            self._place((measure.key, "")),
+            tuple(self._place((measure.key, side)) for side in sides),
+        )
+
+    def _place(self, spot: Spot) -> Place:
+        bound = self.form[field_name(spot)]
+        last = self.before.lengths.get(spot) if self.before else None
+        shown = f"last {as_typed(last, self.unit)}" if last else ""
+        if last:
+            # The field says so to who cannot see it; the script reckons with the rest.
+            bound.field.help_text = bound.help_text = shown
+            bound.field.widget.attrs |= {"data-last": f"{last.mm}", "data-at": _levels(spot)}
+        change = changed(self.taking, self.before, spot) if self.taking else None
+        return Place(bound, shown, shown_change(change, self.unit))
+
+
+def _levels(spot: Spot) -> str:
+    """The fields that have to say the same as last time for a difference to mean something."""
+    waist = ["waist_at"] if spot[0] in AT_WAIST else []
+    return " ".join(waist + (["front_from"] if spot[0] == "front_waist" else []))

@@ -1,8 +1,8 @@
-"""Taking in and letting out: one change of the girth, shared exactly over seams and darts.
+"""Taking in, letting out, tapering a leg, patching: what goes where. Lengths are mm and exact.
 
-A seam joins two plies, and what is moved on each of them counts: a change of ``total`` over ``n``
-seams moves every stitching line by ``total / (2 n)``. A dart counts as one seam. All lengths are mm
-and exact (Fraction), so that the shares add up to the total.
+One change of the girth is shared exactly over seams and darts. A seam joins two plies, and what is
+moved on each of them counts: a change of ``total`` over ``n`` seams moves every stitching line by
+``total / (2 n)``. A dart counts as one seam. The shares (Fraction) add up to the total.
 """
 
 from collections.abc import Sequence
@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.errors import FitError
-from clients.fit.numbers import Mm
+from clients.fit import FitError
+from clients.fit.lengths import Mm
 from studio.shop.money import exact
 
 KEEP = Decimal("9.525")  # 3/8 in stays beside the stitching: trade page, seen (2nd)
@@ -131,3 +131,84 @@ def _checked(total: Mm, seams: Sequence[Seam]) -> Fraction:
     if asked <= 0:
         raise FitError("The change is more than nothing.")
     return asked
+
+
+SPREAD = 30  # mm round the leg; more is spread above and below the knee: trade page, seen (2nd)
+
+
+@dataclass(frozen=True)
+class Place:
+    """One height of the leg, ``below_knee`` mm down: its flat width now and then."""
+
+    name: str
+    below_knee: Fraction
+    now: Fraction
+    then: Fraction
+
+    @property
+    def from_each_seam(self) -> Fraction:
+        """How far the stitching moves in at the inner and at the outer seam: the same at both."""
+        return (self.now - self.then) / 2
+
+
+@dataclass(frozen=True)
+class Taper:
+    knee: Place
+    middle: Place
+    hem: Place
+
+    @property
+    def places(self) -> tuple[Place, ...]:
+        return (self.knee, self.middle, self.hem)
+
+    @property
+    def opening(self) -> Fraction:
+        """Round the new hem."""
+        return 2 * self.hem.then
+
+    @property
+    def taken(self) -> Fraction:
+        """The most that is taken, round the leg."""
+        return max(2 * (place.now - place.then) for place in self.places)
+
+    @property
+    def needs_spreading(self) -> bool:
+        """More than 3 cm goes and all of it below the knee."""
+        return self.taken > SPREAD and self.knee.now == self.knee.then
+
+    def passes(self, instep: Mm) -> bool:
+        """The foot goes through, by its girth round heel and instep."""
+        return self.opening >= exact(instep)
+
+
+def taper(*, knee: Mm, hem: Mm, new_knee: Mm, new_hem: Mm, knee_to_hem: Mm) -> Taper:
+    """Straight new seams from the knee to the hem, the same taken from both below the knee.
+
+    Raises FitError when a new width is wider than the old one.
+    """
+    if exact(new_knee) > exact(knee) or exact(new_hem) > exact(hem):
+        raise FitError("A taper only takes away: the new width is wider than the old one.")
+    down = exact(knee_to_hem)
+    top = Place("Knee", Fraction(0), exact(knee), exact(new_knee))
+    bottom = Place("Hem", down, exact(hem), exact(new_hem))
+    middle = Place("Halfway", down / 2, (top.now + bottom.now) / 2, (top.then + bottom.then) / 2)
+    return Taper(top, middle, bottom)
+
+
+BEYOND = Decimal("19.05")  # 3/4 in past the hole on every side, and the least distance to a seam
+
+
+@dataclass(frozen=True)
+class Patch:
+    """The size to cut. ``fusible`` is allowed where the hole is 3/4 in or more from a seam."""
+
+    width: Fraction
+    height: Fraction
+    fusible: bool
+
+
+def patch(width: Mm, height: Mm, *, to_seam: Mm) -> Patch:
+    """A patch for a hole ``width`` by ``height`` that lies ``to_seam`` from the nearest seam."""
+    around = 2 * exact(BEYOND)
+    near = exact(to_seam) < exact(BEYOND)
+    return Patch(exact(width) + around, exact(height) + around, not near)

@@ -1,25 +1,79 @@
-"""Tables in and out as CSV (RFC 4180), safe to open in a spreadsheet.
+"""Files in and out: text and tables (CSV, RFC 4180), safe to open in a spreadsheet.
 
 A spreadsheet takes text that begins like a formula for one. Such a cell is written with an
 apostrophe before it, which spreadsheets read as "this is text", and loses it again when the file
 comes back. The signs are those of OWASP's page "CSV Injection", with their full-width forms.
 """
 
+import codecs
 import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from itertools import zip_longest
 from typing import Any
 
+from django.core import signing
 from django.core.files.base import File
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
 
 from studio.shop.text import fold
-from studio.shop.textfile import UnreadableFileError, read_text
+
+MOST_BYTES = 4 * 1024 * 1024
+MARKS = {
+    codecs.BOM_UTF8: "utf-8-sig",
+    codecs.BOM_UTF16_LE: "utf-16",
+    codecs.BOM_UTF16_BE: "utf-16",
+}
+# Control characters that no table and no address book is written with.
+NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
+WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
+
+
+class UnreadableFileError(ValueError):
+    """The file cannot be read; the message says why, for the one who chose it."""
+
+
+def read_text(uploaded: File, *, most_bytes: int = MOST_BYTES) -> str:
+    """The text of an uploaded file in UTF-8, UTF-16 or, if it is neither, Windows-1252.
+
+    Raises UnreadableFileError for a file that is too large or no text.
+    """
+    if uploaded.size > most_bytes:
+        raise UnreadableFileError(
+            f"The file is larger than {most_bytes // (1024 * 1024)} MB. Send it in parts."
+        )
+    uploaded.seek(0)
+    return decode(uploaded.read())
+
+
+def decode(data: bytes) -> str:
+    """As ``read_text``, from the bytes themselves."""
+    if data.startswith(WORKBOOKS):
+        raise UnreadableFileError("This is a spreadsheet, not text. Save it as CSV and send that.")
+    for encoding in _encodings(data):
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if not NOT_TEXT.search(text):
+            return text
+    raise UnreadableFileError("This is not a text file, or it is damaged.")
+
+
+def _encodings(data: bytes) -> list[str]:
+    for mark, encoding in MARKS.items():
+        if data.startswith(mark):
+            return [encoding]
+    if data[1:2] == b"\x00":
+        return ["utf-16-le"]
+    if data[:1] == b"\x00":
+        return ["utf-16-be"]
+    return ["utf-8", "cp1252"]
+
 
 MOST_ROWS = 10_000
 DELIMITERS = ",;\t"
@@ -133,3 +187,42 @@ def _width(text: str, delimiter: str) -> int:
         return len(next(_lines(text, delimiter), (0, []))[1])
     except UnreadableFileError:
         return 0
+
+
+@dataclass
+class Entry:
+    """One row or card: the line it begins on, facts by name, and what is wrong with it."""
+
+    line: int
+    facts: dict[str, str]
+    problems: list[str] = field(default_factory=list)
+
+    def add_note(self, note: str) -> None:
+        self.facts["notes"] = f"{self.facts.get('notes', '')}\n{note}".strip()
+
+
+SALT = "studio.shop.files"
+KEPT_SECONDS = 24 * 3600
+# Well under what one request may bring (DATA_UPLOAD_MAX_MEMORY_SIZE).
+MOST_LETTERS = 4 * 1024 * 1024
+
+
+class NotHeldError(Exception):
+    """What came back is not what was held, or too old."""
+
+
+def hold(entries: list[Entry]) -> str:
+    """Raises UnreadableFileError if the page would not be able to send it back."""
+    rows = [(entry.line, entry.facts) for entry in entries]
+    held = signing.dumps(rows, salt=SALT, compress=True)
+    if len(held) > MOST_LETTERS:
+        raise UnreadableFileError("There is too much in the file. Send it in parts.")
+    return held
+
+
+def release(held: str) -> list[Entry]:
+    try:
+        rows = signing.loads(held, salt=SALT, max_age=KEPT_SECONDS)
+    except signing.BadSignature as error:
+        raise NotHeldError("The page was open for too long. Choose the file again.") from error
+    return [Entry(line, facts) for line, facts in rows]

@@ -1,13 +1,68 @@
-"""Two entries of one person become one; and the way back."""
+"""The verbs of this room: take a client on, change what is known, make two entries one."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
 
 from django.apps import apps
 from django.db import models, transaction
 
+from clients.files import Verdict, sort_out
 from clients.models import Client, ClientMerge
+from clients.queries import alike
 from studio.shop import clock
+from studio.shop.files import Entry
 from studio.shop.models import User
+from studio.shop.numbers import lock
+
+
+class GoneError(Exception):
+    """The entry was merged into another or erased meanwhile."""
+
+
+def held(client: Client) -> Client:
+    """The client read again and held until the transaction ends. Raises GoneError."""
+    found = Client.objects.select_for_update().get(pk=client.pk)
+    if found.merged_into_id or found.erased_at:
+        raise GoneError("This client's entry is no longer in use. Choose the client again.")
+    return found
+
+
+MOST_SHOWN = 8
+
+
+class AlikeError(Exception):
+    """Entries with this name or number are there already, and nobody has looked at them."""
+
+    def __init__(self, found: list[Client]) -> None:
+        self.found = found
+        super().__init__("A client with this name or phone number is there already.")
+
+
+def add_client(*, facts: Mapping[str, str], seen: Collection[int] = ()) -> Client:
+    """A new entry. Sent twice, the second finds the first and refuses.
+
+    ``seen`` are the keys of the clients that were looked at and are somebody else. Raises
+    AlikeError if there are others with the same name or phone number.
+    """
+    with transaction.atomic():
+        lock("clients")
+        found = alike(facts["name"], facts.get("phone", ""))
+        if unseen := list(found.exclude(pk__in=seen)[:MOST_SHOWN]):
+            raise AlikeError(unseen)
+        return Client.objects.create(**facts)
+
+
+def change_client(*, client: Client, facts: Mapping[str, str]) -> Client:
+    """Other facts; what was agreed and invoiced keeps the old ones.
+
+    Raises GoneError where the entry was merged away or erased.
+    """
+    with transaction.atomic():
+        client = held(client)
+        for name, value in facts.items():
+            setattr(client, name, value)
+        client.save(update_fields=[*facts])
+    return client
 
 
 class MergeError(Exception):
@@ -114,3 +169,39 @@ def _set(client: Client, values: Mapping[str, object]) -> None:
         setattr(client, name, value)
     if values:
         client.save(update_fields=[*values])
+
+
+@dataclass(frozen=True)
+class Taken:
+    """How many entries became clients, completed one, or were left out."""
+
+    added: int
+    completed: int
+    left_out: int
+
+
+def take_in(*, entries: list[Entry], anyway: Collection[int] = ()) -> Taken:
+    """Add who is new, fill in what was not known of who is here; all of it or nothing.
+
+    Who only resembles somebody is left out, unless the line is in ``anyway``. Sent twice, the
+    second finds everybody here.
+    """
+    with transaction.atomic():
+        lock("clients")
+        added, completed = [], 0
+        for found in sort_out(entries, anyway):
+            if found.verdict == Verdict.NEW:
+                client = Client(**found.entry.facts)
+                client.fill_keys()
+                added.append(client)
+            elif found.client and found.gaps:
+                _complete(found.client, found.gaps)
+                completed += 1
+        Client.objects.bulk_create(added, batch_size=500)
+        return Taken(len(added), completed, len(entries) - len(added) - completed)
+
+
+def _complete(client: Client, gaps: dict[str, str]) -> None:
+    for name, value in gaps.items():
+        setattr(client, name, value)
+    client.save(update_fields=[*gaps])

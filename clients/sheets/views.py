@@ -1,0 +1,254 @@
+"""The pages of measurement sheets: what looks odd is asked about once, and kept all the same."""
+
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+from django import forms
+from django.contrib import messages
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_safe
+
+from clients.actions import GoneError
+from clients.fields import unit_of
+from clients.fit.changes import is_old
+from clients.fit.checks import Doubt, doubts
+from clients.fit.measures import MEASURES
+from clients.models import Client, Sheet
+from clients.queries import entry_of_its_own
+from clients.sheets import actions
+from clients.sheets.actions import SheetError, may_correct, take_in
+from clients.sheets.display import SheetRows, course_rows, last_fitting_from, sizes_of, value_rows
+from clients.sheets.documents import SIZES, measurement_card
+from clients.sheets.figure import figures
+from clients.sheets.files import FACTS, headings, read_file, sheet_rows, sort_out
+from clients.sheets.forms import DayForm, RangesForm, SheetForm, starting_values, values_of
+from clients.sheets.queries import last_before, own_ranges, sheet_at, sheets_of, taking_of
+from studio.shop import clock
+from studio.shop.access import owner_only
+from studio.shop.files import NotHeldError, UnreadableFileError, csv_response, hold, release
+from studio.shop.http import StudioRequest, sent
+from studio.shop.paper_store import show
+
+
+@require_GET
+def sheets(request: StudioRequest, pk: int) -> HttpResponse:
+    client = entry_of_its_own(pk)
+    if client.pk != pk:
+        return redirect("sheets", client.pk)
+    form = DayForm(request.GET if "day" in request.GET else None)
+    day = form.cleaned_data["day"] if form.is_valid() else None
+    found = sheets_of(client)
+    takings = [taking_of(sheet) for sheet in found]
+    context = {
+        "client": client,
+        "sheets": found[::-1],
+        "old": bool(found) and is_old(found[-1].taken_on, clock.today()),
+        "rows": list(course_rows(takings, unit_of(request.studio), request.studio.locale, day)),
+        "unit": unit_of(request.studio),
+        "form": form,
+        "day": day,
+        "fitting_from": last_fitting_from(day) if day else None,
+    }
+    return render(request, "clients/sheets/sheets.html", context)
+
+
+@require_GET
+def sheet(request: StudioRequest, pk: int) -> HttpResponse:
+    found = sheet_at(pk)
+    unit = unit_of(request.studio)
+    taking = taking_of(found)
+    before = last_before(found.client, found.taken_on)
+    compared = taking_of(before) if before else None
+    context = {
+        "sheet": found,
+        "client": found.client,
+        "before": before,
+        "rows": value_rows(taking, compared, unit),
+        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=compared),
+        "sizes": sizes_of(taking, unit),
+        "unit": unit,
+        "may_correct": may_correct(found),
+        "old": is_old(found.taken_on, clock.today()),
+    }
+    return render(request, "clients/sheets/sheet.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
+    client = entry_of_its_own(pk)
+    if client.pk != pk:
+        return redirect("sheet-new", client.pk)
+    start = starting_values(last_before(client, clock.today())) | {"form_key": uuid4()}
+    form = SheetForm(sent(request), studio=request.studio, initial=start)
+    asked: list[Doubt] = []
+    if form.is_valid():
+        asked = _unseen(request, client, form)
+        if not asked and (made := _take(request, client, form)):
+            messages.success(request, "The sheet is kept.")
+            return redirect("sheet", made.pk)
+    return _page(request, client, form, asked)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
+    found = sheet_at(pk)
+    if not actions.may_correct(found):
+        messages.error(request, "A sheet is corrected on its own day only. Take a new one.")
+        return redirect("sheet", found.pk)
+    start = values_of(found, taking_of(found))
+    form = SheetForm(sent(request), studio=request.studio, initial=start)
+    asked: list[Doubt] = []
+    if form.is_valid():
+        asked = _unseen(request, found.client, form)
+        if not asked and _correct(request, found, form):
+            messages.success(request, "The sheet is corrected.")
+            return redirect("sheet", found.pk)
+    return _page(request, found.client, form, asked, sheet=found)
+
+
+def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
+    """Every doubt, if one of them has not been shown yet."""
+    taking = form.taking()
+    before = last_before(client, taking.day)
+    found = doubts(
+        taking,
+        unit=unit_of(request.studio),
+        ranges=own_ranges(),
+        before=taking_of(before) if before else None,
+    )
+    seen = set(request.POST.getlist("seen"))
+    return found if any(doubt.says not in seen for doubt in found) else []
+
+
+def _take(request: StudioRequest, client: Client, form: SheetForm) -> Sheet | None:
+    try:
+        return actions.take_sheet(
+            client=client,
+            by=request.user,
+            facts=form.facts(),
+            lengths=form.lengths(),
+            form_key=form.cleaned_data["form_key"],
+        )
+    except (GoneError, actions.SheetError) as error:
+        form.add_error(None, str(error))
+        return None
+
+
+def _correct(request: StudioRequest, sheet: Sheet, form: SheetForm) -> Sheet | None:
+    try:
+        return actions.correct_sheet(sheet=sheet, facts=form.facts(), lengths=form.lengths())
+    except (GoneError, actions.SheetError) as error:
+        form.add_error(None, str(error))
+        return None
+
+
+def _page(
+    request: StudioRequest, client: Client, form: SheetForm, asked: list[Doubt], **more: Any
+) -> HttpResponse:
+    before = last_before(client, _day(form))
+    context = {
+        "client": client,
+        "form": form,
+        "doubts": asked,
+        "before": before,
+        "unit": unit_of(request.studio),
+        "rows": SheetRows(form, taking_of(before) if before else None),
+        **more,
+    }
+    return render(request, "clients/sheets/form.html", context)
+
+
+def _day(form: SheetForm) -> date:
+    """The day of the sheet as far as it is known."""
+    told = getattr(form, "cleaned_data", form.initial)
+    return told.get("taken_on") or form.initial["taken_on"]
+
+
+@owner_only
+@require_http_methods(["GET", "HEAD", "POST"])
+def measure_ranges(request: StudioRequest) -> HttpResponse:
+    form = RangesForm(sent(request), studio=request.studio, own=own_ranges())
+    if form.is_valid():
+        actions.set_ranges(ranges=form.ranges())
+        messages.success(request, "Saved. Sheets ask by these ranges from now on.")
+        return redirect("measure-ranges")
+    return render(request, "clients/sheets/ranges.html", {"form": form})
+
+
+@require_safe
+def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
+    """The card on ``size``, a name in ``SIZES`` in small letters."""
+    page = next((page for page in SIZES if page.lower() == size), None)
+    if page is None:
+        raise Http404
+    found = sheet_at(pk)
+    pdf = measurement_card(found, studio=request.studio, page=page)
+    return show(f"Measurement card {found.client.name} {found.taken_on}", pdf)
+
+
+@require_safe
+def how_to_measure(request: StudioRequest) -> HttpResponse:
+    context = {"measures": MEASURES.values(), "figures": figures()}
+    return render(request, "clients/sheets/how_to_measure.html", context)
+
+
+class FileForm(forms.Form):
+    file = forms.FileField(
+        label="A table (.csv)",
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv"}),
+        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
+    )
+
+
+@require_safe
+def sheets_csv(request: StudioRequest, pk: int) -> HttpResponse:
+    client = entry_of_its_own(pk)
+    found = sheets_of(client)
+    name = f"measures-{client.pk}-{clock.today()}.csv"
+    return csv_response(sheet_rows(found), headings(found), name)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def sheets_import(request: StudioRequest, pk: int) -> HttpResponse:
+    """Choose a file, look at what would happen, then do it: the third step sends what was held."""
+    client = entry_of_its_own(pk)
+    if client.pk != pk:
+        return redirect("sheets-import", client.pk)
+    if "held" in request.POST:
+        return _take_in(request, client)
+    form = FileForm(request.POST, request.FILES) if request.method == "POST" else FileForm()
+    if form.is_valid():
+        try:
+            return _preview(request, client, form)
+        except UnreadableFileError as error:
+            form.add_error("file", str(error))
+    context = {"client": client, "form": form, "headings": FACTS.values()}
+    return render(request, "clients/sheets/import.html", context)
+
+
+def _preview(request: StudioRequest, client: Client, form: FileForm) -> HttpResponse:
+    reading = read_file(form.cleaned_data["file"], client=client, studio=request.studio)
+    found = sort_out(reading.right, client=client, studio=request.studio)
+    context = {
+        "client": client,
+        "reading": reading,
+        "found": found,
+        "new": sum(not one.here for one in found),
+        "held": hold(reading.right),
+    }
+    return render(request, "clients/sheets/import_preview.html", context)
+
+
+def _take_in(request: StudioRequest, client: Client) -> HttpResponse:
+    try:
+        entries = release(request.POST["held"])
+        if any(entry.facts.get("client") != str(client.pk) for entry in entries):
+            raise NotHeldError("That was another client's file. Choose the file again.")
+        taken = take_in(client=client, by=request.user, studio=request.studio, entries=entries)
+    except (NotHeldError, GoneError, SheetError) as error:
+        messages.error(request, str(error))
+        return redirect("sheets-import", client.pk)
+    messages.success(request, f"{taken.added} new, {taken.here} here already.")
+    return redirect("sheets", client.pk)

@@ -1,0 +1,271 @@
+"""Address book cards: vCard 4.0 (RFC 6350) out; 4.0, 3.0 (RFC 2426) and phones' 2.1 in."""
+
+import quopri
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from urllib.parse import unquote
+
+from clients.models import Client
+from studio.shop.files import Entry, UnreadableFileError
+
+BREAK = re.compile(r"\r\n|\n|\r")
+LINE = re.compile(
+    r"(?:[\w-]+\.)?(?P<name>[A-Za-z0-9-]+)(?P<params>(?:;(?:[^\";:]|\"[^\"]*\")*)*):(?P<value>.*)",
+    re.DOTALL,
+)
+PARAM = re.compile(r";((?:[^\";]|\"[^\"]*\")*)")
+ESCAPED = re.compile(r"\\(.)", re.DOTALL)
+LETTER = re.compile(r"\\?.", re.DOTALL)
+LAST_PREFERENCE = 101
+
+
+@dataclass(frozen=True)
+class Property:
+    """One property: where it stands, its name in capitals, its types, its value as written."""
+
+    line: int
+    name: str
+    params: dict[str, list[str]]
+    value: str
+
+    @property
+    def types(self) -> list[str]:
+        return self.params.get("TYPE", [])
+
+    @property
+    def text(self) -> str:
+        return unescape(self.value).strip()
+
+    @property
+    def fields(self) -> list[str]:
+        """The parts of a structured value, such as a name or an address."""
+        parts = [""]
+        for letter in LETTER.findall(self.value):
+            if letter == ";":
+                parts.append("")
+            else:
+                parts[-1] += letter
+        return [unescape(part).strip() for part in parts]
+
+    @property
+    def preference(self) -> int:
+        """1 is the most preferred (RFC 6350, 5.3); a bare ``pref`` of older versions is 1."""
+        given = self.params.get("PREF", [""])[0]
+        if given.isdecimal():
+            return int(given)
+        return 1 if "pref" in self.types else LAST_PREFERENCE
+
+
+def properties(text: str) -> Iterator[Property]:
+    """The properties of all cards in a text. Lines that are none, such as data, are left out."""
+    for line, content in unfold(text):
+        found = LINE.fullmatch(content)
+        if found:
+            params = _params(found["params"])
+            value = _decoded(found["value"], params)
+            yield Property(line, found["name"].upper(), params, value)
+
+
+def unfold(text: str) -> Iterator[tuple[int, str]]:
+    """Whole lines with the number of their first.
+
+    A line that begins with a blank continues the one before (RFC 6350, 3.2); so does any line
+    after a quoted-printable one that ends in ``=``, as vCard 2.1 has it.
+    """
+    start, parts = 0, [""]
+    for number, line in enumerate(BREAK.split(text), 1):
+        if _is_soft(parts):
+            parts[-1] = parts[-1][:-1]
+            parts.append(line)
+        elif line[:1] in {" ", "\t"} and start:
+            parts.append(line[1:])
+        else:
+            yield start, "".join(parts)
+            start, parts = number, [line]
+    yield start, "".join(parts)
+
+
+def _is_soft(parts: list[str]) -> bool:
+    head = parts[0].partition(":")[0].upper()
+    return parts[-1].endswith("=") and "QUOTED-PRINTABLE" in head
+
+
+def _params(text: str) -> dict[str, list[str]]:
+    """Parameters by name. A bare word, as vCard 2.1 has it, is an encoding or a type."""
+    params: dict[str, list[str]] = {}
+    for word in PARAM.findall(text):
+        name, equals, value = word.partition("=")
+        if not equals:
+            is_encoding = name.upper() in {"QUOTED-PRINTABLE", "BASE64", "8BIT", "7BIT"}
+            name, value = "ENCODING" if is_encoding else "TYPE", name
+        values = [part.strip(' "').lower() for part in value.split(",")]
+        params.setdefault(name.strip().upper(), []).extend(values)
+    return params
+
+
+def _decoded(value: str, params: dict[str, list[str]]) -> str:
+    if "quoted-printable" not in params.get("ENCODING", []):
+        return value
+    data = quopri.decodestring(value.encode())
+    charset = params.get("CHARSET", ["utf-8"])[0]
+    try:
+        return data.decode(charset)
+    except (LookupError, UnicodeDecodeError):
+        return data.decode("cp1252", errors="replace")
+
+
+def unescape(value: str) -> str:
+    return ESCAPED.sub(lambda found: "\n" if found[1] in "nN" else found[1], value)
+
+
+ADDRESS_FIELDS = 7
+NO_VOICE = {"fax", "pager", "modem", "textphone"}
+Card = list[Property]
+
+
+def read_cards(text: str, *, most_cards: int) -> list[Entry]:
+    """One entry a card. A client has one number, address and e-mail; more go to the notes.
+
+    Raises UnreadableFileError if there is no card, or more than ``most_cards``.
+    """
+    cards = list(_cards(text))
+    if not cards:
+        raise UnreadableFileError("There is no vCard in the file.")
+    if len(cards) > most_cards:
+        raise UnreadableFileError(f"The file has more than {most_cards} cards. Send it in parts.")
+    return [_entry(card) for card in cards]
+
+
+def _cards(text: str) -> Iterator[Card]:
+    card: Card | None = None
+    for prop in properties(text):
+        is_edge = prop.value.strip().upper() == "VCARD"
+        if prop.name == "BEGIN" and is_edge:
+            if card:
+                yield card
+            card = [prop]
+        elif prop.name == "END" and is_edge:
+            if card:
+                yield card
+            card = None
+        elif card:
+            card.append(prop)
+    if card:
+        yield card
+
+
+def _entry(card: Card) -> Entry:
+    entry = Entry(card[0].line, {"name": _name(card)})
+    if any(prop.text.lower() == "group" for prop in _all(card, "KIND")):
+        entry.problems.append("This is a list of cards, not a person.")
+    for prop in _all(card, "NOTE"):
+        entry.add_note(prop.text)
+    for fact, values in [("phone", _phones(card)), ("email", _texts(card, "EMAIL"))]:
+        first, *more = values or [""]
+        entry.facts[fact] = first
+        for value in more:
+            entry.add_note(f"{'Phone' if fact == 'phone' else 'E-mail'}: {value}")
+    addresses = [address for prop in _all(card, "ADR") if (address := _address(prop))]
+    first_address, *more_addresses = addresses or [{}]
+    entry.facts |= first_address
+    for address in more_addresses:
+        entry.add_note("Address: " + ", ".join(address.values()))
+    return entry
+
+
+def _all(card: Card, name: str) -> list[Property]:
+    """The card's properties of a name, the preferred ones first."""
+    return sorted((prop for prop in card if prop.name == name), key=lambda prop: prop.preference)
+
+
+def _texts(card: Card, name: str) -> list[str]:
+    texts = (" ".join(prop.text.split()) for prop in _all(card, name))
+    return [*dict.fromkeys(text for text in texts if text)]
+
+
+def _name(card: Card) -> str:
+    """The formatted name; else the name put together; else the firm's."""
+    if written := _texts(card, "FN"):
+        return written[0]
+    for prop in _all(card, "N"):
+        family, given, additional, prefix, suffix = [*prop.fields, *[""] * 5][:5]
+        parts = [prefix, given, additional, family, suffix]
+        if name := " ".join(part.replace(",", " ") for part in parts if part):
+            return name
+    for prop in _all(card, "ORG"):
+        return ", ".join(part for part in prop.fields if part)
+    return ""
+
+
+def _phones(card: Card) -> list[str]:
+    """Numbers to call, mobile ones first among those that nobody prefers."""
+    props = [prop for prop in _all(card, "TEL") if not NO_VOICE.intersection(prop.types)]
+    props.sort(key=lambda prop: (prop.preference, "cell" not in prop.types))
+    return [*dict.fromkeys(number for prop in props if (number := _number(prop.text)))]
+
+
+def _number(text: str) -> str:
+    """``tel:+1-555-555-5555;ext=5555`` (RFC 3966) is ``+1-555-555-5555 ext. 5555``."""
+    if not text.lower().startswith("tel:"):
+        return text
+    number, *params = unquote(text[4:]).split(";")
+    extension = next((param[4:] for param in params if param.startswith("ext=")), "")
+    return f"{number} ext. {extension}" if extension else number
+
+
+def _address(prop: Property) -> dict[str, str]:
+    """Street with box and floor, town with region: a client's address has no fields for those."""
+    fields = [" ".join(field.split()) for field in prop.fields] + [""] * ADDRESS_FIELDS
+    box, floor, street, town, region, postcode, country = fields[:ADDRESS_FIELDS]
+    facts = {
+        "street": ", ".join(part for part in (street, floor, box) if part),
+        "postcode": postcode,
+        "city": ", ".join(part for part in (town, region) if part),
+        "country": country,
+    }
+    return {name: value for name, value in facts.items() if value}
+
+
+MOST_OCTETS = 75
+ESCAPES = str.maketrans({"\\": "\\\\", ",": "\\,", ";": "\\;", "\n": "\\n"})
+
+
+def write_cards(clients: Iterable[Client]) -> str:
+    """A card for each client, vCard 4.0, in lines of at most 75 octets (RFC 6350, 3.2)."""
+    return "".join(f"{fold_line(line)}\r\n" for client in clients for line in _card(client))
+
+
+def _card(client: Client) -> Iterator[str]:
+    """The name is not taken apart: only the client knows which word is the family's."""
+    yield "BEGIN:VCARD"
+    yield "VERSION:4.0"
+    yield f"FN:{escape(client.name)}"
+    yield f"N:;{escape(client.name)};;;"
+    if client.phone:
+        yield f"TEL;TYPE=voice:{escape(client.phone)}"
+    if client.email:
+        yield f"EMAIL:{escape(client.email)}"
+    address = [client.street, client.city, "", client.postcode, client.country_name]
+    if any(address):
+        yield "ADR:;;" + ";".join(map(escape, address))
+    if client.notes:
+        yield f"NOTE:{escape(client.notes)}"
+    yield "END:VCARD"
+
+
+def escape(text: str) -> str:
+    return re.sub(r"\r\n?", "\n", text).translate(ESCAPES)
+
+
+def fold_line(line: str) -> str:
+    """A long line in parts, each but the first behind a blank; no letter is cut in two."""
+    parts, octets = [""], 0
+    for letter in line:
+        size = len(letter.encode())
+        if octets + size > MOST_OCTETS:
+            parts.append("")
+            octets = 1
+        parts[-1] += letter
+        octets += size
+    return "\r\n ".join(parts)

@@ -1,0 +1,161 @@
+"""The pages of clients. A client's own page is the counter's: rooms meet there."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.http import content_disposition_header
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from clients import actions
+from clients.files import HEADINGS, client_rows, read_file, sort_out
+from clients.forms import ClientForm, FindForm, ImportForm, MergeForm
+from clients.models import Client, ClientMerge
+from clients.queries import entry_of_its_own, list_clients, may_be_the_same, take_apart
+from clients.tables import ClientTable
+from clients.vcard import write_cards
+from studio.shop import clock
+from studio.shop.files import NotHeldError, UnreadableFileError, csv_response, hold, release
+from studio.shop.http import StudioRequest
+from studio.shop.paging import show_page
+
+
+@require_safe
+def clients(request: StudioRequest) -> HttpResponse:
+    form = FindForm(request.GET)
+    text = form.cleaned_data["q"] if form.is_valid() else ""
+    table = ClientTable(list_clients(text))
+    show_page(table, request)
+    context = {"form": form, "table": table, "text": text}
+    return render(request, "clients/clients.html", context)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_new(request: StudioRequest) -> HttpResponse:
+    form = ClientForm(request.POST or None, initial=_typed(request.GET.get("typed", "")))
+    found: list[Client] = []
+    if request.method == "POST" and form.is_valid():
+        seen = [int(pk) for pk in request.POST.getlist("seen") if pk.isdecimal() and len(pk) < 19]
+        try:
+            made = actions.add_client(facts=form.cleaned_data, seen=seen)
+        except actions.AlikeError as alike:
+            found = alike.found
+        else:
+            messages.success(request, f"{made} is on the list.")
+            return redirect("client", made.pk)
+    return render(request, "clients/client_new.html", {"form": form, "found": found})
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
+    client = entry_of_its_own(pk)
+    if client.pk != pk:
+        return redirect("client-edit", client.pk)
+    form = ClientForm(request.POST or None, instance=client)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.change_client(client=client, facts=form.cleaned_data)
+        except actions.GoneError as gone:
+            form.add_error(None, str(gone))
+        else:
+            messages.success(request, "Saved.")
+            return redirect("client", client.pk)
+    return render(request, "clients/client_edit.html", {"form": form, "client": client})
+
+
+def _typed(text: str) -> dict[str, str]:
+    """What was looked for and not found is where a new entry begins."""
+    words, number = take_apart(text)
+    return {"phone": text.strip()} if number and not words else {"name": text.strip()}
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
+    keep = entry_of_its_own(pk)
+    if keep.pk != pk:
+        return redirect("client-merge", keep.pk)
+    chosen = request.POST.get("other") or request.GET.get("other", "")
+    if not (chosen.isdecimal() and len(chosen) < 19):
+        return _choose(request, keep)
+    other = get_object_or_404(Client, pk=chosen)
+    form = MergeForm(request.POST or None, keep=keep, other=other)
+    if request.method == "POST" and form.is_valid():
+        try:
+            actions.merge(keep=keep, other=other, by=request.user, facts=form.facts())
+        except actions.MergeError as error:
+            messages.error(request, str(error))
+        else:
+            messages.success(request, "The two are one entry now. It can be undone below.")
+        return redirect("client", keep.pk)
+    context = {"client": keep, "other": other, "form": form}
+    return render(request, "clients/client_merge.html", context)
+
+
+def _choose(request: StudioRequest, keep: Client) -> HttpResponse:
+    form = FindForm(request.GET)
+    text = form.cleaned_data["q"] if form.is_valid() else ""
+    context = {"client": keep, "form": form, "text": text, "found": may_be_the_same(keep, text)}
+    return render(request, "clients/client_merge_choose.html", context)
+
+
+@require_POST
+def client_unmerge(request: StudioRequest, pk: int) -> HttpResponse:
+    merged = get_object_or_404(ClientMerge, pk=pk)
+    try:
+        merged = actions.unmerge(merged=merged)
+    except actions.MergeError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"{merged.gone} is an entry of its own again.")
+    return redirect("client", merged.kept_id)
+
+
+@require_safe
+def clients_csv(request: StudioRequest) -> HttpResponse:
+    rows = client_rows(Client.objects.present())
+    return csv_response(rows, list(HEADINGS), f"clients-{clock.today()}.csv")
+
+
+@require_safe
+def clients_vcf(request: StudioRequest) -> HttpResponse:
+    name = f"clients-{clock.today()}.vcf"
+    return HttpResponse(
+        write_cards(Client.objects.present()),
+        content_type="text/vcard; charset=utf-8",
+        headers={"Content-Disposition": content_disposition_header(True, name)},
+    )
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+def clients_import(request: StudioRequest) -> HttpResponse:
+    """Choose a file, look at what would happen, then do it: the third step sends what was held."""
+    if "held" in request.POST:
+        return _take_in(request)
+    form = ImportForm(request.POST, request.FILES) if request.method == "POST" else ImportForm()
+    if form.is_valid():
+        try:
+            return _preview(request, form)
+        except UnreadableFileError as error:
+            form.add_error("file", str(error))
+    return render(request, "clients/import.html", {"form": form, "headings": HEADINGS})
+
+
+def _preview(request: StudioRequest, form: ImportForm) -> HttpResponse:
+    reading = read_file(form.cleaned_data["file"])
+    sorted_out = sort_out(reading.right)
+    context = {"reading": reading, "sorted": sorted_out, "held": hold(reading.right)}
+    return render(request, "clients/import_preview.html", context)
+
+
+def _take_in(request: StudioRequest) -> HttpResponse:
+    anyway = {
+        int(line) for line in request.POST.getlist("anyway") if line.isdecimal() and len(line) < 10
+    }
+    try:
+        taken = actions.take_in(entries=release(request.POST["held"]), anyway=anyway)
+    except NotHeldError as error:
+        messages.error(request, str(error))
+        return redirect("clients-import")
+    messages.success(
+        request, f"{taken.added} new, {taken.completed} completed, {taken.left_out} left out."
+    )
+    return redirect("clients")
