@@ -4,6 +4,7 @@ from calendar import day_name
 from datetime import date, time
 
 from django.contrib.auth.models import AbstractUser
+from django.core.serializers.json import DjangoJSONEncoder
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
@@ -212,3 +213,42 @@ class LoginBucket(models.Model):
 
     def __str__(self) -> str:
         return f"rested at {self.rested_at}"
+
+
+class Entry(models.Model):
+    """One entry of the history: a verb with parameters, and what it changed; see ``shop.history``.
+
+    ``parameters`` are what the page makes its sentence of. ``changes`` are rows, each with the old
+    and the new value of the fields that changed. Nobody has done what the program did itself.
+    """
+
+    at = models.DateTimeField()
+    by = models.ForeignKey(User, models.PROTECT, null=True, related_name="+")
+    verb = models.CharField(max_length=60)
+    parameters = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
+    changes = models.JSONField(default=list)
+    money = models.BooleanField("speaks of money", default=False)
+    undone_at = models.DateTimeField(null=True)
+    undone_by = models.ForeignKey(User, models.PROTECT, null=True, related_name="+")
+    undoes = models.OneToOneField("self", models.PROTECT, null=True, related_name="undone_as")
+
+    class Meta:
+        ordering = ["-pk"]
+        verbose_name_plural = "entries"
+
+    def __str__(self) -> str:
+        return f"{self.verb} at {self.at:%Y-%m-%d %H:%M}"
+
+
+class EntrySubject(models.Model):
+    """On whose page an entry is read: a row and the label of its model, ``tickets.ticket``."""
+
+    entry = models.ForeignKey(Entry, models.CASCADE, related_name="subjects")
+    label = models.CharField(max_length=100)
+    row = models.BigIntegerField()
+
+    class Meta:
+        indexes = [models.Index(fields=["label", "row"], name="history_of_a_row")]
+
+    def __str__(self) -> str:
+        return f"{self.label} {self.row}"

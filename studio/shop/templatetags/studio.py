@@ -9,7 +9,8 @@ from django.urls import Resolver404, resolve
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from studio.shop.models import Profile
+from studio.shop import history
+from studio.shop.models import Entry, Profile
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
 from studio.shop.words import show_clock, show_day, show_minutes
@@ -42,6 +43,12 @@ def moment(context: template.Context, value: datetime) -> str:
 @register.simple_tag(takes_context=True)
 def clock(context: template.Context, value: datetime) -> str:
     return show_clock(value, context["studio"].locale)
+
+
+@register.simple_tag(takes_context=True)
+def sentence(context: template.Context, entry: Entry) -> str:
+    """An entry of the history in words."""
+    return history.sentence(entry, context["studio"].locale)
 
 
 @register.filter
