@@ -94,23 +94,23 @@ def show_cloth(mm: Decimal, unit: str) -> str:
 
 def _parts(text: str, bare: Bare) -> list[tuple[Fraction, str]]:
     """The one or two numbers of a length, each with its unit."""
-    found: list[tuple[str, str]] = []
+    parts: list[tuple[str, str]] = []
     at = 0
     while at < len(text):
         part = PART.match(text, at)
-        if not part or len(found) == 2:
+        if not part or len(parts) == 2:
             raise LengthError(WANTED)
-        found.append((part[1].strip(), part[2]))
+        parts.append((part[1].strip(), part[2]))
         at = part.end()
-    if not found:
+    if not parts:
         raise LengthError(WANTED)
-    first = _unit(found[0][1]) or bare
-    units = [first, *(_unit(word) or SMALLER.get(first, "") for _, word in found[1:])]
-    if len(found) == 2 and (not found[0][1] or units[1] != SMALLER.get(first)):
+    first = _unit(parts[0][1]) or bare
+    units = [first, *(_unit(word) or SMALLER.get(first, "") for _, word in parts[1:])]
+    if len(parts) == 2 and (not parts[0][1] or units[1] != SMALLER.get(first)):
         raise LengthError(WANTED)
     try:
         return [
-            (read_number(number, 16), unit) for (number, _), unit in zip(found, units, strict=True)
+            (read_number(number, 16), unit) for (number, _), unit in zip(parts, units, strict=True)
         ]
     except LengthError as error:
         raise LengthError(WANTED) from error

@@ -121,13 +121,13 @@ def needed(wish: Wish, length: Length) -> Fraction | None:
 
     What the owner said goes before what is printed. It is not rounded up as at a shop's counter.
     """
-    if said := wish.meant.get(length.id):
-        return exact(said)
+    if meant := wish.meant.get(length.id):
+        return exact(meant)
     if not wish.printed:
         return None
-    printed = wish.printed[nearest([one.width for one in wish.printed], length.width)]
+    printed = wish.printed[nearest([printed.width for printed in wish.printed], length.width)]
     steps = cloth_needed(asked_of(printed, length), step="5 cm").steps
-    return sum((one.amount for one in steps if one.key != "rounding"), Fraction(0))
+    return sum((step.amount for step in steps if step.key != "rounding"), Fraction(0))
 
 
 def asked_of(printed: Printed, length: Length, widest: Decimal | None = None) -> Asked:
@@ -196,7 +196,7 @@ def nearly(
     It misses by cloth or by minutes alone, and by no more than ``NEARLY`` says.
     """
     now, soon = Shelf(lengths), Shelf(lengths, grace=NEARLY[Check.CLOTH])
-    found = []
+    misses = []
     for wish in wishes:
         if now.fitting(wish, free):
             continue
@@ -206,12 +206,12 @@ def nearly(
             for short in [first_failed(wish, length, free)]
             if short and (short.check == Check.MINUTES or wish.in_time(free))
         ]
-        found += sorted(missed, key=_miss)[:1]
-    return sorted(found, key=lambda one: _rank(one[0]))[:most]
+        misses += sorted(missed, key=_miss)[:1]
+    return sorted(misses, key=lambda miss: _rank(miss[0]))[:most]
 
 
-def _miss(one: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str, int]]:
-    pair, short = one
+def _miss(miss: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str, int]]:
+    pair, short = miss
     return (short.by or Fraction(0)) / NEARLY[short.check], _rank(pair)
 
 
@@ -263,10 +263,12 @@ class Shelf:
         if not wish.in_time(free):
             return []
         if wish.meant:
-            meant = [self._by_id[one] for one in sorted(wish.meant) if one in self._by_id]
+            meant = [self._by_id[pk] for pk in sorted(wish.meant) if pk in self._by_id]
             return [length for length in meant if self._passes(wish, length, free)]
-        found = self._wide_and_long_enough(wish) if wish.printed else []
-        return [one for one in found if one.kind in wish.kinds] if wish.kinds else found
+        lengths = self._wide_and_long_enough(wish) if wish.printed else []
+        return (
+            [length for length in lengths if length.kind in wish.kinds] if wish.kinds else lengths
+        )
 
     def _passes(self, wish: Wish, length: Length, free: int) -> bool:
         longer = replace(length, left=length.left + self._grace) if self._grace else length
@@ -274,18 +276,20 @@ class Shelf:
 
     def _wide_and_long_enough(self, wish: Wish) -> list[Length]:
         widest = 0 if wish.widest is None else _units(wish.widest)
-        asked = [(_units(one.length), _units(one.width)) for one in wish.printed]
-        widths = tuple(one.width for one in wish.printed)
+        asked = [(_units(printed.length), _units(printed.width)) for printed in wish.printed]
+        widths = tuple(printed.width for printed in wish.printed)
         if widths not in self._aisles:
             self._aisles[widths] = [self._aisle(widths, other) for other in self._by_width]
-        found: list[Length] = []
+        lengths: list[Length] = []
         for aisle in self._aisles[widths]:
             amount, width = asked[aisle.place]
             asks, rows = amount * width, aisle.by_area
             if (here := aisle.here) and here[0] <= amount <= here[-1]:
                 asks, rows = aisle.there[bisect_left(here, amount)], aisle.charted
-            found += [length for most, usable, length in rows if asks <= most and widest <= usable]
-        return found
+            lengths += [
+                length for most, usable, length in rows if asks <= most and widest <= usable
+            ]
+        return lengths
 
     def _aisle(self, widths: tuple[Decimal, ...], other: Decimal) -> _Aisle:
         place = nearest(widths, other)
@@ -322,7 +326,7 @@ def _room(row: _Row, far: int) -> int:
 @cache
 def _chart(width: Decimal, other: Decimal) -> tuple[list[int], list[int]]:
     """The chart's columns of both widths in units; empty where it has one of them not."""
-    inches = [round_half_up(exact(one) / INCH) for one in (width, other)]
+    inches = [round_half_up(exact(mm) / INCH) for mm in (width, other)]
     here, there = map(column, inches)
     if here is None or there is None:
         return [], []

@@ -77,10 +77,10 @@ class CardForm(StudioFormMixin, forms.ModelForm):
         return not_to_come(self.cleaned_data["finished_on"])
 
     def clean(self) -> dict[str, Any]:
-        told = super().clean() or {}
-        if told.get("planned") and not told.get("wear_by") and "wear_by" not in self.errors:
+        facts = super().clean() or {}
+        if facts.get("planned") and not facts.get("wear_by") and "wear_by" not in self.errors:
             self.add_error("wear_by", "Name the day, so that it can be planned like a promise.")
-        return told
+        return facts
 
 
 class IdeaForm(CardForm, QuickForm):
@@ -115,10 +115,10 @@ class MorePicturesForm(forms.Form):
     form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def clean(self) -> dict[str, Any]:
-        told = super().clean() or {}
-        if not self.errors and not (told.get("photo") or told.get("sketch")):
+        sent = super().clean() or {}
+        if not self.errors and not (sent.get("photo") or sent.get("sketch")):
             self.add_error("photo", "Choose a photograph, or draw one.")
-        return told
+        return sent
 
 
 class MakeClothForm(StudioFormMixin, forms.Form):

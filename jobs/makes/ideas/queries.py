@@ -75,7 +75,7 @@ def _plans() -> QuerySet[ClothPlan]:
 def make_or_404(pk: int) -> Make:
     """The make with pattern, pictures, the cloth meant for it and the cloth cut for it."""
     cut = ClothMove.objects.select_related("cloth")
-    found = (
+    make = (
         Make.objects.filter(pk=pk)
         .select_related("pattern")
         .prefetch_related(
@@ -83,9 +83,9 @@ def make_or_404(pk: int) -> Make:
         )
         .first()
     )
-    if found is None:
+    if make is None:
         raise Http404
-    return found
+    return make
 
 
 def put_away(*, state: State, wanted: str = "") -> QuerySet[Make]:
@@ -96,8 +96,8 @@ def put_away(*, state: State, wanted: str = "") -> QuerySet[Make]:
     makes = Make.objects.filter(state=state).order_by("-finished_on", "-let_go_at", "-pk")
     if words := fold(wanted).split():
         rows = makes.values_list("pk", *SEARCHED)
-        told = {pk: fold(" ".join(text or "" for text in texts)) for pk, *texts in rows}
+        written = {pk: fold(" ".join(text or "" for text in texts)) for pk, *texts in rows}
         makes = makes.filter(
-            pk__in=[pk for pk, text in told.items() if all(word in text for word in words)]
+            pk__in=[pk for pk, text in written.items() if all(word in text for word in words)]
         )
     return makes.prefetch_related("pictures")

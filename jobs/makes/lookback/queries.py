@@ -43,12 +43,12 @@ def next_two(passed: int) -> Two | None:
     list come late, so that each pair shows two other cards than the one before.
     """
     kept = list(_kept())
-    said = {frozenset(pair) for pair in Pair.objects.values_list("rather", "other").order_by()}
+    chosen = {frozenset(pair) for pair in Pair.objects.values_list("rather", "other").order_by()}
     open_pairs = [
-        (one, other)
+        (make, other)
         for apart in range(1, len(kept))
-        for one, other in zip(kept, kept[apart:], strict=False)
-        if frozenset((one.pk, other.pk)) not in said
+        for make, other in zip(kept, kept[apart:], strict=False)
+        if frozenset((make.pk, other.pk)) not in chosen
     ]
     return open_pairs[passed] if passed < len(open_pairs) else None
 
@@ -67,9 +67,9 @@ def most_wanted() -> list[Make]:
 
 def _kept() -> QuerySet[Make]:
     """Cards of which the owner last said: keep."""
-    said = {"looks__undone_at": None}
-    last = Max("looks__at", filter=Q(**said))
-    last_kept = Max("looks__at", filter=Q(**said, looks__answer=Look.Answer.KEEP))
+    valid = {"looks__undone_at": None}
+    last = Max("looks__at", filter=Q(**valid))
+    last_kept = Max("looks__at", filter=Q(**valid, looks__answer=Look.Answer.KEEP))
     looked = _hanging().annotate(last=last, last_kept=last_kept)
     return looked.filter(last__isnull=False, last=last_kept).order_by("pk")
 

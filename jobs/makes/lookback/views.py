@@ -57,11 +57,11 @@ class PairForm(forms.Form):
     passed = forms.IntegerField(required=False, min_value=0, max_value=100_000)
 
     def clean(self) -> dict[str, Any]:
-        told = super().clean() or {}
-        one, other, rather = told.get("one"), told.get("other"), told.get("rather")
-        if one and other and (one == other or rather not in {None, one.pk, other.pk}):
+        sent = super().clean() or {}
+        first, other, rather = sent.get("one"), sent.get("other"), sent.get("rather")
+        if first and other and (first == other or rather not in {None, first.pk, other.pk}):
             raise forms.ValidationError("Choose one of the two.")
-        return told
+        return sent
 
 
 class PassedForm(forms.Form):

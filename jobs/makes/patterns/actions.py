@@ -25,10 +25,10 @@ class NeedRow:
 
 
 class OwnedError(Exception):
-    """Such a pattern is in the drawer already; ``found`` are those that nobody has looked at."""
+    """Such a pattern is in the drawer already; ``patterns`` are those that nobody has looked at."""
 
-    def __init__(self, found: list[Pattern]) -> None:
-        self.found = found
+    def __init__(self, patterns: list[Pattern]) -> None:
+        self.patterns = patterns
         super().__init__("You own this already.")
 
 

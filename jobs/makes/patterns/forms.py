@@ -48,9 +48,9 @@ class PatternForm(StudioFormMixin, forms.ModelForm):
 
     def facts(self) -> dict[str, Any]:
         """The values that the actions take."""
-        told = self.cleaned_data
-        widest = told["widest"]
-        return {name: told[name] for name in self.Meta.fields} | {
+        sent = self.cleaned_data
+        widest = sent["widest"]
+        return {name: sent[name] for name in self.Meta.fields} | {
             "widest_mm": widest.mm if widest else None,
             "widest_typed": widest.typed if widest else "",
         }
@@ -64,9 +64,9 @@ class NeedForm(StudioFormMixin, forms.Form):
     length = ClothLengthField(label="Takes this much", required=False)
 
     def clean(self) -> None:
-        told = self.cleaned_data
+        sent = self.cleaned_data
         for name, other in (("width", "length"), ("length", "width")):
-            if told.get(other) and not told.get(name) and name not in self.errors:
+            if sent.get(other) and not sent.get(name) and name not in self.errors:
                 self.add_error(name, f"Write the {name} too.")
 
     def row(self) -> NeedRow | None:
@@ -88,13 +88,13 @@ class NeedRows(BaseFormSet):
     """The table: no size and width stand in it twice."""
 
     def clean(self) -> None:
-        told: set[tuple[str, object]] = set()
+        seen: set[tuple[str, object]] = set()
         for form in self.forms:
             row = form.row() if form.is_valid() else None
-            if row and (row.size, row.width_mm) in told:
+            if row and (row.size, row.width_mm) in seen:
                 form.add_error("width", "This size and width stand above already.")
             if row:
-                told.add((row.size, row.width_mm))
+                seen.add((row.size, row.width_mm))
 
     def rows(self) -> list[NeedRow]:
         return [row for form in self.forms if (row := form.row())]

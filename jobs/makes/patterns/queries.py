@@ -15,17 +15,17 @@ from studio.shop.text import fold
 
 def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
     """The patterns in which every word of ``text`` stands, whatever its accents and case."""
-    found = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=Count("makes"))
+    patterns = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=Count("makes"))
     for word in fold(text).split():
-        found = found.filter(key__contains=word)
-    return found.select_related("picture")
+        patterns = patterns.filter(key__contains=word)
+    return patterns.select_related("picture")
 
 
 def pattern_or_404(pk: int) -> Pattern:
     """The pattern; its table stands as it was written: S, M, L and 8, 10, 12 sort no other way."""
     table = Prefetch("needs", Need.objects.order_by("pk"))
-    found = Pattern.objects.select_related("picture").prefetch_related(table, "makes")
-    return get_object_or_404(found, pk=pk)
+    patterns = Pattern.objects.select_related("picture").prefetch_related(table, "makes")
+    return get_object_or_404(patterns, pk=pk)
 
 
 def kind_names(pattern: Pattern) -> list[str]:

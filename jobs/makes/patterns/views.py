@@ -31,14 +31,14 @@ def pattern_list(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def pattern(request: StudioRequest, pk: int) -> HttpResponse:
-    found = pattern_or_404(pk)
+    card = pattern_or_404(pk)
     form = OtherWidthForm(request.GET or None, studio=request.studio)
-    told = form.cleaned_data if form.is_valid() else {}
-    cloth, width = told.get("cloth"), told.get("width")
+    asked = form.cleaned_data if form.is_valid() else {}
+    cloth, width = asked.get("cloth"), asked.get("width")
     other = cloth.as_length() if cloth else width and Length.of_width(width.mm)
-    rows = at_width(found, other)
-    shown = {"pattern": found, "form": form, "rows": rows, "cloth": cloth, "width": width}
-    shown["kinds"] = ", ".join(kind_names(found)).lower()
+    rows = at_width(card, other)
+    shown = {"pattern": card, "form": form, "rows": rows, "cloth": cloth, "width": width}
+    shown["kinds"] = ", ".join(kind_names(card)).lower()
     return render(request, "makes/patterns/pattern.html", shown)
 
 
@@ -47,48 +47,48 @@ def pattern_new(request: StudioRequest) -> HttpResponse:
     asked = {"name": request.GET.get("name", "")[:120]}
     form = PatternForm(sent(request), request.FILES or None, studio=request.studio, initial=asked)
     needs = need_rows(sent(request), request.studio)
-    found: list[Pattern] = []
+    owned: list[Pattern] = []
     if form.is_valid() and needs.is_valid():
         seen = [int(pk) for pk in request.POST.getlist("seen") if pk.isdecimal() and len(pk) < 19]
         try:
-            made = actions.add_pattern(**_told(form, needs), seen=seen)
-        except actions.OwnedError as owned:
-            found = owned.found
+            made = actions.add_pattern(**_facts(form, needs), seen=seen)
+        except actions.OwnedError as refusal:
+            owned = refusal.patterns
         else:
             messages.success(request, f"{made} is in the drawer.")
             return redirect(made)
-    shown = {"form": form, "needs": needs, "found": found}
+    shown = {"form": form, "needs": needs, "owned": owned}
     return render(request, "makes/patterns/new.html", shown)
 
 
 @require_http_methods(["GET", "POST"])
 def pattern_edit(request: StudioRequest, pk: int) -> HttpResponse:
-    found = pattern_or_404(pk)
-    form = PatternForm(sent(request), request.FILES or None, instance=found, studio=request.studio)
-    needs = need_rows(sent(request), request.studio, found)
+    card = pattern_or_404(pk)
+    form = PatternForm(sent(request), request.FILES or None, instance=card, studio=request.studio)
+    needs = need_rows(sent(request), request.studio, card)
     if form.is_valid() and needs.is_valid():
-        actions.change_pattern(pattern=found, **_told(form, needs))
-        return redirect(found)
+        actions.change_pattern(pattern=card, **_facts(form, needs))
+        return redirect(card)
     return render(
-        request, "makes/patterns/edit.html", {"pattern": found, "form": form, "needs": needs}
+        request, "makes/patterns/edit.html", {"pattern": card, "form": form, "needs": needs}
     )
 
 
 @require_POST
 def pattern_away(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Pattern, pk=pk)
-    actions.put_away(pattern=found)
-    return redirect(found)
+    card = get_object_or_404(Pattern, pk=pk)
+    actions.put_away(pattern=card)
+    return redirect(card)
 
 
 @require_POST
 def pattern_back(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Pattern, pk=pk)
-    actions.take_back(pattern=found)
-    return redirect(found)
+    card = get_object_or_404(Pattern, pk=pk)
+    actions.take_back(pattern=card)
+    return redirect(card)
 
 
-def _told(form: PatternForm, needs: Any) -> dict[str, Any]:
+def _facts(form: PatternForm, needs: Any) -> dict[str, Any]:
     photo = form.cleaned_data["photo"]
     picture: Picture | None = keep(photo) if photo else None
     return {"facts": form.facts(), "needs": needs.rows(), "picture": picture}

@@ -28,13 +28,13 @@ def start_release(*, name: str, **fields: Any) -> Release:
     """
     # One at a time, so that the second of two at once finds the first.
     Profile.objects.select_for_update().get()
-    told = fields | {"name": name}
-    there = Release.objects.filter(name=name).first()
-    if there is not None:
-        if any(getattr(there, field) != value for field, value in told.items()):
+    facts = fields | {"name": name}
+    release = Release.objects.filter(name=name).first()
+    if release is not None:
+        if any(getattr(release, field) != value for field, value in facts.items()):
             raise ReleaseError(f"There is a release called “{name}” already.")
-        return there
-    release = Release.objects.create(**told)
+        return release
+    release = Release.objects.create(**facts)
     Stage.objects.bulk_create(
         Stage(release=release, name=stage, place=place) for place, stage in enumerate(STAGES)
     )
@@ -83,11 +83,11 @@ def add_stage(*, release: Release, name: str, minutes: int = 0) -> Stage:
     Raises ReleaseError where the release has another stage of that name.
     """
     release = locked(release)
-    there = release.stages.filter(name=name).first()
-    if there is not None:
-        if there.minutes != minutes:
+    stage = release.stages.filter(name=name).first()
+    if stage is not None:
+        if stage.minutes != minutes:
             raise ReleaseError(_taken(name))
-        return there
+        return stage
     last = release.stages.aggregate(last=Max("place"))["last"]
     place = 0 if last is None else last + 1
     return Stage.objects.create(release=release, name=name, minutes=minutes, place=place)
@@ -114,8 +114,8 @@ def move_stage(*, stage: Stage, step: int, place: int) -> None:
     if row.index(stage) != place or not 0 <= place + step < len(row):
         return
     row.insert(place + step, row.pop(place))
-    for position, one in enumerate(row):
-        one.place = position
+    for position, moved in enumerate(row):
+        moved.place = position
     Stage.objects.bulk_update(row, ["place"])
 
 
@@ -151,8 +151,8 @@ Row = TypeVar("Row", Tester, Erratum, Cost)
 @transaction.atomic
 def write_row(kind: type[Row], *, release: Release, **facts: Any) -> Row:
     """One more row with these facts. The same facts sent twice are one row."""
-    told = {"release": locked(release), **facts}
-    return kind.objects.filter(**told).first() or kind.objects.create(**told)
+    row = {"release": locked(release), **facts}
+    return kind.objects.filter(**row).first() or kind.objects.create(**row)
 
 
 @transaction.atomic
@@ -176,11 +176,11 @@ def sell(*, release: Release, day: date, copies: int, net: int, form_key: UUID) 
 
     The same form sent twice is one sale.
     """
-    release, told = locked(release), {"day": day, "copies": copies, "net": net}
-    sale, new = Sale.objects.get_or_create(release=release, row_key=str(form_key), defaults=told)
+    release, facts = locked(release), {"day": day, "copies": copies, "net": net}
+    sale, new = Sale.objects.get_or_create(release=release, row_key=str(form_key), defaults=facts)
     if not new and (sale.day, sale.copies, sale.net) != (day, copies, net):
         # The browser went back to a page that had been sent, and another sale was typed there.
-        return Sale.objects.create(release=release, row_key=str(uuid4()), **told)
+        return Sale.objects.create(release=release, row_key=str(uuid4()), **facts)
     return sale
 
 

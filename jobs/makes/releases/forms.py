@@ -126,19 +126,19 @@ class SalesFileForm(forms.Form):
         self.release, self.studio = release, studio
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
+        sent = super().clean() or {}
         if "file" in self.errors:
-            return found
+            return sent
         try:
-            found["table"] = self._read(found)
-            found["plan"] = plan_sales(found["table"], self.release, self.studio)
+            sent["table"] = self._read(sent)
+            sent["plan"] = plan_sales(sent["table"], self.release, self.studio)
         except UnreadableFileError as error:
             self.add_error("file", str(error))
-        return found
+        return sent
 
-    def _read(self, found: dict[str, Any]) -> list[Row]:
-        if found.get("rows"):
-            return parse_csv(found["rows"])
-        if not found.get("file"):
+    def _read(self, sent: dict[str, Any]) -> list[Row]:
+        if sent.get("rows"):
+            return parse_csv(sent["rows"])
+        if not sent.get("file"):
             raise UnreadableFileError("Choose a file.")
-        return read_csv(found["file"])
+        return read_csv(sent["file"])

@@ -57,15 +57,15 @@ def write(
     return render(request, "makes/releases/form.html", {"form": form, "writing": writing})
 
 
-def attempt(request: StudioRequest, act: Callable[[], Any], said: str = "") -> bool:
+def attempt(request: StudioRequest, act: Callable[[], Any], success: str = "") -> bool:
     """Take a step; what cannot be done is said on the next page."""
     try:
         act()
     except ReleaseError as wrong:
         messages.error(request, str(wrong))
         return False
-    if said:
-        messages.success(request, said)
+    if success:
+        messages.success(request, success)
     return True
 
 
@@ -76,7 +76,9 @@ FORM = require_http_methods(["GET", "POST"])
 def release_new(request: StudioRequest) -> HttpResponse:
     form = ReleaseForm(sent(request), request.FILES or None)
     writing = Writing("A new release", reverse("releases"))
-    return write(request, form, writing, lambda told: actions.start_release(**_with_picture(told)))
+    return write(
+        request, form, writing, lambda facts: actions.start_release(**_with_picture(facts))
+    )
 
 
 @FORM
@@ -88,7 +90,7 @@ def release_edit(request: StudioRequest, pk: int) -> HttpResponse:
         request,
         form,
         writing,
-        lambda told: actions.change_release(release=release, **_with_picture(told)),
+        lambda facts: actions.change_release(release=release, **_with_picture(facts)),
     )
 
 
@@ -101,7 +103,7 @@ def release_money(request: StudioRequest, pk: int) -> HttpResponse:
         request,
         form,
         Writing(f"Price and fees: {release}", release.get_absolute_url()),
-        lambda told: actions.change_release(release=release, **told),
+        lambda facts: actions.change_release(release=release, **facts),
     )
 
 
@@ -124,10 +126,10 @@ def _on(request: StudioRequest) -> bool:
     return request.POST.get("on") == "1"
 
 
-def _with_picture(told: dict[str, Any]) -> dict[str, Any]:
+def _with_picture(facts: dict[str, Any]) -> dict[str, Any]:
     """The fields of a release; a photograph that came along is kept and takes its place."""
-    photo = told.pop("photo")
-    return told | ({"picture": keep(photo)} if photo else {})
+    photo = facts.pop("photo")
+    return facts | ({"picture": keep(photo)} if photo else {})
 
 
 class StageMoveForm(forms.Form):
@@ -140,7 +142,7 @@ def stage_new(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     writing = Writing(f"One more stage of {release}", release.get_absolute_url())
     form = StageForm(sent(request))
-    return write(request, form, writing, lambda told: actions.add_stage(release=release, **told))
+    return write(request, form, writing, lambda facts: actions.add_stage(release=release, **facts))
 
 
 @require_http_methods(["GET", "POST"])
@@ -152,16 +154,16 @@ def stage_edit(request: StudioRequest, pk: int) -> HttpResponse:
         off=reverse("stage-off", args=[pk]),
     )
     form = StageForm(sent(request), instance=stage)
-    return write(request, form, writing, lambda told: actions.change_stage(stage=stage, **told))
+    return write(request, form, writing, lambda facts: actions.change_stage(stage=stage, **facts))
 
 
 @require_POST
 def stage_move(request: StudioRequest, pk: int) -> HttpResponse:
     stage, form = _stage(pk), StageMoveForm(request.POST)
     if form.is_valid():
-        told = form.cleaned_data
-        actions.move_stage(stage=stage, step=told["way"], place=told["place"])
-        did = "up" if told["way"] < 0 else "down"
+        sent_to = form.cleaned_data
+        actions.move_stage(stage=stage, step=sent_to["way"], place=sent_to["place"])
+        did = "up" if sent_to["way"] < 0 else "down"
         return redirect(f"{stage.release.get_absolute_url()}?at={pk}&did={did}#order")
     return go_back(request, stage.release)
 
@@ -194,10 +196,10 @@ class Kind:
     form: Any
     title: str
 
-    def form_of(self, request: StudioRequest, **told: Any) -> Any:
+    def form_of(self, request: StudioRequest, **given: Any) -> Any:
         if self.form is CostForm:
-            told["studio"] = request.studio
-        return self.form(sent(request), **told)
+            given["studio"] = request.studio
+        return self.form(sent(request), **given)
 
 
 TESTER = Kind("tester", Tester, TesterForm, "A tester of {}")
@@ -213,7 +215,7 @@ def row_new(request: StudioRequest, pk: int, kind: Kind) -> HttpResponse:
         request,
         kind.form_of(request),
         writing,
-        lambda told: actions.write_row(kind.model, release=release, **told),
+        lambda facts: actions.write_row(kind.model, release=release, **facts),
     )
 
 
@@ -224,7 +226,7 @@ def row_edit(request: StudioRequest, pk: int, kind: Kind) -> HttpResponse:
         str(row), row.release.get_absolute_url(), off=reverse(f"{kind.name}-off", args=[pk])
     )
     form = kind.form_of(request, instance=row)
-    return write(request, form, writing, lambda told: actions.change_row(row, **told))
+    return write(request, form, writing, lambda facts: actions.change_row(row, **facts))
 
 
 @require_POST

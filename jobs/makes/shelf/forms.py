@@ -39,15 +39,15 @@ class ShelfForm(StudioFormMixin, forms.Form):
 
     def chosen(self) -> Chosen:
         self.is_valid()
-        told = self.cleaned_data
-        least, wide = told.get("least"), told.get("wide")
+        sent = self.cleaned_data
+        least, wide = sent.get("least"), sent.get("wide")
         return Chosen(
-            text=told.get("q", ""),
-            kind=told.get("kind", ""),
+            text=sent.get("q", ""),
+            kind=sent.get("kind", ""),
             least=least.mm if least else Decimal(0),
             wide=wide.mm if wide else Decimal(0),
-            where=told.get("where") or "here",
-            order=told.get("order") or "name",
+            where=sent.get("where") or "here",
+            order=sent.get("order") or "name",
         )
 
 
@@ -102,9 +102,9 @@ class ClothForm(StudioFormMixin, forms.ModelForm):
 
     def facts(self) -> dict[str, Any]:
         """The values that ``actions.add_cloth`` and ``change_cloth`` take."""
-        told = dict(self.cleaned_data)
-        width, repeat = told["width"], told["repeat"]
-        named = {name: told[name] for name in self.Meta.fields if name in told}
+        sent = dict(self.cleaned_data)
+        width, repeat = sent["width"], sent["repeat"]
+        named = {name: sent[name] for name in self.Meta.fields if name in sent}
         return named | {
             "width_mm": width.mm,
             "width_typed": width.typed,
@@ -140,7 +140,7 @@ class MoveForm(OnceForm):
             if isinstance(field, ClothLengthField):
                 field.bare = field.units[cloth.unit == Cloth.Unit.YARD]
 
-    def told(self) -> dict[str, Any]:
+    def facts(self) -> dict[str, Any]:
         """What the verb is told besides the cloth and who does it."""
         return dict(self.cleaned_data)
 
@@ -189,9 +189,9 @@ class WashForm(MoveForm):
         self.initial.setdefault("before", show_cloth(cloth.left_mm, cloth.unit))
         self.initial.setdefault("width_before", cloth.width_typed)
 
-    def told(self) -> dict[str, Any]:
-        told = dict(self.cleaned_data)
-        return {"form_key": told.pop("form_key"), "washed": Washed(**told)}
+    def facts(self) -> dict[str, Any]:
+        facts = dict(self.cleaned_data)
+        return {"form_key": facts.pop("form_key"), "washed": Washed(**facts)}
 
 
 class MeanForm(StudioFormMixin, forms.Form):

@@ -49,12 +49,12 @@ def _with_words(text: str) -> list[int]:
     """Cloth that has every word of ``text`` somewhere, without regard to accents."""
     words = fold(text).split()
     rows = Cloth.objects.order_by().values_list("pk", *LOOKED_IN)
-    return [pk for pk, *said in rows if all(word in fold(" ".join(said)) for word in words)]
+    return [pk for pk, *texts in rows if all(word in fold(" ".join(texts)) for word in words)]
 
 
-def shelf_page(found: QuerySet[Cloth], number: str | None) -> Page:
+def shelf_page(cloths: QuerySet[Cloth], number: str | None) -> Page:
     """A page of cards; one that is none is the first, one after the last is the last."""
-    return Paginator(found, PER_PAGE).get_page(number)
+    return Paginator(cloths, PER_PAGE).get_page(number)
 
 
 def cloth_or_404(pk: int) -> Cloth:

@@ -127,7 +127,7 @@ def step(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
     form = does.form(sent(request), cloth=cloth, studio=request.studio)
     if form.is_valid():
         try:
-            after = does.act(cloth=cloth, by=request.user, **form.told())
+            after = does.act(cloth=cloth, by=request.user, **form.facts())
         except actions.ShelfError as wrong:
             form.add_error(wrong.field, str(wrong))
         else:
