@@ -1,8 +1,12 @@
 """What every test may ask for: the studio, its people, and test clients that are logged in."""
 
+import os
+from collections.abc import Iterator
+from datetime import datetime
 from itertools import chain
 
 import pytest
+import time_machine
 from django.core.cache import cache
 from django.test import Client
 from django.utils import timezone
@@ -15,6 +19,20 @@ from tests import factories
 # A busy machine is not a failure: hypothesis sets no time limit for one example.
 settings.register_profile("calm", deadline=None)
 settings.load_profile("calm")
+
+# A Wednesday morning in Ireland with no feast and no change of the clock near; ``make test-dates``
+# names others. A test about another moment travels on from here.
+MOMENT = datetime.fromisoformat(os.environ.get("TESTS_AT", "2026-03-11T10:30+00:00"))
+
+
+@pytest.fixture(autouse=True)
+def _one_moment(request: pytest.FixtureRequest) -> Iterator[None]:
+    """Time stands still at ``MOMENT``, unless the test is marked ``real_time``."""
+    if request.node.get_closest_marker("real_time"):
+        yield
+    else:
+        with time_machine.travel(MOMENT, tick=False):
+            yield
 
 
 @pytest.fixture(autouse=True)

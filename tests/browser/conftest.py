@@ -5,7 +5,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+import time_machine
 from playwright.sync_api import Browser, BrowserContext, Page
+
+from tests.conftest import MOMENT
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
@@ -20,6 +23,13 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+
+@pytest.fixture(autouse=True)
+def _one_moment() -> Iterator[None]:
+    """A person's taps take time, so the day starts at ``MOMENT`` and goes on."""
+    with time_machine.travel(MOMENT):
+        yield
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
