@@ -2,7 +2,7 @@
 
 import os
 from collections.abc import Iterator
-from datetime import datetime
+from datetime import datetime, timedelta
 from itertools import chain
 
 import pytest
@@ -26,18 +26,22 @@ MOMENT = datetime.fromisoformat(os.environ.get("TESTS_AT", "2026-03-11T10:30+00:
 
 
 @pytest.fixture(autouse=True)
-def _one_moment(request: pytest.FixtureRequest) -> Iterator[None]:
-    """Time stands still at ``MOMENT``, unless the test is marked ``real_time``."""
+def watch(request: pytest.FixtureRequest) -> Iterator[time_machine.Traveller | None]:
+    """Stands at ``MOMENT`` for every test but those marked ``real_time``.
+
+    ``watch.shift(60)`` lets a minute pass: nothing that is done in one moment is before the other.
+    """
     if request.node.get_closest_marker("real_time"):
-        yield
+        yield None
     else:
-        with time_machine.travel(MOMENT, tick=False):
-            yield
+        with time_machine.travel(MOMENT, tick=False) as traveller:
+            yield traveller
 
 
 @pytest.fixture(autouse=True)
 def _leave_nothing_behind():
-    """A request sets the clock of its thread and fills the cache; the next test starts afresh."""
+    """A request sets the zone of its thread and fills the cache; the next test starts afresh."""
+    factories.count_anew()
     yield
     timezone.deactivate()
     cache.clear()
@@ -65,15 +69,21 @@ def helper(db: None) -> User:
 
 @pytest.fixture
 def owner_client(studio: Profile, owner: User) -> Client:
-    client = Client()
-    client.force_login(owner)
-    return client
+    return logged_in(owner)
 
 
 @pytest.fixture
 def helper_client(studio: Profile, helper: User) -> Client:
+    return logged_in(helper)
+
+
+def logged_in(user: User) -> Client:
+    """Whatever the watch says later, the login holds."""
     client = Client()
-    client.force_login(helper)
+    client.force_login(user)
+    session = client.session
+    session.set_expiry(timedelta(days=36525))
+    session.save()
     return client
 
 

@@ -235,7 +235,7 @@ class TicketFactory(DjangoModelFactory):
     class Meta:
         model = Ticket
 
-    number = factory.Sequence(lambda n: f"26-{n + 1:04d}")
+    number = factory.Sequence(lambda n: f"26-{n + 7001:04d}")
     client = factory.SubFactory(ClientFactory)
     received_at = factory.LazyFunction(clock.now)
     received_by = factory.SubFactory(UserFactory)
@@ -350,7 +350,7 @@ class InvoiceFactory(DjangoModelFactory):
     class Meta:
         model = Invoice
 
-    number = factory.Sequence(lambda n: f"R26-{n + 1:04d}")
+    number = factory.Sequence(lambda n: f"R26-{n + 7001:04d}")
     ticket = factory.SubFactory(TicketFactory)
     issued_on = factory.LazyFunction(clock.today)
     issued_at = factory.LazyFunction(clock.now)
@@ -366,7 +366,7 @@ class PaymentFactory(DjangoModelFactory):
     class Meta:
         model = Payment
 
-    number = factory.Sequence(lambda n: f"P26-{n + 1:04d}")
+    number = factory.Sequence(lambda n: f"P26-{n + 7001:04d}")
     ticket = factory.SubFactory(TicketFactory)
     amount = 2400
     currency = "EUR"
@@ -479,3 +479,17 @@ class CalendarFeedFactory(DjangoModelFactory):
     key = factory.Sequence(lambda number: f"key-{number}")
     made_at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
+
+
+FACTORIES = [
+    value
+    for value in vars().values()
+    if isinstance(value, type) and issubclass(value, DjangoModelFactory)
+    and value is not DjangoModelFactory
+]  # fmt: skip
+
+
+def count_anew() -> None:
+    """No test sees how many others were made before it."""
+    for maker in FACTORIES:
+        maker.reset_sequence(force=True)

@@ -1,17 +1,8 @@
 """What the factories make passes the models' own checks, so that tests stand on real objects."""
 
 import pytest
-from factory.django import DjangoModelFactory
 
-from tests import factories
-
-FACTORIES = [
-    value
-    for value in vars(factories).values()
-    if isinstance(value, type)
-    and issubclass(value, DjangoModelFactory)
-    and value is not DjangoModelFactory
-]
+from tests.factories import FACTORIES
 
 
 @pytest.mark.django_db

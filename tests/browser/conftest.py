@@ -26,10 +26,10 @@ FLAGS = [
 
 
 @pytest.fixture(autouse=True)
-def _one_moment() -> Iterator[None]:
-    """A person's taps take time, so the day starts at ``MOMENT`` and goes on."""
-    with time_machine.travel(MOMENT):
-        yield
+def watch() -> Iterator[time_machine.Traveller]:
+    """A person's taps take time, so the watch starts at ``MOMENT`` and goes."""
+    with time_machine.travel(MOMENT) as traveller:
+        yield traveller
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:

@@ -206,8 +206,10 @@ def test_the_list_of_tickets(owner_client, studio, owner, django_assert_num_quer
     assert shown.count('<td data-label="Pieces" class="num">2</td>') == count
 
 
-def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner):
-    ready, open_one = received(studio, owner), received(studio, owner)
+def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner, watch):
+    ready = received(studio, owner)
+    watch.shift(60)
+    open_one = received(studio, owner)
     open_one.client.name = "José Órla"
     open_one.client.save()
     actions.tick_all(ticket=ready, by=owner)

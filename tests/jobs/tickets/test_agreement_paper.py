@@ -129,9 +129,10 @@ def test_each_state_is_stored_once_and_kept(fetch, put, ticket, owner):
     assert "Initials of" not in papers.text(given)
 
 
-def test_initials_seal_the_marks(fetch, put, ticket, owner):
+def test_initials_seal_the_marks(fetch, put, ticket, owner, watch):
     first = put("stain")
     give_initials(agreement=ticket.agreements.get(), way="paper", letters="MT", by=owner)
+    watch.shift(60)
     put("hole afterwards")
     remove_mark(mark=first, by=owner)
     said = papers.text(fetch())
@@ -142,9 +143,10 @@ def test_initials_seal_the_marks(fetch, put, ticket, owner):
     assert papers.text(fetch()) == said
 
 
-def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner):
+def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner, watch):
     put("stain")
     actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
+    watch.shift(60)
     put("hole afterwards")
     old, new = papers.text(fetch(1)), papers.text(fetch(2))
     assert "Shoes: black pumps" in old

@@ -33,8 +33,12 @@ def garment(ticket):
 
 
 @pytest.fixture
-def wear(garment, owner):
-    return lambda worn: actions.note_worn(garment=garment, worn=worn, by=owner)
+def wear(garment, owner, watch):
+    def note(worn: Worn):
+        watch.shift(60)
+        return actions.note_worn(garment=garment, worn=worn, by=owner)
+
+    return note
 
 
 def said(ticket) -> list[str]:
