@@ -66,7 +66,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
-                "studio.shop.context.studio",
+                "studio.shop.middleware.studio_context",
             ],
         },
     },

@@ -25,8 +25,8 @@ from clients.fit.measures import (
     spots,
 )
 from clients.sheets.forms import SheetForm, field_name
+from studio.shop.locales import show_day
 from studio.shop.money import exact, round_half_up
-from studio.shop.words import show_day
 
 WIDE, HIGH, EDGE = 120, 32, 4  # units of the picture, and what is kept free around the line
 

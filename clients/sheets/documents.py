@@ -6,8 +6,6 @@ The note of a sheet is left out, for a card lies about and a note may tell of he
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from weasyprint import Document
-
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, Unit, parse_length, show_length
 from clients.fit.measures import MEASURES, SIDES, Measure
@@ -17,6 +15,7 @@ from clients.sheets.figure import figures
 from clients.sheets.queries import taking_of
 from studio.shop import paper
 from studio.shop.models import Profile
+from studio.shop.paper import Document
 
 SIZES = ("A5", "A6", "half-letter")
 # Rows on the first side of an A6 card; the others follow on its back, above the figure.

@@ -26,10 +26,9 @@ from clients.sheets.files import FACTS, headings, read_file, sheet_rows, sort_ou
 from clients.sheets.forms import DayForm, RangesForm, SheetForm, starting_values, values_of
 from clients.sheets.queries import last_before, own_ranges, sheet_at, sheets_of, taking_of
 from studio.shop import clock
-from studio.shop.access import owner_only
 from studio.shop.files import NotHeldError, UnreadableFileError, csv_response, hold, release
-from studio.shop.http import StudioRequest, sent
-from studio.shop.paper_store import show
+from studio.shop.http import StudioRequest, owner_only, sent
+from studio.shop.paper import show_pdf
 
 
 @require_GET
@@ -185,7 +184,7 @@ def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
         raise Http404
     found = sheet_at(pk)
     pdf = measurement_card(found, studio=request.studio, page=page)
-    return show(f"Measurement card {found.client.name} {found.taken_on}", pdf)
+    return show_pdf(f"Measurement card {found.client.name} {found.taken_on}", pdf)
 
 
 @require_safe

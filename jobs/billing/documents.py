@@ -10,10 +10,8 @@ from typing import Any
 
 from jobs.billing.models import Invoice, Payment
 from studio.shop import paper
-from studio.shop.codes import code_png
 from studio.shop.models import Profile, StoredPaper
-from studio.shop.paper import needs_width
-from studio.shop.paper_store import kept
+from studio.shop.paper import code_png, issued_paper, needs_width
 from studio.shop.territory import countries
 
 
@@ -87,4 +85,4 @@ def _kept(
             pictures={"code": code_png(address)},
         )
 
-    return kept(row, "paper", name, make)
+    return issued_paper(row, "paper", name, make)

@@ -10,9 +10,9 @@ from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import age_in_days
 from jobs.tickets.models import Ticket
 from jobs.tickets.tables import TicketTable
+from studio.shop.locales import show_day
 from studio.shop.models import Profile
 from studio.shop.money import format_money
-from studio.shop.words import show_day
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 CLIENT = {

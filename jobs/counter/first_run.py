@@ -10,10 +10,7 @@ from django.db import transaction
 from jobs.pricing.actions import load_starting_list
 from studio.shop import actions, territory
 from studio.shop.models import User
-from studio.shop.people_forms import OwnerForm
-from studio.shop.profile_forms import ProfileForm, SheetForm
-from studio.shop.tax_forms import FirstTaxForm
-from studio.shop.week_forms import WeekForm
+from studio.shop.settings_forms import FirstTaxForm, OwnerForm, ProfileForm, SheetForm, WeekForm
 
 FULL_DAY = 8 * 60
 

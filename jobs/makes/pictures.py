@@ -10,15 +10,14 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, Http404
 
 from jobs.makes.models import Picture
-from studio.shop.pictures import Picture as Redrawn
-from studio.shop.pictures import PictureError, redraw
+from studio.shop.pictures import FreshPicture, PictureError, redraw
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
 MOST_DRAWN_BYTES = 2 * 1024 * 1024
 
 
 class PictureField(forms.FileField):
-    """A photograph, cleaned to one that is ``Redrawn``; an empty optional one to None.
+    """A photograph, cleaned to one that is ``FreshPicture``; an empty optional one to None.
 
     With ``camera`` a phone opens its camera at once, else it also offers the pictures it holds.
     """
@@ -28,7 +27,7 @@ class PictureField(forms.FileField):
         super().__init__(widget=forms.FileInput(attrs=attrs), **kwargs)
         self.error_messages["empty"] = "This file is empty. Take the photograph again."
 
-    def clean(self, data: Any, initial: Any = None) -> Redrawn | None:
+    def clean(self, data: Any, initial: Any = None) -> FreshPicture | None:
         upload = super().clean(data, initial)
         if not upload:
             return None
@@ -37,21 +36,21 @@ class PictureField(forms.FileField):
         except PictureError as wrong:
             raise ValidationError(str(wrong), code="picture") from wrong
 
-    def redrawn(self, upload: UploadedFile) -> Redrawn:
+    def redrawn(self, upload: UploadedFile) -> FreshPicture:
         return redraw(upload)
 
 
 class SketchField(PictureField):
     """What was drawn on the page: a PNG as the browser makes it, of a drawing's size."""
 
-    def redrawn(self, upload: UploadedFile) -> Redrawn:
+    def redrawn(self, upload: UploadedFile) -> FreshPicture:
         upload.seek(0)
         if (upload.size or 0) > MOST_DRAWN_BYTES or upload.read(len(PNG)) != PNG:
             raise PictureError("This drawing cannot be kept. Draw it again, or photograph it.")
         return redraw(upload)
 
 
-def keep(redrawn: Redrawn, *, drawn: bool = False, key: UUID | None = None) -> Picture:
+def keep(redrawn: FreshPicture, *, drawn: bool = False, key: UUID | None = None) -> Picture:
     """Store a picture; giving it to something is the caller's. ``key`` becomes its file's name."""
     picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn)
     picture.file.save(f"{(key or uuid4()).hex}.jpg", ContentFile(redrawn.jpeg), save=False)

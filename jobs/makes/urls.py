@@ -10,7 +10,7 @@ from jobs.makes.lookback import views as lookback
 from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
-from studio.shop.access import owner_only
+from studio.shop.http import owner_only
 
 IDEAS = [
     path("", ideas.wall, name="own"),

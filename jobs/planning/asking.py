@@ -8,8 +8,8 @@ from clients.models import Client
 from jobs.planning.models import Fitting, Wait
 from jobs.tickets.models import Ticket
 from studio.shop import clock
+from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile
-from studio.shop.words import show_day, show_when
 
 
 @dataclass(frozen=True)

@@ -23,8 +23,7 @@ from clients.models import Client
 from jobs.planning.models import CalendarFeed, Fitting
 from jobs.tickets.models import Agreement, Ticket
 from studio.shop import clock
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest, absolute
+from studio.shop.http import StudioRequest, absolute, owner_only
 from studio.shop.models import Profile, User
 
 LOOK_BACK = timedelta(days=31)

@@ -12,7 +12,7 @@ from jobs.planning.models import Fitting
 from jobs.planning.small_forms import minutes_field
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input, hour_input
-from studio.shop.words import show_clock, show_day
+from studio.shop.locales import show_clock, show_day
 
 OTHER = "other"
 # Another length is offered other times; without scripts the page says so when it is sent.

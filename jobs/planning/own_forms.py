@@ -7,7 +7,7 @@ from django import forms
 
 from jobs.planning.models import PlanRules
 from studio.shop.forms import HoursField
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 
 class RulesForm(forms.ModelForm):

@@ -10,8 +10,8 @@ from jobs.planning.models import Appointment, Fitting, Wait
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
+from studio.shop.locales import show_when
 from studio.shop.models import Profile
-from studio.shop.words import show_when
 
 STANDS = [Fitting.State.BOOKED, Fitting.State.KEPT]
 AT_THE_BENCH = [State.RECEIVED, State.IN_WORK]

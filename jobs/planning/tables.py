@@ -3,7 +3,7 @@
 import django_tables2 as tables
 
 from jobs.planning.models import HoursTaken
-from studio.shop.words import show_day, show_minutes
+from studio.shop.locales import show_day, show_minutes
 
 
 class HoursTakenTable(tables.Table):

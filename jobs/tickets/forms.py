@@ -14,7 +14,7 @@ from jobs.tickets.amounts import with_unit
 from jobs.tickets.models import Garment
 from studio.shop import clock
 from studio.shop.forms import StudioFormMixin, day_input, hour_input
-from studio.shop.pictures import Picture, PictureError, redraw
+from studio.shop.pictures import FreshPicture, PictureError, redraw
 
 
 class PromiseForm(forms.Form):
@@ -82,14 +82,14 @@ class WornForm(StudioFormMixin, forms.Form):
 
 
 class GarmentPhotoForm(forms.Form):
-    """One picture; cleaned to the redrawn ``Picture``."""
+    """One picture; cleaned to the redrawn ``FreshPicture``."""
 
     picture = forms.FileField(
         label="Photograph",
         widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
     )
 
-    def clean_picture(self) -> Picture:
+    def clean_picture(self) -> FreshPicture:
         try:
             return redraw(self.cleaned_data["picture"])
         except PictureError as wrong:

@@ -11,7 +11,7 @@ from jobs.tickets.history import record
 from jobs.tickets.models import Garment, Photo
 from studio.shop import clock
 from studio.shop.models import User
-from studio.shop.pictures import Picture, redraw
+from studio.shop.pictures import FreshPicture, redraw
 
 FORGOTTEN = timedelta(days=2)
 
@@ -30,7 +30,7 @@ def keep(upload: UploadedFile, *, form_key: UUID) -> Photo:
 
 
 @transaction.atomic
-def add(picture: Picture, *, garment: Garment, by: User) -> Photo:
+def add(picture: FreshPicture, *, garment: Garment, by: User) -> Photo:
     """A photograph of a garment that is already on a ticket."""
     photo = _store(picture)
     photo.garment = garment
@@ -46,7 +46,7 @@ def _throw_away_forgotten() -> None:
         photo.file.delete(save=False)
 
 
-def _store(picture: Picture) -> Photo:
+def _store(picture: FreshPicture) -> Photo:
     photo = Photo(width=picture.width, height=picture.height)
     photo.file.save(f"{uuid4().hex}.jpg", ContentFile(picture.jpeg), save=False)
     return photo

@@ -4,7 +4,7 @@ import django_tables2 as tables
 from django.utils.html import format_html
 
 from jobs.tickets.models import Ticket
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 
 class TicketTable(tables.Table):

@@ -15,9 +15,9 @@ from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.locales import show_day
 from studio.shop.paging import show_page
 from studio.shop.week import load_week
-from studio.shop.words import show_day
 
 
 @require_GET

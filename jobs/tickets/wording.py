@@ -5,8 +5,8 @@ from datetime import datetime
 from typing import Any
 
 from studio.shop import clock
+from studio.shop.locales import show_clock, show_day
 from studio.shop.money import format_money
-from studio.shop.words import show_clock, show_day
 
 
 def describe_delta(old: dict[str, Any], new: dict[str, Any], *, figures: bool = True) -> str:

@@ -1,14 +1,20 @@
-"""The request as the views get it, and the address under which paper says it is found."""
+"""Requests as the views get them, who may see what, and what addresses are made of."""
 
+from collections.abc import Callable
+from datetime import date
+from functools import wraps
 from typing import Any
 
 from django.conf import settings
-from django.http import HttpRequest, HttpResponseRedirect, QueryDict
+from django.core.exceptions import PermissionDenied
+from django.http import HttpRequest, HttpResponseBase, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect
 from django.utils.http import url_has_allowed_host_and_scheme
 from django_htmx.middleware import HtmxDetails
 
 from studio.shop.models import Profile, User
+
+View = Callable[..., HttpResponseBase]
 
 
 class StudioRequest(HttpRequest):
@@ -35,3 +41,27 @@ def go_back(request: HttpRequest, default: Any) -> HttpResponseRedirect:
     if back and url_has_allowed_host_and_scheme(back, allowed_hosts=None):
         return redirect(back)
     return redirect(default)
+
+
+def owner_only(view: View) -> View:
+    """A helper gets the page that says so (403); nobody is sent to the login by the middleware."""
+
+    @wraps(view)
+    def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.user.is_authenticated and not request.user.is_owner:
+            raise PermissionDenied("Only the owner may open this page.")
+        return view(request, *args, **kwargs)
+
+    return guarded
+
+
+class IsoDate:
+    """A day such as ``2026-03-02`` (ISO 8601, the extended calendar format)."""
+
+    regex = r"\d{4}-\d\d-\d\d"
+
+    def to_python(self, value: str) -> date:
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()

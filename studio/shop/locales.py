@@ -1,9 +1,12 @@
-"""Which of Babel's locales a studio's language and country mean."""
+"""The studio's locale: which of Babel's it is, and how it writes days, times and minutes."""
 
+from datetime import date, datetime
 from functools import lru_cache
 
 from babel import Locale
 from babel.core import UnknownLocaleError
+from babel.dates import format_date, format_time
+from django.utils import timezone
 
 
 @lru_cache(maxsize=64)
@@ -13,3 +16,36 @@ def locale_name(language: str, country: str) -> str:
         return str(Locale(language, country))
     except UnknownLocaleError:
         return language
+
+
+@lru_cache(maxsize=64)
+def month_first(locale: str) -> bool:
+    """Whether the locale writes *Nov 25* (CLDR's skeleton MMMd) rather than *25 Nov*."""
+    return Locale.parse(locale).datetime_skeletons["MMMd"].pattern.startswith("M")
+
+
+def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:
+    """A day with its weekday, such as ``Fri 27 Nov 2026`` or ``Fri, Nov 27, 2026``, local."""
+    if isinstance(day, datetime):
+        day = timezone.localtime(day).date()
+    if month_first(locale):
+        return format_date(day, "EEE, MMM d, y" if year else "EEE, MMM d", locale=locale)
+    return format_date(day, "EEE d MMM y" if year else "EEE d MMM", locale=locale)
+
+
+def show_clock(moment: datetime, locale: str) -> str:
+    """The local time of day in the locale's short form."""
+    return format_time(timezone.localtime(moment).time(), "short", locale=locale)
+
+
+def show_when(moment: datetime, locale: str) -> str:
+    """A moment of the next months, such as ``Fri 27 Nov 16:30``, local to the studio."""
+    return f"{show_day(moment, locale, year=False)} {show_clock(moment, locale)}"
+
+
+def show_minutes(minutes: int) -> str:
+    """``95`` is ``1 h 35``; under an hour ``35 min``."""
+    hours, rest = divmod(int(minutes), 60)
+    if not hours:
+        return f"{rest} min"
+    return f"{hours} h {rest:02d}" if rest else f"{hours} h"

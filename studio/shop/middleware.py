@@ -1,6 +1,10 @@
-"""What every request passes: the content policy, the studio's profile and its clock."""
+"""What every request passes: the content policy, the studio's profile and its clock.
+
+``studio_context`` is what every template may use of it.
+"""
 
 from collections.abc import Callable
+from typing import Any
 
 from django.conf import settings
 from django.http import HttpRequest, HttpResponse
@@ -42,3 +46,12 @@ class StudioMiddleware:
         if profile is None and request.path != reverse("setup"):
             return redirect("setup")
         return self.get_response(request)
+
+
+def studio_context(request: HttpRequest) -> dict[str, Any]:
+    user = getattr(request, "user", None)
+    return {
+        "studio": getattr(request, "studio", None),
+        "sees_money": bool(user and user.is_authenticated and user.is_owner),
+        "demo": settings.DEMO,
+    }

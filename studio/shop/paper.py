@@ -1,38 +1,49 @@
-"""Paper: a template and plain data become a PDF. Issued papers are kept in ``paper_store``.
+"""Paper: a template and plain data become a PDF, and what was issued is kept as it is.
 
-WeasyPrint lays out one document at a time behind a lock, with one font configuration and parsed
-style sheets shared by all (threads gain nothing, see its documentation on performance). Nothing is
-fetched: style sheets are read from the static files here, pictures come as bytes.
+Issued papers are files that are given out byte for byte and never rendered again. How a page is
+laid out stands in ``typesetting``, which is loaded when the first paper is asked for.
 """
 
-from collections.abc import Mapping, Sequence
-from copy import copy
+import hashlib
+import io
+import logging
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from math import ceil
-from pathlib import Path
-from threading import Lock
-from typing import Any
+from secrets import token_urlsafe
+from typing import Any, Protocol
 from zoneinfo import ZoneInfo
 
-from django.contrib.staticfiles import finders
+import segno
+from django.http import HttpResponse
 from django.template.loader import render_to_string
 from django.utils import timezone
-from weasyprint import CSS, HTML, Document
-from weasyprint.text.fonts import FontConfiguration
-from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+from django.utils.text import slugify
 
+from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
+from studio.shop.stored_files import atomic_with_files, save_with_file
 
-VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
+logger = logging.getLogger(__name__)
+
 MM_PER_PIXEL = 25.4 / 96  # CSS Values and Units, section 6.2: 1 in is 96 px.
 USUAL_WIDTH = 12  # letters of a price that its column has room for
-FONTS = FontConfiguration()
-LOCK = Lock()
+# One module is 8 dots, which the style sheet prints at 406.4 dots per inch: exactly 0.5 mm, four
+# dots of a 203 dpi printer. 0.4 mm is the least that is read in the hand (common practice).
+DOTS_PER_MODULE = 8
+MODULE_MM = 0.5
+QUIET_ZONE = 4  # modules of white on each side, as the standard asks
 
 
 class PaperError(ValueError):
     """A paper asks for something that may not be fetched, or is too long for its roll."""
+
+
+class Document(Protocol):
+    """A paper that is laid out: its pages can be counted, and ``write`` makes a PDF of them."""
+
+    pages: Sequence[Any]
 
 
 @dataclass(frozen=True)
@@ -121,53 +132,29 @@ def lay_out(
     facts = {**context, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):
         text = render_to_string(template, facts)
-    html = HTML(
-        string=text,
-        base_url="memory:",
-        url_fetcher=PictureFetcher(pictures or {}),
-    )
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
-    laid = _lay_out(html, size)
+    laid = _typeset(text, size, pictures or {})
     if page != "roll":
         return laid
     if len(laid.pages) > 1:
         raise PaperError(f"This slip is longer than {size.height / 1000:.0f} metres of roll.")
     end = laid.pages[0].anchors["end"][1] * MM_PER_PIXEL
     # Up to a whole millimetre, so that no rounding pushes the last line off the page.
-    return _lay_out(html, replace(size, height=ceil(end + size.top)))
+    return _typeset(text, replace(size, height=ceil(end + size.top)), pictures or {})
+
+
+def _typeset(text: str, size: Page, pictures: Mapping[str, bytes]) -> Document:
+    from studio.shop.typesetting import typeset  # noqa: PLC0415 -- it takes a second to load
+
+    laid: Document = typeset(text, page_rule=size.css, sheet=size.sheet, pictures=pictures)
+    return laid
 
 
 def write(documents: Sequence[Document], *, title: str) -> bytes:
     """One PDF with the pages of all ``documents`` in their order, in the language of the first."""
-    pages = [page for document in documents for page in document.pages]
-    whole = documents[0].copy(pages)
-    whole.metadata = copy(whole.metadata)
-    whole.metadata.title = title
-    with LOCK:
-        pdf: bytes = whole.write_pdf(pdf_variant=VARIANT)
-    return pdf
+    from studio.shop.typesetting import bind  # noqa: PLC0415 -- it takes a second to load
 
-
-def _lay_out(html: HTML, size: Page) -> Document:
-    with LOCK:
-        sheets = [_sheet("paper.css"), _sheet(f"paper-{size.sheet}.css"), _page_rule(size)]
-        try:
-            return html.render(font_config=FONTS, stylesheets=sheets, pdf_variant=VARIANT)
-        except FatalURLFetchingError as refused:  # a BaseException, which no page would survive
-            raise PaperError(str(refused)) from refused
-
-
-@lru_cache(maxsize=64)
-def _page_rule(size: Page) -> CSS:
-    return CSS(string=size.css, font_config=FONTS)
-
-
-@lru_cache
-def _sheet(name: str) -> CSS:
-    path = finders.find(f"studio/{name}")
-    if path is None:
-        raise PaperError(f"The style sheet {name} is missing.")
-    return CSS(string=Path(path).read_text(), font_config=FONTS, url_fetcher=PictureFetcher({}))
+    return bind(documents, title=title)
 
 
 def needs_width(largest: int, currency: str, locale: str) -> bool:
@@ -175,15 +162,59 @@ def needs_width(largest: int, currency: str, locale: str) -> bool:
     return len(format_money(largest, currency, locale)) > USUAL_WIDTH
 
 
-class PictureFetcher(URLFetcher):
-    """Gives the pictures it was made with, by ``memory:name``; everything else is refused."""
+@lru_cache(maxsize=32)
+def code_png(address: str) -> bytes:
+    """A PNG of ``address``, quiet zone included, at error correction level M or better."""
+    picture = io.BytesIO()
+    segno.make_qr(address, error="m").save(
+        picture, kind="png", scale=DOTS_PER_MODULE, border=QUIET_ZONE
+    )
+    return picture.getvalue()
 
-    def __init__(self, pictures: Mapping[str, bytes]) -> None:
-        super().__init__(allowed_protocols=(), fail_on_errors=True)
-        self.pictures = pictures
 
-    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
-        scheme, _, name = url.partition(":")
-        if scheme != "memory" or name not in self.pictures:
-            raise PaperError(f"A paper may not fetch {url}.")
-        return URLFetcherResponse(url, self.pictures[name])
+def store_paper(name: str, pdf: bytes) -> StoredPaper:
+    """Keep a PDF under ``name`` without its ending. Nobody can guess the file's own name."""
+    paper = StoredPaper(name=name, sha256=hashlib.sha256(pdf).hexdigest())
+    save_with_file(paper.file, f"{slugify(name)}-{token_urlsafe(12)}.pdf", pdf)
+    return paper
+
+
+def issued_paper(row: Any, field: str, name: str, make: Callable[[], bytes]) -> StoredPaper:
+    """The paper in ``field`` of the model's ``row``; made and stored when there is none yet.
+
+    Two who ask at once both render, and both get the one that was stored first.
+    """
+    if paper := getattr(row, field):
+        return paper
+    pdf = make()
+    with atomic_with_files():
+        fresh = type(row).objects.select_for_update().get(pk=row.pk)
+        if (paper := getattr(fresh, field)) is None:
+            paper = store_paper(name, pdf)
+            setattr(fresh, field, paper)
+            fresh.save(update_fields=[field])
+    setattr(row, field, paper)
+    return paper
+
+
+def serve_paper(paper: StoredPaper) -> HttpResponse:
+    """The stored file, byte for byte; an answer that says so when it is not what was issued."""
+    try:
+        with paper.file.open("rb") as file:
+            pdf = file.read()
+    except OSError:
+        pdf = b""
+    if hashlib.sha256(pdf).hexdigest() != paper.sha256:
+        logger.error("Stored paper %s: %s is missing or damaged.", paper.pk, paper.file.name)
+        words = f"The file of “{paper.name}” is missing or damaged. Restore it from a backup."
+        return HttpResponse(words, status=500, content_type="text/plain; charset=utf-8")
+    return show_pdf(paper.name, pdf)
+
+
+def show_pdf(name: str, pdf: bytes) -> HttpResponse:
+    """A PDF that the browser opens at once and keeps to itself."""
+    response = HttpResponse(pdf, content_type="application/pdf")
+    response.headers["Content-Disposition"] = f'inline; filename="{slugify(name)}.pdf"'
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    return response

@@ -1,7 +1,12 @@
-"""Uploaded pictures are never kept as they came: they are checked, turned and drawn anew."""
+"""Uploaded pictures are never kept as they came: they are checked, turned and drawn anew.
+
+So is ink from the glass, which a browser sends as a ``data:`` address (RFC 2397) of a PNG.
+"""
 
 import io
 import warnings
+from base64 import b64decode
+from binascii import Error
 from dataclasses import dataclass
 from typing import IO
 
@@ -17,13 +22,21 @@ TOO_MANY_PIXELS = (
 LONGEST_SIDE = 1600
 KEPT_BYTES = 300 * 1000
 
+INK_START = "data:image/png;base64,"
+MOST_INK_LETTERS = 400_000  # of the address, base64; a drawing has a few thousand
+WIDEST_INK, HIGHEST_INK = 1600, 800  # pixels
+INK_SIZE = (600, 240)  # as it is kept
+DARK = 128  # of 255: what is darker is ink
+LEAST_DARK = 12  # pixels; less is a slip of the finger
+UNREADABLE_INK = "This drawing cannot be read. Draw it again, or sign on paper."
+
 
 class PictureError(ValueError):
     """The upload is no picture we can keep; the message says what would be."""
 
 
 @dataclass(frozen=True)
-class Picture:
+class FreshPicture:
     """A fresh JPEG of at most ``KEPT_BYTES``, without the camera's notes on place and time."""
 
     jpeg: bytes
@@ -31,7 +44,7 @@ class Picture:
     height: int
 
 
-def redraw(upload: UploadedFile) -> Picture:
+def redraw(upload: UploadedFile) -> FreshPicture:
     """Check an upload and draw it anew.
 
     The size in pixels is read from the header before anything is decoded. Raises PictureError.
@@ -87,12 +100,58 @@ def on_white(image: Image.Image) -> Image.Image:
     return sheet
 
 
-def _shrink(image: Image.Image) -> Picture:
+def _shrink(image: Image.Image) -> FreshPicture:
     image.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     for quality in (82, 70, 55, 40):
         jpeg = io.BytesIO()
         image.save(jpeg, "JPEG", quality=quality, optimize=True)
         if jpeg.tell() <= KEPT_BYTES:
-            return Picture(jpeg.getvalue(), *image.size)
+            return FreshPicture(jpeg.getvalue(), *image.size)
     image.thumbnail((image.width * 2 // 3, image.height * 2 // 3))
     return _shrink(image)
+
+
+def redraw_ink(address: str) -> bytes:
+    """A fresh grey PNG of the ink and its margin, within ``INK_SIZE``.
+
+    The size in pixels is read from the header before anything is decoded. Raises PictureError.
+    """
+    image = _grey(_decoded(address))
+    ink = image.point(lambda grey: 255 if grey < DARK else 0)
+    if ink.histogram()[255] < LEAST_DARK:
+        raise PictureError("Nothing is drawn on the glass yet.")
+    left, top, right, bottom = ink.getbbox() or (0, 0, *image.size)
+    kept = image.crop((max(left - 8, 0), max(top - 8, 0), right + 8, bottom + 8))
+    kept.thumbnail(INK_SIZE)
+    png = io.BytesIO()
+    kept.save(png, "PNG", optimize=True)
+    return png.getvalue()
+
+
+def _decoded(address: str) -> bytes:
+    if not address:
+        raise PictureError("Nothing is drawn on the glass yet.")
+    if not address.startswith(INK_START) or len(address) > MOST_INK_LETTERS:
+        raise PictureError(UNREADABLE_INK)
+    try:
+        return b64decode(address.removeprefix(INK_START), validate=True)
+    except (Error, ValueError):
+        raise PictureError(UNREADABLE_INK) from None
+
+
+def _grey(png: bytes) -> Image.Image:
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            image = Image.open(io.BytesIO(png), formats=("PNG",))
+        width, height = image.size
+        if width > WIDEST_INK or height > HIGHEST_INK:
+            raise PictureError(UNREADABLE_INK)
+        image.load()
+        return on_white(image).convert("L")
+    except PictureError:
+        raise
+    except (
+        UnidentifiedImageError, Image.DecompressionBombError, OSError, SyntaxError, ValueError,
+    ):  # fmt: skip
+        raise PictureError(UNREADABLE_INK) from None

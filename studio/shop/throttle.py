@@ -7,6 +7,9 @@ account and address together (the narrow one), the address, the account, and eve
 hammers an account from elsewhere therefore does not lock its owner out, and a browser that came in
 before has a bucket to itself. The check comes before the password is hashed. Keys are hashed: the
 table tells neither names nor addresses.
+
+A browser from which somebody came in before keeps a signed note of it, so that people who hammer
+an account from many places at once do not keep its owner out. The note opens nothing by itself.
 """
 
 import unicodedata
@@ -16,8 +19,8 @@ from ipaddress import IPv4Address, IPv6Network, ip_address
 
 from django.conf import settings
 from django.db import transaction
-from django.http import HttpRequest
-from django.utils.crypto import salted_hmac
+from django.http import HttpRequest, HttpResponse
+from django.utils.crypto import get_random_string, salted_hmac
 
 from studio.shop import clock
 from studio.shop.models import LoginBucket
@@ -38,6 +41,9 @@ ADDRESS = Pace(20, timedelta(minutes=1))
 ACCOUNT = Pace(100, timedelta(seconds=20))
 EVERYBODY = Pace(300, timedelta(seconds=2))
 KEPT = timedelta(days=1)
+NOTE_KEPT = timedelta(days=365)
+# Notes that browsers hold were signed with this name.
+SALT = "studio.shop.known_doors"
 
 
 class TooManyTriesError(Exception):
@@ -54,13 +60,13 @@ def address(request: HttpRequest) -> str:
     ``X-Forwarded-For`` is believed only as far as ``STUDIO_PROXIES`` says how many proxies stand
     in front: each appends the address it was called from.
     """
-    found = request.META.get("REMOTE_ADDR", "")
+    origin = request.META.get("REMOTE_ADDR", "")
     if settings.PROXIES:
         hops = request.headers.get("X-Forwarded-For", "").split(",")
         if len(hops) >= settings.PROXIES:
-            found = hops[-settings.PROXIES].strip()
+            origin = hops[-settings.PROXIES].strip()
     try:
-        ip = ip_address(found)
+        ip = ip_address(origin)
     except ValueError:
         return "unknown"
     if isinstance(ip, IPv4Address):
@@ -73,15 +79,15 @@ def same_account(typed: str) -> str:
     return unicodedata.normalize("NFKC", typed).casefold()
 
 
-def buckets(typed: str, origin: str, door: str = "") -> dict[str, Pace]:
+def buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
     """The keys that a try from ``origin`` (see ``address``) touches, the narrow one first.
 
-    A known ``door`` (see ``known_doors``) has one bucket to itself and waits for nobody else.
+    A known ``browser`` (see ``known_browser``) has one bucket to itself and waits for nobody else.
     """
     account = same_account(typed)
     named: dict[tuple[str, ...], Pace]
-    if door:
-        named = {("door", account, door): PAIR}
+    if browser:
+        named = {("door", account, browser): PAIR}
     else:
         named = {
             ("pair", account, origin): PAIR,
@@ -122,3 +128,26 @@ def give_back(asked: dict[str, Pace]) -> None:
         for row in rows:
             row.rested_at -= asked[row.key].refill
         LoginBucket.objects.bulk_update(rows, ["rested_at"])
+
+
+def cookie_name(account: str) -> str:
+    return f"door-{salted_hmac(SALT, same_account(account)).hexdigest()[:16]}"
+
+
+def known_browser(request: HttpRequest, account: str) -> str:
+    """What the browser's note for this account says; empty without a note of ours."""
+    name = cookie_name(account)
+    return request.get_signed_cookie(name, default=None, salt=SALT, max_age=NOTE_KEPT) or ""
+
+
+def remember_browser(request: HttpRequest, response: HttpResponse, account: str) -> None:
+    """Leave a note, or renew the one that is there."""
+    response.set_signed_cookie(
+        cookie_name(account),
+        known_browser(request, account) or get_random_string(22),
+        salt=SALT,
+        max_age=NOTE_KEPT,
+        httponly=True,
+        secure=settings.SESSION_COOKIE_SECURE,
+        samesite="Lax",
+    )

@@ -1,7 +1,9 @@
-"""The studio's working week: on which days the bench is open."""
+"""The studio's working week: on which days the bench is open, and on which it is closed."""
 
 from dataclasses import dataclass
 from datetime import date, timedelta
+
+from django.db.models import QuerySet
 
 from studio.shop import clock
 from studio.shop.models import DayOff, WorkingDay
@@ -35,3 +37,8 @@ def load_week() -> Week:
 def first_working_day(after_days: int, week: Week | None = None) -> date:
     """The first day on which the bench is open, ``after_days`` from today or later."""
     return (week or load_week()).first_open(clock.today() + timedelta(days=after_days))
+
+
+def coming_days_off() -> QuerySet[DayOff]:
+    """Closed days from today on, the next one first."""
+    return DayOff.objects.filter(day__gte=clock.today())

@@ -9,9 +9,8 @@ from jobs.billing import actions
 from jobs.billing.forms import ReasonForm
 from jobs.billing.models import Invoice
 from jobs.tickets.queries import ticket_or_404
-from studio.shop.access import owner_only
 from studio.shop.forms import TOO_OLD, OnceForm
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 @owner_only

@@ -7,8 +7,7 @@ from django.views.decorators.http import require_GET
 from jobs.billing import filters, queries, tables
 from jobs.billing.forms import AgeForm
 from jobs.billing.models import Invoice, Payment
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 from studio.shop.paging import show_page
 
 

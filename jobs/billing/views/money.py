@@ -8,8 +8,7 @@ from jobs.billing import queries
 from jobs.billing.forms import DayForm, SpanForm
 from jobs.billing.ledger_csv import ledger_file
 from studio.shop import clock
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 @owner_only

@@ -6,9 +6,8 @@ from django.views.decorators.http import require_safe
 
 from jobs.billing import documents
 from jobs.billing.models import Invoice, Payment
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest, absolute
-from studio.shop.paper_store import serve
+from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.paper import serve_paper
 
 
 @owner_only
@@ -17,7 +16,7 @@ def invoice_paper(request: StudioRequest, number: str) -> HttpResponse:
     invoices = Invoice.objects.select_related("ticket", "paper")
     invoice = get_object_or_404(invoices, number=number.upper())
     address = absolute(request, invoice.ticket.get_absolute_url())
-    return serve(documents.invoice_paper(invoice, studio=request.studio, address=address))
+    return serve_paper(documents.invoice_paper(invoice, studio=request.studio, address=address))
 
 
 @owner_only
@@ -26,4 +25,4 @@ def receipt(request: StudioRequest, number: str) -> HttpResponse:
     payments = Payment.objects.select_related("ticket", "paper")
     payment = get_object_or_404(payments, number=number.upper())
     address = absolute(request, payment.ticket.get_absolute_url())
-    return serve(documents.receipt_paper(payment, studio=request.studio, address=address))
+    return serve_paper(documents.receipt_paper(payment, studio=request.studio, address=address))

@@ -15,9 +15,8 @@ from jobs.billing.forms import PaymentForm, ReasonForm, RefundForm
 from jobs.billing.models import Payment
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
-from studio.shop.access import owner_only
 from studio.shop.forms import OnceForm
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 @owner_only

@@ -15,8 +15,7 @@ from jobs.counter.privacy import actions, queries
 from jobs.counter.privacy.actions import EraseError
 from jobs.counter.privacy.archive import write_archive
 from studio.shop import clock
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 class EraseForm(forms.Form):

@@ -23,8 +23,8 @@ from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
+from studio.shop.locales import show_day
 from studio.shop.week import load_week
-from studio.shop.words import show_day
 
 READ_AGAIN = "reprice"
 

@@ -15,12 +15,11 @@ from jobs.counter.year import queries
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.planning.years import spent_by_week
 from studio.shop import clock
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
+from studio.shop.locales import show_day, show_minutes
 from studio.shop.models import Profile
 from studio.shop.paging import show_page
-from studio.shop.paper_store import show
-from studio.shop.words import show_day, show_minutes
+from studio.shop.paper import show_pdf
 
 FIRST = 2000
 
@@ -109,7 +108,7 @@ def journal(request: StudioRequest, year: int) -> HttpResponse:
     makes = read_journal(known_year(year))
     page = request.GET.get("paper", "")
     pdf = journal_pdf(makes, request.studio, page=page if page in SIDES else "A5")
-    return show(title(request.studio, year), pdf)
+    return show_pdf(title(request.studio, year), pdf)
 
 
 def known_year(year: int) -> int:

@@ -15,7 +15,7 @@ from jobs.makes.ideas.steps import Step, column, look
 from jobs.makes.lengths import ClothLength
 from jobs.makes.models import Cloth, ClothPlan, Fate, Make, Picture, State
 from studio.shop import clock
-from studio.shop.pictures import Picture as Redrawn
+from studio.shop.pictures import FreshPicture
 
 
 class MakeError(ValueError):
@@ -243,7 +243,11 @@ def describe(*, make: Make, **fields: Any) -> Step:
 
 @transaction.atomic
 def add_pictures(
-    *, make: Make, form_key: UUID, photo: Redrawn | None = None, sketch: Redrawn | None = None
+    *,
+    make: Make,
+    form_key: UUID,
+    photo: FreshPicture | None = None,
+    sketch: FreshPicture | None = None,
 ) -> Step:
     """The same ``form_key`` twice adds them once."""
     make = locked(make.pk)

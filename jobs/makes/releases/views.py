@@ -28,9 +28,8 @@ from jobs.makes.releases.forms import (
 )
 from jobs.makes.tables import SaleTable
 from studio.shop import clock
-from studio.shop.access import owner_only
 from studio.shop.files import Row, write_csv
-from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.paging import show_page
 
 

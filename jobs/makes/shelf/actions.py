@@ -17,7 +17,7 @@ from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make
 from studio.shop import clock
 from studio.shop.models import User
 from studio.shop.money import exact, round_half_up
-from studio.shop.pictures import Picture
+from studio.shop.pictures import FreshPicture
 
 
 class ShelfError(ValueError):
@@ -96,7 +96,7 @@ def add_cloth(
     length: ClothLength,
     by: User,
     form_key: UUID,
-    swatch: Picture | None = None,
+    swatch: FreshPicture | None = None,
 ) -> Cloth:
     """Cloth comes on the shelf; ``facts`` are values of ``FACTS``. Sent twice, it is one.
 
@@ -122,7 +122,9 @@ def add_cloth(
         raise
 
 
-def change_cloth(*, cloth: Cloth, facts: Mapping[str, Any], swatch: Picture | None = None) -> Cloth:
+def change_cloth(
+    *, cloth: Cloth, facts: Mapping[str, Any], swatch: FreshPicture | None = None
+) -> Cloth:
     """Other facts; how much is left only changes by moves.
 
     The day on which it came in follows the day it was bought.

@@ -20,7 +20,7 @@ from jobs.makes.shelf.forms import ClothForm, CutForm, MeanForm, NewClothForm, S
 from jobs.makes.tables import MoveTable
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.paging import show_page
-from studio.shop.paper_store import show
+from studio.shop.paper import show_pdf
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -176,4 +176,4 @@ def card(request: StudioRequest, pk: int) -> HttpResponse:
     page = request.GET.get("paper", "")
     page = page if page in CARDS else "A6"
     cloths = queries.card_and_newest(queries.cloth_or_404(pk), CARDS[page])
-    return show(title(cloths), swatch_cards(cloths, request.studio, page=page))
+    return show_pdf(title(cloths), swatch_cards(cloths, request.studio, page=page))

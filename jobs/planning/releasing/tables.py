@@ -2,7 +2,7 @@
 
 import django_tables2 as tables
 
-from studio.shop.words import show_minutes
+from studio.shop.locales import show_minutes
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 TO_GO = "{% if value.found.copies_to_go != None %}{{ value.found.copies_to_go }}{% endif %}"

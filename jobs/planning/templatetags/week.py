@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from jobs.planning.plan.book import monday_of
 from studio.shop import clock
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 register = template.Library()
 

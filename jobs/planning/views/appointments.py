@@ -13,7 +13,7 @@ from jobs.planning.queries import coming_appointments
 from jobs.planning.small_forms import AppointmentForm
 from studio.shop import clock
 from studio.shop.http import StudioRequest, sent
-from studio.shop.words import show_when
+from studio.shop.locales import show_when
 
 ASKED = ("kind", "day", "minutes")
 

@@ -20,7 +20,7 @@ from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
 from studio.shop import clock
 from studio.shop.http import StudioRequest, go_back
-from studio.shop.words import show_minutes
+from studio.shop.locales import show_minutes
 
 Row = TypeVar("Row", bound=Model)
 

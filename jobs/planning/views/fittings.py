@@ -16,7 +16,7 @@ from jobs.planning.queries import fitting_words
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest, sent
-from studio.shop.words import show_minutes, show_when
+from studio.shop.locales import show_minutes, show_when
 
 FITTINGS = Fitting.objects.select_related("ticket__client")
 

@@ -19,8 +19,7 @@ from jobs.planning.own_hours import (
 from jobs.planning.reading import read_book
 from jobs.planning.tables import HoursTakenTable
 from studio.shop import clock
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 from studio.shop.paging import show_page
 
 

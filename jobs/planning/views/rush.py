@@ -13,7 +13,7 @@ from jobs.planning.rush import ask_rush, pieces_of, rush_fee
 from jobs.planning.rush_forms import DeclineForm, RushForm
 from jobs.pricing.queries import counter_list
 from studio.shop.http import StudioRequest
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 RECENT = 20
 

@@ -11,7 +11,7 @@ from jobs.tickets.forms import PromiseForm
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-from studio.shop.words import show_when
+from studio.shop.locales import show_when
 
 REASON = "the days before were too full"
 

@@ -12,7 +12,7 @@ from jobs.planning.queries import missed_fittings, open_waits
 from jobs.planning.small_forms import WaitForm
 from jobs.tickets.models import Line
 from studio.shop.http import StudioRequest, go_back, sent
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 
 @require_GET

@@ -13,8 +13,7 @@ from jobs.pricing import actions
 from jobs.pricing.actions import Entry
 from jobs.pricing.forms import KindForm, OperationForm, SurchargeForm
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 def place_of(entry: Entry) -> str:

@@ -14,9 +14,8 @@ from jobs.pricing.csv_rows import (
 )
 from jobs.pricing.forms import ListFileForm
 from jobs.pricing.models import Operation, Surcharge
-from studio.shop.access import owner_only
 from studio.shop.files import Row, csv_response, write_csv
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 @owner_only

@@ -9,8 +9,7 @@ from jobs.pricing import actions
 from jobs.pricing.forms import HourForm, RulesForm
 from jobs.pricing.models import GarmentKind, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list, whole_list
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
 
 
 @require_safe

@@ -2,13 +2,11 @@
 
 from collections.abc import Sequence
 
-from weasyprint import Document
-
 from jobs.tickets.documents.facts import Facts
 from jobs.tickets.documents.photographs import Shown
 from jobs.tickets.models import Initials
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import Document, code_png
 
 
 def agreement(

@@ -1,10 +1,8 @@
 """The claim ticket: the client's part and the studio's on a sheet, or the client's on a roll."""
 
-from weasyprint import Document
-
 from jobs.tickets.documents.facts import Facts
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import Document, code_png
 
 
 def claim_ticket(facts: Facts, *, page: str) -> Document:

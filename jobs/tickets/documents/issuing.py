@@ -2,8 +2,6 @@
 
 from dataclasses import dataclass, replace
 
-from weasyprint import Document
-
 from jobs.tickets.cautions import bench_care
 from jobs.tickets.documents.agreement import agreement
 from jobs.tickets.documents.claim import claim_ticket, slip
@@ -16,7 +14,7 @@ from jobs.tickets.marks.queries import marked_photos
 from jobs.tickets.models import Agreement, AgreementSheet
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
-from studio.shop.paper_store import kept
+from studio.shop.paper import Document, issued_paper
 
 
 @dataclass(frozen=True)
@@ -46,7 +44,9 @@ class TicketPapers:
         state = AgreementState.of(self.agreement)
         sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state.key)
         shown = replace(self, figures=True)
-        return kept(sheet, "paper", f"Agreement {self.agreement}", lambda: shown.sheet(state))
+        return issued_paper(
+            sheet, "paper", f"Agreement {self.agreement}", lambda: shown.sheet(state)
+        )
 
     def sheet(self, state: AgreementState) -> bytes:
         """The agreement as it stands in ``state``."""
@@ -60,10 +60,14 @@ class TicketPapers:
         return paper.write([document], title=f"Agreement {self.agreement}")
 
     def stored_claim(self) -> StoredPaper:
-        return kept(self.agreement, "paper", self.claim_name, replace(self, figures=True).claim)
+        return issued_paper(
+            self.agreement, "paper", self.claim_name, replace(self, figures=True).claim
+        )
 
     def stored_press(self) -> StoredPaper:
-        return kept(self.agreement, "press", self.press_name, replace(self, figures=True).press)
+        return issued_paper(
+            self.agreement, "press", self.press_name, replace(self, figures=True).press
+        )
 
     def claim(self) -> bytes:
         """The claim ticket on the studio's sheet."""

@@ -10,11 +10,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from django.utils.text import Truncator
-from weasyprint import Document
 
 from jobs.tickets.documents.facts import Facts
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import Document, code_png
 
 SIZES = range(5)  # of the letters, see paper-tag.css
 SHORT = 60  # letters that are left of a long text

@@ -2,14 +2,12 @@
 
 from collections.abc import Mapping, Sequence
 
-from weasyprint import Document
-
 from jobs.tickets.cautions import GarmentCare
 from jobs.tickets.documents.agreement import with_marked
 from jobs.tickets.documents.facts import Facts
 from jobs.tickets.documents.photographs import Shown
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import Document, code_png
 
 
 def work_sheet(

@@ -5,8 +5,7 @@ from typing import Any
 from django import forms
 
 from jobs.tickets.models import Initials
-from studio.shop.ink import redraw_ink
-from studio.shop.pictures import PictureError
+from studio.shop.pictures import PictureError, redraw_ink
 
 
 class InitialsForm(forms.Form):

@@ -10,8 +10,7 @@ from jobs.tickets.errors import TicketError
 from jobs.tickets.initials.actions import give_initials
 from jobs.tickets.initials.forms import InitialsForm, first_letters
 from jobs.tickets.models import Agreement, Initials
-from studio.shop.access import owner_only
-from studio.shop.http import StudioRequest, absolute, sent
+from studio.shop.http import StudioRequest, absolute, owner_only, sent
 
 
 @owner_only

@@ -6,8 +6,8 @@ from datetime import date, datetime
 from string import Formatter
 from typing import Any
 
+from studio.shop.locales import show_clock, show_day, show_minutes, show_when
 from studio.shop.models import Entry
-from studio.shop.words import show_clock, show_day, show_minutes, show_when
 
 Parameters = Mapping[str, Any]
 """What an entry tells beside its verb, as JSON carries it."""

@@ -10,10 +10,10 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from studio.shop import history
+from studio.shop.locales import show_clock, show_day, show_minutes
 from studio.shop.models import Entry, Profile
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
-from studio.shop.words import show_clock, show_day, show_minutes
 
 register = template.Library()
 

@@ -8,7 +8,7 @@ from jobs.billing.actions import issue_invoice
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile, User
 from tests.factories import InvoiceFactory
-from tests.studio.shop import taking
+from tests.studio.shop import number_takers
 from tests.studio.shop.rush_hour import EACH, Job
 
 
@@ -28,7 +28,7 @@ def unguarded(job: Job, turn: int) -> str:
 
     The table refuses a twin, so there the invoice is lost.
     """
-    number = f"I26-{taking.unguarded(job, turn):04d}"
+    number = f"I26-{number_takers.unguarded(job, turn):04d}"
     try:
         InvoiceFactory(number=number, ticket=_ticket(job, turn), issued_by=User.objects.get())
     except IntegrityError:

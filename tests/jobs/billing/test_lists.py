@@ -9,7 +9,7 @@ from jobs.billing import actions
 from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
 from studio.shop import clock
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory, PaymentFactory, TicketFactory
 from tests.tables import cells

@@ -12,7 +12,7 @@ from jobs.planning.plan.costs import cost
 from jobs.planning.plan.overfull import overfull
 from jobs.planning.plan.promises import Asked, Promises
 from jobs.planning.plan.weeks import week_bars
-from studio.shop.words import show_minutes
+from studio.shop.locales import show_minutes
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 PAGE = Path(__file__).parents[3] / "docs" / "planning.md"

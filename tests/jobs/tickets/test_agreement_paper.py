@@ -18,7 +18,7 @@ from tests import papers
 from tests.drafts import hem, received, trousers
 from tests.factories import ClientFactory, PhotoFactory
 from tests.papers_data import ADDRESS, agreed, heavy, wedding
-from tests.studio.shop.test_ink import drawn
+from tests.studio.shop.test_pictures_ink import drawn
 
 SIZES = {"A4": (210, 297), "Letter": (215.9, 279.4), "A5": (148, 210)}
 

@@ -12,8 +12,8 @@ from jobs.tickets.initials.forms import first_letters
 from jobs.tickets.models import Initials
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory
-from tests.studio.shop.test_ink import address as drawing
-from tests.studio.shop.test_ink import drawn, hollow
+from tests.studio.shop.test_pictures_ink import address as drawing
+from tests.studio.shop.test_pictures_ink import drawn, hollow
 
 
 @pytest.fixture

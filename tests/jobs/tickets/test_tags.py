@@ -7,7 +7,7 @@ import pytest
 from jobs.tickets.documents.facts import ticket_facts
 from jobs.tickets.documents.tags import fits, tags
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import code_png
 from tests import papers
 from tests.papers_data import ADDRESS, a_line, a_piece, agreed, heavy, wedding
 

@@ -7,7 +7,7 @@ from jobs.tickets.cautions import GarmentCare, ShownCaution
 from jobs.tickets.documents.facts import ticket_facts
 from jobs.tickets.documents.work_sheet import work_sheet
 from studio.shop import paper
-from studio.shop.codes import code_png
+from studio.shop.paper import code_png
 from tests import papers
 from tests.papers_data import ADDRESS, agreed, wedding
 

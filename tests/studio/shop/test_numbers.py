@@ -7,7 +7,7 @@ from django.db import connection, transaction
 
 from studio.shop.models import NumberSeries
 from studio.shop.numbers import take_number, year_number
-from tests.studio.shop import rush_hour, taking
+from tests.studio.shop import number_takers, rush_hour
 from tests.studio.shop.rush_hour import EACH, WORKERS, Job
 
 
@@ -33,7 +33,7 @@ def jobs_for(way, folder) -> list[Job]:
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("crowd", [rush_hour.by_threads, rush_hour.by_processes])
 def test_two_hundred_numbers_at_once(crowd, tmp_path):
-    numbers = crowd(jobs_for(taking.guarded, tmp_path))
+    numbers = crowd(jobs_for(number_takers.guarded, tmp_path))
     assert len(numbers) == WORKERS * EACH == 200
     assert_whole(numbers)
 
@@ -41,7 +41,7 @@ def test_two_hundred_numbers_at_once(crowd, tmp_path):
 @pytest.mark.django_db(transaction=True)
 @pytest.mark.parametrize("crowd", [rush_hour.by_threads, rush_hour.by_processes])
 def test_without_the_guard_the_same_crowd_gets_twins(crowd, tmp_path):
-    numbers = crowd(jobs_for(taking.unguarded, tmp_path))
+    numbers = crowd(jobs_for(number_takers.unguarded, tmp_path))
     assert Counter(numbers) == {str(number): WORKERS for number in range(1, EACH + 1)}
     with pytest.raises(AssertionError):
         assert_whole(numbers)

@@ -1,5 +1,7 @@
 """The engine of papers: sizes, tags, language, nothing fetched, no complaint of the renderer."""
 
+import subprocess
+import sys
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime
 from pathlib import Path
@@ -133,7 +135,7 @@ def test_nothing_is_fetched(source):
 
 
 def test_a_picture_that_was_given_is_shown():
-    from studio.shop.codes import code_png
+    from studio.shop.paper import code_png
 
     with papers.no_complaints():
         pdf = rendered("picture.html", source="memory:hem", pictures={"hem": code_png("hem")})
@@ -181,3 +183,18 @@ def test_two_papers_at_once_do_not_disturb_each_other():
     assert [
         papers.text(pdf).count(words.strip()) for pdf, words in zip(found, asked, strict=True)
     ] == [1] * 6
+
+
+@pytest.mark.parametrize(
+    ("then", "loaded"), [("studio.urls", "False"), ("studio.shop.typesetting", "True")]
+)
+def test_the_program_starts_without_the_renderer(then, loaded):
+    """Every page's address is known before WeasyPrint, which takes a second, is looked at."""
+    code = (
+        "import django, sys, importlib; django.setup(); importlib.import_module('studio.urls');"
+        f"importlib.import_module('{then}'); print('weasyprint' in sys.modules)"
+    )
+    started = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    )
+    assert started.stdout.strip() == loaded

@@ -8,12 +8,18 @@ from pathlib import Path
 import pytest
 
 from studio.shop.models import StoredPaper
-from studio.shop.paper_store import kept, serve, show, store
+from studio.shop.paper import issued_paper, serve_paper, show_pdf, store_paper
+from studio.shop.stored_files import atomic_with_files
 from tests.factories import AgreementFactory
 
 PDF = b"%PDF-1.7 a hem"
 
 pytestmark = pytest.mark.django_db
+
+
+def stored(name: str, pdf: bytes) -> StoredPaper:
+    with atomic_with_files():
+        return store_paper(name, pdf)
 
 
 @pytest.fixture
@@ -22,7 +28,7 @@ def agreement(studio):
 
 
 def test_a_paper_is_stored_with_its_hash_under_a_name_nobody_guesses():
-    first, second = (store("Claim ticket 26-0143", PDF) for _ in range(2))
+    first, second = (stored("Claim ticket 26-0143", PDF) for _ in range(2))
     assert first.file.open("rb").read() == PDF
     assert first.sha256 == hashlib.sha256(PDF).hexdigest()
     names = {Path(paper.file.name).name for paper in (first, second)}
@@ -34,12 +40,12 @@ def test_a_paper_is_stored_with_its_hash_under_a_name_nobody_guesses():
 
 
 def test_only_the_program_may_read_the_file():
-    path = Path(store("Claim ticket 26-0143", PDF).file.path)
+    path = Path(stored("Claim ticket 26-0143", PDF).file.path)
     assert stat.S_IMODE(path.stat().st_mode) == 0o600
 
 
 def test_a_stored_paper_is_served_byte_for_byte():
-    response = serve(store("Claim ticket 26-0143 version 2", PDF))
+    response = serve_paper(stored("Claim ticket 26-0143 version 2", PDF))
     assert response.content == PDF
     assert response.headers["Content-Type"] == "application/pdf"
     assert response.headers["Cache-Control"] == "private, no-cache"
@@ -49,26 +55,26 @@ def test_a_stored_paper_is_served_byte_for_byte():
 
 
 def test_a_name_cannot_break_out_of_its_header():
-    shown = show('x"\r\nSet-Cookie: a=b', PDF)
+    shown = show_pdf('x"\r\nSet-Cookie: a=b', PDF)
     assert shown.headers["Content-Disposition"] == 'inline; filename="x-set-cookie-ab.pdf"'
 
 
 @pytest.mark.parametrize("harm", [lambda path: path.write_bytes(PDF + b" "), Path.unlink])
 def test_a_damaged_paper_is_not_passed_off_as_the_issued_one(harm, caplog):
-    paper = store("Claim ticket 26-0143", PDF)
+    paper = stored("Claim ticket 26-0143", PDF)
     harm(Path(paper.file.path))
     with caplog.at_level(logging.ERROR):
-        response = serve(paper)
+        response = serve_paper(paper)
     assert response.status_code == 500
     assert "Restore it from a backup." in response.text
     assert PDF not in response.content
-    assert [record.name for record in caplog.records] == ["studio.shop.paper_store"]
+    assert [record.name for record in caplog.records] == ["studio.shop.paper"]
 
 
 def test_a_paper_is_made_once(agreement):
     made = iter([PDF])
-    first = kept(agreement, "paper", "Claim ticket", lambda: next(made))
-    again = kept(agreement, "paper", "Claim ticket", lambda: next(made))
+    first = issued_paper(agreement, "paper", "Claim ticket", lambda: next(made))
+    again = issued_paper(agreement, "paper", "Claim ticket", lambda: next(made))
     agreement.refresh_from_db()
     assert first == again == agreement.paper
     assert StoredPaper.objects.count() == 1
@@ -78,11 +84,11 @@ def test_of_two_who_ask_at_once_both_get_the_first(agreement):
     twin = type(agreement).objects.get(pk=agreement.pk)
 
     def slow() -> bytes:
-        kept(twin, "paper", "Claim ticket", lambda: b"the quick one")
+        issued_paper(twin, "paper", "Claim ticket", lambda: b"the quick one")
         return b"the slow one"
 
-    paper = kept(agreement, "paper", "Claim ticket", slow)
-    assert serve(paper).content == b"the quick one"
+    paper = issued_paper(agreement, "paper", "Claim ticket", slow)
+    assert serve_paper(paper).content == b"the quick one"
     assert agreement.paper == twin.paper
     assert StoredPaper.objects.count() == 1
 
@@ -92,7 +98,7 @@ def test_what_cannot_be_made_leaves_nothing_behind(agreement):
         raise ZeroDivisionError
 
     with pytest.raises(ZeroDivisionError):
-        kept(agreement, "paper", "Claim ticket", broken)
+        issued_paper(agreement, "paper", "Claim ticket", broken)
     agreement.refresh_from_db()
     assert agreement.paper is None
     assert StoredPaper.objects.count() == 0

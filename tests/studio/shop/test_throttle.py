@@ -9,7 +9,7 @@ from django.core.management import call_command
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
-from studio.shop import known_doors, throttle
+from studio.shop import throttle
 from studio.shop.models import LoginBucket
 from tests.factories import PASSWORD, UserFactory
 
@@ -124,7 +124,7 @@ def test_a_note_for_another_name_or_a_forged_one_opens_no_door(clock, mara):
     tablet = Client(REMOTE_ADDR=HOME)
     tablet.post(reverse("login"), {"username": "helper", "password": PASSWORD})
     tablet.post(reverse("logout"))
-    tablet.cookies[known_doors.cookie_name("mara")] = "forged"
+    tablet.cookies[throttle.cookie_name("mara")] = "forged"
     hammer_from_everywhere()
     refused = tablet.post(reverse("login"), {"username": "mara", "password": PASSWORD})
     assert "Too many tries" in refused.text

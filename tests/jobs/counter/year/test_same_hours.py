@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from jobs.planning.own_hours import own_year
 from studio.shop import clock
-from studio.shop.words import show_minutes
+from studio.shop.locales import show_minutes
 from tests import factories as f
 from tests import papers
 from tests.jobs.counter.year.making import at, finished

@@ -4,7 +4,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from PIL import Image
 
-from studio.shop.pictures import Picture, redraw
+from studio.shop.pictures import FreshPicture, redraw
 
 
 def file_of(kind: str, name: str, size: tuple[int, int] = (60, 40)) -> SimpleUploadedFile:
@@ -24,5 +24,5 @@ def sketch() -> SimpleUploadedFile:
 
 
 @pytest.fixture
-def jpeg(photo) -> Picture:
+def jpeg(photo) -> FreshPicture:
     return redraw(photo)

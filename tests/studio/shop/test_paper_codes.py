@@ -6,7 +6,7 @@ import pytest
 import zxingcpp
 from PIL import Image
 
-from studio.shop.codes import DOTS_PER_MODULE, MODULE_MM, QUIET_ZONE, code_png
+from studio.shop.paper import DOTS_PER_MODULE, MODULE_MM, QUIET_ZONE, code_png
 
 
 def drawn(address: str) -> Image.Image:

@@ -8,12 +8,11 @@ import zlib
 import pytest
 from PIL import Image, ImageDraw, PngImagePlugin
 
-from studio.shop.ink import KEPT, MOST_LETTERS, START, redraw_ink
-from studio.shop.pictures import PictureError
+from studio.shop.pictures import INK_SIZE, INK_START, MOST_INK_LETTERS, PictureError, redraw_ink
 
 
 def address(png: bytes) -> str:
-    return START + base64.b64encode(png).decode()
+    return INK_START + base64.b64encode(png).decode()
 
 
 def drawn(size=(600, 200), mode="RGBA", **saved) -> bytes:
@@ -54,8 +53,8 @@ def test_nothing_of_the_file_itself_is_kept():
 
 def test_a_large_drawing_is_kept_small():
     with Image.open(io.BytesIO(redraw_ink(address(drawn((1600, 800)))))) as kept:
-        assert kept.width <= KEPT[0]
-        assert kept.height <= KEPT[1]
+        assert kept.width <= INK_SIZE[0]
+        assert kept.height <= INK_SIZE[1]
 
 
 def jpeg() -> bytes:
@@ -74,11 +73,11 @@ def jpeg() -> bytes:
         address(jpeg()),
         address(b""),
         address(b"GIF89a" + bytes(40)),
-        START + "not base64!",
-        START + "AAA",
+        INK_START + "not base64!",
+        INK_START + "AAA",
         address(drawn()).replace("png", "svg+xml"),
         "https://larkfield.example/ink.png",
-        address(drawn() + bytes(MOST_LETTERS)),
+        address(drawn() + bytes(MOST_INK_LETTERS)),
         "\N{BLACK SCISSORS}",
     ],
 )

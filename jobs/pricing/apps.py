@@ -1,6 +1,0 @@
-from django.apps import AppConfig
-
-
-class PricingConfig(AppConfig):
-    name = "jobs.pricing"
-    label = "pricing"

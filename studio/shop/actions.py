@@ -1,0 +1,215 @@
+"""What the owner does to the studio itself: one function, one transaction each."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+from decimal import Decimal
+from typing import Any
+
+import holidays
+from django.db import IntegrityError, transaction
+from django.db.models import Q
+
+from studio.shop import clock
+from studio.shop.models import DayOff, NumberSeries, Profile, TaxClass, TaxRate, User, WorkingDay
+
+
+class CurrencyFixedError(Exception):
+    """Tickets are written in the old currency."""
+
+
+def check_currency(currency: str) -> None:
+    """Raises CurrencyFixedError when ``currency`` is another than the one numbers were given in."""
+    kept = Profile.objects.filter(pk=1).exclude(currency=currency).first()
+    if kept and NumberSeries.objects.exists():
+        raise CurrencyFixedError(
+            f"Tickets have been written in {kept.currency}, so the currency stays {kept.currency}."
+        )
+
+
+def save_profile(*, studio: Profile, fields: list[str]) -> None:
+    """Keep the named fields of the profile. Raises CurrencyFixedError."""
+    with transaction.atomic():
+        if "currency" in fields:
+            check_currency(studio.currency)
+        studio.save(update_fields=fields)
+
+
+class LastOwnerError(Exception):
+    """Somebody must be able to open every page."""
+
+
+def add_person(*, username: str, first_name: str, password: str, role: str) -> User:
+    """A new login. The form has checked that the name is free and the password a good one."""
+    with transaction.atomic():
+        return User.objects.create_user(
+            username, password=password, first_name=first_name, role=role
+        )
+
+
+def set_password(*, person: User, password: str) -> None:
+    """A new password; all sessions that were opened with the old one end."""
+    with transaction.atomic():
+        person.set_password(password)
+        person.save(update_fields=["password"])
+
+
+def show_out(*, person: User) -> None:
+    """The login stops working at once and its sessions end; what the person did stays on record.
+
+    Raises LastOwnerError for the last owner who can still log in.
+    """
+    with transaction.atomic():
+        owners = User.objects.select_for_update().filter(role=User.Role.OWNER, is_active=True)
+        if {owner.pk for owner in owners} == {person.pk}:
+            raise LastOwnerError("This is the only owner who can log in.")
+        person.is_active = False
+        person.save(update_fields=["is_active"])
+
+
+def let_back(*, person: User) -> None:
+    with transaction.atomic():
+        person.is_active = True
+        person.save(update_fields=["is_active"])
+
+
+class RateError(ValueError):
+    """A rate that would rewrite the past; the message says what to do."""
+
+
+class TaxClassInUseError(Exception):
+    """The profile still points to the class."""
+
+
+@dataclass(frozen=True)
+class NamedRate:
+    """A tax the owner names. An exempt one has no percentage but a sentence."""
+
+    name: str
+    percent: Decimal | None
+    exempt: bool
+    sentence: str
+    valid_from: date
+
+
+def add_tax(*, tax: NamedRate) -> TaxClass:
+    """A new kind of tax with its first rate."""
+    with transaction.atomic():
+        made = TaxClass.objects.create(name=tax.name, exempt=tax.exempt, sentence=tax.sentence)
+        if tax.percent is not None:
+            add_rate(tax_class=made, percent=tax.percent, valid_from=tax.valid_from)
+    return made
+
+
+def add_rate(*, tax_class: TaxClass, percent: Decimal, valid_from: date) -> TaxRate:
+    """The rate that holds from a day on.
+
+    The first rate of a class may begin on any day, a later one today at the earliest. Raises
+    RateError otherwise, or when a rate begins on that day already.
+    """
+    with transaction.atomic():
+        begun = tax_class.rates.order_by("valid_from").first()
+        if begun and valid_from < clock.today():
+            raise RateError("A new rate begins today or later; what was charged before stays.")
+        if tax_class.rates.filter(valid_from=valid_from).exists():
+            raise RateError("A rate begins on that day already. Remove it first.")
+        return TaxRate.objects.create(tax_class=tax_class, percent=percent, valid_from=valid_from)
+
+
+def remove_rate(*, rate: TaxRate) -> None:
+    """Take back a rate that has not held on any past day. Raises RateError."""
+    if rate.valid_from < clock.today():
+        raise RateError("This rate has been in use. Add a new one that takes over from it.")
+    with transaction.atomic():
+        rate.delete()
+
+
+def remove_tax_class(*, tax_class: TaxClass) -> None:
+    """Tickets and invoices keep their own copy, so only the profile can stand in the way."""
+    with transaction.atomic():
+        if Profile.objects.filter(Q(worn_tax=tax_class) | Q(new_tax=tax_class)).exists():
+            raise TaxClassInUseError("Choose another tax for worn and new garments first.")
+        tax_class.delete()
+
+
+@dataclass(frozen=True)
+class BenchDay:
+    """One weekday (Monday 0): when the bench opens and how many minutes it has."""
+
+    weekday: int
+    starts: time
+    minutes: int
+
+
+def save_week(*, days: Iterable[BenchDay]) -> None:
+    with transaction.atomic():
+        for day in days:
+            WorkingDay.objects.update_or_create(
+                weekday=day.weekday, defaults={"starts": day.starts, "minutes": day.minutes}
+            )
+
+
+def add_days_off(*, first: date, last: date, reason: str) -> int:
+    """Close the studio from ``first`` to ``last``; how many days that were open until now.
+
+    A day that is closed already keeps its reason, so sending it twice changes nothing.
+    """
+    days = [first + timedelta(days=step) for step in range((last - first).days + 1)]
+    return _close(dict.fromkeys(days, reason))
+
+
+def add_public_holidays(*, country: str, year: int) -> int:
+    """Close the studio on the country's public holidays; how many days that were open until now."""
+    found = holidays.country_holidays(country, years=year, language="en_US")
+    return _close({day: name[:100] for day, name in found.items()})
+
+
+def _close(days: dict[date, str]) -> int:
+    with transaction.atomic():
+        closed = set(DayOff.objects.filter(day__in=days).values_list("day", flat=True))
+        fresh = [DayOff(day=day, reason=why) for day, why in days.items() if day not in closed]
+        DayOff.objects.bulk_create(fresh, ignore_conflicts=True)
+    return len(fresh)
+
+
+def remove_day_off(*, day_off: DayOff) -> None:
+    with transaction.atomic():
+        day_off.delete()
+
+
+class AlreadySetUpError(Exception):
+    """There is a studio already; nothing was changed."""
+
+
+def set_up(
+    *,
+    profile: Mapping[str, Any],
+    taxes: Sequence[NamedRate],
+    worn_tax: int | None,
+    new_tax: int | None,
+    week: Iterable[BenchDay],
+    username: str,
+    first_name: str,
+    password: str,
+) -> User:
+    """Make the studio, its taxes, its week and the owner's login; the owner is returned.
+
+    ``profile`` holds the profile's other fields; ``worn_tax`` and ``new_tax`` are indices into
+    ``taxes``. Raises AlreadySetUpError when a studio exists, so sending it twice makes one.
+    """
+    with transaction.atomic():
+        if Profile.objects.filter(pk=1).exists():
+            raise AlreadySetUpError
+        studio = Profile(pk=1, **profile)
+        try:
+            studio.save(force_insert=True)
+        except IntegrityError as error:
+            raise AlreadySetUpError from error
+        classes = [add_tax(tax=tax) for tax in taxes]
+        studio.worn_tax = None if worn_tax is None else classes[worn_tax]
+        studio.new_tax = None if new_tax is None else classes[new_tax]
+        studio.save(update_fields=["worn_tax", "new_tax"])
+        save_week(days=week)
+        return add_person(
+            username=username, first_name=first_name, password=password, role=User.Role.OWNER
+        )

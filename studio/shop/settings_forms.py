@@ -1,0 +1,381 @@
+"""Everything the owner sets: the profile, the usual week, taxes, and who has a login."""
+
+from calendar import day_name
+from datetime import date, time
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
+from django.core.exceptions import ValidationError
+
+from studio.shop import clock, territory, throttle
+from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
+from studio.shop.forms import Chips, HoursField, PercentField, day_input, hour_input
+from studio.shop.models import Profile, TaxClass, TaxRate, User, WorkingDay
+from studio.shop.taxes import TaxError, tax_for
+
+Choices = list[tuple[str, list[tuple[str, str]]]]
+
+
+def zone_choices(country: str) -> Choices:
+    """Every time zone, those of the country first."""
+    zones = territory.zones_by_country()
+    here = zones.get(country, [])
+    rest = sorted({zone for found in zones.values() for zone in found} - set(here))
+    label = territory.countries().get(country, "Here")
+    return _grouped(label, here, rest, lambda zone: zone.replace("_", " "))
+
+
+def currency_choices(country: str) -> Choices:
+    """Every currency, those of the country first."""
+    names = territory.currencies()
+    here = [code for code in territory.in_use(country) if code in names]
+    rest = [code for code in names if code not in here]
+    label = territory.countries().get(country, "Here")
+    return _grouped(label, here, rest, lambda code: f"{code} · {names[code]}")
+
+
+def _grouped(label: str, here: list[str], rest: list[str], named: Any) -> Choices:
+    groups = [(label, here), ("Elsewhere", rest)]
+    return [(head, [(item, named(item)) for item in items]) for head, items in groups if items]
+
+
+class ProfileForm(forms.ModelForm):
+    """``country`` says which time zones and currencies are offered first."""
+
+    country = forms.ChoiceField()
+    time_zone = forms.ChoiceField(help_text="Days and promises follow this clock.")
+    currency = forms.ChoiceField()
+
+    class Meta:
+        model = Profile
+        fields = [
+            "name", "street", "postcode", "city", "region", "country", "phone", "email",
+            "language", "time_zone", "currency", "unit",
+        ]  # fmt: skip
+        widgets = {
+            "name": forms.TextInput(attrs={"autocomplete": "organization"}),
+            "street": forms.TextInput(attrs={"autocomplete": "street-address"}),
+            "postcode": forms.TextInput(attrs={"autocomplete": "postal-code"}),
+            "city": forms.TextInput(attrs={"autocomplete": "address-level2"}),
+            "region": forms.TextInput(attrs={"autocomplete": "address-level1"}),
+            "phone": forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
+            "unit": Chips,
+        }
+        help_texts = {"language": "Numbers and dates follow the country."}
+
+    def __init__(self, *args: Any, country: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        offered = {
+            "country": list(territory.countries().items()),
+            "time_zone": zone_choices(country),
+            "currency": currency_choices(country),
+        }
+        for name, choices in offered.items():
+            self.fields[name].choices = choices  # type: ignore[attr-defined]
+        for field in self.fields.values():
+            field.show_optional = True  # type: ignore[attr-defined]
+
+    def clean_currency(self) -> str:
+        try:
+            check_currency(self.cleaned_data["currency"])
+        except CurrencyFixedError as error:
+            raise ValidationError(str(error), code="fixed") from error
+        return self.cleaned_data["currency"]
+
+
+class SheetForm(forms.ModelForm):
+    """Only the size of the sheet, as the first run asks for it."""
+
+    class Meta:
+        model = Profile
+        fields = ["paper"]
+        widgets = {"paper": Chips}
+
+
+class PapersForm(forms.ModelForm):
+    pay_days = forms.IntegerField(
+        label="Days to pay",
+        min_value=0,
+        max_value=365,
+        help_text="Printed on invoices that are not paid at once.",
+    )
+
+    class Meta:
+        model = Profile
+        fields = ["paper", "claim_paper", "tag_paper", "terms", "pay_days"]
+        widgets = dict.fromkeys(("paper", "claim_paper", "tag_paper"), Chips)
+        help_texts = {
+            "tag_paper": "Plain card. Thermal paper turns black under the iron.",
+            "terms": "For instance how long finished work is kept, and what is not answered for.",
+        }
+
+
+class PromiseForm(forms.ModelForm):
+    """What the drop-off page suggests as the promise."""
+
+    class Meta:
+        model = Profile
+        fields = ["lead_days", "promise_time"]
+        widgets = {"promise_time": hour_input()}
+
+
+OPENS = time(9, 0)
+LONGEST_CLOSURE = 92  # days; a longer one is more likely a slip of the year
+
+
+class BenchDayForm(forms.Form):
+    starts = forms.TimeField(label="Opens at", widget=hour_input())
+    hours = HoursField(label="Hours at the bench")
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        starts, minutes = found.get("starts"), found.get("hours")
+        if starts and minutes and starts.hour * 60 + starts.minute + minutes > 1440:
+            self.add_error("hours", "A working day cannot run over midnight: end it by 24:00.")
+        return found
+
+
+class WeekForm:
+    """Seven days, Monday first; each is a ``BenchDayForm`` with its ``name``."""
+
+    def __init__(self, data: Any = None, *, minutes: dict[int, int] | None = None) -> None:
+        """``minutes`` suggests hours where the database has no week yet."""
+        kept = {day.weekday: (day.starts, day.minutes) for day in WorkingDay.objects.all()}
+        self.days = []
+        for weekday, name in enumerate(day_name):
+            starts, hours = kept.get(weekday, (OPENS, (minutes or {}).get(weekday, 0)))
+            initial = {"starts": starts, "hours": hours}
+            form = BenchDayForm(data, prefix=name.lower(), initial=initial)
+            form.name = name  # type: ignore[attr-defined]
+            self.days.append(form)
+
+    def is_valid(self) -> bool:
+        checked = [day.is_valid() for day in self.days]
+        return all(checked)
+
+    def week(self) -> list[BenchDay]:
+        return [
+            BenchDay(weekday, form.cleaned_data["starts"], form.cleaned_data["hours"])
+            for weekday, form in enumerate(self.days)
+        ]
+
+
+class DaysOffForm(forms.Form):
+    first = forms.DateField(label="Closed on", widget=day_input())
+    last = forms.DateField(
+        label="Until",
+        required=False,
+        widget=day_input(),
+        help_text="Leave empty for a single day.",
+    )
+    reason = forms.CharField(max_length=100, required=False)
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        first = found.get("first")
+        if not first or "last" in self.errors:
+            return found
+        last = found["last"] = found["last"] or first
+        if first < clock.today():
+            raise ValidationError({"first": "This day is over."})
+        if last < first:
+            raise ValidationError({"last": "The last day comes before the first."})
+        if (last - first).days >= LONGEST_CLOSURE:
+            raise ValidationError({"last": f"At most {LONGEST_CLOSURE} days at once."})
+        return found
+
+
+ROWS = ["first", "second", "third"]
+
+
+class TaxRowForm(forms.Form):
+    """One named rate. In the first run a row may stay empty; it is then not used."""
+
+    needed = False
+
+    name = forms.CharField(max_length=60, required=False)
+    percent = PercentField(most=100, required=False, label="Rate in %")
+    valid_from = forms.DateField(label="Holds from", widget=day_input())
+    exempt = forms.BooleanField(required=False, label="Exempt from tax")
+    sentence = forms.CharField(max_length=300, required=False, label="Sentence printed when exempt")
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        percent, exempt = found.get("percent"), found.get("exempt")
+        if exempt and percent:
+            self.add_error("percent", "An exempt kind of work has no rate.")
+        if (exempt or percent is not None) and not found.get("name") and "name" not in self.errors:
+            self.add_error("name", "Give this rate a name.")
+        if self.needed and not exempt and percent is None and "percent" not in self.errors:
+            self.add_error("percent", "Write the rate, or tick “exempt”.")
+        return found
+
+    @property
+    def used(self) -> bool:
+        return self.cleaned_data["exempt"] or self.cleaned_data["percent"] is not None
+
+    def named_rate(self) -> NamedRate:
+        return NamedRate(**self.cleaned_data)
+
+
+class NewTaxForm(TaxRowForm):
+    """A further kind of tax, with its first rate."""
+
+    needed = True
+
+    def clean_name(self) -> str:
+        if TaxClass.objects.filter(name=self.cleaned_data["name"]).exists():
+            raise ValidationError("There is a tax of this name already.")
+        return self.cleaned_data["name"]
+
+
+class FirstTaxForm(forms.Form):
+    """How the first run charges tax, together with up to three ``TaxRowForm`` rows."""
+
+    tax_mode = forms.ChoiceField(label="Tax", choices=Profile.TaxMode.choices, widget=Chips)
+    tax_number = forms.CharField(max_length=40, required=False, label="Your tax number")
+    worn = forms.ChoiceField(
+        label="Worn garments", choices=[(name, name) for name in ROWS], widget=Chips
+    )
+    new = forms.ChoiceField(
+        label="New, never worn garments",
+        choices=[(name, name) for name in ROWS],
+        widget=Chips,
+    )
+
+    def __init__(self, data: Any = None, *, mode: str, tax_name: str, today: date) -> None:
+        super().__init__(data, initial={"tax_mode": mode, "worn": "first", "new": "first"})
+        names = dict.fromkeys(ROWS, "") | {"first": tax_name}
+        self.rows = [
+            TaxRowForm(data, prefix=row, initial={"name": names[row], "valid_from": today})
+            for row in ROWS
+        ]
+
+    def is_valid(self) -> bool:
+        parts = [super().is_valid(), *[row.is_valid() for row in self.rows]]
+        return all(parts) and self._agree()
+
+    def _agree(self) -> bool:
+        """Names differ, and the rates that garments point to are there."""
+        names = [row.cleaned_data["name"] for row in self.rows if row.used]
+        for row in self.rows:
+            if row.used and names.count(row.cleaned_data["name"]) > 1:
+                row.add_error("name", "Two rates need two names.")
+        if self.cleaned_data["tax_mode"] != Profile.TaxMode.NONE:
+            for choice in {self.cleaned_data["worn"], self.cleaned_data["new"]}:
+                row = self.rows[ROWS.index(choice)]
+                if not row.used:
+                    row.add_error("percent", "Write the rate, or choose “No tax” above.")
+        return not any(row.errors for row in self.rows)
+
+    def facts(self) -> dict[str, Any]:
+        """What ``actions.set_up`` takes: ``taxes``, ``worn_tax`` and ``new_tax``."""
+        used = [name for name, row in zip(ROWS, self.rows, strict=True) if row.used]
+        places = {name: place for place, name in enumerate(used)}
+        return {
+            "taxes": [row.named_rate() for row in self.rows if row.used],
+            "worn_tax": places.get(self.cleaned_data["worn"]),
+            "new_tax": places.get(self.cleaned_data["new"]),
+        }
+
+
+class TaxModeForm(forms.ModelForm):
+    class Meta:
+        model = Profile
+        fields = ["tax_mode", "worn_tax", "new_tax", "tax_number", "invoice_sentence"]
+        widgets = {"tax_mode": Chips}
+        help_texts = {"invoice_sentence": "Printed on every invoice, whatever the tax."}
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        if "tax_mode" not in found:
+            return found
+        for wear, name in (("worn", "worn_tax"), ("new", "new_tax")):
+            asked = Profile(**{key: found.get(key) for key in ("tax_mode", name)})
+            try:
+                tax_for(asked, wear, clock.today())
+            except TaxError as error:
+                self.add_error(name, str(error))
+        return found
+
+
+class TaxClassForm(forms.ModelForm):
+    class Meta:
+        model = TaxClass
+        fields = ["name", "exempt", "sentence"]
+        labels = {"exempt": "Exempt from tax"}
+
+
+class TaxRateForm(forms.ModelForm):
+    percent = PercentField(most=100, label="Rate in %")
+
+    class Meta:
+        model = TaxRate
+        fields = ["percent", "valid_from"]
+        labels = {"valid_from": "Holds from"}
+        widgets = {"valid_from": day_input()}
+
+
+class LoginForm(AuthenticationForm):
+    """Asks the throttle before the password is looked at."""
+
+    error_messages = {
+        "invalid_login": "This name and password do not belong together. "
+        "Capital and small letters differ in both.",
+    }
+
+    def clean(self) -> dict[str, Any]:
+        name = self.cleaned_data.get("username")
+        if not name or not self.cleaned_data.get("password"):
+            return self.cleaned_data
+        asked = self._buckets(name)
+        try:
+            throttle.take(asked)
+        except throttle.TooManyTriesError as wait:
+            minutes = f"{wait.minutes} minutes" if wait.minutes > 1 else "a minute"
+            raise ValidationError(
+                f"Too many tries. Wait {minutes}, then try again.", code="wait"
+            ) from wait
+        cleaned = super().clean()
+        throttle.give_back(asked)
+        return cleaned
+
+    def _buckets(self, name: str) -> dict[str, throttle.Pace]:
+        if not self.request:
+            return throttle.buckets(name, "")
+        browser = throttle.known_browser(self.request, name)
+        return throttle.buckets(name, throttle.address(self.request), browser)
+
+
+class OwnerForm(UserCreationForm):
+    """The first login."""
+
+    class Meta:
+        model = get_user_model()
+        fields = ["first_name", "username"]
+        labels = {"first_name": "Your name", "username": "Login name"}
+        help_texts = {"username": "Letters and digits, also @ . + - _"}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        # The login may stand at the end of a long page, which must not open there.
+        del self.fields["username"].widget.attrs["autofocus"]
+
+
+class PersonForm(OwnerForm):
+    """A further login."""
+
+    class Meta(OwnerForm.Meta):
+        fields = ["first_name", "username", "role"]
+        labels = {"first_name": "Name", "username": "Login name", "role": "May see"}
+        widgets = {"role": Chips}
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["role"].initial = User.Role.HELPER
+        self.fields["role"].choices = [  # type: ignore[attr-defined]
+            (User.Role.HELPER, "Everything but money"),
+            (User.Role.OWNER, "Everything"),
+        ]

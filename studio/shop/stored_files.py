@@ -1,0 +1,54 @@
+"""Files that belong to rows: written last in the row's transaction, swept where it fails.
+
+A row that is refused leaves no file, and a transaction that is undone after the file was written
+takes the file with it. The studio's disk then holds nobody's photograph that no row knows of.
+"""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+
+from django.core.files.base import ContentFile
+from django.core.files.storage import Storage
+from django.db import transaction
+from django.db.models.fields.files import FieldFile
+
+Written = list[tuple[Storage, str]]
+
+_written: ContextVar[Written | None] = ContextVar("written", default=None)
+
+
+@contextmanager
+def atomic_with_files() -> Iterator[None]:
+    """``transaction.atomic``, inside of which ``save_with_file`` may be called."""
+    outer = _written.get()
+    files: Written = []
+    token = _written.set(files)
+    try:
+        with transaction.atomic():
+            yield
+    except BaseException:
+        for storage, name in files:
+            storage.delete(name)
+        raise
+    finally:
+        _written.reset(token)
+    if outer is not None:
+        outer += files
+
+
+def save_with_file(file: FieldFile, name: str, content: bytes) -> None:
+    """Save the row that ``file`` is of, then write ``content`` under a path made of ``name``.
+
+    Raises RuntimeError outside of ``atomic_with_files``.
+    """
+    files = _written.get()
+    if files is None:
+        raise RuntimeError("A file is written only inside the transaction of its row.")
+    row, field, storage = file.instance, file.field, file.storage
+    path = storage.get_available_name(field.generate_filename(row, name), field.max_length)
+    setattr(row, field.name, path)
+    row.save()
+    files.append((storage, path))
+    if storage.save(path, ContentFile(content)) != path:
+        raise FileExistsError(f"{path} was taken by another file.")

@@ -1,0 +1,77 @@
+"""How a paper is laid out: the one module that knows WeasyPrint.
+
+It lays out one document at a time behind a lock, with one font configuration and parsed style
+sheets shared by all (threads gain nothing, see its documentation on performance). Nothing is
+fetched: style sheets are read from the static files here, pictures come as bytes. Loading it takes
+a second and tens of megabytes, so ``paper`` imports it when the first paper is asked for.
+"""
+
+from collections.abc import Mapping, Sequence
+from copy import copy
+from functools import lru_cache
+from pathlib import Path
+from threading import Lock
+from typing import Any
+
+from django.contrib.staticfiles import finders
+from weasyprint import CSS, HTML, Document
+from weasyprint.text.fonts import FontConfiguration
+from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
+
+from studio.shop.paper import PaperError
+
+VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
+FONTS = FontConfiguration()
+LOCK = Lock()
+
+
+class PictureFetcher(URLFetcher):
+    """Gives the pictures it was made with, by ``memory:name``; everything else is refused."""
+
+    def __init__(self, pictures: Mapping[str, bytes]) -> None:
+        super().__init__(allowed_protocols=(), fail_on_errors=True)
+        self.pictures = pictures
+
+    def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
+        scheme, _, name = url.partition(":")
+        if scheme != "memory" or name not in self.pictures:
+            raise PaperError(f"A paper may not fetch {url}.")
+        return URLFetcherResponse(url, self.pictures[name])
+
+
+def typeset(text: str, *, page_rule: str, sheet: str, pictures: Mapping[str, bytes]) -> Document:
+    """HTML on pages of the CSS ``page_rule``, in the style of ``paper.css`` and of ``sheet``.
+
+    Raises PaperError when it asks for anything but its ``pictures``.
+    """
+    html = HTML(string=text, base_url="memory:", url_fetcher=PictureFetcher(pictures))
+    with LOCK:
+        sheets = [_sheet("paper.css"), _sheet(f"paper-{sheet}.css"), _page_rule(page_rule)]
+        try:
+            return html.render(font_config=FONTS, stylesheets=sheets, pdf_variant=VARIANT)
+        except FatalURLFetchingError as refused:  # a BaseException, which no page would survive
+            raise PaperError(str(refused)) from refused
+
+
+def bind(documents: Sequence[Any], *, title: str) -> bytes:
+    """One PDF with the pages of all ``documents`` in their order, in the language of the first."""
+    pages = [page for document in documents for page in document.pages]
+    whole = documents[0].copy(pages)
+    whole.metadata = copy(whole.metadata)
+    whole.metadata.title = title
+    with LOCK:
+        pdf: bytes = whole.write_pdf(pdf_variant=VARIANT)
+    return pdf
+
+
+@lru_cache(maxsize=64)
+def _page_rule(css: str) -> CSS:
+    return CSS(string=css, font_config=FONTS)
+
+
+@lru_cache
+def _sheet(name: str) -> CSS:
+    path = finders.find(f"studio/{name}")
+    if path is None:
+        raise PaperError(f"The style sheet {name} is missing.")
+    return CSS(string=Path(path).read_text(), font_config=FONTS, url_fetcher=PictureFetcher({}))

@@ -1,0 +1,298 @@
+"""The owner's pages about the studio itself, and the way in. Going out is Django's own view."""
+
+from django import forms
+from django.contrib import messages
+from django.contrib.auth import update_session_auth_hash
+from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
+from django.contrib.auth.views import LoginView, PasswordChangeView
+from django.forms import ModelForm
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse_lazy
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_GET, require_POST, require_safe
+
+from studio.shop import actions, clock
+from studio.shop.forms import Chips
+from studio.shop.http import StudioRequest, owner_only
+from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
+from studio.shop.settings_forms import (
+    DaysOffForm,
+    LoginForm,
+    NewTaxForm,
+    PapersForm,
+    PersonForm,
+    ProfileForm,
+    PromiseForm,
+    TaxClassForm,
+    TaxModeForm,
+    TaxRateForm,
+    WeekForm,
+)
+from studio.shop.throttle import remember_browser
+from studio.shop.week import coming_days_off
+
+
+class Login(LoginView):
+    """Django checks ``next`` against this host and renews the session's key."""
+
+    authentication_form = LoginForm
+    template_name = "shop/login.html"
+    redirect_authenticated_user = True
+
+    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
+        response = super().form_valid(form)
+        remember_browser(self.request, response, form.get_user().get_username())
+        return response
+
+
+class Password(PasswordChangeView):
+    """The session stays, with a new key; the person's other sessions end."""
+
+    template_name = "shop/password.html"
+    success_url = reverse_lazy("today")
+
+    def form_valid(self, form: object) -> HttpResponse:
+        messages.success(self.request, "Your password is changed. Other devices log in anew.")
+        return super().form_valid(form)  # type: ignore[arg-type]
+
+
+@owner_only
+@require_safe
+def settings(request: StudioRequest) -> HttpResponse:
+    """Everything that can be set, at a glance."""
+    return render(
+        request,
+        "shop/settings.html",
+        {
+            "week": WorkingDay.objects.all(),
+            "days_off": coming_days_off()[:3],
+            "people": User.objects.filter(is_active=True),
+        },
+    )
+
+
+@owner_only
+def profile(request: StudioRequest) -> HttpResponse:
+    studio = Profile.objects.get(pk=1)
+    form = ProfileForm(request.POST or None, instance=studio, country=studio.country)
+    return _edit(request, form, "Name, place and units")
+
+
+@owner_only
+def papers(request: StudioRequest) -> HttpResponse:
+    form = PapersForm(request.POST or None, instance=Profile.objects.get(pk=1))
+    return _edit(request, form, "Papers")
+
+
+def _edit(request: StudioRequest, form: ModelForm, title: str) -> HttpResponse:
+    if request.method == "POST" and form.is_valid():
+        actions.save_profile(studio=form.instance, fields=list(form.fields))
+        messages.success(request, f"{title}: saved.")
+        return redirect("studio-settings")
+    return render(request, "shop/settings_form.html", {"form": form, "title": title})
+
+
+@owner_only
+def taxes(request: StudioRequest) -> HttpResponse:
+    form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
+    if request.method == "POST" and form.is_valid():
+        actions.save_profile(studio=form.instance, fields=list(form.fields))
+        messages.success(request, "Taxes: saved.")
+        return redirect("studio-settings")
+    classes = TaxClass.objects.prefetch_related("rates")
+    return render(request, "shop/taxes.html", {"form": form, "classes": classes})
+
+
+@owner_only
+def tax_new(request: StudioRequest) -> HttpResponse:
+    form = NewTaxForm(request.POST or None, initial={"valid_from": clock.today()})
+    if request.method == "POST" and form.is_valid():
+        made = actions.add_tax(tax=form.named_rate())
+        messages.success(request, f"“{made.name}” added.")
+        return redirect("studio-taxes")
+    return render(request, "shop/settings_form.html", {"form": form, "title": "A new tax"})
+
+
+@owner_only
+def tax(request: StudioRequest, pk: int) -> HttpResponse:
+    """Name and sentence of a tax; its rates with a form for the next one."""
+    tax_class = get_object_or_404(TaxClass, pk=pk)
+    form = TaxClassForm(request.POST or None, instance=tax_class)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, f"“{tax_class.name}” saved.")
+        return redirect("studio-taxes")
+    rate_form = TaxRateForm(initial={"valid_from": clock.today()})
+    return _show(request, TaxClass.objects.get(pk=pk), form, rate_form)
+
+
+@owner_only
+@require_POST
+def rate_new(request: StudioRequest, pk: int) -> HttpResponse:
+    tax_class = get_object_or_404(TaxClass, pk=pk)
+    rate_form = TaxRateForm(request.POST)
+    if rate_form.is_valid():
+        try:
+            actions.add_rate(tax_class=tax_class, **rate_form.cleaned_data)
+        except actions.RateError as error:
+            rate_form.add_error("valid_from", str(error))
+        else:
+            messages.success(request, f"“{tax_class.name}” has a new rate.")
+            return redirect("studio-tax", pk=pk)
+    return _show(request, tax_class, TaxClassForm(instance=tax_class), rate_form)
+
+
+def _show(
+    request: StudioRequest, tax_class: TaxClass, form: TaxClassForm, rate_form: TaxRateForm
+) -> HttpResponse:
+    found = {"tax": tax_class, "rates": tax_class.rates.all(), "today": clock.today()}
+    return render(request, "shop/tax.html", found | {"form": form, "rate_form": rate_form})
+
+
+@owner_only
+@require_POST
+def rate_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    rate = get_object_or_404(TaxRate, pk=pk)
+    try:
+        actions.remove_rate(rate=rate)
+    except actions.RateError as error:
+        messages.error(request, str(error))
+    return redirect("studio-tax", pk=rate.tax_class_id)
+
+
+@owner_only
+@require_POST
+def tax_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    try:
+        actions.remove_tax_class(tax_class=get_object_or_404(TaxClass, pk=pk))
+    except actions.TaxClassInUseError as error:
+        messages.error(request, str(error))
+    return redirect("studio-taxes")
+
+
+@owner_only
+def week(request: StudioRequest) -> HttpResponse:
+    days = WeekForm(request.POST or None)
+    promise = PromiseForm(request.POST or None, instance=Profile.objects.get(pk=1))
+    if request.method == "POST":
+        checked = [days.is_valid(), promise.is_valid()]
+        if all(checked):
+            actions.save_week(days=days.week())
+            actions.save_profile(studio=promise.instance, fields=list(promise.fields))
+            messages.success(request, "Working week: saved.")
+            return redirect("studio-settings")
+    return render(request, "shop/week.html", {"days": days, "promise": promise})
+
+
+@owner_only
+def days_off(request: StudioRequest) -> HttpResponse:
+    form = DaysOffForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        count = actions.add_days_off(**form.cleaned_data)
+        messages.success(request, f"Closed on {count} more {'day' if count == 1 else 'days'}.")
+        return redirect("studio-days-off")
+    year = clock.today().year
+    found = {"form": form, "coming": coming_days_off(), "years": [year, year + 1]}
+    return render(request, "shop/days_off.html", found)
+
+
+@owner_only
+@require_POST
+def holidays(request: StudioRequest) -> HttpResponse:
+    """Close on the public holidays of this year or the next."""
+    this_year = clock.today().year
+    year = this_year + 1 if request.POST.get("year") == str(this_year + 1) else this_year
+    count = actions.add_public_holidays(country=request.studio.country, year=year)
+    messages.success(request, f"{count} public holidays of {year} added.")
+    return redirect("studio-days-off")
+
+
+@owner_only
+@require_POST
+def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    actions.remove_day_off(day_off=get_object_or_404(DayOff, pk=pk))
+    return redirect("studio-days-off")
+
+
+@owner_only
+@require_safe
+def people(request: StudioRequest) -> HttpResponse:
+    found = User.objects.order_by("-is_active", "username")
+    return render(request, "shop/people.html", {"people": found})
+
+
+@sensitive_post_parameters()
+@owner_only
+def person_new(request: StudioRequest) -> HttpResponse:
+    form = PersonForm(request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        made = actions.add_person(
+            username=form.cleaned_data["username"],
+            first_name=form.cleaned_data["first_name"],
+            role=form.cleaned_data["role"],
+            password=form.cleaned_data["password1"],
+        )
+        messages.success(request, f"{made.shown_name} can log in now.")
+        return redirect("studio-people")
+    return render(request, "shop/settings_form.html", {"form": form, "title": "A new login"})
+
+
+@sensitive_post_parameters()
+@owner_only
+def person_password(request: StudioRequest, pk: int) -> HttpResponse:
+    """A new password for somebody who forgot theirs."""
+    person = get_object_or_404(User, pk=pk)
+    form = SetPasswordForm(person, request.POST or None)
+    if request.method == "POST" and form.is_valid():
+        actions.set_password(person=person, password=form.cleaned_data["new_password1"])
+        if person == request.user:
+            update_session_auth_hash(request, person)
+        messages.success(request, f"{person.shown_name} has a new password.")
+        return redirect("studio-people")
+    title = f"New password for {person.shown_name}"
+    return render(request, "shop/settings_form.html", {"form": form, "title": title})
+
+
+@owner_only
+@require_POST
+def person_out(request: StudioRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk)
+    try:
+        actions.show_out(person=person)
+    except actions.LastOwnerError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, f"{person.shown_name} can no longer log in.")
+    return redirect("studio-people")
+
+
+@owner_only
+@require_POST
+def person_back(request: StudioRequest, pk: int) -> HttpResponse:
+    person = get_object_or_404(User, pk=pk)
+    actions.let_back(person=person)
+    messages.success(request, f"{person.shown_name} can log in again.")
+    return redirect("studio-people")
+
+
+class SampleForm(forms.Form):
+    """One field of each kind; the sample is sent with errors, so that they are seen."""
+
+    name = forms.CharField(help_text="A hint stands below the field it speaks of.")
+    day = forms.DateField(widget=forms.DateInput(attrs={"type": "date"}))
+    kind = forms.ChoiceField(
+        label="Chips", widget=Chips, choices=[("total", "Total"), ("each", "Each side")]
+    )
+    told = forms.BooleanField(label="A tick", required=False)
+    note = forms.CharField(widget=forms.Textarea, required=False)
+
+
+STATES = ["received", "in_work", "ready", "collected", "cancelled"]
+
+
+@owner_only
+@require_GET
+def looks(request: StudioRequest) -> HttpResponse:
+    form = SampleForm({"name": "", "day": "soon", "kind": "each", "note": "Typed text stays."})
+    return render(request, "shop/looks.html", {"form": form, "states": STATES})
