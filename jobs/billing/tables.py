@@ -1,18 +1,22 @@
-"""Tickets by what they wait for, invoices and payments, in rows."""
+"""Tickets by what they wait for, invoices and payments, in rows; the ledger for a spreadsheet."""
 
+from collections.abc import Iterable, Iterator
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 import django_tables2 as tables
+from django.http import HttpResponse
 from django.utils.html import format_html
 
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.queries import age_in_days
+from jobs.billing.queries import LedgerRow, age_in_days, ledger
 from jobs.tickets.models import Ticket
 from jobs.tickets.tables import TicketTable
+from studio.shop.files import csv_response
 from studio.shop.locales import show_day
 from studio.shop.models import Profile
-from studio.shop.money import format_money
+from studio.shop.money import format_money, to_decimal
 
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 CLIENT = {
@@ -140,3 +144,27 @@ class PaymentTable(StudioTable):
         fields = ("number", "day", "kind", "method", "client", "ticket", "note", "amount")
         order_by = "-day"
         empty_text = "No payment yet."
+
+
+LEDGER_HEADINGS = [
+    "day", "kind", "number", "belongs to", "ticket", "client", "what", "tax", "rate %", "net",
+    "tax amount", "gross", "method", "paid", "currency",
+]  # fmt: skip
+
+
+def ledger_file(first: date, last: date) -> HttpResponse:
+    """The ledger of these days, both included, as a file to keep."""
+    return csv_response(_cells(ledger(first, last)), LEDGER_HEADINGS, f"ledger-{first}-{last}.csv")
+
+
+def _cells(rows: Iterable[LedgerRow]) -> Iterator[list[str | Decimal | None]]:
+    for row in rows:
+        net, tax, gross, paid = (
+            None if minor is None else to_decimal(minor, row.currency)
+            for minor in (row.net, row.tax, row.gross, row.paid)
+        )
+        yield [
+            row.day.isoformat(), row.kind, row.number, row.refers_to, row.ticket, row.client,
+            row.what, row.tax_name, row.tax_percent, net, tax, gross, row.method, paid,
+            row.currency,
+        ]  # fmt: skip

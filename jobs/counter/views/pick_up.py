@@ -8,7 +8,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.billing.actions import BillingError
 from jobs.billing.queries import balance, paid, ready_tickets
-from jobs.billing.views.payments import booked_message
+from jobs.billing.views import booked_message
 from jobs.counter.finding import find
 from jobs.counter.pick_up import PickUpError, hand_over, pay_only
 from jobs.counter.pick_up_form import PickUpForm

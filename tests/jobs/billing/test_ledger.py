@@ -14,8 +14,8 @@ from jobs.billing.actions import (
     record_payment,
     reverse_payment,
 )
-from jobs.billing.ledger_csv import HEADINGS
 from jobs.billing.queries import invoiced_between, ledger, taken_between
+from jobs.billing.tables import LEDGER_HEADINGS
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory
 
@@ -51,7 +51,7 @@ def rows(booked, owner_client):
 
 
 def test_every_line_credit_and_payment_is_there(rows, booked):
-    assert list(rows[0]) == HEADINGS
+    assert list(rows[0]) == LEDGER_HEADINGS
     sides = ["A navy Trousers Take in sides", "23", "24.39", "5.61", "30.00", ""]
     the_hem = ["A navy Trousers Hem", "13.5", "21.15", "2.85", "24.00", ""]
     back = [[line[0], line[1], *(f"-{net}" for net in line[2:5]), ""] for line in (sides, the_hem)]
@@ -112,4 +112,4 @@ def test_an_unclear_span_is_asked_again(owner_client, asked, wrong):
 
 def test_the_page_for_developers_names_every_column():
     page = (settings.BASE_DIR / "docs" / "books.md").read_text()
-    assert ", ".join(HEADINGS) in " ".join(page.split())
+    assert ", ".join(LEDGER_HEADINGS) in " ".join(page.split())

@@ -13,8 +13,7 @@ from jobs.billing.actions import (
     refund,
     reverse_payment,
 )
-from jobs.billing.queries import invoiced_between, taken_between, taken_on
-from jobs.billing.queries.takings import Invoiced
+from jobs.billing.queries import Invoiced, invoiced_between, taken_between, taken_on
 from studio.shop import clock
 from tests.drafts import received
 

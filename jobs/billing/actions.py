@@ -1,13 +1,13 @@
-"""Money is taken, given back, or a wrong entry is reversed."""
+"""The verbs of bookkeeping. Each is one function, one transaction, and safe to send twice."""
 
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
 from django.db import transaction
 
-from jobs.billing.errors import BillingError
-from jobs.billing.facts import payment_data
-from jobs.billing.models import Payment
+from jobs.billing.documents import credit_data, invoice_data, payment_data
+from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import balance, open_invoice, paid
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.history import record
@@ -17,7 +17,85 @@ from studio.shop.models import Profile, User
 from studio.shop.money import format_money, whole
 from studio.shop.numbers import year_number
 
-SERIES = "R"
+INVOICE_SERIES = "I"
+RECEIPT_SERIES = "R"
+
+
+class BillingError(ValueError):
+    """The money cannot be booked so; the message says why and what would help."""
+
+
+@transaction.atomic
+def issue_invoice(*, ticket: Ticket, by: User, studio: Profile, form_key: UUID) -> Invoice:
+    """Bill what is agreed on the ticket now, under the next number of the series.
+
+    The day of issue is the studio's local day; the day of supply is the day of collection, or
+    the day of issue before that. The same ``form_key`` twice is one invoice. Raises BillingError
+    when the ticket is cancelled or has an invoice that no credit note took back.
+    """
+    ticket = locked(ticket)
+    standing = open_invoice(ticket)
+    if standing and standing.form_key == form_key:
+        return standing
+    if standing:
+        raise BillingError(f"Invoice {standing.number} stands. Credit it before the next.")
+    if ticket.state == State.CANCELLED:
+        raise BillingError(f"Ticket {ticket.number} is cancelled: there is nothing to invoice.")
+    if Invoice.objects.filter(form_key=form_key).exists():
+        raise BillingError("This form has issued an invoice already. Start afresh.")
+    day = clock.today()
+    number = year_number(INVOICE_SERIES, day.year)
+    supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
+    data = invoice_data(
+        ticket, studio, number=number, issued_on=day, supply_on=supplied,
+        pay_by=day + timedelta(days=studio.pay_days),
+    )  # fmt: skip
+    invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
+    record(ticket, by, f"Invoice {number} issued.", money=True)
+    return invoice
+
+
+@transaction.atomic
+def credit_invoice(
+    *, invoice: Invoice, why: str, by: User, studio: Profile, form_key: UUID
+) -> Invoice:
+    """Take a whole invoice back by a credit note that names it; then it can be issued anew.
+
+    A document that amends and refers unambiguously to the initial invoice is treated as an
+    invoice: Directive 2006/112/EC, Article 219. So it has a number of the same series. Raises
+    BillingError for a second one, for a credit note of a credit note, and without a reason.
+    """
+    ticket = locked(invoice.ticket)
+    made = invoice.credits.first()
+    if made and made.form_key == form_key:
+        return made
+    if made:
+        raise BillingError(f"{invoice.number} was credited already, by {made.number}.")
+    if invoice.kind == Invoice.Kind.CREDIT:
+        raise BillingError(f"{invoice.number} is a credit note itself: issue a new invoice.")
+    if not why.strip():
+        raise BillingError("Say why the invoice is taken back.")
+    day = clock.today()
+    number = year_number(INVOICE_SERIES, day.year)
+    data = credit_data(invoice, studio, number=number, issued_on=day, reason=why.strip())
+    credit = _write_invoice(
+        ticket, data, issued_on=day, issued_by=by, form_key=form_key, refers_to=invoice
+    )
+    words = f"Credit note {number} for {invoice.number}: {why.strip()}."
+    record(ticket, by, words, money=True)
+    return credit
+
+
+def _write_invoice(ticket: Ticket, data: dict[str, Any], **facts: Any) -> Invoice:
+    amounts = {name: data[name] for name in ("number", "kind", "net", "tax", "gross")}
+    return Invoice.objects.create(
+        ticket=ticket,
+        currency=ticket.currency,
+        issued_at=clock.now(),
+        data=data,
+        **amounts,
+        **facts,
+    )
 
 
 @transaction.atomic
@@ -39,7 +117,7 @@ def record_payment(
     amount that is no int.
     """
     ticket = locked(ticket)
-    if made := _made(form_key, ticket=ticket, amount=amount, method=method, kind=kind):
+    if made := _booked_before(form_key, ticket=ticket, amount=amount, method=method, kind=kind):
         return made
     _check_way(method, kind, {Payment.Kind.DEPOSIT, Payment.Kind.PART, Payment.Kind.BALANCE})
     if whole(amount) <= 0:
@@ -50,7 +128,7 @@ def record_payment(
     if amount > still_open:
         shown = format_money(max(still_open, 0), ticket.currency, studio.locale)
         raise BillingError(f"That is more than is open: {shown}.")
-    return _write(
+    return _write_payment(
         ticket, studio, amount=amount, method=method, kind=kind, taken_by=by, form_key=form_key,
         note=note,
     )  # fmt: skip
@@ -73,7 +151,9 @@ def refund(
     """
     ticket = locked(ticket)
     kind = Payment.Kind.REFUND
-    if made := _made(form_key, ticket=ticket, amount=-whole(amount), method=method, kind=kind):
+    if made := _booked_before(
+        form_key, ticket=ticket, amount=-whole(amount), method=method, kind=kind
+    ):
         return made
     _check_way(method, kind, {kind})
     if amount <= 0:
@@ -84,7 +164,7 @@ def refund(
     if amount > had:
         shown = format_money(max(had, 0), ticket.currency, studio.locale)
         raise BillingError(f"That is more than was paid: {shown}.")
-    return _write(
+    return _write_payment(
         ticket, studio, amount=-amount, method=method, kind=kind, taken_by=by,
         form_key=form_key, note=why,
     )  # fmt: skip
@@ -96,7 +176,7 @@ def reverse_payment(
 ) -> Payment:
     """Take back a wrong entry by its mirror. The wrong entry stays. Once only."""
     ticket = locked(payment.ticket)
-    if made := _made(form_key, ticket=ticket, reverses=payment):
+    if made := _booked_before(form_key, ticket=ticket, reverses=payment):
         return made
     if twin := Payment.objects.filter(reverses=payment).first():
         raise BillingError(f"{payment.number} was reversed already, by {twin.number}.")
@@ -106,13 +186,13 @@ def reverse_payment(
         raise BillingError("Say why the payment is reversed.")
     if paid(ticket) - payment.amount < 0:
         raise BillingError(f"{payment.number} was given back already: reverse that first.")
-    return _write(
+    return _write_payment(
         ticket, studio, amount=-payment.amount, method=payment.method, kind=Payment.Kind.REVERSAL,
         taken_by=by, form_key=form_key, note=why, reverses=payment,
     )  # fmt: skip
 
 
-def _made(form_key: UUID, **facts: Any) -> Payment | None:
+def _booked_before(form_key: UUID, **facts: Any) -> Payment | None:
     """What this form has booked before. With other facts in it, it is a form sent by mistake."""
     made = Payment.objects.filter(form_key=form_key).first()
     if made and any(getattr(made, name) != fact for name, fact in facts.items()):
@@ -129,10 +209,12 @@ def _check_way(method: str, kind: str, kinds: set[Payment.Kind]) -> None:
         raise BillingError("Say what the payment is: a deposit, a part or the balance.")
 
 
-def _write(ticket: Ticket, studio: Profile, *, amount: int, note: str, **facts: Any) -> Payment:
+def _write_payment(
+    ticket: Ticket, studio: Profile, *, amount: int, note: str, **facts: Any
+) -> Payment:
     day = clock.today()
     payment = Payment(
-        number=year_number(SERIES, day.year),
+        number=year_number(RECEIPT_SERIES, day.year),
         ticket=ticket,
         invoice=open_invoice(ticket),
         currency=ticket.currency,

@@ -1,0 +1,398 @@
+"""What is owed, paid, invoiced and taken: of one ticket, of all, and between two days.
+
+Money is integer minor units; days are local to the studio, a first and a last one both included.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from typing import Any
+from uuid import UUID, uuid4
+
+from django.db.models import (
+    BigIntegerField,
+    Case,
+    Count,
+    F,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    When,
+)
+from django.db.models.functions import Cast, Coalesce
+
+from jobs.billing.models import Invoice, Payment
+from jobs.tickets.models import State, Ticket
+from studio.shop import clock
+
+# A first nudge after a week, then the months that notices and storage fees usually go by.
+AGES = (7, 30, 60, 90, 120)
+
+
+def with_balances(tickets: QuerySet[Ticket]) -> QuerySet[Any]:
+    """Each ticket with ``paid`` and ``balance`` in minor units, in the tickets' own query.
+
+    A cancelled ticket owes nothing; what was paid on it stands as a balance below zero until it
+    is given back. Only whole minor units are added up in the database, so the sums are exact.
+    """
+    sums = (
+        Payment.objects.filter(ticket=OuterRef("pk"))
+        .order_by()
+        .values("ticket")
+        .annotate(total=Sum("amount"))
+        .values("total")
+    )
+    whole = BigIntegerField()
+    owing = Case(When(state=State.CANCELLED, then=0), default=F("gross"), output_field=whole)
+    return tickets.annotate(paid=Cast(Coalesce(Subquery(sums), 0), whole)).annotate(
+        balance=owing - F("paid")
+    )
+
+
+def owed(ticket: Ticket) -> int:
+    """What the work comes to, in minor units: nothing once the ticket is cancelled."""
+    return 0 if ticket.state == State.CANCELLED else ticket.gross
+
+
+def paid(ticket: Ticket) -> int:
+    """What was paid less what was given back, in minor units."""
+    return sum(ticket.payments.values_list("amount", flat=True))
+
+
+def balance(ticket: Ticket) -> int:
+    """What is still to be paid, in minor units; below zero when there is money to give back."""
+    return owed(ticket) - paid(ticket)
+
+
+def open_invoice(ticket: Ticket) -> Invoice | None:
+    """The invoice that no credit note took back. There is at most one."""
+    return ticket.invoices.filter(kind=Invoice.Kind.INVOICE, credits=None).first()
+
+
+def standing_payments(ticket: Ticket) -> list[Payment]:
+    """Payments and refunds in their order, without those that were reversed, or the reversals."""
+    standing = ticket.payments.filter(reverses=None, reversed_by=None)
+    return list(standing.order_by("pk"))
+
+
+def usual_kind(ticket: Ticket, amount: int) -> Payment.Kind:
+    """What a payment of ``amount`` is called: all that is open, a deposit before, or a part."""
+    if amount == balance(ticket):
+        return Payment.Kind.BALANCE
+    at_work = ticket.state in {State.RECEIVED, State.IN_WORK}
+    return Payment.Kind.DEPOSIT if at_work else Payment.Kind.PART
+
+
+@dataclass(frozen=True)
+class TicketMoney:
+    """The money of one ticket, for its page. Amounts are minor units of ``currency``.
+
+    ``outdated`` is true when the standing invoice no longer says what the ticket says.
+    ``form_key`` is fresh: the forms on the page send it along, so that a double click books once.
+    """
+
+    currency: str
+    net: int
+    tax: int
+    owed: int
+    paid: int
+    balance: int
+    payments: list[Payment]
+    invoices: list[Invoice]
+    standing: Invoice | None
+    outdated: bool
+    form_key: UUID
+
+    @property
+    def to_settle(self) -> int:
+        """The balance without its sign: to be paid, or to be given back."""
+        return abs(self.balance)
+
+
+def ticket_money(ticket: Ticket) -> TicketMoney:
+    """What is owed on the ticket, how it was paid, what was invoiced."""
+    payments = list(ticket.payments.select_related("taken_by", "reverses", "reversed_by"))
+    invoices = list(ticket.invoices.select_related("refers_to"))
+    credited = {invoice.refers_to_id for invoice in invoices}
+    standing = next(
+        (i for i in invoices if i.kind == Invoice.Kind.INVOICE and i.pk not in credited), None
+    )
+    total = sum(payment.amount for payment in payments)
+    return TicketMoney(
+        currency=ticket.currency,
+        net=ticket.net,
+        tax=ticket.tax,
+        owed=owed(ticket),
+        paid=total,
+        balance=owed(ticket) - total,
+        payments=payments,
+        invoices=invoices,
+        standing=standing,
+        outdated=bool(standing and standing.gross != owed(ticket)),
+        form_key=uuid4(),
+    )
+
+
+def age_in_days(moment: datetime) -> int:
+    """How many local midnights have passed since ``moment``."""
+    return (clock.today() - clock.local(moment).date()).days
+
+
+def ready_tickets() -> QuerySet[Any]:
+    """Tickets that are ready, by client, with ``here`` pieces and their balance."""
+    here = Q(garments__removed_at=None, garments__handed_over_at=None)
+    ready = Ticket.objects.filter(state=State.READY).select_related("client")
+    counted = ready.annotate(here=Count("garments", filter=here, distinct=True))
+    return with_balances(counted).order_by("client__name_key", "pk")
+
+
+def uncollected(days: int = 0) -> QuerySet[Any]:
+    """Ready tickets whose client has not come for at least ``days`` local days, oldest first."""
+    return ready_tickets().filter(ready_at__lt=_start_of(days - 1)).order_by("ready_at", "pk")
+
+
+def waiting_by_age() -> dict[int, int]:
+    """How many tickets have been ready for at least each of the ``AGES`` in days, in one query."""
+    since = Ticket.objects.filter(state=State.READY).values_list("ready_at", flat=True)
+    ages = [age_in_days(moment) for moment in since if moment]
+    return {days: sum(age >= days for age in ages) for days in AGES}
+
+
+def owing() -> QuerySet[Any]:
+    """Tickets with money open, or to give back, the oldest first.
+
+    ``since`` is the moment of collection, or else of readiness, or else of drop-off.
+    """
+    tickets = with_balances(Ticket.objects.select_related("client")).exclude(balance=0)
+    since = Coalesce("collected_at", "ready_at", "received_at")
+    return tickets.annotate(since=since).order_by("since", "pk")
+
+
+@dataclass(frozen=True)
+class OpenMoney:
+    """What all tickets together have open, in minor units; ``gone`` is the part handed over."""
+
+    owed: int
+    gone: int
+    to_give_back: int
+
+
+def open_money() -> OpenMoney:
+    rows = list(owing().values_list("state", "balance"))
+    return OpenMoney(
+        owed=sum(balance for _, balance in rows if balance > 0),
+        gone=sum(balance for state, balance in rows if balance > 0 and state == State.COLLECTED),
+        to_give_back=-sum(balance for _, balance in rows if balance < 0),
+    )
+
+
+def _start_of(days_ago: int) -> datetime:
+    day: date = clock.today() - timedelta(days=days_ago)
+    return clock.at(day, time())
+
+
+@dataclass(frozen=True)
+class MethodTakings:
+    """One way to pay, in minor units; ``given_back`` and ``reversed`` are usually below zero."""
+
+    label: str
+    taken: int
+    given_back: int
+    reversed: int
+
+    @property
+    def total(self) -> int:
+        return self.taken + self.given_back + self.reversed
+
+
+@dataclass(frozen=True)
+class Takings:
+    """The payments in their order, and what they come to for each method and in all."""
+
+    payments: list[Payment]
+    methods: list[MethodTakings]
+    all: MethodTakings
+
+
+@dataclass(frozen=True)
+class Invoiced:
+    """What was invoiced less what was credited, in minor units."""
+
+    count: int
+    net: int
+    tax: int
+    gross: int
+
+
+def taken_on(day: date) -> Takings:
+    """The day-end sheet: cash, card and transfer taken on one day."""
+    return taken_between(day, day)
+
+
+def taken_between(first: date, last: date) -> Takings:
+    rows = Payment.objects.filter(day__range=(first, last)).order_by("taken_at", "pk")
+    payments = list(rows.select_related("ticket__client", "taken_by", "reverses"))
+    methods = [
+        _sums(label, [payment for payment in payments if payment.method == method])
+        for method, label in Payment.Method.choices
+    ]
+    return Takings(payments, methods, _sums("In all", payments))
+
+
+def invoiced_between(first: date, last: date) -> Invoiced:
+    rows = list(
+        Invoice.objects.filter(issued_on__range=(first, last)).values_list("net", "tax", "gross")
+    )
+    net, tax, gross = (sum(column) for column in zip(*rows, strict=True)) if rows else (0, 0, 0)
+    return Invoiced(len(rows), net, tax, gross)
+
+
+def _sums(label: str, payments: list[Payment]) -> MethodTakings:
+    def total(*kinds: Payment.Kind) -> int:
+        return sum(payment.amount for payment in payments if payment.kind in kinds)
+
+    kinds = Payment.Kind
+    return MethodTakings(
+        label,
+        taken=total(kinds.DEPOSIT, kinds.PART, kinds.BALANCE),
+        given_back=total(kinds.REFUND),
+        reversed=total(kinds.REVERSAL),
+    )
+
+
+@dataclass(frozen=True)
+class LedgerRow:
+    """One line of an invoice or credit note, or one payment. Money is minor units or None."""
+
+    day: date
+    kind: str
+    number: str
+    refers_to: str
+    ticket: str
+    client: str
+    what: str
+    tax_name: str
+    tax_percent: str
+    net: int | None
+    tax: int | None
+    gross: int | None
+    method: str
+    paid: int | None
+    currency: str
+
+
+def ledger(first: date, last: date) -> list[LedgerRow]:
+    """The rows from ``first`` to ``last``, both included, by day; of one day, invoices first."""
+    invoices = Invoice.objects.filter(issued_on__range=(first, last)).order_by("pk")
+    payments = Payment.objects.filter(day__range=(first, last)).order_by("pk")
+    rows = [row for invoice in invoices for row in _charges(invoice)]
+    rows += [_payment_row(payment) for payment in payments]
+    return sorted(rows, key=lambda row: row.day)
+
+
+def _charges(invoice: Invoice) -> Iterator[LedgerRow]:
+    for line in [*invoice.data["lines"], *invoice.data["adjustments"]]:
+        rate = line["tax_facts"] or {"name": "", "percent": ""}
+        yield LedgerRow(
+            **_heading(invoice),
+            day=invoice.issued_on,
+            kind=invoice.get_kind_display(),
+            refers_to=(invoice.data["refers_to"] or {"number": ""})["number"],
+            what=f"{line['garment']} {line['name']}".strip(),
+            tax_name=rate["name"],
+            tax_percent=rate["percent"],
+            net=line["net"],
+            tax=line["tax"],
+            gross=line["gross"],
+            method="",
+            paid=None,
+        )
+
+
+def _payment_row(payment: Payment) -> LedgerRow:
+    return LedgerRow(
+        **_heading(payment),
+        day=payment.day,
+        kind=payment.get_kind_display(),
+        refers_to=payment.data["reverses"] or payment.data["invoice"],
+        what=payment.note,
+        tax_name="",
+        tax_percent="",
+        net=None,
+        tax=None,
+        gross=None,
+        method=payment.get_method_display(),
+        paid=payment.amount,
+    )
+
+
+def _heading(row: Invoice | Payment) -> dict[str, Any]:
+    """What the row was issued as: the copies, not the ticket or the client of today."""
+    return {
+        "number": row.number,
+        "ticket": row.data["ticket"],
+        "client": row.data["client"]["name"],
+        "currency": row.currency,
+    }
+
+
+@dataclass(frozen=True)
+class IncomeRow:
+    """One line of an invoice or credit note; ``net`` is minor units, below zero when credited."""
+
+    day: date
+    number: str
+    name: str
+    garment: str
+    quantity: int
+    net: int
+    currency: str
+
+
+@dataclass(frozen=True)
+class OperationIncome:
+    """``pieces`` counts what was invoiced less what was credited."""
+
+    name: str
+    pieces: int
+    net: int
+
+
+def income_rows(first: date, last: date, name: str | None = None) -> list[IncomeRow]:
+    """The lines from ``first`` to ``last``, the latest day first; with ``name`` only its own.
+
+    One query.
+    """
+    invoices = Invoice.objects.filter(issued_on__range=(first, last)).order_by("-issued_on", "-pk")
+    rows = (row for invoice in invoices for row in _lines(invoice))
+    return [row for row in rows if name is None or row.name == name]
+
+
+def income_by_operation(first: date, last: date) -> list[OperationIncome]:
+    """What each operation and adjustment came to, the largest first. One query."""
+    by_name: dict[str, list[IncomeRow]] = defaultdict(list)
+    for row in income_rows(first, last):
+        by_name[row.name].append(row)
+    sums = [
+        OperationIncome(name, sum(row.quantity for row in rows), sum(row.net for row in rows))
+        for name, rows in by_name.items()
+    ]
+    return sorted(sums, key=lambda operation: (-operation.net, operation.name))
+
+
+def _lines(invoice: Invoice) -> Iterator[IncomeRow]:
+    sign = -1 if invoice.kind == Invoice.Kind.CREDIT else 1
+    data: dict[str, Any] = invoice.data
+    for line in [*data["lines"], *data["adjustments"]]:
+        yield IncomeRow(
+            day=invoice.issued_on,
+            number=invoice.number,
+            name=line["name"],
+            garment=line["garment"],
+            quantity=sign * line["quantity"],
+            net=line["net"],
+            currency=invoice.currency,
+        )

@@ -1,0 +1,300 @@
+"""The money room: its lists and sums, invoices and payments, and their papers."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
+from django.views.decorators.http import (
+    require_GET,
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
+
+from jobs.billing import actions, documents, forms, queries, tables
+from jobs.billing.models import Invoice, Payment
+from jobs.tickets.models import Ticket
+from jobs.tickets.queries import ticket_or_404
+from studio.shop import clock
+from studio.shop.forms import TOO_OLD, OnceForm
+from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.paging import show_page
+from studio.shop.paper import serve_paper
+
+
+@owner_only
+@require_GET
+def money(request: StudioRequest) -> HttpResponse:
+    today = clock.today()
+    first = today.replace(day=1)
+    return render(
+        request,
+        "billing/money.html",
+        {
+            "first": first,
+            "today": queries.taken_on(today),
+            "month": queries.taken_between(first, today),
+            "invoiced": queries.invoiced_between(first, today),
+            "open": queries.open_money(),
+            "waiting": queries.waiting_by_age(),
+            "span": forms.SpanForm(initial={"from": first, "to": today}),
+        },
+    )
+
+
+@owner_only
+@require_GET
+def day_end(request: StudioRequest) -> HttpResponse:
+    form = forms.DayEndForm(request.GET)
+    day = form.cleaned_data["day"] if form.is_valid() else None
+    return render(
+        request,
+        "billing/day_end.html",
+        {"form": form, "day": day, "takings": queries.taken_on(day) if day else None},
+    )
+
+
+@owner_only
+@require_GET
+def ledger_csv(request: StudioRequest) -> HttpResponse:
+    form = forms.SpanForm(request.GET)
+    if not form.is_valid():
+        return render(request, "billing/ledger.html", {"form": form}, status=400)
+    return tables.ledger_file(form.cleaned_data["from"], form.cleaned_data["to"])
+
+
+@require_GET
+def ready(request: StudioRequest) -> HttpResponse:
+    table = tables.WaitingTable(
+        queries.ready_tickets(), studio=request.studio, hide=_hidden(request)
+    )
+    return render(request, "billing/ready.html", {"table": _paged(request, table)})
+
+
+@require_GET
+def uncollected(request: StudioRequest) -> HttpResponse:
+    form = forms.AgeForm(request.GET)
+    days = (form.is_valid() and form.cleaned_data["days"]) or 0
+    table = tables.WaitingTable(
+        queries.uncollected(days), studio=request.studio, hide=_hidden(request)
+    )
+    return render(
+        request,
+        "billing/uncollected.html",
+        {
+            "form": form,
+            "chosen": days,
+            "ages": queries.waiting_by_age(),
+            "table": _paged(request, table),
+        },
+    )
+
+
+@owner_only
+@require_GET
+def owing(request: StudioRequest) -> HttpResponse:
+    chosen = forms.OwingFilter(request.GET, queryset=queries.owing())
+    table = tables.OwingTable(chosen.qs, studio=request.studio)
+    return render(
+        request,
+        "billing/owing.html",
+        {"filter": chosen, "table": _paged(request, table), "open": queries.open_money()},
+    )
+
+
+@owner_only
+@require_GET
+def invoices(request: StudioRequest) -> HttpResponse:
+    rows = Invoice.objects.select_related("ticket", "refers_to")
+    chosen = forms.InvoiceFilter(request.GET, queryset=rows)
+    table = tables.InvoiceTable(chosen.qs, studio=request.studio)
+    return render(
+        request,
+        "billing/filtered.html",
+        {"title": "Invoices", "filter": chosen, "table": _paged(request, table)},
+    )
+
+
+@owner_only
+@require_GET
+def payments(request: StudioRequest) -> HttpResponse:
+    chosen = forms.PaymentFilter(request.GET, queryset=Payment.objects.select_related("ticket"))
+    table = tables.PaymentTable(chosen.qs, studio=request.studio)
+    return render(
+        request,
+        "billing/filtered.html",
+        {"title": "Payments", "filter": chosen, "table": _paged(request, table)},
+    )
+
+
+def _hidden(request: StudioRequest) -> tuple[str, ...]:
+    """A helper sees who is waited for, not the money."""
+    return () if request.user.is_owner else ("balance",)
+
+
+def _paged(request: StudioRequest, table: tables.StudioTable) -> tables.StudioTable:
+    show_page(table, request)
+    return table
+
+
+@owner_only
+@require_POST
+def issue(request: StudioRequest, number: str) -> HttpResponse:
+    ticket = ticket_or_404(number)
+    form = OnceForm(request.POST, studio=request.studio)
+    if not form.is_valid():
+        messages.error(request, TOO_OLD)
+        return redirect(ticket)
+    try:
+        invoice = actions.issue_invoice(
+            ticket=ticket, by=request.user, studio=request.studio,
+            form_key=form.cleaned_data["form_key"],
+        )  # fmt: skip
+    except actions.BillingError as wrong:
+        messages.error(request, str(wrong))
+        return redirect(ticket)
+    return redirect(invoice)
+
+
+@owner_only
+@require_GET
+def invoice(request: StudioRequest, number: str) -> HttpResponse:
+    """What was issued, from the copy; the ticket may say something else by now."""
+    issued = _invoice(number)
+    return render(
+        request,
+        "billing/invoice.html",
+        {
+            "invoice": issued,
+            "data": issued.data,
+            "credit": issued.credits.first(),
+            "payments": list(issued.payments.order_by("pk")),
+        },
+    )
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def credit(request: StudioRequest, number: str) -> HttpResponse:
+    issued = _invoice(number)
+    form = forms.ReasonForm(request.POST or None, studio=request.studio)
+    if form.is_valid():
+        try:
+            note = actions.credit_invoice(
+                invoice=issued, by=request.user, studio=request.studio, **form.cleaned_data
+            )
+        except actions.BillingError as wrong:
+            form.add_error(None, str(wrong))
+        else:
+            messages.success(
+                request, f"{issued.number} is taken back by credit note {note.number}."
+            )
+            return redirect(note)
+    return render(request, "billing/credit.html", {"invoice": issued, "form": form})
+
+
+def _invoice(number: str) -> Invoice:
+    rows = Invoice.objects.select_related("ticket__client", "issued_by", "refers_to")
+    return get_object_or_404(rows, number=number.upper())
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def take(request: StudioRequest, number: str) -> HttpResponse:
+    ticket = ticket_or_404(number)
+    initial = {"amount": max(queries.balance(ticket), 0)}
+    form = forms.PaymentForm(request.POST or None, studio=request.studio, initial=initial)
+
+    def book() -> Payment:
+        facts = form.cleaned_data
+        return actions.record_payment(
+            ticket=ticket, by=request.user, studio=request.studio,
+            kind=queries.usual_kind(ticket, facts["amount"]), **facts,
+        )  # fmt: skip
+
+    return _booked(request, ticket, form, book, "Take a payment")
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def give_back(request: StudioRequest, number: str) -> HttpResponse:
+    ticket = ticket_or_404(number)
+    initial = {"amount": max(-queries.balance(ticket), 0) or None}
+    form = forms.RefundForm(request.POST or None, studio=request.studio, initial=initial)
+
+    def book() -> Payment:
+        facts = form.cleaned_data
+        return actions.refund(
+            ticket=ticket, by=request.user, studio=request.studio, why=facts.pop("note"), **facts
+        )
+
+    return _booked(request, ticket, form, book, "Give money back")
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def reverse_entry(request: StudioRequest, number: str, receipt: str) -> HttpResponse:
+    ticket = ticket_or_404(number)
+    payment = get_object_or_404(ticket.payments, number=receipt.upper())
+    form = forms.ReasonForm(request.POST or None, studio=request.studio)
+
+    def book() -> Payment:
+        return actions.reverse_payment(
+            payment=payment, by=request.user, studio=request.studio, **form.cleaned_data
+        )
+
+    title = f"Reverse {payment.number}"
+    return _booked(request, ticket, form, book, title, payment=payment)
+
+
+def booked_message(payment: Payment) -> str:
+    """What the next page says, with the way to the receipt."""
+    return format_html(
+        '{} booked. <a href="{}">Receipt {}</a>',
+        payment.get_kind_display(),
+        reverse("receipt", args=[payment.number]),
+        payment.number,
+    )
+
+
+def _booked(
+    request: StudioRequest,
+    ticket: Ticket,
+    form: OnceForm,
+    book: Callable[[], Payment],
+    title: str,
+    **context: Any,
+) -> HttpResponse:
+    """Book what a valid form says and go to the ticket; else the form again, with what is wrong."""
+    if form.is_valid():
+        try:
+            payment = book()
+        except actions.BillingError as wrong:
+            form.add_error("amount" if "amount" in form.fields else None, str(wrong))
+        else:
+            messages.success(request, booked_message(payment))
+            return redirect(ticket)
+    context |= {"ticket": ticket, "form": form, "title": title, "balance": queries.balance(ticket)}
+    return render(request, "billing/payment.html", context)
+
+
+@owner_only
+@require_safe
+def invoice_paper(request: StudioRequest, number: str) -> HttpResponse:
+    invoices = Invoice.objects.select_related("ticket", "paper")
+    invoice = get_object_or_404(invoices, number=number.upper())
+    address = absolute(request, invoice.ticket.get_absolute_url())
+    return serve_paper(documents.invoice_paper(invoice, studio=request.studio, address=address))
+
+
+@owner_only
+@require_safe
+def receipt(request: StudioRequest, number: str) -> HttpResponse:
+    payments = Payment.objects.select_related("ticket", "paper")
+    payment = get_object_or_404(payments, number=number.upper())
+    address = absolute(request, payment.ticket.get_absolute_url())
+    return serve_paper(documents.receipt_paper(payment, studio=request.studio, address=address))
