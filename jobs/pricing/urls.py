@@ -1,27 +1,27 @@
 from django.urls import path
 
+from jobs.pricing import file_views, views
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
-from jobs.pricing.views import entries, files, listed
 
 KIND, OPERATION, SURCHARGE = {"model": GarmentKind}, {"model": Operation}, {"model": Surcharge}
 
 urlpatterns = [
-    path("", listed.prices, name="prices"),
-    path("rules/", listed.rules, name="price-rules"),
-    path("start/", listed.start, name="price-start"),
-    path("prices.csv", files.prices_csv, name="prices-csv"),
-    path("surcharges.csv", files.surcharges_csv, name="surcharges-csv"),
-    path("import/", files.import_list, name="prices-import"),
-    path("garments/new/", entries.kind_new, name="price-kind-new"),
-    path("garments/<int:pk>/", entries.kind, name="price-kind"),
-    path("garments/<int:pk>/move/", entries.move, KIND, name="price-kind-move"),
-    path("garments/<int:pk>/remove/", entries.remove, KIND, name="price-kind-remove"),
-    path("garments/<int:pk>/new/", entries.operation_new, name="price-operation-new"),
-    path("operations/<int:pk>/", entries.operation, name="price-operation"),
-    path("operations/<int:pk>/move/", entries.move, OPERATION, name="price-operation-move"),
-    path("operations/<int:pk>/remove/", entries.remove, OPERATION, name="price-operation-remove"),
-    path("surcharges/new/", entries.surcharge_new, name="price-surcharge-new"),
-    path("surcharges/<int:pk>/", entries.surcharge, name="price-surcharge"),
-    path("surcharges/<int:pk>/move/", entries.move, SURCHARGE, name="price-surcharge-move"),
-    path("surcharges/<int:pk>/remove/", entries.remove, SURCHARGE, name="price-surcharge-remove"),
+    path("", views.prices, name="prices"),
+    path("rules/", views.rules, name="price-rules"),
+    path("start/", views.start, name="price-start"),
+    path("prices.csv", file_views.prices_csv, name="prices-csv"),
+    path("surcharges.csv", file_views.surcharges_csv, name="surcharges-csv"),
+    path("import/", file_views.import_list, name="prices-import"),
+    path("garments/new/", views.kind_new, name="price-kind-new"),
+    path("garments/<int:pk>/", views.kind, name="price-kind"),
+    path("garments/<int:pk>/move/", views.move, KIND, name="price-kind-move"),
+    path("garments/<int:pk>/remove/", views.remove, KIND, name="price-kind-remove"),
+    path("garments/<int:pk>/new/", views.operation_new, name="price-operation-new"),
+    path("operations/<int:pk>/", views.operation, name="price-operation"),
+    path("operations/<int:pk>/move/", views.move, OPERATION, name="price-operation-move"),
+    path("operations/<int:pk>/remove/", views.remove, OPERATION, name="price-operation-remove"),
+    path("surcharges/new/", views.surcharge_new, name="price-surcharge-new"),
+    path("surcharges/<int:pk>/", views.surcharge, name="price-surcharge"),
+    path("surcharges/<int:pk>/move/", views.move, SURCHARGE, name="price-surcharge-move"),
+    path("surcharges/<int:pk>/remove/", views.remove, SURCHARGE, name="price-surcharge-remove"),
 ]

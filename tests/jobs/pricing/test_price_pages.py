@@ -211,7 +211,7 @@ def test_garments_and_surcharges_move_among_their_own(owner_client):
 def test_what_is_new_comes_last(studio):
     kind = GarmentKindFactory(position=4)
     OperationFactory(garment_kind=kind, name="Z", position=7)
-    actions.keep(entry=Operation(garment_kind=kind, name="A", price=100, minutes=5))
+    actions.save_entry(entry=Operation(garment_kind=kind, name="A", price=100, minutes=5))
     assert names(kind) == ["Z", "A"]
 
 
@@ -251,7 +251,7 @@ def test_editing_the_list_changes_no_ticket(owner_client):
     before = type(line).objects.values().get()
     page = reverse("price-operation", args=[hem.pk])
     owner_client.post(page, HEM | {"name": "Hem by hand", "price": "60", "minutes": "90"})
-    actions.reckon_prices(hour=9000)
+    actions.recalculate_prices(hour=9000)
     hem.refresh_from_db()
     assert hem.name == "Hem by hand"
     assert type(line).objects.values().get() == before

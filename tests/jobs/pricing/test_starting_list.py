@@ -4,8 +4,12 @@ import re
 
 import pytest
 
-from jobs.pricing.actions import load_starting_list, reckon_prices
-from jobs.pricing.actions.starting import handy_step, reckoned
+from jobs.pricing.actions import (
+    load_starting_list,
+    price_for,
+    recalculate_prices,
+    rounding_step_for,
+)
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 
 pytestmark = pytest.mark.django_db
@@ -159,7 +163,7 @@ def test_surcharges_raise_the_price_by_a_tenth_to_a_half(db):
     ],
 )
 def test_the_handy_step_is_no_finer_than_a_minute_needs(hour, step):
-    assert handy_step(hour) == step
+    assert rounding_step_for(hour) == step
 
 
 @pytest.mark.parametrize(
@@ -175,7 +179,7 @@ def test_the_handy_step_is_no_finer_than_a_minute_needs(hour, step):
     ],
 )
 def test_a_price_is_minutes_times_the_hour_to_the_handy_step(minutes, hour, price):
-    assert reckoned(minutes, hour) == price
+    assert price_for(minutes, hour) == price
 
 
 def test_loaded_twice_it_is_there_once_and_what_was_edited_stays(loaded):
@@ -189,6 +193,6 @@ def test_loaded_twice_it_is_there_once_and_what_was_edited_stays(loaded):
 
 
 def test_prices_reckoned_anew_follow_the_hour(loaded):
-    assert reckon_prices(hour=6000) == len(loaded)
+    assert recalculate_prices(hour=6000) == len(loaded)
     hem = Operation.objects.get(garment_kind__name="Trousers", name="Hem")
     assert hem.price == 2000

@@ -2,7 +2,7 @@
 
 from django.db import transaction
 
-from jobs.pricing.actions.editing import keep
+from jobs.pricing.actions import save_entry
 from jobs.pricing.imports import Change, Plan
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 
@@ -25,7 +25,7 @@ def _operation(change: Change, kinds: dict[str, GarmentKind]) -> None:
     name = facts.pop("kind")
     if name not in kinds:
         kinds[name] = GarmentKind(name=name)
-        keep(entry=kinds[name])
+        save_entry(entry=kinds[name])
     found = Operation.objects.filter(garment_kind=kinds[name], name=facts["name"]).first()
     _fill(found or Operation(garment_kind=kinds[name], minutes=0), facts)
 
@@ -38,4 +38,4 @@ def _surcharge(change: Change) -> None:
 def _fill(entry: Operation | Surcharge, facts: dict) -> None:
     for field, value in facts.items():
         setattr(entry, field, value)
-    keep(entry=entry)
+    save_entry(entry=entry)

@@ -1,4 +1,4 @@
-"""One entry of the price list: a kind of garment, an operation, a surcharge."""
+"""The price list and its house rules, each entry of it, and the list to start from."""
 
 from typing import cast
 
@@ -7,16 +7,54 @@ from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from jobs.pricing import actions
-from jobs.pricing.actions import Entry
-from jobs.pricing.forms import KindForm, OperationForm, SurchargeForm
-from jobs.pricing.models import GarmentKind, Operation, Surcharge
+from jobs.pricing.actions import PriceEntry
+from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, SurchargeForm
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.queries import counter_list, whole_list
 from studio.shop.http import StudioRequest, owner_only
 
 
-def place_of(entry: Entry) -> str:
+@require_safe
+def prices(request: StudioRequest) -> HttpResponse:
+    """The owner sees everything, a helper what is offered, without money."""
+    surcharges = Surcharge.objects.all()
+    if request.user.is_owner:
+        shown = {"kinds": whole_list(), "surcharges": surcharges, "rules": PriceRules.load()}
+    else:
+        shown = {"kinds": counter_list(), "surcharges": surcharges.filter(active=True)}
+    return render(request, "pricing/prices.html", shown)
+
+
+@owner_only
+def rules(request: StudioRequest) -> HttpResponse:
+    form = RulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
+    if request.method == "POST" and form.is_valid():
+        actions.save_rules(rules=form.instance)
+        messages.success(request, "House rules: saved. Tickets that were agreed keep theirs.")
+        return redirect("prices")
+    return render(request, "pricing/form.html", {"form": form, "title": "House rules"})
+
+
+@owner_only
+def start(request: StudioRequest) -> HttpResponse:
+    """An empty list is filled; another one gets its prices reckoned anew from the minutes."""
+    form = HourForm(
+        request.POST or None, studio=request.studio, initial={"hour": actions.STARTING_HOUR}
+    )
+    if request.method == "POST" and form.is_valid():
+        hour = form.cleaned_data["hour"]
+        count = actions.load_starting_list(request.studio.currency, hour=hour)
+        count = count or actions.recalculate_prices(hour=hour)
+        messages.success(request, f"{count} prices reckoned from their minutes. Look through them.")
+        return redirect("prices")
+    empty = not GarmentKind.objects.exists()
+    return render(request, "pricing/start.html", {"form": form, "empty": empty})
+
+
+def place_of(entry: PriceEntry) -> str:
     """The address where the entry stands among its peers."""
     if isinstance(entry, Operation):
         return reverse("price-kind", args=[entry.garment_kind_id])
@@ -31,7 +69,7 @@ def _edit(
     **more: object,
 ) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        actions.keep(entry=form.instance)
+        actions.save_entry(entry=form.instance)
         messages.success(request, f"“{form.instance.name}” saved.")
         return redirect(place_of(form.instance))
     return render(request, template, {"form": form, "title": title} | more)
@@ -45,9 +83,9 @@ def kind_new(request: StudioRequest) -> HttpResponse:
 @owner_only
 def kind(request: StudioRequest, pk: int) -> HttpResponse:
     """Name a kind of garment and put its operations in order."""
-    found = get_object_or_404(GarmentKind, pk=pk)
-    title, operations = found.name, Operation.objects.filter(garment_kind=pk)
-    form = KindForm(request.POST or None, instance=found)
+    entry = get_object_or_404(GarmentKind, pk=pk)
+    title, operations = entry.name, Operation.objects.filter(garment_kind=pk)
+    form = KindForm(request.POST or None, instance=entry)
     return _edit(request, form, title, "pricing/kind.html", kind_pk=pk, operations=operations)
 
 
@@ -83,17 +121,17 @@ def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
 
 @owner_only
 @require_POST
-def move(request: StudioRequest, pk: int, model: type[Entry]) -> HttpResponse:
-    entry = cast("Entry", get_object_or_404(model, pk=pk))
-    actions.move(entry=entry, step=-1 if request.POST.get("way") == "up" else 1)
+def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
+    entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
+    actions.move_entry(entry=entry, step=-1 if request.POST.get("way") == "up" else 1)
     return redirect(f"{place_of(entry)}#{model.__name__.lower()}-{pk}")
 
 
 @owner_only
 @require_POST
-def remove(request: StudioRequest, pk: int, model: type[Entry]) -> HttpResponse:
-    entry = cast("Entry", get_object_or_404(model, pk=pk))
-    if actions.remove(entry=entry):
+def remove(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
+    entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
+    if actions.remove_entry(entry=entry):
         messages.success(request, f"“{entry.name}” is off the list.")
     else:
         messages.success(request, f"“{entry.name}” is no longer offered; tickets still name it.")

@@ -1,9 +1,10 @@
-"""A list to start from: common practice, reckoned from the minutes and an hourly figure."""
+"""What the owner does to the price list: one function, one transaction each. No ticket changes."""
 
 from fractions import Fraction
 
 from django.conf import settings
 from django.db import transaction
+from django.db.models import ProtectedError, QuerySet
 
 from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, one_of, read_cells
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
@@ -15,16 +16,68 @@ from studio.shop.money import round_half_up
 # from and no rate of exchange.
 STARTING_HOUR = 3600
 
+PriceEntry = GarmentKind | Operation | Surcharge
 
-def handy_step(hour: int) -> int:
+
+def peers(entry: PriceEntry) -> QuerySet:
+    """The entries that ``entry`` stands among."""
+    if isinstance(entry, Operation):
+        return Operation.objects.filter(garment_kind=entry.garment_kind_id)
+    return type(entry).objects.all()
+
+
+def save_entry(*, entry: PriceEntry) -> None:
+    """Save an entry; a new one comes last among its peers."""
+    with transaction.atomic():
+        if entry.pk is None:
+            places = peers(entry).values_list("position", flat=True)
+            entry.position = max(places, default=0) + 1
+        entry.save()
+
+
+def move_entry(*, entry: PriceEntry, step: int) -> None:
+    """One place up (``step`` -1) or down (1); at the end of the row nothing changes."""
+    with transaction.atomic():
+        row = list(peers(entry).select_for_update())
+        place = row.index(entry)
+        if 0 <= place + step < len(row):
+            row.insert(place + step, row.pop(place))
+        for position, peer in enumerate(row, 1):
+            peer.position = position
+        type(entry).objects.bulk_update(row, ["position"])
+
+
+def remove_entry(*, entry: PriceEntry) -> bool:
+    """Take an entry off the list; whether it is gone.
+
+    One that a ticket still names is only no longer offered. A kind of garment takes its
+    operations with it, all or none.
+    """
+    try:
+        with transaction.atomic():
+            if isinstance(entry, GarmentKind):
+                entry.operations.all().delete()
+            type(entry).objects.get(pk=entry.pk).delete()
+    except ProtectedError:
+        type(entry).objects.filter(pk=entry.pk).update(active=False)
+        return False
+    return True
+
+
+def save_rules(*, rules: PriceRules) -> None:
+    with transaction.atomic():
+        rules.save()
+
+
+def rounding_step_for(hour: int) -> int:
     """The rounding step: the largest of 1, 2, 5, 10, 20 ... not above the price of a minute."""
     steps = (digit * 10**power for power in range(len(str(hour))) for digit in (1, 2, 5))
     return max(step for step in steps if step == 1 or step * 60 <= hour)
 
 
-def reckoned(minutes: int, hour: int) -> int:
+def price_for(minutes: int, hour: int) -> int:
     """The price of ``minutes`` at ``hour`` minor units an hour, to the handy step; never none."""
-    step = handy_step(hour)
+    step = rounding_step_for(hour)
     return max(round_half_up(Fraction(hour * minutes, 60), step), step)
 
 
@@ -44,7 +97,7 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
         for place, row in enumerate(_rows("prices.csv"), 1):
             facts = read_cells(row, OPERATION_COLUMNS)
             kind = _kind(facts.pop("kind"), kinds, concerns)
-            price = reckoned(facts["minutes"], hour)
+            price = price_for(facts["minutes"], hour)
             operations.append(Operation(garment_kind=kind, position=place, price=price, **facts))
         Operation.objects.bulk_create(operations)
         Surcharge.objects.bulk_create(
@@ -53,7 +106,10 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
         )
         PriceRules.objects.update_or_create(
             pk=1,
-            defaults={"minimum_charge": reckoned(15, hour), "rounding_step": handy_step(hour)},
+            defaults={
+                "minimum_charge": price_for(15, hour),
+                "rounding_step": rounding_step_for(hour),
+            },
         )
     return len(operations)
 
@@ -71,11 +127,11 @@ def _kind(name: str, kinds: dict[str, GarmentKind], concerns: dict[str, str]) ->
     return kinds[name]
 
 
-def reckon_prices(*, hour: int) -> int:
+def recalculate_prices(*, hour: int) -> int:
     """Set every operation's price anew from its minutes; how many there are."""
     with transaction.atomic():
         operations = list(Operation.objects.all())
         for operation in operations:
-            operation.price = reckoned(operation.minutes, hour)
+            operation.price = price_for(operation.minutes, hour)
         Operation.objects.bulk_update(operations, ["price"])
     return len(operations)

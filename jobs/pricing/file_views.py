@@ -5,7 +5,6 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
-from jobs.pricing import actions
 from jobs.pricing.csv_rows import (
     OPERATION_HEADINGS,
     SURCHARGE_HEADINGS,
@@ -13,6 +12,7 @@ from jobs.pricing.csv_rows import (
     surcharge_cells,
 )
 from jobs.pricing.forms import ListFileForm
+from jobs.pricing.importing import bring_in
 from jobs.pricing.models import Operation, Surcharge
 from studio.shop.files import Row, csv_response, write_csv
 from studio.shop.http import StudioRequest, owner_only
@@ -44,7 +44,7 @@ def import_list(request: StudioRequest) -> HttpResponse:
         return render(request, "pricing/import.html", {"form": form})
     plan = form.cleaned_data["plan"]
     if "bring_in" in request.POST and not plan.problems:
-        actions.bring_in(plan=plan)
+        bring_in(plan=plan)
         messages.success(request, f"{len(plan.new)} new, {len(plan.changed)} changed.")
         return redirect("prices")
     shown = {"form": form, "plan": plan, "rows": _again(form.cleaned_data["table"])}
