@@ -6,9 +6,9 @@ from itertools import takewhile
 
 from jobs.planning.models import Appointment, Fitting, Wait
 from jobs.planning.open_work import LineRow, OpenTicket
-from jobs.planning.plan.answers import Due, Sitting, must_do, own_sittings, sittings
-from jobs.planning.plan.clashes import Clash, clashes
-from jobs.planning.plan.planned import PlannedMake
+from jobs.planning.plan.days import MustDoBy, Sitting, must_do, own_sittings, sittings
+from jobs.planning.plan.too_much import Clash, clashes
+from jobs.planning.plan.workload import PlannedMake
 from jobs.planning.reading import Reading
 from jobs.planning.records import TimeRow, UnderWay, is_forgotten
 from jobs.tickets.models import State
@@ -99,7 +99,7 @@ class DaySheet:
     now: datetime
     open: bool
     bench: int
-    due: Due
+    due: MustDoBy
     entries: list[Entry]
     leaving: list[Leaving]
     overdue: list[Leaving]
@@ -134,7 +134,7 @@ def day_sheet(reading: Reading, by: User) -> DaySheet:
     )
 
 
-def _entries(reading: Reading, due: Due) -> list[Entry]:
+def _entries(reading: Reading, due: MustDoBy) -> list[Entry]:
     """In clock order; what has to be called kept or missed is first, whatever day it was."""
     book, now = reading.book, reading.book.bench.now
     rows = [

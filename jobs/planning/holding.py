@@ -6,8 +6,17 @@ from datetime import datetime, time
 from jobs.planning import core
 from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.clashes import Clash, Overdue, clashes, overdue
-from jobs.planning.plan.overfull import Overfull, Repair, Tight, overfull, tightest
+from jobs.planning.plan.too_much import (
+    Clash,
+    Overdue,
+    Overfull,
+    Repair,
+    Tight,
+    clashes,
+    overdue,
+    overfull,
+    tightest,
+)
 from jobs.planning.plan.workload import Job
 from jobs.planning.reading import Shop, read_book
 from studio.shop import clock

@@ -7,9 +7,8 @@ from zoneinfo import ZoneInfo
 from django.db.models import QuerySet, Sum
 
 from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, OwnWeek
-from jobs.planning.plan.bench import Busy, lay_out
+from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import monday_of
-from jobs.planning.plan.lost import Measured, measure
 from jobs.planning.reading import Reading, read_shifts, usual_minutes
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile
@@ -98,7 +97,7 @@ def hours_taken(year: int) -> QuerySet[HoursTaken]:
     return rows.select_related("ticket__client", "by")
 
 
-def measured_loss(studio: Profile) -> Measured | None:
+def measured_loss(studio: Profile) -> LostTime | None:
     """What the bench times of the last eight weeks say of lost time; None with too few days.
 
     Five queries.
@@ -124,7 +123,7 @@ def measured_loss(studio: Profile) -> Measured | None:
         for starts, minutes in times.values_list("started_at", "minutes")
         if minutes
     ]
-    found = measure(bench, sewn)
+    found = lost_time(bench, sewn)
     return found if found.days >= ENOUGH_DAYS else None
 
 

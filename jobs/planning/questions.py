@@ -5,9 +5,8 @@ from datetime import date, time
 
 from jobs.planning.history import timed_jobs
 from jobs.planning.plan.bench import cut_each_day
-from jobs.planning.plan.costs import Cost, cost
-from jobs.planning.plan.likely import Likely, likely
-from jobs.planning.plan.promises import Asked, Honest, Promises
+from jobs.planning.plan.promises import AskedJob, Honest, LikelyDay, Promises, likely
+from jobs.planning.plan.rush import DayCost, cost
 from jobs.planning.reading import Reading, read_book
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile
@@ -25,7 +24,7 @@ class WeekAnswer:
     reading: Reading
     promises: Promises
     honest: Honest
-    likely: Likely
+    likely: LikelyDay
 
     @property
     def kept(self) -> date | None:
@@ -38,13 +37,13 @@ class WeekAnswer:
             return "kept"
         return "own" if self.honest.sooner and day >= self.honest.sooner else "full"
 
-    def cost(self, day: date) -> Cost | None:
+    def cost(self, day: date) -> DayCost | None:
         """What ``day`` costs, None where it costs nothing."""
         return None if self.verdict(day) == "kept" else cost(self.promises, day)
 
 
 def ask_week(
-    studio: Profile, asked: Asked, *, ready_by: time, without: Ticket | None = None
+    studio: Profile, asked: AskedJob, *, ready_by: time, without: Ticket | None = None
 ) -> WeekAnswer:
     """Honest dates for a job promised by ``ready_by`` of a day: one query more than the book.
 

@@ -22,7 +22,7 @@ from django.db.models.functions import Coalesce
 
 from jobs.makes.models import Make, State
 from jobs.planning.models import BenchTime, HoursTaken, OwnWeek
-from jobs.planning.plan.planned import PlannedMake
+from jobs.planning.plan.workload import PlannedMake
 from studio.shop.models import DayOff
 
 FORGOTTEN = timedelta(hours=4)

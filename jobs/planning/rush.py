@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from jobs.planning.plan.costs import Cost, cost
-from jobs.planning.plan.promises import Piece, asked_for
+from jobs.planning.plan.promises import AskedOperation, asked_for
+from jobs.planning.plan.rush import DayCost, cost
 from jobs.planning.questions import WeekAnswer, ask_week
 from jobs.pricing.models import Operation, PriceRules
 from jobs.pricing.quote import Item, TaxMode, Terms, price_line
@@ -19,7 +19,7 @@ class RushAnswer:
 
     week: WeekAnswer
     day: date
-    cost: Cost
+    cost: DayCost
     closed: bool
 
     @property
@@ -45,25 +45,25 @@ class Fee:
         return self.amount + self.fee
 
 
-def ask_rush(studio: Profile, pieces: Iterable[Piece], day: date) -> RushAnswer:
+def ask_rush(studio: Profile, pieces: Iterable[AskedOperation], day: date) -> RushAnswer:
     """The week with and without these pieces of work, promised for the usual hour of ``day``."""
     week = ask_week(studio, asked_for(pieces), ready_by=studio.promise_time)
     closed = bool(week.reading.shop.shifts) and not week.reading.shop.is_open(day)
     return RushAnswer(week, day, cost(week.promises, day), closed)
 
 
-def pieces_of(works: Iterable[Operation], minutes: int, before: int | None) -> list[Piece]:
+def pieces_of(works: Iterable[Operation], minutes: int, before: int | None) -> list[AskedOperation]:
     """The operations as listed, and other work of ``minutes``.
 
     ``before`` of them come before a fitting; None where that work needs none. Those of the list
     that need one come after it.
     """
-    pieces = [Piece(work.name, work.minutes, work.fitting_first) for work in works]
+    pieces = [AskedOperation(work.name, work.minutes, work.fitting_first) for work in works]
     if before is not None:
-        pieces.append(Piece("", before))
-        pieces.append(Piece("", minutes - before, after=True))
+        pieces.append(AskedOperation("", before))
+        pieces.append(AskedOperation("", minutes - before, after=True))
     elif minutes:
-        pieces.append(Piece("", minutes))
+        pieces.append(AskedOperation("", minutes))
     return pieces
 
 

@@ -6,13 +6,12 @@ from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from jobs.planning import core
-from jobs.planning.core.stages import agreeable
+from jobs.planning.core import agreeable
 from jobs.planning.jobs import job_of
 from jobs.planning.models import FELL_THROUGH, Fitting, Wait
 from jobs.planning.open_work import LineRow, ticket_row
-from jobs.planning.plan.bench import Busy, lay_out
+from jobs.planning.plan.bench import Busy, free_times, lay_out, spread
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.slots import free_times, spread
 from jobs.planning.plan.workload import Job
 from jobs.planning.reading import Reading
 from jobs.tickets.models import Ticket

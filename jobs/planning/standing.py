@@ -8,7 +8,7 @@ from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.jobs import TO_BOOK, TO_MOVE, job_of
 from jobs.planning.models import Fitting
 from jobs.planning.open_work import read_lines, ticket_row
-from jobs.planning.plan.promises import Asked, Piece, asked_for
+from jobs.planning.plan.promises import AskedJob, AskedOperation, asked_for
 from jobs.planning.plan.workload import FittingAt
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Ticket
@@ -32,20 +32,20 @@ class StandingWork:
     fitted: bool = False
     waits: Mapping[int, date] = field(default_factory=dict)
 
-    def asked(self, lines: list[LineDraft]) -> Asked:
+    def asked(self, lines: list[LineDraft]) -> AskedJob:
         """What is asked of the week when the ticket is to have these lines."""
         asked = asked_for([self._piece(line) for line in lines], self.fitting)
         waiting = [day for pk, day in self.waits.items() if pk in {line.pk for line in lines}]
         return replace(asked, not_before=max(waiting)) if waiting else asked
 
-    def _piece(self, line: LineDraft) -> Piece:
+    def _piece(self, line: LineDraft) -> AskedOperation:
         if line.pk is None:
             gated = line.fitting_first and not self.fitted
-            return Piece(line.name, line_minutes(line), gated)
+            return AskedOperation(line.name, line_minutes(line), gated)
         if line.pk not in self.spent:
-            return Piece(line.name, 0)
+            return AskedOperation(line.name, 0)
         left = median_remaining(line_minutes(line), Ratio(), self.spent[line.pk])
-        return Piece(line.name, left, line.pk in self.after)
+        return AskedOperation(line.name, left, line.pk in self.after)
 
 
 def standing_work(ticket: Ticket) -> StandingWork:

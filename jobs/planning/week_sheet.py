@@ -7,10 +7,10 @@ from datetime import date, datetime, time, timedelta
 from operator import attrgetter
 from typing import Any
 
-from jobs.planning.core.share import OWN
+from jobs.planning.core import OWN
 from jobs.planning.models import Appointment, BenchTime, Fitting
-from jobs.planning.plan.answers import Due, must_do
 from jobs.planning.plan.book import Book
+from jobs.planning.plan.days import MustDoBy, must_do
 from jobs.planning.plan.weeks import DayBar, WeekBars, six_weeks, week_bars
 from jobs.planning.reading import Reading
 from jobs.planning.records import Taken, TimeRow
@@ -97,7 +97,7 @@ class WeekSheet:
     own: OwnHours
     taken: list[Taken]
     past: bool
-    due: Due | None = None
+    due: MustDoBy | None = None
     glance: list[Glance] | None = None
     later: date | None = None
 

@@ -9,7 +9,7 @@ from django.utils.dateparse import parse_date, parse_time
 from jobs.counter.dropoff.checks import FURTHEST
 from jobs.counter.dropoff.reading import ReadGarment, Standing
 from jobs.counter.dropoff.slate import Slate
-from jobs.planning.plan.costs import Cost
+from jobs.planning.plan.rush import DayCost
 from jobs.planning.questions import STRIP, WeekAnswer, ask_week
 from jobs.planning.standing import StandingWork, standing_work
 from studio.shop import clock
@@ -41,7 +41,7 @@ class Dates:
     answer: WeekAnswer | None
     day: date | None
     cells: list[Cell]
-    cost: Cost | None
+    cost: DayCost | None
     lead_days: int
 
     @property

@@ -6,17 +6,8 @@ derives from one plan, earliest due first, and from one backward recurrence. Pla
 floats but for the estimates; the answers do not depend on the order of what is put in.
 """
 
-from jobs.planning.core.calendars import Calendar
-from jobs.planning.core.chances import Guess, Promise, chance_by_date, likely_date, promise
-from jobs.planning.core.dates import Offer, earliest_due, offer
-from jobs.planning.core.edf import Plan, edf, fits
-from jobs.planning.core.errors import (
-    HorizonError,
-    NoBenchTimeError,
-    NoDayError,
-    PlanningError,
-    WindowError,
-)
+from jobs.planning.core.day_lists import WeekPlan, plan_weeks, week_plan
+from jobs.planning.core.earliest_due_first import Plan, edf, fits
 from jobs.planning.core.estimates import (
     Ratio,
     Ratios,
@@ -26,48 +17,89 @@ from jobs.planning.core.estimates import (
     median_remaining,
     remaining,
 )
-from jobs.planning.core.fittings import FittingRule, Pickup, earliest_pickup
-from jobs.planning.core.late import fewest_late, late_report
+from jobs.planning.core.honest_dates import (
+    FittingRule,
+    Offer,
+    Pickup,
+    Room,
+    earliest_due,
+    earliest_pickup,
+    offer,
+    room,
+    spare,
+)
+from jobs.planning.core.least_work import MustDo, must_do, must_do_curve
+from jobs.planning.core.likely_dates import (
+    GuessedStage,
+    Promise,
+    chance_by_date,
+    likely_date,
+    promise,
+)
 from jobs.planning.core.makes import Make, Suggestion, suggest
-from jobs.planning.core.mustdo import MustDo, must_do, must_do_curve
-from jobs.planning.core.overtime import Overtime, least_overtime, overtime
-from jobs.planning.core.plan import WeekPlan, plan_weeks, week_plan
-from jobs.planning.core.repairs import Move, Repairs, repairs
+from jobs.planning.core.own_hours import OWN, KeptWeek, own_minutes, own_weeks, share_stages
 from jobs.planning.core.rush import Impact, LateStage, rush_impact
-from jobs.planning.core.share import OwnWeek, own_minutes, own_weeks, share_stages
-from jobs.planning.core.spare import Room, room, spare
-from jobs.planning.core.stages import Stage, prepare
-from jobs.planning.core.verdict import Bottleneck, bottleneck, lateness, max_lateness
+from jobs.planning.core.stages import (
+    Calendar,
+    HorizonError,
+    NoBenchTimeError,
+    NoDayError,
+    PlanningError,
+    PreparedStages,
+    Stage,
+    WindowError,
+    agreeable,
+    last_bucket,
+    prepare,
+    reach_of,
+)
+from jobs.planning.core.too_much import (
+    Bottleneck,
+    Overtime,
+    Repairs,
+    SingleMove,
+    bottleneck,
+    fewest_late,
+    late_report,
+    lateness,
+    least_overtime,
+    max_lateness,
+    overtime,
+    repairs,
+)
 
 __all__ = [
+    "OWN",
     "Bottleneck",
     "Calendar",
     "FittingRule",
-    "Guess",
+    "GuessedStage",
     "HorizonError",
     "Impact",
+    "KeptWeek",
     "LateStage",
     "Make",
-    "Move",
     "MustDo",
     "NoBenchTimeError",
     "NoDayError",
     "Offer",
     "Overtime",
-    "OwnWeek",
     "Pickup",
     "Plan",
     "PlanningError",
+    "PreparedStages",
     "Promise",
     "Ratio",
     "Ratios",
     "Repairs",
     "Room",
+    "SingleMove",
     "Stage",
     "Suggestion",
     "Timed",
     "WeekPlan",
     "WindowError",
+    "agreeable",
     "bottleneck",
     "chance_by_date",
     "credibility",
@@ -77,6 +109,7 @@ __all__ = [
     "fewest_late",
     "fit_ratios",
     "fits",
+    "last_bucket",
     "late_report",
     "lateness",
     "least_overtime",
@@ -92,6 +125,7 @@ __all__ = [
     "plan_weeks",
     "prepare",
     "promise",
+    "reach_of",
     "remaining",
     "repairs",
     "room",

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from math import erfc, exp, hypot, log, sqrt
 from statistics import NormalDist, fmean
 
-from jobs.planning.core.errors import PlanningError
+from jobs.planning.core.stages import PlanningError
 
 WITHIN, WITHIN_SD = 3, 0.35
 """Three pseudo-observations steady the spread within an operation."""

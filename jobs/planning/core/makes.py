@@ -4,9 +4,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from jobs.planning.core.errors import PlanningError
-from jobs.planning.core.spare import spare
-from jobs.planning.core.stages import Stage
+from jobs.planning.core.honest_dates import spare
+from jobs.planning.core.stages import PlanningError, Stage
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from operator import sub
 
-from jobs.planning.core.calendars import Calendar, reach_of
-from jobs.planning.core.edf import edf, fits
-from jobs.planning.core.share import own_minutes
-from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
-from jobs.planning.core.stealing import Weeks
-from jobs.planning.core.verdict import Bottleneck, bottleneck, lateness
+from jobs.planning.core.earliest_due_first import edf, fits
+from jobs.planning.core.own_hours import Weeks, own_minutes
+from jobs.planning.core.stages import (
+    Calendar,
+    PreparedStages,
+    Stage,
+    last_bucket,
+    prepare,
+    reach_of,
+)
+from jobs.planning.core.too_much import Bottleneck, bottleneck, lateness
 
 
 @dataclass(frozen=True)
@@ -97,7 +102,9 @@ def rush_impact(
     )
 
 
-def _smallest_slip(calendar: Calendar, book: Book, new: Book, enough: int) -> int:
+def _smallest_slip(
+    calendar: Calendar, book: PreparedStages, new: PreparedStages, enough: int
+) -> int:
     """Fewest buckets by which all of ``book`` has to move; moved by ``enough`` it surely fits."""
     low, high = 1, enough
     while low < high:
@@ -110,12 +117,14 @@ def _smallest_slip(calendar: Calendar, book: Book, new: Book, enough: int) -> in
     return low
 
 
-def _moved(book: Book, new: Book, slip: int) -> Book:
+def _moved(book: PreparedStages, new: PreparedStages, slip: int) -> PreparedStages:
     """All stages in one book, those of ``book`` due ``slip`` buckets later."""
     return prepare([*(replace(s, due=last_bucket(s) + slip) for s in book), *new])
 
 
-def _late_at(calendar: Calendar, book: Book, new: Book, slip: int) -> tuple[LateStage, ...]:
+def _late_at(
+    calendar: Calendar, book: PreparedStages, new: PreparedStages, slip: int
+) -> tuple[LateStage, ...]:
     """Stages that earliest-due-first finishes late when ``book`` is due ``slip`` later."""
     before = lateness(calendar, book)
     moved = _moved(book, new, slip)

@@ -1,12 +1,54 @@
-"""Stages of work and the order in which they are taken up."""
+"""What the planner is given: stages of work and bench minutes by bucket; and what it refuses."""
 
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from itertools import groupby
+from itertools import accumulate, groupby
 from operator import attrgetter
 
-from jobs.planning.core.errors import PlanningError, WindowError
+
+class PlanningError(ValueError):
+    """The question cannot be answered as it was put."""
+
+
+class WindowError(PlanningError):
+    """A stage may not be worked before ``release`` but is due on ``due``, which comes earlier.
+
+    Usually a fitting after the promise, or work that still waits when it has to be finished.
+    """
+
+    def __init__(self, ticket: str, stage: str, release: int, due: int) -> None:
+        super().__init__(
+            f"Stage {stage} of ticket {ticket} cannot be started before bucket {release} "
+            f"but is due in bucket {due}."
+        )
+        self.ticket, self.stage, self.release, self.due = ticket, stage, release, due
+
+
+class HorizonError(PlanningError):
+    """A window ends after the last bucket of the capacity that was given."""
+
+    def __init__(self, stage: str, due: int, buckets: int) -> None:
+        super().__init__(
+            f"{stage} is due in bucket {due}, but the capacity given ends after {buckets} buckets."
+        )
+        self.stage, self.due, self.buckets = stage, due, buckets
+
+
+class NoBenchTimeError(PlanningError):
+    """The calendar never holds so many minutes, however far one looks."""
+
+    def __init__(self, minutes: int, after: int) -> None:
+        super().__init__(f"The calendar never holds {minutes} minutes from bucket {after} on.")
+        self.minutes, self.after = minutes, after
+
+
+class NoDayError(PlanningError):
+    """No allowed bucket comes at or after ``after`` in the buckets that were looked at."""
+
+    def __init__(self, after: int) -> None:
+        super().__init__(f"No allowed bucket was found at or after bucket {after}.")
+        self.after = after
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +68,7 @@ class Stage:
     due: int
 
 
-class Book(list[Stage]):
+class PreparedStages(list[Stage]):
     """Stages as `prepare` leaves them. Copies and sums of it are plain lists again."""
 
 
@@ -38,7 +80,7 @@ def last_bucket(stage: Stage) -> int:
     return max(stage.due, 0)
 
 
-def prepare(stages: Iterable[Stage]) -> Book:
+def prepare(stages: Iterable[Stage]) -> PreparedStages:
     """Return the stages that need minutes, in due order, with agreeable windows.
 
     Along a ticket, releases become the running maximum and due buckets the backward minimum.
@@ -62,13 +104,13 @@ def prepare(stages: Iterable[Stage]) -> Book:
     single machine to minimize maximum cost subject to release dates and precedence constraints",
     Operations Research 31 (1983), 381-386.
     """
-    if isinstance(stages, Book):
+    if isinstance(stages, PreparedStages):
         return stages
     rows = sorted(stages, key=IN_ORDER)
     if len({stage.id for stage in rows}) < len(rows):
         raise PlanningError("Two stages have the same id.")
     rows = rows if _is_agreeable(rows) else sorted(agreeable(rows), key=IN_ORDER)
-    return Book([stage for stage in rows if stage.processing])
+    return PreparedStages([stage for stage in rows if stage.processing])
 
 
 def agreeable(stages: Iterable[Stage]) -> list[Stage]:
@@ -125,3 +167,85 @@ def _untangle(ticket: list[Stage]) -> list[Stage]:
 
 
 _SEQ = attrgetter("seq")
+
+
+FARTHEST = 20_000
+"""Buckets after which looking ahead is given up: more than twenty years of double days."""
+
+
+@dataclass(frozen=True)
+class Calendar:
+    """Whole bench minutes of each bucket from now on.
+
+    ``capacity[0]`` is what is left of the current bucket. Bucket ``len(capacity) + i`` holds
+    ``tail[i % len(tail)]`` minutes: the tail starts on the weekday after the last given bucket.
+    An empty tail means that nothing follows.
+
+    Raises PlanningError for negative minutes.
+    """
+
+    capacity: tuple[int, ...]
+    tail: tuple[int, ...] = ()
+
+    def __post_init__(self) -> None:
+        if min(self.capacity, default=0) < 0 or min(self.tail, default=0) < 0:
+            raise PlanningError("A bucket cannot hold fewer than 0 minutes.")
+
+    def at(self, bucket: int) -> int:
+        """Minutes of one bucket, given or in the tail."""
+        after = bucket - len(self.capacity)
+        if after < 0:
+            return self.capacity[bucket]
+        return self.tail[after % len(self.tail)] if self.tail else 0
+
+    def extended(self, buckets: int) -> "Calendar":
+        """The same calendar with at least so many buckets given; the weekdays stay in step."""
+        extra = buckets - len(self.capacity)
+        if extra <= 0:
+            return self
+        if not self.tail:
+            return Calendar(self.capacity + (0,) * extra)
+        weeks, over = divmod(extra, len(self.tail))
+        added = self.tail * weeks + self.tail[:over]
+        return Calendar(self.capacity + added, self.tail[over:] + self.tail[:over])
+
+    def reach(self, last: int, *, minutes: int = 0, after: int = 0) -> tuple[int, ...]:
+        """Capacity up to bucket ``last`` and on until ``after`` onwards holds ``minutes``.
+
+        Never shorter than ``capacity``. O(T). Raises NoBenchTimeError if the minutes are not
+        found within `FARTHEST` buckets, HorizonError if ``last`` itself lies further away.
+        """
+        buckets = max(last + 1, after + 1, len(self.capacity))
+        if buckets > FARTHEST:
+            raise HorizonError("A stage", buckets - 1, FARTHEST)
+        missing = minutes - sum(self.extended(buckets).capacity[after:buckets])
+        if missing > 0:
+            buckets += self._buckets_for(missing, self.extended(buckets).tail, minutes, after)
+        if buckets > FARTHEST:
+            raise NoBenchTimeError(minutes, after)
+        return self.extended(buckets).capacity
+
+    @staticmethod
+    def _buckets_for(missing: int, tail: tuple[int, ...], minutes: int, after: int) -> int:
+        if not sum(tail):
+            raise NoBenchTimeError(minutes, after)
+        weeks = (missing - 1) // sum(tail)
+        rest = missing - weeks * sum(tail)
+        full = next(i for i, held in enumerate(accumulate(tail), start=1) if held >= rest)
+        return weeks * len(tail) + full
+
+
+def reach_of(
+    calendar: Calendar, stages: Iterable[Stage], *, extra: int = 0, after: int = 0
+) -> tuple[int, ...]:
+    """Capacity long enough to finish all stages, and ``extra`` minutes from ``after`` on.
+
+    Long enough however late they are begun. O(n + T). Raises NoBenchTimeError if the calendar
+    never holds them.
+    """
+    rows = list(stages)
+    latest = max([stage.release for stage in rows], default=0)
+    last = max([stage.due for stage in rows], default=0)
+    minutes = sum([stage.processing for stage in rows]) + extra
+    after = max(after, latest)
+    return calendar.reach(max(last, after), minutes=minutes, after=after)

@@ -9,16 +9,15 @@ from functools import cached_property
 from jobs.planning.core import (
     Calendar,
     NoBenchTimeError,
+    PreparedStages,
     Stage,
     WeekPlan,
+    agreeable,
     plan_weeks,
     prepare,
 )
-from jobs.planning.core.stages import Book as Prepared
-from jobs.planning.core.stages import agreeable
 from jobs.planning.plan.bench import MINUTE, Bench, Busy
-from jobs.planning.plan.planned import Given, OwnWeek, PlannedMake, give
-from jobs.planning.plan.workload import Job, Load, load
+from jobs.planning.plan.workload import Job, Load, LooseWeek, MakeStages, PlannedMake, give, load
 
 GLANCE = 6
 """Weeks that are shown at a glance, this one among them."""
@@ -69,7 +68,7 @@ class Book:
         return [*self.load.stages, *self.lumps] if self.lumps else self.load.stages
 
     @cached_property
-    def prepared(self) -> Prepared:
+    def prepared(self) -> PreparedStages:
         """The stages that need minutes, in due order, as the core takes them without ado."""
         return prepare(self.stages)
 
@@ -122,12 +121,12 @@ class Book:
         ]
 
     @cached_property
-    def given(self) -> Given:
+    def given(self) -> MakeStages:
         """The stages of planned makes, and what each week gives of its own minutes to them."""
         if not self.makes:
-            return Given((), (0,) * len(self.targets))
+            return MakeStages((), (0,) * len(self.targets))
         both = zip(self.targets, self.own_whole, strict=True)
-        weeks = [OwnWeek(target.monday, whole) for target, whole in both]
+        weeks = [LooseWeek(target.monday, whole) for target, whole in both]
         placed = self._by_day(self.unnamed)
         return give(self.makes, self.bench, self.prepared, placed, weeks)
 

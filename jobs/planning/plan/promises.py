@@ -1,12 +1,12 @@
-"""When a new job can honestly be ready."""
+"""When a new job can honestly be ready, and by when it is in nine cases of ten."""
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 
 from jobs.planning import core
-from jobs.planning.core.calendars import reach_of
+from jobs.planning.core import agreeable, last_bucket, reach_of
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.workload import FittingAt
 
@@ -15,7 +15,7 @@ NEWCOMER = "~new"
 
 
 @dataclass(frozen=True)
-class Piece:
+class AskedOperation:
     """One operation of an asked job; ``after`` a fitting or not."""
 
     operation: str
@@ -24,7 +24,7 @@ class Piece:
 
 
 @dataclass(frozen=True)
-class Asked:
+class AskedJob:
     """A job that a client asks about: minutes before each fitting and after the last one.
 
     Without fittings ``parts`` is one number. ``fitting_minutes`` are taken from the bench, unless
@@ -34,7 +34,7 @@ class Asked:
 
     parts: tuple[int, ...]
     fitting_minutes: int = 30
-    pieces: tuple[Piece, ...] = ()
+    pieces: tuple[AskedOperation, ...] = ()
     fitting: FittingAt | None = None
     not_before: date | None = None
 
@@ -43,18 +43,18 @@ class Asked:
         return sum(self.parts)
 
 
-def asked_for(pieces: Iterable[Piece], fitting: FittingAt | None = None) -> Asked:
+def asked_for(pieces: Iterable[AskedOperation], fitting: FittingAt | None = None) -> AskedJob:
     """The job of these operations; a fitting comes in between where one of them needs it."""
     rows = tuple(pieces)
     after = sum(piece.minutes for piece in rows if piece.after)
     before = sum(piece.minutes for piece in rows) - after
     needs_one = any(piece.after for piece in rows)
     parts = (before, after) if needs_one else (before,)
-    return Asked(parts, pieces=rows, fitting=fitting if needs_one else None)
+    return AskedJob(parts, pieces=rows, fitting=fitting if needs_one else None)
 
 
 @dataclass(frozen=True)
-class Day:
+class StripDay:
     """One date of the strip: spare bench minutes until the promise hour of that day.
 
     ``spare`` is without and ``spare_kept`` with the own hours kept. ``closed`` days cannot be
@@ -94,7 +94,7 @@ class Honest:
     sooner: date | None
     fittings: tuple[date, ...]
     why: Reason | None
-    strip: tuple[Day, ...]
+    strip: tuple[StripDay, ...]
 
 
 NOT_FOUND = (core.NoBenchTimeError, core.NoDayError, core.HorizonError)
@@ -108,7 +108,7 @@ class Promises:
     """
 
     def __init__(
-        self, book: Book, asked: Asked, ready_by: time, is_open: Callable[[date], bool]
+        self, book: Book, asked: AskedJob, ready_by: time, is_open: Callable[[date], bool]
     ) -> None:
         self.book, self.asked, self.ready_by, self.is_open = book, asked, ready_by, is_open
 
@@ -161,7 +161,7 @@ class Promises:
             return Honest(None, None, (), None, ())
         return Honest(kept, sooner, fittings, self._why(kept), self.strip(days))
 
-    def strip(self, days: int) -> tuple[Day, ...]:
+    def strip(self, days: int) -> tuple[StripDay, ...]:
         """Spare minutes of the next ``days`` days from today, with own hours kept and without."""
         today = self.book.bench.today
         spare = core.spare(self.capacity, self.book.stages)
@@ -171,7 +171,7 @@ class Promises:
             due = self.due_bucket(day)
             inside = 0 <= due < len(spare)
             rows.append(
-                Day(
+                StripDay(
                     day=day,
                     spare=max(0, spare[due]) if inside else 0,
                     spare_kept=max(0, kept[due]) if inside else 0,
@@ -244,3 +244,121 @@ class Promises:
             tickets=tuple(largest),
             own=sum(share.processing for share in shares if share.id in held),
         )
+
+
+NEEDED = 5
+"""Timed jobs below which the program does not guess how long work really takes."""
+CONFIDENCE = 0.9
+FUTURES = 200
+AHEAD = 60
+"""Buckets behind the honest date in which the likely one is looked for."""
+
+
+@dataclass(frozen=True)
+class LikelyDay:
+    """``timed`` jobs are known; ``day`` is kept in nine futures of ten.
+
+    ``day`` is None below `NEEDED` timed jobs, and where it lies too far away to say.
+    """
+
+    timed: int
+    day: date | None = None
+
+    @property
+    def known(self) -> bool:
+        return self.timed >= NEEDED
+
+
+def likely(
+    promises: Promises,
+    history: Sequence[core.Timed],
+    kept: date | None,
+    fittings: Sequence[date] = (),
+) -> LikelyDay:
+    """The first day from ``kept`` on that holds at the usual times and in nine futures of ten.
+
+    The usual time of an operation is the median that the history teaches; with it every other
+    promise and the own hours have to be kept, as for the honest date. ``fittings`` are the days
+    proposed for those of the asked job: the chance is that of all its work, and what is left of
+    the work before a fitting is done first. Work under way is drawn by what is left of it. Only
+    work due until the last day looked at can matter, and only that is drawn. Same inputs, same
+    answer. O(K (n log n + T)) for K futures.
+    """
+    if len(history) < NEEDED or kept is None or not promises.asked.minutes:
+        return LikelyDay(len(history))
+    ratios = core.fit_ratios(history)
+    before, after = _newcomer(promises, fittings)
+    work = _book(promises)
+    try:
+        usual = _at_usual_times(promises, [*work, *before], after, ratios)
+        first = max(0, promises.due_bucket(kept), usual)
+        last = first + AHEAD
+        near = [guess for guess in work if last_bucket(guess.stage) <= last]
+        curve = core.chance_by_date(
+            promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
+        )
+    except NOT_FOUND:
+        return LikelyDay(len(history))
+    for bucket in filter(promises.may_promise, range(first, last + 1)):
+        if bucket >= len(curve) or curve[bucket] >= CONFIDENCE:
+            return LikelyDay(len(history), promises.book.day_of(bucket))
+    return LikelyDay(len(history))
+
+
+def _book(promises: Promises) -> list[core.GuessedStage]:
+    """All that is promised, drawn by its operation, and the own hours, which are certain."""
+    works = promises.book.load.works
+    return [
+        core.GuessedStage(stage, works[stage.id].name if stage.id in works else None)
+        for stage in agreeable(promises.with_own)
+    ]
+
+
+def _at_usual_times(
+    promises: Promises,
+    work: list[core.GuessedStage],
+    after: list[core.GuessedStage],
+    ratios: core.Ratios,
+) -> int:
+    """The earliest bucket if everything takes its usual time."""
+
+    def usual(guess: core.GuessedStage) -> int:
+        if guess.operation is None:
+            return guess.stage.processing
+        return core.median_remaining(guess.stage.processing, ratios.of(guess.operation), 0)
+
+    stages = [replace(guess.stage, processing=usual(guess)) for guess in work]
+    return core.earliest_due(
+        promises.book.calendar,
+        stages,
+        sum(usual(guess) for guess in after),
+        max(guess.stage.release for guess in after),
+        promises.may_promise,
+    )
+
+
+def _newcomer(
+    promises: Promises, fittings: Sequence[date]
+) -> tuple[list[core.GuessedStage], list[core.GuessedStage]]:
+    """What the asked job has before its fitting, and what comes after it or has none."""
+    asked = promises.asked
+    pieces = asked.pieces or tuple(
+        AskedOperation("", minutes, after=bool(place)) for place, minutes in enumerate(asked.parts)
+    )
+    due, release = 0, promises.release
+    if asked.fitting:
+        due = max(0, promises.book.bench.last_before(asked.fitting.starts))
+        release = max(release, promises.book.bench.first_after(asked.fitting.ends))
+    elif fittings:
+        due = max(0, promises.due_bucket(fittings[-1]))
+        release = due + 1
+    before, after = [], []
+    for place, piece in enumerate(pieces):
+        name = f"{NEWCOMER} {place}"
+        stage = core.Stage(name, name, 0, piece.minutes, min(promises.release, due), due)
+        gated = len(asked.parts) > 1
+        if gated and not piece.after:
+            before.append(core.GuessedStage(stage, piece.operation))
+        else:
+            after.append(core.GuessedStage(replace(stage, release=release), piece.operation))
+    return before, after

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from jobs.planning.core.share import OWN
+from jobs.planning.core import OWN
 from jobs.planning.plan.book import GLANCE, Book, monday_of
 
 
 @dataclass(frozen=True)
-class Part:
+class BarPart:
     """A stretch of a bar: ``minutes`` of one kind, ``starts`` minutes from the bar's beginning.
 
     ``done`` marks what was sewn already, as against what is planned.
@@ -44,7 +44,7 @@ class DayBar:
         return self.clients + self.own + self.appointments + self.free + sewn
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[BarPart]:
         """What is sewn first, then what is planned; nothing of no length."""
         return parts(
             ("clients", self.done_clients, True),
@@ -57,12 +57,12 @@ class DayBar:
         )
 
 
-def parts(*kinds: tuple[str, int, bool]) -> list[Part]:
+def parts(*kinds: tuple[str, int, bool]) -> list[BarPart]:
     """Stretches laid end to end: kind, minutes, and whether they are sewn already."""
     laid, at = [], 0
     for kind, minutes, done in kinds:
         if minutes:
-            laid.append(Part(kind, at, minutes, done))
+            laid.append(BarPart(kind, at, minutes, done))
         at += minutes
     return laid
 
@@ -99,7 +99,7 @@ class WeekBars:
         return self.total("free")
 
     @property
-    def parts(self) -> list[Part]:
+    def parts(self) -> list[BarPart]:
         """The whole week as one bar."""
         return parts(
             ("clients", self.clients, False),

@@ -8,7 +8,7 @@ import pytest
 
 from jobs.planning.nearby import LATER, is_enough, lumps, part
 from jobs.planning.open_work import ASKED, FREE, HELD, OpenTicket
-from jobs.planning.plan.answers import must_do, sittings
+from jobs.planning.plan.days import must_do, sittings
 from jobs.planning.plan.weeks import six_weeks
 from jobs.planning.week_sheet import own_hours, planned_items
 from jobs.tickets.models import State

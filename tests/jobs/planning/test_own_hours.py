@@ -9,8 +9,7 @@ from hypothesis import strategies as st
 from jobs.planning import actions
 from jobs.planning.models import OwnWeek, PlanRules
 from jobs.planning.own_hours import chosen_minutes, measured_loss, own_rows, own_year
-from jobs.planning.plan.bench import Busy, lay_out
-from jobs.planning.plan.lost import measure
+from jobs.planning.plan.bench import Busy, lay_out, lost_time
 from jobs.planning.reading import read_book
 from tests.drafts import received, take_in, trousers
 from tests.factories import (
@@ -201,7 +200,7 @@ def test_a_closed_day_and_the_evening_are_not_bench_time():
         Busy(at(0, "16:30"), at(0, "18:00")),  # half an hour of it inside
         Busy(at(5, "10:00"), at(5, "12:00")),  # a Saturday
     ]
-    found = measure(lay_out(at(0, "00:00"), 7, DUBLIN, WEEKDAYS), sewn)
+    found = lost_time(lay_out(at(0, "00:00"), 7, DUBLIN, WEEKDAYS), sewn)
     assert (found.days, found.bench, found.sewn) == (1, 480, 30)
 
 
@@ -220,7 +219,7 @@ def test_lost_time_counted_minute_by_minute(sewn, rests):
         return Busy(begins, begins + timedelta(minutes=row[1]))
 
     bench = lay_out(start, 5, DUBLIN, WEEKDAYS, busy=[stretch(row) for row in rests])
-    found = measure(bench, [stretch(row) for row in sewn])
+    found = lost_time(bench, [stretch(row) for row in sewn])
     lit = {minute for first, long in sewn for minute in range(first, first + long)}
     off = {minute for first, long in rests for minute in range(first, first + long)}
     opened = {

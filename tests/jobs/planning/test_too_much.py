@@ -5,8 +5,7 @@ from datetime import date, time, timedelta
 import pytest
 
 from jobs.planning import core
-from jobs.planning.plan.clashes import Why, clashes, overdue
-from jobs.planning.plan.overfull import overfull, tightest
+from jobs.planning.plan.too_much import ClashReason, clashes, overdue, overfull, tightest
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 
@@ -111,7 +110,7 @@ def test_a_fitting_after_the_promise():
     late = fitting(3, "10:00")
     (clash,) = clashes(book(job("26-0001", at(2), work(1, 60, after=1), fittings=[late])))
     assert (clash.why, clash.promised, clash.day) == (
-        Why.FITTING, date(2026, 3, 4), date(2026, 3, 5),
+        ClashReason.FITTING, date(2026, 3, 4), date(2026, 3, 5),
     )  # fmt: skip
 
 
@@ -119,14 +118,14 @@ def test_work_that_waits_past_the_promise():
     zips = work(1, 60, waits="A zip", expected=date(2026, 3, 6))
     answer = work(2, 60, waits="The client's answer")
     known, unknown = clashes(book(job("26-0001", at(2), zips), job("26-0002", at(0), answer)))
-    assert (known.why, known.day, known.waits) == (Why.EXPECTED, date(2026, 3, 6), "A zip")
-    assert (unknown.why, unknown.day) == (Why.WAITING, None)
+    assert (known.why, known.day, known.waits) == (ClashReason.EXPECTED, date(2026, 3, 6), "A zip")
+    assert (unknown.why, unknown.day) == (ClashReason.WAITING, None)
 
 
 def test_no_bench_time_between_fitting_and_promise():
     close = fitting(2, "16:30", 30)
     (clash,) = clashes(book(job("26-0001", at(2), work(1, 60, after=1), fittings=[close])))
-    assert (clash.why, clash.day) == (Why.NO_TIME, date(2026, 3, 4))
+    assert (clash.why, clash.day) == (ClashReason.NO_TIME, date(2026, 3, 4))
 
 
 def test_what_can_be_kept_does_not_clash():

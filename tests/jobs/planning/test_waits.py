@@ -6,7 +6,7 @@ import pytest
 
 from jobs.planning import actions
 from jobs.planning.models import Wait
-from jobs.planning.plan.answers import sittings
+from jobs.planning.plan.days import sittings
 from jobs.planning.reading import read_book
 from jobs.planning.standing import standing_work
 from jobs.tickets import actions as tickets

@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from jobs.planning.plan.answers import must_do, sittings
 from jobs.planning.plan.bench import Shift
-from jobs.planning.plan.costs import cost
-from jobs.planning.plan.overfull import overfull
-from jobs.planning.plan.promises import Asked, Promises
+from jobs.planning.plan.days import must_do, sittings
+from jobs.planning.plan.promises import AskedJob, Promises
+from jobs.planning.plan.rush import cost
+from jobs.planning.plan.too_much import overfull
 from jobs.planning.plan.weeks import week_bars
 from studio.shop.locales import show_minutes
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
@@ -81,7 +81,7 @@ def test_own_hours(text):
 
 
 def test_the_honest_date(text):
-    honest = Promises(worked(), Asked((300,)), time(15), is_open).honest()
+    honest = Promises(worked(), AskedJob((300,)), time(15), is_open).honest()
     assert (
         f"*Earliest with your own hours kept: {shown(honest.kept)}. "
         f"Without: {shown(honest.sooner)}.*"
@@ -95,7 +95,7 @@ def test_the_honest_date(text):
 
 
 def test_the_cost_of_wednesday(text):
-    asked = Promises(worked(), Asked((300,)), time(15), is_open)
+    asked = Promises(worked(), AskedJob((300,)), time(15), is_open)
     price = cost(asked, MONDAY + timedelta(days=2))
     assert price.late == ()
     assert price.lost == ((MONDAY, price.own_lost),)

@@ -13,9 +13,9 @@ from jobs.planning.core import (
     plan_weeks,
     repairs,
     rush_impact,
+    share_stages,
     week_plan,
 )
-from jobs.planning.core.share import share_stages
 from tests.jobs.planning.core import references as ref
 from tests.jobs.planning.core.books import Case
 from tests.jobs.planning.core.workable import check_workable, long_calendar

@@ -7,7 +7,7 @@ import pytest
 
 from jobs.planning.core import (
     Calendar,
-    Guess,
+    GuessedStage,
     PlanningError,
     Ratio,
     Ratios,
@@ -19,7 +19,7 @@ from jobs.planning.core import (
     likely_date,
     promise,
 )
-from jobs.planning.core.chances import draw
+from jobs.planning.core.likely_dates import draw
 from tests.jobs.planning.core.books import random_case
 from tests.jobs.planning.core.making import dice, job
 from tests.jobs.planning.core.references import closure, live_through
@@ -29,10 +29,10 @@ RATIOS = fit_ratios([Timed("hem", 10, 13), Timed("hem", 10, 9), Timed("zip", 20,
 FUTURES = 12
 
 
-def guesses(number: int) -> list[Guess]:
+def guesses(number: int) -> list[GuessedStage]:
     rng = dice(number)
     return [
-        Guess(stage, rng.choice([None, "hem", "zip", "dart"]), rng.choice([0, 0, 5, 40]))
+        GuessedStage(stage, rng.choice([None, "hem", "zip", "dart"]), rng.choice([0, 0, 5, 40]))
         for stage in closure(random_case(number).stages)
         if stage.processing
     ]
@@ -42,7 +42,7 @@ def test_chances_are_shares_of_futures_in_which_the_newcomer_is_done():
     for number in range(25):
         case, work = random_case(number), guesses(number)
         calendar, minutes = long_calendar(case)
-        new = Guess(Stage("new", "~new", 0, 1 + case.processing, case.release, 0), "hem")
+        new = GuessedStage(Stage("new", "~new", 0, 1 + case.processing, case.release, 0), "hem")
         curve = chance_by_date(calendar, work, new, RATIOS, futures=FUTURES)
         assert curve[-1] == 1
         assert not any(curve[: case.release])
@@ -62,7 +62,7 @@ def test_chances_are_shares_of_futures_in_which_the_newcomer_is_done():
 
 def test_certain_work_is_certain():
     calendar = Calendar((60, 0, 60), (60,))
-    work, new = [Guess(job("A", 50, 0, 2))], Guess(job("new", 80, 0, 0))
+    work, new = [GuessedStage(job("A", 50, 0, 2))], GuessedStage(job("new", 80, 0, 0))
     found = promise(calendar, work, new, RATIOS, futures=3)
     assert found.due == earliest_due(calendar, [work[0].stage], 80, 0) == 3
     assert (found.chance, set(found.curve)) == (1, {0.0, 1.0})
@@ -71,8 +71,8 @@ def test_certain_work_is_certain():
 @pytest.mark.parametrize("confidence", [0.5, 0.8, 0.9, 0.95])
 def test_the_promised_date_is_likely_enough_and_none_before_it_is(confidence):
     calendar = Calendar((120, 200, 0, 240, 180), (240, 240, 0))
-    work = [Guess(job(str(i), 60 + 20 * i, 0, 2 + i), "hem", 15 * i) for i in range(5)]
-    new, days = Guess(job("new", 90, 0, 0), "zip"), range(0, 90, 2)
+    work = [GuessedStage(job(str(i), 60 + 20 * i, 0, 2 + i), "hem", 15 * i) for i in range(5)]
+    new, days = GuessedStage(job("new", 90, 0, 0), "zip"), range(0, 90, 2)
     found = promise(calendar, work, new, RATIOS, confidence=confidence, allowed=days)
     assert found.due in days
     assert found.due >= found.earliest.due
@@ -90,10 +90,10 @@ def test_promises_are_kept_as_often_as_they_say():
     for book in range(40):
         rng = dice(book)
         work = [
-            Guess(job(f"{book} {i}", rng.randint(30, 120), 0, rng.randint(2, 6)), "hem")
+            GuessedStage(job(f"{book} {i}", rng.randint(30, 120), 0, rng.randint(2, 6)), "hem")
             for i in range(8)
         ]
-        new = Guess(job(f"{book} new", 90, 0, 0), "hem")
+        new = GuessedStage(job(f"{book} new", 90, 0, 0), "hem")
         found = promise(calendar, work, new, ratios, confidence=0.8)
         said.append(found.chance)
         kept.append(chance_by_date(calendar, work, new, ratios, futures=100, seed=99)[found.due])
@@ -102,12 +102,14 @@ def test_promises_are_kept_as_often_as_they_say():
 
 
 def test_another_ticket_changes_no_draw():
-    first = draw(Guess(job("A", 60, 0, 2), "hem"), RATIOS, 50, 1)
-    assert first == draw(Guess(job("A", 60, 3, 9), "hem"), RATIOS, 50, 1)
-    assert first != draw(Guess(job("B", 60, 0, 2), "hem"), RATIOS, 50, 1)
+    first = draw(GuessedStage(job("A", 60, 0, 2), "hem"), RATIOS, 50, 1)
+    assert first == draw(GuessedStage(job("A", 60, 3, 9), "hem"), RATIOS, 50, 1)
+    assert first != draw(GuessedStage(job("B", 60, 0, 2), "hem"), RATIOS, 50, 1)
     assert len(set(first)) > 20
 
 
 def test_a_confidence_outside_0_and_1_is_refused():
     with pytest.raises(PlanningError, match="between 0 and 1"):
-        promise(Calendar((60,), (60,)), [], Guess(job("new", 10, 0, 0)), RATIOS, confidence=1)
+        promise(
+            Calendar((60,), (60,)), [], GuessedStage(job("new", 10, 0, 0)), RATIOS, confidence=1
+        )

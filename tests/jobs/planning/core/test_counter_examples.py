@@ -21,10 +21,10 @@ from jobs.planning.core import (
     must_do_curve,
     own_minutes,
     plan_weeks,
+    prepare,
     share_stages,
 )
-from jobs.planning.core.mustdo import latest_curve
-from jobs.planning.core.stages import prepare
+from jobs.planning.core.least_work import latest_curve
 from tests.jobs.planning.core.making import job
 from tests.jobs.planning.core.references import network_flow
 

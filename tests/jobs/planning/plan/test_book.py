@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from jobs.planning.plan.answers import must_do, own_sittings
+from jobs.planning.plan.days import must_do, own_sittings
 from tests.jobs.planning.books import MONDAY, at, book, fitting, job, work
 
 

@@ -61,7 +61,7 @@ class Window:
 
 
 @dataclass(frozen=True)
-class Cost:
+class DayCost:
     """What it costs to promise the asked job for ``day``.
 
     ``fits`` when no promise breaks, ``late`` names those that would. ``possible`` is False where
@@ -96,7 +96,7 @@ class Cost:
         return self.fits and not self.lost
 
 
-def cost(promises: Promises, day: date) -> Cost:
+def cost(promises: Promises, day: date) -> DayCost:
     """Whose promise or whose hours it costs to promise the asked job for ``day``.
 
     Where no bench time is ever found, it is not possible.
@@ -104,16 +104,16 @@ def cost(promises: Promises, day: date) -> Cost:
     book, due = promises.book, promises.due_bucket(day)
     try:
         if due < 0 or promises.is_over(day):
-            return Cost(day, fits=False, possible=False)
+            return DayCost(day, fits=False, possible=False)
         if due < promises.release:
-            return Cost(day, fits=False, possible=False, waits=promises.asked.not_before)
+            return DayCost(day, fits=False, possible=False, waits=promises.asked.not_before)
         new, fitting = _newcomer(promises, due)
         if not new:
-            return Cost(day, fits=False, possible=False, lacks_fitting=True)
+            return DayCost(day, fits=False, possible=False, lacks_fitting=True)
         found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_whole)
     except NOT_FOUND:
-        return Cost(day, fits=False, possible=False)
-    return Cost(
+        return DayCost(day, fits=False, possible=False)
+    return DayCost(
         day=day,
         fits=found.fits,
         possible=found.possible,

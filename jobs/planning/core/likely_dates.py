@@ -6,20 +6,25 @@ from functools import lru_cache
 from math import log
 from random import Random
 
-from jobs.planning.core.calendars import Calendar
-from jobs.planning.core.dates import Allowed, Offer, allowed_from, offer
-from jobs.planning.core.edf import ready
-from jobs.planning.core.errors import NoDayError, PlanningError
+from jobs.planning.core.earliest_due_first import fill, ready
 from jobs.planning.core.estimates import Ratios, median_remaining, minutes_left
-from jobs.planning.core.fill import fill
-from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
+from jobs.planning.core.honest_dates import Allowed, Offer, allowed_from, offer
+from jobs.planning.core.stages import (
+    Calendar,
+    NoDayError,
+    PlanningError,
+    PreparedStages,
+    Stage,
+    last_bucket,
+    prepare,
+)
 
 FUTURES = 400
 SEED = 1
 
 
 @dataclass(frozen=True)
-class Guess:
+class GuessedStage:
     """A stage whose ``processing`` is its whole estimate, of which ``spent`` minutes are worked.
 
     Its length is drawn by the ratio of ``operation``. None means that ``processing`` is certain
@@ -49,8 +54,8 @@ class Promise:
 
 def promise(
     calendar: Calendar,
-    work: Iterable[Guess],
-    new: Guess,
+    work: Iterable[GuessedStage],
+    new: GuessedStage,
     ratios: Ratios,
     *,
     confidence: float = 0.9,
@@ -97,8 +102,8 @@ def likely_date(
 
 def chance_by_date(
     calendar: Calendar,
-    work: Iterable[Guess],
-    new: Guess | Sequence[Guess],
+    work: Iterable[GuessedStage],
+    new: GuessedStage | Sequence[GuessedStage],
     ratios: Ratios,
     *,
     futures: int = FUTURES,
@@ -122,7 +127,7 @@ def chance_by_date(
     by_id = {guess.stage.id: guess for guess in work}
     book = prepare(guess.stage for guess in by_id.values())
     draws = [draw(by_id[stage.id], ratios, futures, seed) for stage in book]
-    pieces = [new] if isinstance(new, Guess) else list(new)
+    pieces = [new] if isinstance(new, GuessedStage) else list(new)
     drawn_pieces = [draw(piece, ratios, futures, seed) for piece in pieces]
     newcomer = [sum(minutes) for minutes in zip(*drawn_pieces, strict=True)]
     release = max(0, *(piece.stage.release for piece in pieces))
@@ -139,7 +144,7 @@ def chance_by_date(
     return [count / futures for count in kept]
 
 
-def draw(guess: Guess, ratios: Ratios, futures: int, seed: int) -> list[int]:
+def draw(guess: GuessedStage, ratios: Ratios, futures: int, seed: int) -> list[int]:
     """Minutes left of one stage in each future. Certain ones are the same in all."""
     if guess.operation is None or not guess.stage.processing:
         return [guess.stage.processing] * futures
@@ -160,14 +165,14 @@ def _doubts(operation: str, futures: int, seed: int) -> tuple[float, ...]:
     return tuple(shared.gauss() for _ in range(futures))
 
 
-def _median(guess: Guess, ratios: Ratios) -> int:
+def _median(guess: GuessedStage, ratios: Ratios) -> int:
     if guess.operation is None:
         return guess.stage.processing
     return median_remaining(guess.stage.processing, ratios.of(guess.operation), guess.spent)
 
 
 def _left_for(
-    capacity: Sequence[int], book: Book, minutes: Sequence[int], release: int
+    capacity: Sequence[int], book: PreparedStages, minutes: Sequence[int], release: int
 ) -> list[int]:
     """Minutes from ``release`` to each later bucket d that work due by d leaves. O(n + T)."""
     left = list(minutes)

@@ -6,8 +6,14 @@ from statistics import NormalDist
 import pytest
 
 from jobs.planning import core
-from jobs.planning.plan.likely import NEEDED, likely
-from jobs.planning.plan.promises import Asked, Piece, Promises, asked_for
+from jobs.planning.plan.promises import (
+    NEEDED,
+    AskedJob,
+    AskedOperation,
+    Promises,
+    asked_for,
+    likely,
+)
 from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
 
 
@@ -26,7 +32,7 @@ def look(one, asked, history):
 
 
 def hem(minutes):
-    return asked_for([Piece("Hem", minutes)])
+    return asked_for([AskedOperation("Hem", minutes)])
 
 
 def test_below_five_timed_jobs_nothing_is_said():
@@ -63,7 +69,7 @@ def test_own_hours_are_kept_too():
 
 
 def test_after_a_fitting_all_of_the_work_counts():
-    pieces = [Piece("Hem", 300), Piece("Hem", 420, after=True)]
+    pieces = [AskedOperation("Hem", 300), AskedOperation("Hem", 420, after=True)]
     tuesday = MONDAY + timedelta(days=1)
     assert look(book(), asked_for(pieces), timed(*[0.5] * 20)).day == tuesday
     assert look(book(), asked_for(pieces), timed(*[1.5] * 20)).day > tuesday
@@ -79,7 +85,7 @@ def test_the_same_question_has_the_same_answer():
 
 def test_nothing_is_said_of_work_without_minutes_or_without_a_date():
     history = timed(*[1] * 9)
-    assert look(book(), Asked((0,)), history).day is None
+    assert look(book(), AskedJob((0,)), history).day is None
     assert likely(ask(book(), hem(60)), history, None).day is None
 
 
@@ -90,7 +96,7 @@ def test_several_operations_are_drawn_one_by_one():
     ratios = core.Ratios(core.Ratio(spread=0.4))
 
     def guess(name, minutes):
-        return core.Guess(core.Stage(name, name, 0, minutes, 0, 0), "any")
+        return core.GuessedStage(core.Stage(name, name, 0, minutes, 0, 0), "any")
 
     whole = core.chance_by_date(calendar, [], guess("a", 100), ratios, futures=2000)
     halves = core.chance_by_date(

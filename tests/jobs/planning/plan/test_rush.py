@@ -6,8 +6,8 @@ from datetime import date, time, timedelta
 import pytest
 
 from jobs.planning.plan.bench import cut_each_day
-from jobs.planning.plan.costs import cost
-from jobs.planning.plan.promises import Asked, Piece, Promises, asked_for
+from jobs.planning.plan.promises import AskedJob, AskedOperation, Promises, asked_for
+from jobs.planning.plan.rush import cost
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 TUESDAY, WEDNESDAY, THURSDAY, FRIDAY = (MONDAY + timedelta(days=n) for n in range(1, 5))
@@ -15,12 +15,14 @@ TUESDAY, WEDNESDAY, THURSDAY, FRIDAY = (MONDAY + timedelta(days=n) for n in rang
 
 def ask(one, asked, ready_by=time(17)):
     if isinstance(asked, int):
-        asked = Asked((asked,))
+        asked = AskedJob((asked,))
     return Promises(one, asked, ready_by, is_open)
 
 
 def with_fitting(before, after, booked=None):
-    return asked_for([Piece("Body", before), Piece("Hem", after, after=True)], booked)
+    return asked_for(
+        [AskedOperation("Body", before), AskedOperation("Hem", after, after=True)], booked
+    )
 
 
 def test_the_weeks_and_the_free_time_are_told():
@@ -112,7 +114,7 @@ def test_a_day_whose_hour_is_over_is_not_possible():
 
 
 def test_a_job_that_waits_is_not_ready_before_it_can_be_sewn():
-    one, asked = book(), replace(Asked((480,)), not_before=WEDNESDAY)
+    one, asked = book(), replace(AskedJob((480,)), not_before=WEDNESDAY)
     assert ask(one, asked).honest().kept == WEDNESDAY
     price = cost(ask(one, asked), TUESDAY)
     assert (price.possible, price.waits) == (False, WEDNESDAY)

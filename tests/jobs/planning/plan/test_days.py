@@ -3,10 +3,10 @@
 import itertools
 from datetime import date, time
 
-from jobs.planning.plan.answers import must_do, sittings
-from jobs.planning.plan.costs import cost
-from jobs.planning.plan.overfull import overfull
-from jobs.planning.plan.promises import Asked, Promises
+from jobs.planning.plan.days import must_do, sittings
+from jobs.planning.plan.promises import AskedJob, Promises
+from jobs.planning.plan.rush import cost
+from jobs.planning.plan.too_much import overfull
 from jobs.planning.plan.weeks import week_bars
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
@@ -116,7 +116,7 @@ def test_too_much_says_where_and_by_how_much_and_offers_the_smallest_repairs():
 
 
 def asked(one, *parts):
-    return Promises(one, Asked(parts or (120,)), time(17), is_open)
+    return Promises(one, AskedJob(parts or (120,)), time(17), is_open)
 
 
 def test_the_honest_date_and_the_reason_why_not_sooner():

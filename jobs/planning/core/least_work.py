@@ -4,9 +4,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from jobs.planning.core.edf import ready, settle
-from jobs.planning.core.stages import Book, Stage
-from jobs.planning.core.stealing import give_way
+from jobs.planning.core.earliest_due_first import ready, settle
+from jobs.planning.core.own_hours import give_way
+from jobs.planning.core.stages import PreparedStages, Stage
 
 
 @dataclass(frozen=True)
@@ -80,7 +80,7 @@ def must_do_curve(capacity: Sequence[int], stages: Iterable[Stage]) -> list[int]
     return latest_curve(longer, settled)[: len(capacity)]
 
 
-def latest_curve(capacity: Sequence[int], book: Book) -> list[int]:
+def latest_curve(capacity: Sequence[int], book: PreparedStages) -> list[int]:
     """The recurrence alone, for a book whose windows are known to fit. O(n + T), no sorting."""
     due = list(accumulate(_minutes_due(capacity, book)))
     for bucket in range(len(due) - 2, -1, -1):
@@ -88,7 +88,7 @@ def latest_curve(capacity: Sequence[int], book: Book) -> list[int]:
     return due
 
 
-def _minutes_due(capacity: Sequence[int], book: Book) -> list[int]:
+def _minutes_due(capacity: Sequence[int], book: PreparedStages) -> list[int]:
     due = [0] * len(capacity)
     for stage in book:
         if stage.due > 0:

@@ -4,11 +4,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 
-from jobs.planning.core.calendars import Calendar, reach_of
-from jobs.planning.core.edf import edf, settle
-from jobs.planning.core.share import OwnWeek, settled_own_weeks, share_stages
-from jobs.planning.core.stages import Book, Stage, last_bucket, prepare
-from jobs.planning.core.stealing import Weeks
+from jobs.planning.core.earliest_due_first import edf, settle
+from jobs.planning.core.own_hours import KeptWeek, Weeks, settled_own_weeks, share_stages
+from jobs.planning.core.stages import (
+    Calendar,
+    PreparedStages,
+    Stage,
+    last_bucket,
+    prepare,
+    reach_of,
+)
 
 Day = tuple[tuple[str, int], ...]
 
@@ -24,7 +29,7 @@ class WeekPlan:
     """
 
     days: tuple[Day, ...]
-    own: tuple[OwnWeek, ...]
+    own: tuple[KeptWeek, ...]
     capacity: tuple[int, ...]
     free: tuple[int, ...]
     tight: tuple[tuple[int, str, int], ...]
@@ -86,7 +91,7 @@ def week_plan(
     return [list(day) for day in plan_weeks(calendar, stages, weeks, target, min_piece).days]
 
 
-def chunked(capacity: Sequence[int], book: Book, min_piece: int) -> list[Day] | None:
+def chunked(capacity: Sequence[int], book: PreparedStages, min_piece: int) -> list[Day] | None:
     """Earliest-due-first in pieces of at least ``min_piece``; None if a window is missed."""
     arriving: list[list[int]] = [[] for _ in capacity]
     for place, stage in enumerate(book):
@@ -103,7 +108,7 @@ def chunked(capacity: Sequence[int], book: Book, min_piece: int) -> list[Day] | 
 class _Pieces:
     """Open work of ``book``, which is in due order, taken up in usable pieces."""
 
-    def __init__(self, book: Book, min_piece: int) -> None:
+    def __init__(self, book: PreparedStages, min_piece: int) -> None:
         self.book, self.min_piece = book, min_piece
         self.left = [stage.processing for stage in book]
         self.waiting: list[int] = []
@@ -148,7 +153,7 @@ def usable_piece(left: int, room: int, min_piece: int) -> int:
 
 
 def _short_pieces(
-    days: Sequence[Day], book: Book, min_piece: int
+    days: Sequence[Day], book: PreparedStages, min_piece: int
 ) -> tuple[tuple[int, str, int], ...]:
     whole = {stage.id: stage.processing for stage in book}
     return tuple(

@@ -8,12 +8,12 @@ from django.urls import reverse
 
 from jobs.makes.models import State
 from jobs.planning.models import BenchTime
-from jobs.planning.plan.answers import must_do, own_sittings
 from jobs.planning.plan.bench import Busy
-from jobs.planning.plan.costs import cost
-from jobs.planning.plan.overfull import overfull, tightest
-from jobs.planning.plan.planned import PlannedMake
-from jobs.planning.plan.promises import Asked, Promises
+from jobs.planning.plan.days import must_do, own_sittings
+from jobs.planning.plan.promises import AskedJob, Promises
+from jobs.planning.plan.rush import cost
+from jobs.planning.plan.too_much import overfull, tightest
+from jobs.planning.plan.workload import PlannedMake
 from jobs.planning.reading import read_book
 from jobs.planning.week_sheet import own_hours, planned_items, week_sheet
 from studio.shop import clock
@@ -99,7 +99,7 @@ def test_an_honest_date_keeps_it():
     """The make holds 1,200 of the week's 2,400 minutes, on any day until Friday."""
 
     def honest(one, minutes):
-        return Promises(one, Asked((minutes,)), at(0, "17:00").time(), is_open).honest()
+        return Promises(one, AskedJob((minutes,)), at(0, "17:00").time(), is_open).honest()
 
     plain = book()
     assert honest(plain, 1900).kept == MONDAY + timedelta(days=3)
@@ -111,7 +111,7 @@ def test_an_honest_date_keeps_it():
 
 def test_a_rush_that_takes_its_hours_says_so():
     planned = with_make(book(own=600))
-    told = cost(Promises(planned, Asked((2000,)), at(0, "17:00").time(), is_open), FRIDAY)
+    told = cost(Promises(planned, AskedJob((2000,)), at(0, "17:00").time(), is_open), FRIDAY)
     assert (told.fits, told.late, told.own_lost) == (True, (), 200)
 
 

@@ -4,14 +4,13 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from jobs.planning import core
-from jobs.planning.core.share import OWN
+from jobs.planning.core import OWN
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.planned import PlannedMake
-from jobs.planning.plan.workload import Job, Work
+from jobs.planning.plan.workload import Job, PlannedMake, Work
 
 
 @dataclass(frozen=True)
-class Due:
+class MustDoBy:
     """At least ``minutes`` of client work by the end of ``until``, and why.
 
     ``demand`` minutes are due by ``binding`` and only ``later`` are left after ``until``.
@@ -30,11 +29,11 @@ class Due:
     needed: frozenset[str] = frozenset()
 
 
-def must_do(book: Book, until: date) -> Due:
+def must_do(book: Book, until: date) -> MustDoBy:
     """The least client work up to and including ``until``."""
     by = max(0, book.bench.last_of_day(until))
     found = core.must_do(book.capacity, book.prepared, by)
-    return Due(
+    return MustDoBy(
         until=until,
         minutes=found.minutes,
         capacity=found.capacity,
