@@ -1,8 +1,8 @@
 from django.urls import URLPattern, URLResolver, include, path
 
+from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.views.client import client
-from jobs.counter.views.drop_off import drop_off, drop_off_clients, ticket_change
 from jobs.counter.views.find import find
 from jobs.counter.views.pick_up import pick_up, ticket_pick_up
 from jobs.counter.views.setup import setup

@@ -2,7 +2,7 @@
 
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime
-from jobs.tickets.quoting import line_minutes
+from jobs.tickets.quoting import minutes_of
 
 ROWS = 400
 """Bench times that are looked at: what took long years ago says little about today."""
@@ -26,7 +26,7 @@ def timed_jobs() -> list[Timed]:
     if len(rows) == ROWS:
         del took[rows[-1][0].pk]
     lines = {line.pk: line for line, _ in rows}
-    estimates = {pk: line_minutes(lines[pk]) for pk in took}
+    estimates = dict(zip(took, minutes_of(lines[pk] for pk in took), strict=True))
     return [
         Timed(lines[pk].name, estimates[pk], minutes)
         for pk, minutes in took.items()

@@ -52,6 +52,11 @@ def freeze_surcharge(surcharge: Surcharge) -> dict[str, Any]:
     }
 
 
+def freeze_surcharges(surcharges: Iterable[Surcharge]) -> dict[str, dict[str, Any]]:
+    """By their name."""
+    return {surcharge.name: freeze_surcharge(surcharge) for surcharge in surcharges}
+
+
 def thaw_surcharge(facts: dict[str, Any]) -> q.Surcharge:
     return q.Surcharge(
         name=facts["name"],
@@ -84,6 +89,11 @@ def item_of(line: QuotableLine, key: str = "") -> q.Item:
 def line_minutes(line: QuotableLine) -> int:
     """Bench minutes of a line as agreed, surcharges included."""
     return q.line_minutes(item_of(line))
+
+
+def minutes_of(lines: Iterable[QuotableLine]) -> list[int]:
+    """``line_minutes`` of many."""
+    return q.minutes_of(item_of(line) for line in lines)
 
 
 def quote_lines(

@@ -1,34 +1,105 @@
-"""The fields of the drop-off page. None is required here: a half-filled page is a page under way.
+"""The fields of the drop-off page, as prefixed forms, and what could be read from them as drafts.
 
-Saving asks for what must not be missing (``checks.py``).
+The whole page is one HTML form. A field of the ticket is named ``event``, one of its first garment
+``g0-colour``, one of that garment's second line ``g0-l1-amount``. No field is required: a
+half-filled page is a page under way, and what could not be read leaves what the price list or the
+standing ticket says, so that the running total is there. Saving asks for what must not be missing
+(``DropOff.check``).
 """
 
+import re
+from collections.abc import Iterable
+from dataclasses import replace
+from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Any
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 from django import forms
-from django.core.exceptions import ValidationError
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
+from django.forms.formsets import BaseFormSet, formset_factory
 from django.urls import reverse_lazy
 
+from clients.cautions import Caution, cautions_for
 from clients.fields import LengthField
 from clients.fit.lengths import Length
 from clients.models import Client
+from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.condition import MARKS
-from jobs.counter.dropoff.intents import MOST_PIECES
-from jobs.counter.dropoff.widgets import Chips, OneChip, text
-from jobs.pricing.models import Basis, Measure
+from jobs.counter.dropoff.desk import Desk, keys
+from jobs.pricing.models import Basis, Measure, Operation
+from jobs.pricing.quote import QuotedLine
+from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
-from jobs.tickets.draft import LineDraft
+from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.forms import longest, storable
-from jobs.tickets.models import Garment, Line, Ticket
+from jobs.tickets.models import Garment, Line, Photo, State, Ticket
+from studio.shop import clock
 from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
+from studio.shop.money import format_plain
 from studio.shop.taxes import plain_percent
 
+MOST_GARMENTS, MOST_LINES = 40, 20
+MOST_PIECES = 99
 MOST_MINUTES = 6000
+MOST_ALIKE = 8
+FURTHEST = timedelta(days=730)
 MONEY = ("price", "discount_percent", "discount_amount", "deposit", "paid", "method")
+# Common practice at the counter: what is looked for before a garment is taken in.
+MARKS = [
+    "mark", "hole", "missing button", "worn seam", "fading", "colour not fast",
+    "earlier alteration",
+]  # fmt: skip
+BETWEEN = "; "
+
+
+class OneChip(forms.RadioSelect):
+    """One of a few, as chips in a row."""
+
+    template_name = "counter/drop_off/chips.html"
+
+
+class Chips(forms.CheckboxSelectMultiple):
+    """Any of a few, as chips in a row."""
+
+    template_name = "counter/drop_off/chips.html"
+
+
+class Noted(forms.MultipleChoiceField):
+    """Any values at all, hidden or drawn by the page itself."""
+
+    widget = forms.MultipleHiddenInput
+
+    def valid_value(self, value: str) -> bool:
+        return True
+
+
+def hidden() -> forms.CharField:
+    return forms.CharField(required=False, widget=forms.HiddenInput)
+
+
+def text(mode: str = "text", **attrs: object) -> forms.TextInput:
+    """A text box that brings up the keyboard that fits."""
+    return forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off", **attrs})
+
+
+def words(model: type[Model], name: str, label: str, mode: str = "text") -> forms.CharField:
+    """A line of text as long as the model's column."""
+    return forms.CharField(
+        label=label, max_length=longest(model, name), required=False, widget=text(mode)
+    )
+
+
+def whole(label: str, least: int, most: int, wrong: str) -> forms.IntegerField:
+    return forms.IntegerField(
+        label=label, required=False, widget=text("numeric"), error_messages={"invalid": wrong},
+        validators=[MinValueValidator(least), MaxValueValidator(most)],
+    )  # fmt: skip
+
+
+def one_of(label: str, choices: list[tuple[str, Any]]) -> forms.ChoiceField:
+    return forms.ChoiceField(label=label, choices=choices, required=False, widget=OneChip())
 
 
 class CounterForm(StudioFormMixin, forms.Form):
@@ -36,17 +107,287 @@ class CounterForm(StudioFormMixin, forms.Form):
 
     use_required_attribute = False
 
-    def __init__(self, *args: Any, sees_money: bool, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        if not sees_money:
+    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
+        super().__init__(*args, studio=desk.studio, **kwargs)
+        self.desk = desk
+        if not desk.sees_money:
             for name in MONEY:
                 self.fields.pop(name, None)
 
+    def typed(self, name: str) -> str:
+        return str(self.data.get(self.add_prefix(name), ""))
 
-def words(model: type[Model], name: str, label: str, **kwargs: Any) -> forms.CharField:
-    """A line of text as long as the model's column."""
-    kwargs.setdefault("widget", text())
-    return forms.CharField(label=label, max_length=longest(model, name), required=False, **kwargs)
+    @property
+    def answers(self) -> dict[str, Any]:
+        """What could be read, by the field's name."""
+        self.is_valid()
+        return self.cleaned_data
+
+    def miss(self, name: str, message: str) -> None:
+        """Say what is missing, unless the field has something else to complain about."""
+        if name in self.fields and not self.has_error(name):
+            self.add_error(name, message)
+
+    def says(self, *names: str, **usual: str) -> bool:
+        """Whether a field holds something out of the usual, or a message: it lies open then."""
+        fields = [self[name] for name in (*names, *usual) if name in self.fields]
+        return any(
+            field.errors or field.data not in (None, "", [], usual.get(field.name))
+            for field in fields
+        )
+
+
+class RowForm(CounterForm):
+    """A form that is one of several. What is taken off stays at hand, with all that was typed."""
+
+    pk, gone = hidden(), hidden()
+
+    def __init__(self, *args: Any, index: int, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.index = index
+
+    @property
+    def is_gone(self) -> bool:
+        return bool(self.typed("gone"))
+
+
+if TYPE_CHECKING:
+    RowForms = BaseFormSet[RowForm]
+else:
+    RowForms = BaseFormSet
+
+
+class Rows(RowForms):
+    """As many forms as the names of the fields count: ``g0-``, ``g1-`` ... under the prefix ``g``.
+
+    No hidden count says how many there are, so none can be wrong; what is beyond the limit has no
+    place. A gap in the numbers stays one.
+    """
+
+    @cached_property
+    def forms(self) -> list[RowForm]:
+        return [
+            self.form(self.data, prefix=self.add_prefix(number), **self.get_form_kwargs(number))
+            for number in row_numbers(self.data, str(self.prefix))[: self.max_num]
+        ]
+
+    def add_prefix(self, index: int | str | None) -> str:
+        return f"{self.prefix}{index}"
+
+    def get_form_kwargs(self, index: int | None) -> dict[str, Any]:
+        return {**super().get_form_kwargs(index), "index": index}
+
+
+class LineForm(RowForm):
+    """One operation on one garment.
+
+    ``start`` is the standing line, the list's, or a blank one for work done to order. The page
+    adds how it is ``quoted``, and in ``steps`` how that price comes, in words.
+    """
+
+    operation = hidden()
+    name = words(Line, "name", "What is to be done")
+    quantity = whole("How many", 1, MOST_PIECES, "Write a whole number, such as 2.")
+    amount = LengthField(label="How far", required=False)
+    basis = one_of("In total or each side", Basis.choices)
+    measure = one_of("What is measured", Measure.choices)
+    price = MoneyField(label="Price for one", required=False, max_minor=10**9)
+    minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")
+    note = words(Line, "note", "Note")
+
+    def __init__(self, *args: Any, garment: "GarmentForm", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.garment = garment
+        self.quoted: QuotedLine | None = None
+        self.steps = ""
+        standing = self.desk.standing
+        self.work = self.desk.operations.get(self.typed("operation"))
+        self.old = standing.line(self.typed("pk")) if standing else None
+        self.start = self.old or line_of(self.work)
+        self.on_offer = self.desk.surcharges | {s["name"]: s for s in self.start.surcharges}
+        self.fields["surcharges"] = forms.MultipleChoiceField(
+            label="Surcharges", required=False, widget=Chips(),
+            choices=[(name, name) for name in self.on_offer],
+        )  # fmt: skip
+        self.fields["amount"].label = f"How far ({self.studio.unit})"
+        if self.start.name:
+            del self.fields["name"]
+            # The usual price and minutes hold while their fields are empty.
+            self.fields["minutes"].widget.attrs["placeholder"] = str(self.start.minutes_each)
+            if "price" in self.fields:
+                usual = format_plain(self.start.unit_price, self.studio.currency)
+                self.fields["price"].widget.attrs["placeholder"] = usual
+
+    def clean(self) -> None:
+        """An amount that two people could read differently is refused beside its field."""
+        answers = self.cleaned_data
+        length: Length | None = answers.get("amount")
+        self.pinned = replace(
+            self.start,
+            amount_mm=length.mm if length else None,
+            amount_typed=with_unit(length) if length else "",
+            basis=answers.get("basis", ""),
+            measure=answers.get("measure", ""),
+        )
+        try:
+            if length:
+                check_amount(self.pinned)
+        except AmbiguousAmountError as wrong:
+            self.add_error(wrong.field, str(wrong))
+
+    def clean_amount(self) -> Length | None:
+        length: Length | None = self.cleaned_data["amount"]
+        return length and storable(length, Line, "amount_typed")
+
+    @cached_property
+    def draft(self) -> LineDraft:
+        answers, start = self.answers, self.start
+        price, minutes = answers.get("price"), answers.get("minutes")
+        tax = start.tax if self.old and self.garment.keeps_tax else self.garment.tax
+        return replace(
+            self.pinned,
+            name=start.name or answers.get("name", ""),
+            unit_price=start.unit_price if price is None else price,
+            minutes_each=start.minutes_each if minutes is None else minutes,
+            quantity=answers.get("quantity") or 1,
+            surcharges=[self.on_offer[name] for name in answers.get("surcharges", [])],
+            tax=dict(tax) if tax else None,
+            note=answers.get("note", ""),
+        )
+
+    @property
+    def asks_amount(self) -> bool:
+        return self.work is None or self.work.takes_amount or bool(self.typed("amount"))
+
+    @property
+    def says_more(self) -> bool:
+        price = () if "name" in self.fields else ("price",)
+        return self.says("surcharges", "minutes", "note", *price, quantity="1")
+
+
+class GarmentForm(RowForm):
+    """One piece: what it is, how it is, what came with it, and what is to be done on it.
+
+    The page gives its ``letter``; ``wrong`` is what the piece itself lacks, ``wrong_pictures``
+    what was sent as a photograph and is none.
+    """
+
+    kind = hidden()
+    kind_name = words(Garment, "kind_name", "What is it")
+    colour = words(Garment, "colour", "Colour")
+    description = words(Garment, "description", "Description")
+    marks = forms.MultipleChoiceField(
+        label="Condition", choices=[(mark, mark.capitalize()) for mark in MARKS],
+        required=False, widget=Chips(),
+    )  # fmt: skip
+    condition = forms.CharField(
+        label="Where, and anything else", max_length=380, required=False, widget=text()
+    )
+    washed = one_of("Washed before?", Garment.Washed.choices)
+    worn = one_of("New or worn", Garment.Worn.choices)
+    things_left = words(Garment, "things_left", "Left with it (belt, shoes …)")
+    heel = LengthField(label="Heel height of the shoes", required=False)
+    fibre = words(Garment, "fibre", "Fibres on the care label (80 % wool …)")
+    iron = one_of("Iron on the care label", Garment.Iron.choices)
+    photos, read = Noted(required=False), Noted(required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.letter = self.wrong = ""
+        self.wrong_pictures: list[str] = []
+        standing = self.desk.standing
+        self.listed = self.desk.kinds.get(self.typed("kind"))
+        self.old = standing.garment(self.typed("pk")) if standing else None
+        if self.old or self.listed:
+            del self.fields["kind_name"]
+        self.lines = LineRows(
+            self.data, prefix=f"{self.prefix}-l", form_kwargs={"desk": self.desk, "garment": self}
+        )
+
+    @cached_property
+    def lines_here(self) -> list[LineForm]:
+        """All but those that were taken off."""
+        return [form for form in self.lines if isinstance(form, LineForm) and not form.is_gone]
+
+    def clean_heel(self) -> Length | None:
+        length: Length | None = self.cleaned_data["heel"]
+        return length and storable(length, Garment, "heel_typed")
+
+    @property
+    def wear(self) -> str:
+        return self.answers.get("worn") or "worn"
+
+    @property
+    def tax(self) -> Any:
+        return self.desk.taxes[self.wear]
+
+    @property
+    def keeps_tax(self) -> bool:
+        """Whether the tax that was agreed holds on: the garment is no other than it was."""
+        return self.old is not None and self.old.worn == self.wear
+
+    @cached_property
+    def draft(self) -> GarmentDraft:
+        answers = self.answers
+        heel: Length | None = answers.get("heel")
+        name = self.listed.name if self.listed else answers.get("kind_name", "")
+        kind = self.listed.pk if self.listed else None
+        return replace(
+            self.old or GarmentDraft(kind_name=name, kind_id=kind, lines=[]),
+            lines=[line.draft for line in self.lines_here],
+            colour=answers.get("colour", ""),
+            description=answers.get("description", ""),
+            condition=put_together(answers.get("marks", []), answers.get("condition", "")),
+            washed=answers.get("washed", ""),
+            worn=self.wear,
+            things_left=answers.get("things_left", ""),
+            heel_mm=heel.mm if heel else None,
+            heel_typed=with_unit(heel) if heel else "",
+            fibre=answers.get("fibre", ""),
+            iron=answers.get("iron", ""),
+            photos=[photo.pk for photo in self.pictures],
+        )
+
+    @property
+    def offered(self) -> list[Operation]:
+        """The operations that the list offers on such a garment, in its order."""
+        return list(self.listed.operations.all()) if self.listed else []
+
+    @property
+    def pictures(self) -> list[Photo]:
+        named = self.answers.get("photos", [])
+        return [self.desk.photos[pk] for pk in named if pk in self.desk.photos]
+
+    @cached_property
+    def cautions(self) -> list[Caution]:
+        return cautions_for(
+            concern=self.listed.concern if self.listed else "",
+            works=[line.draft.name for line in self.lines_here],
+            new=self.wear == "new",
+            taxed_at=self.desk.taxed_at,
+        )
+
+    @property
+    def safety(self) -> list[Caution]:
+        """The cautions that are asked to be read."""
+        return [caution for caution in self.cautions if caution.safety]
+
+    @property
+    def notes(self) -> list[Caution]:
+        return [caution for caution in self.cautions if not caution.safety]
+
+    @property
+    def cautions_read(self) -> list[str]:
+        """The keys of the cautions that are ticked as read here."""
+        ticked = self.answers.get("read", [])
+        return [caution.key for caution in self.cautions if caution.key in ticked]
+
+    @property
+    def says_more(self) -> bool:
+        return self.says(
+            "marks", "condition", "washed", "things_left", "heel", "description", "fibre", "iron",
+            worn="worn",
+        )  # fmt: skip
 
 
 # While somebody types, matching clients appear below the box.
@@ -60,123 +401,54 @@ AS_TYPED = {
 
 
 class WhoForm(CounterForm):
-    """The one box, and the two fields that make a client."""
+    """Whose garments these are: one box that finds a client, and two fields that make one."""
 
+    client, new, seen = hidden(), hidden(), Noted(required=False)
     q = forms.CharField(
         label="Name or phone", max_length=200, required=False,
         widget=text("search", type="search", **AS_TYPED),
     )  # fmt: skip
     new_name = words(Client, "name", "Name")
-    new_phone = words(Client, "phone", "Phone", widget=text("tel"))
+    new_phone = words(Client, "phone", "Phone", "tel")
 
+    @cached_property
+    def chosen(self) -> Client | None:
+        pks = keys([self.typed("client")])
+        return Client.objects.present().filter(pk__in=pks).first() if pks else None
 
-class LineForm(CounterForm):
-    """One operation on one garment."""
+    @property
+    def makes_one(self) -> bool:
+        return bool(self.typed("new")) and self.chosen is None
 
-    name = words(Line, "name", "What is to be done")
-    quantity = forms.IntegerField(
-        label="How many", required=False, widget=text("numeric"),
-        validators=[MinValueValidator(1), MaxValueValidator(MOST_PIECES)],
-        error_messages={"invalid": "Write a whole number, such as 2."},
-    )  # fmt: skip
-    amount = LengthField(label="How far", required=False)
-    basis = forms.ChoiceField(
-        label="In total or each side", choices=Basis.choices, required=False, widget=OneChip()
-    )
-    measure = forms.ChoiceField(
-        label="What is measured", choices=Measure.choices, required=False, widget=OneChip()
-    )
-    price = MoneyField(label="Price for one", required=False, max_minor=10**9)
-    minutes = forms.IntegerField(
-        label="Bench minutes for one", required=False, widget=text("numeric"),
-        validators=[MinValueValidator(0), MaxValueValidator(MOST_MINUTES)],
-        error_messages={"invalid": "Write whole minutes, such as 45."},
-    )  # fmt: skip
-    note = words(Line, "note", "Note")
+    @cached_property
+    def alike(self) -> list[Client]:
+        """Clients with the new one's phone or name."""
+        return list(alike(self.typed("new_name"), self.typed("new_phone"))[:MOST_ALIKE])
 
-    def __init__(
-        self,
-        *args: Any,
-        surcharges: list[str],
-        named_by_hand: bool,
-        usual_price: str,
-        usual_minutes: int,
-        **kwargs: Any,
-    ) -> None:
-        """``surcharges`` by name; the usual price and minutes hold while those fields are empty."""
-        super().__init__(*args, **kwargs)
-        self.fields["amount"].label = f"How far ({self.studio.unit})"
-        offered = forms.MultipleChoiceField(
-            label="Surcharges", required=False, widget=Chips(),
-            choices=[(name, name) for name in surcharges],
-        )  # fmt: skip
-        self.fields["surcharges"] = offered
-        if not named_by_hand:
-            del self.fields["name"]
-            self.fields["minutes"].widget.attrs["placeholder"] = str(usual_minutes)
-        if "price" in self.fields:
-            self.fields["price"].widget.attrs["placeholder"] = usual_price
+    @property
+    def facts(self) -> dict[str, str]:
+        """What a new client is made of."""
+        return {name: self.answers.get(f"new_{name}", "") for name in ("name", "phone")}
 
-    def clean_amount(self) -> Length | None:
-        return storable(self.cleaned_data["amount"], Line, "amount_typed")
+    @property
+    def asked_about(self) -> list[int]:
+        """The keys of those alike that the page has shown before."""
+        return keys(self.answers.get("seen", []))
 
-    def clean(self) -> None:
-        """An amount that two people could read differently is refused beside its field."""
-        length = self.cleaned_data.get("amount")
-        if length is None:
-            return
-        try:
-            check_amount(
-                LineDraft(
-                    name="",
-                    unit_price=0,
-                    amount_typed=with_unit(length),
-                    basis=self.cleaned_data.get("basis", ""),
-                    measure=self.cleaned_data.get("measure", ""),
-                )
-            )
-        except AmbiguousAmountError as wrong:
-            self.add_error(wrong.field, str(wrong))
+    @cached_property
+    def matches(self) -> list[Client]:
+        return find_clients(self.typed("q"))
 
-
-class GarmentForm(CounterForm):
-    """One piece: what it is, how it is, what came with it."""
-
-    kind_name = words(Garment, "kind_name", "What is it")
-    colour = words(Garment, "colour", "Colour")
-    description = words(Garment, "description", "Description")
-    marks = forms.MultipleChoiceField(
-        label="Condition", choices=[(mark, mark.capitalize()) for mark in MARKS],
-        required=False, widget=Chips(),
-    )  # fmt: skip
-    condition = forms.CharField(
-        label="Where, and anything else", max_length=380, required=False, widget=text()
-    )
-    washed = forms.ChoiceField(
-        label="Washed before?", choices=Garment.Washed.choices, required=False, widget=OneChip()
-    )
-    worn = forms.ChoiceField(
-        label="New or worn", choices=Garment.Worn.choices, required=False, widget=OneChip()
-    )
-    things_left = words(Garment, "things_left", "Left with it (belt, shoes …)")
-    heel = LengthField(label="Heel height of the shoes", required=False)
-    fibre = words(Garment, "fibre", "Fibres on the care label (80 % wool …)")
-    iron = forms.ChoiceField(
-        label="Iron on the care label", choices=Garment.Iron.choices, required=False,
-        widget=OneChip(),
-    )  # fmt: skip
-
-    def __init__(self, *args: Any, named_by_hand: bool, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        if not named_by_hand:
-            del self.fields["kind_name"]
-
-    def clean_heel(self) -> Length | None:
-        return storable(self.cleaned_data["heel"], Garment, "heel_typed")
+    @cached_property
+    def last(self) -> TicketDraft | None:
+        """The chosen client's last ticket that came to something, as a draft."""
+        tickets = Ticket.objects.filter(client=self.chosen).exclude(state=State.CANCELLED)
+        last = tickets.order_by("-received_at", "-pk").first() if self.chosen else None
+        return draft_of(last) if last else None
 
 
 class TicketForm(CounterForm):
-    """What holds for the whole ticket."""
+    """What holds for the whole ticket. ``promise_at`` is the moment that day and time make."""
 
     promise_day = forms.DateField(label="Ready on", required=False, widget=day_input())
     promise_time = forms.TimeField(label="at", required=False, widget=hour_input())
@@ -193,21 +465,109 @@ class TicketForm(CounterForm):
     discount_amount = MoneyField(label="Discount amount", required=False)
     deposit = MoneyField(label="Deposit asked", required=False)
     paid = MoneyField(label="Paid now", required=False)
-    method = forms.ChoiceField(
-        label="Paid by", choices=Payment.Method.choices, required=False, widget=OneChip()
-    )
+    method = one_of("Paid by", Payment.Method.choices)
     reason = forms.CharField(label="Why it changes", max_length=300, required=False, widget=text())
 
-    def __init__(self, *args: Any, changes: bool, rush: Decimal, **kwargs: Any) -> None:
-        """``changes`` a ticket that stands: then nothing is paid here, and a reason is asked."""
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        """On a ticket that stands nothing is paid here, and a reason is asked."""
         super().__init__(*args, **kwargs)
-        self.fields["rush"].label = f"Rush, +{plain_percent(rush)} %"
-        for name in ("paid", "method") if changes else ("reason",):
+        self.old = self.desk.standing.draft if self.desk.standing else None
+        self.promise_at: datetime | None = None
+        self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
+        for name in ("paid", "method") if self.old else ("reason",):
             self.fields.pop(name, None)
 
     def clean(self) -> None:
-        percent = self.cleaned_data.get("discount_percent")
-        if percent and self.cleaned_data.get("discount_amount"):
-            raise ValidationError(
-                {"discount_amount": "Take off a percentage or an amount, not both."}
-            )
+        answers, old = self.cleaned_data, self.old
+        if answers.get("discount_percent") and answers.get("discount_amount"):
+            self.add_error("discount_amount", "Take off a percentage or an amount, not both.")
+        today = self.desk.today
+        day, hour, wanted = (answers.get(n) for n in ("promise_day", "promise_time", "wanted_by"))
+        if wanted and wanted < today and not (old and wanted == old.wanted_by):
+            self.add_error("wanted_by", "This day is over.")
+        if day is None or hour is None:
+            return
+        self.promise_at = clock.at(day, hour)
+        if old and self.promise_at == old.promise_at.replace(second=0, microsecond=0):
+            # The page shows whole minutes: a promise left as it stood stays to the second, and may
+            # be over by now.
+            self.promise_at = old.promise_at
+        elif day < today:
+            self.add_error("promise_day", "This day is over. Choose today or a later day.")
+        elif self.promise_at < self.desk.now:
+            self.add_error("promise_time", "This time is over. Choose a later one.")
+        elif day > today + FURTHEST:
+            self.add_error("promise_day", "This is more than two years away.")
+
+    def draft(self, garments: list[GarmentDraft]) -> TicketDraft:
+        """A helper's draft keeps whatever was agreed about money."""
+        answers, old = self.answers, self.old
+        draft = TicketDraft(
+            garments=garments,
+            promise_at=self.promise_at or self.desk.now,
+            wanted_by=answers.get("wanted_by"),
+            event=answers.get("event", ""),
+            note=answers.get("note", ""),
+            rush_percent=self.desk.rush_percent if answers.get("rush") else Decimal(0),
+            form_key=self.desk.form_key,
+        )
+        if self.desk.sees_money:
+            draft.discount_percent = answers.get("discount_percent") or Decimal(0)
+            draft.discount_amount = answers.get("discount_amount") or 0
+            draft.deposit = answers.get("deposit")
+        elif old:
+            draft.discount_percent = old.discount_percent
+            draft.discount_amount = old.discount_amount
+            draft.deposit = old.deposit
+        return draft
+
+    @property
+    def says_event(self) -> bool:
+        return self.says("wanted_by", "event", "note")
+
+    @property
+    def says_discount(self) -> bool:
+        return self.says("discount_percent", "discount_amount")
+
+    @property
+    def says_deposit(self) -> bool:
+        return self.says("deposit", "paid")
+
+
+LineRows = formset_factory(LineForm, formset=Rows, max_num=MOST_LINES)
+GarmentRows = formset_factory(GarmentForm, formset=Rows, max_num=MOST_GARMENTS)
+
+
+def row_numbers(data: Iterable[str], prefix: str) -> list[int]:
+    """The numbers of the rows that these field names speak of, ``g0-colour`` under ``g`` of 0."""
+    row = re.compile(rf"{re.escape(prefix)}(\d{{1,3}})-", re.ASCII)
+    return sorted({int(found[1]) for name in data if (found := row.match(name))})
+
+
+def line_of(work: Operation | None) -> LineDraft:
+    """One piece of this work as the price list has it today; a blank line for none."""
+    if work is None:
+        return LineDraft(name="", unit_price=0)
+    return LineDraft(
+        name=work.name,
+        unit_price=work.price,
+        minutes_each=work.minutes,
+        fitting_first=work.fitting_first,
+        work_order=work.work_order,
+        stitch=work.stitch,
+        operation_id=work.pk,
+    )
+
+
+def put_together(marks: list[str], words: str) -> str:
+    """One text for the ticket: ``mark; hole; near the left pocket``."""
+    return BETWEEN.join([*marks, *([words] if words else [])])
+
+
+def take_apart(condition: str) -> tuple[list[str], str]:
+    """The chips and the words that ``put_together`` made it of."""
+    marks: list[str] = []
+    parts = condition.split(BETWEEN)
+    while parts and parts[0] in MARKS and parts[0] not in marks:
+        marks.append(parts.pop(0))
+    return marks, BETWEEN.join(parts)

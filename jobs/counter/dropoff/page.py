@@ -1,125 +1,243 @@
-"""One turn of the drop-off page: the slate comes in, the button acts, everything is read again."""
+"""One turn of the drop-off page: what was typed comes in, the button acts, everything is read."""
 
-from dataclasses import dataclass, field
+from collections.abc import Iterator
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from decimal import Decimal
+from functools import partial
 from typing import Any
+from uuid import UUID, uuid4
 
-from jobs.counter.dropoff import dates, intents, opening
-from jobs.counter.dropoff import who as client_box
-from jobs.counter.dropoff.catalogue import Catalogue, load
-from jobs.counter.dropoff.checks import (
-    Problem,
-    check_days,
-    check_missing,
-    notices,
-    problems,
-)
-from jobs.counter.dropoff.dates import Dates
-from jobs.counter.dropoff.pictures import keep_pictures
-from jobs.counter.dropoff.reader import Reader, form_key
-from jobs.counter.dropoff.reading import Reading, Standing
-from jobs.counter.dropoff.slate import Slate, read
-from jobs.counter.dropoff.who import Who
-from jobs.pricing.quote import explain
+from django.forms import BoundField
+from django.http import QueryDict
+from django.utils.datastructures import MultiValueDict
+
+from jobs.counter.dropoff import dates, entries
+from jobs.counter.dropoff.desk import Standing, load
+from jobs.counter.dropoff.forms import CounterForm, GarmentForm, GarmentRows, TicketForm, WhoForm
+from jobs.pricing.quote import Quote, QuoteError, explain
+from jobs.tickets import photos
+from jobs.tickets.quoting import quote_lines
 from studio.shop.http import StudioRequest
-from studio.shop.models import Profile
 from studio.shop.money import format_money
-from studio.shop.week import Week, load_week
+from studio.shop.pictures import PictureError
+from studio.shop.week import load_week
 
+LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
 
 
-@dataclass
-class Page:
-    """Everything the templates show. ``who`` is None where the client stands already.
+@dataclass(frozen=True)
+class Problem:
+    """One message, the id of the element it stands beside, and a page that helps."""
 
-    ``day_moved`` says that the day of the promise is another than its field was sent with.
+    target: str
+    where: str
+    message: str
+    link: str = ""
+
+
+class DropOff:
+    """Everything the page shows. ``who`` is None where the client stands already.
+
+    ``trouble`` keeps the whole from being priced or saved, ``wrong`` is that nothing was brought.
+    ``day_moved`` says that the day of the promise is another than its field was sent with;
+    ``touched`` are the garments that got photographs. ``focus`` is the id of the element that the
+    page puts the cursor on.
     """
 
-    slate: Slate
-    reading: Reading
-    catalogue: Catalogue
-    who: Who | None
-    week: Week
-    dates: Dates
-    standing: Standing | None = None
-    touched: list[int] = field(default_factory=list)
-    day_moved: bool = False
+    def __init__(
+        self, request: StudioRequest, data: QueryDict, intent: str, standing: Standing | None
+    ) -> None:
+        self.data, self.standing = data, standing
+        self.trouble = self.trouble_link = self.wrong = ""
+        self.quote: Quote | None = None
+        written, picked = data.get("promise_day", ""), dates.choose(data)
+        form_key = key_of(data, standing)
+        pictures = keep_pictures(data, request.FILES, form_key)
+        self.desk = load(request, data, form_key, standing)
+        self.focus = entries.press(data, intent, self.desk)
+        self.who = None if standing else WhoForm(data, desk=self.desk)
+        if intent == "again" and self.who and self.who.last:
+            self.focus = entries.again(data, self.who.last, self.desk)
+        elif intent.startswith(BRING):
+            self.focus = entries.bring(data, intent.split(":")[1:], self.desk)
+        self.garments = GarmentRows(data, prefix="g", form_kwargs={"desk": self.desk})
+        rows = [form for form in self.garments if isinstance(form, GarmentForm)]
+        self.here = [form for form in rows if not form.is_gone]
+        self.touched = [form for form in self.here if form.prefix in pictures]
+        for form in self.touched:
+            form.wrong_pictures = pictures[str(form.prefix)]
+        for form, letter in zip(self.here, LETTERS, strict=False):
+            form.letter = standing.letters.get(form.draft.pk or 0, "") if standing else letter
+        answer = dates.ask(data, self.here, self.desk)
+        if not standing:
+            dates.propose(data, answer, self.desk, picked=picked)
+        self.ticket = TicketForm(data, desk=self.desk)
+        self.draft = self.ticket.draft([form.draft for form in self.here])
+        self.dates = dates.show(answer, self.ticket.answers.get("promise_day"), self.desk)
+        self.day_moved = data.get("promise_day", "") != written
+        self._price()
+        if intent == "save":
+            self._check()
+        elif intent == "enter" and not self.focus and self.quote and not self.problems():
+            self.focus = "save"
+
+    def _price(self) -> None:
+        """Price what there is, line by line, and the whole."""
+        lines = [line for form in self.here for line in form.lines_here]
+        self.trouble = self.desk.tax_trouble if lines else ""
+        if not lines or self.trouble:
+            return
+        try:
+            self.quote = quote_lines(self.draft, [line.draft for line in lines], self.desk.terms)
+        except QuoteError as wrong:
+            self.trouble = str(wrong)
+            return
+        for line, quoted in zip(lines, self.quote.lines, strict=True):
+            line.quoted = quoted
+
+    def _check(self) -> None:
+        """What saving cannot do without, said beside the field."""
+        who, ticket = self.who, self.ticket
+        if who and who.makes_one and not who.answers.get("new_name"):
+            who.miss("new_name", "Write the client's name.")
+        elif who and not who.makes_one and who.chosen is None:
+            who.miss("q", "Choose a client, or make a new one.")
+        if not self.here:
+            self.wrong = "Add what was brought."
+        for garment in self.here:
+            self._check_garment(garment)
+        if ticket.answers.get("promise_day") is None:
+            ticket.miss("promise_day", "Say on which day it will be ready.")
+        if ticket.answers.get("promise_time") is None:
+            ticket.miss("promise_time", "Say at what time it will be ready.")
+        paid = ticket.answers.get("paid")
+        if paid and not ticket.answers.get("method"):
+            ticket.miss("method", "Say how it was paid.")
+        for name in ("deposit", "paid"):
+            if self.quote and (ticket.answers.get(name) or 0) > self.quote.gross:
+                ticket.add_error(name, "This is more than the work costs.")
+
+    def _check_garment(self, garment: GarmentForm) -> None:
+        if not garment.draft.kind_name:
+            garment.miss("kind_name", "Say what it is.")
+        if not garment.lines_here:
+            garment.wrong = "Say what is to be done."
+        for line in garment.lines_here:
+            if not line.draft.name:
+                line.miss("name", "Say what is to be done.")
+            to_order = line.draft.operation_id is None and line.draft.pk is None
+            if to_order and not self.desk.sees_money:
+                line.add_error("note", "Only the owner can add work that is not on the list.")
+            elif to_order and line.answers.get("price") is None:
+                line.miss("price", "Say what it costs.")
+
+    def forms(self) -> Iterator[CounterForm]:
+        """Every form in the order of the page, but for those of what was taken off."""
+        if self.who:
+            yield self.who
+        for garment in self.here:
+            yield garment
+            yield from garment.lines_here
+        yield self.ticket
+
+    def live_fields(self) -> Iterator[BoundField]:
+        """The fields that stand on the page whoever the client is; chips only if there are any."""
+        for form in self.forms():
+            if form is not self.who:
+                yield from (f for f in form.visible_fields() if getattr(f.field, "choices", True))
 
     def problems(self) -> list[Problem]:
-        return problems(self.reading)
+        """Everything that is wrong, in the order of the page."""
+        return [*self._problems()]
 
-    def context(self, studio: Profile, *, shows_errors: bool) -> dict[str, Any]:
-        found = self.problems()
-        if shows_errors and found:
-            self.slate.focus = found[0].target
-        put_focus(self.reading, self.slate.focus)
-        explain_lines(self.reading, studio)
-        return {
-            "slate": self.slate,
-            "reading": self.reading,
-            "catalogue": self.catalogue,
-            "who": self.who,
-            "standing": self.standing,
-            "focus": self.slate.focus,
-            "problems": found if shows_errors else [],
-            "worth_a_look": notices(self.reading, self.week),
-            "dates": self.dates,
-            "day_moved": self.day_moved,
-            "touched": self.touched,
-        }
+    def _problems(self) -> Iterator[Problem]:
+        for form in self.forms():
+            for name, messages in form.errors.items():
+                for message in messages:
+                    yield Problem(target_of(form[name]), str(form[name].label), str(message))
+            if isinstance(form, GarmentForm):
+                name = form.draft.kind_name or "Garment"
+                if form.wrong:
+                    yield Problem(f"{form.prefix}-first", name, form.wrong)
+                for message in form.wrong_pictures:
+                    yield Problem(f"id_{form.prefix}-camera", "Photograph", message)
+        if self.wrong:
+            yield Problem(entries.FIRST_KIND, "Garments", self.wrong)
+        if self.trouble:
+            yield Problem("save", "Ticket", self.trouble, self.trouble_link)
 
+    def notices(self) -> Iterator[str]:
+        """What is worth a second look but may be meant."""
+        day, wanted = (self.ticket.answers.get(name) for name in ("promise_day", "wanted_by"))
+        answer = self.dates.answer
+        if day and (answer.is_closed(day) if answer else not load_week().is_open(day)):
+            yield "The studio is closed on the day of the promise."
+        if day and wanted and day > wanted:
+            yield "Promised for later than it is wanted."
 
-def turn(request: StudioRequest, slate: Slate, intent: str, standing: Standing | None) -> Page:
-    """Let the pressed button act on the slate, then read the result."""
-    sees_money, written = request.user.is_owner, slate.typed.text("promise_day")
-    picked = dates.choose(slate)
-    touched = keep_pictures(slate, request.FILES, form_key(slate, standing))
-    catalogue = load(request.studio, slate)
-    if not standing:
-        client_box.apply(slate, intent)
-    intents.apply(slate, intent, catalogue, sees_money=sees_money)
-    who = None if standing else client_box.look(slate)
-    if intent == "again" and who and who.last:
-        opening.again(slate, who.last, catalogue)
-    elif intent.startswith(BRING):
-        opening.bring(slate, intent.split(":")[1:], catalogue)
-    reader, week = Reader(request.studio, catalogue, sees_money, standing), load_week()
-    garments = reader.garments(slate)
-    answer = dates.ask(slate, garments, request.studio, standing)
-    if not standing:
-        dates.propose(slate, answer, request.studio, week, picked=picked)
-    reading = reader.read(slate, garments)
-    check_days(reading, standing)
-    shown = dates.show(answer, reading.ticket.cleaned_data.get("promise_day"), request.studio)
-    moved = slate.typed.text("promise_day") != written
-    page = Page(slate, reading, catalogue, who, week, shown, standing, touched, moved)
-    if intent == "save":
-        check_missing(reading, who, sees_money=sees_money)
-    elif intent == "enter" and not slate.focus and reading.quote and not page.problems():
-        slate.focus = "save"
-    return page
+    def rush_fee(self) -> int:
+        """What the rush adds, or would add, to the price."""
+        lines, rush = self.draft.lines, self.desk.rush_percent
+        calm, hurried = (
+            replace(self.draft, rush_percent=Decimal(0)),
+            replace(self.draft, rush_percent=rush),
+        )
+        with suppress(QuoteError):
+            fee = quote_lines(hurried, lines, self.desk.terms).gross
+            return fee - quote_lines(calm, lines, self.desk.terms).gross
+        return 0
 
-
-def posted(request: StudioRequest) -> Slate:
-    return read(request.POST.lists())
-
-
-def put_focus(reading: Reading, target: str) -> None:
-    """The cursor goes to the field with this id; buttons are the templates' business."""
-    for form in reading.forms():
-        for bound in form:
-            if target in {bound.auto_id, f"{bound.auto_id}_0"}:
-                bound.field.widget.attrs["autofocus"] = True
-                return
+    def context(self, *, shows_errors: bool) -> dict[str, Any]:
+        """What the templates show besides the page itself."""
+        problems = self.problems() if shows_errors else []
+        if problems:
+            self.focus = problems[0].target
+        for form in self.forms():
+            for bound in form:
+                if self.focus in {bound.auto_id, f"{bound.auto_id}_0"}:
+                    bound.field.widget.attrs["autofocus"] = True
+        show = partial(
+            format_money, currency=self.desk.studio.currency, locale=self.desk.studio.locale
+        )
+        for garment in self.here:
+            for line in garment.lines_here:
+                line.steps = explain(line.quoted, show) if line.quoted else ""
+        return {"page": self, "problems": problems, "focus": self.focus}
 
 
-def explain_lines(reading: Reading, studio: Profile) -> None:
-    """How each line's price comes, in one sentence."""
+def target_of(field: BoundField) -> str:
+    """The id that a link to the field leads to: of chips, the first."""
+    return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
 
-    def show(minor: int) -> str:
-        return format_money(minor, studio.currency, studio.locale)
 
-    for garment in reading.standing:
-        for line in garment.standing_lines:
-            if line.quoted:
-                line.steps = explain(line.quoted, show)
+def key_of(data: QueryDict, standing: Standing | None) -> UUID:
+    """The key that makes a double click one ticket; a key that is none is given anew."""
+    if standing:
+        return standing.draft.form_key
+    try:
+        return UUID(str(data.get("form_key", "")))
+    except ValueError:
+        return uuid4()
+
+
+def keep_pictures(
+    data: QueryDict, files: MultiValueDict[str, Any], key: UUID
+) -> dict[str, list[str]]:
+    """Store the photographs the moment they arrive, whatever else on the form is still wrong.
+
+    By the prefix of the garment that got some: what is said of a file that is no picture.
+    """
+    said: dict[str, list[str]] = {}
+    for name in files:
+        prefix = name.removesuffix("-camera")
+        if f"{prefix}-kind" not in data:
+            continue
+        said[prefix] = []
+        for upload in files.getlist(name):
+            try:
+                data.appendlist(f"{prefix}-photos", str(photos.keep(upload, form_key=key).pk))
+            except PictureError as wrong:
+                said[prefix].append(f"{upload.name}: {wrong}")
+    return said

@@ -1,96 +1,84 @@
 """The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
 
-from collections.abc import Collection, Iterable
-from datetime import date
-from uuid import UUID, uuid5
+from uuid import uuid5
 
 from django.db import transaction
 
 from clients.actions import AlikeError, add_client
-from clients.models import Client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import open_invoice
-from jobs.counter.dropoff.reading import Reading, Standing
-from jobs.counter.dropoff.who import Who
+from jobs.counter.dropoff.desk import Standing
+from jobs.counter.dropoff.forms import WhoForm
+from jobs.counter.dropoff.page import DropOff
 from jobs.planning.actions import take_hours
 from jobs.pricing.quote import Quote
 from jobs.tickets import actions
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.models import Ticket
-from studio.shop.models import Profile, User
-
-HoursLost = Iterable[tuple[date, int]]
+from studio.shop.models import User
 
 
 @transaction.atomic
-def save(reading: Reading, who: Who, *, studio: Profile, by: User, lost: HoursLost = ()) -> Ticket:
+def save(page: DropOff, who: WhoForm, by: User) -> Ticket:
     """The ticket of this form, made now or by the other half of a double click.
 
-    The own hours ``lost`` to it by week (Monday, minutes) go into the ledger.
     Raises TicketError, QuoteError, BillingError, or AlikeError where a new client may be one that
     nobody has looked at yet; then nothing was kept.
     """
-    key = reading.draft.form_key
+    key, studio = page.desk.form_key, page.desk.studio
     same_form = Ticket.objects.filter(form_key=key)
     if made := same_form.first():
         return made
     try:
-        client = who.chosen or _new_client(reading, who)
+        client = who.chosen or add_client(facts=who.facts, seen=who.asked_about)
     except AlikeError:
         # The likeness may be the client that the other click has just made.
         if made := same_form.first():
             return made
         raise
-    ticket = actions.receive(client=client, draft=reading.draft, studio=studio, by=by)
-    take_hours(ticket=ticket, lost=lost, by=by)
-    keep_read(reading, ticket, known=(), by=by)
-    said = reading.ticket.cleaned_data
-    if said.get("paid"):
+    ticket = actions.receive(client=client, draft=page.draft, studio=studio, by=by)
+    _take_hours(page, ticket, by)
+    _keep_read(page, ticket, by)
+    answers = page.ticket.answers
+    if answers.get("paid"):
         record_payment(
             ticket=ticket,
-            amount=said["paid"],
-            method=said["method"],
+            amount=answers["paid"],
+            method=answers["method"],
             kind=Payment.Kind.DEPOSIT,
             by=by,
             studio=studio,
-            form_key=payment_key(key),
+            # The same for both halves of a double click.
+            form_key=uuid5(key, "deposit"),
         )
     return ticket
 
 
 @transaction.atomic
-def change(
-    reading: Reading,
-    standing: Standing,
-    *,
-    seen: str,
-    studio: Profile,
-    by: User,
-    lost: HoursLost = (),
-) -> Ticket:
+def change(page: DropOff, standing: Standing, by: User) -> Ticket:
     """Agree anew. Raises TicketError, also where an invoice stands in the way.
 
-    ``seen`` is the version that the page was opened with; where another has been agreed since, the
-    owner looks at that first. Where day or work are others than before, the own hours ``lost`` go
-    into the ledger.
+    The page says with which version it was opened; where another has been agreed since, the owner
+    looks at that first.
     """
-    if seen and seen != str(standing.ticket.version):
-        raise ChangedMeanwhileError(standing.ticket)
-    before = (standing.ticket.promise_at, standing.ticket.minutes)
-    invoice = open_invoice(standing.ticket)
-    if invoice and reading.quote and not same_money(standing.ticket, reading.quote):
+    ticket, seen = standing.ticket, page.data.get("version")
+    if seen and seen != str(ticket.version):
+        raise ChangedMeanwhileError(ticket)
+    before = (ticket.promise_at, ticket.minutes)
+    invoice = open_invoice(ticket)
+    if invoice and page.quote and not same_money(ticket, page.quote):
         raise InvoicedError(invoice.number)
     ticket = actions.change(
-        ticket=standing.ticket,
-        draft=reading.draft,
-        studio=studio,
+        ticket=ticket,
+        draft=page.draft,
+        studio=page.desk.studio,
         by=by,
-        reason=reading.ticket.cleaned_data.get("reason", ""),
+        reason=page.ticket.answers.get("reason", ""),
     )
-    keep_read(reading, ticket, known=standing.letters, by=by)
+    _keep_read(page, ticket, by)
     if (ticket.promise_at, ticket.minutes) != before:
-        take_hours(ticket=ticket, lost=lost, by=by)
+        _take_hours(page, ticket, by)
     return ticket
 
 
@@ -128,26 +116,23 @@ def same_money(ticket: Ticket, quote: Quote) -> bool:
     )
 
 
-def keep_read(reading: Reading, ticket: Ticket, *, known: Collection[int], by: User) -> None:
+def _take_hours(page: DropOff, ticket: Ticket, by: User) -> None:
+    """The own hours that the promised day takes go into the ledger."""
+    if page.dates.cost:
+        take_hours(ticket=ticket, lost=page.dates.cost.lost, by=by)
+
+
+def _keep_read(page: DropOff, ticket: Ticket, by: User) -> None:
     """The cautions ticked as read on the garments that are new on this form.
 
-    ``known`` are the keys of those that stood already; their cautions are read on the ticket page.
+    Those of a garment that stood already are read on the ticket page.
     """
-    if not any(garment.read for garment in reading.standing):
+    brought = [garment for garment in page.here if garment.draft.pk is None]
+    if not any(garment.cautions_read for garment in brought):
         return
-    fresh = ticket.garments.filter(removed_at=None).exclude(pk__in=known).order_by("pk")
-    brought = [garment for garment in reading.standing if garment.draft.pk is None]
-    for garment, told in zip(fresh, brought, strict=True):
-        for key in told.read:
+    fresh = ticket.garments.filter(removed_at=None).order_by("pk")
+    if page.standing:
+        fresh = fresh.exclude(pk__in=page.standing.letters)
+    for garment, form in zip(fresh, brought, strict=True):
+        for key in form.cautions_read:
             actions.read_caution(garment=garment, key=key, by=by)
-
-
-def payment_key(form_key: UUID) -> UUID:
-    """The deposit's own key, the same for both halves of a double click."""
-    return uuid5(form_key, "deposit")
-
-
-def _new_client(reading: Reading, who: Who) -> Client:
-    said = reading.who.cleaned_data
-    facts = {"name": said["new_name"], "phone": said.get("new_phone", "")}
-    return add_client(facts=facts, seen=who.seen)

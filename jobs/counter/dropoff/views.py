@@ -1,0 +1,126 @@
+"""The drop-off page, and the same page for changing a ticket."""
+
+from django.contrib import messages
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
+from django.views.decorators.http import require_GET, require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
+
+from clients.actions import AlikeError
+from clients.queries import find_clients
+from jobs.billing.actions import BillingError
+from jobs.counter.dropoff import dates, entries, save
+from jobs.counter.dropoff.desk import Standing
+from jobs.counter.dropoff.forms import MOST_LINES
+from jobs.counter.dropoff.page import BRING, DropOff
+from jobs.pricing.quote import QuoteError
+from jobs.tickets.actions import TicketError
+from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.models import Ticket
+from jobs.tickets.queries import ticket_or_404
+from studio.shop.http import StudioRequest
+from studio.shop.locales import show_day
+
+REFRESH = "reprice"
+
+
+@require_http_methods(["GET", "POST"])
+def drop_off(request: StudioRequest) -> HttpResponse:
+    if request.method == "GET":
+        data = QueryDict(mutable=True)
+        return _show(request, DropOff(request, data, _first_intent(request, data), None))
+    intent = request.POST.get("intent", REFRESH)
+    page = DropOff(request, request.POST.copy(), intent, None)
+    if intent == "save" and page.who and not page.problems():
+        try:
+            ticket = save.save(page, page.who, request.user)
+        except AlikeError as wrong:
+            page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
+        except (TicketError, QuoteError, BillingError) as wrong:
+            page.trouble = str(wrong)
+        else:
+            return _done(request, ticket, f"Ticket {ticket.number} is saved.", page)
+    return _show(request, page, intent)
+
+
+@require_http_methods(["GET", "POST"])
+def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
+    ticket = ticket_or_404(number)
+    if not ticket.is_open:
+        state = ticket.get_state_display().lower()
+        messages.warning(request, f"Ticket {ticket.number} is {state} and cannot be changed.")
+        return redirect(ticket)
+    letters = {garment.pk: garment.letter for garment in ticket.garments.all()}
+    standing = Standing(ticket, draft_of(ticket), letters)
+    if request.method == "GET":
+        data = QueryDict(mutable=True)
+        entries.of_ticket(data, standing, request.studio)
+        return _show(request, DropOff(request, data, REFRESH, standing))
+    intent = request.POST.get("intent", REFRESH)
+    page = DropOff(request, request.POST.copy(), intent, standing)
+    if intent == "save" and not page.problems():
+        try:
+            ticket = save.change(page, standing, request.user)
+        except save.InvoicedError as wrong:
+            page.trouble = str(wrong)
+            page.trouble_link = reverse("invoice", args=[wrong.number])
+        except save.ChangedMeanwhileError as wrong:
+            page.trouble = str(wrong)
+            page.data["version"] = str(ticket.version)
+        except (TicketError, QuoteError) as wrong:
+            page.trouble = str(wrong)
+        else:
+            return _done(request, ticket, f"Ticket {ticket.number} says what is agreed now.", page)
+    return _show(request, page, intent)
+
+
+@require_GET
+def drop_off_clients(request: StudioRequest) -> HttpResponse:
+    """The clients that match what is being typed, as buttons of the form."""
+    typed = request.GET.get("q", "")[:200]
+    context = {"typed": typed, "matches": find_clients(typed)}
+    return render(request, "counter/drop_off/_matches.html", context)
+
+
+def _first_intent(request: StudioRequest, data: QueryDict) -> str:
+    """A fresh form, with what the link to it already knows: a client, or the words for a new one.
+
+    It may also name the day, operations of the price list, and that it is a rush.
+    """
+    entries.write(data, promise_time=f"{request.studio.promise_time:%H:%M}")
+    if day := dates.given(request.GET.get("day", "")):
+        entries.write(data, promise_day=day, chosen=dates.CHOSEN)
+    if request.GET.get("rush") == "yes":
+        entries.write(data, rush="on")
+    if works := request.GET.getlist("work")[:MOST_LINES]:
+        return f"{BRING}:{':'.join(works)}"
+    if client := request.GET.get("client"):
+        return f"client:{client}"
+    if new := request.GET.get("new", "")[:200]:
+        entries.write(data, q=new)
+        return "new-client"
+    return "other-client"
+
+
+def _show(request: StudioRequest, page: DropOff, intent: str = REFRESH) -> HttpResponse:
+    """The whole page, the form after a button, or only what a changed field changes."""
+    context = page.context(shows_errors=intent == "save")
+    if not request.htmx:
+        return render(request, "counter/drop_off.html", context)
+    part = "_form" if "intent" in request.POST else "_live"
+    return render(request, f"counter/drop_off/{part}.html", context)
+
+
+def _done(request: StudioRequest, ticket: Ticket, words: str, page: DropOff) -> HttpResponse:
+    messages.success(request, words)
+    if page.dates.needs_fitting:
+        day = page.dates.fitting
+        by = f" by {show_day(day, request.studio.locale)}" if day else ""
+        address = reverse("fitting-book", args=[ticket.number])
+        link = '<a href="{}">Book the fitting{}</a>'
+        messages.info(request, format_html(f"A fitting comes first. {link}", address, by))
+    if request.htmx:
+        return HttpResponseClientRedirect(ticket.get_absolute_url())
+    return redirect(ticket)
