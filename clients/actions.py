@@ -1,16 +1,15 @@
 """The verbs of this room: take a client on, change what is known, make two entries one."""
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass
 
 from django.apps import apps
 from django.db import models, transaction
 
-from clients.files import Verdict, sort_out
+from clients.files import Verdict, match
 from clients.models import Client, ClientMerge
 from clients.queries import alike
 from studio.shop import clock
-from studio.shop.files import Entry
+from studio.shop.files import Row
 from studio.shop.models import User
 from studio.shop.numbers import lock
 
@@ -171,37 +170,22 @@ def _set(client: Client, values: Mapping[str, object]) -> None:
         client.save(update_fields=[*values])
 
 
-@dataclass(frozen=True)
-class Taken:
-    """How many entries became clients, completed one, or were left out."""
-
-    added: int
-    completed: int
-    left_out: int
-
-
-def take_in(*, entries: list[Entry], anyway: Collection[int] = ()) -> Taken:
+def import_clients(*, rows: list[Row], anyway: Collection[int] = ()) -> tuple[int, int]:
     """Add who is new, fill in what was not known of who is here; all of it or nothing.
 
-    Who only resembles somebody is left out, unless the line is in ``anyway``. Sent twice, the
-    second finds everybody here.
+    How many were added, and how many completed. Who only resembles somebody is left out, unless
+    the line is in ``anyway``. Sent twice, the second finds everybody here.
     """
     with transaction.atomic():
         lock("clients")
         added, completed = [], 0
-        for found in sort_out(entries, anyway):
+        for found in match(rows, anyway):
             if found.verdict == Verdict.NEW:
-                client = Client(**found.entry.facts)
+                client = Client(**found.row.cells)
                 client.fill_keys()
                 added.append(client)
             elif found.client and found.gaps:
-                _complete(found.client, found.gaps)
+                _set(found.client, found.gaps)
                 completed += 1
         Client.objects.bulk_create(added, batch_size=500)
-        return Taken(len(added), completed, len(entries) - len(added) - completed)
-
-
-def _complete(client: Client, gaps: dict[str, str]) -> None:
-    for name, value in gaps.items():
-        setattr(client, name, value)
-    client.save(update_fields=[*gaps])
+        return len(added), completed

@@ -2,17 +2,16 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import StrEnum
-
-from django.core.files.base import File
 
 from clients.contact import country_code
 from clients.forms import ClientForm
 from clients.models import FACTS, Client, name_key
 from clients.queries import telling
-from clients.vcard import read_cards
-from studio.shop.files import Entry, UnreadableFileError, parse_csv, read_text
+from clients.vcard import add_note, read_cards
+from studio.shop.files import Row, UnreadableFileError, parse_csv
+from studio.shop.imports import Reading, check
 from studio.shop.text import digits, fold
 
 HEADINGS = {
@@ -36,8 +35,9 @@ OTHER_HEADINGS = {
     "post code": "postcode", "city": "city", "place": "city", "vat number": "tax_number",
     "note": "notes", "remarks": "notes", "comments": "notes",
 }  # fmt: skip
-FIRST = ("first name", "given name", "forename")
-LAST = ("last name", "surname", "family name")
+KNOWN = HEADINGS | OTHER_HEADINGS
+NAME_PARTS = ("first name", "given name", "forename", "last name", "surname", "family name")
+MOST_ENTRIES = 3000
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
     "phone": Client.Way.CALL,
     "text": Client.Way.TEXT,
@@ -53,100 +53,69 @@ def client_rows(clients: Iterable[Client]) -> Iterator[list[str]]:
         yield [shown.get(fact) or getattr(client, fact) for fact in HEADINGS.values()]
 
 
-def read_table(text: str, *, most_rows: int) -> tuple[list[Entry], list[str]]:
-    """The entries of a table, and the headings of the columns that mean nothing here.
-
-    Raises UnreadableFileError for what is no table of clients.
-    """
-    rows = parse_csv(text, most_rows=most_rows)
-    headings = list(rows[0].cells) if rows else []
-    known = HEADINGS | OTHER_HEADINGS
-    if rows and not any(known.get(name) == "name" or name in FIRST + LAST for name in headings):
-        raise UnreadableFileError("The table needs a column with the heading “name”.")
-    unknown = [name for name in headings if name not in known and name not in FIRST + LAST]
-    return [_entry(row.line, row.cells) for row in rows], unknown
-
-
-def _entry(line: int, cells: dict[str, str]) -> Entry:
-    entry = Entry(line, {})
-    parts = [cells.get(name, "").strip() for name in FIRST + LAST]
-    if name := " ".join(part for part in parts if part):
-        entry.facts["name"] = name
-    known = HEADINGS | OTHER_HEADINGS
-    for heading, cell in cells.items():
-        fact, value = known.get(heading), cell.strip()
-        if not fact or not value:
-            continue
-        if fact == "notes":
-            entry.add_note(value)
-        elif fact not in entry.facts:
-            entry.facts[fact] = value
-        elif entry.facts[fact] != value:
-            entry.add_note(f"{heading}: {value}")
-    _read_way(entry)
-    return entry
-
-
-def _read_way(entry: Entry) -> None:
-    if typed := entry.facts.pop("way", ""):
-        way = WAYS.get(fold(typed), fold(typed))
-        if way not in Client.Way.values:
-            ways = ", ".join(label for _, label in Client.Way.choices)
-            entry.problems.append(f"Preferred way: “{typed}” is none of {ways}.")
-        entry.facts["way"] = way
-
-
-MOST_ENTRIES = 3000
-
-
-@dataclass
-class Reading:
-    """What a file holds. ``unknown`` are headings that no column of a client has."""
-
-    entries: list[Entry]
-    unknown: list[str] = field(default_factory=list)
-
-    @property
-    def wrong(self) -> list[Entry]:
-        return [entry for entry in self.entries if entry.problems]
-
-    @property
-    def right(self) -> list[Entry]:
-        return [entry for entry in self.entries if not entry.problems]
-
-
-def read_file(uploaded: File) -> Reading:
-    """The entries of a file of vCards or a table, each checked as if it were typed.
+def read_file(text: str) -> Reading:
+    """The rows of a table or the cards of an address book, each checked as if it were typed.
 
     Raises UnreadableFileError if it is neither, or holds nobody.
     """
-    text = read_text(uploaded)
     if text.lstrip("\ufeff \t\r\n")[:11].upper() == "BEGIN:VCARD":
         reading = Reading(read_cards(text, most_cards=MOST_ENTRIES))
     else:
-        reading = Reading(*read_table(text, most_rows=MOST_ENTRIES))
-    if not reading.entries:
+        reading = read_table(text)
+    if not reading.rows:
         raise UnreadableFileError("There is nobody in the file but the headings.")
-    for entry in reading.entries:
-        _check(entry)
+    for row in reading.rows:
+        _check(row)
     return reading
 
 
-def _check(entry: Entry) -> None:
+def read_table(text: str) -> Reading:
+    """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
+    rows = parse_csv(text, most_rows=MOST_ENTRIES)
+    headings = list(rows[0].cells) if rows else []
+    if rows and not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
+        raise UnreadableFileError("The table needs a column with the heading “name”.")
+    unknown = [name for name in headings if name not in KNOWN and name not in NAME_PARTS]
+    return Reading([_by_fact(row) for row in rows], unknown)
+
+
+def _by_fact(row: Row) -> Row:
+    """The row with its cells by fact; what a client has no field for goes to the notes."""
+    named = Row(row.line, {})
+    parts = [row.cells.get(name, "").strip() for name in NAME_PARTS]
+    if name := " ".join(part for part in parts if part):
+        named.cells["name"] = name
+    for heading, cell in row.cells.items():
+        fact, value = KNOWN.get(heading), cell.strip()
+        if not fact or not value:
+            continue
+        if fact == "notes":
+            add_note(named, value)
+        elif named.cells.setdefault(fact, value) != value:
+            add_note(named, f"{heading}: {value}")
+    if typed := named.cells.get("way"):
+        way = WAYS.get(fold(typed), fold(typed))
+        named.cells["way"] = way
+        if way not in Client.Way.values:
+            ways = ", ".join(label for _, label in Client.Way.choices)
+            named.problems.append(f"Preferred way: “{typed}” is none of {ways}.")
+    return named
+
+
+def _check(row: Row) -> None:
     """Put the facts into the form that is used at the counter, and note what it says."""
-    facts = dict.fromkeys(FACTS, "") | entry.facts
+    facts = dict.fromkeys(FACTS, "") | row.cells
     try:
         facts["country"] = country_code(facts["country"])
     except ValueError as error:
-        entry.problems.append(f"Country: {error}")
+        row.problems.append(f"Country: {error}")
         facts["country"] = ""
     if facts["way"] not in Client.Way.values:
         by_mail = facts["email"] and not facts["phone"]
         facts["way"] = Client.Way.EMAIL if by_mail else Client.Way.CALL
     form = ClientForm(facts)
-    for name, errors in form.errors.items():
-        entry.problems += [f"{form[name].label}: {error}" for error in errors]
-    entry.facts = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS}
+    check(row, form)
+    row.cells = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS}
 
 
 class Verdict(StrEnum):
@@ -157,7 +126,7 @@ class Verdict(StrEnum):
 
 @dataclass
 class Person:
-    """Somebody an entry can be compared with: a client, or an earlier entry of the file."""
+    """Somebody a row can be compared with: a client, or an earlier row of the file."""
 
     name_key: str
     number: str
@@ -166,10 +135,10 @@ class Person:
 
 
 @dataclass
-class Sorted:
-    """An entry, what becomes of it, and whom it was found to be or to resemble."""
+class Match:
+    """A row, what becomes of it, and whom it was found to be or to resemble."""
 
-    entry: Entry
+    row: Row
     verdict: Verdict
     person: Person | None = None
 
@@ -184,23 +153,23 @@ class Sorted:
 
     @property
     def same_number(self) -> bool:
-        number = telling(digits(self.entry.facts["phone"]))
+        number = telling(digits(self.row.cells["phone"]))
         return bool(number) and self.person is not None and self.person.number == number
 
     @property
     def gaps(self) -> dict[str, str]:
-        """Facts that the client in the list lacks and the entry has."""
+        """Facts that the client in the list lacks and the row has."""
         if self.verdict != Verdict.KNOWN or not self.client:
             return {}
-        facts = self.entry.facts.items()
-        return {name: value for name, value in facts if value and not getattr(self.client, name)}
+        cells = self.row.cells.items()
+        return {name: value for name, value in cells if value and not getattr(self.client, name)}
 
     @property
     def gap_words(self) -> str:
         return ", ".join(str(getattr(Client, name).field.verbose_name) for name in self.gaps)
 
 
-def sort_out(entries: list[Entry], anyway: Collection[int] = ()) -> list[Sorted]:
+def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
     """Who is new, who is known, and who looks like somebody who is here.
 
     Known has the same name and the same phone number, or the same name and neither has a number;
@@ -216,17 +185,16 @@ def sort_out(entries: list[Entry], anyway: Collection[int] = ()) -> list[Sorted]
 
     for client in Client.objects.present():
         remember(Person(client.name_key, telling(client.phone_digits), client))
-    found = []
-    for entry in entries:
-        me = Person(name_key(entry.facts["name"]), telling(digits(entry.facts["phone"])))
-        me.line = entry.line
-        same = [one for one in by_name[me.name_key] if one.number == me.number]
-        alike = by_number[me.number] + by_name[me.name_key] if me.number else by_name[me.name_key]
+    matches = []
+    for row in rows:
+        key, number = name_key(row.cells["name"]), telling(digits(row.cells["phone"]))
+        same = [person for person in by_name[key] if person.number == number]
+        alike = by_number[number] + by_name[key] if number else by_name[key]
         if same:
-            found.append(Sorted(entry, Verdict.KNOWN, same[0]))
-        elif alike and entry.line not in anyway:
-            found.append(Sorted(entry, Verdict.ALIKE, alike[0]))
+            matches.append(Match(row, Verdict.KNOWN, same[0]))
+        elif alike and row.line not in anyway:
+            matches.append(Match(row, Verdict.ALIKE, alike[0]))
         else:
-            found.append(Sorted(entry, Verdict.NEW))
-            remember(me)
-    return found
+            matches.append(Match(row, Verdict.NEW))
+            remember(Person(key, number, line=row.line))
+    return matches

@@ -78,16 +78,6 @@ class FindForm(forms.Form):
     )
 
 
-class ImportForm(forms.Form):
-    """An address book or a spreadsheet."""
-
-    file = forms.FileField(
-        label="A file of vCards (.vcf) or a table (.csv)",
-        widget=forms.FileInput(attrs={"accept": ".vcf,.csv,.txt,text/vcard,text/csv"}),
-        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
-    )
-
-
 MOST_SHOWN = 120
 
 

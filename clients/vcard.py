@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import unquote
 
 from clients.models import Client
-from studio.shop.files import Entry, UnreadableFileError
+from studio.shop.files import Row, UnreadableFileError
 
 BREAK = re.compile(r"\r\n|\n|\r")
 LINE = re.compile(
@@ -124,8 +124,8 @@ NO_VOICE = {"fax", "pager", "modem", "textphone"}
 Card = list[Property]
 
 
-def read_cards(text: str, *, most_cards: int) -> list[Entry]:
-    """One entry a card. A client has one number, address and e-mail; more go to the notes.
+def read_cards(text: str, *, most_cards: int) -> list[Row]:
+    """One row a card. A client has one number, address and e-mail; more go to the notes.
 
     Raises UnreadableFileError if there is no card, or more than ``most_cards``.
     """
@@ -134,7 +134,11 @@ def read_cards(text: str, *, most_cards: int) -> list[Entry]:
         raise UnreadableFileError("There is no vCard in the file.")
     if len(cards) > most_cards:
         raise UnreadableFileError(f"The file has more than {most_cards} cards. Send it in parts.")
-    return [_entry(card) for card in cards]
+    return [_row(card) for card in cards]
+
+
+def add_note(row: Row, note: str) -> None:
+    row.cells["notes"] = f"{row.cells.get('notes', '')}\n{note}".strip()
 
 
 def _cards(text: str) -> Iterator[Card]:
@@ -155,23 +159,23 @@ def _cards(text: str) -> Iterator[Card]:
         yield card
 
 
-def _entry(card: Card) -> Entry:
-    entry = Entry(card[0].line, {"name": _name(card)})
+def _row(card: Card) -> Row:
+    row = Row(card[0].line, {"name": _name(card)})
     if any(prop.text.lower() == "group" for prop in _all(card, "KIND")):
-        entry.problems.append("This is a list of cards, not a person.")
+        row.problems.append("This is a list of cards, not a person.")
     for prop in _all(card, "NOTE"):
-        entry.add_note(prop.text)
+        add_note(row, prop.text)
     for fact, values in [("phone", _phones(card)), ("email", _texts(card, "EMAIL"))]:
         first, *more = values or [""]
-        entry.facts[fact] = first
+        row.cells[fact] = first
         for value in more:
-            entry.add_note(f"{'Phone' if fact == 'phone' else 'E-mail'}: {value}")
+            add_note(row, f"{'Phone' if fact == 'phone' else 'E-mail'}: {value}")
     addresses = [address for prop in _all(card, "ADR") if (address := _address(prop))]
     first_address, *more_addresses = addresses or [{}]
-    entry.facts |= first_address
+    row.cells |= first_address
     for address in more_addresses:
-        entry.add_note("Address: " + ", ".join(address.values()))
-    return entry
+        add_note(row, "Address: " + ", ".join(address.values()))
+    return row
 
 
 def _all(card: Card, name: str) -> list[Property]:

@@ -3,19 +3,20 @@
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.utils.http import content_disposition_header
+from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients import actions
-from clients.files import HEADINGS, client_rows, read_file, sort_out
-from clients.forms import ClientForm, FindForm, ImportForm, MergeForm
+from clients.files import HEADINGS, client_rows, match, read_file
+from clients.forms import ClientForm, FindForm, MergeForm
 from clients.models import Client, ClientMerge
 from clients.queries import entry_of_its_own, list_clients, may_be_the_same, take_apart
 from clients.tables import ClientTable
 from clients.vcard import write_cards
 from studio.shop import clock
-from studio.shop.files import NotHeldError, UnreadableFileError, csv_response, hold, release
+from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
+from studio.shop.imports import Import, import_page
 from studio.shop.paging import show_page
 
 
@@ -117,45 +118,33 @@ def clients_csv(request: StudioRequest) -> HttpResponse:
 
 @require_safe
 def clients_vcf(request: StudioRequest) -> HttpResponse:
-    name = f"clients-{clock.today()}.vcf"
-    return HttpResponse(
-        write_cards(Client.objects.present()),
-        content_type="text/vcard; charset=utf-8",
-        headers={"Content-Disposition": content_disposition_header(True, name)},
-    )
+    cards = write_cards(Client.objects.present())
+    return file_response(cards, "text/vcard; charset=utf-8", f"clients-{clock.today()}.vcf")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def clients_import(request: StudioRequest) -> HttpResponse:
-    """Choose a file, look at what would happen, then do it: the third step sends what was held."""
-    if "held" in request.POST:
-        return _take_in(request)
-    form = ImportForm(request.POST, request.FILES) if request.method == "POST" else ImportForm()
-    if form.is_valid():
-        try:
-            return _preview(request, form)
-        except UnreadableFileError as error:
-            form.add_error("file", str(error))
-    return render(request, "clients/import.html", {"form": form, "headings": HEADINGS})
+    def take(rows: list[Row]) -> str:
+        lines = request.POST.getlist("anyway")
+        anyway = {int(line) for line in lines if line.isdecimal() and len(line) < 10}
+        added, completed = actions.import_clients(rows=rows, anyway=anyway)
+        left_out = len(rows) - added - completed
+        return f"{added} new, {completed} completed, {left_out} left out."
 
-
-def _preview(request: StudioRequest, form: ImportForm) -> HttpResponse:
-    reading = read_file(form.cleaned_data["file"])
-    sorted_out = sort_out(reading.right)
-    context = {"reading": reading, "sorted": sorted_out, "held": hold(reading.right)}
-    return render(request, "clients/import_preview.html", context)
-
-
-def _take_in(request: StudioRequest) -> HttpResponse:
-    anyway = {
-        int(line) for line in request.POST.getlist("anyway") if line.isdecimal() and len(line) < 10
-    }
-    try:
-        taken = actions.take_in(entries=release(request.POST["held"]), anyway=anyway)
-    except NotHeldError as error:
-        messages.error(request, str(error))
-        return redirect("clients-import")
-    messages.success(
-        request, f"{taken.added} new, {taken.completed} completed, {taken.left_out} left out."
+    return import_page(
+        request,
+        Import(
+            owner="clients",
+            page="clients/import.html",
+            preview="clients/import_preview.html",
+            done=reverse("clients"),
+            read=read_file,
+            compare=lambda rows: {"matches": match(rows)},
+            take=take,
+            label="A file of vCards (.vcf) or a table (.csv)",
+            accept=".vcf,.csv,.txt,text/vcard,text/csv",
+            thing="a client",
+            known_by=("Name", "name"),
+            context={"headings": HEADINGS},
+        ),
     )
-    return redirect("clients")

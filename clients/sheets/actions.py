@@ -1,7 +1,6 @@
 """Taking sheets, correcting one on its own day, and the owner's ranges."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any
 from uuid import UUID
 
@@ -11,9 +10,9 @@ from clients.actions import held
 from clients.fit.lengths import Length
 from clients.fit.measures import Range, Spot
 from clients.models import Client, Measured, MeasureRange, Sheet
-from clients.sheets.files import sort_out
+from clients.sheets.files import match
 from studio.shop import clock
-from studio.shop.files import Entry
+from studio.shop.files import Row
 from studio.shop.models import Profile, User
 from studio.shop.numbers import lock
 
@@ -83,34 +82,27 @@ def set_ranges(*, ranges: Mapping[str, Range]) -> None:
 
 def _write(sheet: Sheet, lengths: Mapping[Spot, Length]) -> None:
     Measured.objects.bulk_create(
-        Measured(sheet=sheet, key=key, side=side, mm=one.mm, typed=one.typed, unit=one.unit)
-        for (key, side), one in lengths.items()
+        Measured(
+            sheet=sheet, key=key, side=side, mm=length.mm, typed=length.typed, unit=length.unit
+        )
+        for (key, side), length in lengths.items()
     )
 
 
-@dataclass(frozen=True)
-class Taken:
-    """How many sheets were added, and how many were here already."""
-
-    added: int
-    here: int
-
-
-def take_in(*, client: Client, by: User, studio: Profile, entries: list[Entry]) -> Taken:
-    """Add the sheets that are not here yet; all of them or none.
+def import_sheets(*, client: Client, by: User, studio: Profile, rows: list[Row]) -> int:
+    """Add the sheets that are not here yet, all of them or none; how many.
 
     Sent twice, the second finds every sheet here. Raises GoneError and SheetError.
     """
     with transaction.atomic():
         client = held(client)
-        found = sort_out(entries, client=client, studio=studio)
-        new = [one for one in found if not one.here]
-        for one in new:
+        new = [row for row in match(rows, client=client, studio=studio) if not row.here]
+        for row in new:
             take_sheet(
                 client=client,
                 by=by,
-                facts=one.form.facts(),
-                lengths=one.form.lengths(),
-                form_key=one.form.cleaned_data["form_key"],
+                facts=row.form.facts(),
+                lengths=row.form.lengths(),
+                form_key=row.form.cleaned_data["form_key"],
             )
-        return Taken(len(new), len(found) - len(new))
+        return len(new)

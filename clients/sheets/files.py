@@ -2,21 +2,21 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from uuid import uuid4
 
-from django.core.files.base import File
-
 from clients.fields import unit_of
+from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
 from clients.fit.lengths import Length, plain, split_unit
 from clients.fit.measures import Spot, spot_name, spots
 from clients.models import Client, Sheet
 from clients.sheets.forms import SheetForm, field_name
 from clients.sheets.queries import own_ranges, sheets_of, taking_of
-from studio.shop.files import Entry, UnreadableFileError, parse_csv, read_text
+from studio.shop.files import Row, UnreadableFileError, parse_csv
+from studio.shop.imports import Reading, check
 from studio.shop.models import Profile
 from studio.shop.text import fold
 
@@ -34,6 +34,7 @@ FACTS = {
     "sensitive": "Note tells of health",
 }
 DAYS, TICKS = ("taken_on", "consent_on"), ("minor", "sensitive")
+MOST_SHEETS = 500
 CHOICES = {"waist_at": Sheet.WaistAt, "front_from": Sheet.FrontFrom}
 ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
 FIELDS = {fold(heading): name for name, heading in FACTS.items()} | {
@@ -43,7 +44,7 @@ FIELDS = {fold(heading): name for name, heading in FACTS.items()} | {
 
 def headings(sheets: Sequence[Sheet]) -> list[str]:
     """The columns of a table of these sheets."""
-    taken = {(one.key, one.side) for sheet in sheets for one in sheet.values.all()}
+    taken = {(value.key, value.side) for sheet in sheets for value in sheet.values.all()}
     return [*FACTS.values(), *(spot_name(spot) for spot in spots() if spot in taken)]
 
 
@@ -51,16 +52,16 @@ def sheet_rows(sheets: Sequence[Sheet]) -> Iterator[list[str]]:
     """One row a sheet; days in ISO 8601, lengths as they were typed and always with their unit."""
     names = [FIELDS[fold(heading)] for heading in headings(sheets)]
     for sheet in sheets:
-        told = {name: str(getattr(sheet, name)) for name in ("worn", "guardian", "note")}
-        told |= {name: getattr(sheet, name).isoformat() for name in DAYS}
-        told |= {name: "yes" if getattr(sheet, name) else "no" for name in TICKS}
-        told["waist_at"] = sheet.get_waist_at_display()
-        told["front_from"] = sheet.get_front_from_display()
+        cells = {name: str(getattr(sheet, name)) for name in ("worn", "guardian", "note")}
+        cells |= {name: getattr(sheet, name).isoformat() for name in DAYS}
+        cells |= {name: "yes" if getattr(sheet, name) else "no" for name in TICKS}
+        cells["waist_at"] = sheet.get_waist_at_display()
+        cells["front_from"] = sheet.get_front_from_display()
         if sheet.heel_mm is not None:
-            told["heel"] = f"{sheet.heel_mm.normalize():f} mm"
+            cells["heel"] = f"{sheet.heel_mm.normalize():f} mm"
         for spot, length in taking_of(sheet).lengths.items():
-            told[field_name(spot)] = _with_unit(length)
-        yield [told.get(name, "") for name in names]
+            cells[field_name(spot)] = _with_unit(length)
+        yield [cells.get(name, "") for name in names]
 
 
 def _with_unit(length: Length) -> str:
@@ -68,62 +69,46 @@ def _with_unit(length: Length) -> str:
     return length.typed if own else f"{length.typed} {length.unit}"
 
 
-def read_table(text: str, *, most_rows: int) -> tuple[list[Entry], list[str]]:
-    """The sheets of a table as the form is sent, and headings that mean nothing here.
+def read_file(text: str, *, studio: Profile) -> Reading:
+    """The sheets of a table as the form is sent, each row checked as if it were typed.
 
     Raises UnreadableFileError for what is no table of sheets.
     """
-    rows = parse_csv(text, most_rows=most_rows)
+    rows = parse_csv(text, most_rows=MOST_SHEETS)
     columns = list(rows[0].cells) if rows else []
     if "date" not in columns:
         raise UnreadableFileError("The table needs a column with the heading “date”, and rows.")
-    unknown = [name for name in columns if name not in FIELDS]
-    return [_entry(row.line, row.cells) for row in rows], unknown
+    reading = Reading([_as_sent(row) for row in rows])
+    reading.unknown = [name for name in columns if name not in FIELDS]
+    for row in reading.right:
+        check(row, SheetForm(row.cells, studio=studio))
+    return reading
 
 
-def _entry(line: int, cells: dict[str, str]) -> Entry:
-    told = {FIELDS[name]: cell.strip() for name, cell in cells.items() if name in FIELDS}
-    entry = Entry(line, {name: cell for name, cell in told.items() if cell})
+def _as_sent(row: Row) -> Row:
+    cells = {FIELDS[name]: cell.strip() for name, cell in row.cells.items() if name in FIELDS}
+    sent = Row(row.line, {name: cell for name, cell in cells.items() if cell})
     for name in DAYS:
-        if (day := entry.facts.get(name)) and not ISO.fullmatch(day):
-            entry.problems.append(f"{FACTS[name]}: write it as 2026-11-27.")
+        if (day := sent.cells.get(name)) and not ISO.fullmatch(day):
+            sent.problems.append(f"{FACTS[name]}: write it as 2026-11-27.")
     for name in TICKS:
-        says = fold(entry.facts.pop(name, "no"))
-        if says == "yes":
-            entry.facts[name] = "on"
-        elif says != "no":
-            entry.problems.append(f"{FACTS[name]}: write yes or no.")
+        answer = fold(sent.cells.pop(name, "no"))
+        if answer == "yes":
+            sent.cells[name] = "on"
+        elif answer != "no":
+            sent.problems.append(f"{FACTS[name]}: write yes or no.")
     for name, choices in CHOICES.items():
-        if typed := entry.facts.get(name):
+        if typed := sent.cells.get(name):
             values = {fold(str(label)): value for value, label in choices.choices}
-            entry.facts[name] = values.get(fold(typed), typed)
-    if entry.facts.get("consent_on"):
-        entry.facts["agreed"] = "on"
-    return entry
-
-
-MOST_SHEETS = 500
-Mark = tuple[date, frozenset[tuple[Spot, Decimal]]]  # what makes two sheets the same
-
-
-@dataclass
-class Reading:
-    """What a file holds. ``unknown`` are headings that mean nothing here."""
-
-    entries: list[Entry]
-    unknown: list[str] = field(default_factory=list)
-
-    @property
-    def wrong(self) -> list[Entry]:
-        return [entry for entry in self.entries if entry.problems]
-
-    @property
-    def right(self) -> list[Entry]:
-        return [entry for entry in self.entries if not entry.problems]
+            sent.cells[name] = values.get(fold(typed), typed)
+    if sent.cells.get("consent_on"):
+        sent.cells["agreed"] = "on"
+    sent.cells["form_key"] = str(uuid4())
+    return sent
 
 
 @dataclass(frozen=True)
-class Found:
+class SheetRow:
     """A row that can be taken: its form, whether the sheet is here already, and what looks odd."""
 
     line: int
@@ -133,45 +118,29 @@ class Found:
 
     @property
     def day(self) -> date:
-        return self.form.cleaned_data["taken_on"]
+        return self.form.taking().day
 
     @property
     def count(self) -> int:
         return len(self.form.lengths())
 
 
-def read_file(uploaded: File, *, client: Client, studio: Profile) -> Reading:
-    """The sheets of a table. Raises UnreadableFileError if it is none."""
-    entries, unknown = read_table(read_text(uploaded), most_rows=MOST_SHEETS)
-    if not entries:
-        raise UnreadableFileError("There is no sheet in the file but the headings.")
-    for entry in entries:
-        entry.facts |= {"client": str(client.pk), "form_key": str(uuid4())}
-        if not entry.problems:
-            form = SheetForm(entry.facts, studio=studio)
-            for name, errors in form.errors.items():
-                label = f"{form[name].label}: " if name in form.fields else ""
-                entry.problems += [f"{label}{error}" for error in errors]
-    return Reading(entries, unknown)
-
-
-def sort_out(entries: Iterable[Entry], *, client: Client, studio: Profile) -> list[Found]:
+def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[SheetRow]:
     """Rows without a problem against the sheets that are here. A constant number of queries."""
-    takings = [taking_of(sheet) for sheet in sheets_of(client)]
-    here = {_mark(taking.day, taking.values.items()) for taking in takings}
+    here = {_values(taking_of(sheet)) for sheet in sheets_of(client)}
     ranges, unit = own_ranges(), unit_of(studio)
-    found = []
-    for entry in entries:
-        form = SheetForm(entry.facts, studio=studio)
+    matches = []
+    for row in rows:
+        form = SheetForm(row.cells, studio=studio)
         if not form.is_valid():
             continue
         taking = form.taking()
-        mark = _mark(taking.day, taking.values.items())
-        odd = doubts(taking, unit=unit, ranges=ranges)
-        found.append(Found(entry.line, form, mark in here, odd))
-        here.add(mark)
-    return found
+        values, odd = _values(taking), doubts(taking, unit=unit, ranges=ranges)
+        matches.append(SheetRow(row.line, form, values in here, odd))
+        here.add(values)
+    return matches
 
 
-def _mark(day: date, values: Iterable[tuple[Spot, Decimal]]) -> Mark:
-    return day, frozenset(values)
+def _values(taking: Taking) -> tuple[date, frozenset[tuple[Spot, Decimal]]]:
+    """What makes two sheets the same."""
+    return taking.day, frozenset(taking.values.items())

@@ -4,10 +4,10 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
-from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from clients.actions import GoneError
@@ -18,16 +18,17 @@ from clients.fit.measures import MEASURES
 from clients.models import Client, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
-from clients.sheets.actions import SheetError, may_correct, take_in
+from clients.sheets.actions import may_correct
 from clients.sheets.display import SheetRows, course_rows, last_fitting_from, sizes_of, value_rows
 from clients.sheets.documents import SIZES, measurement_card
 from clients.sheets.figure import figures
-from clients.sheets.files import FACTS, headings, read_file, sheet_rows, sort_out
+from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
 from clients.sheets.forms import DayForm, RangesForm, SheetForm, starting_values, values_of
 from clients.sheets.queries import last_before, own_ranges, sheet_at, sheets_of, taking_of
 from studio.shop import clock
-from studio.shop.files import NotHeldError, UnreadableFileError, csv_response, hold, release
+from studio.shop.files import Row, csv_response
 from studio.shop.http import StudioRequest, owner_only, sent
+from studio.shop.imports import Import, import_page
 from studio.shop.paper import show_pdf
 
 
@@ -193,61 +194,41 @@ def how_to_measure(request: StudioRequest) -> HttpResponse:
     return render(request, "clients/sheets/how_to_measure.html", context)
 
 
-class FileForm(forms.Form):
-    file = forms.FileField(
-        label="A table (.csv)",
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,text/csv"}),
-        error_messages={"required": "Choose a file.", "empty": "The file is empty."},
-    )
-
-
 @require_safe
 def sheets_csv(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
-    found = sheets_of(client)
+    listed = sheets_of(client)
     name = f"measures-{client.pk}-{clock.today()}.csv"
-    return csv_response(sheet_rows(found), headings(found), name)
+    return csv_response(sheet_rows(listed), headings(listed), name)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheets_import(request: StudioRequest, pk: int) -> HttpResponse:
-    """Choose a file, look at what would happen, then do it: the third step sends what was held."""
-    client = entry_of_its_own(pk)
+    client, studio = entry_of_its_own(pk), request.studio
     if client.pk != pk:
         return redirect("sheets-import", client.pk)
-    if "held" in request.POST:
-        return _take_in(request, client)
-    form = FileForm(request.POST, request.FILES) if request.method == "POST" else FileForm()
-    if form.is_valid():
-        try:
-            return _preview(request, client, form)
-        except UnreadableFileError as error:
-            form.add_error("file", str(error))
-    context = {"client": client, "form": form, "headings": FACTS.values()}
-    return render(request, "clients/sheets/import.html", context)
 
+    def compare(rows: list[Row]) -> dict[str, Any]:
+        matches = match(rows, client=client, studio=studio)
+        return {"matches": matches, "new": sum(not row.here for row in matches)}
 
-def _preview(request: StudioRequest, client: Client, form: FileForm) -> HttpResponse:
-    reading = read_file(form.cleaned_data["file"], client=client, studio=request.studio)
-    found = sort_out(reading.right, client=client, studio=request.studio)
-    context = {
-        "client": client,
-        "reading": reading,
-        "found": found,
-        "new": sum(not one.here for one in found),
-        "held": hold(reading.right),
-    }
-    return render(request, "clients/sheets/import_preview.html", context)
+    def take(rows: list[Row]) -> str:
+        added = actions.import_sheets(client=client, by=request.user, studio=studio, rows=rows)
+        return f"{added} new, {len(rows) - added} here already."
 
-
-def _take_in(request: StudioRequest, client: Client) -> HttpResponse:
-    try:
-        entries = release(request.POST["held"])
-        if any(entry.facts.get("client") != str(client.pk) for entry in entries):
-            raise NotHeldError("That was another client's file. Choose the file again.")
-        taken = take_in(client=client, by=request.user, studio=request.studio, entries=entries)
-    except (NotHeldError, GoneError, SheetError) as error:
-        messages.error(request, str(error))
-        return redirect("sheets-import", client.pk)
-    messages.success(request, f"{taken.added} new, {taken.here} here already.")
-    return redirect("sheets", client.pk)
+    return import_page(
+        request,
+        Import(
+            owner=f"sheets of {client.pk}",
+            page="clients/sheets/import.html",
+            preview="clients/sheets/import_preview.html",
+            done=reverse("sheets", args=[client.pk]),
+            read=lambda text: read_file(text, studio=studio),
+            compare=compare,
+            take=take,
+            thing="a sheet",
+            known_by=("Date", "taken_on"),
+            refusals=(GoneError, actions.SheetError),
+            context={"client": client, "headings": FACTS.values()},
+        ),
+    )

@@ -1,14 +1,18 @@
 """What the owner does to the price list: one function, one transaction each. No ticket changes."""
 
+from collections.abc import Mapping
 from fractions import Fraction
+from typing import Any
 
 from django.conf import settings
 from django.db import transaction
 from django.db.models import ProtectedError, QuerySet
 
-from jobs.pricing.csv_rows import OPERATION_COLUMNS, SURCHARGE_COLUMNS, one_of, read_cells
+from jobs.pricing.files import OperationRow, Plan, SurchargeRow, plan_import
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
-from studio.shop.files import parse_csv
+from studio.shop.files import Row, parse_csv
+from studio.shop.imports import ImportRefusedError, RowForm, one_of
+from studio.shop.models import Profile
 from studio.shop.money import round_half_up
 
 # What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency
@@ -95,13 +99,13 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
         kinds: dict[str, GarmentKind] = {}
         operations = []
         for place, row in enumerate(_rows("prices.csv"), 1):
-            facts = read_cells(row, OPERATION_COLUMNS)
+            facts = _facts(OperationRow(row))
             kind = _kind(facts.pop("kind"), kinds, concerns)
             price = price_for(facts["minutes"], hour)
             operations.append(Operation(garment_kind=kind, position=place, price=price, **facts))
         Operation.objects.bulk_create(operations)
         Surcharge.objects.bulk_create(
-            Surcharge(position=place, **read_cells(row, SURCHARGE_COLUMNS))
+            Surcharge(position=place, **_facts(SurchargeRow(row)))
             for place, row in enumerate(_rows("surcharges.csv"), 1)
         )
         PriceRules.objects.update_or_create(
@@ -135,3 +139,38 @@ def recalculate_prices(*, hour: int) -> int:
             operation.price = price_for(operation.minutes, hour)
         Operation.objects.bulk_update(operations, ["price"])
     return len(operations)
+
+
+def _facts(row: RowForm) -> dict[str, Any]:
+    if not row.is_valid():
+        raise ValueError(row.errors)
+    return row.cleaned_data
+
+
+def import_list(*, rows: list[Row], studio: Profile) -> Plan:
+    """Compare the rows with the list as it is now and take them. Twice is as once.
+
+    Raises ImportRefusedError where a row cannot be taken any more.
+    """
+    with transaction.atomic():
+        plan = plan_import(rows, studio)
+        if any(row.problems for row in rows):
+            raise ImportRefusedError("The list has changed since. Choose the file again.")
+        kinds = {kind.name: kind for kind in GarmentKind.objects.all()}
+        for change in [*plan.new, *plan.changed]:
+            facts = {**change.facts}
+            if plan.form.model is Surcharge:
+                _fill(change.entry or Surcharge(), facts)
+                continue
+            name = facts.pop("kind")
+            if name not in kinds:
+                kinds[name] = GarmentKind(name=name)
+                save_entry(entry=kinds[name])
+            _fill(change.entry or Operation(garment_kind=kinds[name], minutes=0), facts)
+    return plan
+
+
+def _fill(entry: Operation | Surcharge, facts: Mapping[str, Any]) -> None:
+    for name, value in facts.items():
+        setattr(entry, name, value)
+    save_entry(entry=entry)

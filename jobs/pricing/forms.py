@@ -5,14 +5,10 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 
-from jobs.pricing.csv_rows import MOST_MINUTES
-from jobs.pricing.imports import plan_import
+from jobs.pricing.files import MOST_MINUTES
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from studio.shop.files import Row, UnreadableFileError, parse_csv, read_csv
 from studio.shop.forms import MoneyField, PercentField, StudioFormMixin
-from studio.shop.models import Profile
 
-MOST_ROWS = 2000
 OFFERED = "Offered at the counter"
 
 
@@ -100,35 +96,6 @@ class RulesForm(StudioFormMixin, forms.ModelForm):
         if self.cleaned_data["deposit_percent"] > 100:
             raise ValidationError("A deposit is at most the whole price.")
         return self.cleaned_data["deposit_percent"]
-
-
-class ListFileForm(forms.Form):
-    """A CSV file, or its rows once more from the page that showed what they would do."""
-
-    file = forms.FileField(label="The CSV file", required=False)
-    rows = forms.CharField(required=False, strip=False, widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.studio = studio
-
-    def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        if "file" in self.errors:
-            return found
-        try:
-            found["table"] = self._read(found)
-            found["plan"] = plan_import(found["table"], self.studio)
-        except UnreadableFileError as error:
-            self.add_error("file", str(error))
-        return found
-
-    def _read(self, found: dict[str, Any]) -> list[Row]:
-        if found.get("rows"):
-            return parse_csv(found["rows"], most_rows=MOST_ROWS)
-        if not found.get("file"):
-            raise UnreadableFileError("Choose a file.")
-        return read_csv(found["file"], most_rows=MOST_ROWS)
 
 
 class HourForm(StudioFormMixin, forms.Form):

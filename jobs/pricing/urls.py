@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.pricing import file_views, views
+from jobs.pricing import views
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 
 KIND, OPERATION, SURCHARGE = {"model": GarmentKind}, {"model": Operation}, {"model": Surcharge}
@@ -9,9 +9,9 @@ urlpatterns = [
     path("", views.prices, name="prices"),
     path("rules/", views.rules, name="price-rules"),
     path("start/", views.start, name="price-start"),
-    path("prices.csv", file_views.prices_csv, name="prices-csv"),
-    path("surcharges.csv", file_views.surcharges_csv, name="surcharges-csv"),
-    path("import/", file_views.import_list, name="prices-import"),
+    path("prices.csv", views.prices_csv, name="prices-csv"),
+    path("surcharges.csv", views.surcharges_csv, name="surcharges-csv"),
+    path("import/", views.import_list, name="prices-import"),
     path("garments/new/", views.kind_new, name="price-kind-new"),
     path("garments/<int:pk>/", views.kind, name="price-kind"),
     path("garments/<int:pk>/move/", views.move, KIND, name="price-kind-move"),

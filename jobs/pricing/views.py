@@ -7,14 +7,24 @@ from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from jobs.pricing import actions
 from jobs.pricing.actions import PriceEntry
+from jobs.pricing.files import (
+    OPERATION_HEADINGS,
+    SURCHARGE_HEADINGS,
+    operation_cells,
+    plan_import,
+    read_list,
+    surcharge_cells,
+)
 from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, SurchargeForm
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list, whole_list
+from studio.shop.files import Row, csv_response
 from studio.shop.http import StudioRequest, owner_only
+from studio.shop.imports import Import, import_page
 
 
 @require_safe
@@ -136,3 +146,44 @@ def remove(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResp
     else:
         messages.success(request, f"“{entry.name}” is no longer offered; tickets still name it.")
     return redirect(place_of(entry))
+
+
+@owner_only
+@require_safe
+def prices_csv(request: StudioRequest) -> HttpResponse:
+    listed = Operation.objects.select_related("garment_kind")
+    rows = [operation_cells(operation, request.studio.currency) for operation in listed]
+    return csv_response(rows, OPERATION_HEADINGS, "prices.csv")
+
+
+@owner_only
+@require_safe
+def surcharges_csv(request: StudioRequest) -> HttpResponse:
+    listed = Surcharge.objects.all()
+    rows = [surcharge_cells(surcharge, request.studio.currency) for surcharge in listed]
+    return csv_response(rows, SURCHARGE_HEADINGS, "surcharges.csv")
+
+
+@owner_only
+@require_http_methods(["GET", "HEAD", "POST"])
+def import_list(request: StudioRequest) -> HttpResponse:
+    studio = request.studio
+
+    def take(rows: list[Row]) -> str:
+        plan = actions.import_list(rows=rows, studio=studio)
+        return f"{len(plan.new)} new, {len(plan.changed)} changed."
+
+    return import_page(
+        request,
+        Import(
+            owner="price list",
+            page="pricing/import.html",
+            preview="pricing/import.html",
+            done=reverse("prices"),
+            read=lambda text: read_list(text, studio),
+            compare=lambda rows: {"plan": plan_import(rows, studio) if rows else None},
+            take=take,
+            label="The CSV file",
+            whole=True,
+        ),
+    )

@@ -15,7 +15,6 @@ from decimal import Decimal
 from itertools import zip_longest
 from typing import Any
 
-from django.core import signing
 from django.core.files.base import File
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
@@ -37,7 +36,7 @@ class UnreadableFileError(ValueError):
     """The file cannot be read; the message says why, for the one who chose it."""
 
 
-def read_text(uploaded: File, *, most_bytes: int = MOST_BYTES) -> str:
+def read_text(uploaded: "File[bytes]", *, most_bytes: int = MOST_BYTES) -> str:
     """The text of an uploaded file in UTF-8, UTF-16 or, if it is neither, Windows-1252.
 
     Raises UnreadableFileError for a file that is too large or no text.
@@ -80,12 +79,16 @@ DELIMITERS = ",;\t"
 FORMULA = re.compile(r"'*\s*[=+\-@\t\r\n＝＋－＠]")  # noqa: RUF001 -- full-width signs are meant
 
 
-@dataclass(frozen=True)
+@dataclass
 class Row:
-    """One row of a table that came in: its line in the file, its cells by folded heading."""
+    """One row of a table, or one card: the line it begins on, its cells, what is wrong with it.
+
+    Cells are named by their heading, folded, or by the field of the form that checks them.
+    """
 
     line: int
     cells: dict[str, str]
+    problems: list[str] = field(default_factory=list)
 
 
 def safe_cell(value: object) -> str:
@@ -119,27 +122,24 @@ def csv_response(
     rows: Iterable[Sequence[Any]], header: Sequence[str], filename: str
 ) -> HttpResponse:
     """The table as a file to keep. A byte order mark tells spreadsheets that it is UTF-8."""
-    text = write_csv(rows, header)
+    data = write_csv(rows, header).encode("utf-8-sig")
+    return file_response(data, "text/csv; charset=utf-8", filename)
+
+
+def file_response(data: str | bytes, content_type: str, filename: str) -> HttpResponse:
+    """Data as a file to keep."""
     disposition = content_disposition_header(as_attachment=True, filename=filename)
-    return HttpResponse(
-        text.encode("utf-8-sig"),
-        content_type="text/csv; charset=utf-8",
-        headers={"Content-Disposition": disposition},
-    )
+    headers = {"Content-Disposition": disposition or "attachment"}
+    return HttpResponse(data, content_type=content_type, headers=headers)
 
 
-def read_csv(uploaded: File, *, most_rows: int = MOST_ROWS) -> list[Row]:
+def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
     """The rows below the heading, blank ones left out.
 
     Cells are keyed by their heading, folded (``E-mail`` is ``e-mail``); a missing cell is empty.
     The delimiter is the one of comma, semicolon and tab that takes the heading apart furthest.
-    Raises UnreadableFileError for what is no text or no table, with the line where it is known.
+    Raises UnreadableFileError for what is no table, with the line where it is known.
     """
-    return parse_csv(read_text(uploaded), most_rows=most_rows)
-
-
-def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
-    """As ``read_csv``, from text."""
     lines = _lines(text, max(DELIMITERS, key=lambda sign: _width(text, sign)))
     _, headings = next(lines, (0, []))
     names = [fold(plain_cell(heading)) for heading in headings]
@@ -187,42 +187,3 @@ def _width(text: str, delimiter: str) -> int:
         return len(next(_lines(text, delimiter), (0, []))[1])
     except UnreadableFileError:
         return 0
-
-
-@dataclass
-class Entry:
-    """One row or card: the line it begins on, facts by name, and what is wrong with it."""
-
-    line: int
-    facts: dict[str, str]
-    problems: list[str] = field(default_factory=list)
-
-    def add_note(self, note: str) -> None:
-        self.facts["notes"] = f"{self.facts.get('notes', '')}\n{note}".strip()
-
-
-SALT = "studio.shop.files"
-KEPT_SECONDS = 24 * 3600
-# Well under what one request may bring (DATA_UPLOAD_MAX_MEMORY_SIZE).
-MOST_LETTERS = 4 * 1024 * 1024
-
-
-class NotHeldError(Exception):
-    """What came back is not what was held, or too old."""
-
-
-def hold(entries: list[Entry]) -> str:
-    """Raises UnreadableFileError if the page would not be able to send it back."""
-    rows = [(entry.line, entry.facts) for entry in entries]
-    held = signing.dumps(rows, salt=SALT, compress=True)
-    if len(held) > MOST_LETTERS:
-        raise UnreadableFileError("There is too much in the file. Send it in parts.")
-    return held
-
-
-def release(held: str) -> list[Entry]:
-    try:
-        rows = signing.loads(held, salt=SALT, max_age=KEPT_SECONDS)
-    except signing.BadSignature as error:
-        raise NotHeldError("The page was open for too long. Choose the file again.") from error
-    return [Entry(line, facts) for line, facts in rows]

@@ -74,6 +74,7 @@ class MoneyField(forms.CharField):
     may go back, ``negative`` takes a minus as well.
     """
 
+    default_error_messages = {"huge": "That is more money than a price can be."}
     currency = ""
     locale = "en"
 
@@ -100,7 +101,7 @@ class MoneyField(forms.CharField):
         except MoneyError as error:
             raise ValidationError(str(error), code="money") from error
         if abs(minor) > self.max_minor:
-            raise ValidationError("That is more money than a price can be.", code="huge")
+            raise ValidationError(self.error_messages["huge"], code="huge")
         return minor
 
 

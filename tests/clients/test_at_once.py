@@ -9,7 +9,7 @@ from django.db import connection
 
 from clients import actions
 from clients.models import FACTS, Client, ClientMerge
-from studio.shop.files import Entry
+from studio.shop.files import Row
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
 HANDS = 4
@@ -44,10 +44,10 @@ def test_one_new_client_sent_by_all_is_made_once():
 
 def test_one_file_sent_by_all_is_taken_in_once():
     facts = dict.fromkeys(FACTS, "") | {"way": "call"}
-    entries = [Entry(line, facts | {"name": f"Mary {line}"}) for line in range(2, 30)]
-    answers = at_once([lambda: actions.take_in(entries=entries)] * HANDS)
-    assert sorted(answer.added for answer in answers) == [0] * (HANDS - 1) + [len(entries)]
-    assert Client.objects.count() == len(entries)
+    rows = [Row(line, facts | {"name": f"Mary {line}"}) for line in range(2, 30)]
+    answers = at_once([lambda: actions.import_clients(rows=rows)] * HANDS)
+    assert sorted(added for added, _ in answers) == [0] * (HANDS - 1) + [len(rows)]
+    assert Client.objects.count() == len(rows)
 
 
 def test_two_entries_merged_into_each_other_at_once_leave_one():

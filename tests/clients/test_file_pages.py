@@ -60,7 +60,7 @@ def test_a_file_is_looked_at_then_taken_in_then_known(who, request):
     browser = request.getfixturevalue(who)
     look = send(browser, TABLE)
     assert not Client.objects.exists()
-    assert [entry.line for entry in look.context["reading"].wrong] == [4]
+    assert [row.line for row in look.context["reading"].wrong] == [4]
     assert "Name: Write a name, or a word you will know the client by." in look.text
     assert "has the same phone number" in look.text
 
@@ -69,7 +69,7 @@ def test_a_file_is_looked_at_then_taken_in_then_known(who, request):
     assert sorted(client.name for client in Client.objects.all()) == ["Mary Larkin", "Tom Larkin"]
 
     again = send(browser, TABLE)
-    assert {found.verdict for found in again.context["sorted"]} == {"known"}
+    assert {match.verdict for match in again.context["matches"]} == {"known"}
     held = {"held": again.context["held"]}
     assert "0 new, 0 completed, 2 left out." in browser.post(IMPORT, held, follow=True).text
     assert Client.objects.count() == 2
@@ -86,7 +86,7 @@ def test_cards_come_in(owner_client):
     cards = "BEGIN:VCARD\nVERSION:3.0\nFN:José Órla\nTEL:086 555 0143\nEND:VCARD\n"
     held = send(owner_client, cards, "phone.vcf").context["held"]
     owner_client.post(IMPORT, {"held": held})
-    assert [(one.name, one.phone) for one in Client.objects.all()] == [
+    assert [(client.name, client.phone) for client in Client.objects.all()] == [
         ("José Órla", "086 555 0143")
     ]
 

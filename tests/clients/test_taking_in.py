@@ -2,12 +2,12 @@
 
 import pytest
 import time_machine
-from django.core.files.uploadedfile import SimpleUploadedFile
 
 from clients import actions
-from clients.files import Reading, Verdict, read_file, sort_out
+from clients.files import Verdict, match, read_file
 from clients.models import FACTS, Client
-from studio.shop.files import Entry, NotHeldError, UnreadableFileError, hold, release
+from studio.shop.files import Row, UnreadableFileError, decode
+from studio.shop.imports import ImportRefusedError, Reading, hold, release
 from tests.factories import ClientFactory
 
 pytestmark = pytest.mark.django_db
@@ -15,28 +15,29 @@ pytestmark = pytest.mark.django_db
 
 def reading(text: str | bytes) -> Reading:
     data = text if isinstance(text, bytes) else text.encode()
-    return read_file(SimpleUploadedFile("clients", data))
+    return read_file(decode(data))
 
 
 def take(text: str, **kwargs) -> tuple[int, int, int]:
-    taken = actions.take_in(entries=reading(text).right, **kwargs)
-    return taken.added, taken.completed, taken.left_out
+    rows = reading(text).right
+    added, completed = actions.import_clients(rows=rows, **kwargs)
+    return added, completed, len(rows) - added - completed
 
 
 def verdicts(text: str) -> list[Verdict]:
-    return [found.verdict for found in sort_out(reading(text).right)]
+    return [found.verdict for found in match(reading(text).right)]
 
 
 def test_cards_and_tables_are_told_apart():
     cards = "\ufeff\r\nBEGIN:VCARD\r\nVERSION:3.0\r\nFN:Ann\r\nEND:VCARD\r\n"
-    assert reading(cards).entries[0].facts["name"] == "Ann"
-    assert reading("name\nAnn").entries[0].facts["name"] == "Ann"
+    assert reading(cards).rows[0].cells["name"] == "Ann"
+    assert reading("name\nAnn").rows[0].cells["name"] == "Ann"
     assert reading("name;Straße\nZoë;x".encode("utf-16")).unknown == ["strasse"]
 
 
 def test_what_is_missing_gets_the_usual_value():
     table = "name,phone,e-mail\nAnn,086 555,a@x.example\nBea,,b@x.example\nCara,,\n"
-    facts = [entry.facts for entry in reading(table).right]
+    facts = [row.cells for row in reading(table).right]
     assert [fact["way"] for fact in facts] == ["call", "email", "call"]
     assert set(facts[0]) == set(FACTS)
 
@@ -60,7 +61,7 @@ def test_a_row_that_is_wrong_is_named_with_its_line(row, problem):
     assert wrong.line == 3
     assert len(wrong.problems) == 1
     assert wrong.problems[0].startswith(problem)
-    assert [entry.facts["name"] for entry in read.right] == ["Bea"]
+    assert [row.cells["name"] for row in read.right] == ["Bea"]
 
 
 @pytest.mark.parametrize("text", ["name\n", "name,phone\n,\n", ""])
@@ -102,9 +103,9 @@ def test_nobody_is_like_an_entry_that_is_gone():
 
 def test_a_file_that_names_somebody_twice_makes_one():
     table = "name,phone\nMary,086 555 0143\nMARY,0865550143\nTom,086 555 0143\n"
-    found = sort_out(reading(table).right)
-    assert [one.verdict for one in found] == [Verdict.NEW, Verdict.KNOWN, Verdict.ALIKE]
-    assert [one.person.line for one in found[1:]] == [2, 2]
+    matches = match(reading(table).right)
+    assert [found.verdict for found in matches] == [Verdict.NEW, Verdict.KNOWN, Verdict.ALIKE]
+    assert [found.person.line for found in matches[1:]] == [2, 2]
     assert take(table) == (1, 0, 2)
 
 
@@ -128,7 +129,7 @@ def test_who_only_resembles_somebody_is_left_out_unless_wanted():
 def test_what_was_missing_is_filled_in_and_nothing_is_overwritten():
     mary = ClientFactory(name="Mary", phone="086 555 0143", city="Larkfield", way="text")
     table = "name,phone,town,e-mail,preferred way\nMARY,+353865550143,Cork,mary@x.example,Call\n"
-    (found,) = sort_out(reading(table).right)
+    (found,) = match(reading(table).right)
     assert found.gap_words == "e-mail"
     assert take(table) == (0, 1, 0)
     mary.refresh_from_db()
@@ -140,11 +141,11 @@ def test_what_was_missing_is_filled_in_and_nothing_is_overwritten():
 def test_all_of_a_file_or_nothing():
     """A fault in the last row takes the first one with it."""
     facts = dict.fromkeys(FACTS, "") | {"way": "call"}
-    entries = [Entry(2, facts | {"name": "Ann"}), Entry(3, facts | {"name": None})]
+    rows = [Row(2, facts | {"name": "Ann"}), Row(3, facts | {"name": None})]
     ClientFactory(name="Zoe", phone="1234", city="")
-    entries.insert(0, Entry(1, facts | {"name": "Zoe", "phone": "1234", "city": "Cork"}))
+    rows.insert(0, Row(1, facts | {"name": "Zoe", "phone": "1234", "city": "Cork"}))
     with pytest.raises(AttributeError):
-        actions.take_in(entries=entries)
+        actions.import_clients(rows=rows)
     assert [(client.name, client.city) for client in Client.objects.all()] == [("Zoe", "")]
 
 
@@ -155,32 +156,32 @@ def test_three_thousand_rows_are_taken_in():
 
 
 def test_the_queries_do_not_grow_with_the_file(django_assert_num_queries):
-    for rows in (1, 3):
-        entries = reading("name\n" + "".join(f"{rows} {n}\n" for n in range(rows))).right
+    for count in (1, 3):
+        rows = reading("name\n" + "".join(f"{count} {n}\n" for n in range(count))).right
         with django_assert_num_queries(1):
-            sort_out(entries)
+            match(rows)
 
 
 def test_what_is_held_comes_back_as_it_was():
-    entries = reading('name,notes\nÓrla,"a\nb"\n').right
-    assert release(hold(entries)) == entries
+    rows = reading('name,notes\nÓrla,"a\nb"\n').right
+    assert release(hold(rows, "clients"), "clients") == rows
 
 
 @pytest.mark.parametrize("harm", [lambda held: held[:-1], lambda held: "x" + held, lambda held: ""])
 def test_what_was_tampered_with_is_not_taken(harm):
-    with pytest.raises(NotHeldError):
-        release(harm(hold([])))
+    with pytest.raises(ImportRefusedError):
+        release(harm(hold([], "clients")), "clients")
 
 
 def test_what_was_held_for_days_is_not_taken():
     with time_machine.travel("2026-11-27 12:00Z", tick=False) as moment:
-        held = hold([])
+        held = hold([], "clients")
         moment.shift(25 * 3600)
-        with pytest.raises(NotHeldError):
-            release(held)
+        with pytest.raises(ImportRefusedError):
+            release(held, "clients")
 
 
 def test_more_than_a_page_can_hold_is_refused(monkeypatch):
-    monkeypatch.setattr("studio.shop.files.MOST_LETTERS", 10)
+    monkeypatch.setattr("studio.shop.imports.MOST_LETTERS", 10)
     with pytest.raises(UnreadableFileError, match="in parts"):
-        hold(reading("name\nAnn").right)
+        hold(reading("name\nAnn").right, "clients")

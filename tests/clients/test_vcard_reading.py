@@ -12,9 +12,9 @@ def read(*lines: str) -> list:
 
 def card(*lines: str, version: str = "4.0") -> dict:
     """The facts of one card that are not empty."""
-    (entry,) = read("BEGIN:VCARD", f"VERSION:{version}", *lines, "END:VCARD")
-    assert entry.problems == []
-    return {name: value for name, value in entry.facts.items() if value}
+    (row,) = read("BEGIN:VCARD", f"VERSION:{version}", *lines, "END:VCARD")
+    assert row.problems == []
+    return {name: value for name, value in row.cells.items() if value}
 
 
 # RFC 6350, section 6: the example below each property.
@@ -130,7 +130,7 @@ def test_a_card_with_every_property_of_the_example_of_rfc_6350_section_8():
 
 
 def test_the_group_of_rfc_6350_section_6_6_5_is_no_person():
-    entries = read(
+    rows = read(
         "BEGIN:VCARD",
         "VERSION:4.0",
         "KIND:group",
@@ -149,12 +149,12 @@ def test_the_group_of_rfc_6350_section_6_6_5_is_no_person():
         "UID:urn:uuid:b8767877-b4a1-4c70-9acc-505d3819e519",
         "END:VCARD",
     )
-    assert [(entry.line, entry.facts["name"]) for entry in entries] == [
+    assert [(row.line, row.cells["name"]) for row in rows] == [
         (1, "The Doe family"),
         (8, "John Doe"),
         (13, "Jane Doe"),
     ]
-    assert [bool(entry.problems) for entry in entries] == [True, False, False]
+    assert [bool(row.problems) for row in rows] == [True, False, False]
 
 
 def test_a_card_of_version_3_with_labels_in_groups():
@@ -230,8 +230,8 @@ def test_only_a_fax_is_no_number_to_call():
 @pytest.mark.parametrize("end", ["\r\n", "\n", "\r"])
 def test_all_line_ends_and_forgotten_ends(end):
     lines = ["", "begin:vcard", "fn:Ann", "BEGIN:VCARD", "FN:Bea", "END:VCARD", "FN:nobody"]
-    entries = read_cards(end.join(lines), most_cards=9)
-    assert [(entry.line, entry.facts["name"]) for entry in entries] == [(2, "Ann"), (4, "Bea")]
+    rows = read_cards(end.join(lines), most_cards=9)
+    assert [(row.line, row.cells["name"]) for row in rows] == [(2, "Ann"), (4, "Bea")]
 
 
 def test_a_card_without_a_name_has_an_empty_one():

@@ -67,9 +67,9 @@ def test_no_line_has_more_than_75_octets_and_all_end_in_crlf(name, notes):
 @example(TRICKY.strip(), TRICKY.strip(), TRICKY[:40].strip(), "a;b\\,c")
 def test_what_goes_out_comes_back(name, notes, street, city):
     sent = client(name=name, notes=notes, street=street, city=city, phone="+353 86 555 0143")
-    (entry,) = read_cards(write_cards([sent]), most_cards=1)
+    (row,) = read_cards(write_cards([sent]), most_cards=1)
     facts = {"name": name, "street": street, "city": city, "phone": sent.phone, "notes": notes}
-    assert {fact: entry.facts.get(fact, "") for fact in facts} == facts
+    assert {fact: row.cells.get(fact, "") for fact in facts} == facts
 
 
 @pytest.mark.parametrize("name", ["Mary Larkin", "O'Hara, Ann; Co", "مريم العلي", TRICKY])
@@ -102,10 +102,10 @@ def test_what_an_independent_writer_writes_is_read():
     made.add("n").value = vobject.vcard.Name(family="Larkin", given="Mary")
     made.add("note").value = "a, b; c\nd"
     made.add("adr").value = vobject.vcard.Address(street="1; Mill, Lane", city="Larkfield")
-    (entry,) = read_cards(made.serialize(), most_cards=1)
-    assert entry.facts["name"] == " ".join(TRICKY.split())
-    assert entry.facts["notes"] == "a, b; c\nd"
-    assert entry.facts["street"] == "1; Mill, Lane"
+    (row,) = read_cards(made.serialize(), most_cards=1)
+    assert row.cells["name"] == " ".join(TRICKY.split())
+    assert row.cells["notes"] == "a, b; c\nd"
+    assert row.cells["street"] == "1; Mill, Lane"
 
 
 @given(st.text(LETTERS | st.sampled_from('\r\n\t=;:"\\'), max_size=200))

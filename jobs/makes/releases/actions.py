@@ -8,8 +8,9 @@ from django.db import transaction
 from django.db.models import Max, ProtectedError
 
 from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
-from jobs.makes.releases.sales_file import SalesPlan
+from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
+from studio.shop.files import Row as CsvRow
 from studio.shop.models import Profile
 
 
@@ -185,15 +186,11 @@ def sell(*, release: Release, day: date, copies: int, net: int, form_key: UUID) 
 
 
 @transaction.atomic
-def bring_sales_in(*, release: Release, plan: SalesPlan) -> int:
-    """Add the rows of a plan without problems; how many were new when it came to it."""
-    if plan.problems:
-        raise ValueError("A plan with problems is not carried out.")
-    release = locked(release)
-    there = set(release.sales.values_list("row_key", flat=True))
-    rows = [
+def import_sales(*, release: Release, rows: list[CsvRow], studio: Profile) -> int:
+    """Add the rows that are not here yet; how many. Sent twice, the second adds nothing."""
+    plan = plan_sales(rows, locked(release), studio)
+    Sale.objects.bulk_create(
         Sale(release=release, day=sold.day, copies=sold.copies, net=sold.net, row_key=sold.key)
         for sold in plan.new
-        if sold.key not in there
-    ]
-    return len(Sale.objects.bulk_create(rows))
+    )
+    return len(plan.new)

@@ -7,9 +7,7 @@ from django import forms
 
 from jobs.makes.models import Cost, Erratum, Release, Stage, Tester
 from jobs.makes.pictures import PictureField
-from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
-from studio.shop.files import Row, UnreadableFileError, parse_csv, read_csv
 from studio.shop.forms import (
     HoursField,
     MoneyField,
@@ -113,32 +111,3 @@ class SaleForm(OnceForm):
     net = MoneyField(
         negative=True, label="Net amount", help_text="After fees, all copies together."
     )
-
-
-class SalesFileForm(forms.Form):
-    """A CSV file, or its rows once more from the page that showed what they would add."""
-
-    file = forms.FileField(label="The CSV file", required=False)
-    rows = forms.CharField(required=False, strip=False, widget=forms.HiddenInput)
-
-    def __init__(self, *args: Any, release: Release, studio: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.release, self.studio = release, studio
-
-    def clean(self) -> dict[str, Any]:
-        sent = super().clean() or {}
-        if "file" in self.errors:
-            return sent
-        try:
-            sent["table"] = self._read(sent)
-            sent["plan"] = plan_sales(sent["table"], self.release, self.studio)
-        except UnreadableFileError as error:
-            self.add_error("file", str(error))
-        return sent
-
-    def _read(self, sent: dict[str, Any]) -> list[Row]:
-        if sent.get("rows"):
-            return parse_csv(sent["rows"])
-        if not sent.get("file"):
-            raise UnreadableFileError("Choose a file.")
-        return read_csv(sent["file"])

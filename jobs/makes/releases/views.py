@@ -22,14 +22,15 @@ from jobs.makes.releases.forms import (
     ReleaseForm,
     ReleaseMoneyForm,
     SaleForm,
-    SalesFileForm,
     StageForm,
     TesterForm,
 )
+from jobs.makes.releases.sales_file import plan_sales, read_sales
 from jobs.makes.tables import SaleTable
 from studio.shop import clock
-from studio.shop.files import Row, write_csv
+from studio.shop.files import Row
 from studio.shop.http import StudioRequest, go_back, owner_only, sent
+from studio.shop.imports import Import, import_page
 from studio.shop.paging import show_page
 
 
@@ -273,20 +274,24 @@ def sale_off(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 @require_http_methods(["GET", "POST"])
 def sales_import(request: StudioRequest, pk: int) -> HttpResponse:
-    """First what the file would add, then, at a second press, the adding."""
-    release = get_object_or_404(Release, pk=pk)
-    form = SalesFileForm(sent(request), request.FILES, release=release, studio=request.studio)
-    shown = {"release": release, "form": form}
-    if form.is_valid():
-        plan = form.cleaned_data["plan"]
-        if "bring_in" in request.POST and not plan.problems:
-            added = actions.bring_sales_in(release=release, plan=plan)
-            messages.success(request, f"Brought in: {added} {'row' if added == 1 else 'rows'}.")
-            return redirect("sales", pk)
-        shown |= {"plan": plan, "rows": _again(form.cleaned_data["table"])}
-    return render(request, "makes/releases/sales_file.html", shown)
+    release, studio = get_object_or_404(Release, pk=pk), request.studio
 
+    def take(rows: list[Row]) -> str:
+        added = actions.import_sales(release=release, rows=rows, studio=studio)
+        return f"Brought in: {added} {'row' if added == 1 else 'rows'}."
 
-def _again(table: list[Row]) -> str:
-    """The rows as text, for the page to send back."""
-    return write_csv([list(row.cells.values()) for row in table], list(table[0].cells))
+    return import_page(
+        request,
+        Import(
+            owner=f"sales of {pk}",
+            page="makes/releases/sales_file.html",
+            preview="makes/releases/sales_file.html",
+            done=reverse("sales", args=[pk]),
+            read=lambda text: read_sales(text, studio),
+            compare=lambda rows: {"plan": plan_sales(rows, release, studio)},
+            take=take,
+            label="The CSV file",
+            whole=True,
+            context={"release": release},
+        ),
+    )

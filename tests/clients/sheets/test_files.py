@@ -63,7 +63,7 @@ def test_what_went_out_comes_in_for_another_and_is_known_here(owner_client, page
     assert "0 new, 1 here already." in take_in(owner_client, elsewhere, preview).text
     first, second = Sheet.objects.order_by("pk")
     values = [
-        {spot: (one.mm, one.unit) for spot, one in taking_of(sheet).lengths.items()}
+        {spot: (taken.mm, taken.unit) for spot, taken in taking_of(sheet).lengths.items()}
         for sheet in (first, second)
     ]
     assert values[0] == values[1]
@@ -84,7 +84,7 @@ def test_each_row_says_what_is_wrong_with_it(owner_client, page):
         "2026-11-06,2026-11-06,natural,72,38,",
         "2026-11-01,2026-11-01,natural,72.0,98,again",
     )  # fmt: skip
-    wrong = {entry.line: " ".join(entry.problems) for entry in preview.context["reading"].wrong}
+    wrong = {row.line: " ".join(row.problems) for row in preview.context["reading"].wrong}
     assert {line: says.split(":")[0] for line, says in wrong.items()} == {
         3: "Date",
         4: "The client agrees that these measures are kept",
@@ -92,8 +92,8 @@ def test_each_row_says_what_is_wrong_with_it(owner_client, page):
         6: "Waist",
         7: "Write at least one measure.",
     }
-    found = {one.line: one for one in preview.context["found"]}
-    assert {line: one.here for line, one in found.items()} == {2: False, 8: False, 9: True}
+    found = {row.line: row for row in preview.context["matches"]}
+    assert {line: row.here for line, row in found.items()} == {2: False, 8: False, 9: True}
     assert [doubt.kind for doubt in found[8].doubts] == ["unit"]
     assert not Sheet.objects.exists()
     take_in(owner_client, page, preview)

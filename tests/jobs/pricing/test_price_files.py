@@ -9,7 +9,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from jobs.pricing import actions
-from jobs.pricing.csv_rows import OPERATION_HEADINGS, SURCHARGE_HEADINGS
+from jobs.pricing.files import OPERATION_HEADINGS, SURCHARGE_HEADINGS
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 from tests.factories import LineFactory, OperationFactory, SurchargeFactory
 from tests.studio.shop.first_run_form import Fields
@@ -31,10 +31,8 @@ def look(client, text, name="prices.csv"):
 
 def bring_in(client, text):
     """Send a file, look, and press the button."""
-    page = look(client, text).text
-    rows = page.split('name="rows" hidden>')[1].split("</textarea>")[0]
-    rows = rows.replace("&quot;", '"').replace("&#x27;", "'").replace("&lt;", "<")
-    return client.post(reverse("prices-import"), {"rows": rows, "bring_in": "1"}, follow=True)
+    held = Fields.of(look(client, text).text)["held"]
+    return client.post(reverse("prices-import"), {"held": held}, follow=True)
 
 
 def downloaded(client, name) -> list[list[str]]:
@@ -144,9 +142,9 @@ def test_a_row_that_cannot_be_is_named_and_nothing_is_brought_in(owner_client, r
     page = look(owner_client, text).text
     assert "<strong>Line 3</strong>" in page
     assert problem in page
-    assert 'name="bring_in"' not in page
+    assert 'name="held"' not in page
     assert "<script>alert" not in page
-    owner_client.post(reverse("prices-import"), {"rows": text, "bring_in": "1"})
+    owner_client.post(reverse("prices-import"), {"held": text})
     assert Operation.objects.count() == GarmentKind.objects.count() == 0
 
 
@@ -181,7 +179,7 @@ def test_a_new_operation_needs_a_price_column(owner_client):
 @pytest.mark.parametrize(
     ("data", "message"),
     [
-        (b"", "The submitted file is empty."),
+        (b"", "The file is empty."),
         (b"\x89PNG\r\n\x1a\n\x00\x00", "not a text file"),
         (b"PK\x03\x04rest", "Save it as CSV"),
         (b"name,phone\nMara,1\n", "The first line names the columns"),
@@ -202,7 +200,7 @@ def test_a_list_of_more_rows_than_any_studio_has_is_refused(owner_client):
     rows = "".join(f"Surcharge {n},5\n" for n in range(2001))
     page = look(owner_client, f"surcharge,price %\n{rows}").text
     assert "more than 2000 rows" in page
-    assert Fields.of(page).get("rows", "") == ""
+    assert "held" not in Fields.of(page)
 
 
 def test_the_guide_names_every_column():
