@@ -41,6 +41,7 @@ INSTALLED_APPS = [
 MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
+    "studio.shop.middleware.CompressionMiddleware",
     "studio.shop.middleware.ContentSecurityPolicyMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -88,7 +89,12 @@ SQLITE = {
     "TEST": {"NAME": BASE_DIR / "var" / "test.sqlite3"},
 }
 DATABASE_URL = env.text("DATABASE_URL")
-DATABASES = {"default": env.postgres(DATABASE_URL) if DATABASE_URL else SQLITE}
+# Each of the server's few threads keeps its connection for ten minutes, and asks whether a
+# database on another machine is still there before a request uses it.
+DATABASES = {
+    "default": (env.postgres(DATABASE_URL) if DATABASE_URL else SQLITE)
+    | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": bool(DATABASE_URL)}
+}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"
