@@ -12,9 +12,10 @@ from django.test import Client
 from django.utils import timezone
 from hypothesis import settings
 
-from studio.shop import clock
+from studio.shop import clock, typesetting
 from studio.shop.models import Profile, User
 from tests import factories
+from tests.papers import Press
 
 # A busy machine is not a failure: hypothesis sets no time limit for one example.
 settings.register_profile("calm", deadline=None)
@@ -45,6 +46,16 @@ def _leave_nothing_behind():
     yield
     timezone.deactivate()
     cache.clear()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def press() -> Iterator[Press]:
+    """All tests share what is printed; see there."""
+    press = Press()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(typesetting, "typeset", press.typeset_once)
+        patch.setattr(typesetting, "bind", press.bind_once)
+        yield press
 
 
 @pytest.fixture

@@ -2,11 +2,13 @@
 
 import io
 import logging
-from collections.abc import Iterator
+from collections import OrderedDict
+from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
 from functools import lru_cache
-from itertools import combinations, pairwise
+from itertools import pairwise
 from typing import Any
+from weakref import WeakKeyDictionary
 
 import pdfplumber
 import pypdf
@@ -14,27 +16,73 @@ import pypdfium2
 import zxingcpp
 from PIL import Image
 
+from studio.shop import typesetting
 from studio.shop.paper import PAGES
 
 MM_PER_POINT = 25.4 / 72  # ISO 32000-1, 8.3.2.3: one unit of user space is 1/72 inch.
 DOTS_PER_MM = 10
+MOST_KEPT = 200
 
 Box = tuple[float, float, float, float]
 
 
 @contextmanager
-def no_complaints() -> Iterator[list[str]]:
-    """Fails when the renderer warns of anything: an unknown property, a missing picture, a tag."""
-    found: list[str] = []
+def complaints() -> Iterator[list[str]]:
+    """What the renderer warns of: an unknown property, a missing picture, a tag."""
+    heard: list[str] = []
     handler = logging.Handler(logging.WARNING)
-    handler.emit = lambda record: found.append(record.getMessage())  # type: ignore[method-assign]
+    handler.emit = lambda record: heard.append(record.getMessage())  # type: ignore[method-assign]
     logger = logging.getLogger("weasyprint")
     logger.addHandler(handler)
     try:
-        yield found
+        yield heard
     finally:
         logger.removeHandler(handler)
-    assert not found, "; ".join(found)
+
+
+@contextmanager
+def no_complaints() -> Iterator[list[str]]:
+    """Fails when the renderer warns of anything."""
+    with complaints() as heard:
+        yield heard
+    assert not heard, "; ".join(heard)
+
+
+class Press:
+    """Lays out and binds each paper once: what is asked for again in another test is the same.
+
+    A paper of which the renderer complains is rendered again each time, so that everybody hears it.
+    """
+
+    def __init__(self) -> None:
+        self.on = True
+        self.typeset, self.bind = typesetting.typeset, typesetting.bind
+        self.laid: OrderedDict[Hashable, Any] = OrderedDict()
+        self.bound: OrderedDict[Hashable, bytes] = OrderedDict()
+        self.keys: WeakKeyDictionary[Any, Hashable] = WeakKeyDictionary()
+
+    def typeset_once(self, text: str, **how: Any) -> Any:
+        pictures = frozenset(how["pictures"].items())
+        key = (text, how["page_rule"], how["sheet"], pictures)
+        document = self._once(self.laid, key, lambda: self.typeset(text, **how))
+        self.keys[document] = key
+        return document
+
+    def bind_once(self, documents: Sequence[Any], *, title: str) -> bytes:
+        key = (title, *(self.keys[document] for document in documents))
+        return self._once(self.bound, key, lambda: self.bind(documents, title=title))
+
+    def _once(self, kept: OrderedDict, key: Hashable, make: Callable[[], Any]) -> Any:
+        if self.on and key in kept:
+            kept.move_to_end(key)
+            return kept[key]
+        with complaints() as heard:
+            made = make()
+        if not heard:
+            kept[key] = made
+            if len(kept) > MOST_KEPT:
+                kept.popitem(last=False)
+        return made
 
 
 def reader(pdf: bytes) -> pypdf.PdfReader:
@@ -64,21 +112,28 @@ def text(pdf: bytes) -> str:
     return " ".join(texts(pdf))
 
 
+@lru_cache(maxsize=4)
+def letters_and_words(pdf: bytes) -> list[tuple[list[dict[str, Any]], list[dict[str, Any]]]]:
+    """The letters of each page and its words as pdfplumber finds them, in points."""
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        return [(page.chars, page.extract_words()) for page in document.pages]
+
+
 def words(pdf: bytes) -> list[list[dict[str, Any]]]:
     """The words of each page with their boxes in mm (x0, x1, top, bottom), by pdfplumber."""
-    with pdfplumber.open(io.BytesIO(pdf)) as document:
-        return [
-            [
-                {
-                    "text": word["text"],
-                    **{side: word[side] * MM_PER_POINT for side in ("x0", "x1", "top", "bottom")},
-                }
-                for word in page.extract_words()
-            ]
-            for page in document.pages
+    return [
+        [
+            {
+                "text": word["text"],
+                **{side: word[side] * MM_PER_POINT for side in ("x0", "x1", "top", "bottom")},
+            }
+            for word in words
         ]
+        for _, words in letters_and_words(pdf)
+    ]
 
 
+@lru_cache(maxsize=12)
 def picture(pdf: bytes, page: int) -> Image.Image:
     """A page in grey, ten dots to the millimetre, drawn by pdfium."""
     document = pypdfium2.PdfDocument(pdf)
@@ -135,25 +190,34 @@ def printed_over(pdf: bytes) -> list[tuple[str, str]]:
     """
     covered = [
         (one["text"], other["text"])
-        for found in words(pdf)
-        for one, other in combinations(found, 2)
+        for page in words(pdf)
+        for one, other in at_one_height(page)
         if shared(one, other) > min(area(one), area(other)) / 3
     ]
     return covered + [
         (one["text"], other["text"])
-        for found in plain_letters(pdf)
-        for one, other in pairwise(found)
+        for page in plain_letters(pdf)
+        for one, other in pairwise(page)
         if abs(one["top"] - other["top"]) < 1 and shared(one, other) > area(other) / 3
     ]
+
+
+def at_one_height(page: list[dict[str, Any]]) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:
+    """The pairs of words of which one begins before the other ends, from the top downwards."""
+    downwards = sorted(page, key=lambda word: word["top"])
+    for place, one in enumerate(downwards):
+        for other in downwards[place + 1 :]:
+            if other["top"] >= one["bottom"]:
+                break
+            yield one, other
 
 
 def plain_letters(pdf: bytes) -> Iterator[list[dict[str, Any]]]:
     """The ASCII letters of each page, line by line from left to right. Marks of other scripts may
     stand above each other."""
-    with pdfplumber.open(io.BytesIO(pdf)) as document:
-        for page in document.pages:
-            plain = (char for char in page.chars if char["text"].strip() and char["text"].isascii())
-            yield sorted(plain, key=lambda char: (round(char["top"]), char["x0"]))
+    for letters, _ in letters_and_words(pdf):
+        plain = (char for char in letters if char["text"].strip() and char["text"].isascii())
+        yield sorted(plain, key=lambda char: (round(char["top"]), char["x0"]))
 
 
 def area(word: dict[str, Any]) -> float:

@@ -55,6 +55,12 @@ STANDARD = {
 }
 
 
+@pytest.fixture(autouse=True)
+def _printed_anew(press, monkeypatch):
+    """What is looked at here is the renderer itself."""
+    monkeypatch.setattr(press, "on", False)
+
+
 @pytest.mark.parametrize("page", STANDARD)
 def test_a_page_has_the_size_of_its_standard(page):
     with papers.no_complaints():
