@@ -16,7 +16,7 @@ from jobs.planning.core import (
     Stage,
     earliest_due,
     fits,
-    must_do_curve,
+    must_do,
     own_minutes,
     rush_impact,
     week_plan,
@@ -32,7 +32,7 @@ from tests.bench.planner_books import (
 )
 
 SIZES = [(30, 60), (100, 120), (300, 365), (1000, 365)]
-AT_LEAST = {"feasible": 30, "must-do curve": 400, "promise date": 500}
+AT_LEAST = {"feasible": 30, "must-do": 20, "promise date": 500}
 GROWTH = 2
 """How much dearer a unit of n log n + T may be at any size than at the smallest.
 
@@ -64,17 +64,9 @@ def promise_date(book: Measured) -> Asks:
     }
 
 
-def curve(book: Measured) -> Asks:
-    def one_by_one() -> list[int]:
-        program = Highs(book.capacity, book.stages)
-        return [program.must_do(by) for by in range(len(book.capacity))]
-
-    return lambda: must_do_curve(book.capacity, book.stages), {"HiGHS": one_by_one}
-
-
-def curve_at_once(book: Measured) -> Asks:
-    return lambda: sum(must_do_curve(book.capacity, book.stages)), {
-        "HiGHS": lambda: Highs(book.capacity, book.stages).all_must_do(len(book.capacity))
+def must_do_this_week(book: Measured) -> Asks:
+    return lambda: must_do(book.capacity, book.stages, 6).minutes, {
+        "HiGHS": lambda: Highs(book.capacity, book.stages).must_do(6)
     }
 
 
@@ -98,8 +90,7 @@ def rush(book: Measured) -> Asks:
 
 QUESTIONS: dict[str, Callable[[Measured], Asks]] = {
     "feasible": feasible,
-    "must-do curve": curve,
-    "- in one program": curve_at_once,
+    "must-do": must_do_this_week,
     "promise date": promise_date,
     "own minutes": own,
     "week plan": week,
@@ -123,8 +114,6 @@ def measure(question: str, stages: int, buckets: int) -> dict[str, float]:
     books = [book_of(stages, buckets, seed) for seed in range(BOOKS)]
     if question == "feasible":
         books += [book_of(stages, buckets, seed, load=1.2) for seed in range(BOOKS)]
-    if question == "must-do curve":
-        books = books[:1]
     spent: dict[str, list[float]] = {}
     for book in books:
         planner, solvers = QUESTIONS[question](book)

@@ -79,13 +79,6 @@ class Highs:
     def must_do(self, by: int) -> int:
         return round(self.least((self.days <= by).astype(float)) or 0)
 
-    def all_must_do(self, buckets: int) -> int:
-        """The sum of all days' least minutes, given that one plan attains them together.
-
-        That it does is a theorem of the planner's; a solver on its own would not know.
-        """
-        return round(self.least((buckets - self.days).astype(float)) or 0)
-
 
 def flow_keeps(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:
     """Feasibility by scipy's maximum flow."""

@@ -15,20 +15,17 @@ from jobs.planning.core.estimates import (
     credibility,
     fit_ratios,
     median_remaining,
-    remaining,
 )
 from jobs.planning.core.honest_dates import (
     FittingRule,
-    Offer,
     Pickup,
     Room,
     earliest_due,
     earliest_pickup,
-    offer,
     room,
     spare,
 )
-from jobs.planning.core.least_work import MustDo, must_do, must_do_curve
+from jobs.planning.core.least_work import MustDo, must_do
 from jobs.planning.core.likely_dates import (
     GuessedStage,
     Promise,
@@ -36,7 +33,6 @@ from jobs.planning.core.likely_dates import (
     likely_date,
     promise,
 )
-from jobs.planning.core.makes import Make, Suggestion, suggest
 from jobs.planning.core.own_hours import OWN, KeptWeek, own_minutes, own_weeks, share_stages
 from jobs.planning.core.rush import Impact, LateStage, rush_impact
 from jobs.planning.core.stages import (
@@ -78,11 +74,9 @@ __all__ = [
     "Impact",
     "KeptWeek",
     "LateStage",
-    "Make",
     "MustDo",
     "NoBenchTimeError",
     "NoDayError",
-    "Offer",
     "Overtime",
     "Pickup",
     "Plan",
@@ -95,7 +89,6 @@ __all__ = [
     "Room",
     "SingleMove",
     "Stage",
-    "Suggestion",
     "Timed",
     "WeekPlan",
     "WindowError",
@@ -117,8 +110,6 @@ __all__ = [
     "max_lateness",
     "median_remaining",
     "must_do",
-    "must_do_curve",
-    "offer",
     "overtime",
     "own_minutes",
     "own_weeks",
@@ -126,12 +117,10 @@ __all__ = [
     "prepare",
     "promise",
     "reach_of",
-    "remaining",
     "repairs",
     "room",
     "rush_impact",
     "share_stages",
     "spare",
-    "suggest",
     "week_plan",
 ]

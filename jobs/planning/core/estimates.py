@@ -136,33 +136,13 @@ def _between(means: Mapping[str, float], counts: Mapping[str, int], within: floa
     return (freedom * moment + BETWEEN * BETWEEN_SD**2) / (freedom + BETWEEN)
 
 
-def remaining(estimate: int, ratio: Ratio, spent: int) -> int:
-    """Minutes to plan for a job of ``estimate`` minutes after ``spent`` ones: the mean of what is
-    left, given that it is not finished.
-
-    E[X | X > spent] - spent for a log-normal X; to the nearest minute, half up, and never below
-    1 for a job with an estimate. A job at its estimate is not "0 left". O(1).
-
-    Raises PlanningError for negative minutes.
-    """
-    if estimate < 0 or spent < 0:
-        raise PlanningError("Minutes estimated and spent cannot be negative.")
-    if not estimate:
-        return 0
-    middle, sd = log(estimate) + ratio.theta, ratio.sd
-    mean = exp(middle + sd * sd / 2)
-    if not spent:
-        return max(1, int(mean + 0.5))
-    distance = (middle - log(spent)) / sd
-    # Beyond thirty deviations the normal tails are no longer numbers; their limit is used.
-    if distance < -30:
-        return max(1, int(spent * sd / -distance + 0.5))
-    share = normal_below(distance + sd) / normal_below(distance)
-    return max(1, int(mean * share - spent + 0.5))
-
-
 def median_remaining(estimate: int, ratio: Ratio, spent: int) -> int:
-    """As `remaining`, but the median: as likely too much as too little. Same errors."""
+    """Minutes to plan for a job of ``estimate`` minutes after ``spent`` ones: the median of what is
+    left, given that it is not finished; as likely too much as too little.
+
+    To the nearest minute, half up, and never below 1 for a job with an estimate: a job at its
+    estimate is not "0 left". O(1). Raises PlanningError for negative minutes.
+    """
     if estimate < 0 or spent < 0:
         raise PlanningError("Minutes estimated and spent cannot be negative.")
     if not estimate:

@@ -117,21 +117,6 @@ Allowed = Callable[[int], bool] | Collection[int] | None
 """Which buckets may be chosen: a test, the buckets themselves, or None for any."""
 
 
-@dataclass(frozen=True)
-class Offer:
-    """``processing`` minutes, workable from ``release``, can be promised for bucket ``due``.
-
-    ``room`` tells what is spare by then, and ``too_soon`` the same for the last allowed bucket
-    before it (None if there is none): its binding numbers are the reason for not sooner.
-    """
-
-    processing: int
-    release: int
-    due: int
-    room: Room
-    too_soon: Room | None
-
-
 def earliest_due(
     calendar: Calendar,
     stages: Iterable[Stage],
@@ -189,36 +174,6 @@ def allowed_from(allowed: Allowed, first: int) -> Iterator[int]:
     if callable(allowed):
         return filter(allowed, days)
     return iter(sorted(day for day in allowed if day >= first))
-
-
-def is_allowed(allowed: Allowed, bucket: int) -> bool:
-    """Whether one bucket may be chosen."""
-    if allowed is None:
-        return True
-    return allowed(bucket) if callable(allowed) else bucket in allowed
-
-
-def offer(
-    calendar: Calendar,
-    stages: Iterable[Stage],
-    processing: int,
-    release: int,
-    allowed: Allowed = None,
-) -> Offer:
-    """`earliest_due` with its reason. Same complexity and errors."""
-    book = prepare(stages)
-    due = earliest_due(calendar, book, processing, release, allowed)
-    enough = len(_settle_for(calendar, book, processing, release)[0])
-    capacity = calendar.reach(max(due, enough - 1))
-    sooner = (day for day in range(due - 1, release - 1, -1) if is_allowed(allowed, day))
-    before = next(sooner, None)
-    return Offer(
-        processing=processing,
-        release=release,
-        due=due,
-        room=room(capacity, book, due, release),
-        too_soon=None if before is None else room(capacity, book, before, release),
-    )
 
 
 @dataclass(frozen=True)

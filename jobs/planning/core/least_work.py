@@ -69,25 +69,6 @@ def must_do(capacity: Sequence[int], stages: Iterable[Stage], by: int) -> MustDo
     )
 
 
-def must_do_curve(capacity: Sequence[int], stages: Iterable[Stage]) -> list[int]:
-    """`must_do` minutes for every bucket at once.
-
-    m(T-1) = D(T-1) and m(w) = max(D(w), m(w+1) - c(w+1)). One plan attains all of them. An
-    overfull book is settled first, as in `must_do`. O(n log n + T) with that check; the
-    recurrence itself is O(n + T). Raises as `edf` does.
-    """
-    longer, settled = settle(capacity, stages)
-    return latest_curve(longer, settled)[: len(capacity)]
-
-
-def latest_curve(capacity: Sequence[int], book: PreparedStages) -> list[int]:
-    """The recurrence alone, for a book whose windows are known to fit. O(n + T), no sorting."""
-    due = list(accumulate(_minutes_due(capacity, book)))
-    for bucket in range(len(due) - 2, -1, -1):
-        due[bucket] = max(due[bucket], due[bucket + 1] - capacity[bucket + 1])
-    return due
-
-
 def _minutes_due(capacity: Sequence[int], book: PreparedStages) -> list[int]:
     due = [0] * len(capacity)
     for stage in book:

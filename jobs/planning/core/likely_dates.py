@@ -8,7 +8,7 @@ from random import Random
 
 from jobs.planning.core.earliest_due_first import fill, ready
 from jobs.planning.core.estimates import Ratios, median_remaining, minutes_left
-from jobs.planning.core.honest_dates import Allowed, Offer, allowed_from, offer
+from jobs.planning.core.honest_dates import Allowed, allowed_from, earliest_due
 from jobs.planning.core.stages import (
     Calendar,
     NoDayError,
@@ -40,15 +40,15 @@ class GuessedStage:
 class Promise:
     """Bucket ``due`` is kept with probability ``chance``, at least ``confidence``.
 
-    ``earliest`` is the honest date if all work takes its median time, with its reason;
-    ``due`` is never before it. ``curve`` is the chance of every bucket, from which
-    `likely_date` reads the date for any other confidence.
+    ``earliest`` is the honest date if all work takes its median time; ``due`` is never before it.
+    ``curve`` is the chance of every bucket, from which `likely_date` reads the date for any other
+    confidence.
     """
 
     due: int
     chance: float
     confidence: float
-    earliest: Offer
+    earliest: int
     curve: tuple[float, ...]
 
 
@@ -80,9 +80,9 @@ def promise(
     rows = list(work)
     middle = [replace(guess.stage, processing=_median(guess, ratios)) for guess in rows]
     release = max(new.stage.release, 0)
-    earliest = offer(calendar, middle, _median(new, ratios), release, allowed)
+    earliest = earliest_due(calendar, middle, _median(new, ratios), release, allowed)
     curve = chance_by_date(calendar, rows, new, ratios, futures=futures, seed=seed)
-    due = likely_date(curve, earliest.due, confidence, allowed)
+    due = likely_date(curve, earliest, confidence, allowed)
     chance = curve[due] if due < len(curve) else 1.0
     return Promise(due, chance, confidence, earliest, tuple(curve))
 

@@ -74,15 +74,15 @@ def rush_impact(
     both = prepare([*book, *new])
     weeks_end = max((last for _, last in weeks), default=0)
     capacity = calendar.reach(max(len(reach_of(calendar, both)) - 1, weeks_end))
-    found = bottleneck(capacity, both)
-    if found and not fits(capacity, new):
+    overfull = bottleneck(capacity, both)
+    if overfull and not fits(capacity, new):
         return Impact(False, False, (), (), (), (), None, (), bottleneck(capacity, new))
     slip = 0
     late: tuple[LateStage, ...] = ()
-    if found:
+    if overfull:
         slip = _smallest_slip(calendar, book, new, len(capacity))
         late = _late_at(calendar, book, new, slip)
-    ends = {one.stage: one.late for one in late}
+    ends = {stage.stage: stage.late for stage in late}
     after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
     whole = [sum(capacity[first : last + 1]) for first, last in weeks]
     kept_before = tuple(own_minutes(capacity, book, weeks, target))
@@ -90,7 +90,7 @@ def rush_impact(
     free_before = own_minutes(capacity, book, weeks, whole)
     free_after = own_minutes(capacity, after, weeks, whole)
     return Impact(
-        fits=found is None,
+        fits=overfull is None,
         possible=True,
         kept_before=kept_before,
         kept_after=kept_after,
@@ -98,7 +98,7 @@ def rush_impact(
         free_lost=tuple(map(sub, free_before, free_after)),
         slip=slip,
         late=late,
-        bottleneck=found,
+        bottleneck=overfull,
     )
 
 

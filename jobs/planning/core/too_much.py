@@ -270,10 +270,10 @@ def repairs(calendar: Calendar, stages: Iterable[Stage]) -> Repairs | None:
     """
     book = prepare(stages)
     capacity = reach_of(calendar, book)
-    found = bottleneck(capacity, book)
-    if found is None:
+    worst = bottleneck(capacity, book)
+    if worst is None:
         return None
-    inside = set(found.stages)
+    inside = set(worst.stages)
     tickets = sorted({stage.ticket for stage in book if stage.id in inside})
     moves, given_up = [], []
     for ticket in tickets:
@@ -281,7 +281,7 @@ def repairs(calendar: Calendar, stages: Iterable[Stage]) -> Repairs | None:
             given_up.append(ticket)
             moves += _smallest_move(capacity, book, ticket, inside)
     moves.sort(key=lambda move: (move.by, move.ticket))
-    return Repairs(found, overtime(capacity, book), tuple(moves), tuple(given_up))
+    return Repairs(worst, overtime(capacity, book), tuple(moves), tuple(given_up))
 
 
 def _smallest_move(

@@ -157,10 +157,10 @@ def lay_out(
 def cut_each_day(bench: Bench, hour: time, lost_percent: int) -> Bench:
     """The same bench cut at ``hour`` of every day, so that *by then* is exact. O(buckets)."""
     buckets = []
-    for one in bench.buckets:
-        stop = datetime.combine(one.day, hour, bench.zone).astimezone(UTC)
-        pieces = _cut([(one.starts, one.ends)], [stop])
-        buckets += [_bucket(one.day, starts, ends, lost_percent) for starts, ends in pieces]
+    for bucket in bench.buckets:
+        stop = datetime.combine(bucket.day, hour, bench.zone).astimezone(UTC)
+        pieces = _cut([(bucket.starts, bucket.ends)], [stop])
+        buckets += [_bucket(bucket.day, starts, ends, lost_percent) for starts, ends in pieces]
     return replace(bench, buckets=tuple(buckets))
 
 

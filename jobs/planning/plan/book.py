@@ -1,7 +1,7 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -17,7 +17,15 @@ from jobs.planning.core import (
     prepare,
 )
 from jobs.planning.plan.bench import MINUTE, Bench, Busy
-from jobs.planning.plan.workload import Job, Load, LooseWeek, MakeStages, PlannedMake, give, load
+from jobs.planning.plan.workload import (
+    Job,
+    Load,
+    LooseWeek,
+    MakeStages,
+    PlannedMake,
+    load,
+    make_stages,
+)
 
 GLANCE = 6
 """Weeks that are shown at a glance, this one among them."""
@@ -128,7 +136,7 @@ class Book:
         both = zip(self.targets, self.own_whole, strict=True)
         weeks = [LooseWeek(target.monday, whole) for target, whole in both]
         placed = self._by_day(self.unnamed)
-        return give(self.makes, self.bench, self.prepared, placed, weeks)
+        return make_stages(self.makes, self.bench, self.prepared, placed, weeks)
 
     @cached_property
     def made_of(self) -> dict[str, PlannedMake]:
@@ -168,13 +176,13 @@ class Book:
     @cached_property
     def plan(self) -> WeekPlan:
         """Client work and surviving own hours, bucket by bucket; nothing if it never fits."""
-        told = self.weeks, self.own_minutes, self.min_piece
+        own_hours = self.weeks, self.own_minutes, self.min_piece
         try:
             made = self.given.stages
             stages = [*self.prepared, *made] if made else self.prepared
-            return plan_weeks(self.calendar, stages, *told)
+            return plan_weeks(self.calendar, stages, *own_hours)
         except NoBenchTimeError:
-            nothing = plan_weeks(self.calendar, [], *told)
+            nothing = plan_weeks(self.calendar, [], *own_hours)
             return replace(nothing, relaxed=True)
 
     def ends_of(self, bucket: int) -> datetime:
@@ -183,10 +191,6 @@ class Book:
             return self.bench.buckets[bucket].ends
         days = bucket - len(self.bench.buckets) + 1
         return self.bench.buckets[-1].ends + timedelta(days=days)
-
-    def with_jobs(self, jobs: Sequence[Job]) -> "Book":
-        """The same book with other jobs in it."""
-        return replace(self, jobs=tuple(jobs))
 
     def day_of(self, bucket: int) -> date:
         """The day of a bucket, past the laid-out bench too."""

@@ -32,17 +32,17 @@ class MustDoBy:
 def must_do(book: Book, until: date) -> MustDoBy:
     """The least client work up to and including ``until``."""
     by = max(0, book.bench.last_of_day(until))
-    found = core.must_do(book.capacity, book.prepared, by)
+    least = core.must_do(book.capacity, book.prepared, by)
     return MustDoBy(
         until=until,
-        minutes=found.minutes,
-        capacity=found.capacity,
-        free=found.free,
-        demand=found.demand,
-        later=found.later_capacity,
-        binding=None if found.binding_due is None else book.day_of(found.binding_due),
-        overfull=found.relaxed,
-        needed=frozenset(stage for bucket in found.plan for stage, _ in bucket),
+        minutes=least.minutes,
+        capacity=least.capacity,
+        free=least.free,
+        demand=least.demand,
+        later=least.later_capacity,
+        binding=None if least.binding_due is None else book.day_of(least.binding_due),
+        overfull=least.relaxed,
+        needed=frozenset(stage for bucket in least.plan for stage, _ in bucket),
     )
 
 

@@ -198,11 +198,11 @@ class Promises:
             after = max(self.release, self.book.bench.first_after(asked.fitting.ends))
             due = core.earliest_due(calendar, both, rest, after, self.may_promise)
             return self.book.day_of(due), ()
-        found = core.earliest_pickup(
+        pickup = core.earliest_pickup(
             calendar, stages, asked.parts, self.release, self._fitting_rule()
         )
-        days = tuple(self.book.day_of(bucket) for bucket in found.fittings)
-        return self.book.day_of(found.due), days
+        days = tuple(self.book.day_of(bucket) for bucket in pickup.fittings)
+        return self.book.day_of(pickup.due), days
 
     def _fitting_rule(self) -> core.FittingRule:
         """A fitting stands at the end of a day: work before it by then, after it from the next."""
@@ -297,12 +297,11 @@ def likely(
         curve = core.chance_by_date(
             promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
         )
+        allowed = [bucket for bucket in range(first, last + 1) if promises.may_promise(bucket)]
+        bucket = core.likely_date(curve, first, CONFIDENCE, allowed)
     except NOT_FOUND:
         return LikelyDay(len(history))
-    for bucket in filter(promises.may_promise, range(first, last + 1)):
-        if bucket >= len(curve) or curve[bucket] >= CONFIDENCE:
-            return LikelyDay(len(history), promises.book.day_of(bucket))
-    return LikelyDay(len(history))
+    return LikelyDay(len(history), promises.book.day_of(bucket))
 
 
 def _book(promises: Promises) -> list[core.GuessedStage]:

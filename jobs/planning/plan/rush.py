@@ -87,10 +87,6 @@ class DayCost:
         return tuple((week.monday, week.lost) for week in self.weeks if week.lost > 0)
 
     @property
-    def own_lost(self) -> int:
-        return sum(minutes for _, minutes in self.lost)
-
-    @property
     def free(self) -> bool:
         """Nobody's promise and none of the owner's hours are touched."""
         return self.fits and not self.lost
@@ -110,16 +106,16 @@ def cost(promises: Promises, day: date) -> DayCost:
         new, fitting = _newcomer(promises, due)
         if not new:
             return DayCost(day, fits=False, possible=False, lacks_fitting=True)
-        found = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_whole)
+        impact = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_whole)
     except NOT_FOUND:
         return DayCost(day, fits=False, possible=False)
     return DayCost(
         day=day,
-        fits=found.fits,
-        possible=found.possible,
-        late=_late(book, found.late),
-        weeks=_weeks(book, found),
-        full=_window(book, found.bottleneck),
+        fits=impact.fits,
+        possible=impact.possible,
+        late=_late(book, impact.late),
+        weeks=_weeks(book, impact),
+        full=_window(book, impact.bottleneck),
         fitting=None if fitting is None else book.day_of(fitting),
     )
 
@@ -180,11 +176,11 @@ def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...
     return tuple(sorted(worst.values(), key=lambda row: (row.day, row.ticket)))
 
 
-def _weeks(book: Book, found: core.Impact) -> tuple[WeekCost, ...]:
+def _weeks(book: Book, impact: core.Impact) -> tuple[WeekCost, ...]:
     rows = [
         WeekCost(target.monday, before, after, free)
         for target, before, after, free in zip(
-            book.targets, found.kept_before, found.kept_after, found.free_lost, strict=False
+            book.targets, impact.kept_before, impact.kept_after, impact.free_lost, strict=False
         )
     ]
     while rows and not rows[-1].lost and not rows[-1].free_lost:
@@ -192,14 +188,14 @@ def _weeks(book: Book, found: core.Impact) -> tuple[WeekCost, ...]:
     return tuple(rows)
 
 
-def _window(book: Book, found: core.Bottleneck | None) -> Window | None:
-    if found is None:
+def _window(book: Book, overfull: core.Bottleneck | None) -> Window | None:
+    if overfull is None:
         return None
-    held = {book.load.job_of[s].ticket for s in found.stages if s in book.load.job_of}
+    held = {book.load.job_of[s].ticket for s in overfull.stages if s in book.load.job_of}
     return Window(
-        starts=book.day_of(found.start),
-        ends=book.day_of(found.end),
-        demand=found.demand,
-        capacity=found.capacity,
+        starts=book.day_of(overfull.start),
+        ends=book.day_of(overfull.end),
+        demand=overfull.demand,
+        capacity=overfull.capacity,
         tickets=tuple(sorted(held)),
     )

@@ -155,13 +155,13 @@ class Overfull:
 
 def overfull(book: Book) -> Overfull | None:
     """None when every promise fits. Raises NoBenchTimeError where there is no bench time at all."""
-    found = core.repairs(book.calendar, book.stages)
-    if found is None:
+    repairs = core.repairs(book.calendar, book.stages)
+    if repairs is None:
         return None
-    worst = found.bottleneck
+    worst = repairs.bottleneck
     by_ticket = {job.ticket: job for job in book.jobs}
     days: dict[date, int] = {}
-    for bucket, minutes in found.overtime.by_bucket:
+    for bucket, minutes in repairs.overtime.by_bucket:
         days[book.day_of(bucket)] = days.get(book.day_of(bucket), 0) + minutes
     return Overfull(
         starts=book.day_of(worst.start),
@@ -173,7 +173,7 @@ def overfull(book: Book) -> Overfull | None:
         overtime=tuple(sorted(days.items())),
         moves=tuple(
             _repair(book, by_ticket[move.ticket], max(due for _, due in move.stages))
-            for move in found.moves
+            for move in repairs.moves
         ),
     )
 
@@ -217,7 +217,7 @@ def tightest(book: Book) -> Tight | None:
     The least C(a,b) - D(a,b) over the windows a..b that hold work. Ties: the earliest day, then
     the longest window. O(R (n + T)) for R moments at which work may start. Raises as `overfull`.
     """
-    stages, found = core.prepare(book.stages), None
+    stages, tight = core.prepare(book.stages), None
     capacity = reach_of(book.calendar, stages)
     for release in sorted({stage.release for stage in stages}):
         inside = [stage for stage in stages if stage.release >= release]
@@ -227,9 +227,9 @@ def tightest(book: Book) -> Tight | None:
             demand += stage.processing
             due = last_bucket(stage)
             row = (held[due - release] - demand, due, release, stage)
-            if found is None or row[:3] < found[:3]:
-                found = row
-    if found is None:
+            if tight is None or row[:3] < tight[:3]:
+                tight = row
+    if tight is None:
         return None
-    minutes, due, _, stage = found
+    minutes, due, _, stage = tight
     return Tight(book.day_of(due), minutes, book.load.job_of[stage.id].ticket)

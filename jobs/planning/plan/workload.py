@@ -183,7 +183,7 @@ class MakeStages:
     by_week: tuple[int, ...]
 
 
-def give(
+def make_stages(
     makes: Sequence[PlannedMake],
     bench: Bench,
     clients: Sequence[Stage],
@@ -199,7 +199,7 @@ def give(
     """
     stages: list[Stage] = []
     given, placed_taken = [0] * len(weeks), 0
-    for make in sorted(makes, key=lambda one: (one.day, one.pk)):
+    for make in sorted(makes, key=lambda make: (make.day, make.pk)):
         placed = sum(minutes for day, minutes in placed_on.items() if day <= make.day)
         taken = min(make.minutes, max(0, placed - placed_taken))
         placed_taken += taken

@@ -98,9 +98,10 @@ def test_the_cost_of_wednesday(text):
     asked = Promises(worked(), AskedJob((300,)), time(15), is_open)
     price = cost(asked, MONDAY + timedelta(days=2))
     assert price.late == ()
-    assert price.lost == ((MONDAY, price.own_lost),)
+    ((monday, own_lost),) = price.lost
+    assert monday == MONDAY
     assert (
-        f"Nobody would be late. It would cost you {show_minutes(price.own_lost)} of your own time "
+        f"Nobody would be late. It would cost you {show_minutes(own_lost)} of your own time "
         "this week."
     ) in text
 

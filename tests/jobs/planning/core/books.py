@@ -1,11 +1,36 @@
-"""Random books of work: chains, future releases, overloads, stages without minutes."""
+"""Short ways to write down a book, and random ones: chains, future releases, overloads."""
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from random import Random
 
-from jobs.planning.core import FittingRule, Stage
-from tests.jobs.planning.core.making import dice
+from jobs.planning.core import Calendar, FittingRule, Stage
+from tests.jobs.planning.core import references as ref
 from tests.jobs.planning.core.references import closure
+
+
+def dice(key: int) -> Random:
+    """Random numbers that are the same in every run."""
+    return Random(key)  # noqa: S311 -- reproducible, not secret
+
+
+def job(name: str, processing: int, release: int, due: int) -> Stage:
+    """A ticket of one stage."""
+    return Stage(name, name, 0, processing, release, due)
+
+
+def units(jobs: list[tuple[int, int]]) -> list[Stage]:
+    """Jobs 1, 2, ... of (length, due time), all there at time 0, on buckets of one time unit.
+
+    Finished at time C means finished in bucket C - 1, so due time d is due bucket d - 1 and the
+    lateness C - d stays the same.
+    """
+    return [job(str(i), length, 0, due - 1) for i, (length, due) in enumerate(jobs, start=1)]
+
+
+def unit_calendar(stages: list[Stage]) -> Calendar:
+    """One minute in every bucket, for ever."""
+    return Calendar((1,) * max(stage.due + 1 for stage in stages), (1,))
 
 
 @dataclass(frozen=True)
@@ -87,3 +112,35 @@ def random_weeks(rng: Random, buckets: int) -> tuple[tuple[int, int], ...]:
         (first, rng.choice([last, rng.randint(first, last)]))
         for first, last in zip(marks, ends, strict=True)
     )
+
+
+LONG = 120
+"""Buckets in which every random book and newcomer is finished whatever happens."""
+
+
+def long_calendar(case: Case) -> tuple[Calendar, list[int]]:
+    """The case's calendar, and its minutes written out."""
+    again = LONG // len(case.tail)
+    return Calendar(case.capacity, case.tail), [*case.capacity, *case.tail * again]
+
+
+def check_workable(
+    days: Sequence[Iterable[tuple[str, int]]], capacity: Sequence[int], stages: Iterable[Stage]
+) -> dict[str, int]:
+    """No bucket overfull, nothing before its release or before its ticket's earlier stages.
+
+    Returns the minutes left of each stage.
+    """
+    rows = {s.id: s for s in ref.closure(stages)}
+    left = {s.id: s.processing for s in rows.values()}
+    for bucket, day in enumerate(days):
+        assert sum(minutes for _, minutes in day) <= capacity[bucket]
+        for name, minutes in day:
+            stage = rows[name]
+            assert minutes > 0
+            assert stage.release <= bucket
+            earlier = [s for s in rows.values() if s.ticket == stage.ticket and s.seq < stage.seq]
+            assert not any(left[s.id] for s in earlier)
+            left[name] -= minutes
+    assert min(left.values(), default=0) >= 0
+    return left

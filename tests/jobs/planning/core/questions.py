@@ -2,33 +2,184 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from operator import sub
 
 from jobs.planning.core import (
     Stage,
     bottleneck,
     earliest_due,
+    earliest_pickup,
     edf,
     fits,
+    late_report,
     lateness,
     max_lateness,
     must_do,
-    must_do_curve,
-    offer,
     overtime,
     own_minutes,
     own_weeks,
+    plan_weeks,
+    repairs,
     room,
+    rush_impact,
+    share_stages,
     spare,
+    week_plan,
 )
 from tests.jobs.planning.core import references as ref
-from tests.jobs.planning.core.books import Case
-from tests.jobs.planning.core.harder_questions import (
-    late_report_and_repairs,
-    pickups_with_fittings,
-    rush_job,
-    week_in_pieces,
-)
-from tests.jobs.planning.core.workable import LONG, check_workable, long_calendar
+from tests.jobs.planning.core.books import LONG, Case, check_workable, long_calendar
+
+
+def pickups_with_fittings(case: Case) -> None:
+    calendar, minutes = long_calendar(case)
+    jobs = ref.settled(minutes, case.stages)[1]
+    pickup = earliest_pickup(calendar, case.stages, case.parts, case.release, case.rule)
+    assert len(pickup.fittings) == len(case.parts) - 1
+    assert possible(case, minutes, jobs, pickup.fittings, pickup.due)
+    # A later date only widens the last window, so the day before is the one that must fail.
+    for fittings in choices(case, len(pickup.fittings), pickup.due - 1):
+        assert not possible(case, minutes, jobs, fittings, pickup.due - 1)
+
+
+def choices(case: Case, count: int, last: int) -> list[tuple[int, ...]]:
+    """Every way to place so many fittings up to bucket ``last``."""
+    days = [d for d in range(last + 1) if case.rule.allowed is None or d in case.rule.allowed]
+    if count == 1:
+        return [(day,) for day in days]
+    return [(first, second) for first in days for second in days if first <= second]
+
+
+def possible(
+    case: Case, minutes: Sequence[int], jobs: list[Stage], fittings: tuple[int, ...], due: int
+) -> bool:
+    """Whether the book, the parts, and the fittings' own minutes fit together."""
+    rule, release, new = case.rule, case.release, []
+    for part, day in zip(case.parts, fittings, strict=False):
+        if day < release:
+            return False
+        if part:
+            new.append(Stage(f"part {len(new)}", "", 0, part, release, day - rule.lead_in))
+        new.append(Stage(f"fitting {len(new)}", "", 0, rule.minutes, day, day))
+        release = day + rule.lead_out
+    new.append(Stage("last part", "", 0, case.parts[-1], release, due))
+    windows = all(stage.release <= stage.due for stage in new)
+    return windows and ref.feasible(minutes, [*jobs, *new])
+
+
+def rush_job(case: Case) -> None:
+    calendar, minutes = long_calendar(case)
+    before, rush = ref.work(case.stages), ref.work([case.rush])
+    impact = rush_impact(calendar, case.stages, case.rush, case.weeks, case.target)
+    assert impact.fits == ref.feasible(minutes, [*before, *rush])
+    assert impact.possible == ref.feasible(minutes, rush)
+    assert (impact.bottleneck is None) == impact.fits
+    if not impact.possible:
+        assert impact.slip is None
+        assert impact.bottleneck.excess == ref.worst_window(minutes, rush)[0]
+        return
+    slip = 0
+    while not ref.feasible(minutes, [*(replace(j, due=j.due + slip) for j in before), *rush]):
+        slip += 1
+    assert impact.slip == slip
+    rows = [s for s in ref.closure(case.stages) if s.processing]
+    moved = [replace(s, due=max(s.due, 0) + slip) for s in rows]
+    ends = ref.live_through(minutes, [*moved, case.rush])
+    late = {s.id: ends[s.id] - s.due for s in rows if ends[s.id] > s.due} if slip else {}
+    assert {stage.stage: stage.late for stage in impact.late} == late
+    alone = lateness(calendar, case.stages)
+    assert all(stage.before == alone[stage.stage] for stage in impact.late)
+    after = [*(replace(j, due=max(j.due, ends[j.id])) if slip else j for j in before), *rush]
+    old = ref.settled(minutes, case.stages)[1]
+    kept_before = ref.own_by_flow(minutes, old, case.weeks, case.target)
+    kept_after = ref.own_by_flow(minutes, after, case.weeks, case.target)
+    lost = list(map(sub, kept_before, kept_after))
+    assert list(impact.kept_before) == kept_before
+    assert list(impact.lost) == lost
+    whole = [sum(minutes[a : b + 1]) for a, b in case.weeks]
+    free = ref.own_by_flow(minutes, old, case.weeks, whole)
+    free_after = ref.own_by_flow(minutes, after, case.weeks, whole)
+    assert list(impact.free_lost) == list(map(sub, free, free_after))
+    assert list(impact.kept_after) == kept_after
+
+
+def late_report_and_repairs(case: Case) -> None:
+    calendar, minutes = long_calendar(case)
+    jobs = sorted(
+        (s for s in ref.closure(case.stages) if s.processing),
+        key=lambda s: (s.due, s.ticket, s.seq, s.id),
+    )
+    report = late_report(calendar, case.stages)
+    worst = max(max_lateness(calendar, case.stages), 0)
+    assert max(report.values(), default=0) == worst
+    plain = {s: late for s, late in lateness(calendar, jobs).items() if late > 0}
+    assert len(report) <= len(plain)
+    assert report == rescue_by_trying(minutes, jobs, worst)
+    mended = repairs(calendar, case.stages)
+    clamped = ref.work(case.stages)
+    if ref.feasible(minutes, clamped):
+        assert mended is None
+        return
+    inside = {j.ticket for j in clamped if j.id in mended.bottleneck.stages}
+    without = {t: [j for j in clamped if j.ticket != t] for t in inside}
+    clearing = sorted(t for t, rest in without.items() if ref.feasible(minutes, rest))
+    assert list(mended.handed_away) == clearing
+    assert [move.by for move in mended.moves] == sorted(move.by for move in mended.moves)
+    assert {move.ticket for move in mended.moves} <= set(clearing)
+    for move in mended.moves:
+        dues = dict(move.stages)
+        assert ref.feasible(minutes, [replace(j, due=dues.get(j.id, j.due)) for j in clamped])
+        sooner = [replace(j, due=dues[j.id] - 1) if j.id in dues else j for j in clamped]
+        assert not ref.feasible(minutes, sooner)
+
+
+def rescue_by_trying(minutes: Sequence[int], jobs: list[Stage], worst: int) -> dict[str, int]:
+    """In due order, each stage's least lateness found by trying 0, 1, 2 ... with maximum flow."""
+    late: dict[str, int] = {}
+    for place, job in enumerate(jobs):
+        for tried in range(worst + 1):
+            late[job.id] = tried
+            moved = [
+                replace(j, due=max(j.due + (late[j.id] if i <= place else worst), 0))
+                for i, j in enumerate(jobs)
+            ]
+            if job.due + tried >= 0 and ref.feasible(minutes, ref.work(moved)):
+                break
+    return {job: by for job, by in late.items() if by}
+
+
+def week_in_pieces(case: Case) -> None:
+    calendar, minutes = long_calendar(case)
+    piece = 1 + max(case.capacity) // 4
+    plan = plan_weeks(calendar, case.stages, case.weeks, case.target, piece)
+    capacity = plan.capacity
+    assert list(capacity) == minutes[: len(capacity)]
+    own = own_minutes(capacity, case.stages, case.weeks, case.target)
+    assert [week.kept for week in plan.own] == own
+    jobs = ref.settled(minutes, case.stages)[1]
+    assert plan.relaxed == (not ref.feasible(minutes, ref.work(case.stages)))
+    mine = share_stages(case.weeks, own)
+    left = check_workable(plan.days, capacity, [*case.stages, *mine])
+    assert not any(left.values())
+    whole = {s.id: s for s in [*jobs, *mine]}
+    for bucket, day in enumerate(plan.days):
+        assert all(bucket <= whole[name].due for name, _ in day)
+        assert plan.free[bucket] == capacity[bucket] - sum(m for _, m in day)
+    short = [
+        (bucket, name, m)
+        for bucket, day in enumerate(plan.days)
+        for name, m in day
+        if m < min(piece, whole[name].processing)
+    ]
+    assert list(plan.tight) == short
+    days = week_plan(calendar, case.stages, case.weeks, case.target, piece)
+    assert [tuple(day) for day in days] == list(plan.days)
+    if roomy(capacity, [*jobs, *mine], 2 * (piece - 1)):
+        assert not short
+
+
+def roomy(capacity: Sequence[int], jobs: list[Stage], waste: int) -> bool:
+    """Whether all windows fit with so many minutes less in every bucket."""
+    return ref.feasible([max(0, held - waste) for held in capacity], jobs)
 
 
 def feasibility(case: Case) -> None:
@@ -48,14 +199,14 @@ def lateness_of_each(case: Case) -> None:
     rows = ref.closure(case.stages)
     working = [s for s in rows if s.processing]
     ends = ref.live_through(minutes, working)
-    found = lateness(calendar, case.stages)
-    assert set(found) == {s.id for s in rows}
-    assert {s.id: found[s.id] for s in working} == {s.id: ends[s.id] - s.due for s in working}
+    answer = lateness(calendar, case.stages)
+    assert set(answer) == {s.id for s in rows}
+    assert {s.id: answer[s.id] for s in working} == {s.id: ends[s.id] - s.due for s in working}
     worst = max_lateness(calendar, case.stages)
     if working:
         assert can_be_late(minutes, working, worst)
         assert not can_be_late(minutes, working, worst - 1)
-        assert worst == max(found[s.id] for s in working)
+        assert worst == max(answer[s.id] for s in working)
 
 
 def can_be_late(minutes: Sequence[int], rows: Iterable[Stage], by: int) -> bool:
@@ -66,50 +217,49 @@ def can_be_late(minutes: Sequence[int], rows: Iterable[Stage], by: int) -> bool:
 def worst_window(case: Case) -> None:
     jobs = ref.work(case.stages)
     excess, windows = ref.worst_window(case.capacity, jobs)
-    found = bottleneck(case.capacity, case.stages)
+    worst = bottleneck(case.capacity, case.stages)
     if excess <= 0:
-        assert found is None
+        assert worst is None
         return
-    inside = [j for j in jobs if j.release >= found.start and j.due <= found.end]
-    assert (found.start, found.end) in windows
-    assert found.end == min(end for _, end in windows)
-    assert found.start == max(start for start, end in windows if end == found.end)
-    assert set(found.stages) == {j.id for j in inside}
-    assert found.demand == sum(j.processing for j in inside)
-    assert found.capacity == sum(case.capacity[found.start : found.end + 1])
-    assert found.excess == found.demand - found.capacity == excess
+    inside = [j for j in jobs if j.release >= worst.start and j.due <= worst.end]
+    assert (worst.start, worst.end) in windows
+    assert worst.end == min(end for _, end in windows)
+    assert worst.start == max(start for start, end in windows if end == worst.end)
+    assert set(worst.stages) == {j.id for j in inside}
+    assert worst.demand == sum(j.processing for j in inside)
+    assert worst.capacity == sum(case.capacity[worst.start : worst.end + 1])
+    assert worst.excess == worst.demand - worst.capacity == excess
 
 
 def extra_time(case: Case) -> None:
     jobs = ref.work(case.stages)
     total, on_time = sum(j.processing for j in jobs), ref.max_flow(case.capacity, jobs)
-    found = overtime(case.capacity, case.stages)
-    assert (found.minutes, found.demand, found.on_time) == (total - on_time, total, on_time)
+    extra = overtime(case.capacity, case.stages)
+    assert (extra.minutes, extra.demand, extra.on_time) == (total - on_time, total, on_time)
     longer = list(case.capacity)
-    for bucket, minutes in found.by_bucket:
+    for bucket, minutes in extra.by_bucket:
         longer[bucket] += minutes
-    assert sum(longer) == sum(case.capacity) + found.minutes
+    assert sum(longer) == sum(case.capacity) + extra.minutes
     assert ref.feasible(longer, jobs)
 
 
 def must_do_of_every_day(case: Case) -> None:
     longer, jobs = ref.settled(case.capacity, case.stages)
     expected = ref.least_by(longer, jobs)[: len(case.capacity)]
-    assert must_do_curve(case.capacity, case.stages) == expected
     overfull = not ref.feasible(case.capacity, ref.work(case.stages))
     for by, least in enumerate(expected):
-        found = must_do(case.capacity, case.stages, by)
-        assert found.minutes == least == found.demand - found.later_capacity
-        assert found.free == sum(case.capacity[: by + 1]) - least
-        assert found.relaxed == overfull
+        answer = must_do(case.capacity, case.stages, by)
+        assert answer.minutes == least == answer.demand - answer.later_capacity
+        assert answer.free == sum(case.capacity[: by + 1]) - least
+        assert answer.relaxed == overfull
         if least:
-            assert found.demand == sum(j.processing for j in jobs if j.due <= found.binding_due)
-            assert found.later_capacity == sum(longer[by + 1 : found.binding_due + 1])
-            for sooner in range(by, found.binding_due):
+            assert answer.demand == sum(j.processing for j in jobs if j.due <= answer.binding_due)
+            assert answer.later_capacity == sum(longer[by + 1 : answer.binding_due + 1])
+            for sooner in range(by, answer.binding_due):
                 due = sum(j.processing for j in jobs if j.due <= sooner)
                 assert due - sum(longer[by + 1 : sooner + 1]) < least
-        assert sum(minutes for day in found.plan for _, minutes in day) == least
-        left = check_workable(found.plan, case.capacity, case.stages)
+        assert sum(minutes for day in answer.plan for _, minutes in day) == least
+        left = check_workable(answer.plan, case.capacity, case.stages)
         rest = [replace(j, processing=left[j.id], release=max(j.release, by + 1)) for j in jobs]
         rest = [j for j in rest if j.processing]
         assert all(j.release <= j.due for j in rest)
@@ -122,9 +272,9 @@ def spare_minutes(case: Case) -> None:
         expected = ref.most_extra(longer, jobs, release)[: len(case.capacity)]
         assert spare(case.capacity, case.stages, release) == expected
         for due in range(release, len(case.capacity)):
-            found = room(case.capacity, case.stages, due, release)
-            assert found.minutes == expected[due] == found.capacity - found.demand
-            assert found.capacity == sum(longer[release : found.binding_due + 1])
+            answer = room(case.capacity, case.stages, due, release)
+            assert answer.minutes == expected[due] == answer.capacity - answer.demand
+            assert answer.capacity == sum(longer[release : answer.binding_due + 1])
 
 
 def promise_date(case: Case) -> None:
@@ -135,32 +285,32 @@ def promise_date(case: Case) -> None:
         new = Stage("new", "new", 0, case.processing, case.release, due)
         return ref.feasible(minutes, [*jobs, new])
 
-    found = earliest_due(calendar, case.stages, case.processing, case.release)
-    assert possible(found)
-    assert found == case.release or not possible(found - 1)
+    earliest = earliest_due(calendar, case.stages, case.processing, case.release)
+    assert possible(earliest)
+    assert earliest == case.release or not possible(earliest - 1)
     days = set(range(case.number % 5, LONG, 3))
     later = earliest_due(calendar, case.stages, case.processing, case.release, days)
-    assert later == min(day for day in days if day >= found)
-    told = offer(calendar, case.stages, case.processing, case.release, days.__contains__)
-    assert told.due == later
-    assert told.room.minutes >= case.processing
-    if told.too_soon:
-        assert told.too_soon.due == max(day for day in days if day < later)
-        assert told.too_soon.minutes < case.processing
+    assert later == min(day for day in days if day >= earliest)
+    tested = days.__contains__
+    assert earliest_due(calendar, case.stages, case.processing, case.release, tested) == later
+    assert room(minutes, case.stages, later, case.release).minutes >= case.processing
+    if sooner := [day for day in days if case.release <= day < later]:
+        too_soon = room(minutes, case.stages, max(sooner), case.release)
+        assert too_soon.minutes < case.processing
 
 
 def own_minutes_by_week(case: Case) -> None:
     longer, jobs = ref.settled(case.capacity, case.stages)
-    found = own_minutes(case.capacity, case.stages, case.weeks, case.target)
-    assert found == ref.own_by_week(longer, jobs, case.weeks, case.target)
-    assert found == ref.own_by_flow(longer, jobs, case.weeks, case.target)
+    kept = own_minutes(case.capacity, case.stages, case.weeks, case.target)
+    assert kept == ref.own_by_week(longer, jobs, case.weeks, case.target)
+    assert kept == ref.own_by_flow(longer, jobs, case.weeks, case.target)
     backwards = ref.own_by_flow(longer, jobs, case.weeks[::-1], case.target[::-1])
-    assert sum(found) == sum(backwards)
-    told = own_weeks(case.capacity, case.stages, case.weeks, case.target)
-    assert [week.kept + week.lost for week in told] == list(case.target)
-    assert [sum(week.by_bucket) for week in told] == found
+    assert sum(kept) == sum(backwards)
+    kept_weeks = own_weeks(case.capacity, case.stages, case.weeks, case.target)
+    assert [week.kept + week.lost for week in kept_weeks] == list(case.target)
+    assert [sum(week.by_bucket) for week in kept_weeks] == kept
     reserved = list(longer)
-    for week in told:
+    for week in kept_weeks:
         for bucket, minutes in enumerate(week.by_bucket, start=week.first):
             reserved[bucket] -= minutes
     assert ref.feasible(reserved, jobs)

@@ -25,12 +25,12 @@ def closure(stages: Iterable[Stage]) -> list[Stage]:
     while changed:
         changed = False
         for i, k in product(range(len(rows)), repeat=2):
-            one, two = rows[i], rows[k]
-            if one.ticket == two.ticket and one.seq < two.seq:
-                release, due = max(one.release, two.release), min(one.due, two.due)
-                changed = changed or release > two.release or due < one.due
-                rows[i] = replace(one, due=due)
-                rows[k] = replace(two, release=release)
+            earlier, later = rows[i], rows[k]
+            if earlier.ticket == later.ticket and earlier.seq < later.seq:
+                release, due = max(earlier.release, later.release), min(earlier.due, later.due)
+                changed = changed or release > later.release or due < earlier.due
+                rows[i] = replace(earlier, due=due)
+                rows[k] = replace(later, release=release)
     return rows
 
 
@@ -86,13 +86,13 @@ def worst_window(
     capacity: Sequence[int], jobs: Sequence[Stage]
 ) -> tuple[int, list[tuple[int, int]]]:
     """The largest excess of demand over capacity, and every window that has it."""
-    found: dict[tuple[int, int], int] = {}
+    excesses: dict[tuple[int, int], int] = {}
     for a in range(len(capacity)):
         for b in range(a, len(capacity)):
             demand = sum(j.processing for j in jobs if j.release >= a and j.due <= b)
-            found[a, b] = demand - sum(capacity[a : b + 1])
-    excess = max(found.values())
-    return excess, [window for window, over in found.items() if over == excess]
+            excesses[a, b] = demand - sum(capacity[a : b + 1])
+    excess = max(excesses.values())
+    return excess, [window for window, over in excesses.items() if over == excess]
 
 
 def live_through(capacity: Sequence[int], stages: Sequence[Stage]) -> dict[str, int]:
@@ -261,23 +261,23 @@ def workable_in_order(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:
     rows: list[tuple[list[int], list[int], float, float]] = []
     for t, held in enumerate(capacity):
         rows.append((list(minutes[:, t]), [1] * count, 0, held))
-    for i, one in enumerate(stages):
-        high[minutes[i, : max(one.release, 0)]] = high[finished[i, : max(one.release, 0)]] = 0
-        low[finished[i, max(one.due, 0)]] = 1
+    for i, stage in enumerate(stages):
+        high[minutes[i, : max(stage.release, 0)]] = high[finished[i, : max(stage.release, 0)]] = 0
+        low[finished[i, max(stage.due, 0)]] = 1
         for t in range(buckets):
             sofar = [*minutes[i, : t + 1], finished[i, t]]
-            rows.append((sofar, [*[1] * (t + 1), -one.processing], 0, np.inf))
-        for k, two in enumerate(stages):
-            if one.ticket == two.ticket and one.seq < two.seq:
+            rows.append((sofar, [*[1] * (t + 1), -stage.processing], 0, np.inf))
+        for k, later in enumerate(stages):
+            if stage.ticket == later.ticket and stage.seq < later.seq:
                 for t in range(buckets):
                     rows.append(([finished[k, t], finished[i, t]], [1, -1], -np.inf, 0))
                     both = [minutes[k, t], finished[i, t]]
-                    rows.append((both, [1, -two.processing], -np.inf, 0))
-        rows.append((list(minutes[i]), [1] * buckets, one.processing, one.processing))
+                    rows.append((both, [1, -later.processing], -np.inf, 0))
+        rows.append((list(minutes[i]), [1] * buckets, stage.processing, stage.processing))
     matrix = lil_array((len(rows), size))
     for row, (columns, values, _, _) in enumerate(rows):
         matrix[row, columns] = values
-    found = milp(
+    result = milp(
         np.zeros(size),
         integrality=np.repeat([0, 1], size // 2),
         bounds=Bounds(low, high),
@@ -285,5 +285,5 @@ def workable_in_order(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:
             matrix.tocsr(), [least for *_, least, _ in rows], [most for *_, most in rows]
         ),
     )
-    assert found.status in {0, 2}, found.message
-    return found.status == 0
+    assert result.status in {0, 2}, result.message
+    return result.status == 0

@@ -20,10 +20,8 @@ from jobs.planning.core import (
     promise,
 )
 from jobs.planning.core.likely_dates import draw
-from tests.jobs.planning.core.books import random_case
-from tests.jobs.planning.core.making import dice, job
+from tests.jobs.planning.core.books import dice, job, long_calendar, random_case
 from tests.jobs.planning.core.references import closure, live_through
-from tests.jobs.planning.core.workable import long_calendar
 
 RATIOS = fit_ratios([Timed("hem", 10, 13), Timed("hem", 10, 9), Timed("zip", 20, 31)])
 FUTURES = 12
@@ -63,9 +61,9 @@ def test_chances_are_shares_of_futures_in_which_the_newcomer_is_done():
 def test_certain_work_is_certain():
     calendar = Calendar((60, 0, 60), (60,))
     work, new = [GuessedStage(job("A", 50, 0, 2))], GuessedStage(job("new", 80, 0, 0))
-    found = promise(calendar, work, new, RATIOS, futures=3)
-    assert found.due == earliest_due(calendar, [work[0].stage], 80, 0) == 3
-    assert (found.chance, set(found.curve)) == (1, {0.0, 1.0})
+    promised = promise(calendar, work, new, RATIOS, futures=3)
+    assert promised.due == earliest_due(calendar, [work[0].stage], 80, 0) == 3
+    assert (promised.chance, set(promised.curve)) == (1, {0.0, 1.0})
 
 
 @pytest.mark.parametrize("confidence", [0.5, 0.8, 0.9, 0.95])
@@ -73,20 +71,22 @@ def test_the_promised_date_is_likely_enough_and_none_before_it_is(confidence):
     calendar = Calendar((120, 200, 0, 240, 180), (240, 240, 0))
     work = [GuessedStage(job(str(i), 60 + 20 * i, 0, 2 + i), "hem", 15 * i) for i in range(5)]
     new, days = GuessedStage(job("new", 90, 0, 0), "zip"), range(0, 90, 2)
-    found = promise(calendar, work, new, RATIOS, confidence=confidence, allowed=days)
-    assert found.due in days
-    assert found.due >= found.earliest.due
-    assert found.chance == found.curve[found.due] >= confidence
-    before = [day for day in days if found.earliest.due <= day < found.due]
-    assert all(found.curve[day] < confidence for day in before)
-    assert likely_date(found.curve, found.earliest.due, confidence, days) == found.due
-    assert promise(calendar, work[::-1], new, RATIOS, confidence=confidence, allowed=days) == found
+    promised = promise(calendar, work, new, RATIOS, confidence=confidence, allowed=days)
+    assert promised.due in days
+    assert promised.due >= promised.earliest
+    assert promised.chance == promised.curve[promised.due] >= confidence
+    before = [day for day in days if promised.earliest <= day < promised.due]
+    assert all(promised.curve[day] < confidence for day in before)
+    assert likely_date(promised.curve, promised.earliest, confidence, days) == promised.due
+    assert (
+        promise(calendar, work[::-1], new, RATIOS, confidence=confidence, allowed=days) == promised
+    )
 
 
 def test_promises_are_kept_as_often_as_they_say():
     """Futures drawn with another seed keep them as often."""
     calendar, ratios = Calendar((120,) * 5, (120,)), Ratios(Ratio(0.1, 0.4, 0.1))
-    said, kept = [], []
+    chances, kept = [], []
     for book in range(40):
         rng = dice(book)
         work = [
@@ -94,11 +94,11 @@ def test_promises_are_kept_as_often_as_they_say():
             for i in range(8)
         ]
         new = GuessedStage(job(f"{book} new", 90, 0, 0), "hem")
-        found = promise(calendar, work, new, ratios, confidence=0.8)
-        said.append(found.chance)
-        kept.append(chance_by_date(calendar, work, new, ratios, futures=100, seed=99)[found.due])
-    assert fmean(kept) == pytest.approx(fmean(said), abs=0.03)
-    assert min(said) >= 0.8
+        promised = promise(calendar, work, new, ratios, confidence=0.8)
+        chances.append(promised.chance)
+        kept.append(chance_by_date(calendar, work, new, ratios, futures=100, seed=99)[promised.due])
+    assert fmean(kept) == pytest.approx(fmean(chances), abs=0.03)
+    assert min(chances) >= 0.8
 
 
 def test_another_ticket_changes_no_draw():

@@ -18,15 +18,24 @@ from jobs.planning.core import (
     least_overtime,
     max_lateness,
     must_do,
-    must_do_curve,
     own_minutes,
     plan_weeks,
-    prepare,
     share_stages,
 )
-from jobs.planning.core.least_work import latest_curve
-from tests.jobs.planning.core.making import job
+from tests.jobs.planning.core.books import job
 from tests.jobs.planning.core.references import network_flow
+
+
+def recurrence(capacity: list[int], book: list[Stage]) -> list[int]:
+    """m(T-1) = D(T-1) and m(w) = max(D(w), m(w+1) - c(w+1)): right where all windows fit."""
+    due = [sum(s.processing for s in book if s.due <= by) for by in range(len(capacity))]
+    for by in range(len(due) - 2, -1, -1):
+        due[by] = max(due[by], due[by + 1] - capacity[by + 1])
+    return due
+
+
+def must_do_by(capacity: list[int], book: list[Stage]) -> list[int]:
+    return [must_do(capacity, book, by).minutes for by in range(len(capacity))]
 
 
 def test_a_weekly_budget_for_clients_is_not_the_weeks_share():
@@ -45,13 +54,13 @@ def test_a_share_off_every_day_is_not_the_weeks_share():
 
 
 def test_the_must_do_recurrence_is_wrong_on_an_overfull_book():
-    book = prepare([job("X", 100, 1, 1)])
+    book = [job("X", 100, 1, 1)]
     # The bare recurrence asks for 40 minutes on day 0, before X is there.
-    assert latest_curve([60, 60], book) == [40, 100]
+    assert recurrence([60, 60], book) == [40, 100]
     assert bottleneck([60, 60], book).excess == 40
-    found = must_do([60, 60], book, 0)
-    assert (found.minutes, found.binding_due, found.relaxed) == (0, None, True)
-    assert must_do_curve([60, 60], book) == [0, 60]
+    answer = must_do([60, 60], book, 0)
+    assert (answer.minutes, answer.binding_due, answer.relaxed) == (0, None, True)
+    assert must_do_by([60, 60], book) == [0, 60]
 
 
 def test_earliest_due_first_makes_more_late_than_need_be():
@@ -64,9 +73,9 @@ def test_earliest_due_first_makes_more_late_than_need_be():
 def test_must_do_counts_work_that_has_not_arrived():
     capacity = [0, 0, 0, 0, 0, 60, 60, 60, 0, 0]
     book = [job("X", 120, 6, 8), job("Y", 60, 0, 9)]
-    found = must_do(capacity, book, 6)
-    assert found.minutes == 120
-    assert found.plan[5:] == ((("Y", 60),), (("X", 60),))
+    answer = must_do(capacity, book, 6)
+    assert answer.minutes == 120
+    assert answer.plan[5:] == ((("Y", 60),), (("X", 60),))
 
 
 def test_total_repair_is_more_than_the_worst_window():
@@ -97,16 +106,16 @@ def test_two_pairs_of_hands_may_not_be_added_up():
     # Pooled, C is worked 120 minutes on day 1, where each of the two is there for 60.
     assert max(minutes for _, _, minutes in pooled.pieces) == 120
     assert network_flow([120, 120], book, each_day=60) == 240
-    one = [job("D", 120, 0, 0)]
-    assert edf([120], one).feasible
-    assert network_flow([120], one, each_day=60) == 60
+    single = [job("D", 120, 0, 0)]
+    assert edf([120], single).feasible
+    assert network_flow([120], single, each_day=60) == 60
 
 
 def test_must_do_is_found_anew_after_working_ahead():
     capacity = [120, 120, 120, 210, 300]
     book = [job("a", 113, 0, 0), job("b", 32, 1, 1), job("c", 219, 0, 4), job("d", 300, 4, 4)]
-    curve = must_do_curve(capacity, book)
-    assert curve == [113, 145, 154, 364, 664]
+    curve = must_do_by(capacity, book)
+    assert curve == recurrence(capacity, book) == [113, 145, 154, 364, 664]
     assert edf(capacity, book).allocation[0] == (("a", 113), ("c", 7))
     # 120 minutes done, the totals ask for 145 - 120 = 25 on day 1; b alone needs 32.
     rest = [job("b", 32, 0, 0), job("c", 212, 0, 3), job("d", 300, 3, 3)]
@@ -117,7 +126,7 @@ def test_must_do_is_found_anew_after_working_ahead():
 def test_own_minutes_of_later_weeks_are_not_capacity_less_must_do():
     capacity, weeks = [60, 60, 0, 60], [(0, 1), (2, 3)]
     book = [job("A", 60, 0, 3), job("B", 60, 2, 3)]
-    curve = must_do_curve(capacity, book)
+    curve = must_do_by(capacity, book)
     totals = [120 - curve[1], 60 - (curve[3] - curve[1])]
     assert [min(30, free) for free in totals] == [30, 0]
     assert own_minutes(capacity, book, weeks, [30, 60]) == [30, 0]

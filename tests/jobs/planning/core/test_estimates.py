@@ -13,42 +13,31 @@ from jobs.planning.core import (
     Timed,
     fit_ratios,
     median_remaining,
-    remaining,
 )
-from tests.jobs.planning.core.making import dice
+from tests.jobs.planning.core.books import dice
 
 SPREAD, BETWEEN, OPERATIONS = 0.4, 0.25, 12
 
 
 def test_a_job_at_its_estimate_is_not_finished():
-    """Estimate 60, spread 0.4: 65, then 36.7, 25.2, 22.8 minutes (simulated 36.7, 25.2, 22.9)."""
-    left = [remaining(60, Ratio(0, 0.4), spent) for spent in (0, 30, 60, 90)]
-    assert left == [65, 37, 25, 23]
+    assert [median_remaining(60, Ratio(0, 0.4), spent) for spent in (0, 30)] == [60, 31]
+    assert all(median_remaining(60, Ratio(0, 0.4), spent) > 10 for spent in (60, 90, 240))
+    assert median_remaining(60, Ratio(0, 0.4), 10**12) == 1
 
 
 @pytest.mark.parametrize("spent", [0, 1, 30, 60, 90, 240])
 @pytest.mark.parametrize("ratio", [Ratio(0, 0.4), Ratio(0.3, 0.25, 0.2), Ratio(-0.2, 0.6)])
-def test_remaining_is_the_mean_of_what_is_left(spent, ratio):
+def test_remaining_is_the_median_of_what_is_left(spent, ratio):
     whole = lognorm(s=sqrt(ratio.spread**2 + ratio.doubt**2), scale=60 * exp(ratio.theta))
-    mean = whole.expect(lb=spent, conditional=True) - spent if spent else whole.mean()
-    assert abs(remaining(60, ratio, spent) - mean) <= 0.51
     median = whole.isf(whole.sf(spent) / 2) - spent
     assert abs(median_remaining(60, ratio, spent) - median) <= 0.51
 
 
-def test_remaining_far_beyond_any_estimate():
-    """Far out, what is left grows as spent times variance over the logarithm, spent / estimate."""
-    assert remaining(60, Ratio(0, 0.4), 10**8) == pytest.approx(
-        10**8 * 0.4**2 / log(10**8 / 60), rel=0.02
-    )
-    assert median_remaining(60, Ratio(0, 0.4), 10**12) == 1
-
-
 def test_remaining_of_nothing():
-    assert remaining(0, Ratio(), 0) == median_remaining(0, Ratio(), 10) == 0
-    for ask in (remaining, median_remaining):
+    assert median_remaining(0, Ratio(), 0) == median_remaining(0, Ratio(), 10) == 0
+    for estimate, spent in ((60, -1), (-1, 0)):
         with pytest.raises(PlanningError, match="negative"):
-            ask(60, Ratio(), -1)
+            median_remaining(estimate, Ratio(), spent)
 
 
 def studio(rng: Random, jobs: int) -> tuple[list[float], list[Timed]]:

@@ -19,7 +19,6 @@ from jobs.planning.core import (
     late_report,
     lateness,
     must_do,
-    must_do_curve,
     own_minutes,
     prepare,
     room,
@@ -27,7 +26,7 @@ from jobs.planning.core import (
     spare,
     week_plan,
 )
-from tests.jobs.planning.core.making import job
+from tests.jobs.planning.core.books import job
 
 DAILY = Calendar((60, 60, 60), (60,))
 
@@ -121,22 +120,21 @@ def test_a_ticket_without_minutes_asks_for_nothing():
 
 
 def test_an_empty_book_is_all_free():
-    found = must_do([60, 60], [], 1)
-    assert (found.minutes, found.free, found.binding_due, found.plan) == (0, 120, None, ((), ()))
+    least = must_do([60, 60], [], 1)
+    assert (least.minutes, least.free, least.binding_due, least.plan) == (0, 120, None, ((), ()))
     assert spare([60, 60], []) == [60, 120]
     assert bottleneck([60, 60], []) is None
     assert edf([], []).allocation == ()
-    assert must_do_curve([], []) == []
 
 
 def test_of_two_reasons_the_earlier_is_given():
     book = [job("A", 50, 0, 1), job("B", 60, 0, 2), job("C", 60, 0, 3)]
-    found = room([60, 60, 60, 60], book, 0)
-    assert (found.minutes, found.binding_due, found.stages) == (60, 0, ())
-    found = room([60, 60, 60, 60], book, 1)
-    assert (found.minutes, found.binding_due, found.capacity, found.demand) == (70, 1, 120, 50)
-    found = room([20, 60, 60, 60], book, 1, release=1)
-    assert (found.minutes, found.binding_due, found.stages) == (30, 1, ("A",))
+    answer = room([60, 60, 60, 60], book, 0)
+    assert (answer.minutes, answer.binding_due, answer.stages) == (60, 0, ())
+    answer = room([60, 60, 60, 60], book, 1)
+    assert (answer.minutes, answer.binding_due, answer.capacity, answer.demand) == (70, 1, 120, 50)
+    answer = room([20, 60, 60, 60], book, 1, release=1)
+    assert (answer.minutes, answer.binding_due, answer.stages) == (30, 1, ("A",))
 
 
 def test_no_bench_time_at_all_is_said():

@@ -8,15 +8,13 @@ import pytest
 
 from jobs.planning.core import (
     Calendar,
-    Make,
     Stage,
     credibility,
     edf,
     fewest_late,
     max_lateness,
-    suggest,
 )
-from tests.jobs.planning.core.making import job, unit_calendar, units
+from tests.jobs.planning.core.books import job, unit_calendar, units
 
 
 @pytest.mark.parametrize(
@@ -92,7 +90,7 @@ def test_release_times_and_tails(jobs, answer):
     inside = [
         (min(r for r, _, _ in chosen) + sum(p for _, p, _ in chosen) + min(q for *_, q in chosen))
         for bits in range(1, 1 << len(jobs))
-        if (chosen := [one for i, one in enumerate(jobs) if bits >> i & 1])
+        if (chosen := [row for i, row in enumerate(jobs) if bits >> i & 1])
     ]
     assert max(inside) == answer
 
@@ -115,28 +113,6 @@ def test_processor_demand():
     assert not any(
         edf([1] * 80, tasks(more)).feasible for more in ([3, 2, 3], [2, 3, 3], [2, 2, 5])
     )
-
-
-@pytest.mark.parametrize(
-    ("lengths", "weights", "least"),
-    [
-        # Seen: Kleinberg and Tardos, Algorithm Design, exercise 4.13; the other order comes to 46.
-        ([1, 3], [10, 2], 18),
-        # Seen: a public teaching page; the worst order comes to 425 in both.
-        ([5, 5, 5], [10, 20, 5], 275),
-        ([20, 5, 10], [5, 5, 5], 275),
-    ],
-)
-def test_suggestions_come_in_the_order_of_least_weighted_waiting(lengths, weights, least):
-    makes = [
-        Make(str(i), length, heat=heat)
-        for i, (length, heat) in enumerate(zip(lengths, weights, strict=True))
-    ]
-    heat, clock, waiting = {make.id: make.heat for make in makes}, 0, 0
-    for suggestion in suggest([100], [], makes, 0):
-        clock += suggestion.minutes
-        waiting += heat[suggestion.make] * clock
-    assert waiting == least
 
 
 def test_credibility():

@@ -11,35 +11,40 @@ from jobs.planning.plan.weeks import week_bars
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 
-def clock_of(one, moment):
-    return f"{moment.astimezone(one.bench.zone):%H:%M}"
+def clock_of(week_book, moment):
+    return f"{moment.astimezone(week_book.bench.zone):%H:%M}"
 
 
 def test_must_do_and_its_reason():
     # 23 h are due by Monday the 9th; Friday and Monday hold 8 h each, so 7 h by Thursday.
-    one = book(job("26-0001", at(7), work(1, 23 * 60)))
-    due = must_do(one, date(2026, 3, 5))
+    week_book = book(job("26-0001", at(7), work(1, 23 * 60)))
+    due = must_do(week_book, date(2026, 3, 5))
     assert (due.minutes, due.demand, due.later) == (7 * 60, 23 * 60, 16 * 60)
     assert due.binding == date(2026, 3, 9)
     assert due.free == 4 * 480 - 7 * 60
 
 
 def test_nothing_has_to_be_done_is_an_answer_too():
-    one = book(job("26-0001", at(9), work(1, 60)))
-    due = must_do(one, MONDAY)
+    week_book = book(job("26-0001", at(9), work(1, 60)))
+    due = must_do(week_book, MONDAY)
     assert (due.minutes, due.binding, due.free) == (0, None, 480)
 
 
 def test_the_day_in_clock_order_with_latest_starts():
-    one = book(
+    week_book = book(
         job("26-0001", at(0), work(1, 60), fittings=()),
         job("26-0002", at(2), work(2, 90)),
         job("26-0003", at(4), work(3, 45), work(4, 30, after=1, order=40),
             fittings=[fitting(0, "16:00")]),
     )  # fmt: skip
-    rows = sittings(one, MONDAY)
+    rows = sittings(week_book, MONDAY)
     shown = [
-        (r.job.ticket, r.minutes, clock_of(one, r.starts), r.latest and clock_of(one, r.latest))
+        (
+            r.job.ticket,
+            r.minutes,
+            clock_of(week_book, r.starts),
+            r.latest and clock_of(week_book, r.latest),
+        )
         for r in rows
     ]
     assert shown == [
@@ -51,38 +56,38 @@ def test_the_day_in_clock_order_with_latest_starts():
 
 
 def test_the_latest_start_leaves_time_for_all_that_follows():
-    one = book(job("26-0001", at(0), work(1, 60)), job("26-0002", at(0), work(2, 120)))
-    rows = sittings(one, MONDAY)
-    assert [clock_of(one, row.latest) for row in rows] == ["14:00", "15:00"]
+    week_book = book(job("26-0001", at(0), work(1, 60)), job("26-0002", at(0), work(2, 120)))
+    rows = sittings(week_book, MONDAY)
+    assert [clock_of(week_book, row.latest) for row in rows] == ["14:00", "15:00"]
     assert all(row.must for row in rows)
 
 
 def test_lost_time_makes_a_sitting_longer_by_the_clock():
-    one = book(
+    week_book = book(
         job("26-0001", at(0), work(1, 90)), job("26-0002", at(0), work(2, 30)), lost_percent=10
     )
-    rows = sittings(one, MONDAY)
-    assert [clock_of(one, row.starts) for row in rows] == ["09:00", "10:40"]
-    assert [clock_of(one, row.latest) for row in rows] == ["14:47", "16:27"]
+    rows = sittings(week_book, MONDAY)
+    assert [clock_of(week_book, row.starts) for row in rows] == ["09:00", "10:40"]
+    assert [clock_of(week_book, row.latest) for row in rows] == ["14:47", "16:27"]
 
 
 def test_waiting_work_is_never_on_todays_list():
-    one = book(job("26-0001", at(0), work(1, 60, waits="Washing")))
-    assert sittings(one, MONDAY) == []
+    week_book = book(job("26-0001", at(0), work(1, 60, waits="Washing")))
+    assert sittings(week_book, MONDAY) == []
 
 
 def test_a_closed_day_has_no_list():
-    one = book(job("26-0001", at(7), work(1, 60)))
-    assert sittings(one, date(2026, 3, 7)) == []
+    week_book = book(job("26-0001", at(7), work(1, 60)))
+    assert sittings(week_book, date(2026, 3, 7)) == []
 
 
 def test_bars_add_up_to_the_bench():
-    one = book(
+    week_book = book(
         job("26-0001", at(2), work(1, 600), fittings=[]),
         job("26-0002", at(4), work(2, 300), fittings=[fitting(1, "12:00", 60)]),
         own=480,
     )
-    bars = week_bars(one, MONDAY)
+    bars = week_bars(week_book, MONDAY)
     for day in bars.days:
         assert day.clients + day.own + day.free == day.capacity
     assert bars.total("appointments") == 60
@@ -91,9 +96,9 @@ def test_bars_add_up_to_the_bench():
 
 
 def test_the_week_before_shows_what_was_sewn():
-    one = book(now=at(2, "09:00"))
+    week_book = book(now=at(2, "09:00"))
     done = {(MONDAY, "client"): 300, (MONDAY, "own"): 60}
-    bars = week_bars(one, MONDAY, done)
+    bars = week_bars(week_book, MONDAY, done)
     first = bars.days[0]
     assert (first.done_clients, first.done_own, first.capacity, first.free) == (300, 60, 0, 0)
 
@@ -104,24 +109,24 @@ def test_all_promises_fit():
 
 def test_too_much_says_where_and_by_how_much_and_offers_the_smallest_repairs():
     # Monday to Wednesday hold 24 h; 26 h 20 are promised by Wednesday.
-    one = book(job("26-0001", at(2), work(1, 20 * 60)), job("26-0002", at(2), work(2, 380)))
-    found = overfull(one)
-    assert (found.starts, found.ends) == (MONDAY, date(2026, 3, 4))
-    assert (found.demand, found.capacity, found.excess) == (1580, 1440, 140)
-    assert found.overtime == ((date(2026, 3, 4), 140),)
-    assert [(move.job.ticket, move.day) for move in found.moves] == [
+    week_book = book(job("26-0001", at(2), work(1, 20 * 60)), job("26-0002", at(2), work(2, 380)))
+    excess = overfull(week_book)
+    assert (excess.starts, excess.ends) == (MONDAY, date(2026, 3, 4))
+    assert (excess.demand, excess.capacity, excess.excess) == (1580, 1440, 140)
+    assert excess.overtime == ((date(2026, 3, 4), 140),)
+    assert [(move.job.ticket, move.day) for move in excess.moves] == [
         ("26-0001", date(2026, 3, 5)),
         ("26-0002", date(2026, 3, 5)),
     ]
 
 
-def asked(one, *parts):
-    return Promises(one, AskedJob(parts or (120,)), time(17), is_open)
+def asked(week_book, *parts):
+    return Promises(week_book, AskedJob(parts or (120,)), time(17), is_open)
 
 
 def test_the_honest_date_and_the_reason_why_not_sooner():
-    one = book(job("26-0001", at(2), work(1, 1400)))
-    honest = asked(one, 60).honest()
+    week_book = book(job("26-0001", at(2), work(1, 1400)))
+    honest = asked(week_book, 60).honest()
     assert honest.sooner == date(2026, 3, 5)
     assert (honest.why.binding, honest.why.capacity, honest.why.demand) == (
         date(2026, 3, 4), 1440, 1400,
@@ -130,21 +135,21 @@ def test_the_honest_date_and_the_reason_why_not_sooner():
 
 
 def test_own_hours_kept_make_it_later():
-    one = book(job("26-0001", at(4), work(1, 1900)), own=480)
-    honest = asked(one, 60).honest()
+    week_book = book(job("26-0001", at(4), work(1, 1900)), own=480)
+    honest = asked(week_book, 60).honest()
     assert (honest.sooner, honest.kept) == (MONDAY, date(2026, 3, 9))
 
 
 def test_a_weekend_is_never_promised():
-    one = book(job("26-0001", at(4), work(1, 2400)))
-    assert asked(one, 60).honest().sooner == date(2026, 3, 9)
-    strip = asked(one).strip(14)
+    week_book = book(job("26-0001", at(4), work(1, 2400)))
+    assert asked(week_book, 60).honest().sooner == date(2026, 3, 9)
+    strip = asked(week_book).strip(14)
     assert [day.day.day for day in strip if day.closed] == [7, 8, 14, 15]
 
 
 def test_spare_hours_never_fall_along_the_strip():
-    one = book(job("26-0001", at(2), work(1, 1000)), job("26-0002", at(8), work(2, 900)))
-    spare = [day.spare for day in asked(one).strip(14)]
+    week_book = book(job("26-0001", at(2), work(1, 1000)), job("26-0002", at(8), work(2, 900)))
+    spare = [day.spare for day in asked(week_book).strip(14)]
     assert all(earlier <= later for earlier, later in itertools.pairwise(spare))
     assert spare[:3] == [440, 440, 440]
 
@@ -167,15 +172,15 @@ def test_a_date_that_fits_costs_nothing():
 
 def test_a_sooner_date_may_cost_own_hours():
     # The week holds 40 h, 32 h are promised and 8 h are the owner's: 2 h more take 2 h of them.
-    one = book(job("26-0001", at(4), work(1, 1920)), own=480)
-    price = cost(asked(one, 120), date(2026, 3, 4))
+    week_book = book(job("26-0001", at(4), work(1, 1920)), own=480)
+    price = cost(asked(week_book, 120), date(2026, 3, 4))
     assert price.fits
     assert price.lost == ((MONDAY, 120),)
 
 
 def test_a_sooner_date_may_cost_a_promise():
-    one = book(job("26-0001", at(0), work(1, 480)))
-    price = cost(asked(one, 120), MONDAY)
+    week_book = book(job("26-0001", at(0), work(1, 480)))
+    price = cost(asked(week_book, 120), MONDAY)
     assert (price.fits, price.possible) == (False, True)
     assert [(late.ticket, late.day, late.days) for late in price.late] == [
         ("26-0001", date(2026, 3, 3), 1)

@@ -21,12 +21,12 @@ def timed(*ratios, operation="Hem"):
     return [core.Timed(operation, 60, round(60 * ratio)) for ratio in ratios]
 
 
-def ask(one, asked):
-    return Promises(one, asked, time(17), is_open)
+def ask(week_book, asked):
+    return Promises(week_book, asked, time(17), is_open)
 
 
-def look(one, asked, history):
-    promises = ask(one, asked)
+def look(week_book, asked, history):
+    promises = ask(week_book, asked)
     honest = promises.honest()
     return likely(promises, history, honest.kept, honest.fittings)
 
@@ -48,15 +48,15 @@ def test_work_that_takes_longer_than_noted_is_likely_later():
 
 
 def test_the_work_before_it_counts_by_its_own_operation():
-    one = book(job("26-0001", at(0), work(1, 240, name="Zip")))
+    week_book = book(job("26-0001", at(0), work(1, 240, name="Zip")))
     history = [*timed(*[1] * 20), *timed(*[2] * 20, operation="Zip")]
-    assert look(one, hem(120), history).day > MONDAY
-    assert look(one, hem(120), timed(*[1] * 20)).day == MONDAY
+    assert look(week_book, hem(120), history).day > MONDAY
+    assert look(week_book, hem(120), timed(*[1] * 20)).day == MONDAY
 
 
 def test_it_is_never_before_the_honest_date():
-    one = book(job("26-0001", at(0), work(1, 460)))
-    promises = ask(one, hem(60))
+    week_book = book(job("26-0001", at(0), work(1, 460)))
+    promises = ask(week_book, hem(60))
     honest = promises.honest()
     assert honest.kept == MONDAY + timedelta(days=1)
     assert likely(promises, timed(*[0.3] * 20), honest.kept).day == honest.kept
@@ -76,11 +76,11 @@ def test_after_a_fitting_all_of_the_work_counts():
 
 
 def test_the_same_question_has_the_same_answer():
-    one = book(job("26-0001", at(3), work(1, 1200)), job("26-0002", at(4), work(2, 300)))
+    week_book = book(job("26-0001", at(3), work(1, 1200)), job("26-0002", at(4), work(2, 300)))
     history = timed(*[0.7, 1.1, 1.4, 1.2, 0.9, 1.6])
-    first = look(one, hem(240), history)
+    first = look(week_book, hem(240), history)
     assert first.day is not None
-    assert look(book(*one.jobs[::-1]), hem(240), history[::-1]) == first
+    assert look(book(*week_book.jobs[::-1]), hem(240), history[::-1]) == first
 
 
 def test_nothing_is_said_of_work_without_minutes_or_without_a_date():
