@@ -1,6 +1,7 @@
 """Invoices, credit notes and payments. None of them is ever edited or deleted."""
 
 from datetime import date
+from typing import Any, NoReturn
 from uuid import uuid4
 
 from django.conf import settings
@@ -18,17 +19,17 @@ class KeptError(TypeError):
         super().__init__("Invoices, credit notes and payments are kept: credit or reverse instead.")
 
 
-class KeptQuerySet(models.QuerySet):
-    def delete(self):
+class KeptQuerySet(models.QuerySet[Any]):
+    def delete(self) -> NoReturn:
         raise KeptError
 
-    def update(self, **facts):
+    def update(self, **facts: Any) -> int:
         """Only the stored paper is ever added to a row."""
         if facts.keys() != {"paper"}:
             raise KeptError
         return super().update(**facts)
 
-    def bulk_create(self, objs, *args, **kwargs):
+    def bulk_create(self, objs: Any, *args: Any, **kwargs: Any) -> list[Any]:
         if kwargs.get("update_conflicts"):
             raise KeptError
         return super().bulk_create(objs, *args, **kwargs)
@@ -42,14 +43,14 @@ class Kept(models.Model):
     class Meta:
         abstract = True
 
-    def save(self, *args, **kwargs) -> None:
+    def save(self, *args: Any, **kwargs: Any) -> None:
         if self._state.adding:
             kwargs["force_insert"] = True
         elif set(kwargs.get("update_fields") or ()) != {"paper"}:
             raise KeptError
         super().save(*args, **kwargs)
 
-    def delete(self, *args, **kwargs):
+    def delete(self, *args: Any, **kwargs: Any) -> NoReturn:
         raise KeptError
 
 
@@ -70,7 +71,7 @@ class Invoice(Kept):
     refers_to = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="credits"
     )
-    issued_on = models.DateField(db_index=True)
+    issued_on = models.DateField()
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     currency = models.CharField(max_length=3)
@@ -83,6 +84,7 @@ class Invoice(Kept):
 
     class Meta:
         ordering = ["-issued_at", "-pk"]
+        indexes = [models.Index(fields=["issued_on", "id"], name="invoices_by_day")]
 
     def __str__(self) -> str:
         return self.number
@@ -127,7 +129,7 @@ class Payment(Kept):
     reverses = models.OneToOneField(
         "self", models.PROTECT, null=True, blank=True, related_name="reversed_by"
     )
-    day = models.DateField(db_index=True)
+    day = models.DateField()
     taken_at = models.DateTimeField()
     taken_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     note = models.CharField(max_length=200, blank=True)
@@ -137,6 +139,7 @@ class Payment(Kept):
 
     class Meta:
         ordering = ["-taken_at", "-pk"]
+        indexes = [models.Index(fields=["day", "id"], name="payments_by_day")]
 
     def __str__(self) -> str:
         return self.number

@@ -16,7 +16,6 @@ from django.db.models import (
     Count,
     F,
     OuterRef,
-    Q,
     QuerySet,
     Subquery,
     Sum,
@@ -25,7 +24,7 @@ from django.db.models import (
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
-from jobs.tickets.models import State, Ticket
+from jobs.tickets.models import Garment, State, Ticket
 from studio.shop import clock
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
@@ -143,9 +142,15 @@ def age_in_days(moment: datetime) -> int:
 
 def ready_tickets() -> QuerySet[Any]:
     """Tickets that are ready, by client, with ``here`` pieces and their balance."""
-    here = Q(garments__removed_at=None, garments__handed_over_at=None)
+    pieces = (
+        Garment.objects.filter(ticket=OuterRef("pk"), removed_at=None, handed_over_at=None)
+        .order_by()
+        .values("ticket")
+        .annotate(count=Count("pk"))
+        .values("count")
+    )
     ready = Ticket.objects.filter(state=State.READY).select_related("client")
-    counted = ready.annotate(here=Count("garments", filter=here, distinct=True))
+    counted = ready.annotate(here=Coalesce(Subquery(pieces), 0))
     return with_balances(counted).order_by("client__name_key", "pk")
 
 
@@ -166,9 +171,10 @@ def owing() -> QuerySet[Any]:
 
     ``since`` is the moment of collection, or else of readiness, or else of drop-off.
     """
-    tickets = with_balances(Ticket.objects.select_related("client")).exclude(balance=0)
-    since = Coalesce("collected_at", "ready_at", "received_at")
-    return tickets.annotate(since=since).order_by("since", "pk")
+    tickets = Ticket.objects.select_related("client").annotate(
+        since=Coalesce("collected_at", "ready_at", "received_at")
+    )
+    return with_balances(tickets).exclude(balance=0).order_by("since", "pk")
 
 
 @dataclass(frozen=True)

@@ -104,7 +104,7 @@ class OwingTable(StudioTable):
 class InvoiceTable(StudioTable):
     number = tables.Column(linkify=True)
     kind = tables.Column()
-    issued_on = DayColumn("Issued")
+    issued_on = DayColumn("Issued", order_by=("issued_on", "pk"))
     client = tables.Column("Client", accessor="data__client__name", orderable=False)
     ticket = tables.Column(**TICKET)
     refers_to = tables.Column("Belongs to", linkify=True, default="")
@@ -131,7 +131,7 @@ class InvoiceTable(StudioTable):
 
 class PaymentTable(StudioTable):
     number = tables.Column("Receipt", linkify=("receipt", {"number": tables.A("number")}))
-    day = DayColumn()
+    day = DayColumn(order_by=("day", "pk"))
     kind = tables.Column()
     method = tables.Column()
     client = tables.Column("Client", accessor="data__client__name", orderable=False)

@@ -199,7 +199,8 @@ def credit(request: StudioRequest, number: str) -> HttpResponse:
 
 def _invoice(number: str) -> Invoice:
     rows = Invoice.objects.select_related("ticket__client", "issued_by", "refers_to")
-    return get_object_or_404(rows, number=number.upper())
+    issued: Invoice = get_object_or_404(rows, number=number.upper())
+    return issued
 
 
 @owner_only

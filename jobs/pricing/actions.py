@@ -23,7 +23,7 @@ STARTING_HOUR = 3600
 PriceEntry = GarmentKind | Operation | Surcharge
 
 
-def peers(entry: PriceEntry) -> QuerySet:
+def peers(entry: PriceEntry) -> QuerySet[Any]:
     """The entries that ``entry`` stands among."""
     if isinstance(entry, Operation):
         return Operation.objects.filter(garment_kind=entry.garment_kind_id)
@@ -75,7 +75,7 @@ def save_rules(*, rules: PriceRules) -> None:
 
 def rounding_step_for(hour: int) -> int:
     """The rounding step: the largest of 1, 2, 5, 10, 20 ... not above the price of a minute."""
-    steps = (digit * 10**power for power in range(len(str(hour))) for digit in (1, 2, 5))
+    steps: list[int] = [digit * 10**power for power in range(len(str(hour))) for digit in (1, 2, 5)]
     return max(step for step in steps if step == 1 or step * 60 <= hour)
 
 

@@ -1,18 +1,18 @@
 """The price list's entries and house rules."""
 
-from typing import Any
+from decimal import Decimal
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from jobs.pricing.files import MOST_MINUTES
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from studio.shop.forms import MoneyField, PercentField, StudioFormMixin
+from studio.shop.forms import ModelForm, MoneyField, PercentField, StudioFormMixin
 
 OFFERED = "Offered at the counter"
 
 
-class KindForm(forms.ModelForm):
+class KindForm(ModelForm):
     class Meta:
         model = GarmentKind
         fields = ["name", "concern", "active"]
@@ -22,7 +22,7 @@ class KindForm(forms.ModelForm):
         }
 
 
-class OperationForm(StudioFormMixin, forms.ModelForm):
+class OperationForm(StudioFormMixin, ModelForm):
     """An operation of one kind of garment, which the instance names."""
 
     price = MoneyField()
@@ -50,14 +50,14 @@ class OperationForm(StudioFormMixin, forms.ModelForm):
         }
 
     def clean_name(self) -> str:
-        name = self.cleaned_data["name"]
+        name: str = self.cleaned_data["name"]
         others = Operation.objects.filter(garment_kind=self.instance.garment_kind_id, name=name)
         if others.exclude(pk=self.instance.pk).exists():
             raise ValidationError("This garment has an operation of that name already.")
         return name
 
 
-class SurchargeForm(StudioFormMixin, forms.ModelForm):
+class SurchargeForm(StudioFormMixin, ModelForm):
     percent = PercentField(label="Price goes up by %", initial=0)
     amount = MoneyField(label="And by a fixed price per piece", initial=0)
     minutes_percent = PercentField(label="Minutes go up by %", initial=0)
@@ -75,7 +75,7 @@ class SurchargeForm(StudioFormMixin, forms.ModelForm):
         labels = {"active": OFFERED}
 
 
-class RulesForm(StudioFormMixin, forms.ModelForm):
+class RulesForm(StudioFormMixin, ModelForm):
     minimum_charge = MoneyField(help_text="A ticket never comes to less. 0 for none.")
     rush_percent = PercentField(label="Rush %")
     rounding_step = MoneyField(help_text="Prices are rounded to this. The smallest coin keeps all.")
@@ -88,20 +88,23 @@ class RulesForm(StudioFormMixin, forms.ModelForm):
         fields = ["minimum_charge", "rush_percent", "rounding_step", "deposit_percent"]
 
     def clean_rounding_step(self) -> int:
-        if self.cleaned_data["rounding_step"] < 1:
+        step: int = self.cleaned_data["rounding_step"]
+        if step < 1:
             raise ValidationError("The step is at least the smallest coin.")
-        return self.cleaned_data["rounding_step"]
+        return step
 
-    def clean_deposit_percent(self) -> Any:
-        if self.cleaned_data["deposit_percent"] > 100:
+    def clean_deposit_percent(self) -> Decimal:
+        percent: Decimal = self.cleaned_data["deposit_percent"]
+        if percent > 100:
             raise ValidationError("A deposit is at most the whole price.")
-        return self.cleaned_data["deposit_percent"]
+        return percent
 
 
 class HourForm(StudioFormMixin, forms.Form):
     hour = MoneyField(label="An hour at the bench costs")
 
     def clean_hour(self) -> int:
-        if self.cleaned_data["hour"] < 1:
+        hour: int = self.cleaned_data["hour"]
+        if hour < 1:
             raise ValidationError("An hour costs something.")
-        return self.cleaned_data["hour"]
+        return hour

@@ -6,7 +6,9 @@ from django.core.validators import MaxValueValidator, MinValueValidator, RegexVa
 from django.db import models
 
 
-def percent_field(name: str | None = None, *, default: Decimal = Decimal(0)) -> models.DecimalField:
+def percent_field(
+    name: str | None = None, *, default: Decimal = Decimal(0)
+) -> "models.DecimalField[Decimal, Decimal]":
     """A percentage from 0 to 1000 with three decimals."""
     return models.DecimalField(
         name,

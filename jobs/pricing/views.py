@@ -3,7 +3,6 @@
 from typing import cast
 
 from django.contrib import messages
-from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -23,6 +22,7 @@ from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, Sur
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list, whole_list
 from studio.shop.files import Row, csv_response
+from studio.shop.forms import ModelForm
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.imports import Import, import_page
 

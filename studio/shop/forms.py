@@ -3,7 +3,7 @@
 import re
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import TYPE_CHECKING, Any
 from uuid import uuid4
 
 from django import forms
@@ -13,6 +13,12 @@ from django.forms.renderers import TemplatesSetting
 from studio.shop.models import Profile
 from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
 from studio.shop.taxes import plain_percent
+
+# The types know which model a form is of; Django itself does not ask.
+if TYPE_CHECKING:
+    ModelForm = forms.ModelForm[Any]
+else:
+    ModelForm = forms.ModelForm
 
 TOO_OLD = "This page is too old. Open it afresh."
 MOST_MONEY = 10**9  # minor units; no single price or amount is larger

@@ -21,7 +21,8 @@ def locale_name(language: str, country: str) -> str:
 @lru_cache(maxsize=64)
 def month_first(locale: str) -> bool:
     """Whether the locale writes *Nov 25* (CLDR's skeleton MMMd) rather than *25 Nov*."""
-    return Locale.parse(locale).datetime_skeletons["MMMd"].pattern.startswith("M")
+    pattern: str = Locale.parse(locale).datetime_skeletons["MMMd"].pattern
+    return pattern.startswith("M")
 
 
 def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:

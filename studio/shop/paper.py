@@ -184,12 +184,14 @@ def issued_paper(row: Any, field: str, name: str, make: Callable[[], bytes]) -> 
 
     Two who ask at once both render, and both get the one that was stored first.
     """
-    if paper := getattr(row, field):
+    paper: StoredPaper | None = getattr(row, field)
+    if paper:
         return paper
     pdf = make()
     with atomic_with_files():
         fresh = type(row).objects.select_for_update().get(pk=row.pk)
-        if (paper := getattr(fresh, field)) is None:
+        paper = getattr(fresh, field)
+        if paper is None:
             paper = store_paper(name, pdf)
             setattr(fresh, field, paper)
             fresh.save(update_fields=[field])

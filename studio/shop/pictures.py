@@ -8,7 +8,7 @@ import warnings
 from base64 import b64decode
 from binascii import Error
 from dataclasses import dataclass
-from typing import IO
+from typing import IO, Any
 
 from django.core.files.uploadedfile import UploadedFile
 from PIL import Image, ImageOps, UnidentifiedImageError
@@ -44,7 +44,7 @@ class FreshPicture:
     height: int
 
 
-def redraw(upload: UploadedFile) -> FreshPicture:
+def redraw(upload: "UploadedFile[Any]") -> FreshPicture:
     """Check an upload and draw it anew.
 
     The size in pixels is read from the header before anything is decoded. Raises PictureError.
@@ -80,7 +80,7 @@ def shrunk(file: IO[bytes], side: int) -> bytes:
     return small.getvalue()
 
 
-def _open(upload: UploadedFile) -> Image.Image:
+def _open(upload: "UploadedFile[Any]") -> Image.Image:
     upload.seek(0)
     image = Image.open(upload, formats=FORMATS)
     width, height = image.size

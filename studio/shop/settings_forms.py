@@ -2,7 +2,7 @@
 
 from calendar import day_name
 from datetime import date, time
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.contrib.auth import get_user_model
@@ -11,9 +11,15 @@ from django.core.exceptions import ValidationError
 
 from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
-from studio.shop.forms import Chips, HoursField, PercentField, day_input, hour_input
+from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
 from studio.shop.models import Profile, TaxClass, TaxRate, User, WorkingDay
 from studio.shop.taxes import TaxError, tax_for
+
+# The types know whom the form makes; Django itself does not ask.
+if TYPE_CHECKING:
+    NewLoginForm = UserCreationForm[User]
+else:
+    NewLoginForm = UserCreationForm
 
 Choices = list[tuple[str, list[tuple[str, str]]]]
 
@@ -41,7 +47,7 @@ def _grouped(label: str, here: list[str], rest: list[str], named: Any) -> Choice
     return [(head, [(item, named(item)) for item in items]) for head, items in groups if items]
 
 
-class ProfileForm(forms.ModelForm):
+class ProfileForm(ModelForm):
     """``country`` says which time zones and currencies are offered first."""
 
     country = forms.ChoiceField()
@@ -78,14 +84,15 @@ class ProfileForm(forms.ModelForm):
             field.show_optional = True  # type: ignore[attr-defined]
 
     def clean_currency(self) -> str:
+        currency: str = self.cleaned_data["currency"]
         try:
-            check_currency(self.cleaned_data["currency"])
+            check_currency(currency)
         except CurrencyFixedError as error:
             raise ValidationError(str(error), code="fixed") from error
-        return self.cleaned_data["currency"]
+        return currency
 
 
-class SheetForm(forms.ModelForm):
+class SheetForm(ModelForm):
     """Only the size of the sheet, as the first run asks for it."""
 
     class Meta:
@@ -94,7 +101,7 @@ class SheetForm(forms.ModelForm):
         widgets = {"paper": Chips}
 
 
-class PapersForm(forms.ModelForm):
+class PapersForm(ModelForm):
     pay_days = forms.IntegerField(
         label="Days to pay",
         min_value=0,
@@ -112,7 +119,7 @@ class PapersForm(forms.ModelForm):
         }
 
 
-class PromiseForm(forms.ModelForm):
+class PromiseForm(ModelForm):
     """What the drop-off page suggests as the promise."""
 
     class Meta:
@@ -226,9 +233,10 @@ class NewTaxForm(TaxRowForm):
     needed = True
 
     def clean_name(self) -> str:
-        if TaxClass.objects.filter(name=self.cleaned_data["name"]).exists():
+        name: str = self.cleaned_data["name"]
+        if TaxClass.objects.filter(name=name).exists():
             raise ValidationError("There is a tax of this name already.")
-        return self.cleaned_data["name"]
+        return name
 
 
 class FirstTaxForm(forms.Form):
@@ -281,7 +289,7 @@ class FirstTaxForm(forms.Form):
         }
 
 
-class TaxModeForm(forms.ModelForm):
+class TaxModeForm(ModelForm):
     class Meta:
         model = Profile
         fields = ["tax_mode", "worn_tax", "new_tax", "tax_number", "invoice_sentence"]
@@ -301,14 +309,14 @@ class TaxModeForm(forms.ModelForm):
         return found
 
 
-class TaxClassForm(forms.ModelForm):
+class TaxClassForm(ModelForm):
     class Meta:
         model = TaxClass
         fields = ["name", "exempt", "sentence"]
         labels = {"exempt": "Exempt from tax"}
 
 
-class TaxRateForm(forms.ModelForm):
+class TaxRateForm(ModelForm):
     percent = PercentField(most=100, label="Rate in %")
 
     class Meta:
@@ -349,7 +357,7 @@ class LoginForm(AuthenticationForm):
         return throttle.buckets(name, throttle.address(self.request), browser)
 
 
-class OwnerForm(UserCreationForm):
+class OwnerForm(NewLoginForm):
     """The first login."""
 
     class Meta:

@@ -5,7 +5,6 @@ from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
 from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
 from django.contrib.auth.views import LoginView, PasswordChangeView
-from django.forms import ModelForm
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse_lazy
@@ -13,7 +12,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from studio.shop import actions, clock
-from studio.shop.forms import Chips
+from studio.shop.forms import Chips, ModelForm
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
 from studio.shop.settings_forms import (

@@ -5,7 +5,7 @@ from functools import partial
 from typing import Any
 
 from django.db import connection, transaction
-from django.db.models import Model, Q
+from django.db.models import Model, Q, QuerySet
 
 from clients.models import Client, ClientMerge
 from jobs.counter.privacy.belongings import (
@@ -86,7 +86,8 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         for file in files:
             transaction.on_commit(partial(file.storage.delete, str(file.name)), robust=True)
         transaction.on_commit(_overwrite, robust=True)
-    return held[Client][0]
+    erased: Client = held[Client][0]
+    return erased
 
 
 def _erase(part: Part, held: Rows) -> None:
@@ -130,7 +131,7 @@ def _overwrite() -> None:
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
 
 
-def _rows(model: type[Model], rows: list):
+def _rows(model: type[Model], rows: list[Any]) -> QuerySet[Any]:
     return model._base_manager.filter(pk__in=[row.pk for row in rows])  # noqa: SLF001 -- documented by Django
 
 

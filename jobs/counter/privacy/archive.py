@@ -118,7 +118,7 @@ def whole(held: Rows, files: Mapping[tuple[type[Model], int], str]) -> Facts:
     }
 
 
-def fields(model: type[Model]) -> Iterator[Field]:
+def fields(model: type[Model]) -> "Iterator[Field[Any, Any]]":
     """The fields that are told of a row: all but its key, its owner, and ``LEFT_OUT``."""
     owners = {part.owner for part in PARTS if part.model is model}
     for field in model._meta.concrete_fields:  # noqa: SLF001 -- documented by Django
@@ -135,7 +135,7 @@ def _children(held: Rows) -> dict[tuple[type[Model], int], list[Model]]:
 
 
 def _value(
-    field: Field,
+    field: "Field[Any, Any]",
     row: Model,
     people: Mapping[int, str],
     files: Mapping[tuple[type[Model], int], str],

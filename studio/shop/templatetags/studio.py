@@ -79,4 +79,5 @@ def state(ticket: object) -> dict[str, object]:
 @register.simple_tag(takes_context=True)
 def again(context: template.Context, name: str) -> str:
     """A block of the page once more: the heading repeats the title."""
-    return context.render_context[BLOCK_CONTEXT_KEY].get_block(name).render(context)
+    text: str = context.render_context[BLOCK_CONTEXT_KEY].get_block(name).render(context)
+    return text
