@@ -1,12 +1,11 @@
 """Clients in rows."""
 
-import django_tables2 as tables
-
 from clients.models import Client
+from studio.shop import tables
 
 
-class ClientTable(tables.Table):
-    name = tables.Column(linkify=("client", [tables.A("pk")]), order_by=("name_key", "pk"))
+class ClientTable(tables.StudioTable):
+    name = tables.LinkColumn(to="client", order_by=("name_key", "pk"))
     phone = tables.Column()
     email = tables.Column("E-mail")
     city = tables.Column("Town")

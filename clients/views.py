@@ -17,14 +17,14 @@ from studio.shop import clock
 from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 
 @require_safe
 def clients(request: StudioRequest) -> HttpResponse:
     form = FindForm(request.GET)
     text = form.cleaned_data["q"] if form.is_valid() else ""
-    table = ClientTable(list_clients(text))
+    table = ClientTable(list_clients(text), studio=request.studio)
     show_page(table, request)
     context = {"form": form, "table": table, "text": text}
     return render(request, "clients/clients.html", context)

@@ -3,9 +3,7 @@
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime
 from decimal import Decimal
-from typing import Any
 
-import django_tables2 as tables
 from django.http import HttpResponse
 from django.utils.html import format_html
 
@@ -13,60 +11,21 @@ from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import LedgerRow, age_in_days, ledger
 from jobs.tickets.models import Ticket
 from jobs.tickets.tables import TicketTable
+from studio.shop import tables
 from studio.shop.files import csv_response
-from studio.shop.locales import show_day
-from studio.shop.models import Profile
-from studio.shop.money import format_money, to_decimal
-
-NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
-CLIENT = {
-    "verbose_name": "Client",
-    "accessor": "client__name",
-    "order_by": "client__name_key",
-    "linkify": ("client", {"pk": tables.A("client_id")}),
-}
-TICKET = {
-    "verbose_name": "Ticket",
-    "accessor": "ticket__number",
-    "linkify": ("ticket", {"number": tables.A("ticket__number")}),
-}
+from studio.shop.money import to_decimal
 
 
-class StudioTable(tables.Table):
-    """A table that knows the studio. ``hide`` names the columns that this reader does not see."""
-
-    def __init__(
-        self, *args: Any, studio: Profile, hide: tuple[str, ...] = (), **kwargs: Any
-    ) -> None:
-        super().__init__(*args, exclude=hide, **kwargs)
-        self.studio = studio
-
-
-class MoneyColumn(tables.Column):
-    """Minor units of the row's own currency."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, attrs=NUM, **kwargs)
-
-    def render(self, value: int, record: Any, table: StudioTable) -> str:
-        return format_money(value, record.currency, table.studio.locale)
-
-
-class DayColumn(tables.Column):
-    def render(self, value: date | datetime, table: StudioTable) -> str:
-        return show_day(value, table.studio.locale)
-
-
-class WaitingTable(StudioTable):
+class WaitingTable(tables.StudioTable):
     """Ready tickets that nobody has collected yet."""
 
     number = tables.Column("Ticket", linkify=True)
-    client = tables.Column(**CLIENT)
+    client = tables.client_column()
     phone = tables.Column(accessor="client__phone", orderable=False, default="")
-    here = tables.Column("Pieces", attrs=NUM)
-    ready_at = DayColumn("Ready since")
-    age = tables.Column("Days", accessor="ready_at", order_by="-ready_at", attrs=NUM)
-    balance = MoneyColumn("To pay")
+    here = tables.NumberColumn("Pieces")
+    ready_at = tables.DayColumn("Ready since")
+    age = tables.NumberColumn("Days", accessor="ready_at", order_by="-ready_at")
+    balance = tables.MoneyColumn("To pay")
 
     class Meta:
         model = Ticket
@@ -80,15 +39,15 @@ class WaitingTable(StudioTable):
         return format_html('<a href="tel:{0}">{0}</a>', value)
 
 
-class OwingTable(StudioTable):
+class OwingTable(tables.StudioTable):
     number = tables.Column("Ticket", linkify=True)
-    client = tables.Column(**CLIENT)
+    client = tables.client_column()
     state = tables.Column()
-    since = DayColumn()
-    age = tables.Column("Days", accessor="since", order_by="-since", attrs=NUM)
-    gross = MoneyColumn("Price")
-    paid = MoneyColumn("Paid")
-    balance = MoneyColumn("Open")
+    since = tables.DayColumn()
+    age = tables.NumberColumn("Days", accessor="since", order_by="-since")
+    gross = tables.MoneyColumn("Price")
+    paid = tables.MoneyColumn("Paid")
+    balance = tables.MoneyColumn("Open")
 
     class Meta:
         model = Ticket
@@ -101,16 +60,16 @@ class OwingTable(StudioTable):
         return age_in_days(value)
 
 
-class InvoiceTable(StudioTable):
+class InvoiceTable(tables.StudioTable):
     number = tables.Column(linkify=True)
     kind = tables.Column()
-    issued_on = DayColumn("Issued", order_by=("issued_on", "pk"))
+    issued_on = tables.DayColumn("Issued", order_by=("issued_on", "pk"))
     client = tables.Column("Client", accessor="data__client__name", orderable=False)
-    ticket = tables.Column(**TICKET)
+    ticket = tables.ticket_column()
     refers_to = tables.Column("Belongs to", linkify=True, default="")
-    net = MoneyColumn()
-    tax = MoneyColumn()
-    gross = MoneyColumn()
+    net = tables.MoneyColumn()
+    tax = tables.MoneyColumn()
+    gross = tables.MoneyColumn()
 
     class Meta:
         model = Invoice
@@ -129,15 +88,15 @@ class InvoiceTable(StudioTable):
         empty_text = "No invoice yet."
 
 
-class PaymentTable(StudioTable):
-    number = tables.Column("Receipt", linkify=("receipt", {"number": tables.A("number")}))
-    day = DayColumn(order_by=("day", "pk"))
+class PaymentTable(tables.StudioTable):
+    number = tables.LinkColumn("Receipt", to="receipt", by="number")
+    day = tables.DayColumn(order_by=("day", "pk"))
     kind = tables.Column()
     method = tables.Column()
     client = tables.Column("Client", accessor="data__client__name", orderable=False)
-    ticket = tables.Column(**TICKET)
+    ticket = tables.ticket_column()
     note = tables.Column(orderable=False, default="")
-    amount = MoneyColumn()
+    amount = tables.MoneyColumn()
 
     class Meta:
         model = Payment

@@ -22,8 +22,8 @@ from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only
-from studio.shop.paging import show_page
 from studio.shop.paper import serve_paper
+from studio.shop.tables import StudioTable, show_page
 
 
 @owner_only
@@ -136,7 +136,7 @@ def _hidden(request: StudioRequest) -> tuple[str, ...]:
     return () if request.user.is_owner else ("balance",)
 
 
-def _paged(request: StudioRequest, table: tables.StudioTable) -> tables.StudioTable:
+def _paged(request: StudioRequest, table: StudioTable) -> StudioTable:
     show_page(table, request)
     return table
 

@@ -1,14 +1,12 @@
 """The room's lists in rows: what was made or let go, patterns, moves of cloth, copies sold."""
 
-import django_tables2 as tables
-
 from jobs.makes.models import ClothMove, Fate, Make, Pattern, Sale
+from studio.shop import tables
 
 FATES = [fate for fate in Fate if fate]
-DAY = "{% load studio %}{% day value %}"
 
 
-class _Table(tables.Table):
+class _Table(tables.StudioTable):
     words = tables.TemplateColumn(template_name="makes/ideas/_row_words.html", verbose_name="What")
 
     class Meta:
@@ -20,7 +18,7 @@ class _Table(tables.Table):
 class MadeTable(_Table):
     """Finished makes, each with what became of it."""
 
-    day = tables.TemplateColumn(DAY, accessor="finished_on")
+    day = tables.DayColumn(accessor="finished_on")
     fate = tables.TemplateColumn(
         template_name="makes/ideas/_fate.html",
         verbose_name="What became of it",
@@ -34,7 +32,7 @@ class MadeTable(_Table):
 
 
 class LetGoTable(_Table):
-    day = tables.TemplateColumn(DAY, accessor="let_go_at")
+    day = tables.DayColumn(accessor="let_go_at")
     back = tables.TemplateColumn(
         template_name="makes/ideas/_take_up.html", verbose_name="", empty_values=()
     )
@@ -43,8 +41,8 @@ class LetGoTable(_Table):
         fields = ("words", "day", "kind", "back")
 
 
-class PatternTable(tables.Table):
-    name = tables.Column("Pattern", linkify=("pattern", [tables.A("pk")]), order_by=("key", "pk"))
+class PatternTable(tables.StudioTable):
+    name = tables.LinkColumn("Pattern", to="pattern", order_by=("key", "pk"))
     maker = tables.Column("By")
     number = tables.Column()
     garment = tables.Column("Makes")
@@ -61,13 +59,11 @@ class PatternTable(tables.Table):
 LENGTH = "{% load cloth %}{{ record.mm|cloth_length:record.cloth.unit }}"
 
 
-class MoveTable(tables.Table):
-    day = tables.TemplateColumn("{% load studio %}{% day value %}")
+class MoveTable(tables.StudioTable):
+    day = tables.DayColumn()
     cloth = tables.Column(linkify=True)
     make = tables.Column(linkify=True, verbose_name="For", default="")
-    mm = tables.TemplateColumn(
-        LENGTH, verbose_name="Length", attrs={"th": {"class": "num"}, "td": {"class": "num"}}
-    )
+    mm = tables.TemplateColumn(LENGTH, verbose_name="Length", attrs=tables.NUM)
 
     class Meta:
         model = ClothMove
@@ -76,15 +72,10 @@ class MoveTable(tables.Table):
         empty_text = "Nothing moved."
 
 
-NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
-
-
-class SaleTable(tables.Table):
-    day = tables.TemplateColumn("{% load studio %}{% day value %}")
-    copies = tables.Column(attrs=NUM)
-    net = tables.TemplateColumn(
-        "{% load studio %}{% money value %}", verbose_name="Net amount", attrs=NUM
-    )
+class SaleTable(tables.StudioTable):
+    day = tables.DayColumn()
+    copies = tables.NumberColumn()
+    net = tables.MoneyColumn("Net amount")
     off = tables.TemplateColumn(
         template_name="makes/releases/_sale_off.html", verbose_name="", empty_values=()
     )

@@ -16,14 +16,14 @@ from jobs.tickets.tables import TicketTable
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 from studio.shop.week import load_week
 
 
 @require_GET
 def tickets(request: StudioRequest) -> HttpResponse:
     chosen = TicketFilter(request.GET, queryset=ticket_list())
-    table = TicketTable(chosen.qs, locale=request.studio.locale)
+    table = TicketTable(chosen.qs, studio=request.studio)
     show_page(table, request)
     return render(request, "tickets/tickets.html", {"filter": chosen, "table": table})
 

@@ -1,62 +1,45 @@
 """The year's page, the rows behind its figures, and its journal on paper."""
 
 from dataclasses import asdict
-from datetime import date
-from typing import Any
 
-import django_tables2 as tables
 from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import income_rows
-from jobs.billing.tables import NUM, DayColumn, MoneyColumn, StudioTable
 from jobs.counter.year import queries
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.planning.years import spent_by_week
-from studio.shop import clock
+from studio.shop import clock, tables
 from studio.shop.http import StudioRequest, owner_only
-from studio.shop.locales import show_day, show_minutes
 from studio.shop.models import Profile
-from studio.shop.paging import show_page
 from studio.shop.paper import show_pdf
 
 FIRST = 2000
 
 
-class MinutesColumn(tables.Column):
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, attrs=NUM, **kwargs)
-
-    def render(self, value: int) -> str:
-        return show_minutes(value)
-
-
-class WeeksTable(StudioTable):
+class WeeksTable(tables.StudioTable):
     """Bench time week by week; each leads to the week's own page."""
 
-    monday = tables.Column("Week of", linkify=("week-of", {"monday": tables.A("monday")}))
-    own = MinutesColumn("Own sewing")
-    release = MinutesColumn("Releases")
-    client = MinutesColumn("Client work")
+    monday = tables.DayColumn("Week of", linkify=("week-of", {"monday": tables.A("monday")}))
+    own = tables.MinutesColumn("Own sewing")
+    release = tables.MinutesColumn("Releases")
+    client = tables.MinutesColumn("Client work")
 
     class Meta:
         orderable = False
         empty_text = "Nothing was written down in this year."
 
-    def render_monday(self, value: date) -> str:
-        return show_day(value, self.studio.locale)
 
-
-class IncomeTable(StudioTable):
+class IncomeTable(tables.StudioTable):
     """Lines of invoices and credit notes."""
 
-    day = DayColumn("Day")
-    number = tables.Column("Invoice", linkify=("invoice", {"number": tables.A("number")}))
+    day = tables.DayColumn("Day")
+    number = tables.LinkColumn("Invoice", to="invoice", by="number")
     name = tables.Column("Operation")
     garment = tables.Column()
-    quantity = tables.Column("Pieces", attrs=NUM)
-    net = MoneyColumn("Without tax")
+    quantity = tables.NumberColumn("Pieces")
+    net = tables.MoneyColumn("Without tax")
 
     class Meta:
         orderable = False
@@ -86,7 +69,7 @@ def hours(request: StudioRequest, year: int) -> HttpResponse:
         for monday, spent in spent_by_week(known_year(year)).items()
     ]
     table = WeeksTable(weeks, studio=request.studio)
-    show_page(table, request)
+    tables.show_page(table, request)
     return render(request, "counter/year/hours.html", {"table": table, "year": year})
 
 
@@ -97,7 +80,7 @@ def income(request: StudioRequest, year: int) -> HttpResponse:
     what = request.GET.get("what")
     rows = income_rows(*queries.days_of(known_year(year)), what)
     table = IncomeTable(rows, studio=request.studio)
-    show_page(table, request)
+    tables.show_page(table, request)
     facts = {"table": table, "year": year, "what": what, "net": sum(row.net for row in rows)}
     return render(request, "counter/year/income.html", facts)
 

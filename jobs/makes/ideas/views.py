@@ -31,7 +31,7 @@ from jobs.makes.models import Cloth, Make, Picture, State
 from jobs.makes.pictures import keep
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
 from studio.shop.http import StudioRequest, go_back, sent
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 
 @require_GET
@@ -77,7 +77,7 @@ def makes(request: StudioRequest) -> HttpResponse:
     state = State.LET_GO if request.GET.get("state") == State.LET_GO else State.FINISHED
     wanted = request.GET.get("q", "")
     table = (LetGoTable if state == State.LET_GO else MadeTable)(
-        queries.put_away(state=state, wanted=wanted)
+        queries.put_away(state=state, wanted=wanted), studio=request.studio
     )
     show_page(table, request)
     return render(

@@ -15,14 +15,14 @@ from jobs.makes.patterns.queries import at_width, drawer, kind_names, pattern_or
 from jobs.makes.pictures import keep
 from jobs.makes.tables import PatternTable
 from studio.shop.http import StudioRequest, sent
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 
 @require_GET
 def pattern_list(request: StudioRequest) -> HttpResponse:
     """All of the drawer, or what fits the words; while typing, only the list."""
     text, gone = request.GET.get("q", "")[:200], request.GET.get("gone") == "yes"
-    table = PatternTable(drawer(text, gone=gone))
+    table = PatternTable(drawer(text, gone=gone), studio=request.studio)
     show_page(table, request)
     shown = {"table": table, "text": text, "gone": gone}
     template = "_found.html" if request.htmx else "list.html"

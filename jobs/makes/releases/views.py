@@ -31,7 +31,7 @@ from studio.shop import clock
 from studio.shop.files import Row
 from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.imports import Import, import_page
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 
 @dataclass(frozen=True)
@@ -257,7 +257,7 @@ def sales(request: StudioRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         actions.sell(release=release, **form.cleaned_data)
         return redirect("sales", pk)
-    table = SaleTable(release.sales.order_by("-day", "-pk"))
+    table = SaleTable(release.sales.order_by("-day", "-pk"), studio=request.studio)
     show_page(table, request)
     shown = {"release": release, "form": form, "table": table}
     return render(request, "makes/releases/sales.html", shown)

@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, State
-from studio.shop.paging import PER_PAGE
+from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
 
 Why = ClothMove.Why

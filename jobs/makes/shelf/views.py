@@ -19,8 +19,8 @@ from jobs.makes.shelf.documents import CARDS, swatch_cards, title
 from jobs.makes.shelf.forms import ClothForm, CutForm, MeanForm, NewClothForm, ShelfForm
 from jobs.makes.tables import MoveTable
 from studio.shop.http import StudioRequest, go_back, sent
-from studio.shop.paging import show_page
 from studio.shop.paper import show_pdf
+from studio.shop.tables import show_page
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -153,7 +153,7 @@ def year(request: StudioRequest, year: int) -> HttpResponse:
     if not 1900 <= year <= 9999:
         raise Http404
     way = request.GET.get("way", "")
-    table = MoveTable(queries.year_moves(year, way))
+    table = MoveTable(queries.year_moves(year, way), studio=request.studio)
     show_page(table, request)
     sums = next((row for row in queries.cloth_years() if row.year == year), None)
     told: dict[str, Any] = {"year": year, "way": way, "table": table, "sums": sums}

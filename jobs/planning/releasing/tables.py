@@ -1,22 +1,11 @@
 """Releases in rows."""
 
-import django_tables2 as tables
+from studio.shop import tables
 
-from studio.shop.locales import show_minutes
-
-NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 TO_GO = "{% if value.found.copies_to_go != None %}{{ value.found.copies_to_go }}{% endif %}"
 
 
-class MinutesColumn(tables.Column):
-    def __init__(self, *args: str, **kwargs: str) -> None:
-        super().__init__(*args, attrs=NUM, **kwargs)
-
-    def render(self, value: int) -> str:
-        return show_minutes(value)
-
-
-class ReleaseTable(tables.Table):
+class ReleaseTable(tables.StudioTable):
     """Desks; ``hide`` names the columns that this reader does not see."""
 
     release = tables.Column(linkify=lambda record: record.release.get_absolute_url())
@@ -26,16 +15,12 @@ class ReleaseTable(tables.Table):
     done = tables.TemplateColumn(
         "{{ record.done }} of {{ record.stages|length }}", verbose_name="Stages done"
     )
-    spent = MinutesColumn("Hours in")
-    to_go = MinutesColumn("Hours to go")
-    target = tables.TemplateColumn(
-        "{% load studio %}{% if value %}{% day value %}{% endif %}",
-        accessor="release__target_on",
-        verbose_name="Hoped for by",
-    )
-    copies = tables.Column("Copies sold", accessor="money__sums__copies", attrs=NUM)
+    spent = tables.MinutesColumn("Hours in")
+    to_go = tables.MinutesColumn("Hours to go")
+    target = tables.DayColumn("Hoped for by", accessor="release__target_on", default="")
+    copies = tables.NumberColumn("Copies sold", accessor="money__sums__copies")
     copies_to_go = tables.TemplateColumn(
-        TO_GO, accessor="money", verbose_name="To break even", attrs=NUM
+        TO_GO, accessor="money", verbose_name="To break even", attrs=tables.NUM
     )
 
     class Meta:

@@ -15,7 +15,7 @@ from jobs.planning.releasing.desk import StageHours, desk_or_404, desks
 from jobs.planning.releasing.forms import StageTimeForm
 from jobs.planning.releasing.tables import ReleaseTable
 from studio.shop.http import StudioRequest, sent
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 MONEY = ("copies", "copies_to_go")
 SHOWN_TIMES = 10
@@ -24,7 +24,9 @@ SHOWN_TIMES = 10
 @require_GET
 def releases(request: StudioRequest) -> HttpResponse:
     away, owner = "away" in request.GET, request.user.is_owner
-    table = ReleaseTable(desks(away=away, money=owner), exclude=() if owner else MONEY)
+    table = ReleaseTable(
+        desks(away=away, money=owner), studio=request.studio, hide=() if owner else MONEY
+    )
     show_page(table, request)
     return render(request, "planning/releasing/releases.html", {"table": table, "away": away})
 

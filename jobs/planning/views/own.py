@@ -20,7 +20,7 @@ from jobs.planning.reading import read_book
 from jobs.planning.tables import HoursTakenTable
 from studio.shop import clock
 from studio.shop.http import StudioRequest, owner_only
-from studio.shop.paging import show_page
+from studio.shop.tables import show_page
 
 
 @owner_only
@@ -48,7 +48,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
     reading = read_book(request.studio)
     rows = own_rows(reading, chosen)
     year = own_year(_year(request.GET.get("year", "")))
-    table = HoursTakenTable(hours_taken(year.year), locale=request.studio.locale)
+    table = HoursTakenTable(hours_taken(year.year), studio=request.studio)
     show_page(table, request)
     return render(
         request,
