@@ -10,6 +10,7 @@ from jobs.billing.actions import issue_invoice, record_payment
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
+from jobs.tickets.facts import DRAFTED
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
@@ -41,8 +42,10 @@ def take_in(**facts: Any) -> LineDraft:
 
 
 def trousers(*lines: LineDraft, **facts: Any) -> GarmentDraft:
-    told: dict[str, Any] = {"kind_name": "Trousers", "colour": "navy"} | facts
-    return GarmentDraft(lines=list(lines) or [hem()], **told)
+    """Facts that are columns of a garment are noted of it."""
+    facts = {"kind_name": "Trousers", "colour": "navy"} | facts
+    noted = {name: facts.pop(name) for name in DRAFTED if name in facts}
+    return GarmentDraft(lines=list(lines) or [hem()], noted=noted, **facts)
 
 
 def draft(*garments: GarmentDraft, **facts: Any) -> TicketDraft:

@@ -4,6 +4,7 @@ from typing import Any
 
 from clients.models import Client
 from jobs.pricing.quote import Quote, QuotedLine
+from jobs.tickets.facts import printed
 from jobs.tickets.models import Agreement, Garment, Line, Ticket
 from studio.shop.models import Profile
 
@@ -90,25 +91,16 @@ def garment_facts(garment: Garment, lines: list[dict[str, Any]]) -> dict[str, An
     return {
         "letter": garment.letter,
         "kind": garment.kind_name,
-        "colour": garment.colour,
-        "description": garment.description,
-        "condition": garment.condition,
-        "washed": garment.get_washed_display() if garment.washed else "",
+        **printed(garment),
         "worn": garment.worn,
-        "things_left": garment.things_left,
-        **worn_facts(garment),
         "lines": lines,
     }
 
 
 def worn_facts(garment: Garment) -> dict[str, Any]:
     """What it is worn with, as the fitting showed."""
-    return {
-        "heel": garment.heel_typed,
-        "heel_was": garment.heel_was,
-        "shoes": garment.shoes,
-        "underwear": garment.underwear,
-    }
+    facts = printed(garment)
+    return {key: facts[key] for key in ("heel", "heel_was", "shoes", "underwear")}
 
 
 def with_worn(data: dict[str, Any], garment: Garment, version: int) -> dict[str, Any]:

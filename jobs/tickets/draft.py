@@ -32,23 +32,12 @@ class LineDraft:
 
 @dataclass
 class GarmentDraft:
-    """One piece. Names match ``models.Garment``; ``photos`` are ids of stored photographs."""
+    """One piece. ``noted`` are its facts by their columns, see ``facts``; ``photos`` are ids."""
 
     kind_name: str
     lines: list[LineDraft]
     kind_id: int | None = None
-    colour: str = ""
-    description: str = ""
-    condition: str = ""
-    washed: str = ""
-    worn: str = "worn"
-    things_left: str = ""
-    heel_mm: Decimal | None = None
-    heel_typed: str = ""
-    fibre: str = ""
-    iron: str = ""
-    shoes: str = ""
-    underwear: str = ""
+    noted: dict[str, Any] = field(default_factory=dict)
     photos: list[int] = field(default_factory=list)
     pk: int | None = None
 

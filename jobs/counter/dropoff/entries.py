@@ -7,7 +7,7 @@ that the cursor goes to.
 """
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from django.http import QueryDict
@@ -181,7 +181,7 @@ def again(data: QueryDict, last: TicketDraft, desk: Desk) -> str:
 def of_ticket(data: QueryDict, standing: Standing, studio: Profile) -> None:
     """What reads back as the ticket stands: the change page starts from it."""
     draft, promise = standing.draft, clock.local(standing.draft.promise_at)
-    _fill(data, "", TicketForm, draft)
+    _fill(data, "", TicketForm, vars(draft))
     write(
         data,
         version=standing.ticket.version,
@@ -197,20 +197,19 @@ def of_ticket(data: QueryDict, standing: Standing, studio: Profile) -> None:
     }.items():
         data[name] = "" if minor is None else format_plain(minor, studio.currency)
     for number, garment in enumerate(draft.garments):
-        marks, condition = take_apart(garment.condition)
+        marks, condition = take_apart(garment.noted["condition"])
         photos = [str(pk) for pk in garment.photos]
         prefix = f"g{number}"
-        _fill(data, prefix, GarmentForm, garment)
+        _fill(data, prefix, GarmentForm, vars(garment) | garment.noted)
         write(data, prefix, kind=garment.kind_id or "", marks=marks, condition=condition)
-        write(data, prefix, heel=garment.heel_typed, photos=photos)
+        write(data, prefix, heel=garment.noted["heel_typed"], photos=photos)
         for place, line in enumerate(garment.lines):
             row, surcharges = f"{prefix}-l{place}", [facts["name"] for facts in line.surcharges]
-            _fill(data, row, LineForm, line)
+            _fill(data, row, LineForm, vars(line))
             write(data, row, operation=line.operation_id or "", surcharges=surcharges)
             write(data, row, amount=line.amount_typed)
 
 
-def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: object) -> None:
+def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: Mapping[str, Any]) -> None:
     """What the draft calls by the same name as the form."""
-    values = {name: getattr(draft, name, None) for name in form.base_fields}
-    write(data, prefix, **{name: value for name, value in values.items() if value})
+    write(data, prefix, **{name: draft[name] for name in form.base_fields if draft.get(name)})

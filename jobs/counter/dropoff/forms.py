@@ -33,6 +33,7 @@ from jobs.pricing.quote import QuotedLine
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
+from jobs.tickets.facts import ASKED, Fact
 from jobs.tickets.forms import longest, storable
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from studio.shop import clock
@@ -100,6 +101,13 @@ def whole(label: str, least: int, most: int, wrong: str) -> forms.IntegerField:
 
 def one_of(label: str, choices: list[tuple[str, Any]]) -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=choices, required=False, widget=OneChip())
+
+
+def field_of(fact: Fact) -> forms.Field:
+    """The field in which a fact is asked: chips where it is one of a few, else a line of text."""
+    if fact.choices:
+        return one_of(fact.asked, fact.choices)
+    return words(Garment, fact.name, fact.asked)
 
 
 class CounterForm(StudioFormMixin, forms.Form):
@@ -274,8 +282,6 @@ class GarmentForm(RowForm):
 
     kind = hidden()
     kind_name = words(Garment, "kind_name", "What is it")
-    colour = words(Garment, "colour", "Colour")
-    description = words(Garment, "description", "Description")
     marks = forms.MultipleChoiceField(
         label="Condition", choices=[(mark, mark.capitalize()) for mark in MARKS],
         required=False, widget=Chips(),
@@ -283,12 +289,7 @@ class GarmentForm(RowForm):
     condition = forms.CharField(
         label="Where, and anything else", max_length=380, required=False, widget=text()
     )
-    washed = one_of("Washed before?", Garment.Washed.choices)
-    worn = one_of("New or worn", Garment.Worn.choices)
-    things_left = words(Garment, "things_left", "Left with it (belt, shoes …)")
     heel = LengthField(label="Heel height of the shoes", required=False)
-    fibre = words(Garment, "fibre", "Fibres on the care label (80 % wool …)")
-    iron = one_of("Iron on the care label", Garment.Iron.choices)
     photos, read = Noted(required=False), Noted(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -324,7 +325,7 @@ class GarmentForm(RowForm):
     @property
     def keeps_tax(self) -> bool:
         """Whether the tax that was agreed holds on: the garment is no other than it was."""
-        return self.old is not None and self.old.worn == self.wear
+        return self.old is not None and self.old.noted["worn"] == self.wear
 
     @cached_property
     def draft(self) -> GarmentDraft:
@@ -335,16 +336,14 @@ class GarmentForm(RowForm):
         return replace(
             self.old or GarmentDraft(kind_name=name, kind_id=kind, lines=[]),
             lines=[line.draft for line in self.lines_here],
-            colour=answers.get("colour", ""),
-            description=answers.get("description", ""),
-            condition=put_together(answers.get("marks", []), answers.get("condition", "")),
-            washed=answers.get("washed", ""),
-            worn=self.wear,
-            things_left=answers.get("things_left", ""),
-            heel_mm=heel.mm if heel else None,
-            heel_typed=with_unit(heel) if heel else "",
-            fibre=answers.get("fibre", ""),
-            iron=answers.get("iron", ""),
+            noted={
+                **(self.old.noted if self.old else {}),
+                **{fact.name: answers.get(fact.name, "") for fact in ASKED},
+                "condition": put_together(answers.get("marks", []), answers.get("condition", "")),
+                "worn": self.wear,
+                "heel_mm": heel.mm if heel else None,
+                "heel_typed": with_unit(heel) if heel else "",
+            },
             photos=[photo.pk for photo in self.pictures],
         )
 
@@ -383,11 +382,17 @@ class GarmentForm(RowForm):
         return [caution.key for caution in self.cautions if caution.key in ticked]
 
     @property
+    def pairs(self) -> list[list[forms.BoundField]]:
+        """The facts that stand under the condition, side by side."""
+        placed = ["colour", "condition", "description", "washed", "worn", "things_left"]
+        others = [fact.name for fact in ASKED if fact.name not in placed]
+        names = ["washed", "worn", "things_left", "heel", *others, "description"]
+        return [[self[name] for name in names[at : at + 2]] for at in range(0, len(names), 2)]
+
+    @property
     def says_more(self) -> bool:
-        return self.says(
-            "marks", "condition", "washed", "things_left", "heel", "description", "fibre", "iron",
-            worn="worn",
-        )  # fmt: skip
+        names = [field.name for pair in self.pairs for field in pair if field.name != "worn"]
+        return self.says("marks", "condition", *names, worn="worn")
 
 
 # While somebody types, matching clients appear below the box.
@@ -534,6 +539,9 @@ class TicketForm(CounterForm):
         return self.says("deposit", "paid")
 
 
+GarmentForm.base_fields |= {
+    fact.name: field_of(fact) for fact in ASKED if fact.name not in GarmentForm.base_fields
+}
 LineRows = formset_factory(LineForm, formset=Rows, max_num=MOST_LINES)
 GarmentRows = formset_factory(GarmentForm, formset=Rows, max_num=MOST_GARMENTS)
 

@@ -19,6 +19,7 @@ from jobs.counter.privacy.belongings import (
     papers_of,
 )
 from jobs.counter.privacy.queries import hindrances
+from jobs.tickets.facts import PRINTED
 from jobs.tickets.history import record
 from jobs.tickets.models import Act, Agreement, Initials, Photo, Ticket
 from studio.shop import clock
@@ -30,7 +31,7 @@ AGREED = frozenset({
     "studio", "number", "version", "received_at", "promise_at", "adjustments", "rates", "net",
     "tax", "gross", "deposit", "balance", "minutes",
 })  # fmt: skip
-GARMENT = frozenset({"letter", "kind", "colour", "washed", "worn"})
+GARMENT = {"letter", "kind"} | {key for key, fact in PRINTED.items() if not fact.personal}
 LINE = frozenset({
     "pk", "name", "quantity", "unit_price", "fitting_first", "stitch", "tax_facts", "steps",
     "price", "net", "tax", "gross", "minutes",

@@ -21,6 +21,7 @@ from jobs.planning.models import (
     ReadyToCut,
     Wait,
 )
+from jobs.tickets.facts import columns, forgotten
 from jobs.tickets.models import (
     Act,
     Agreement,
@@ -88,14 +89,10 @@ PARTS = (
     ),
     Part(
         Garment, "ticket", "garments",
-        blank={
-            "description": "", "condition": "", "things_left": "", "heel_mm": None,
-            "heel_typed": "", "heel_was": "", "heel_changed_at": None,
-            "shoes": "", "underwear": "", "fibre": "",
-        },
+        blank=forgotten(),
         stays=(
-            "letter", "kind_name", "colour", "washed", "worn", "cloth", "iron", "removed_at",
-            "tried_on", "handed_over_at",
+            "letter", "kind_name", *columns(personal=False), "removed_at", "tried_on",
+            "handed_over_at",
         ),
     ),
     Part(

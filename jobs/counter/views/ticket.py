@@ -8,6 +8,7 @@ from jobs.billing.queries import ticket_money
 from jobs.planning.queries import ticket_plan
 from jobs.tickets.actions import open_lines
 from jobs.tickets.cautions import care_of
+from jobs.tickets.facts import on_page
 from jobs.tickets.fit.queries import sums_on
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
 from jobs.tickets.history import readable_history, undoable
@@ -38,6 +39,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
             ),
             "photo_form": GarmentPhotoForm(),
+            "noted": {garment.pk: on_page(garment) for garment in garments},
             "care": care_of(garments, request.studio),
             "care_forms": {garment.pk: CareForm(instance=garment) for garment in garments},
             "fit": sums_on(found),

@@ -16,6 +16,7 @@ from jobs.tickets.agreements import agreement_data, latest_agreement
 from jobs.tickets.amounts import check_amount
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.errors import TicketError
+from jobs.tickets.facts import DRAFTED
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
 from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import Agreement, Garment, Line, Photo, Ticket
@@ -103,7 +104,9 @@ def draft_of(ticket: Ticket) -> TicketDraft:
     """The draft that would leave ``ticket`` as it is: what the change page starts from."""
     garments = [
         GarmentDraft(
-            **{name: getattr(garment, name) for name in GARMENT_FIELDS},
+            kind_id=garment.kind_id,
+            kind_name=garment.kind_name,
+            noted={name: getattr(garment, name) for name in DRAFTED},
             photos=[photo.pk for photo in garment.photos.all()],
             pk=garment.pk,
             lines=[
@@ -132,10 +135,6 @@ def garments_with_lines(ticket: Ticket) -> list[tuple[Garment, list[Line]]]:
 TICKET_FIELDS = [
     "promise_at", "wanted_by", "event", "note", "rush_percent", "discount_percent",
     "discount_amount", "deposit",
-]  # fmt: skip
-GARMENT_FIELDS = [
-    "kind_id", "kind_name", "colour", "description", "condition", "washed", "worn", "things_left",
-    "heel_mm", "heel_typed", "shoes", "underwear", "fibre", "iron",
 ]  # fmt: skip
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
@@ -181,13 +180,13 @@ def _write_garments(ticket: Ticket, draft: TicketDraft) -> None:
 
 
 def _write_garment(ticket: Ticket, draft: GarmentDraft, letter: str) -> None:
-    facts: dict[str, Any] = {name: getattr(draft, name) for name in GARMENT_FIELDS}
+    facts: dict[str, Any] = {"kind_id": draft.kind_id, "kind_name": draft.kind_name, **draft.noted}
     if draft.pk:
         garment = ticket.garments.get(pk=draft.pk)
         set_heel(garment, facts["heel_mm"], facts["heel_typed"])
         for name, value in facts.items():
             setattr(garment, name, value)
-        garment.save(update_fields={*GARMENT_FIELDS, *HEEL_FIELDS})
+        garment.save(update_fields={*facts, *HEEL_FIELDS})
     else:
         garment = Garment.objects.create(ticket=ticket, letter=letter, **facts)
     kept = {line.pk for line in draft.lines if line.pk}

@@ -8,6 +8,7 @@ from types import SimpleNamespace
 from typing import Any
 
 from jobs.pricing import quote as q
+from jobs.tickets.facts import on_paper
 from studio.shop.money import format_money
 from studio.shop.paper import needs_width
 
@@ -45,23 +46,8 @@ def garment_facts(garment: Facts, studio: SimpleNamespace) -> Facts:
         "price": sum(line["price"] for line in lines),
         "minutes": sum(line["minutes"] for line in lines),
         "fitting_first": any(line["fitting_first"] for line in lines),
-        "noted": noted(garment),
+        "noted": on_paper(garment),
     }
-
-
-def noted(garment: Facts) -> list[str]:
-    """What was noted of the piece itself, each in a few words."""
-    worded = {
-        "condition": "Noted: {}",
-        "things_left": "Left with it: {}",
-        "heel": "Heel {}",
-        "heel_was": "Heel before {}, so hems are marked anew before they are cut",
-        "shoes": "Shoes: {}",
-        "underwear": "Underwear: {}",
-        "washed": "{}",
-    }
-    # Older agreements know of no shoes.
-    return [words.format(garment[key]) for key, words in worded.items() if garment.get(key)]
 
 
 def line_facts(line: Facts, studio: SimpleNamespace) -> Facts:

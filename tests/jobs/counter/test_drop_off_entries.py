@@ -157,7 +157,7 @@ def test_a_gap_in_the_count_loses_nothing():
     data = posted({"g7-colour": ["red"], "g2-colour": ["blue"], "g7-l4-note": ["left leg"]})
 
     blue, red = rows(data)
-    assert (blue.draft.colour, red.draft.colour) == ("blue", "red")
+    assert (blue.draft.noted["colour"], red.draft.noted["colour"]) == ("blue", "red")
     assert [line.note for line in red.draft.lines] == ["left leg"]
 
     pressed("add-garment:1", data=data)

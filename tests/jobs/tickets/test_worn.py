@@ -14,7 +14,7 @@ from jobs.tickets import actions
 from jobs.tickets.actions import Worn
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.agreements import latest_agreement
-from jobs.tickets.documents.facts import noted
+from jobs.tickets.facts import on_paper
 from jobs.tickets.history import readable_history, undoable
 from tests.drafts import hem, received, trousers
 
@@ -43,7 +43,7 @@ def wear(garment, owner, watch):
 
 def said(ticket) -> list[str]:
     ticket.refresh_from_db()
-    return noted(latest_agreement(ticket).data["garments"][0])
+    return on_paper(latest_agreement(ticket).data["garments"][0])
 
 
 def test_what_is_worn_stands_in_a_version_of_its_own(ticket, wear):
