@@ -4,7 +4,6 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from jobs.planning import core
-from jobs.planning.core import OWN
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.workload import Job, PlannedMake, Work
 
@@ -89,7 +88,7 @@ def own_sittings(book: Book, day: date) -> list[tuple[datetime, int, PlannedMake
         (stretch.starts + stretch.clock(done), minutes, book.made_of.get(stage))
         for bucket, stage, minutes, done in _pieces(book, day)
         for stretch in [book.bench.buckets[bucket]]
-        if stage.startswith(OWN)
+        if stage.startswith(core.OWN)
     ]
 
 

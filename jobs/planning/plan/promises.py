@@ -6,7 +6,6 @@ from datetime import date, datetime, time, timedelta
 from functools import cached_property
 
 from jobs.planning import core
-from jobs.planning.core import agreeable, last_bucket, reach_of
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.workload import FittingAt
 
@@ -115,7 +114,7 @@ class Promises:
     @cached_property
     def capacity(self) -> tuple[int, ...]:
         """Bench minutes until all that is promised is done. Raises NoBenchTimeError."""
-        return reach_of(self.book.calendar, self.book.stages)
+        return core.reach_of(self.book.calendar, self.book.stages)
 
     @cached_property
     def own_kept(self) -> list[int]:
@@ -287,13 +286,13 @@ def likely(
     if len(history) < NEEDED or kept is None or not promises.asked.minutes:
         return LikelyDay(len(history))
     ratios = core.fit_ratios(history)
-    before, after = _newcomer(promises, fittings)
-    work = _book(promises)
+    before, after = _guessed_newcomer(promises, fittings)
+    work = _guessed_book(promises)
     try:
         usual = _at_usual_times(promises, [*work, *before], after, ratios)
         first = max(0, promises.due_bucket(kept), usual)
         last = first + AHEAD
-        near = [guess for guess in work if last_bucket(guess.stage) <= last]
+        near = [guess for guess in work if core.last_bucket(guess.stage) <= last]
         curve = core.chance_by_date(
             promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
         )
@@ -304,12 +303,12 @@ def likely(
     return LikelyDay(len(history), promises.book.day_of(bucket))
 
 
-def _book(promises: Promises) -> list[core.GuessedStage]:
+def _guessed_book(promises: Promises) -> list[core.GuessedStage]:
     """All that is promised, drawn by its operation, and the own hours, which are certain."""
     works = promises.book.load.works
     return [
         core.GuessedStage(stage, works[stage.id].name if stage.id in works else None)
-        for stage in agreeable(promises.with_own)
+        for stage in core.agreeable(promises.with_own)
     ]
 
 
@@ -336,7 +335,7 @@ def _at_usual_times(
     )
 
 
-def _newcomer(
+def _guessed_newcomer(
     promises: Promises, fittings: Sequence[date]
 ) -> tuple[list[core.GuessedStage], list[core.GuessedStage]]:
     """What the asked job has before its fitting, and what comes after it or has none."""

@@ -12,7 +12,6 @@ from enum import Enum, auto
 from itertools import accumulate
 
 from jobs.planning import core
-from jobs.planning.core import last_bucket, reach_of
 from jobs.planning.plan.bench import Bench
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.workload import Job, Work, window
@@ -218,14 +217,14 @@ def tightest(book: Book) -> Tight | None:
     the longest window. O(R (n + T)) for R moments at which work may start. Raises as `overfull`.
     """
     stages, tight = core.prepare(book.stages), None
-    capacity = reach_of(book.calendar, stages)
+    capacity = core.reach_of(book.calendar, stages)
     for release in sorted({stage.release for stage in stages}):
         inside = [stage for stage in stages if stage.release >= release]
         held = list(accumulate(capacity[release:]))
         demand = 0
         for stage in inside:
             demand += stage.processing
-            due = last_bucket(stage)
+            due = core.last_bucket(stage)
             row = (held[due - release] - demand, due, release, stage)
             if tight is None or row[:3] < tight[:3]:
                 tight = row
