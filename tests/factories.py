@@ -25,7 +25,6 @@ from jobs.planning.models import (
 from jobs.planning.plan.book import monday_of
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from jobs.tickets.models import (
-    Act,
     Agreement,
     FitSum,
     Garment,
@@ -318,16 +317,6 @@ class InitialsFactory(DjangoModelFactory):
     file = factory.django.ImageField(width=60, height=24, format="PNG")
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
-
-
-class ActFactory(DjangoModelFactory):
-    class Meta:
-        model = Act
-
-    ticket = factory.SubFactory(TicketFactory)
-    at = factory.LazyFunction(clock.now)
-    by = factory.SubFactory(UserFactory)
-    words = "Received, 1 piece."
 
 
 class FitSumFactory(DjangoModelFactory):

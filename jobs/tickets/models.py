@@ -278,24 +278,6 @@ class Photo(models.Model):
         return reverse("photo", args=[self.pk])
 
 
-class Act(models.Model):
-    """One entry of a ticket's history, in words. ``undo`` names the step that takes it back."""
-
-    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="history")
-    at = models.DateTimeField(db_index=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    words = models.CharField(max_length=400)
-    money = models.BooleanField("speaks of money", default=False)
-    undo = models.JSONField(null=True)
-    undone_at = models.DateTimeField(null=True, blank=True)
-
-    class Meta:
-        ordering = ["ticket", "-pk"]
-
-    def __str__(self) -> str:
-        return self.words
-
-
 class FitSum(models.Model):
     """What a fit sum was asked and what it answered, kept with the garment.
 

@@ -5,11 +5,11 @@ from uuid import UUID, uuid4
 
 from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
-from django.db import transaction
 
-from jobs.tickets.history import record
+from jobs.tickets import verbs
 from jobs.tickets.models import Garment, Photo
 from studio.shop import clock
+from studio.shop.history import record
 from studio.shop.models import User
 from studio.shop.pictures import FreshPicture, redraw
 
@@ -29,13 +29,13 @@ def keep(upload: UploadedFile, *, form_key: UUID) -> Photo:
     return photo
 
 
-@transaction.atomic
 def add(picture: FreshPicture, *, garment: Garment, by: User) -> Photo:
     """A photograph of a garment that is already on a ticket."""
-    photo = _store(picture)
-    photo.garment = garment
-    photo.save()
-    record(garment.ticket, by, f"Photograph of {garment.letter}.")
+    with record(verbs.PHOTOGRAPHED, about=garment.ticket, by=by, letter=garment.letter) as step:
+        photo = _store(picture)
+        photo.garment = garment
+        photo.save()
+        step.add(photo)
     return photo
 
 

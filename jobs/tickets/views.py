@@ -10,10 +10,11 @@ from django.views.decorators.http import require_GET, require_POST
 from jobs.tickets import actions, photos
 from jobs.tickets.filters import TicketFilter
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm, WhyForm, WornForm
-from jobs.tickets.models import Act, Garment, Line, Photo, Ticket
+from jobs.tickets.models import Garment, Line, Photo, Ticket
 from jobs.tickets.queries import ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketTable
 from studio.shop import clock
+from studio.shop.history import of
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 from studio.shop.tables import show_page
@@ -53,14 +54,11 @@ def cancel(request: StudioRequest, number: str) -> HttpResponse:
 
 @require_POST
 def undo(request: StudioRequest, number: str) -> HttpResponse:
-    told = request.POST.get("act", "")
-    act = get_object_or_404(Act, pk=told if told.isdecimal() else 0, ticket__number=number)
+    key = request.POST.get("entry", "")
+    ticket = ticket_or_404(number)
+    entry = get_object_or_404(of(ticket), pk=key if key.isdecimal() else 0)
     return _step(
-        request,
-        number,
-        lambda ticket: actions.undo_last(
-            ticket=ticket, act=act, studio=request.studio, by=request.user
-        ),
+        request, number, lambda ticket: actions.undo(ticket=ticket, entry=entry, by=request.user)
     )
 
 

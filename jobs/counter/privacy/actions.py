@@ -19,10 +19,11 @@ from jobs.counter.privacy.belongings import (
     papers_of,
 )
 from jobs.counter.privacy.queries import hindrances
+from jobs.counter.verbs import CLIENT_ERASED
 from jobs.tickets.facts import PRINTED
-from jobs.tickets.history import record
-from jobs.tickets.models import Act, Agreement, Initials, Photo, Ticket
+from jobs.tickets.models import Agreement, Initials, Photo, Ticket
 from studio.shop import clock
+from studio.shop.history import note, redact
 from studio.shop.models import Profile, StoredPaper, User
 
 Facts = dict[str, Any]
@@ -82,7 +83,7 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         StoredPaper.objects.filter(pk__in=[paper.pk for paper in papers]).delete()
         _redact(held)
         for ticket in held[Ticket]:
-            record(ticket, by, "The client was erased.")
+            note(CLIENT_ERASED, about=ticket, by=by)
         _forget(held[Client])
         for file in files:
             transaction.on_commit(partial(file.storage.delete, str(file.name)), robust=True)
@@ -104,13 +105,11 @@ def _erase(part: Part, held: Rows) -> None:
 
 
 def _redact(held: Rows) -> None:
-    """Write back what may stay of agreements and histories, which were blanked whole."""
+    """Write back what may stay of agreements, blanked whole; forget what the history tells."""
     for agreement in held[Agreement]:
         agreement.data = redact_agreement(agreement.data)
     Agreement.objects.bulk_update(held[Agreement], ["data"], batch_size=100)
-    for act in held[Act]:
-        act.words = redact_words(act.words)
-    Act.objects.bulk_update(held[Act], ["words"], batch_size=100)
+    redact(*held[Client], *held[Ticket], older=redact_words)
 
 
 def _forget(entries: list[Client]) -> None:

@@ -21,7 +21,8 @@ from jobs.counter.privacy.belongings import LEFT_OUT, PARTS, Rows, belongings, p
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
 from studio.shop import clock
 from studio.shop.files import write_csv
-from studio.shop.models import Profile, StoredPaper, User
+from studio.shop.history.rows import Key, key_of
+from studio.shop.models import Entry, Profile, StoredPaper, User
 from studio.shop.money import to_decimal
 
 Facts = dict[str, Any]
@@ -100,6 +101,10 @@ def whole(held: Rows, files: Mapping[tuple[type[Model], int], str]) -> Facts:
     """
     people = {user.pk: user.shown_name for user in User.objects.all()}
     children = _children(held)
+    about: dict[Key, list[Entry]] = defaultdict(list)
+    for entry in held[Entry]:
+        for subject in entry.subjects.all():
+            about[subject.label, subject.row].append(entry)
 
     def tell(row: Model) -> Facts:
         facts = {"id": row.pk} | {
@@ -108,6 +113,8 @@ def whole(held: Rows, files: Mapping[tuple[type[Model], int], str]) -> Facts:
         for part in PARTS:
             if isinstance(row, part.parent):
                 facts[part.key] = [tell(child) for child in children[part.model, row.pk]]
+        if isinstance(row, (Client, Ticket)):
+            facts["history"] = [_told(entry, people) for entry in about[key_of(row)]]
         return facts
 
     own, *merged = held[Client]
@@ -115,6 +122,18 @@ def whole(held: Rows, files: Mapping[tuple[type[Model], int], str]) -> Facts:
     return tell(own) | {
         "merged_entries": [tell(entry) for entry in merged],
         "photographs_of_no_garment": [tell(photo) for photo in loose],
+    }
+
+
+def _told(entry: Entry, people: Mapping[int, str]) -> Facts:
+    """What was done and changed. What was undone may tell of another person, as a merge does."""
+    return {
+        "at": entry.at,
+        "by": people.get(entry.by_id or 0, ""),
+        "verb": entry.verb,
+        "parameters": entry.parameters,
+        "changes": [] if entry.undone_at else entry.changes,
+        "undone_at": entry.undone_at,
     }
 
 

@@ -23,7 +23,6 @@ from jobs.planning.models import (
 )
 from jobs.tickets.facts import columns, forgotten
 from jobs.tickets.models import (
-    Act,
     Agreement,
     AgreementSheet,
     CautionRead,
@@ -35,7 +34,8 @@ from jobs.tickets.models import (
     Photo,
     Ticket,
 )
-from studio.shop.models import StoredPaper
+from studio.shop import history
+from studio.shop.models import Entry, StoredPaper
 
 ERASED = "Erased"
 
@@ -118,9 +118,6 @@ PARTS = (
     ),
     Part(AgreementSheet, "agreement", "printed", goes=True),
     Part(Initials, "agreement", "initials", goes=True),
-    # Of the words stay those that ``actions.redact_words`` knows to be nobody's own.
-    Part(Act, "ticket", "history", blank={"words": "", "undo": None},
-         stays=("at", "money", "undone_at")),
     Part(Fitting, "ticket", "fittings", blank={"note": ""},
          stays=("kind", "state", "starts_at", "minutes", "uid", "sequence")),
     Part(AfterFitting, "line", "work_after_fittings"),
@@ -166,6 +163,8 @@ def belongings(client: Client) -> Rows:
     for part in PARTS:
         rows = part.model._base_manager.filter(_theirs(part, held))  # noqa: SLF001 -- documented by Django
         held[part.model] = list(rows.order_by("pk"))
+    entries_about = history.of(*held[Client], *held[Ticket]).prefetch_related("subjects")
+    held[Entry] = list(entries_about.order_by("pk"))
     return held
 
 

@@ -11,16 +11,15 @@ from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page
 from jobs.tickets.fit.queries import sums_on
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
-from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.queries import agreements_of, ticket_or_404
-from studio.shop import clock
+from studio.shop import clock, history
 from studio.shop.http import StudioRequest
 
 
 @require_GET
 def ticket(request: StudioRequest, number: str) -> HttpResponse:
     found = ticket_or_404(number)
-    acts = readable_history(found)
+    entries = list(history.of(found))
     garments = list(found.garments.all())
     promise = clock.local(found.promise_at)
     money = ticket_money(found) if request.user.is_owner else None
@@ -30,8 +29,8 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
         {
             "ticket": found,
             "open_lines": open_lines(found),
-            "acts": acts,
-            "last_step": undoable(acts),
+            "entries": entries,
+            "last_step": history.undoable(entries, request.user),
             "agreements": agreements_of(found),
             "money": money,
             "plan": ticket_plan(found, request.studio),

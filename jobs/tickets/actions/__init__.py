@@ -1,8 +1,14 @@
 """The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
 
 from jobs.tickets.actions.cautions import read_caution
-from jobs.tickets.actions.garments import note_care, note_heel
-from jobs.tickets.actions.receiving import change, draft_of, move_promise, receive
+from jobs.tickets.actions.garments import note_care, note_cloth, note_heel
+from jobs.tickets.actions.receiving import (
+    agreed_anew,
+    change,
+    draft_of,
+    move_promise,
+    receive,
+)
 from jobs.tickets.actions.steps import (
     cancel,
     hand_over,
@@ -11,16 +17,17 @@ from jobs.tickets.actions.steps import (
     start,
     tick,
     tick_all,
+    undo,
     untick,
     why_not_done,
 )
-from jobs.tickets.actions.undo import undo_last
 from jobs.tickets.actions.worn import Worn, note_worn
 from jobs.tickets.errors import TicketError
 
 __all__ = [
     "TicketError",
     "Worn",
+    "agreed_anew",
     "cancel",
     "change",
     "draft_of",
@@ -28,6 +35,7 @@ __all__ = [
     "mark_ready",
     "move_promise",
     "note_care",
+    "note_cloth",
     "note_heel",
     "note_worn",
     "open_lines",
@@ -36,7 +44,7 @@ __all__ = [
     "start",
     "tick",
     "tick_all",
-    "undo_last",
+    "undo",
     "untick",
     "why_not_done",
 ]

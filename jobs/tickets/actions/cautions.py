@@ -2,12 +2,13 @@
 
 from django.db import transaction
 
-from clients.cautions import SAFETY, cautions_for
+from clients.cautions import cautions_for
+from jobs.tickets import verbs
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import record
 from jobs.tickets.models import CautionRead, Garment
 from studio.shop import clock
+from studio.shop.history import note
 from studio.shop.models import User
 
 
@@ -28,5 +29,5 @@ def read_caution(*, garment: Garment, key: str, by: User) -> CautionRead:
     if key not in {caution.key for caution in called_for}:
         raise TicketError("This garment has no such caution.")
     read = CautionRead.objects.create(garment=garment, key=key, at=clock.now(), by=by)
-    record(ticket, by, f"Caution of {garment.letter} read: {SAFETY[key].title}.")
+    note(verbs.CAUTION_READ, about=ticket, by=by, letter=garment.letter, key=key)
     return read

@@ -1,5 +1,7 @@
 """A ticket comes in, and what was agreed on it changes."""
 
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
@@ -10,7 +12,7 @@ from clients.actions import GoneError, held
 from clients.models import Client
 from jobs.pricing.models import PriceRules
 from jobs.pricing.quote import Quote
-from jobs.tickets import quoting
+from jobs.tickets import quoting, verbs
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.agreements import agreement_data, latest_agreement
 from jobs.tickets.amounts import check_amount
@@ -18,10 +20,10 @@ from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.errors import TicketError
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
-from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import Agreement, Garment, Line, Photo, Ticket
-from jobs.tickets.wording import describe_delta
+from jobs.tickets.wording import deltas, describe_delta
 from studio.shop import clock
+from studio.shop.history import Change, Step, note, record
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
 
@@ -63,32 +65,47 @@ def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> T
     for index, garment in enumerate(draft.garments):
         _write_garment(ticket, garment, _letter(index))
     agree(ticket, quote, studio, by, reason="", delta="")
-    pieces = len(draft.garments)
-    record(ticket, by, f"Received, {pieces} piece{'s' if pieces != 1 else ''}.")
+    note(verbs.RECEIVED, about=ticket, by=by, pieces=len(draft.garments))
     return ticket
 
 
-@transaction.atomic
 def change(*, ticket: Ticket, draft: TicketDraft, studio: Profile, by: User, reason: str) -> Ticket:
-    """Agree something new: lines, prices, dates. Makes a version; nothing changed makes none."""
+    """Agree something new: lines, prices, dates. Makes a version; nothing changed makes none.
+
+    What changed without being printed, such as a note, makes no version, but an entry.
+    """
+    with agreed_anew(ticket, draft, studio, by, reason) as (changed, _):
+        return changed
+
+
+@contextmanager
+def agreed_anew(
+    ticket: Ticket, draft: TicketDraft, studio: Profile, by: User, reason: str
+) -> Iterator[tuple[Ticket, Step]]:
+    """As ``change``; what the block keeps in the step is recorded, and undone, with it."""
     _check(draft)
-    ticket = locked(ticket)
-    if not ticket.is_open:
-        raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
-    before, old = snapshot(ticket), latest_agreement(ticket).data
-    quote = _write_terms(ticket, draft)
-    _write_garments(ticket, draft)
-    fresh = agreement_data(ticket, garments_with_lines(ticket), quote, studio)
-    delta = describe_delta(old, fresh)
-    ticket.save()
-    if not delta:
-        return ticket
-    ticket.version += 1
-    ticket.save(update_fields=["version"])
-    agree(ticket, quote, studio, by, reason=reason, delta=delta)
-    words = f"Agreed anew: {describe_delta(old, fresh, figures=False)}"
-    record(ticket, by, words + (f" ({reason})" if reason else ""), before=before)
-    return ticket
+    with record(verbs.EDITED, about=ticket, by=by, fields=[]) as step:
+        ticket = locked(ticket)
+        if not ticket.is_open:
+            raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+        step.keep(
+            ticket,
+            Garment.objects.filter(ticket=ticket),
+            Line.objects.filter(garment__ticket=ticket),
+            Photo.objects.filter(form_key=ticket.form_key),
+        )
+        old = latest_agreement(ticket).data
+        quote = _write_terms(ticket, draft)
+        _write_garments(ticket, draft)
+        fresh = agreement_data(ticket, garments_with_lines(ticket), quote, studio)
+        ticket.save()
+        if delta := deltas(old, fresh):
+            step.verb, step.parameters = verbs.AGREED, {"delta": delta, "reason": reason}
+            _next_version(ticket)
+            agree(ticket, quote, studio, by, reason=reason, delta=describe_delta(old, fresh))
+        else:
+            step.parameters["fields"] = _changed_fields(step.changes())
+        yield ticket, step
 
 
 def move_promise(
@@ -206,6 +223,44 @@ def _write_line(garment: Garment, draft: LineDraft) -> None:
         Line.objects.create(garment=garment, **facts)
     else:
         garment.lines.filter(pk=pk, removed_at=None).update(**facts)
+
+
+def agree_as_it_stands(ticket: Ticket, studio: Profile, by: User | None, *, undone: str) -> None:
+    """Write onto the ticket what its rows come to; with what was ``undone`` as a new version."""
+    garments = garments_with_lines(ticket)
+    lines = [line for _, lines in garments for line in lines]
+    quote = quoting.quote_lines(ticket, lines, ticket.terms)
+    ticket.net, ticket.tax, ticket.gross = quote.net, quote.tax, quote.gross
+    ticket.minutes = quote.minutes
+    ticket.save(update_fields=["net", "tax", "gross", "minutes"])
+    if undone and by:
+        _next_version(ticket)
+        agree(ticket, quote, studio, by, reason="Undone", delta=f"undone: {undone}")
+
+
+def _next_version(ticket: Ticket) -> None:
+    ticket.version += 1
+    ticket.save(update_fields=["version"])
+
+
+def _changed_fields(changes: Iterable[Change]) -> list[tuple[str, str, list[str]]]:
+    """Each row that changed: what it is in words, its kind, and which fields."""
+    rows = []
+    for change in changes:
+        kind = change.label.rpartition(".")[2]
+        names = sorted(change.names - change.derived)
+        if kind in verbs.CARRIERS and names:
+            rows.append((_row_words(kind, change.pk), kind, names))
+    return rows
+
+
+def _row_words(kind: str, pk: int) -> str:
+    if kind == "garment":
+        return Garment.objects.get(pk=pk).letter
+    if kind == "line":
+        line = Line.objects.select_related("garment").get(pk=pk)
+        return f"{line.garment.letter} {line.name}"
+    return ""
 
 
 def agree(

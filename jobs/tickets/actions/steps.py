@@ -1,103 +1,91 @@
 """A ticket's way over the bench and back to the client."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from typing import Any
 
 from django.db import transaction
 
+from jobs.tickets import verbs
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock
-from studio.shop.models import User
+from studio.shop.history import HistoryError, Step, Verb, of, record, undoable
+from studio.shop.history import undo as take_back
+from studio.shop.models import Entry, User
 
 
-@transaction.atomic
 def start(*, ticket: Ticket, by: User) -> Ticket:
     """Work begins. Starting again changes nothing."""
-    ticket = locked(ticket)
-    _must_be_open(ticket)
-    if ticket.state == State.RECEIVED:
-        before = snapshot(ticket)
+    with record(verbs.STARTED, about=ticket, by=by) as step:
+        ticket = _open(ticket)
+        step.keep(ticket)
         _to_the_bench(ticket)
-        record(ticket, by, "Work started.", before=before)
     return ticket
 
 
-@transaction.atomic
 def tick(*, line: Line, by: User) -> Ticket:
     """The operation is done."""
-    ticket, line = _line(line)
-    if line.done_at is None:
-        before = snapshot(ticket)
-        _to_the_bench(ticket)
-        line.done_at, line.done_by, line.not_done_why = clock.now(), by, ""
-        line.save(update_fields=["done_at", "done_by", "not_done_why"])
-        record(ticket, by, f"Done: {line.garment.letter} {line.name}.", before=before)
+    with _of_line(verbs.DONE, line, by) as (step, ticket, held):
+        if held.done_at is None:
+            step.keep(ticket, held)
+            _to_the_bench(ticket)
+            held.done_at, held.done_by, held.not_done_why = clock.now(), by, ""
+            held.save(update_fields=["done_at", "done_by", "not_done_why"])
     return ticket
 
 
-@transaction.atomic
 def untick(*, line: Line, by: User) -> Ticket:
     """Not done after all. A ready ticket goes back to the bench."""
-    ticket, line = _line(line)
-    if line.done_at is not None:
-        before = snapshot(ticket)
-        line.done_at = line.done_by = None
-        line.save(update_fields=["done_at", "done_by"])
-        _back_to_the_bench(ticket)
-        record(ticket, by, f"Not done after all: {line.garment.letter} {line.name}.", before=before)
+    with _of_line(verbs.NOT_DONE_AFTER_ALL, line, by) as (step, ticket, held):
+        if held.done_at is not None:
+            step.keep(ticket, held)
+            held.done_at = held.done_by = None
+            held.save(update_fields=["done_at", "done_by"])
+            _back_to_the_bench(ticket)
     return ticket
 
 
-@transaction.atomic
 def tick_all(*, ticket: Ticket, by: User) -> Ticket:
     """Every open operation is done."""
-    ticket = locked(ticket)
-    _must_be_open(ticket)
-    undone = open_lines(ticket)
-    if undone:
-        before = snapshot(ticket)
-        _to_the_bench(ticket)
-        for line in undone:
-            line.done_at, line.done_by = clock.now(), by
-            line.save(update_fields=["done_at", "done_by"])
-        record(ticket, by, f"Done: all {len(undone)} open operations.", before=before)
+    with record(verbs.ALL_DONE, about=ticket, by=by) as step:
+        ticket = _open(ticket)
+        if lines := open_lines(ticket):
+            step.parameters["count"] = len(lines)
+            step.keep(ticket, *lines)
+            _to_the_bench(ticket)
+            for line in lines:
+                line.done_at, line.done_by = clock.now(), by
+                line.save(update_fields=["done_at", "done_by"])
     return ticket
 
 
-@transaction.atomic
 def why_not_done(*, line: Line, why: str, by: User) -> Ticket:
     """The operation will not be done, and this is why."""
-    ticket, line = _line(line)
-    why = why.strip()
-    if not why:
-        raise TicketError("Say why it was not done.")
-    before = snapshot(ticket)
-    line.not_done_why, line.done_at, line.done_by = why[:200], None, None
-    line.save(update_fields=["not_done_why", "done_at", "done_by"])
-    record(ticket, by, f"Not done: {line.garment.letter} {line.name} ({why}).", before=before)
+    with _of_line(verbs.NOT_DONE, line, by, why=why.strip()) as (step, ticket, held):
+        if not why.strip():
+            raise TicketError("Say why it was not done.")
+        step.keep(held)
+        held.not_done_why, held.done_at, held.done_by = why.strip()[:200], None, None
+        held.save(update_fields=["not_done_why", "done_at", "done_by"])
     return ticket
 
 
-@transaction.atomic
 def mark_ready(*, ticket: Ticket, by: User) -> Ticket:
     """Every operation is done or says why not: the client may come."""
-    ticket = locked(ticket)
-    if ticket.state == State.READY:
-        return ticket
-    _must_be_open(ticket)
-    if undone := open_lines(ticket):
-        names = ", ".join(f"{line.garment.letter} {line.name}" for line in undone)
-        raise TicketError(f"Still open: {names}. Tick it or say why it was not done.")
-    before = snapshot(ticket)
-    ticket.state, ticket.ready_at = State.READY, clock.now()
-    ticket.save(update_fields=["state", "ready_at"])
-    record(ticket, by, "Ready to be collected.", before=before)
+    with record(verbs.READY, about=ticket, by=by) as step:
+        ticket = locked(ticket)
+        if ticket.state == State.READY:
+            return ticket
+        _must_be_open(ticket)
+        _must_be_done(open_lines(ticket))
+        step.keep(ticket)
+        ticket.state, ticket.ready_at = State.READY, clock.now()
+        ticket.save(update_fields=["state", "ready_at"])
     return ticket
 
 
-@transaction.atomic
 def hand_over(
     *, ticket: Ticket, garments: Iterable[Garment], tried_on: Iterable[Garment], by: User
 ) -> Ticket:
@@ -105,49 +93,63 @@ def hand_over(
 
     Money is not this room's business: the pick-up page sees to the balance first.
     """
-    ticket = locked(ticket)
     leaving = {garment.pk for garment in garments}
-    here = ticket.garments.filter(removed_at=None, handed_over_at=None)
-    going = [garment for garment in here if garment.pk in leaving]
-    if ticket.state == State.COLLECTED or not going:
-        return ticket
-    _must_be_open(ticket)
-    if undone := [line for line in open_lines(ticket) if line.garment_id in leaving]:
-        names = ", ".join(f"{line.garment.letter} {line.name}" for line in undone)
-        raise TicketError(f"Still open: {names}. Tick it or say why it was not done.")
-    before = snapshot(ticket)
     worn = {garment.pk for garment in tried_on}
-    for garment in going:
-        garment.handed_over_at, garment.tried_on = clock.now(), garment.pk in worn
-        garment.save(update_fields=["handed_over_at", "tried_on"])
-    letters = ", ".join(garment.letter for garment in going)
-    if len(going) == len(here):
-        ticket.state, ticket.collected_at = State.COLLECTED, clock.now()
-        ticket.ready_at = ticket.ready_at or ticket.collected_at
-        ticket.save(update_fields=["state", "collected_at", "ready_at"])
-    record(ticket, by, f"Handed over: {letters}.", before=before)
+    with record(verbs.HANDED_OVER, about=ticket, by=by) as step:
+        ticket = locked(ticket)
+        here = ticket.garments.filter(removed_at=None, handed_over_at=None)
+        going = [garment for garment in here if garment.pk in leaving]
+        if ticket.state == State.COLLECTED or not going:
+            return ticket
+        _must_be_open(ticket)
+        _must_be_done([line for line in open_lines(ticket) if line.garment_id in leaving])
+        step.parameters["letters"] = [garment.letter for garment in going]
+        step.keep(ticket, *going)
+        last = len(going) == len(here)
+        for garment in going:
+            garment.handed_over_at, garment.tried_on = clock.now(), garment.pk in worn
+            garment.save(update_fields=["handed_over_at", "tried_on"])
+        if last:
+            ticket.state, ticket.collected_at = State.COLLECTED, clock.now()
+            ticket.ready_at = ticket.ready_at or ticket.collected_at
+            ticket.save(update_fields=["state", "collected_at", "ready_at"])
+    return ticket
+
+
+def cancel(*, ticket: Ticket, why: str, by: User) -> Ticket:
+    """The ticket will not be worked on. It keeps its number and its history."""
+    why = why.strip()
+    with record(verbs.CANCELLED, about=ticket, by=by, why=why) as step:
+        ticket = locked(ticket)
+        if ticket.state == State.CANCELLED:
+            return ticket
+        _must_be_open(ticket)
+        if not why:
+            raise TicketError("Say why the ticket is cancelled.")
+        step.keep(ticket)
+        ticket.state, ticket.cancelled_at = State.CANCELLED, clock.now()
+        ticket.cancelled_why = why[:200]
+        ticket.save(update_fields=["state", "cancelled_at", "cancelled_why"])
     return ticket
 
 
 @transaction.atomic
-def cancel(*, ticket: Ticket, why: str, by: User) -> Ticket:
-    """The ticket will not be worked on. It keeps its number and its history."""
+def undo(*, ticket: Ticket, entry: Entry, by: User) -> Ticket:
+    """Take back the last step of the ticket, which the page offered. Twice is once.
+
+    Raises TicketError where another step came after it, or with the reason why not.
+    """
     ticket = locked(ticket)
-    if ticket.state == State.CANCELLED:
+    entry = Entry.objects.get(pk=entry.pk)
+    if entry.undone_at:
         return ticket
-    _must_be_open(ticket)
-    why = why.strip()
-    if not why:
-        raise TicketError("Say why the ticket is cancelled.")
-    before = snapshot(ticket)
-    ticket.state, ticket.cancelled_at, ticket.cancelled_why = (
-        State.CANCELLED,
-        clock.now(),
-        why[:200],
-    )
-    ticket.save(update_fields=["state", "cancelled_at", "cancelled_why"])
-    record(ticket, by, f"Cancelled: {why}.", before=before)
-    return ticket
+    if undoable(of(ticket), by) != entry:
+        raise TicketError("That was not the last step any more. Look at the history first.")
+    try:
+        take_back(entry=entry, by=by)
+    except HistoryError as wrong:
+        raise TicketError(str(wrong)) from wrong
+    return locked(ticket)
 
 
 def open_lines(ticket: Ticket) -> list[Line]:
@@ -159,13 +161,30 @@ def open_lines(ticket: Ticket) -> list[Line]:
     return list(lines.select_related("garment").order_by("garment", "work_order", "pk"))
 
 
-def _line(line: Line) -> tuple[Ticket, Line]:
-    ticket = locked(line.garment.ticket)
+@contextmanager
+def _of_line(
+    verb: Verb, line: Line, by: User, **parameters: Any
+) -> Iterator[tuple[Step, Ticket, Line]]:
+    ticket = line.garment.ticket
+    with record(verb, about=ticket, by=by, **parameters) as step:
+        ticket = _open(ticket)
+        line = Line.objects.select_related("garment").get(pk=line.pk)
+        if line.removed_at:
+            raise TicketError("This operation was taken off the ticket.")
+        step.parameters |= {"letter": line.garment.letter, "name": line.name}
+        yield step, ticket, line
+
+
+def _open(ticket: Ticket) -> Ticket:
+    ticket = locked(ticket)
     _must_be_open(ticket)
-    line = Line.objects.select_related("garment").get(pk=line.pk)
-    if line.removed_at:
-        raise TicketError("This operation was taken off the ticket.")
-    return ticket, line
+    return ticket
+
+
+def _must_be_done(lines: list[Line]) -> None:
+    if lines:
+        names = ", ".join(f"{line.garment.letter} {line.name}" for line in lines)
+        raise TicketError(f"Still open: {names}. Tick it or say why it was not done.")
 
 
 def _to_the_bench(ticket: Ticket) -> None:

@@ -5,37 +5,17 @@ from typing import Any
 from django.db import transaction
 
 from clients.fit.lengths import Unit
-from jobs.tickets.actions import change, draft_of
+from jobs.tickets import verbs
 from jobs.tickets.actions.locking import locked
+from jobs.tickets.actions.receiving import agreed_anew, draft_of
 from jobs.tickets.errors import TicketError
 from jobs.tickets.fit.answers import Answer
-from jobs.tickets.history import record, snapshot
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop import clock
+from studio.shop.history import record
 from studio.shop.models import Profile, User
 
 
-@transaction.atomic
-def note_cloth(*, garment: Garment, cloth: str, by: User) -> Garment:
-    """What the garment is made of: one of ``Garment.Cloth`` or nothing. Again changes nothing.
-
-    Raises TicketError when the garment is off the ticket or the ticket is closed.
-    """
-    ticket = locked(garment.ticket)
-    garment = Garment.objects.get(pk=garment.pk)
-    if garment.cloth == cloth:
-        return garment
-    if garment.removed_at or not ticket.is_open:
-        raise TicketError("This garment is no longer in work.")
-    before = snapshot(ticket)
-    garment.cloth = cloth
-    garment.save(update_fields=["cloth"])
-    said = garment.get_cloth_display() or "not noted"
-    record(ticket, by, f"Cloth of {garment.letter}: {said}.", before=before)
-    return garment
-
-
-@transaction.atomic
 def keep(
     *,
     garment: Garment,
@@ -50,10 +30,6 @@ def keep(
 
     Raises TicketError when the garment is off the ticket.
     """
-    locked(garment.ticket)
-    garment = Garment.objects.get(pk=garment.pk)
-    if garment.removed_at:
-        raise TicketError("This garment is no longer on the ticket.")
     facts: dict[str, Any] = {
         "kind": kind,
         "asked": asked,
@@ -61,11 +37,19 @@ def keep(
         "edge_mm": answer.edge_mm,
         "layers": answer.layers,
     }
-    latest = garment.fit_sums.filter(kind=kind).first()
-    same = latest and all(getattr(latest, name) == value for name, value in facts.items())
-    if latest and same and (line is None or latest.line_id in {None, line.pk}):
-        return latest
-    return FitSum.objects.create(garment=garment, made_at=clock.now(), made_by=by, **facts)
+    with record(verbs.SUM_KEPT, about=garment.ticket, by=by, says=_short(answer)) as step:
+        locked(garment.ticket)
+        garment = Garment.objects.get(pk=garment.pk)
+        if garment.removed_at:
+            raise TicketError("This garment is no longer on the ticket.")
+        latest = garment.fit_sums.filter(kind=kind).first()
+        same = latest and all(getattr(latest, name) == value for name, value in facts.items())
+        if latest and same and (line is None or latest.line_id in {None, line.pk}):
+            return latest
+        kept = FitSum.objects.create(garment=garment, made_at=clock.now(), made_by=by, **facts)
+        step.parameters["letter"] = garment.letter
+        step.add(kept)
+    return kept
 
 
 @transaction.atomic
@@ -79,15 +63,20 @@ def put_on_line(*, kept: FitSum, answer: Answer, line: Line, studio: Profile, by
         raise TicketError("This sum gives no amount for a line.")
     ticket = locked(kept.garment.ticket)
     draft = draft_of(ticket)
-    found = next((one for one in draft.lines if one.pk == line.pk), None)
+    drafted = next((other for other in draft.lines if other.pk == line.pk), None)
     line = Line.objects.get(pk=line.pk)
-    if found is None or line.garment_id != kept.garment_id:
+    if drafted is None or line.garment_id != kept.garment_id:
         raise TicketError("This work is no longer on the garment.")
     if line.done_at:
         raise TicketError(f"{line.name} is done already.")
-    found.amount_mm, found.amount_typed = pin.mm, pin.amount_typed
-    found.measure, found.basis = pin.measure, pin.basis
-    change(ticket=ticket, draft=draft, studio=studio, by=by, reason=answer.says[:200].rstrip("."))
-    kept.line, kept.applied_at = line, clock.now()
-    kept.save(update_fields=["line", "applied_at"])
+    drafted.amount_mm, drafted.amount_typed = pin.mm, pin.amount_typed
+    drafted.measure, drafted.basis = pin.measure, pin.basis
+    with agreed_anew(ticket, draft, studio, by, _short(answer)) as (_, step):
+        step.keep(kept)
+        kept.line, kept.applied_at = line, clock.now()
+        kept.save(update_fields=["line", "applied_at"])
     return kept
+
+
+def _short(answer: Answer) -> str:
+    return answer.says[:200].rstrip(".")

@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.fit import FitError
+from jobs.tickets.actions import note_cloth
 from jobs.tickets.errors import TicketError
 from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Answer
@@ -39,7 +40,7 @@ def garment_cloth(request: StudioRequest, pk: int) -> HttpResponse:
     form = ClothKindForm(request.POST)
     if form.is_valid():
         try:
-            actions.note_cloth(garment=garment, cloth=form.cleaned_data["cloth"], by=request.user)
+            note_cloth(garment=garment, cloth=form.cleaned_data["cloth"], by=request.user)
         except TicketError as wrong:
             messages.error(request, str(wrong))
     return redirect("garment-fit", garment.pk)

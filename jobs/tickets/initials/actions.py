@@ -5,11 +5,12 @@ from uuid import uuid4
 from django.core.files.base import ContentFile
 from django.db import transaction
 
+from jobs.tickets import verbs
 from jobs.tickets.actions.locking import locked
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import record
 from jobs.tickets.models import Agreement, Initials
 from studio.shop import clock
+from studio.shop.history import note
 from studio.shop.models import User
 
 
@@ -40,5 +41,6 @@ def give_initials(
     if ink:
         initials.file.save(f"{uuid4().hex}.png", ContentFile(ink), save=False)
     initials.save()
-    record(ticket, by, f"Version {agreement.version} initialled {way.label.lower()}: {letters}.")
+    facts = {"version": agreement.version, "way": way.label, "letters": letters}
+    note(verbs.INITIALLED, about=ticket, by=by, **facts)
     return initials

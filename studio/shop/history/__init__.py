@@ -5,7 +5,7 @@ new value of every field that changed. The page makes the sentence; undo puts ba
 fields. How a room uses it:
 
 1. **Declare the verbs** in the app's ``verbs.py``, which is found by its name when the program
-   starts::
+   starts (a room with rooms of its own imports theirs there)::
 
        TICK = Verb("ticket.tick", "Done: {letter} {name}.", stays=("letter", "name"))
        ISSUED = Verb("invoice.issue", "Invoice {number} issued.", undo=False, money=True,
@@ -28,8 +28,9 @@ fields. How a room uses it:
    ``keep`` reads the rows before, the end of the block reads them again, and only the fields that
    differ are written down, also those no page prints. It takes rows and querysets: a queryset is
    asked again, so that rows which came or went are noticed. ``step.add(row)`` names a row made in
-   the block; ``step.parameters`` may still be filled in the block. Where nothing differs there is
-   no entry (``step.entry`` is None). Do not record one row in two blocks that are open at once.
+   the block; ``step.parameters`` may still be filled in the block, and ``step.verb`` be another, by
+   what ``step.changes()`` finds so far. Where nothing differs there is no entry (``step.entry`` is
+   None). Do not record one row in two blocks that are open at once.
    ``note(ISSUED, about=ticket, by=by, number=...)`` writes an entry without rows, which has no
    way back. ``by`` is None for what the program did by itself. ``about`` is a row or several.
 
@@ -43,11 +44,12 @@ fields. How a room uses it:
    key. Undo refuses where a field has changed since, a row has vanished, or the program no longer
    has the field.
 
-5. **Have a say**: in ``verbs.py``, ``@before_undo`` marks a function of the ``Undo`` that is about
-   to happen, which raises HistoryError to refuse; ``@after_undo`` one that also gets the open
-   ``Step`` and sees to what follows from the fields put back (a quote, a file). ``fields(Ticket,
-   derived=("gross",))`` names what follows from other fields: recorded, neither compared nor put
-   back; ``fields(Make, loose=("place",))`` what is put back though it has changed since.
+5. **Have a say**: in the app's ``undo.py``, found in the same way, ``@before_undo`` marks a
+   function of the ``Undo`` that is about to happen, which raises HistoryError to refuse;
+   ``@after_undo`` one that also gets the open ``Step`` and sees to what follows from the fields put
+   back (a quote, a file). ``fields(Ticket, derived=("gross",))`` names what follows from other
+   fields: recorded, neither compared nor put back; ``fields(Make, loose=("place",))`` what is put
+   back though it has changed since.
 
 6. **Erase**: ``redact(client, *tickets)`` forgets, in every entry about them, the parameters that
    do not stay, and all old and new values.

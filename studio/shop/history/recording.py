@@ -1,6 +1,6 @@
 """Writing down what a step did."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
@@ -9,15 +9,16 @@ from django.db.models import Model, QuerySet
 
 from studio.shop import clock
 from studio.shop.history.queries import of
-from studio.shop.history.rows import Key, Values, differences, key_of, read
-from studio.shop.history.verbs import Verb, verb_of
+from studio.shop.history.rows import Change, Key, Values, differences, key_of, read, read_set
+from studio.shop.history.verbs import OLDER, Verb, verb_of
 from studio.shop.models import Entry, EntrySubject, User
 
 
 class Step:
-    """A step under way: the rows it may change, and the parameters that tell of it."""
+    """A step under way: the rows it may change, and the verb and parameters that tell of it."""
 
-    def __init__(self, parameters: dict[str, Any]) -> None:
+    def __init__(self, verb: Verb, parameters: dict[str, Any]) -> None:
+        self.verb = verb
         self.parameters = parameters
         self.entry: Entry | None = None
         self._before: dict[Key, Values] = {}
@@ -26,29 +27,24 @@ class Step:
 
     def keep(self, *rows: Model | QuerySet[Any]) -> None:
         """Read these rows now, before they change. Those that a queryset gains are noticed too."""
-        keys: list[Key] = []
-        for row in rows:
-            if isinstance(row, Model):
-                keys.append(key_of(row))
-            else:
-                self._sets.append(row.all())
-                keys += self._keys(row.all())
-        self._before |= read(key for key in keys if key not in self._before)
+        sets = [row for row in rows if isinstance(row, QuerySet)]
+        before = read(key_of(row) for row in rows if isinstance(row, Model))
+        for rows_now in sets:
+            before |= read_set(rows_now)
+        self._sets += sets
+        self._before = before | self._before
 
     def add(self, *rows: Model) -> None:
         """These rows were made in this step."""
         self._new += [key_of(row) for row in rows]
 
-    def changes(self) -> list[dict[str, Any]]:
-        keys = [*self._before, *self._new]
+    def changes(self) -> list[Change]:
+        """What has changed so far; reads the rows again."""
+        after: dict[Key, Values] = {}
         for rows in self._sets:
-            keys += self._keys(rows.all())
-        return [change.as_data() for change in differences(self._before, read(keys))]
-
-    @staticmethod
-    def _keys(rows: QuerySet[Any]) -> list[Key]:
-        label = rows.model._meta.label_lower
-        return [(label, pk) for pk in rows.values_list("pk", flat=True)]
+            after |= read_set(rows)
+        after |= read(key for key in [*self._before, *self._new] if key not in after)
+        return differences(self._before, after)
 
 
 @contextmanager
@@ -60,10 +56,10 @@ def record(
     Nothing changed makes no entry. See the package for the whole story.
     """
     with transaction.atomic():
-        step = Step(parameters)
+        step = Step(verb, parameters)
         yield step
         if changes := step.changes():
-            step.entry = write(verb, _keys_of(about), by, step.parameters, changes=changes)
+            step.entry = write(step, _keys_of(about), by, changes)
 
 
 def note(
@@ -71,32 +67,44 @@ def note(
 ) -> Entry:
     """An entry of something that has no way back, and whose rows speak for themselves."""
     with transaction.atomic():
-        return write(verb, _keys_of(about), by, parameters)
+        return write(Step(verb, parameters), _keys_of(about), by)
 
 
-def redact(*about: Model) -> int:
+def redact(*about: Model, older: Callable[[str], str] | None = None) -> int:
     """Forget, in every entry about these, what is personal: parameters and values; gives how many.
 
-    The entries remain, with the parameters that their verbs say stay. They cannot be undone.
+    The entries remain, with the parameters that their verbs say stay. They cannot be undone. Of a
+    sentence that an earlier version wrote stays what ``older`` makes of it.
     """
     entries = list(of(*about))
     for entry in entries:
-        verb = verb_of(entry)
+        verb, words = verb_of(entry), entry.parameters.get("words", "")
         stays = verb.stays if verb else ()
         entry.parameters = {
             name: value for name, value in entry.parameters.items() if name in stays
         }
+        if verb is OLDER and older:
+            entry.parameters = {"words": older(str(words))}
         entry.changes = []
     return Entry.objects.bulk_update(entries, ["parameters", "changes"], batch_size=100)
 
 
 def write(
-    verb: Verb, about: Iterable[Key], by: User | None, parameters: dict[str, Any], **facts: Any
+    step: Step,
+    about: Iterable[Key],
+    by: User | None,
+    changes: Iterable[Change] = (),
+    **facts: Any,
 ) -> Entry:
     """The bare entry, about the rows with these keys."""
+    told: dict[str, Any] = {"money": step.verb.money} | facts
     entry = Entry.objects.create(
-        **{"at": clock.now(), "by": by, "verb": verb.key, "money": verb.money} | facts,
-        parameters=parameters,
+        at=clock.now(),
+        by=by,
+        verb=step.verb.key,
+        parameters=step.parameters,
+        changes=[change.as_data() for change in changes],
+        **told,
     )
     EntrySubject.objects.bulk_create(
         EntrySubject(entry=entry, label=label, row=pk) for label, pk in dict.fromkeys(about)

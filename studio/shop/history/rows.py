@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Any, TypeAlias
 
 from django.apps import apps
-from django.db.models import Field, ForeignKey, JSONField, ManyToManyField, Model
+from django.db.models import Field, ForeignKey, JSONField, ManyToManyField, Model, QuerySet
 
 Key = tuple[str, Any]
 """A row: the label of its model such as ``tickets.line``, and its primary key."""
@@ -83,18 +83,29 @@ def read(keys: Iterable[Key], *, lock: bool = False) -> dict[Key, Values]:
         if (model := model_of(label)) is None:
             continue
         manager = model._base_manager.all()
-        found = (manager.select_for_update() if lock else manager).order_by("pk").in_bulk(pks)
-        for pk, row in found.items():
-            rows[label, pk] = values_of(row)
-        for field in _many(model):
-            for pk in found:
-                rows[label, pk][field.name] = []
-            link = _through(field)._base_manager
-            own, other = field.m2m_column_name(), field.m2m_reverse_name()
-            pairs = link.filter(**{f"{field.m2m_field_name()}__in": list(found)})
-            for pk, target in pairs.order_by(other).values_list(own, other):
-                rows[label, pk][field.name].append(target)
+        held = (manager.select_for_update() if lock else manager).order_by("pk").in_bulk(pks)
+        rows |= _values(model, held.values())
     return rows
+
+
+def read_set(rows: QuerySet[Any]) -> dict[Key, Values]:
+    """The same of whatever rows the queryset finds now."""
+    return _values(rows.model, rows.all())
+
+
+def _values(model: type[Model], rows: Iterable[Model]) -> dict[Key, Values]:
+    label = model._meta.label_lower
+    values: dict[Key, Values] = {(label, row.pk): values_of(row) for row in rows}
+    for field in _many(model) if values else ():
+        for of_row in values.values():
+            of_row[field.name] = []
+        own, other = field.m2m_column_name(), field.m2m_reverse_name()
+        links = _through(field)._base_manager.filter(
+            **{f"{field.m2m_field_name()}__in": [pk for _, pk in values]}
+        )
+        for pk, target in links.order_by(other).values_list(own, other):
+            values[label, pk][field.name].append(target)
+    return values
 
 
 def values_of(row: Model) -> Values:

@@ -96,12 +96,11 @@ def undo(*, entry: Entry, by: User | None) -> Entry:
         say(step_back)
     entry.undone_at, entry.undone_by = clock.now(), by
     entry.save(update_fields=["undone_at", "undone_by"])
-    step = Step({})
+    step = Step(UNDONE, {})
     _put_back(step_back.changes, step)
     for follow in _after:
         follow(step_back, step)
-    facts = {"changes": step.changes(), "undoes": entry, "money": entry.money}
-    return write(UNDONE, subjects, by, step.parameters, **facts)
+    return write(step, subjects, by, step.changes(), undoes=entry, money=entry.money)
 
 
 def _compare(changes: list[Change]) -> None:
@@ -232,7 +231,8 @@ def _leans(collector: Collector, model: type[Model], came: set[Key]) -> bool:
     for updates in cast("Iterable[list[Iterable[Model]]]", collector.field_updates.values()):
         groups += updates
     return any(
-        (row._meta.label_lower, row.pk) not in came and row._meta.auto_created is not model
+        (row._meta.label_lower, row.pk) not in came
+        and cast("type[Model] | bool", row._meta.auto_created) is not model
         for group in groups
         for row in group
     )

@@ -21,6 +21,7 @@ from jobs.tickets.models import Ticket
 from studio.shop import clock
 from tests.drafts import draft, hem, received, take_in, trousers
 from tests.factories import ClientFactory
+from tests.histories import sentences
 
 STANDARD = {"name": "Standard", "percent": "23", "exempt": False, "sentence": ""}
 EXEMPT = {"name": "Exempt", "percent": "0", "exempt": True, "sentence": "Exempt from VAT."}
@@ -294,7 +295,7 @@ def test_a_payment_after_the_invoice_names_it(ticket, issue, owner, studio):
 def test_the_history_tells_it(ticket, issue, credit):
     invoice = issue()
     note = credit(invoice)
-    told = list(ticket.history.filter(money=True).order_by("pk").values_list("words", flat=True))
+    told = sentences(ticket, money=True)[::-1]
     assert told == [
         f"Invoice {invoice.number} issued.",
         f"Credit note {note.number} for {invoice.number}: Wrong address.",

@@ -13,6 +13,7 @@ from jobs.tickets.actions import cancel
 from studio.shop import clock
 from studio.shop.models import NumberSeries
 from tests.drafts import received
+from tests.histories import sentences
 
 
 @pytest.fixture
@@ -227,7 +228,7 @@ def test_what_was_given_back_cannot_be_reversed_as_well(ticket, pay, give_back, 
 
 def test_the_history_tells_it_to_the_owner_alone(ticket, pay, undo):
     undo(pay(1000, method="card", kind="deposit"))
-    told = list(ticket.history.filter(money=True).order_by("pk").values_list("words", flat=True))
+    told = sentences(ticket, money=True)[::-1]
     assert [words.replace(f"R{clock.today():%y}", "R") for words in told] == [
         "Deposit, €10.00, card (R-0001).",
         "Reversal of R-0001, €10.00, card (R-0002): Typed wrong.",

@@ -8,8 +8,10 @@ from jobs.billing.models import Payment
 from jobs.billing.queries import balance
 from jobs.tickets import actions as tickets
 from jobs.tickets.models import Line, State
+from studio.shop.history import of
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory
+from tests.histories import sentences
 from tests.jobs.counter.html_form import HtmlForm
 
 
@@ -168,7 +170,7 @@ def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket
     reed = at(ticket).set(method="cash").press()
     owner_client.post(reed.address, reed.sent)
     assert Payment.objects.count() == 1
-    assert ticket.history.filter(words__startswith="Handed over").count() == 1
+    assert len([told for told in sentences(ticket) if told.startswith("Handed over")]) == 1
 
 
 def test_two_pages_that_were_open_take_the_money_once(at, owner_client, ticket):
@@ -211,7 +213,7 @@ def test_money_stays_open_only_with_a_reason(at, ticket):
     reed.set(pays_later="by transfer on Friday").press()
     assert (ticket.state, balance(ticket)) == (State.COLLECTED, 7800)
     words = "Handed over with €78.00 open: by transfer on Friday."
-    assert ticket.history.filter(words=words, money=True).count() == 1
+    assert sentences(ticket, money=True).count(words) == 1
 
 
 def test_a_part_leaves_the_rest_open(at, ticket):
@@ -309,7 +311,7 @@ def test_a_helper_hands_over_what_is_paid(helper_client, helper, ticket, owner, 
     pay_all(ticket, owner, studio)
     Page(helper_client, ticket).press()
     assert ticket.state == State.COLLECTED
-    assert ticket.history.first().by == helper
+    assert of(ticket).first().by == helper
 
 
 def pay_all(ticket, owner, studio):

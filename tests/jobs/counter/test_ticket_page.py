@@ -9,9 +9,9 @@ from django.urls import reverse
 from PIL import Image
 
 from jobs.tickets import actions
-from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.models import Photo, State
 from studio.shop import clock
+from studio.shop.history import of, undoable
 from tests.drafts import draft, hem, received, take_in, trousers
 
 
@@ -87,7 +87,7 @@ def test_an_empty_reason_is_asked_for(owner_client, ticket):
 def test_the_last_step_is_undone_from_the_page(owner_client, ticket):
     send(owner_client, "ticket-tick-all", ticket.number)
     assert "Undo: Done: all 3 open operations." in page(owner_client, ticket)
-    act = undoable(readable_history(ticket))
+    act = undoable(of(ticket))
     send(owner_client, "ticket-undo", ticket.number, act=act.pk)
     assert len(actions.open_lines(ticket)) == 3
 
@@ -95,7 +95,7 @@ def test_the_last_step_is_undone_from_the_page(owner_client, ticket):
 def test_a_step_of_another_ticket_is_not_undone_here(owner_client, ticket, studio, owner):
     other = received(studio, owner)
     actions.start(ticket=other, by=owner)
-    act = undoable(readable_history(other))
+    act = undoable(of(other))
     answer = send(owner_client, "ticket-undo", ticket.number, act=act.pk)
     assert answer.status_code == 404
     other.refresh_from_db()
@@ -144,9 +144,9 @@ def test_cancelling_asks_why_and_keeps_the_number(owner_client, ticket):
     "name", ["ticket-start", "ticket-tick-all", "ticket-ready", "ticket-cancel", "ticket-undo"]
 )
 def test_looking_takes_no_step(owner_client, ticket, name):
-    before = ticket.history.count()
+    before = of(ticket).count()
     assert owner_client.get(reverse(name, args=[ticket.number])).status_code == 405
-    assert ticket.history.count() == before
+    assert of(ticket).count() == before
 
 
 def picture(kind="JPEG") -> SimpleUploadedFile:

@@ -9,16 +9,16 @@ from jobs.planning import actions
 from jobs.planning.models import Fitting, ReadyToCut
 from jobs.planning.reading import read_book
 from jobs.tickets import actions as tickets
-from jobs.tickets.history import readable_history
 from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests.drafts import received
 from tests.factories import AppointmentFactory, DayOffFactory
+from tests.histories import sentences
 from tests.jobs.planning.books import at
 
 
 def history(ticket):
-    return [act.words for act in readable_history(ticket)]
+    return sentences(ticket)
 
 
 def waits_of(studio, name):

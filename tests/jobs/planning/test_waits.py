@@ -10,10 +10,10 @@ from jobs.planning.plan.days import sittings
 from jobs.planning.reading import read_book
 from jobs.planning.standing import standing_work
 from jobs.tickets import actions as tickets
-from jobs.tickets.history import readable_history
 from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests.factories import DayOffFactory, PlanRulesFactory
+from tests.histories import sentences
 from tests.jobs.planning.books import MONDAY
 
 # The ticket of these tests is promised for Thursday 12 March 2026, 17:00.
@@ -58,7 +58,7 @@ def test_three_days_of_waiting_move_the_promise_three_days(ticket, lines, hold, 
         assert promised(ticket) == date(2026, 3, 16)
     assert clock.local(ticket.promise_at).hour == 17
     assert latest(ticket) == (2, "waited 3 days for a zip or other part")
-    assert [act.words for act in readable_history(ticket)][1:3] == [
+    assert sentences(ticket)[1:3] == [
         "A Take in sides goes on: a zip or other part is here.",
         "A Take in sides waits for a zip or other part (a navy zip).",
     ]

@@ -5,12 +5,13 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.cautions import bench_care, care_of, tax_place
-from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.models import CautionRead
 from jobs.tickets.queries import ticket_or_404
+from studio.shop.history import of, undoable
 from tests import factories as f
 from tests import papers
 from tests.drafts import hem, received, trousers
+from tests.histories import sentences, undo_last
 
 
 @pytest.fixture
@@ -56,7 +57,7 @@ def test_a_caution_is_read_once_by_whoever_was_first(ticket, dress, owner, helpe
     first = actions.read_caution(garment=dress, key="night", by=helper)
     assert actions.read_caution(garment=dress, key="night", by=owner) == first
     assert CautionRead.objects.get().by == helper
-    words = [act.words for act in readable_history(ticket)]
+    words = sentences(ticket)
     assert words.count("Caution of A read: Children's night clothes.") == 1
 
 
@@ -80,7 +81,7 @@ def test_nothing_is_read_on_a_closed_ticket(ticket, dress, owner):
 
 def test_reading_is_no_step_to_undo(ticket, dress, owner):
     actions.read_caution(garment=dress, key="night", by=owner)
-    assert undoable(readable_history(ticket)) is None
+    assert undoable(of(ticket)) is None
 
 
 def test_the_label_is_noted_once_and_can_be_taken_back(owner_client, ticket, dress, studio, owner):
@@ -88,11 +89,10 @@ def test_the_label_is_noted_once_and_can_be_taken_back(owner_client, ticket, dre
     for _ in range(2):
         shown = owner_client.post(reverse("garment-care", args=[dress.pk]), told, follow=True).text
     assert "Press at most 110 °C (1 dot, no steam): polyamide, the least of 2 fibres" in shown
-    words = [act.words for act in readable_history(ticket)]
+    words = sentences(ticket)
     assert words[0] == "Care label of A: 80 % wool 20 % polyamide; Two dots."
     assert len(words) == 2
-    act = undoable(readable_history(ticket))
-    actions.undo_last(ticket=ticket, act=act, studio=studio, by=owner)
+    undo_last(ticket, owner)
     dress.refresh_from_db()
     assert (dress.fibre, dress.iron) == ("", "")
 

@@ -175,7 +175,7 @@ def test_the_cloth_is_noted_and_speaks_in_the_sums(owner_client, garment):
     garment.refresh_from_db()
     assert garment.cloth == "sheer"
     assert "Cloth Sheer" in words(owner_client.get(f"/t/{garment.ticket.number}/"))
-    assert garment.ticket.history.first().words == "Cloth of A: Sheer."
+    assert garment.sentences(ticket)[0] == "Cloth of A: Sheer."
     shown = words(owner_client.get(address(garment), LET_OUT))
     assert "Sheer cloth keeps the old stitch holes in sight (trade page)." in shown
     assert "stitch holes" not in words(owner_client.get(address(garment), LET_OUT | {"way": "in"}))

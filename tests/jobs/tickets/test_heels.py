@@ -5,8 +5,8 @@ from decimal import Decimal
 import pytest
 
 from jobs.tickets import actions
-from jobs.tickets.history import readable_history, undoable
 from tests.drafts import received
+from tests.histories import sentences, undo_last
 
 
 @pytest.fixture
@@ -24,7 +24,7 @@ def test_a_heel_is_noted_once(ticket, owner):
         note(garment, owner)
     garment.refresh_from_db()
     assert (garment.heel_mm, garment.heel_typed) == (Decimal(70), "7 cm")
-    assert [act.words for act in readable_history(ticket)] == [
+    assert sentences(ticket) == [
         "Heel height of A: 7 cm.",
         "Received, 1 piece.",
     ]
@@ -33,8 +33,7 @@ def test_a_heel_is_noted_once(ticket, owner):
 def test_other_shoes_after_all_and_back(ticket, owner, studio):
     garment = note(ticket.garments.get(), owner)
     note(garment, owner, '2 3/4"', Decimal("69.85"))
-    act = undoable(readable_history(ticket))
-    actions.undo_last(ticket=ticket, act=act, studio=studio, by=owner)
+    undo_last(ticket, owner)
     garment.refresh_from_db()
     assert garment.heel_typed == "7 cm"
 

@@ -6,12 +6,12 @@ from django.urls import reverse
 from jobs.tickets import actions
 from jobs.tickets.actions import Worn
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import readable_history
 from jobs.tickets.initials.actions import give_initials
 from jobs.tickets.initials.forms import first_letters
 from jobs.tickets.models import Initials
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory
+from tests.histories import sentences
 from tests.studio.shop.test_pictures_ink import address as drawing
 from tests.studio.shop.test_pictures_ink import drawn, hollow
 
@@ -44,7 +44,7 @@ def test_what_was_given_first_stays(give, ticket):
     assert give(way="glass", letters="XX", ink=drawn()) == first
     given = Initials.objects.get()
     assert (given.way, given.letters, given.file.name) == ("paper", "MT", "")
-    assert readable_history(ticket)[0].words == "Version 1 initialled on paper: MT."
+    assert sentences(ticket)[0] == "Version 1 initialled on paper: MT."
 
 
 def test_a_new_version_needs_new_initials(give, ticket, owner):

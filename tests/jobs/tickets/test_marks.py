@@ -8,13 +8,13 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.errors import TicketError
-from jobs.tickets.history import readable_history
 from jobs.tickets.marks.actions import MOST, place_mark, remove_mark
 from jobs.tickets.marks.queries import marked_photo, marked_photos
 from jobs.tickets.models import Mark
 from studio.shop import clock
 from tests.drafts import received, trousers
 from tests.factories import MarkFactory, PhotoFactory
+from tests.histories import sentences
 
 
 @pytest.fixture
@@ -44,7 +44,7 @@ def send(client, photo, **told):
 
 def test_a_mark_is_put_once_and_told_in_the_history(put, photo, ticket):
     assert put() == put()
-    assert readable_history(ticket)[0].words == "Mark 1 on a photograph of A: loose bead."
+    assert sentences(ticket)[0] == "Mark 1 on a photograph of A: loose bead."
     (spot,) = marked_photo(photo).spots
     # A drawing of 1000 by 750 units over 80 by 60 pixels.
     assert (spot.number, spot.x, spot.y, spot.words) == (1, 250, 375, "loose bead")

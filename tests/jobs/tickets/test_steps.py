@@ -3,9 +3,10 @@
 import pytest
 
 from jobs.tickets import actions
-from jobs.tickets.history import readable_history, undoable
 from jobs.tickets.models import State
+from studio.shop.history import of, undoable
 from tests.drafts import hem, received, take_in, trousers
+from tests.histories import sentences, undo_last
 
 
 @pytest.fixture
@@ -18,8 +19,7 @@ def lines(ticket):
 
 
 def undo(ticket, studio, owner):
-    act = undoable(readable_history(ticket))
-    return actions.undo_last(ticket=ticket, act=act, studio=studio, by=owner)
+    return undo_last(ticket, owner)
 
 
 def test_the_first_tick_starts_the_work(ticket, owner):
@@ -32,7 +32,7 @@ def test_the_first_tick_starts_the_work(ticket, owner):
 def test_ticking_twice_is_ticking_once(ticket, owner):
     for _ in range(2):
         actions.tick(line=lines(ticket)[0], by=owner)
-    assert [act.words for act in readable_history(ticket)] == [
+    assert sentences(ticket) == [
         "Done: A Take in sides.",
         "Received, 2 pieces.",
     ]
@@ -110,7 +110,7 @@ def test_every_step_is_undone_exactly(ticket, owner, studio, step):
     assert facts(ticket) != before
     undo(ticket, studio, owner)
     assert facts(ticket) == before
-    assert readable_history(ticket)[0].words.startswith("Undone: ")
+    assert sentences(ticket)[0].startswith("Undone: ")
 
 
 def test_undo_goes_back_step_by_step(ticket, owner, studio):
@@ -141,19 +141,19 @@ def test_an_undone_change_is_a_version_of_its_own(ticket, owner, studio):
 
 def test_only_the_last_step_is_undone(ticket, owner, studio):
     actions.start(ticket=ticket, by=owner)
-    seen = undoable(readable_history(ticket))
+    seen = undoable(of(ticket))
     actions.tick_all(ticket=ticket, by=owner)
     with pytest.raises(actions.TicketError, match="not the last step any more"):
-        actions.undo_last(ticket=ticket, act=seen, studio=studio, by=owner)
+        actions.undo(ticket=ticket, entry=seen, by=owner)
 
 
 def test_undoing_twice_undoes_once(ticket, owner, studio):
     actions.start(ticket=ticket, by=owner)
     actions.tick_all(ticket=ticket, by=owner)
-    act = undoable(readable_history(ticket))
+    act = undoable(of(ticket))
     for _ in range(2):
         act.refresh_from_db()
-        actions.undo_last(ticket=ticket, act=act, studio=studio, by=owner)
+        actions.undo(ticket=ticket, entry=act, by=owner)
     ticket.refresh_from_db()
     assert ticket.state == State.IN_WORK
     assert len(actions.open_lines(ticket)) == 3

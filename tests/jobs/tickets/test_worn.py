@@ -15,7 +15,7 @@ from jobs.tickets.actions import Worn
 from jobs.tickets.actions.receiving import draft_of
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.facts import on_paper
-from jobs.tickets.history import readable_history, undoable
+from studio.shop.history import of, undoable
 from tests.drafts import hem, received, trousers
 
 PUMPS = Worn(Decimal(70), "7 cm", "black pumps", "low-backed bodice")
@@ -139,9 +139,9 @@ def test_a_mistyped_heel_is_undone_and_the_mark_stands_again(ticket, garment, we
     wear(PUMPS)
     planning.ready_to_cut(line=line, by=owner)
     wear(FLATS)
-    act = undoable(readable_history(ticket))
+    act = undoable(of(ticket))
     ticket.refresh_from_db()
-    actions.undo_last(ticket=ticket, act=act, studio=studio, by=owner)
+    actions.undo(ticket=ticket, entry=act, by=owner)
     assert not ticket_plan(ticket, studio).rows[line.pk].unmarked
     assert said(ticket)[0] == "Heel 7 cm"
 

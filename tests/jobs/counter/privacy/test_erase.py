@@ -16,10 +16,11 @@ from jobs.counter.privacy.belongings import ERASED_NAME
 from jobs.tickets import actions as steps
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.state import AgreementState
-from jobs.tickets.models import Act
 from studio.shop import clock
+from studio.shop.models import Entry
 from tests import factories as f
 from tests.drafts import paid, received
+from tests.histories import sentences
 from tests.jobs.counter.privacy import dump
 from tests.jobs.counter.privacy.full_life import ADDRESS, PRINTED, TOLD
 
@@ -89,11 +90,11 @@ def test_the_ticket_stays_under_no_name(erased, studio):
         ("Take in sides", 3000, 60),
         ("Hem", 2400, 30),
     ]
-    assert [act.words for act in ticket.history.all()][:2] == [
+    assert sentences(ticket)[:2] == [
         "The client was erased.",
         "Handed over: A.",
     ]
-    assert not Act.objects.exclude(undo=None).exists()
+    assert not Entry.objects.exclude(changes=[]).exists()
 
 
 def test_papers_printed_now_name_nobody(erased, studio):

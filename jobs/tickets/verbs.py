@@ -1,0 +1,89 @@
+"""What is done with a ticket, and the sentences that tell of it."""
+
+from clients.cautions import SAFETY
+from jobs.tickets.models import Garment, Line, Ticket
+from jobs.tickets.wording import tell_deltas, tell_worn
+from studio.shop.history import Verb, fields
+from studio.shop.history.rows import field_of
+from studio.shop.history.verbs import MISSING, Parameters
+
+# What an agreement comes to follows from its lines and terms; a version is never given again.
+fields(Ticket, derived=("version", "net", "tax", "gross", "minutes"))
+
+CARRIERS = {"ticket": Ticket, "garment": Garment, "line": Line}
+
+
+def _received(facts: Parameters, locale: str) -> str:
+    pieces = facts["pieces"]
+    return f"Received, {pieces} piece{'' if pieces == 1 else 's'}."
+
+
+def _agreed(facts: Parameters, locale: str) -> str:
+    delta = facts["delta"]
+    words = delta if isinstance(delta, str) else tell_deltas(delta, locale)
+    return f"Agreed anew: {words}" + (f" ({facts['reason']})" if facts["reason"] else "")
+
+
+def _edited(facts: Parameters, locale: str) -> str:
+    """Each of ``fields`` is the row in words, its kind, and the names of its fields."""
+    rows = [
+        f"{row}: {names}" if row else names
+        for row, kind, columns in facts["fields"]
+        for names in [", ".join(_called(kind, column) for column in columns)]
+    ]
+    return f"Changed: {'; '.join(rows)}." if rows else "Changed."
+
+
+def _called(kind: str, column: str) -> str:
+    """What a field is called today; its column where the program has it no longer."""
+    model = CARRIERS.get(kind)
+    field = model and field_of(model, column)
+    return str(field.verbose_name) if field else column.replace("_", " ")
+
+
+def _worn(facts: Parameters, locale: str) -> str:
+    return f"{tell_worn(facts['letter'], facts['parts'])}."
+
+
+def _care(facts: Parameters, locale: str) -> str:
+    label = Garment.Iron(facts["iron"]).label if facts["iron"] != MISSING else MISSING
+    words = "; ".join(part for part in (facts["fibre"], label) if part)
+    return f"Care label of {facts['letter']}: {words}."
+
+
+def _cloth(facts: Parameters, locale: str) -> str:
+    cloth = facts["cloth"]
+    label = Garment.Cloth(cloth).label if cloth else "not noted"
+    return f"Cloth of {facts['letter']}: {label}."
+
+
+def _caution(facts: Parameters, locale: str) -> str:
+    return f"Caution of {facts['letter']} read: {SAFETY[facts['key']].title}."
+
+
+RECEIVED = Verb("ticket.receive", _received, undo=False, stays=("pieces",))
+AGREED = Verb("ticket.change", _agreed)
+EDITED = Verb("ticket.edit", _edited)
+
+LINE = ("letter", "name")
+STARTED = Verb("ticket.start", "Work started.")
+DONE = Verb("ticket.tick", "Done: {letter} {name}.", stays=LINE)
+NOT_DONE_AFTER_ALL = Verb("ticket.untick", "Not done after all: {letter} {name}.", stays=LINE)
+ALL_DONE = Verb("ticket.tick_all", "Done: all {count} open operations.", stays=("count",))
+NOT_DONE = Verb("ticket.why_not", "Not done: {letter} {name} ({why}).", stays=LINE)
+READY = Verb("ticket.ready", "Ready to be collected.")
+HANDED_OVER = Verb("ticket.hand_over", "Handed over: {letters:list}.", stays=("letters",))
+CANCELLED = Verb("ticket.cancel", "Cancelled: {why}.")
+
+WORN = Verb("garment.worn", _worn)
+CARE = Verb("garment.care", _care)
+CLOTH = Verb("garment.cloth", _cloth, stays=("letter", "cloth"))
+CAUTION_READ = Verb("garment.caution", _caution, undo=False, stays=("letter", "key"))
+SUM_KEPT = Verb("garment.fit", "Sum kept with {letter}: {says}.")
+
+PHOTOGRAPHED = Verb("photo.add", "Photograph of {letter}.", stays=("letter",))
+MARKED = Verb("mark.place", "Mark {number} on a photograph of {letter}: {words}.")
+UNMARKED = Verb("mark.remove", "Took mark {number} off a photograph of {letter}: {words}.")
+INITIALLED = Verb(
+    "agreement.initials", "Version {version} initialled {way:lower}: {letters}.", undo=False
+)
