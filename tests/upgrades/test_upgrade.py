@@ -5,6 +5,7 @@ client were merged, two others merged and parted again, a client was erased, a s
 papers were issued. It is read with Python's own sqlite3, not with the program's models.
 """
 
+import json
 import lzma
 import os
 import sqlite3
@@ -17,8 +18,12 @@ import pytest
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 
-# Columns whose content has moved, each with where the test looks for it instead.
-MOVED: dict[str, str] = {}
+# Columns whose content has moved, each with where a test looks for it instead.
+IN_THE_HISTORY = "test_every_old_step_is_an_entry_of_the_house"
+MOVED = {
+    f"tickets_act.{column}": IN_THE_HISTORY
+    for column in ("id", "ticket_id", "at", "by_id", "words", "money", "undone_at", "undo")
+}
 OURS = ("shop_", "clients_", "pricing_", "tickets_", "makes_", "billing_", "planning_")
 
 Table = dict[str, list]
@@ -98,6 +103,24 @@ def test_every_column_holds_what_it_held(before, after):
         if f"{table}.{column}" not in MOVED and after.get(table, {}).get(column) != values
     ]
     assert changed == []
+
+
+def test_every_old_step_is_an_entry_of_the_house(before, after):
+    """In the same order. What it would have taken to undo it is told no longer."""
+    acts, entries, subjects = (
+        before["tickets_act"], after["shop_entry"], after["shop_entrysubject"],
+    )  # fmt: skip
+    for column in ("at", "by_id", "money", "undone_at"):
+        assert entries[column][: len(acts["id"])] == acts[column]
+    words = [json.loads(parameters) for parameters in entries["parameters"]]
+    assert words[: len(acts["id"])] == [{"words": words} for words in acts["words"]]
+    assert set(entries["verb"][: len(acts["id"])]) == {"history.older"}
+    about = dict(
+        zip(subjects["entry_id"], zip(subjects["label"], subjects["row"], strict=True), strict=True)
+    )
+    assert [about[key] for key in entries["id"][: len(acts["id"])]] == [
+        ("tickets.ticket", key) for key in acts["ticket_id"]
+    ]
 
 
 def test_the_old_history_is_readable(before, studio_folder, after):

@@ -32,7 +32,7 @@ class Step:
         for rows_now in sets:
             before |= read_set(rows_now)
         self._sets += sets
-        self._before = before | self._before
+        self._before |= {key: before[key] for key in before if key not in self._before}
 
     def add(self, *rows: Model) -> None:
         """These rows were made in this step."""

@@ -87,24 +87,24 @@ def test_an_empty_reason_is_asked_for(owner_client, ticket):
 def test_the_last_step_is_undone_from_the_page(owner_client, ticket):
     send(owner_client, "ticket-tick-all", ticket.number)
     assert "Undo: Done: all 3 open operations." in page(owner_client, ticket)
-    act = undoable(of(ticket))
-    send(owner_client, "ticket-undo", ticket.number, act=act.pk)
+    entry = undoable(of(ticket))
+    send(owner_client, "ticket-undo", ticket.number, entry=entry.pk)
     assert len(actions.open_lines(ticket)) == 3
 
 
 def test_a_step_of_another_ticket_is_not_undone_here(owner_client, ticket, studio, owner):
     other = received(studio, owner)
     actions.start(ticket=other, by=owner)
-    act = undoable(of(other))
-    answer = send(owner_client, "ticket-undo", ticket.number, act=act.pk)
+    entry = undoable(of(other))
+    answer = send(owner_client, "ticket-undo", ticket.number, entry=entry.pk)
     assert answer.status_code == 404
     other.refresh_from_db()
     assert other.state == State.IN_WORK
 
 
-@pytest.mark.parametrize("act", ["", "no number", "999999"])
-def test_undoing_nothing_that_is_there_is_not_found(owner_client, ticket, act):
-    assert send(owner_client, "ticket-undo", ticket.number, act=act).status_code == 404
+@pytest.mark.parametrize("entry", ["", "no number", "999999"])
+def test_undoing_nothing_that_is_there_is_not_found(owner_client, ticket, entry):
+    assert send(owner_client, "ticket-undo", ticket.number, entry=entry).status_code == 404
 
 
 def test_another_day_is_promised_with_its_reason(owner_client, ticket):

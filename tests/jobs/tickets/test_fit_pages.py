@@ -13,6 +13,7 @@ from jobs.tickets.models import FitSum, Line
 from studio.shop.models import Profile
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory, OperationFactory
+from tests.histories import sentences
 
 LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
            "room1": "2", "keep1": "1"}  # fmt: skip
@@ -175,7 +176,7 @@ def test_the_cloth_is_noted_and_speaks_in_the_sums(owner_client, garment):
     garment.refresh_from_db()
     assert garment.cloth == "sheer"
     assert "Cloth Sheer" in words(owner_client.get(f"/t/{garment.ticket.number}/"))
-    assert garment.sentences(ticket)[0] == "Cloth of A: Sheer."
+    assert sentences(garment.ticket)[0] == "Cloth of A: Sheer."
     shown = words(owner_client.get(address(garment), LET_OUT))
     assert "Sheer cloth keeps the old stitch holes in sight (trade page)." in shown
     assert "stitch holes" not in words(owner_client.get(address(garment), LET_OUT | {"way": "in"}))

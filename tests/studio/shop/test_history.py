@@ -256,7 +256,7 @@ def test_values_come_back_exactly(verb, studio, owner):
     before = rows.read([rows.key_of(ticket), rows.key_of(garment)])
     old = Ticket.objects.get()
     client = factories.ClientFactory()
-    with history.record(verb(), about=ticket, by=owner) as step:
+    with history.record(verb(), about=owner, by=owner) as step:
         step.keep(ticket, garment)
         Ticket.objects.update(
             promise_at=moment + timedelta(days=1), wanted_by=None, rush_percent=0, terms={},

@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from jobs.counter.privacy.archive import fields, write_archive
 from jobs.counter.privacy.belongings import PARTS, belongings
-from studio.shop.models import StoredPaper, User
+from studio.shop.models import Entry, StoredPaper, User
 from tests import factories as f
 from tests.drafts import received
 from tests.jobs.counter.privacy.full_life import TOLD, full_life
@@ -58,6 +58,20 @@ def test_every_row_is_told_as_the_database_has_it(archive):
         ]
         expected = {row["pk"]: {name: row["fields"][name] for name in names} for row in stored}
         assert {pk: {name: row[name] for name in names} for pk, row in got.items()} == expected
+
+
+def test_the_history_is_told_with_who_did_what(archive):
+    (ticket,) = read(archive)["tickets"]
+    expected = [
+        (entry.verb, entry.parameters, entry.changes, entry.by.shown_name)
+        for entry in Entry.objects.order_by("pk")
+        if entry.subjects.filter(label="tickets.ticket").exists()
+    ]
+    assert len(expected) > 5
+    assert [
+        (entry["verb"], entry["parameters"], entry["changes"], entry["by"])
+        for entry in ticket["history"]
+    ] == expected
 
 
 def test_contact_and_merged_entries_are_told(archive):
@@ -163,10 +177,10 @@ def test_two_papers_of_one_name_are_two_files(life, studio):
 
 @pytest.mark.parametrize("more", [0, 2])
 def test_queries_do_not_grow(more, life, studio, owner, django_assert_num_queries):
-    """One for each kind of rows and one for the merged entries."""
+    """One for each kind of rows, one for the merged entries, two for the history."""
     for _ in range(more):
         received(studio, owner, client=life.client)
-    with django_assert_num_queries(len(PARTS) + 1):
+    with django_assert_num_queries(len(PARTS) + 3):
         belongings(life.client)
 
 
