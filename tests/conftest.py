@@ -4,6 +4,7 @@ import os
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import chain
+from random import Random
 
 import pytest
 import time_machine
@@ -20,6 +21,25 @@ from tests.papers import Press
 # A busy machine is not a failure: hypothesis sets no time limit for one example.
 settings.register_profile("calm", deadline=None)
 settings.load_profile("calm")
+
+DATABASE = {"db", "transactional_db", "django_db_setup", "live_server"}
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark tests by what they use; ``TESTS_ORDER=7`` shuffles the files and the tests in each."""
+    for item in items:
+        if DATABASE & set(item.fixturenames) or item.get_closest_marker("django_db"):
+            item.add_marker("database")
+        if hasattr(item.module, "papers"):
+            item.add_marker("paper")
+        if "studio" in item.fixturenames:
+            item.add_marker("dates")
+    if seed := os.environ.get("TESTS_ORDER"):
+        dice = Random(seed)  # noqa: S311 -- an order of tests is no secret
+        places = {path: dice.random() for path in sorted({item.path for item in items})}
+        items.sort(key=lambda item: (places[item.path], dice.random()))
+
 
 # A Wednesday morning in Ireland with no feast and no change of the clock near; ``make test-dates``
 # names others. A test about another moment travels on from here.
