@@ -8,11 +8,9 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 from datetime import datetime, timedelta
 from itertools import pairwise
-from secrets import token_urlsafe
 
 from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
-from django.db import transaction
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -20,11 +18,12 @@ from django.views.decorators.http import require_POST, require_safe
 from icalendar import Calendar, Event
 
 from clients.models import Client
+from jobs.planning.actions import close_feed, open_feed
 from jobs.planning.models import CalendarFeed, Fitting
 from jobs.tickets.models import Agreement, Ticket
 from studio.shop import clock
 from studio.shop.http import StudioRequest, absolute, owner_only
-from studio.shop.models import Profile, User
+from studio.shop.models import Profile
 
 LOOK_BACK = timedelta(days=31)
 """Fittings that are over stay in the calendar for a month."""
@@ -32,20 +31,6 @@ REFRESH = timedelta(hours=1)
 DOMAIN = "sewing-studio.invalid"
 """RFC 5545, 3.8.4.7 asks for identifiers that are unique in the world; RFC 2606 keeps this name
 free of any machine, and the identifiers in front of it are random."""
-
-
-@transaction.atomic
-def open_feed(*, full_names: bool, by: User) -> CalendarFeed:
-    """A new address; the one before leads nowhere from now on."""
-    CalendarFeed.objects.all().delete()
-    return CalendarFeed.objects.create(
-        key=token_urlsafe(32), full_names=full_names, made_at=clock.now(), by=by
-    )
-
-
-def close_feed() -> None:
-    """No address any more. Twice is once."""
-    CalendarFeed.objects.all().delete()
 
 
 def calendar(studio: Profile, *, full_names: bool) -> bytes:

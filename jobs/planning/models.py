@@ -79,6 +79,7 @@ class Fitting(models.Model):
 
 FELL_THROUGH = (Fitting.State.MISSED, Fitting.State.CANCELLED)
 """What a fitting is when the work after it needs another one."""
+STANDS = (Fitting.State.BOOKED, Fitting.State.KEPT)
 
 
 class Appointment(models.Model):
@@ -198,6 +199,15 @@ class BenchTime(models.Model):
 
     def __str__(self) -> str:
         return f"{self.minutes} min {self.get_purpose_display().lower()}"
+
+
+FORGOTTEN = timedelta(hours=4)
+"""After this a running clock was surely forgotten (common practice: a long sitting)."""
+
+
+def is_forgotten(started_at: datetime, now: datetime) -> bool:
+    """Whether a clock runs for longer than anybody sits at the bench."""
+    return now - started_at > FORGOTTEN
 
 
 class OwnWeek(models.Model):

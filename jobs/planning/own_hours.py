@@ -1,17 +1,30 @@
-"""What the page of own hours shows: the next weeks, the ledger, and the time that is lost."""
+"""The owner's own hours: how many, in which week, who took some, and the time that is lost."""
 
 from dataclasses import dataclass
 from datetime import date, time, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
+from django import forms
+from django.contrib import messages
 from django.db.models import QuerySet, Sum
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_http_methods
 
-from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, OwnWeek
+from jobs.planning import actions
+from jobs.planning.bench_time import hours_taken
+from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, PlanRules
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import monday_of
-from jobs.planning.reading import Reading, read_shifts, usual_minutes
-from studio.shop import clock
-from studio.shop.models import DayOff, Profile
+from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
+from studio.shop import clock, tables
+from studio.shop.access import owner_only
+from studio.shop.forms import HoursField
+from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
+from studio.shop.tables import show_page
+from studio.shop.words import show_day
 
 WEEKS = 6
 MEASURED_DAYS = 56
@@ -50,26 +63,20 @@ def coming_mondays() -> list[date]:
     return [first + timedelta(weeks=ahead) for ahead in range(WEEKS)]
 
 
-def chosen_minutes() -> dict[date, int]:
-    """The coming weeks that differ from the usual share, in one query."""
-    rows = OwnWeek.objects.filter(monday__in=coming_mondays())
-    return dict(rows.values_list("monday", "minutes"))
-
-
-def own_rows(reading: Reading, chosen: dict[date, int]) -> list[OwnRow]:
+def own_rows(week: StudioWeek, chosen: dict[date, int]) -> list[OwnRow]:
     """This week and the five after it."""
-    book = reading.book
+    book, percent = week.book, week.rules.own_percent
     weeks = zip(book.targets[:WEEKS], book.given.by_week, book.plan.own, strict=False)
     return [
         OwnRow(
             monday=target.monday,
-            usual=usual_minutes(reading.rules, reading.shop, target.monday),
+            usual=week.hours.usual_own(target.monday, percent),
             chosen=chosen.get(target.monday),
             spent=target.spent,
             placed=target.placed,
-            loose=given + week.kept,
+            loose=given + planned.kept,
         )
-        for target, given, week in weeks
+        for target, given, planned in weeks
     ]
 
 
@@ -84,17 +91,11 @@ class OwnYear:
 
 def own_year(year: int) -> OwnYear:
     """Two queries."""
-    since, until = (clock.at(date(one, 1, 1), time.min) for one in (year, year + 1))
+    since, until = (clock.at(date(start, 1, 1), time.min) for start in (year, year + 1))
     sewn = BenchTime.objects.filter(
         purpose__in=FOR_THE_OWNER, started_at__gte=since, started_at__lt=until
     )
     return OwnYear(year, _total(sewn), _total(hours_taken(year)))
-
-
-def hours_taken(year: int) -> QuerySet[HoursTaken]:
-    """The ledger of one year, the latest week first."""
-    rows = HoursTaken.objects.filter(monday__year=year)
-    return rows.select_related("ticket__client", "by")
 
 
 def measured_loss(studio: Profile) -> LostTime | None:
@@ -110,22 +111,134 @@ def measured_loss(studio: Profile) -> LostTime | None:
     others = Appointment.objects.filter(**inside, kind=Appointment.Kind.OTHER)
     rests: list[Fitting | Appointment] = [*fittings, *others]
     times = BenchTime.objects.filter(started_at__gte=since, started_at__lt=until).order_by()
+    hours = read_hours(first, today - timedelta(days=1))
     bench = lay_out(
         since,
         MEASURED_DAYS,
         ZoneInfo(studio.time_zone),
-        read_shifts(),
-        closed=DayOff.objects.filter(day__gte=first, day__lt=today).values_list("day", flat=True),
-        busy=[Busy(one.starts_at, one.ends_at) for one in rests],
+        hours.shifts,
+        closed=hours.closed,
+        busy=[Busy(rest.starts_at, rest.ends_at) for rest in rests],
     )
     sewn = [
         Busy(starts, starts + timedelta(minutes=minutes))
         for starts, minutes in times.values_list("started_at", "minutes")
         if minutes
     ]
-    found = lost_time(bench, sewn)
-    return found if found.days >= ENOUGH_DAYS else None
+    loss = lost_time(bench, sewn)
+    return loss if loss.days >= ENOUGH_DAYS else None
 
 
-def _total(rows: QuerySet) -> int:
-    return rows.order_by().aggregate(total=Sum("minutes"))["total"] or 0
+def _total(rows: QuerySet[Any]) -> int:
+    total: int | None = rows.order_by().aggregate(total=Sum("minutes"))["total"]
+    return total or 0
+
+
+class RulesForm(forms.ModelForm):
+    """How the week is planned."""
+
+    class Meta:
+        model = PlanRules
+        fields = ["own_percent", "lost_percent", "min_piece"]
+        labels = {
+            "own_percent": "My share of every week, in %",
+            "lost_percent": "Bench time lost to the door and the phone, in %",
+            "min_piece": "Shortest sitting, in minutes",
+        }
+        help_texts = {
+            "own_percent": "Of all bench hours of the week; 30 from the start. It is planned "
+            "like a promise to a client.",
+            "lost_percent": "That much of every stretch at the bench is not counted on: the "
+            "door, the phone, threading and tidying.",
+            "min_piece": "Work is not cut into pieces shorter than this unless it must be.",
+        }
+
+
+class OwnWeeksForm(forms.Form):
+    """One field for each of the coming weeks; an empty one goes back to the usual share."""
+
+    def __init__(
+        self, *args: Any, mondays: list[date], chosen: dict[date, int], locale: str, **kwargs: Any
+    ) -> None:
+        super().__init__(*args, **kwargs)
+        self.mondays = mondays
+        for monday in mondays:
+            self.fields[monday.isoformat()] = HoursField(
+                week=True,
+                label=f"Hours of the week of {show_day(monday, locale, year=False)}",
+                initial=chosen.get(monday),
+            )
+
+    def minutes(self) -> dict[date, int | None]:
+        """The minutes of each week, None for the usual share."""
+        return {monday: self.cleaned_data[monday.isoformat()] for monday in self.mondays}
+
+    def field_of(self, monday: date) -> forms.BoundField:
+        return self[monday.isoformat()]
+
+
+class HoursTakenTable(tables.StudioTable):
+    """Own hours that client work took, week by week."""
+
+    monday = tables.DayColumn("Week of")
+    minutes = tables.MinutesColumn("Hours")
+    ticket = tables.Column(linkify=True, order_by="ticket__number")
+    client = tables.Column(
+        "Client", accessor="ticket__client__name", order_by="ticket__client__name_key"
+    )
+    at = tables.DayColumn("Decided")
+    by = tables.Column(accessor="by__shown_name", orderable=False)
+
+    class Meta:
+        model = HoursTaken
+        fields = ("monday", "minutes", "ticket", "client", "at", "by")
+        order_by = "-monday"
+        empty_text = "No own hour was given away."
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def own_hours(request: StudioRequest) -> HttpResponse:
+    """Two forms on one page; ``save`` says which one was sent."""
+    sent = request.POST.get("save")
+    mondays = coming_mondays()
+    chosen = read_own_weeks(mondays[0], mondays[-1])
+    rules = RulesForm(request.POST if sent == "rules" else None, instance=PlanRules.load())
+    weeks = OwnWeeksForm(
+        request.POST if sent == "weeks" else None,
+        mondays=mondays,
+        chosen=chosen,
+        locale=request.studio.locale,
+    )
+    if rules.is_valid():
+        actions.set_rules(rules=rules.instance)
+        messages.success(request, "Saved.")
+        return redirect("own-hours")
+    if weeks.is_valid():
+        for monday, minutes in weeks.minutes().items():
+            actions.set_own_week(monday=monday, minutes=minutes)
+        messages.success(request, "Saved.")
+        return redirect("own-hours")
+    rows = own_rows(read_week(request.studio), chosen)
+    year = own_year(_year(request.GET.get("year", "")))
+    table = HoursTakenTable(hours_taken(year.year), studio=request.studio)
+    show_page(table, request)
+    return render(
+        request,
+        "planning/own_hours.html",
+        {
+            "rules": rules,
+            "weeks": weeks,
+            "rows": [(row, weeks.field_of(row.monday)) for row in rows],
+            "lost": measured_loss(request.studio),
+            "year": year,
+            "this_year": clock.today().year,
+            "table": table,
+        },
+    )
+
+
+def _year(asked: str) -> int:
+    """The year asked for, this year when it is none."""
+    this_year = clock.today().year
+    return int(asked) if asked.isdecimal() and 2000 <= int(asked) <= this_year + 1 else this_year

@@ -1,173 +1,448 @@
-"""What pages read of fittings, waits and hems to be marked."""
+"""The one place where the week is read from the database, in a number of queries that never grows.
 
+Rows leave here as plain data. Moments are put in order in Python where SQLite, asked for the order,
+would walk through those of all years.
+"""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
+from functools import cached_property
+from itertools import groupby
+from operator import attrgetter
+from typing import Any, NamedTuple
+from zoneinfo import ZoneInfo
 
-from django.db.models import Exists, OuterRef, Prefetch, QuerySet
+from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
 
-from jobs.planning.jobs import marked, needs_cut_mark
-from jobs.planning.models import Appointment, Fitting, Wait
-from jobs.tickets.heels import other_shoes
+from jobs.makes.models import Make
+from jobs.makes.models import State as MakeState
+from jobs.planning.core import Ratio, median_remaining
+from jobs.planning.models import (
+    FELL_THROUGH,
+    Appointment,
+    BenchTime,
+    Fitting,
+    HoursTaken,
+    OwnWeek,
+    PlanRules,
+    Wait,
+)
+from jobs.planning.plan.bench import Busy, Shift, lay_out
+from jobs.planning.plan.book import GLANCE, Book, monday_of
+from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket, job_of
+from jobs.planning.plan.shop_hours import ShopHours, own_targets
+from jobs.planning.plan.workload import PlannedMake
+from jobs.pricing.models import WorkOrder
+from jobs.pricing.quote import Item, line_minutes
 from jobs.tickets.models import Line, State, Ticket
+from jobs.tickets.quoting import thaw_surcharge
 from studio.shop import clock
-from studio.shop.locales import show_when
-from studio.shop.models import Profile
+from studio.shop.models import DayOff, Profile, WorkingDay
 
-STANDS = [Fitting.State.BOOKED, Fitting.State.KEPT]
+HORIZON = 84
+"""Days that are laid out with their appointments; after them the week repeats."""
 AT_THE_BENCH = [State.RECEIVED, State.IN_WORK]
+ON_TICKET = Q(removed_at=None, garment__removed_at=None)
+OPEN = Q(done_at=None, not_done_why="")
 
 
-@dataclass(frozen=True)
-class FittingRow:
-    """A fitting as the ticket's page shows it.
+class TimeRow(NamedTuple):
+    """Minutes at the bench, None while the clock runs.
 
-    ``now`` says that it is for today or over and still has to be called kept or missed;
-    ``too_late`` that it comes after the promise; ``wants_day`` that it was missed and no later
-    one makes up for it.
+    Client work says on what; own sewing and releases do where they know.
     """
 
-    fitting: Fitting
-    now: bool
-    too_late: bool
-    wants_day: bool
+    purpose: str
+    started_at: datetime
+    minutes: int | None
+    by: int
+    line: int | None
+    name: str | None
+    garment: str | None
+    ticket: str | None
+    client: str | None
+    make: int | None = None
+    make_words: str | None = None
+    stage: int | None = None
+    stage_name: str | None = None
+    release: int | None = None
+    release_name: str | None = None
+
+
+TIME_COLUMNS = (
+    "purpose",
+    "started_at",
+    "minutes",
+    "by_id",
+    "line_id",
+    "line__name",
+    "line__garment__letter",
+    "line__garment__ticket__number",
+    "line__garment__ticket__client__name",
+    "make_id",
+    "make__words",
+    "stage_id",
+    "stage__name",
+    "stage__release_id",
+    "stage__release__name",
+)
+
+
+class TakenHours(NamedTuple):
+    """Own minutes of a week that a ticket took."""
+
+    monday: date
+    ticket: str
+    minutes: int
+
+
+class MakeUnderWay(NamedTuple):
+    """A make that is being sewn."""
+
+    pk: int
+    words: str
 
 
 @dataclass(frozen=True)
-class LinePlan:
-    """An open operation: what it waits for, and which fittings it may stand after.
+class StudioWeek:
+    """The book of work with what the pages show beside it.
 
-    ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose heel is not known,
-    ``other_shoes`` says that it was pinned in other ones.
+    ``tickets`` are the open ones in due order and those that became ready today, ``finished`` the
+    operations done today. ``times`` are the bench times of this week and every running clock;
+    ``taken`` are the own hours that tickets took from this week on, ``under_way`` the makes being
+    sewn.
     """
 
-    line: Line
-    wait: Wait | None
-    choices: list[tuple[str, str, bool]]
-    unmarked: bool
-    needs_heel: bool
-    other_shoes: str
-
-
-@dataclass(frozen=True)
-class TicketPlan:
-    """``rows`` are the open operations by their key; none once the ticket is closed."""
-
+    book: Book
+    hours: ShopHours
+    rules: PlanRules
     fittings: list[FittingRow]
-    rows: dict[int, LinePlan]
+    appointments: list[Appointment]
+    tickets: list[OpenTicket]
+    finished: list[LineRow]
+    times: list[TimeRow]
+    taken: list[TakenHours]
+    under_way: list[MakeUnderWay]
 
-    @property
-    def too_late(self) -> list[Fitting]:
-        return [row.fitting for row in self.fittings if row.too_late]
+    @cached_property
+    def ticket_of(self) -> dict[int, OpenTicket]:
+        """The tickets by their key."""
+        return {ticket.pk: ticket for ticket in self.tickets}
 
-    @property
-    def has_choices(self) -> bool:
-        """Whether there is a fitting that work could stand after."""
-        return any(row.choices for row in self.rows.values())
+    def fittings_of(self, ticket: Ticket) -> list[FittingRow]:
+        return [fitting for fitting in self.fittings if fitting.ticket == ticket.pk]
 
 
-def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
-    """The ticket's fittings, and what holds up its open operations. Three queries."""
-    fittings = list(ticket.fittings.all())
-    tomorrow = clock.at(clock.today() + timedelta(days=1), datetime.min.time())
+def read_week(
+    studio: Profile, *, without: Ticket | None = None, until: date | None = None
+) -> StudioWeek:
+    """Everything the planner needs, in eleven queries.
+
+    ``without`` leaves one ticket's work out, to ask about it anew. The own hours of weeks that
+    begin after ``until`` and are not among those at a glance stay out of the book: they take
+    nothing from the weeks before.
+    """
+    # Whole minutes, so that no page shows the seconds of its own making.
+    now, zone = clock.now().replace(second=0, microsecond=0), ZoneInfo(studio.time_zone)
+    today = now.astimezone(zone).date()
+    midnight, monday = clock.at(today, time.min), monday_of(today)
+    week_began = clock.at(monday, time.min)
+    rules, hours = PlanRules.load(), read_hours(monday)
+    appointments = list(Appointment.objects.filter(starts_at__gte=now - timedelta(days=1)))
+    tickets = read_tickets(midnight)
+    fittings = read_fittings(midnight)
+    times = read_times(week_began)
+    lines = read_lines([ticket.pk for ticket in tickets], done_since=midnight)
+    makes = read_makes()
+    at_work = [
+        ticket
+        for ticket in tickets
+        if ticket.at_the_bench and (without is None or ticket.pk != without.pk)
+    ]
+    own = [row for row in appointments if row.kind == Appointment.Kind.OWN]
+    other = [row for row in appointments if row.kind == Appointment.Kind.OTHER]
+    blocks = _stretches(own)
+    busy = (
+        *(Busy(row.starts, row.ends) for row in fittings if not row.fell_through),
+        *_stretches(other),
+    )
+    # The bench ends with a whole week, so that the days after it can follow its pattern.
+    days = HORIZON + 6 - (today.weekday() + HORIZON - 1) % 7
+    bench = lay_out(
+        now,
+        days,
+        zone,
+        hours.shifts,
+        closed=hours.closed,
+        busy=[*busy, *blocks],
+        cuts=[moment for moment, _ in groupby(ticket.promise_at for ticket in at_work)],
+        lost_percent=rules.lost_percent,
+    )
+    shown = max(until, monday + timedelta(weeks=GLANCE, days=-1)) if until else date.max
+    targets = own_targets(
+        bench,
+        hours,
+        rules.own_percent,
+        chosen=read_own_weeks(monday),
+        blocks=blocks,
+        spent=own_spent(times, week_began),
+        last=min(shown, bench.buckets[-1].day),
+    )
+    lines_of: dict[int, list[LineRow]] = defaultdict(list)
+    for line in lines:
+        if not line.done_at:
+            lines_of[line.ticket].append(line)
+    fittings_of: dict[int, list[FittingRow]] = defaultdict(list)
+    for fitting in fittings:
+        fittings_of[fitting.ticket].append(fitting)
+    book = Book(
+        bench,
+        tuple(
+            job_of(ticket, lines_of[ticket.pk], fittings_of[ticket.pk], bench.now)
+            for ticket in at_work
+            if ticket.pk in lines_of
+        ),
+        busy,
+        blocks,
+        targets,
+        rules.min_piece,
+        makes=tuple(make for make in makes.planned if make.day >= today),
+        unnamed=_stretches([row for row in own if not row.name]),
+    )
+    return StudioWeek(
+        book=book,
+        hours=hours,
+        rules=rules,
+        fittings=fittings,
+        appointments=appointments,
+        tickets=tickets,
+        finished=[line for line in lines if line.done_at],
+        times=times,
+        taken=read_taken(monday),
+        under_way=makes.under_way,
+    )
+
+
+def _stretches(appointments: Iterable[Appointment]) -> tuple[Busy, ...]:
+    return tuple(Busy(row.starts_at, row.ends_at) for row in appointments)
+
+
+def read_hours(since: date, until: date = date.max) -> ShopHours:
+    """The studio's hours, with the days off in between. Two queries."""
+    closed = DayOff.objects.filter(day__range=(since, until)).values_list("day", flat=True)
+    return ShopHours(read_shifts(), frozenset(closed))
+
+
+def hours_now() -> ShopHours:
+    """The studio's hours of this week and all later ones. Two queries."""
+    return read_hours(monday_of(clock.today()))
+
+
+def read_shifts() -> dict[int, Shift]:
+    days = WorkingDay.objects.filter(minutes__gt=0)
+    return {day.weekday: Shift(day.starts, day.minutes) for day in days}
+
+
+def read_own_weeks(first: date, last: date = date.max) -> dict[date, int]:
+    """The own minutes of weeks where they differ from the usual share."""
+    weeks = OwnWeek.objects.filter(monday__range=(first, last))
+    return dict(weeks.values_list("monday", "minutes"))
+
+
+def read_taken(first: date, last: date = date.max) -> list[TakenHours]:
+    """The own hours that tickets took of these weeks, in order of week and ticket."""
+    rows = HoursTaken.objects.filter(monday__range=(first, last))
+    columns = rows.order_by().values_list("monday", "ticket__number", "minutes")
+    return sorted(map(TakenHours._make, columns))
+
+
+@dataclass(frozen=True)
+class MakeRows:
+    """Makes that the owner planned for a day, with minutes still to be sewn; and those under way.
+
+    The latter in order of their words.
+    """
+
+    planned: list[PlannedMake]
+    under_way: list[MakeUnderWay]
+
+
+def read_makes() -> MakeRows:
+    """One query. A make whose clock still runs has not spent those minutes yet."""
+    planned = Q(planned=True, wear_by__isnull=False)
+    on_the_wall = Q(state__in=[MakeState.IDEA, MakeState.LINED_UP])
+    makes = (
+        Make.objects.filter(Q(state=MakeState.UNDER_WAY) | on_the_wall & planned)
+        .annotate(spent=_spent_on("make"))
+        .order_by("words", "pk")
+        .values_list("pk", "words", "state", "planned", "wear_by", "minutes", "spent")
+    )
+    rows = MakeRows([], [])
+    for pk, words, state, is_planned, day, minutes, spent in makes:
+        left = (minutes or 0) - (spent or 0)
+        if is_planned and day and left > 0:
+            rows.planned.append(PlannedMake(pk, words, day, left))
+        if state == MakeState.UNDER_WAY:
+            rows.under_way.append(MakeUnderWay(pk, words))
+    return rows
+
+
+def _spent_on(what: str) -> Subquery:
+    """The bench minutes of each row, as a subquery: one query for any number of rows."""
+    times = BenchTime.objects.filter(**{what: OuterRef("pk")}).order_by().values(what)
+    return Subquery(times.annotate(total=Sum("minutes")).values("total"))
+
+
+def read_times(since: datetime, until: datetime | None = None) -> list[TimeRow]:
+    """Bench times begun since then, and before ``until``; without it also whatever clock runs."""
+    wanted = Q(started_at__gte=since)
+    if until:
+        wanted &= Q(started_at__lt=until)
+    else:
+        # Asked for by key, so that both sides of the "or" have an index.
+        wanted |= Q(pk__in=BenchTime.objects.filter(minutes=None).order_by().values("pk"))
+    times = BenchTime.objects.filter(wanted).order_by().values_list(*TIME_COLUMNS)
+    return sorted((TimeRow(*row) for row in times), key=attrgetter("started_at"))
+
+
+def own_spent(times: Iterable[TimeRow], since: datetime) -> int:
+    """Own minutes sewn since then."""
+    own = BenchTime.Purpose.OWN
+    return sum(row.minutes or 0 for row in times if row.purpose == own and row.started_at >= since)
+
+
+def minutes_by_day(times: Iterable[TimeRow]) -> dict[tuple[date, str], int]:
+    """Minutes really sewn, by local day and purpose."""
+    zone = clock.zone()
+    minutes: dict[tuple[date, str], int] = defaultdict(int)
+    for row in times:
+        if row.minutes:
+            minutes[row.started_at.astimezone(zone).date(), row.purpose] += row.minutes
+    return minutes
+
+
+def tickets_here(ready_since: datetime) -> QuerySet[Ticket]:
+    """The open tickets and those that became ready since then, without an order."""
+    here = Q(state__in=State.open()) | Q(ready_at__gte=ready_since)
+    return Ticket.objects.filter(here).exclude(state=State.CANCELLED).order_by()
+
+
+def read_tickets(ready_since: datetime) -> list[OpenTicket]:
+    """``tickets_here`` in due order, in one query."""
+    columns = ("pk", "number", "client__name", "promise_at", "state")
+    tickets = [
+        OpenTicket(pk, number, client, promise_at, state in AT_THE_BENCH, state == State.READY)
+        for pk, number, client, promise_at, state in tickets_here(ready_since).values_list(*columns)
+    ]
+    return sorted(tickets, key=attrgetter("promise_at"))
+
+
+def ticket_row(ticket: Ticket) -> OpenTicket:
+    """One ticket that is at hand already."""
+    return OpenTicket(
+        pk=ticket.pk,
+        number=ticket.number,
+        client=ticket.client.name,
+        promise_at=ticket.promise_at,
+        at_the_bench=ticket.state in AT_THE_BENCH,
+        ready=ticket.state == State.READY,
+    )
+
+
+def read_fittings(ready_since: datetime) -> list[FittingRow]:
+    """The fittings of ``tickets_here`` in order of time, but for the cancelled. One query."""
+    here = tickets_here(ready_since).values("pk")
+    fittings = Fitting.objects.filter(ticket__in=here).exclude(state=Fitting.State.CANCELLED)
+    return fitting_rows(fittings.order_by())
+
+
+def fitting_rows(fittings: Iterable[Fitting]) -> list[FittingRow]:
+    """Fittings as plain rows, in order of time."""
     rows = [
         FittingRow(
-            fitting=one,
-            now=one.state == Fitting.State.BOOKED and one.starts_at < tomorrow,
-            too_late=one.state == Fitting.State.BOOKED and one.starts_at > ticket.promise_at,
-            wants_day=one.state == Fitting.State.MISSED and not _made_up(one, fittings),
+            pk=fitting.pk,
+            ticket=fitting.ticket_id,
+            kind=Fitting.Kind(fitting.kind).label,
+            starts=fitting.starts_at,
+            ends=fitting.ends_at,
+            booked=fitting.state == Fitting.State.BOOKED,
+            fell_through=fitting.state in FELL_THROUGH,
         )
-        for one in fittings
+        for fitting in fittings
     ]
-    if not ticket.is_open:
-        return TicketPlan(rows, {})
-    lines = {line.pk: _line_row(line, fittings, studio) for line in _lines(ticket)}
-    return TicketPlan(rows, lines)
+    return sorted(rows, key=attrgetter("starts", "pk"))
 
 
-def _made_up(missed: Fitting, fittings: list[Fitting]) -> bool:
-    return any(one.starts_at > missed.starts_at and one.state in STANDS for one in fittings)
+def open_wait() -> FilteredRelation:
+    """The one wait of an operation that has not ended."""
+    return FilteredRelation("waits", condition=Q(waits__ended_at=None))
 
 
-def _lines(ticket: Ticket) -> QuerySet[Line]:
-    """Its open operations with fitting, mark and open wait, in two queries."""
-    waiting = Prefetch("waits", Wait.objects.filter(ended_at=None))
-    return (
-        Line.objects.filter(
-            garment__ticket=ticket,
-            garment__removed_at=None,
-            removed_at=None,
-            done_at=None,
-            not_done_why="",
+def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> list[LineRow]:
+    """Operations of these tickets that are still to be done, in the order of work. One query.
+
+    With ``done_since`` also what was done since then.
+    """
+    wanted = OPEN | Q(done_at__gte=done_since) if done_since else OPEN
+    lines = (
+        Line.objects.annotate(waiting=open_wait(), spent=_spent_on("line"))
+        .filter(ON_TICKET, wanted, garment__ticket__in=tickets)
+        .order_by("work_order", "pk")
+        .values(
+            "pk",
+            "name",
+            "minutes_each",
+            "quantity",
+            "surcharges",
+            "work_order",
+            "fitting_first",
+            "done_at",
+            "spent",
+            ticket=F("garment__ticket_id"),
+            letter=F("garment__letter"),
+            received=F("garment__ticket__received_at"),
+            heel_changed=F("garment__heel_changed_at"),
+            gate_fitting=F("gate__fitting_id"),
+            gate_state=F("gate__fitting__state"),
+            gate_starts=F("gate__fitting__starts_at"),
+            marked_at=F("cut_mark__at"),
+            what=F("waiting__what"),
+            expected=F("waiting__expected"),
+            question=F("waiting__question"),
+            since=F("waiting__since"),
         )
-        .select_related("garment", "gate", "cut_mark")
-        .prefetch_related(waiting)
-        .order_by("garment", "work_order", "pk")
     )
-
-
-def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
-    gate = getattr(line, "gate", None)
-    after = gate.fitting_id if gate else None
-    mark = getattr(line, "cut_mark", None)
-    unmarked = needs_cut_mark(line) and not marked(mark, line.garment)
-    unknown = line.garment.heel_mm is None and not line.garment.heel_typed
-    return LinePlan(
-        line=line,
-        wait=next(iter(line.waits.all()), None),
-        choices=_choices(line, after, fittings, studio),
-        unmarked=unmarked,
-        needs_heel=unmarked and unknown,
-        other_shoes=other_shoes(line.garment) if unmarked else "",
-    )
-
-
-def _choices(
-    line: Line, after: int | None, fittings: list[Fitting], studio: Profile
-) -> list[tuple[str, str, bool]]:
-    """The options of *after which fitting*: value, words, chosen. Empty without any fitting."""
-    open_ones = [one for one in fittings if one.state == Fitting.State.BOOKED or one.pk == after]
-    if not open_ones:
-        return []
-    none = "after the next fitting" if line.fitting_first else "at any time"
     return [
-        ("", none, after is None),
-        *(
-            (str(one.pk), f"after: {fitting_words(one, studio)}", one.pk == after)
-            for one in open_ones
-        ),
+        LineRow(
+            pk=line["pk"],
+            ticket=line["ticket"],
+            garment=line["letter"],
+            name=line["name"],
+            minutes=_minutes_left(line),
+            spent=line["spent"],
+            order=line["work_order"],
+            is_hem=line["work_order"] == WorkOrder.HEM,
+            fitting_first=line["fitting_first"],
+            gate=line["gate_fitting"],
+            gate_fell_through=line["gate_state"] in FELL_THROUGH,
+            gate_starts=line["gate_starts"],
+            heel_changed=line["heel_changed"],
+            marked_at=line["marked_at"],
+            waits=Wait.What(line["what"]).label if line["what"] else "",
+            expected=line["expected"],
+            question=line["question"] or "",
+            since=line["since"],
+            received=line["received"],
+            done_at=line["done_at"],
+        )
+        for line in lines
     ]
 
 
-def fitting_words(fitting: Fitting, studio: Profile) -> str:
-    """Such as ``First fitting, Tue 8 Dec 16:00``."""
-    return f"{fitting.get_kind_display()}, {show_when(fitting.starts_at, studio.locale)}"
-
-
-def open_waits() -> QuerySet[Wait]:
-    """What is waited for on tickets at the bench, the longest first, in one query."""
-    return Wait.objects.filter(
-        ended_at=None,
-        line__done_at=None,
-        line__not_done_why="",
-        line__removed_at=None,
-        line__garment__removed_at=None,
-        line__garment__ticket__state__in=AT_THE_BENCH,
-    ).select_related("line__garment__ticket__client")
-
-
-def missed_fittings() -> QuerySet[Fitting]:
-    """Missed ones of tickets at the bench that no later fitting makes up for, in one query."""
-    later = Fitting.objects.filter(
-        ticket=OuterRef("ticket"),
-        starts_at__gt=OuterRef("starts_at"),
-        state__in=STANDS,
-    )
-    missed = Fitting.objects.filter(
-        ~Exists(later), state=Fitting.State.MISSED, ticket__state__in=AT_THE_BENCH
-    )
-    return missed.select_related("ticket__client")
-
-
-def coming_appointments(since: date) -> QuerySet[Appointment]:
-    """Those that are not over before the day ``since``."""
-    return Appointment.objects.filter(starts_at__gte=clock.at(since, datetime.min.time()))
+def _minutes_left(line: dict[str, Any]) -> int:
+    """Bench minutes that are still to be sewn, the frozen surcharges included."""
+    surcharges = tuple(thaw_surcharge(facts) for facts in line["surcharges"])
+    agreed = line_minutes(Item("", "", 0, line["quantity"], line["minutes_each"], surcharges))
+    return median_remaining(agreed, Ratio(), line["spent"] or 0)

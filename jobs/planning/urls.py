@@ -1,49 +1,52 @@
 """The week: what must be done, fittings, waiting work, and the owner's own hours."""
 
-from django.urls import URLPattern, URLResolver, include, path, register_converter
+from django.urls import URLPattern, path, register_converter
 
-from jobs.planning import feed
-from jobs.planning.views import (
+from jobs.planning import (
     appointments,
     clock,
-    cutting,
-    fitting_steps,
+    feed,
     fittings,
-    own,
+    hems,
+    own_hours,
+    releases,
     rush,
-    size_minutes,
+    spare_hours,
     too_much,
     waits,
     week,
 )
-from studio.shop.http import IsoDate
+from studio.shop.converters import IsoDate
 
 register_converter(IsoDate, "iso")
 
-urlpatterns: list[URLPattern | URLResolver] = [
+urlpatterns: list[URLPattern] = [
     path("calendar/<slug:key>.ics", feed.calendar_feed, name="calendar-feed"),
     path("studio/calendar/", feed.feed_page, name="studio-calendar"),
     path("studio/calendar/new/", feed.feed_open, name="studio-calendar-new"),
     path("studio/calendar/off/", feed.feed_close, name="studio-calendar-off"),
-    path("week/", week.week, name="week"),
-    path("week/<iso:monday>/", week.week, name="week-of"),
+    path("week/", week.week_page, name="week"),
+    path("week/<iso:monday>/", week.week_page, name="week-of"),
     path("clock/start/", clock.start, name="clock-start"),
     path("clock/stop/", clock.stop, name="clock-stop"),
     path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
-    path("t/<slug:number>/fittings/work/", fitting_steps.work_after, name="fitting-work"),
+    path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
     path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),
-    path("fittings/<int:pk>/kept/", fitting_steps.kept, name="fitting-kept"),
-    path("fittings/<int:pk>/missed/", fitting_steps.missed, name="fitting-missed"),
-    path("fittings/<int:pk>/cancel/", fitting_steps.cancel, name="fitting-cancel"),
-    path("lines/<int:pk>/ready-to-cut/", cutting.ready_to_cut, name="line-cut"),
+    path("fittings/<int:pk>/kept/", fittings.kept, name="fitting-kept"),
+    path("fittings/<int:pk>/missed/", fittings.missed, name="fitting-missed"),
+    path("fittings/<int:pk>/cancel/", fittings.cancel, name="fitting-cancel"),
+    path("lines/<int:pk>/ready-to-cut/", hems.ready_to_cut, name="line-cut"),
     path("lines/<int:pk>/wait/", waits.line_wait, name="line-wait"),
     path("waits/<int:pk>/end/", waits.wait_end, name="wait-end"),
-    path("week/own/", own.own_hours, name="own-hours"),
+    path("week/own/", own_hours.own_hours, name="own-hours"),
     path("own/makes/<int:pk>/clock/", clock.make_clock, name="make-clock"),
-    path("own/fits/", include("jobs.planning.fitting_in.urls")),
-    path("own/releases/", include("jobs.planning.releasing.urls")),
-    path("hems/minutes/", size_minutes.hem_minutes, name="hem-minutes"),
+    path("own/fits/", spare_hours.what_fits, name="what-fits"),
+    path("own/releases/", releases.releases, name="releases"),
+    path("own/releases/<int:pk>/", releases.release, name="release"),
+    path("own/releases/stages/<int:pk>/minutes/", releases.stage_minutes, name="stage-minutes"),
+    path("own/releases/minutes/<int:pk>/off/", releases.minutes_off, name="stage-minutes-off"),
+    path("hems/minutes/", hems.hem_minutes, name="hem-minutes"),
     path("rush/", rush.rush, name="rush"),
     path("too-much/", too_much.too_much, name="too-much"),
     path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),

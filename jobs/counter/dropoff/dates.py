@@ -9,9 +9,8 @@ from django.utils.dateparse import parse_date, parse_time
 
 from jobs.counter.dropoff.desk import Desk
 from jobs.counter.dropoff.forms import FURTHEST, GarmentForm
+from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
-from jobs.planning.questions import WeekAnswer, ask_week
-from jobs.planning.standing import StandingWork, standing_work
 from studio.shop import clock
 from studio.shop.week import first_working_day
 

@@ -5,7 +5,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import ticket_money
-from jobs.planning.queries import ticket_plan
+from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets.actions import open_lines
 from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page

@@ -12,8 +12,7 @@ from django.db.models import Prefetch
 
 from jobs.counter.year.queries import days_of, let_go_in, made_in
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Fate, Make, Picture
-from jobs.planning.making import minutes_of
-from jobs.planning.years import Spent, spent_by_day, spent_by_year
+from jobs.planning.bench_time import Spent, minutes_of, spent_by_day, spent_by_year
 from studio.shop import paper
 from studio.shop.models import Profile
 from studio.shop.pictures import shrunk

@@ -13,7 +13,7 @@ from jobs.billing.queries import OperationIncome, income_by_operation, invoiced_
 from jobs.makes.ideas.queries import newest_picture
 from jobs.makes.models import Fate, Make, Picture, Release, State
 from jobs.makes.shelf.queries import ClothYear, cloth_years, on_the_shelf
-from jobs.planning.years import (
+from jobs.planning.bench_time import (
     Spent,
     TakenInYear,
     best_month,

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_GET
 from jobs.billing.queries import income_rows
 from jobs.counter.year import queries
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
-from jobs.planning.years import spent_by_week
+from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.models import Profile

@@ -5,7 +5,7 @@ import re
 import pytest
 
 from jobs.planning.models import Appointment
-from jobs.planning.reading import read_book
+from jobs.planning.queries import read_week
 from tests.factories import AppointmentFactory, DayOffFactory
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import beside, said, words
@@ -32,7 +32,7 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
     assert said(after) == ["Accounts: Wed 4 Mar 10:00."]
     assert "Accounts Wed 4 Mar, 10:00 (1 h)" in words(after.text)
     made = Appointment.objects.get()
-    bench = read_book(studio).book.bench
+    bench = read_week(studio).book.bench
     # Two stretches of the day are left, an hour and six, a tenth of each lost.
     assert bench.minutes_on(at(2).date()) == 54 + 324
     after = client.post(f"/appointments/{made.pk}/remove/", follow=True)
@@ -43,7 +43,7 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
 def test_own_hours_on_a_day_need_no_name(owner_client, studio):
     after = put(owner_client, kind="own", name="", minutes="120")
     assert said(after) == ["Own sewing: Wed 4 Mar 10:00."]
-    targets = read_book(studio).book.targets
+    targets = read_week(studio).book.targets
     assert (targets[0].placed, targets[1].placed) == (120, 0)
 
 

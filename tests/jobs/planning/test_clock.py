@@ -6,8 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.planning import actions
-from jobs.planning.models import BenchTime
-from jobs.planning.records import is_forgotten
+from jobs.planning.models import BenchTime, is_forgotten
 from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
 from studio.shop import clock

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from jobs.planning import actions
 from jobs.planning.models import Fitting
-from jobs.planning.queries import ticket_plan
+from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions as tickets
 from studio.shop.models import WorkingDay
 from tests.drafts import hem, received, trousers

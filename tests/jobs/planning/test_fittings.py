@@ -7,7 +7,7 @@ import pytest
 
 from jobs.planning import actions
 from jobs.planning.models import Fitting, ReadyToCut
-from jobs.planning.reading import read_book
+from jobs.planning.queries import read_week
 from jobs.tickets import actions as tickets
 from studio.shop import clock
 from studio.shop.models import WorkingDay
@@ -22,7 +22,7 @@ def history(ticket):
 
 
 def waits_of(studio, name):
-    jobs = read_book(studio).book.jobs
+    jobs = read_week(studio).book.jobs
     return next(work.waits for job in jobs for work in job.works if work.name == name)
 
 
@@ -71,7 +71,7 @@ def test_the_time_of_a_cancelled_ticket_or_fitting_is_free(book_at, studio, owne
     fitting = book_at(2)
     actions.cancel_fitting(fitting=fitting, by=owner)
     assert book_at(2, kind="next").kind == "next"
-    assert [one.ticket_id for one in read_book(studio).fittings] == [ticket.pk]
+    assert [one.ticket_id for one in read_week(studio).fittings] == [ticket.pk]
 
 
 def test_a_closed_ticket_has_no_fitting(book_at, ticket, owner):
@@ -210,7 +210,7 @@ def test_a_fitting_at_four_is_at_four_across_a_change_of_clocks(
         studio=studio, by=owner,
     )  # fmt: skip
     assert history(ticket)[0].endswith("16:00.")
-    bench = read_book(studio).book.bench
+    bench = read_week(studio).book.bench
     # Eight hours from nine, an hour of them the fitting, a tenth of each stretch lost.
     assert bench.minutes_on(day) == 7 * 60 * 9 // 10
     assert clock.local(fitting.ends_at).time() == time(17)

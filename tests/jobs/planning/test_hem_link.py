@@ -6,7 +6,7 @@ from re import search
 
 from django.urls import reverse
 
-from jobs.planning.size_forms import HemSizeForm
+from jobs.planning.hems import HemSizeForm
 from tests import factories as f
 
 HEM = {"garment": "dress", "finished": "100 cm", "depth": "4 cm", "layers": "2"}

@@ -6,7 +6,8 @@ from django.urls import reverse
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import State
 from jobs.planning import actions
-from jobs.planning.making import make_time, minutes_of
+from jobs.planning.bench_time import minutes_of
+from jobs.planning.clock import make_time
 from jobs.planning.models import BenchTime
 from studio.shop import clock
 from tests.factories import MakeFactory, StageFactory

@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 
 from jobs.planning import actions
 from jobs.planning.models import OwnWeek, PlanRules
-from jobs.planning.own_hours import chosen_minutes, measured_loss, own_rows, own_year
+from jobs.planning.own_hours import measured_loss, own_rows, own_year
 from jobs.planning.plan.bench import Busy, lay_out, lost_time
-from jobs.planning.reading import read_book
+from jobs.planning.queries import read_own_weeks, read_week
 from tests.drafts import received, take_in, trousers
 from tests.factories import (
     AppointmentFactory,
@@ -36,7 +36,7 @@ def _monday(monday):
 
 
 def rows(studio):
-    return own_rows(read_book(studio), chosen_minutes())
+    return own_rows(read_week(studio), read_own_weeks(MONDAY))
 
 
 def weeks(**hours):
@@ -112,7 +112,7 @@ def test_the_rules_are_kept(owner_client, studio):
     assert said(after) == ["Saved."]
     assert PlanRules.objects.get().own_percent == 50
     assert [row.wanted for row in rows(studio)][:2] == [1200, 1200]
-    assert read_book(studio).book.bench.minutes_on(MONDAY) == 480
+    assert read_week(studio).book.bench.minutes_on(MONDAY) == 480
 
 
 @pytest.mark.parametrize(

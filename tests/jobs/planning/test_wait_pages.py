@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.planning import actions
-from jobs.planning.asking import asked_of, asked_to_come
+from jobs.planning.messages import about_missed_fitting, about_wait
 from jobs.planning.models import Wait
 from jobs.tickets import actions as tickets
 from tests.drafts import received
@@ -116,7 +116,7 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
     client = ClientFactory(
         name="Ada Moss", phone="+353 (0)85 555 0101", email="ada+moss@example.com", way="email"
     )
-    asked = asked_of(waiting(question="Short & straight, 50 % off?", client=client), studio)
+    asked = about_wait(waiting(question="Short & straight, 50 % off?", client=client), studio)
     assert asked.text == (
         "Your ticket 26-0001 (navy Trousers, hem): Short & straight, 50 % off? Please let us "
         "know: we go on as soon as we have your answer. Larkfield Sewing Room"
@@ -148,7 +148,7 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
     ],
 )
 def test_each_wait_has_its_words(waiting, studio, what, question, expected, said_so):
-    assert said_so in asked_of(waiting(what, question, expected=expected), studio).text
+    assert said_so in about_wait(waiting(what, question, expected=expected), studio).text
 
 
 def test_a_client_without_phone_or_mail(owner_client, waiting):
@@ -160,7 +160,7 @@ def test_missed_fittings_without_a_new_day(owner_client, studio, ticket, book_at
     fitting = book_at(1)
     with on(1, "11:00"):
         missed = actions.miss_fitting(fitting=fitting, by=owner)
-        assert asked_to_come(missed, studio).text == (
+        assert about_missed_fitting(missed, studio).text == (
             "Your ticket 26-0001: we missed you at the fitting on Tue 3 Mar 10:00. "
             "Please tell us which day suits you. Larkfield Sewing Room"
         )

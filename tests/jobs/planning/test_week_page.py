@@ -8,9 +8,8 @@ import time_machine
 from django.urls import reverse
 
 from jobs.planning import actions
-from jobs.planning.past import past_week
-from jobs.planning.reading import read_book
-from jobs.planning.week_sheet import week_sheet
+from jobs.planning.queries import read_week
+from jobs.planning.week import past_week, week_sheet
 from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests import factories as f
@@ -38,7 +37,7 @@ def bring(studio, owner):
 
 
 def sheet(studio, monday=MONDAY):
-    return week_sheet(read_book(studio, until=monday + timedelta(days=6)), monday)
+    return week_sheet(read_week(studio, until=monday + timedelta(days=6)), monday)
 
 
 def part(page, ident: str) -> str:

@@ -6,10 +6,10 @@ import pytest
 from django.urls import reverse
 
 from jobs.planning import actions as planning
-from jobs.planning.jobs import TO_MARK, work_of
 from jobs.planning.models import ReadyToCut
-from jobs.planning.open_work import read_lines
-from jobs.planning.queries import ticket_plan
+from jobs.planning.plan.jobs import TO_MARK, work_of
+from jobs.planning.queries import read_lines
+from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions
 from jobs.tickets.actions import Worn
 from jobs.tickets.actions.receiving import draft_of

@@ -14,8 +14,8 @@ from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull, tightest
 from jobs.planning.plan.workload import PlannedMake
-from jobs.planning.reading import read_book
-from jobs.planning.week_sheet import own_hours, planned_items, week_sheet
+from jobs.planning.queries import read_week
+from jobs.planning.week import own_totals, planned_items, week_sheet
 from studio.shop import clock
 from tests.factories import MakeFactory
 from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
@@ -41,7 +41,7 @@ def sewn_by(week_book, day):
 
 def own_of(week_book):
     """Own minutes of the two weeks, makes included."""
-    return [own.kept for own in own_hours(week_book).values()]
+    return [own.kept for own in own_totals(week_book).values()]
 
 
 def test_it_is_taken_from_own_hours_and_done_by_its_day():
@@ -139,7 +139,7 @@ def wear(monday, studio):
 
 def test_the_guess_less_what_was_sewn(wear, owner, studio):
     BenchTime.objects.create(purpose="own", make=wear, minutes=90, started_at=clock.now(), by=owner)
-    read = read_book(studio)
+    read = read_week(studio)
     assert read.book.makes == (PlannedMake(wear.pk, "Red coat", FRIDAY, 210),)
     assert read.under_way == []
 
@@ -160,7 +160,7 @@ def test_nothing_else_is_planned(wear, studio, facts):
     for name, value in facts.items():
         setattr(wear, name, value)
     wear.save()
-    assert read_book(studio).book.makes == ()
+    assert read_week(studio).book.makes == ()
 
 
 def test_today_and_the_week_show_it(wear, owner_client, studio):
@@ -168,7 +168,7 @@ def test_today_and_the_week_show_it(wear, owner_client, studio):
     assert f'<a href="/own/makes/{wear.pk}/">Red coat</a>' in today
     assert "to be worn on Fri 6 Mar" in today
     assert "<strong>Red coat</strong>" in owner_client.get(reverse("week")).text
-    sheet = week_sheet(read_book(studio), MONDAY)
+    sheet = week_sheet(read_week(studio), MONDAY)
     assert (sheet.own.target, sheet.own.kept, sheet.bars.own) == (720, 720, 720)
 
 

@@ -1,0 +1,123 @@
+"""Minutes really spent at the bench: by day, week, year and make, and against those agreed."""
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+
+from django.db.models import QuerySet, Sum
+
+from jobs.planning.core import Timed
+from jobs.planning.models import BenchTime, HoursTaken
+from jobs.planning.plan.book import monday_of
+from jobs.planning.queries import minutes_by_day, read_times
+from jobs.tickets import quoting
+from studio.shop import clock
+
+RECENT = 400
+"""Bench times that are looked at: what took long years ago says little about today."""
+
+
+@dataclass(frozen=True)
+class Spent:
+    """Minutes at the bench, by whose they were."""
+
+    client: int = 0
+    own: int = 0
+    release: int = 0
+
+    @property
+    def mine(self) -> int:
+        return self.own + self.release
+
+    @property
+    def whole(self) -> int:
+        return self.mine + self.client
+
+    def __add__(self, other: "Spent") -> "Spent":
+        return Spent(self.client + other.client, self.own + other.own, self.release + other.release)
+
+
+@dataclass(frozen=True)
+class TakenInYear:
+    """Own minutes that tickets took, and how many tickets did."""
+
+    minutes: int
+    tickets: int
+
+
+def spent_by_day(first: date, last: date) -> dict[date, Spent]:
+    """Each local day from ``first`` to ``last`` on which something was sewn. One query."""
+    since, until = (clock.at(day, time.min) for day in (first, last + timedelta(days=1)))
+    days: dict[date, Spent] = defaultdict(Spent)
+    for (day, purpose), minutes in minutes_by_day(read_times(since, until)).items():
+        days[day] += Spent(**{BenchTime.Purpose(purpose).value: minutes})
+    return dict(days)
+
+
+def spent_by_year(days: dict[date, Spent]) -> dict[int, Spent]:
+    years: dict[int, Spent] = defaultdict(Spent)
+    for day, spent in days.items():
+        years[day.year] += spent
+    return dict(years)
+
+
+def spent_by_week(year: int) -> dict[date, Spent]:
+    """By Monday, each with only those of its days that are in the year. One query."""
+    weeks: dict[date, Spent] = defaultdict(Spent)
+    for day, spent in sorted(spent_by_day(date(year, 1, 1), date(year, 12, 31)).items()):
+        weeks[monday_of(day)] += spent
+    return dict(weeks)
+
+
+def best_month(days: dict[date, Spent], year: int) -> tuple[date, int] | None:
+    """The first day of the month with most own minutes, and these; None where there are none."""
+    months: dict[date, int] = defaultdict(int)
+    for day, spent in days.items():
+        if day.year == year and spent.mine:
+            months[day.replace(day=1)] += spent.mine
+    return max(months.items(), key=lambda month: month[1], default=None)
+
+
+def hours_taken(year: int) -> QuerySet[HoursTaken]:
+    """The ledger of own hours of one year, the latest week first."""
+    rows = HoursTaken.objects.filter(monday__year=year)
+    return rows.select_related("ticket__client", "by")
+
+
+def taken_in(year: int) -> TakenInYear:
+    """The ledger of own hours, each week in the year of its Monday. One query."""
+    rows = hours_taken(year).order_by().values_list("minutes", "ticket")
+    return TakenInYear(sum(minutes for minutes, _ in rows), len({ticket for _, ticket in rows}))
+
+
+def minutes_of(makes: Iterable[int]) -> dict[int, int]:
+    """Minutes by key of the make, in one query. A clock that still runs does not count."""
+    times = BenchTime.objects.filter(make__in=makes, minutes__isnull=False)
+    return dict(times.order_by().values_list("make").annotate(total=Sum("minutes")))
+
+
+def timed_jobs() -> list[Timed]:
+    """Finished operations with their minutes as agreed and as timed, newest first. One query.
+
+    Of `RECENT` bench times. Operations are known by their name. One whose first sittings may lie
+    beyond them is left out, and so is work without minutes.
+    """
+    times = (
+        BenchTime.objects.filter(line__done_at__isnull=False, minutes__gt=0)
+        .select_related("line")
+        .order_by("-started_at", "-pk")[:RECENT]
+    )
+    rows = [(row.line, row.minutes) for row in times if row.line and row.minutes]
+    took: dict[int, int] = {}
+    for line, minutes in rows:
+        took[line.pk] = took.get(line.pk, 0) + minutes
+    if len(rows) == RECENT:
+        del took[rows[-1][0].pk]
+    lines = {line.pk: line for line, _ in rows}
+    estimates = dict(zip(took, quoting.minutes_of(lines[pk] for pk in took), strict=True))
+    return [
+        Timed(lines[pk].name, estimates[pk], minutes)
+        for pk, minutes in took.items()
+        if estimates[pk]
+    ]

@@ -1,0 +1,264 @@
+"""A fitting is booked, or moved, while the client stands there; and what becomes of it."""
+
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from itertools import groupby
+from typing import Any
+
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_http_methods, require_POST
+
+from jobs.planning import actions
+from jobs.planning.appointments import minutes_field
+from jobs.planning.models import Fitting
+from jobs.planning.plan.fitting_times import FittingSearch, Offer
+from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_row
+from jobs.tickets.models import Ticket
+from jobs.tickets.queries import ticket_or_404
+from studio.shop import clock
+from studio.shop.forms import Chips, day_input, hour_input
+from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.models import Profile
+from studio.shop.words import show_clock, show_day, show_minutes, show_when
+
+OTHER = "other"
+# Another length is offered other times; without scripts the page says so when it is sent.
+OTHER_TIMES = {
+    "hx-get": "",
+    "hx-trigger": "change",
+    "hx-target": "#offer",
+    "hx-select": "#offer",
+    "hx-swap": "outerHTML",
+    "hx-params": "minutes",
+}
+
+
+class Times(forms.RadioSelect):
+    """Times as chips, a row for each day."""
+
+    template_name = "planning/times.html"
+
+
+class WhenForm(forms.Form):
+    """One of the times on offer, or another. Cleans to ``starts_at``, an aware moment."""
+
+    slot = forms.CharField(label="Free times", required=False, widget=Times, max_length=40)
+    day = forms.DateField(label="Another day", required=False, widget=day_input())
+    time = forms.TimeField(label="at", required=False, widget=hour_input())
+
+    def offer(self, times: Iterable[datetime], locale: str) -> None:
+        """Show these times as chips."""
+        days = groupby(times, key=lambda moment: show_day(moment, locale, year=False))
+        rows = [
+            (day, [(moment.isoformat(), show_clock(moment, locale)) for moment in moments])
+            for day, moments in days
+        ]
+        self.fields["slot"].widget.choices = [*rows, (OTHER, "Another time")]
+
+    def clean_slot(self) -> datetime | None:
+        slot = self.cleaned_data["slot"]
+        if slot in {"", OTHER}:
+            return None
+        try:
+            moment = datetime.fromisoformat(slot)
+        except ValueError:
+            moment = None
+        if moment is None or moment.tzinfo is None:
+            raise ValidationError("Choose one of the times, or write another.")
+        return moment
+
+    def clean(self) -> dict[str, Any]:
+        facts = super().clean() or {}
+        slot, day, hour = (facts.get(name) for name in ("slot", "day", "time"))
+        typed = clock.at(day, hour) if day and hour else None
+        if slot and typed and typed != slot:
+            self.add_error("slot", "Choose one of the times, or write another: not both.")
+        if not slot and not self.errors:
+            for name, value, wrong in (
+                ("day", day, "Choose a time above, or say which day."),
+                ("time", hour, "Say at what time."),
+            ):
+                if value is None:
+                    self.add_error(name, wrong)
+        facts["starts_at"] = slot or typed
+        return facts
+
+    def refuse(self, message: str, field: str) -> None:
+        """Say it beside what was chosen."""
+        self.add_error("slot" if self.cleaned_data.get("slot") else field or "time", message)
+
+
+class FittingForm(WhenForm):
+    kind = forms.ChoiceField(choices=Fitting.Kind.choices, widget=Chips)
+    minutes = minutes_field(480, **OTHER_TIMES)
+    field_order = ["kind", "minutes", "slot", "day", "time"]
+
+
+FITTINGS = Fitting.objects.select_related("ticket__client")
+
+
+def offer_times(
+    ticket: Ticket, studio: Profile, minutes: int, moving: Fitting | None = None
+) -> Offer:
+    """Times for a new fitting of ``minutes``, or for ``moving`` one: a query more than the week."""
+    lines, week = read_lines([ticket.pk]), read_week(studio)
+    search = FittingSearch(
+        book=week.book,
+        hours=week.hours,
+        lost_percent=week.rules.lost_percent,
+        ticket=ticket_row(ticket),
+        lines=lines,
+        fittings=week.fittings_of(ticket),
+        minutes=minutes,
+        moving=fitting_rows([moving])[0] if moving else None,
+    )
+    return search.offer()
+
+
+def fitting_words(fitting: Fitting, studio: Profile) -> str:
+    """Such as ``First fitting, Tue 8 Dec 16:00``."""
+    return f"{fitting.get_kind_display()}, {show_when(fitting.starts_at, studio.locale)}"
+
+
+@require_http_methods(["GET", "POST"])
+def book(request: StudioRequest, number: str) -> HttpResponse:
+    """A new fitting. ``?minutes=`` offers times of that length."""
+    ticket = ticket_or_404(number)
+    if not ticket.is_open:
+        messages.info(request, f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+        return redirect(ticket)
+    form = FittingForm(sent(request), initial=_usual(ticket, request.GET.get("minutes")))
+    offer = offer_times(ticket, request.studio, _minutes(form))
+    if form.is_valid():
+        facts = form.cleaned_data
+        fitting = _try(
+            form,
+            lambda: actions.book_fitting(
+                ticket=ticket,
+                starts_at=facts["starts_at"],
+                minutes=facts["minutes"],
+                kind=facts["kind"],
+                studio=request.studio,
+                by=request.user,
+            ),
+        )
+        if fitting:
+            return _booked(request, fitting, offer)
+    return _page(request, ticket, form, offer)
+
+
+@require_http_methods(["GET", "POST"])
+def move(request: StudioRequest, pk: int) -> HttpResponse:
+    """Another time for a fitting that is booked or was missed."""
+    fitting = get_object_or_404(FITTINGS, pk=pk)
+    ticket = fitting.ticket
+    form = WhenForm(sent(request))
+    offer = offer_times(ticket, request.studio, fitting.minutes, fitting)
+    if form.is_valid():
+        moment = form.cleaned_data["starts_at"]
+        moved = _try(
+            form,
+            lambda: actions.move_fitting(
+                fitting=fitting, starts_at=moment, studio=request.studio, by=request.user
+            ),
+        )
+        if moved:
+            return _booked(request, moved, offer)
+    return _page(request, ticket, form, offer, fitting)
+
+
+def _usual(ticket: Ticket, minutes: str | None) -> dict[str, str | int]:
+    """The next kind in turn, as long as the fitting before it."""
+    last = ticket.fittings.exclude(state=Fitting.State.CANCELLED).last()
+    usual: dict[str, str | int] = {
+        "kind": Fitting.Kind.NEXT if last else Fitting.Kind.FIRST,
+        "minutes": last.minutes if last else 30,
+    }
+    if minutes and minutes.isdecimal():
+        usual["minutes"] = int(minutes)
+    return usual
+
+
+def _minutes(form: FittingForm) -> int:
+    """The length to offer times for: what was typed if it is one."""
+    typed = form["minutes"].value()
+    try:
+        return form.fields["minutes"].clean(typed)
+    except ValidationError:
+        return 30
+
+
+def _try(form: WhenForm, act: Callable[[], Fitting]) -> Fitting | None:
+    try:
+        return act()
+    except actions.PlanError as wrong:
+        form.refuse(str(wrong), wrong.field)
+        return None
+
+
+def _booked(request: StudioRequest, fitting: Fitting, offer: Offer) -> HttpResponse:
+    messages.success(request, f"Booked: {fitting_words(fitting, request.studio)}.")
+    if offer.too_soon(fitting.starts_at):
+        first = show_when(offer.times[0], request.studio.locale)
+        messages.warning(
+            request,
+            f"The work before it, {show_minutes(offer.minutes)}, can be done by {first} "
+            "at the earliest.",
+        )
+    return redirect(fitting.ticket)
+
+
+def _page(
+    request: StudioRequest,
+    ticket: Ticket,
+    form: WhenForm,
+    offer: Offer,
+    fitting: Fitting | None = None,
+) -> HttpResponse:
+    form.offer(offer.times, request.studio.locale)
+    return render(
+        request,
+        "planning/fitting.html",
+        {"ticket": ticket, "form": form, "offer": offer, "fitting": fitting},
+    )
+
+
+@require_POST
+def kept(request: StudioRequest, pk: int) -> HttpResponse:
+    return _step(request, pk, actions.keep_fitting)
+
+
+@require_POST
+def missed(request: StudioRequest, pk: int) -> HttpResponse:
+    return _step(request, pk, actions.miss_fitting)
+
+
+@require_POST
+def cancel(request: StudioRequest, pk: int) -> HttpResponse:
+    return _step(request, pk, actions.cancel_fitting)
+
+
+@require_POST
+def work_after(request: StudioRequest, number: str) -> HttpResponse:
+    """Each line says after which fitting it is worked on; ``line-<pk>`` is a fitting or empty."""
+    ticket = ticket_or_404(number)
+    fittings = {str(fitting.pk): fitting for fitting in ticket.fittings.all()}
+    for garment in ticket.garments.all():
+        for line in garment.lines.all():
+            chosen = request.POST.get(f"line-{line.pk}")
+            if chosen is not None and (chosen == "" or chosen in fittings):
+                actions.work_after(line=line, fitting=fittings.get(chosen), by=request.user)
+    return redirect(ticket)
+
+
+def _step(request: StudioRequest, pk: int, act: Callable[..., Fitting]) -> HttpResponse:
+    fitting = get_object_or_404(Fitting.objects.select_related("ticket"), pk=pk)
+    try:
+        act(fitting=fitting, by=request.user)
+    except actions.PlanError as wrong:
+        messages.error(request, str(wrong))
+    return go_back(request, fitting.ticket)

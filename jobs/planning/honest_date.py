@@ -1,0 +1,156 @@
+"""Honest dates for a job asked about: a new one, or a ticket that is agreed anew."""
+
+from collections.abc import Mapping, Set
+from dataclasses import dataclass, field, replace
+from datetime import date, time, timedelta
+from functools import cached_property
+
+from jobs.planning.bench_time import timed_jobs
+from jobs.planning.core import Ratio, median_remaining
+from jobs.planning.models import Fitting
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.jobs import TO_BOOK, TO_MOVE, job_of
+from jobs.planning.plan.promises import (
+    AskedJob,
+    AskedOperation,
+    Honest,
+    LikelyDay,
+    Promises,
+    asked_for,
+    likely,
+)
+from jobs.planning.plan.rush import DayCost, cost
+from jobs.planning.plan.workload import FittingAt
+from jobs.planning.queries import StudioWeek, fitting_rows, read_lines, read_week, ticket_row
+from jobs.tickets.draft import LineDraft
+from jobs.tickets.models import Ticket
+from jobs.tickets.quoting import line_minutes
+from studio.shop import clock
+from studio.shop.models import Profile
+
+STRIP = 14
+"""Open days on the strip."""
+LOOK = 60
+"""Days from today among which the open ones are found."""
+
+
+@dataclass(frozen=True)
+class Cell:
+    """One day of the strip, as ``plan.promises.StripDay``, with its verdict."""
+
+    day: date
+    spare: int
+    spare_kept: int
+    verdict: str
+
+
+@dataclass(frozen=True)
+class WeekAnswer:
+    """What the week says to one asked job."""
+
+    week: StudioWeek
+    promises: Promises
+    honest: Honest
+
+    @property
+    def known(self) -> date | None:
+        """The honest date, where there is work with minutes to plan for."""
+        return self.kept if self.promises.asked.minutes else None
+
+    @cached_property
+    def likely(self) -> LikelyDay:
+        """The day that holds nine times out of ten. One query."""
+        return likely(self.promises, timed_jobs(), self.honest.kept, self.honest.fittings)
+
+    @cached_property
+    def cells(self) -> list[Cell]:
+        """The next open days, and the honest one wherever it lies."""
+        over = self.promises.is_over
+        days = [row for row in self.honest.strip if not row.closed and not over(row.day)]
+        return [
+            Cell(row.day, row.spare, row.spare_kept, self.verdict(row.day))
+            for place, row in enumerate(days)
+            if place < STRIP or row.day == self.honest.kept
+        ]
+
+    def is_closed(self, day: date) -> bool:
+        """Whether nobody works that day; a studio that has not said its hours is never closed."""
+        hours = self.week.hours
+        return bool(hours.shifts) and not hours.is_open(day)
+
+    @property
+    def kept(self) -> date | None:
+        """The honest date: the own hours kept, or at least the other promises."""
+        return self.honest.kept or self.honest.sooner
+
+    def verdict(self, day: date) -> str:
+        """``kept`` with own hours kept, ``own`` at their cost, ``full`` where a promise breaks."""
+        if self.honest.kept and day >= self.honest.kept:
+            return "kept"
+        return "own" if self.honest.sooner and day >= self.honest.sooner else "full"
+
+    def cost(self, day: date) -> DayCost | None:
+        """What ``day`` costs, None where it costs nothing."""
+        return None if self.verdict(day) == "kept" else cost(self.promises, day)
+
+
+def ask_week(
+    studio: Profile, asked: AskedJob, *, ready_by: time, without: Ticket | None = None
+) -> WeekAnswer:
+    """Honest dates for a job promised by ``ready_by`` of a day: in the queries of the week.
+
+    ``without`` is the ticket whose work is asked about anew.
+    """
+    week = read_week(studio, without=without)
+    bench = cut_each_day(week.book.bench, ready_by, week.rules.lost_percent)
+    book = replace(week.book, bench=bench)
+    promises = Promises(book, asked, ready_by, week.hours.is_open)
+    return WeekAnswer(week, promises, promises.honest(LOOK))
+
+
+@dataclass(frozen=True)
+class StandingWork:
+    """A ticket as it stands; the default is one that does not stand yet.
+
+    ``spent`` are the minutes sewn on its open lines, by line; lines that are done are not among
+    them. ``after`` are the lines that come after a fitting: the one to come, or one still to be
+    booked. ``fitted`` says that the fitting has been. ``waits`` are the lines that wait, each
+    with the day on which it is expected to go on.
+    """
+
+    spent: Mapping[int, int] = field(default_factory=dict)
+    after: Set[int] = frozenset()
+    fitting: FittingAt | None = None
+    fitted: bool = False
+    waits: Mapping[int, date] = field(default_factory=dict)
+
+    def asked(self, lines: list[LineDraft]) -> AskedJob:
+        """What is asked of the week when the ticket is to have these lines."""
+        asked = asked_for([self._piece(line) for line in lines], self.fitting)
+        waiting = [day for pk, day in self.waits.items() if pk in {line.pk for line in lines}]
+        return replace(asked, not_before=max(waiting)) if waiting else asked
+
+    def _piece(self, line: LineDraft) -> AskedOperation:
+        if line.pk is None:
+            gated = line.fitting_first and not self.fitted
+            return AskedOperation(line.name, line_minutes(line), gated)
+        if line.pk not in self.spent:
+            return AskedOperation(line.name, 0)
+        left = median_remaining(line_minutes(line), Ratio(), self.spent[line.pk])
+        return AskedOperation(line.name, left, line.pk in self.after)
+
+
+def standing_work(ticket: Ticket) -> StandingWork:
+    """Two queries."""
+    fittings = fitting_rows(ticket.fittings.exclude(state=Fitting.State.CANCELLED))
+    lines = read_lines([ticket.pk])
+    job = job_of(ticket_row(ticket), lines, fittings, clock.now())
+    tomorrow = clock.today() + timedelta(days=1)
+    kept = any(fitting.kept for fitting in fittings)
+    return StandingWork(
+        spent={line.pk: line.spent or 0 for line in lines},
+        after={work.line for work in job.works if work.after or work.waits in {TO_BOOK, TO_MOVE}},
+        fitting=job.fittings[-1] if job.fittings else None,
+        fitted=kept and not job.fittings,
+        waits={line.pk: max(line.expected or tomorrow, tomorrow) for line in lines if line.waits},
+    )

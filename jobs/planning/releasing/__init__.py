@@ -1,1 +1,0 @@
-"""Where the releases of jobs.makes meet the minutes spent on them."""

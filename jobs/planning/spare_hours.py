@@ -1,0 +1,276 @@
+"""What could be made of the cloth that is there, in the hours that are free."""
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from uuid import UUID, uuid4
+
+from django.db.models import Prefetch
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from jobs.makes.lengths import show_cloth
+from jobs.makes.matching import (
+    MOST,
+    Check,
+    Length,
+    Pair,
+    Printed,
+    Short,
+    Wish,
+    best,
+    fitting,
+    nearly,
+    needed,
+)
+from jobs.makes.models import Cloth, ClothPlan, Make, Pattern, State
+from jobs.planning.bench_time import minutes_of
+from jobs.planning.plan.book import monday_of
+from jobs.planning.plan.weeks import week_bars
+from jobs.planning.queries import read_week
+from studio.shop import clock
+from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
+from studio.shop.money import exact, round_half_up
+
+SEASONS = [Make.Season.WINTER, Make.Season.SPRING, Make.Season.SUMMER, Make.Season.AUTUMN]
+SOUTHERN = frozenset({"AR", "AU", "BO", "BR", "BW", "CL", "FJ", "LS", "MG", "MU", "MZ", "NA", "NZ",
+    "PE", "PY", "RE", "SZ", "UY", "VU", "WS", "ZA", "ZM", "ZW"})  # fmt: skip
+"""Countries that lie wholly or mostly south of the equator (common knowledge)."""
+
+
+def season_of(day: date, country: str) -> Make.Season:
+    """December to February is winter in the north and summer in the south, and so on."""
+    quarter = day.month % 12 // 3
+    return SEASONS[(quarter + 2) % 4 if country in SOUTHERN else quarter]
+
+
+TO_BEGIN = [State.IDEA, State.LINED_UP]
+NOT_PUT_AWAY = [*TO_BEGIN, State.UNDER_WAY]
+
+
+@dataclass(frozen=True)
+class Stock:
+    """``makes`` are those not begun, ``patterns`` those in the drawer, ``lengths`` what lies there.
+
+    ``promised`` are the plans by cloth and ``linked`` the pairs (pattern, cloth) of open makes.
+    """
+
+    cloths: dict[int, Cloth]
+    makes: dict[str, Make]
+    patterns: dict[str, Pattern]
+    lengths: list[Length]
+    make_wishes: list[Wish]
+    pattern_wishes: list[Wish]
+    promised: dict[int, list[ClothPlan]] = field(default_factory=dict)
+    linked: frozenset[tuple[int, int]] = frozenset()
+
+
+def read_stock(country: str) -> Stock:
+    """Six queries."""
+    cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(gone_at=None, left_mm__gt=0)}
+    patterns = list(Pattern.objects.filter(gone_at=None).prefetch_related("needs"))
+    plans = ClothPlan.objects.filter(cloth__gone_at=None)
+    makes = list(
+        Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related(Prefetch("cloth_plans", plans))
+    )
+    by_pk = {pattern.pk: pattern for pattern in patterns}
+    to_begin = [make for make in makes if make.state in TO_BEGIN]
+    spent = minutes_of(make.pk for make in to_begin)
+    season = season_of(clock.today(), country)
+    promised: dict[int, list[ClothPlan]] = defaultdict(list)
+    for make in makes:
+        for plan in make.cloth_plans.all():
+            plan.make = make
+            promised[plan.cloth_id].append(plan)
+    return Stock(
+        cloths=cloths,
+        makes={f"make-{make.pk}": make for make in to_begin},
+        patterns={f"pattern-{pattern.pk}": pattern for pattern in patterns},
+        lengths=[cloth.as_length() for cloth in cloths.values()],
+        make_wishes=[
+            make_wish(make, by_pk.get(make.pattern_id or 0), spent.get(make.pk, 0), season)
+            for make in to_begin
+        ],
+        pattern_wishes=[pattern_wish(pattern) for pattern in patterns],
+        promised=promised,
+        linked=frozenset(
+            (make.pattern_id, plan.cloth_id)
+            for make in makes
+            if make.pattern_id
+            for plan in make.cloth_plans.all()
+        ),
+    )
+
+
+def pattern_wish(pattern: Pattern) -> Wish:
+    return Wish(
+        id=f"pattern-{pattern.pk}",
+        printed=printed(pattern),
+        widest=pattern.widest_mm,
+        minutes=pattern.minutes,
+        stops=pattern.stops,
+        kinds=frozenset(pattern.kinds),
+    )
+
+
+def printed(pattern: Pattern) -> tuple[Printed, ...]:
+    """What it asks for in the size that is cut; in all its sizes where nobody said which.
+
+    Of several sizes at one width the largest counts, so that it is enough for whichever is cut.
+    """
+    needs = list(pattern.needs.all())
+    cut = [need for need in needs if pattern.size and need.size in {"", pattern.size}]
+    lengths = defaultdict(list)
+    for need in cut or needs:
+        lengths[need.width_mm].append(need.length_mm)
+    return tuple(Printed(width, max(lengths[width])) for width in sorted(lengths))
+
+
+def make_wish(make: Make, pattern: Pattern | None, spent: int, season: Make.Season) -> Wish:
+    """The make with what its pattern says; what is written on its own card goes first."""
+    guess = make.minutes or (pattern.minutes if pattern else None)
+    return Wish(
+        id=f"make-{make.pk}",
+        printed=printed(pattern) if pattern else (),
+        widest=pattern.widest_mm if pattern else None,
+        minutes=None if guess is None else max(0, guess - spent),
+        stops=pattern.stops if pattern else True,
+        kinds=frozenset(pattern.kinds) if pattern else frozenset(),
+        meant={plan.cloth_id: plan.mm for plan in make.cloth_plans.all()},
+        heat=make.heat or 0,
+        out_of_season=1 if not make.season else 0 if make.season == season else 2,
+    )
+
+
+NEW_WORDS = 120
+STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
+
+
+@dataclass(frozen=True)
+class SpareRow:
+    """A make or a pattern, with the cloth. Lengths are in words, in the unit the cloth has.
+
+    ``spare`` is what is left over of one-way cloth, ``others`` what else the cloth is meant for;
+    ``short`` says of one that nearly fits what is missing, ``minutes`` or a length.
+    """
+
+    make: Make | None
+    pattern: Pattern | None
+    cloth: Cloth
+    since: date
+    minutes: int | None
+    longer: bool
+    takes: str
+    left: str
+    spare: str
+    shrinks: Decimal
+    unmeasured: bool
+    in_season: bool
+    others: tuple[str, ...]
+    short: str = ""
+    short_minutes: int = 0
+    form_key: UUID | None = None
+
+    @property
+    def title(self) -> str:
+        return str(self.make or self.pattern)
+
+    @property
+    def idea(self) -> str:
+        """The words of a new card for this pair."""
+        return f"{self.title} of {self.cloth.name}"[:NEW_WORDS]
+
+
+@dataclass(frozen=True)
+class SpareSheet:
+    """``free`` are the minutes of this week that are the owner's or nobody's, from now on.
+
+    ``own`` of them are own hours; ``until`` is the week's last day.
+    """
+
+    until: date
+    own: int
+    free: int
+    fits: list[SpareRow]
+    nearly: list[SpareRow]
+    unlinked: list[SpareRow]
+    bare: bool
+
+
+def spare_sheet(studio: Profile) -> SpareSheet:
+    """The queries of the week and six, however much cloth there is."""
+    monday = monday_of(clock.today())
+    until = monday + timedelta(days=6)
+    bars = week_bars(read_week(studio, until=until).book, monday)
+    own = bars.total("own")
+    free = own + bars.free
+    stock = read_stock(studio.country)
+    pairs = [
+        (wish, length)
+        for wish, length in fitting(stock.pattern_wishes, stock.lengths, free)
+        if (stock.patterns[wish.id].pk, length.id) not in stock.linked
+    ]
+    return SpareSheet(
+        until=until,
+        own=own,
+        free=free,
+        fits=[_row(stock, pair, free) for pair in best(_of_makes(stock, free))],
+        nearly=[
+            _row(stock, pair, free, short)
+            for pair, short in nearly(stock.make_wishes, stock.lengths, free)
+        ],
+        unlinked=[_row(stock, pair, free) for pair in best(pairs, MOST)],
+        bare=not stock.lengths or not (stock.makes or stock.patterns),
+    )
+
+
+def _of_makes(stock: Stock, free: int) -> list[Pair]:
+    return fitting(stock.make_wishes, stock.lengths, free)
+
+
+def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> SpareRow:
+    wish, length = pair
+    cloth, make = stock.cloths[length.id], stock.makes.get(wish.id)
+    takes, left = needed(wish, length) or Fraction(0), exact(cloth.left_mm)
+    others = [plan for plan in stock.promised.get(cloth.pk, []) if plan.make != make]
+    by_cloth = short is not None and short.check == Check.CLOTH
+    return SpareRow(
+        make=make,
+        pattern=stock.patterns.get(wish.id),
+        cloth=cloth,
+        since=cloth.here_since,
+        minutes=wish.minutes,
+        longer=wish.minutes is not None and wish.minutes > free,
+        takes=_words(takes, cloth),
+        left=_words(left, cloth),
+        spare="" if by_cloth or not length.one_way else _words(left - takes, cloth),
+        shrinks=length.along,
+        unmeasured=not length.washed and length.shrink_along is None,
+        in_season=wish.out_of_season == 0,
+        others=tuple(_promise(plan) for plan in others),
+        short=_words(short.by, cloth) if by_cloth and short and short.by else "",
+        short_minutes=int(short.by or 0) if short and not by_cloth else 0,
+        form_key=None if make else uuid4(),
+    )
+
+
+def _words(mm: Fraction, cloth: Cloth) -> str:
+    """Rounded to a centimetre or a quarter of an inch: nobody cuts finer."""
+    step = STEPS[Cloth.Unit(cloth.unit)]
+    return show_cloth(round_half_up(exact(mm) / exact(step)) * step, cloth.unit)
+
+
+def _promise(plan: ClothPlan) -> str:
+    """Such as ``1.2 m for Red coat``."""
+    return f"{plan.typed} for {plan.make}" if plan.typed else f"some for {plan.make}"
+
+
+@require_GET
+def what_fits(request: StudioRequest) -> HttpResponse:
+    return render(
+        request, "planning/spare_hours/what_fits.html", {"sheet": spare_sheet(request.studio)}
+    )

@@ -1,0 +1,126 @@
+"""Whether all that is promised can be kept, and what mends it: one press moves one promise."""
+
+from dataclasses import dataclass, replace
+from datetime import datetime, time
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from jobs.planning import core
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.book import Book
+from jobs.planning.plan.shop_hours import ShopHours
+from jobs.planning.plan.too_much import (
+    Clash,
+    Overdue,
+    Overfull,
+    Repair,
+    Tight,
+    clashes,
+    overdue,
+    overfull,
+    tightest,
+)
+from jobs.planning.plan.workload import Job
+from jobs.planning.queries import read_week
+from jobs.tickets import actions
+from jobs.tickets.forms import PromiseForm
+from jobs.tickets.queries import ticket_or_404
+from studio.shop import clock
+from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
+from studio.shop.words import show_when
+
+
+@dataclass(frozen=True)
+class MovablePromise:
+    """A promise that could move: to the usual hour of the first open day that mends the week."""
+
+    job: Job
+    to: datetime
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """``promises`` is how many there are. ``overfull`` is None when all of them fit.
+
+    ``bench`` is False where there is no bench time at all.
+    """
+
+    promises: int
+    overfull: Overfull | None
+    moves: tuple[MovablePromise, ...]
+    tightest: Tight | None
+    clashes: list[Clash]
+    overdue: list[Overdue]
+    bench: bool
+
+    @property
+    def well(self) -> bool:
+        return not (self.overfull or self.clashes or self.overdue) and self.bench
+
+
+def look_ahead(studio: Profile) -> Outlook:
+    """The week as it stands, in as many queries as reading it takes."""
+    week = read_week(studio)
+    bench = cut_each_day(week.book.bench, studio.promise_time, week.rules.lost_percent)
+    book = replace(week.book, bench=bench)
+    try:
+        full, tight = overfull(book), tightest(book)
+    except core.NoBenchTimeError:
+        return Outlook(len(book.jobs), None, (), None, clashes(book), overdue(book), bench=False)
+    moves = tuple(
+        _move(repair, book, studio.promise_time, week.hours)
+        for repair in (full.moves if full else ())
+    )
+    return Outlook(
+        promises=len(book.jobs),
+        overfull=full,
+        moves=moves,
+        tightest=tight,
+        clashes=clashes(book),
+        overdue=overdue(book),
+        bench=bool(week.hours.shifts),
+    )
+
+
+def _move(repair: Repair, book: Book, ready_by: time, hours: ShopHours) -> MovablePromise:
+    day = repair.promise_day(book, ready_by, hours.is_open)
+    return MovablePromise(repair.job, clock.at(day, ready_by))
+
+
+REASON = "the days before were too full"
+
+
+@require_GET
+def too_much(request: StudioRequest) -> HttpResponse:
+    return render(request, "planning/too_much.html", {"outlook": look_ahead(request.studio)})
+
+
+@require_POST
+def move(request: StudioRequest, number: str) -> HttpResponse:
+    """Promise this ticket for the usual hour of the day that was offered."""
+    ticket = ticket_or_404(number)
+    hour = request.studio.promise_time
+    form = PromiseForm({"day": request.POST.get("day"), "time": hour, "reason": REASON})
+    if not form.is_valid():
+        messages.error(request, "Choose one of the days on offer.")
+        return redirect("too-much")
+    try:
+        ticket = actions.move_promise(
+            ticket=ticket,
+            promise_at=clock.at(form.cleaned_data["day"], hour),
+            studio=request.studio,
+            by=request.user,
+            reason=REASON,
+        )
+    except actions.TicketError as wrong:
+        messages.error(request, str(wrong))
+        return redirect("too-much")
+    when = show_when(ticket.promise_at, request.studio.locale)
+    messages.success(
+        request, f"Ticket {ticket.number} is promised for {when} now. Print the new agreement here."
+    )
+    return redirect(ticket)

@@ -1,0 +1,104 @@
+"""Work that waits: put on hold, taken up again, and the list of all open questions."""
+
+from datetime import date
+
+from django import forms
+from django.contrib import messages
+from django.core.exceptions import ValidationError
+from django.db.models import Exists, OuterRef, QuerySet
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
+
+from jobs.planning import actions
+from jobs.planning.messages import about_missed_fitting, about_wait
+from jobs.planning.models import STANDS, Fitting, Wait
+from jobs.planning.queries import AT_THE_BENCH
+from jobs.tickets.models import Line
+from studio.shop import clock
+from studio.shop.forms import Chips, day_input
+from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.words import show_day
+
+
+class WaitForm(forms.Form):
+    what = forms.ChoiceField(
+        label="It waits for",
+        choices=Wait.What.choices,
+        widget=Chips({"class": "chips big"}),
+        error_messages={"required": "Say what it waits for."},
+    )
+    question = forms.CharField(
+        label="The question, or what is missing", max_length=300, required=False
+    )
+    expected = forms.DateField(label="Expected on", required=False, widget=day_input())
+
+    def clean_expected(self) -> date | None:
+        day: date | None = self.cleaned_data["expected"]
+        if day and day < clock.today():
+            raise ValidationError("This day is over.")
+        return day
+
+
+def open_waits() -> QuerySet[Wait]:
+    """What is waited for on tickets at the bench, the longest first, in one query."""
+    return Wait.objects.filter(
+        ended_at=None,
+        line__done_at=None,
+        line__not_done_why="",
+        line__removed_at=None,
+        line__garment__removed_at=None,
+        line__garment__ticket__state__in=AT_THE_BENCH,
+    ).select_related("line__garment__ticket__client")
+
+
+def missed_fittings() -> QuerySet[Fitting]:
+    """Missed ones of tickets at the bench that no later fitting makes up for, in one query."""
+    later = Fitting.objects.filter(
+        ticket=OuterRef("ticket"),
+        starts_at__gt=OuterRef("starts_at"),
+        state__in=STANDS,
+    )
+    missed = Fitting.objects.filter(
+        ~Exists(later), state=Fitting.State.MISSED, ticket__state__in=AT_THE_BENCH
+    )
+    return missed.select_related("ticket__client")
+
+
+@require_GET
+def waiting(request: StudioRequest) -> HttpResponse:
+    studio = request.studio
+    return render(
+        request,
+        "planning/waiting.html",
+        {
+            "waits": [about_wait(wait, studio) for wait in open_waits()],
+            "missed": [about_missed_fitting(fitting, studio) for fitting in missed_fittings()],
+        },
+    )
+
+
+@require_http_methods(["GET", "POST"])
+def line_wait(request: StudioRequest, pk: int) -> HttpResponse:
+    """Say what an operation waits for."""
+    line = get_object_or_404(Line.objects.select_related("garment__ticket__client"), pk=pk)
+    form = WaitForm(sent(request))
+    if form.is_valid():
+        try:
+            actions.hold(line=line, **form.cleaned_data, by=request.user)
+        except actions.PlanError as wrong:
+            messages.error(request, str(wrong))
+        return redirect(line.garment.ticket)
+    return render(request, "planning/wait.html", {"line": line, "form": form})
+
+
+@require_POST
+def wait_end(request: StudioRequest, pk: int) -> HttpResponse:
+    """The work goes on. Says whether the promise moved with it."""
+    wait = get_object_or_404(Wait.objects.select_related("line__garment__ticket"), pk=pk)
+    before = wait.line.garment.ticket.promise_at
+    ticket = actions.end_wait(wait=wait, studio=request.studio, by=request.user)
+    day = show_day(ticket.promise_at, request.studio.locale, year=False)
+    stands = "stays on" if ticket.promise_at == before else "moved to"
+    messages.success(request, f"{ticket.number} goes on. Its promise {stands} {day}.")
+    return go_back(request, ticket)
