@@ -34,8 +34,8 @@ from jobs.tickets.heels import other_shoes
 from jobs.tickets.history import record
 from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
+from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile, User
-from studio.shop.words import show_day, show_when
 
 
 class PlanError(ValueError):

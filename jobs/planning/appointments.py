@@ -15,7 +15,7 @@ from jobs.planning.models import Appointment
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input, hour_input
 from studio.shop.http import StudioRequest, sent
-from studio.shop.words import show_when
+from studio.shop.locales import show_when
 
 BY_ADDRESS = ("kind", "day", "minutes")
 

@@ -21,8 +21,8 @@ from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
 from studio.shop.clock import now
 from studio.shop.http import StudioRequest, go_back
+from studio.shop.locales import show_minutes
 from studio.shop.models import User
-from studio.shop.words import show_minutes
 
 GUESSES = (5, 10, 15, 20, 30, 45, 60)
 """Minutes offered for work that was done without the clock."""

@@ -22,8 +22,8 @@ from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input, hour_input
 from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.locales import show_clock, show_day, show_minutes, show_when
 from studio.shop.models import Profile
-from studio.shop.words import show_clock, show_day, show_minutes, show_when
 
 OTHER = "other"
 # Another length is offered other times; without scripts the page says so when it is sent.

@@ -15,6 +15,7 @@ from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
+from django.utils import timezone
 
 from jobs.makes.models import Make
 from jobs.makes.models import State as MakeState
@@ -315,7 +316,7 @@ def own_spent(times: Iterable[TimeRow], since: datetime) -> int:
 
 def minutes_by_day(times: Iterable[TimeRow]) -> dict[tuple[date, str], int]:
     """Minutes really sewn, by local day and purpose."""
-    zone = clock.zone()
+    zone = timezone.get_current_timezone()
     minutes: dict[tuple[date, str], int] = defaultdict(int)
     for row in times:
         if row.minutes:

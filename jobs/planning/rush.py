@@ -24,8 +24,8 @@ from jobs.pricing.quote import Item, TaxMode, Terms, price_line
 from studio.shop import clock
 from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
 from studio.shop.http import StudioRequest
+from studio.shop.locales import show_day
 from studio.shop.models import Profile
-from studio.shop.words import show_day
 
 
 @dataclass(frozen=True)

@@ -30,8 +30,8 @@ from jobs.tickets.forms import PromiseForm
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.locales import show_when
 from studio.shop.models import Profile
-from studio.shop.words import show_when
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from jobs.planning import (
     waits,
     week,
 )
-from studio.shop.converters import IsoDate
+from studio.shop.http import IsoDate
 
 register_converter(IsoDate, "iso")
 

@@ -18,7 +18,7 @@ from jobs.tickets.models import Line
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input
 from studio.shop.http import StudioRequest, go_back, sent
-from studio.shop.words import show_day
+from studio.shop.locales import show_day
 
 
 class WaitForm(forms.Form):

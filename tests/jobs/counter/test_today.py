@@ -289,7 +289,7 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
 
     # The session, the user, the profile; rules, days off, shifts, appointments, tickets, times,
     # fittings and operations.
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(14):
         owner_client.get("/")
 
 
@@ -300,7 +300,7 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     for number, promise_at in enumerate(moments):
         ticket = f.TicketFactory(promise_at=promise_at, minutes=30, received_by=owner)
         f.LineFactory(garment=f.GarmentFactory(ticket=ticket, letter="A"), name=f"Work {number}")
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(14):
         page = owner_client.get("/")
     assert len(agenda(page)) == 16
 

@@ -261,10 +261,10 @@ def test_the_ticket_page_reads_the_plan_in_three_queries(
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_the_booking_page_asks_the_database_seventeen_times(
+def test_the_booking_page_asks_the_database_twenty_times(
     owner_client, studio, owner, ticket, book_at, django_assert_num_queries, count
 ):
     for day in range(count):
         book_at(1 + day, "15:00", ticket=received(studio, owner, promise_at=at(10)))
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(20):
         owner_client.get(booking(ticket))

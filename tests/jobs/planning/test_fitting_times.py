@@ -143,12 +143,12 @@ def test_without_hours_there_is_no_time_to_offer(ticket, studio):
     assert offer_times(ticket, studio, 30).times == ()
 
 
-def test_nine_queries_however_many_tickets(ticket, studio, owner, django_assert_num_queries):
-    with django_assert_num_queries(9):
+def test_twelve_queries_however_many_tickets(ticket, studio, owner, django_assert_num_queries):
+    with django_assert_num_queries(12):
         offer_times(ticket, studio, 30)
     for _ in range(2):
         received(studio, owner, promise_at=at(10))
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(12):
         offer_times(ticket, studio, 30)
     assert Fitting.objects.count() == 0
     assert clock.today() == MONDAY

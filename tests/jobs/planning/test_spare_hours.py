@@ -189,7 +189,7 @@ def test_the_page_asks_the_database_as_often_for_any_number(
         cloth = a_cloth(f"Linen {n}")
         make = MakeFactory(pattern=a_pattern(), form_key=uuid4())
         ClothPlan.objects.create(make=make, cloth=cloth)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(19):
         page(owner_client)
 
 

@@ -229,5 +229,5 @@ def test_the_page_asks_as_often_for_one_as_for_three(
     for number in range(tickets):
         promise(0, 600, name=f"Client {number}")
     # The session, the user and the profile; the book of work in eight.
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(14):
         look(owner_client)

@@ -121,7 +121,7 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
         "Your ticket 26-0001 (navy Trousers, hem): Short & straight, 50 % off? Please let us "
         "know: we go on as soon as we have your answer. Larkfield Sewing Room"
     )
-    mail, call, text = (urlsplit(way.href) for way in asked.ways)
+    mail, call, text = (urlsplit(way.href) for way in asked.links)
     assert (mail.scheme, mail.path) == ("mailto", "ada%2Bmoss@example.com")
     assert parse_qs(mail.query) == {
         "subject": ["Your ticket 26-0001, Larkfield Sewing Room"],
@@ -134,7 +134,7 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
         {"body": [asked.text]},
     )
     assert "+" not in mail.query + text.query  # a plus would arrive as a plus
-    assert [way.liked for way in asked.ways] == [True, False, False]
+    assert [way.liked for way in asked.links] == [True, False, False]
 
 
 @pytest.mark.parametrize(

