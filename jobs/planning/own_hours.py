@@ -19,12 +19,11 @@ from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
 from studio.shop import clock, tables
-from studio.shop.access import owner_only
 from studio.shop.forms import HoursField
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, owner_only
+from studio.shop.locales import show_day
 from studio.shop.models import Profile
 from studio.shop.tables import show_page
-from studio.shop.words import show_day
 
 WEEKS = 6
 MEASURED_DAYS = 56
