@@ -124,6 +124,8 @@ PRICES = {
     "prices": Row(),
     "price-rules": money(),
     "price-start": money(),
+    "price-changes": money(),
+    "price-undo": money_verb(data={"entry": "0"}, owner=404),
     "prices-csv": money(shows=FILE),
     "surcharges-csv": money(shows=FILE),
     "prices-import": money(),

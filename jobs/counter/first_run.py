@@ -75,5 +75,5 @@ class FirstRun:
                 password=login["password1"],
             )
             if self.price_list.cleaned_data["starting_list"]:
-                load_starting_list(currency=profile["currency"])
+                load_starting_list(by=owner)
         return owner

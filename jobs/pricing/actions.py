@@ -8,11 +8,14 @@ from django.conf import settings
 from django.db import transaction
 from django.db.models import ProtectedError, QuerySet
 
+from jobs.pricing import verbs
 from jobs.pricing.files import OperationRow, Plan, SurchargeRow, plan_import
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop.files import Row, parse_csv
+from studio.shop.history import Step, note, record
+from studio.shop.history.rows import differing
 from studio.shop.imports import ImportRefusedError, RowForm, one_of
-from studio.shop.models import Profile
+from studio.shop.models import Profile, User
 from studio.shop.money import round_half_up
 
 # What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency
@@ -30,19 +33,39 @@ def peers(entry: PriceEntry) -> QuerySet[Any]:
     return type(entry).objects.all()
 
 
-def save_entry(*, entry: PriceEntry) -> None:
+def list_itself() -> PriceRules:
+    """What every step of the list is about: its one row of house rules, made or not."""
+    return PriceRules(pk=1)
+
+
+def save_entry(*, entry: PriceEntry, by: User) -> None:
     """Save an entry; a new one comes last among its peers."""
-    with transaction.atomic():
-        if entry.pk is None:
-            places = peers(entry).values_list("position", flat=True)
-            entry.position = max(places, default=0) + 1
+    verb = verbs.CHANGED if entry.pk else verbs.ADDED
+    about = [list_itself(), entry]
+    facts = {"name": str(entry), "kind": type(entry).__name__}
+    with record(verb, about=about, by=by, **facts) as step:
+        if entry.pk:
+            step.parameters["fields"] = differing(entry)
+        _save(entry, step)
+
+
+def _save(entry: PriceEntry, step: Step) -> None:
+    if entry.pk is None:
+        places = peers(entry).values_list("position", flat=True)
+        entry.position = max(places, default=0) + 1
+        entry.save()
+        step.add(entry)
+    else:
+        step.keep(entry)
         entry.save()
 
 
-def move_entry(*, entry: PriceEntry, step: int) -> None:
+def move_entry(*, entry: PriceEntry, step: int, by: User) -> None:
     """One place up (``step`` -1) or down (1); at the end of the row nothing changes."""
-    with transaction.atomic():
+    about, way = [list_itself(), entry], "up" if step < 0 else "down"
+    with record(verbs.MOVED, about=about, by=by, name=str(entry), way=way) as moving:
         row = list(peers(entry).select_for_update())
+        moving.keep(*row)
         place = row.index(entry)
         if 0 <= place + step < len(row):
             row.insert(place + step, row.pop(place))
@@ -51,25 +74,33 @@ def move_entry(*, entry: PriceEntry, step: int) -> None:
         type(entry).objects.bulk_update(row, ["position"])
 
 
-def remove_entry(*, entry: PriceEntry) -> bool:
+def remove_entry(*, entry: PriceEntry, by: User) -> bool:
     """Take an entry off the list; whether it is gone.
 
     One that a ticket still names is only no longer offered. A kind of garment takes its
     operations with it, all or none.
     """
+    about, name = [list_itself(), entry], str(entry)
     try:
-        with transaction.atomic():
+        with record(verbs.REMOVED, about=about, by=by, name=name) as step:
+            step.keep(entry)
             if isinstance(entry, GarmentKind):
+                step.keep(entry.operations.all())
                 entry.operations.all().delete()
             type(entry).objects.get(pk=entry.pk).delete()
     except ProtectedError:
-        type(entry).objects.filter(pk=entry.pk).update(active=False)
+        with record(verbs.WITHDRAWN, about=about, by=by, name=name) as step:
+            step.keep(entry)
+            type(entry).objects.filter(pk=entry.pk).update(active=False)
         return False
     return True
 
 
-def save_rules(*, rules: PriceRules) -> None:
-    with transaction.atomic():
+def save_rules(*, rules: PriceRules, by: User) -> None:
+    with record(verbs.RULES, about=rules, by=by) as step:
+        stored, _ = PriceRules.objects.get_or_create(pk=rules.pk)
+        step.keep(stored)
+        step.parameters["fields"] = differing(rules)
         rules.save()
 
 
@@ -85,7 +116,7 @@ def price_for(minutes: int, hour: int) -> int:
     return max(round_half_up(Fraction(hour * minutes, 60), step), step)
 
 
-def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
+def load_starting_list(*, by: User, hour: int = STARTING_HOUR) -> int:
     """Fill an empty price list; how many operations it has then.
 
     A list with a kind of garment in it is left alone, so sending it twice loads it once. House
@@ -115,6 +146,7 @@ def load_starting_list(currency: str, *, hour: int = STARTING_HOUR) -> int:
                 "rounding_step": rounding_step_for(hour),
             },
         )
+        note(verbs.STARTED, about=list_itself(), by=by, count=len(operations))
     return len(operations)
 
 
@@ -131,10 +163,13 @@ def _kind(name: str, kinds: dict[str, GarmentKind], concerns: dict[str, str]) ->
     return kinds[name]
 
 
-def recalculate_prices(*, hour: int) -> int:
+def recalculate_prices(*, hour: int, currency: str, by: User) -> int:
     """Set every operation's price anew from its minutes; how many there are."""
-    with transaction.atomic():
+    facts = {"hour": hour, "currency": currency}
+    with record(verbs.RECALCULATED, about=list_itself(), by=by, **facts) as step:
         operations = list(Operation.objects.all())
+        step.parameters["count"] = len(operations)
+        step.keep(*operations)
         for operation in operations:
             operation.price = price_for(operation.minutes, hour)
         Operation.objects.bulk_update(operations, ["price"])
@@ -147,30 +182,33 @@ def _facts(row: RowForm) -> dict[str, Any]:
     return row.cleaned_data
 
 
-def import_list(*, rows: list[Row], studio: Profile) -> Plan:
+def import_list(*, rows: list[Row], studio: Profile, by: User) -> Plan:
     """Compare the rows with the list as it is now and take them. Twice is as once.
 
     Raises ImportRefusedError where a row cannot be taken any more.
     """
-    with transaction.atomic():
+    with record(verbs.IMPORTED, about=list_itself(), by=by) as step:
         plan = plan_import(rows, studio)
         if any(row.problems for row in rows):
             raise ImportRefusedError("The list has changed since. Choose the file again.")
+        step.parameters |= {"new": len(plan.new), "changed": len(plan.changed)}
+        step.keep(*(change.entry for change in plan.changed if change.entry))
         kinds = {kind.name: kind for kind in GarmentKind.objects.all()}
         for change in [*plan.new, *plan.changed]:
             facts = {**change.facts}
             if plan.form.model is Surcharge:
-                _fill(change.entry or Surcharge(), facts)
+                _fill(change.entry or Surcharge(), facts, step)
                 continue
             name = facts.pop("kind")
             if name not in kinds:
                 kinds[name] = GarmentKind(name=name)
-                save_entry(entry=kinds[name])
-            _fill(change.entry or Operation(garment_kind=kinds[name], minutes=0), facts)
+                _save(kinds[name], step)
+            entry = change.entry or Operation(garment_kind=kinds[name], minutes=0)
+            _fill(entry, facts, step)
     return plan
 
 
-def _fill(entry: Operation | Surcharge, facts: Mapping[str, Any]) -> None:
+def _fill(entry: Operation | Surcharge, facts: Mapping[str, Any], step: Step) -> None:
     for name, value in facts.items():
         setattr(entry, name, value)
-    save_entry(entry=entry)
+    _save(entry, step)

@@ -21,8 +21,10 @@ from jobs.pricing.files import (
 from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, SurchargeForm
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list, whole_list
+from studio.shop import history
 from studio.shop.files import Row, csv_response
 from studio.shop.forms import ModelForm
+from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.imports import Import, import_page
 
@@ -42,7 +44,7 @@ def prices(request: StudioRequest) -> HttpResponse:
 def rules(request: StudioRequest) -> HttpResponse:
     form = RulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
     if request.method == "POST" and form.is_valid():
-        actions.save_rules(rules=form.instance)
+        actions.save_rules(rules=form.instance, by=request.user)
         messages.success(request, "House rules: saved. Tickets that were agreed keep theirs.")
         return redirect("prices")
     return render(request, "pricing/form.html", {"form": form, "title": "House rules"})
@@ -56,8 +58,10 @@ def start(request: StudioRequest) -> HttpResponse:
     )
     if request.method == "POST" and form.is_valid():
         hour = form.cleaned_data["hour"]
-        count = actions.load_starting_list(request.studio.currency, hour=hour)
-        count = count or actions.recalculate_prices(hour=hour)
+        count = actions.load_starting_list(hour=hour, by=request.user)
+        count = count or actions.recalculate_prices(
+            hour=hour, currency=request.studio.currency, by=request.user
+        )
         messages.success(request, f"{count} prices reckoned from their minutes. Look through them.")
         return redirect("prices")
     empty = not GarmentKind.objects.exists()
@@ -79,7 +83,7 @@ def _edit(
     **more: object,
 ) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        actions.save_entry(entry=form.instance)
+        actions.save_entry(entry=form.instance, by=request.user)
         messages.success(request, f"“{form.instance.name}” saved.")
         return redirect(place_of(form.instance))
     return render(request, template, {"form": form, "title": title} | more)
@@ -133,7 +137,8 @@ def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
-    actions.move_entry(entry=entry, step=-1 if request.POST.get("way") == "up" else 1)
+    step = -1 if request.POST.get("way") == "up" else 1
+    actions.move_entry(entry=entry, step=step, by=request.user)
     return redirect(f"{place_of(entry)}#{model.__name__.lower()}-{pk}")
 
 
@@ -141,11 +146,26 @@ def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpRespon
 @require_POST
 def remove(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
-    if actions.remove_entry(entry=entry):
+    if actions.remove_entry(entry=entry, by=request.user):
         messages.success(request, f"“{entry.name}” is off the list.")
     else:
         messages.success(request, f"“{entry.name}” is no longer offered; tickets still name it.")
     return redirect(place_of(entry))
+
+
+@owner_only
+@require_safe
+def changes(request: StudioRequest) -> HttpResponse:
+    """What was done to the list, latest first."""
+    entries = history.of(actions.list_itself())
+    title = "Changes to the price list"
+    return changes_page(request, entries, title=title, back="prices", undo_at="price-undo")
+
+
+@owner_only
+@require_POST
+def undo(request: StudioRequest) -> HttpResponse:
+    return undo_step(request, history.of(actions.list_itself()), back="price-changes")
 
 
 @owner_only
@@ -167,10 +187,10 @@ def surcharges_csv(request: StudioRequest) -> HttpResponse:
 @owner_only
 @require_http_methods(["GET", "HEAD", "POST"])
 def import_list(request: StudioRequest) -> HttpResponse:
-    studio = request.studio
+    studio, by = request.studio, request.user
 
     def take(rows: list[Row]) -> str:
-        plan = actions.import_list(rows=rows, studio=studio)
+        plan = actions.import_list(rows=rows, studio=studio, by=by)
         return f"{len(plan.new)} new, {len(plan.changed)} changed."
 
     return import_page(

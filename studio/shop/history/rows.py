@@ -77,15 +77,18 @@ def model_of(label: str) -> type[Model] | None:
 
 
 def read(keys: Iterable[Key], *, lock: bool = False) -> dict[Key, Values]:
-    """The rows as they stand in the database: one query a model, one more a many-to-many field."""
-    rows: dict[Key, Values] = {}
-    for label, pks in _by_model(keys).items():
+    """The rows as they stand in the database, in the order of ``keys``.
+
+    One query a model, one more a many-to-many field.
+    """
+    wanted, rows = list(dict.fromkeys(keys)), dict[Key, Values]()
+    for label, pks in _by_model(wanted).items():
         if (model := model_of(label)) is None:
             continue
         manager = model._base_manager.all()
         held = (manager.select_for_update() if lock else manager).order_by("pk").in_bulk(pks)
         rows |= _values(model, held.values())
-    return rows
+    return {key: rows[key] for key in wanted if key in rows}
 
 
 def read_set(rows: QuerySet[Any]) -> dict[Key, Values]:
@@ -178,3 +181,19 @@ def _through(field: "ManyToManyField[Any, Any]") -> type[Model]:
     table: type[Model] | None = field.remote_field.through
     assert table is not None  # noqa: S101 -- Django makes one for every such field
     return table
+
+
+def differing(row: Model) -> list[str]:
+    """The names of the fields by which ``row`` differs from what the database holds of it."""
+    stored = type(row)._base_manager.get(pk=row.pk)
+    return [
+        field.name
+        for field in row._meta.concrete_fields
+        if field.value_from_object(stored) != field.value_from_object(row)
+    ]
+
+
+def called(model: type[Model], names: Iterable[str]) -> str:
+    """What these fields are called today; by its name what the program has no longer."""
+    fields = [(name, field_of(model, name)) for name in names]
+    return ", ".join(str(field.verbose_name) if field else name for name, field in fields)

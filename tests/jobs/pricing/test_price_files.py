@@ -62,10 +62,10 @@ def test_a_name_that_looks_like_a_formula_is_defused_and_comes_back_as_it_was(ow
 
 
 @pytest.mark.parametrize("currency", ["EUR", "JPY", "KWD"])
-def test_the_whole_list_goes_out_and_comes_back_the_same(owner_client, studio, currency):
+def test_the_whole_list_goes_out_and_comes_back_the_same(owner_client, owner, studio, currency):
     studio.currency = currency
     studio.save()
-    actions.load_starting_list(currency)
+    actions.load_starting_list(by=owner)
     for table, model in (("prices-csv", Operation), ("surcharges-csv", Surcharge)):
         before = list(model.objects.values())
         file = owner_client.get(reverse(table)).content

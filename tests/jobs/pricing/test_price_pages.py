@@ -208,10 +208,10 @@ def test_garments_and_surcharges_move_among_their_own(owner_client):
     assert list(Surcharge.objects.all()) == [two, one]
 
 
-def test_what_is_new_comes_last(studio):
+def test_what_is_new_comes_last(owner):
     kind = GarmentKindFactory(position=4)
     OperationFactory(garment_kind=kind, name="Z", position=7)
-    actions.save_entry(entry=Operation(garment_kind=kind, name="A", price=100, minutes=5))
+    actions.save_entry(entry=Operation(garment_kind=kind, name="A", price=100, minutes=5), by=owner)
     assert names(kind) == ["Z", "A"]
 
 
@@ -245,13 +245,13 @@ def test_a_garment_goes_with_its_operations_or_stays_with_all_of_them(owner_clie
     assert GarmentKind.objects.count() == Operation.objects.count() == 0
 
 
-def test_editing_the_list_changes_no_ticket(owner_client):
+def test_editing_the_list_changes_no_ticket(owner_client, owner):
     hem = OperationFactory(name="Hem", price=2400, minutes=30)
     line = LineFactory(operation=hem, name="Hem", unit_price=2400, minutes_each=30)
     before = type(line).objects.values().get()
     page = reverse("price-operation", args=[hem.pk])
     owner_client.post(page, HEM | {"name": "Hem by hand", "price": "60", "minutes": "90"})
-    actions.recalculate_prices(hour=9000)
+    actions.recalculate_prices(hour=9000, currency="EUR", by=owner)
     hem.refresh_from_db()
     assert hem.name == "Hem by hand"
     assert type(line).objects.values().get() == before
@@ -320,3 +320,41 @@ def test_a_full_list_gets_new_prices_from_the_hour(owner_client):
     hem.refresh_from_db()
     assert hem.price == 3000
     assert Operation.objects.count() == 1
+
+
+def test_what_was_changed_is_told_and_taken_back(owner_client):
+    hem = OperationFactory(garment_kind=GarmentKindFactory(name="Kilt"), name="Hem", price=2400)
+    page = reverse("price-operation", args=[hem.pk])
+    facts = {**HEM, "name": "Hem", "price": "60", "minutes": hem.minutes}
+    owner_client.post(page, facts)
+    hem.refresh_from_db()
+    assert hem.price == 6000
+    told = owner_client.get(reverse("price-changes"))
+    assert "Kilt: Hem, changed: price" in told.text
+    entry = told.context["latest"]
+    answer = owner_client.post(reverse("price-undo"), {"entry": entry.pk}, follow=True)
+    assert "Undone." in answer.text
+    assert answer.context["latest"] is None
+    hem.refresh_from_db()
+    assert hem.price == 2400
+
+
+def test_what_was_changed_since_is_not_taken_back(owner_client, owner):
+    hem = OperationFactory(price=2400)
+    for price in (2600, 2800):
+        hem.price = price
+        actions.save_entry(entry=hem, by=owner)
+    first = owner_client.get(reverse("price-changes")).context["page"][1]
+    answer = owner_client.post(reverse("price-undo"), {"entry": first.pk}, follow=True)
+    assert "changed since" in answer.text
+    hem.refresh_from_db()
+    assert hem.price == 2800
+
+
+@pytest.mark.parametrize("more", [1, 3])
+def test_queries_for_the_changes_do_not_grow(more, owner_client, django_assert_num_queries):
+    for _ in range(more):
+        hem = OperationFactory()
+        owner_client.post(reverse("price-operation-remove", args=[hem.pk]))
+    with django_assert_num_queries(5):
+        owner_client.get(reverse("price-changes"))

@@ -58,8 +58,8 @@ RANGES = [
 
 
 @pytest.fixture
-def loaded(db):
-    load_starting_list("EUR")
+def loaded(owner):
+    load_starting_list(by=owner)
     return list(Operation.objects.select_related("garment_kind"))
 
 
@@ -72,8 +72,8 @@ def test_every_operation_takes_as_long_as_it_takes(loaded):
     assert beyond == []
 
 
-def test_the_fifteen_kinds_of_garment_in_their_order(db):
-    load_starting_list("EUR")
+def test_the_fifteen_kinds_of_garment_in_their_order(owner):
+    load_starting_list(by=owner)
     assert [kind.name for kind in GarmentKind.objects.all()] == [
         "Trousers", "Jeans", "Skirt", "Dress", "Jacket", "Coat", "Shirt or top",
         "Wedding or evening dress", "Children's wear", "Children's night clothes", "Knitwear",
@@ -81,8 +81,8 @@ def test_the_fifteen_kinds_of_garment_in_their_order(db):
     ]  # fmt: skip
 
 
-def test_what_can_hurt_whoever_wears_it_comes_with_its_caution(db):
-    load_starting_list("EUR")
+def test_what_can_hurt_whoever_wears_it_comes_with_its_caution(owner):
+    load_starting_list(by=owner)
     marked = GarmentKind.objects.exclude(concern="")
     assert {kind.name: kind.concern for kind in marked} == {
         "Children's wear": "child",
@@ -140,9 +140,9 @@ def test_everything_loaded_passes_the_models_own_checks(loaded):
     PriceRules.load().full_clean()
 
 
-def test_surcharges_raise_the_price_by_a_tenth_to_a_half(db):
+def test_surcharges_raise_the_price_by_a_tenth_to_a_half(owner):
     """Typical steps for each thing that makes work harder: common practice."""
-    load_starting_list("EUR")
+    load_starting_list(by=owner)
     found = {surcharge.name: surcharge.percent for surcharge in Surcharge.objects.all()}
     assert {"Lined", "Beads or sequins", "Extra layer", "Leather or suede"} <= found.keys()
     assert all(10 <= percent <= 50 for percent in found.values())
@@ -182,17 +182,17 @@ def test_a_price_is_minutes_times_the_hour_to_the_handy_step(minutes, hour, pric
     assert price_for(minutes, hour) == price
 
 
-def test_loaded_twice_it_is_there_once_and_what_was_edited_stays(loaded):
+def test_loaded_twice_it_is_there_once_and_what_was_edited_stays(loaded, owner):
     edited = loaded[0]
     edited.price = 4321
     edited.save()
-    assert load_starting_list("EUR") == 0
+    assert load_starting_list(by=owner) == 0
     assert Operation.objects.count() == len(loaded)
     edited.refresh_from_db()
     assert edited.price == 4321
 
 
-def test_prices_reckoned_anew_follow_the_hour(loaded):
-    assert recalculate_prices(hour=6000) == len(loaded)
+def test_prices_reckoned_anew_follow_the_hour(loaded, owner):
+    assert recalculate_prices(hour=6000, currency="EUR", by=owner) == len(loaded)
     hem = Operation.objects.get(garment_kind__name="Trousers", name="Hem")
     assert hem.price == 2000
