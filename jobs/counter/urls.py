@@ -2,12 +2,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
-from jobs.counter.views.client import client
-from jobs.counter.views.find import find
-from jobs.counter.views.pick_up import pick_up, ticket_pick_up
-from jobs.counter.views.setup import setup
-from jobs.counter.views.ticket import ticket
-from jobs.counter.views.today import today
+from jobs.counter.views import client, find, pick_up, setup, ticket, ticket_pick_up, today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),

@@ -1,5 +1,16 @@
 """What is done where the rooms meet."""
 
 from studio.shop.history import Verb
+from studio.shop.history.verbs import Parameters
+from studio.shop.money import format_money
+
+
+def _pays_later(facts: Parameters, locale: str) -> str:
+    still_open = format_money(facts["open"], facts["currency"], locale)
+    return f"Handed over with {still_open} open: {facts['why']}."
+
 
 CLIENT_ERASED = Verb("client.erase", "The client was erased.", undo=False)
+PAYS_LATER = Verb(
+    "ticket.pays_later", _pays_later, undo=False, money=True, stays=("open", "currency")
+)

@@ -7,7 +7,7 @@ from datetime import date, time
 from django.http import QueryDict
 from django.utils.dateparse import parse_date, parse_time
 
-from jobs.counter.dropoff.desk import Desk
+from jobs.counter.dropoff.desk import DropOffDesk
 from jobs.counter.dropoff.forms import FURTHEST, GarmentForm
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
@@ -18,7 +18,7 @@ CHOSEN = "yes"
 
 
 @dataclass(frozen=True)
-class Dates:
+class PromiseDates:
     """What the promise section says. ``answer`` is None as long as there is no work.
 
     ``cost`` is what the promised ``day`` takes from others or from the owner, None for nothing.
@@ -57,7 +57,7 @@ def choose(data: QueryDict) -> bool:
     return True
 
 
-def ask(data: QueryDict, garments: Iterable[GarmentForm], desk: Desk) -> WeekAnswer | None:
+def ask(data: QueryDict, garments: Iterable[GarmentForm], desk: DropOffDesk) -> WeekAnswer | None:
     """Ask the week about all the work on the page; None when there is none."""
     lines = [line for garment in garments for line in garment.draft.lines]
     if not lines:
@@ -72,7 +72,7 @@ def ask(data: QueryDict, garments: Iterable[GarmentForm], desk: Desk) -> WeekAns
     return ask_week(desk.studio, known.asked(lines), ready_by=hour, without=ticket)
 
 
-def propose(data: QueryDict, answer: WeekAnswer | None, desk: Desk, *, picked: bool) -> None:
+def propose(data: QueryDict, answer: WeekAnswer | None, desk: DropOffDesk, *, picked: bool) -> None:
     """Put the honest day on the page, until the owner has chosen another.
 
     Where the week has no answer (no work yet, none with minutes, no bench time), the usual lead
@@ -87,11 +87,11 @@ def propose(data: QueryDict, answer: WeekAnswer | None, desk: Desk, *, picked: b
         data["promise_day"] = (honest or first_working_day(desk.studio.lead_days)).isoformat()
 
 
-def show(answer: WeekAnswer | None, day: date | None, desk: Desk) -> Dates:
+def show(answer: WeekAnswer | None, day: date | None, desk: DropOffDesk) -> PromiseDates:
     """The strip around the promised day, and what that day costs."""
     if answer is None:
-        return Dates(day=day)
-    return Dates(answer, day, answer.cost(day) if day and day >= desk.today else None)
+        return PromiseDates(day=day)
+    return PromiseDates(answer, day, answer.cost(day) if day and day >= desk.today else None)
 
 
 def given(day: str) -> str:

@@ -24,7 +24,7 @@ from studio.shop.taxes import TaxError, TaxFacts, tax_for
 
 
 @dataclass(frozen=True)
-class Standing:
+class StandingTicket:
     """The ticket that is being changed, as it stands; ``letters`` by the garment's key."""
 
     ticket: Ticket
@@ -39,7 +39,7 @@ class Standing:
 
 
 @dataclass(frozen=True)
-class Desk:
+class DropOffDesk:
     """Keys are text, as pages post them.
 
     ``operations`` holds those of the list and any other that the form still names. ``surcharges``
@@ -49,7 +49,7 @@ class Desk:
 
     studio: Profile
     sees_money: bool
-    standing: Standing | None
+    standing: StandingTicket | None
     form_key: UUID
     now: datetime
     today: date
@@ -65,8 +65,8 @@ class Desk:
 
 
 def load(
-    request: StudioRequest, data: QueryDict, form_key: UUID, standing: Standing | None
-) -> Desk:
+    request: StudioRequest, data: QueryDict, form_key: UUID, standing: StandingTicket | None
+) -> DropOffDesk:
     """Read everything in a number of queries that does not grow with the form."""
     studio, rules, today = request.studio, PriceRules.load(), clock.today()
     kinds = {str(kind.pk): kind for kind in counter_list()}
@@ -85,7 +85,7 @@ def load(
             taxes[wear] = tax_for(studio, wear, today)
         except TaxError as wrong:
             taxes[wear], trouble = None, str(wrong)
-    return Desk(
+    return DropOffDesk(
         studio=studio,
         sees_money=request.user.is_owner,
         standing=standing,

@@ -13,7 +13,7 @@ from typing import Any
 from django.http import QueryDict
 
 from clients.queries import find_clients
-from jobs.counter.dropoff.desk import Desk, Standing
+from jobs.counter.dropoff.desk import DropOffDesk, StandingTicket
 from jobs.counter.dropoff.forms import (
     MOST_GARMENTS,
     MOST_LINES,
@@ -45,7 +45,7 @@ def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
         data.setlist(f"{prefix}-{name}" if prefix else name, texts)
 
 
-def press(data: QueryDict, intent: str, desk: Desk) -> str:
+def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
     """Change what was typed as the pressed button asks."""
     verb, *args = intent.split(":")
     row = "g" + "-l".join(args)
@@ -114,7 +114,7 @@ def next_row(data: QueryDict, prefix: str) -> str:
     return f"{prefix}{max(row_numbers(data, prefix), default=-1) + 1}"
 
 
-def add_garment(data: QueryDict, kind: str, desk: Desk) -> str:
+def add_garment(data: QueryDict, kind: str, desk: DropOffDesk) -> str:
     """A garment of this kind; ``other`` is one that the list does not know, named by hand."""
     by_hand = kind == OTHER and desk.sees_money
     full = len(row_numbers(data, "g")) >= MOST_GARMENTS
@@ -125,7 +125,7 @@ def add_garment(data: QueryDict, kind: str, desk: Desk) -> str:
     return f"id_{prefix}-kind_name" if by_hand else f"{prefix}-first"
 
 
-def add_line(data: QueryDict, garment: str, work: str, desk: Desk) -> str:
+def add_line(data: QueryDict, garment: str, work: str, desk: DropOffDesk) -> str:
     """An operation on the garment. Price and minutes stay empty: the list's of today hold."""
     by_hand = work == OTHER and desk.sees_money
     full = len(row_numbers(data, f"{garment}-l")) >= MOST_LINES
@@ -141,7 +141,7 @@ def add_line(data: QueryDict, garment: str, work: str, desk: Desk) -> str:
     return f"id_{prefix}-amount" if operation.takes_amount else f"{garment}-more"
 
 
-def bring(data: QueryDict, works: Iterable[str], desk: Desk) -> str:
+def bring(data: QueryDict, works: Iterable[str], desk: DropOffDesk) -> str:
     """Operations that a link names, each kind of garment once. What is not offered is left out."""
     places: dict[str, str] = {}
     for work in works:
@@ -155,7 +155,7 @@ def bring(data: QueryDict, works: Iterable[str], desk: Desk) -> str:
     return "id_q"
 
 
-def again(data: QueryDict, last: TicketDraft, desk: Desk) -> str:
+def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
     """The garments and operations of last time, at the list's prices of today.
 
     What the list no longer offers is left out.
@@ -178,7 +178,7 @@ def again(data: QueryDict, last: TicketDraft, desk: Desk) -> str:
     return "save"
 
 
-def of_ticket(data: QueryDict, standing: Standing, studio: Profile) -> None:
+def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:
     """What reads back as the ticket stands: the change page starts from it."""
     draft, promise = standing.draft, clock.local(standing.draft.promise_at)
     _fill(data, "", TicketForm, vars(draft))

@@ -27,7 +27,7 @@ from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.desk import Desk, keys
+from jobs.counter.dropoff.desk import DropOffDesk, keys
 from jobs.pricing.models import Basis, Measure, Operation
 from jobs.pricing.quote import QuotedLine
 from jobs.tickets.actions.receiving import draft_of
@@ -61,13 +61,13 @@ class OneChip(forms.RadioSelect):
     template_name = "counter/drop_off/chips.html"
 
 
-class Chips(forms.CheckboxSelectMultiple):
+class AnyChips(forms.CheckboxSelectMultiple):
     """Any of a few, as chips in a row."""
 
     template_name = "counter/drop_off/chips.html"
 
 
-class Noted(forms.MultipleChoiceField):
+class AnyValues(forms.MultipleChoiceField):
     """Any values at all, hidden or drawn by the page itself."""
 
     widget = forms.MultipleHiddenInput
@@ -115,7 +115,7 @@ class CounterForm(StudioFormMixin, forms.Form):
 
     use_required_attribute = False
 
-    def __init__(self, *args: Any, desk: Desk, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, desk: DropOffDesk, **kwargs: Any) -> None:
         super().__init__(*args, studio=desk.studio, **kwargs)
         self.desk = desk
         if not desk.sees_money:
@@ -145,7 +145,7 @@ class CounterForm(StudioFormMixin, forms.Form):
         )
 
 
-class RowForm(CounterForm):
+class NumberedForm(CounterForm):
     """A form that is one of several. What is taken off stays at hand, with all that was typed."""
 
     pk, gone = hidden(), hidden()
@@ -160,12 +160,12 @@ class RowForm(CounterForm):
 
 
 if TYPE_CHECKING:
-    RowForms = BaseFormSet[RowForm]
+    NumberedFormSet = BaseFormSet[NumberedForm]
 else:
-    RowForms = BaseFormSet
+    NumberedFormSet = BaseFormSet
 
 
-class Rows(RowForms):
+class NumberedForms(NumberedFormSet):
     """As many forms as the names of the fields count: ``g0-``, ``g1-`` ... under the prefix ``g``.
 
     No hidden count says how many there are, so none can be wrong; what is beyond the limit has no
@@ -173,7 +173,7 @@ class Rows(RowForms):
     """
 
     @cached_property
-    def forms(self) -> list[RowForm]:
+    def forms(self) -> list[NumberedForm]:
         return [
             self.form(self.data, prefix=self.add_prefix(number), **self.get_form_kwargs(number))
             for number in row_numbers(self.data, str(self.prefix))[: self.max_num]
@@ -186,7 +186,7 @@ class Rows(RowForms):
         return {**super().get_form_kwargs(index), "index": index}
 
 
-class LineForm(RowForm):
+class LineForm(NumberedForm):
     """One operation on one garment.
 
     ``start`` is the standing line, the list's, or a blank one for work done to order. The page
@@ -214,7 +214,7 @@ class LineForm(RowForm):
         self.start = self.old or line_of(self.work)
         self.on_offer = self.desk.surcharges | {s["name"]: s for s in self.start.surcharges}
         self.fields["surcharges"] = forms.MultipleChoiceField(
-            label="Surcharges", required=False, widget=Chips(),
+            label="Surcharges", required=False, widget=AnyChips(),
             choices=[(name, name) for name in self.on_offer],
         )  # fmt: skip
         self.fields["amount"].label = f"How far ({self.studio.unit})"
@@ -273,7 +273,7 @@ class LineForm(RowForm):
         return self.says("surcharges", "minutes", "note", *price, quantity="1")
 
 
-class GarmentForm(RowForm):
+class GarmentForm(NumberedForm):
     """One piece: what it is, how it is, what came with it, and what is to be done on it.
 
     The page gives its ``letter``; ``wrong`` is what the piece itself lacks, ``wrong_pictures``
@@ -284,13 +284,13 @@ class GarmentForm(RowForm):
     kind_name = words(Garment, "kind_name", "What is it")
     marks = forms.MultipleChoiceField(
         label="Condition", choices=[(mark, mark.capitalize()) for mark in MARKS],
-        required=False, widget=Chips(),
+        required=False, widget=AnyChips(),
     )  # fmt: skip
     condition = forms.CharField(
         label="Where, and anything else", max_length=380, required=False, widget=text()
     )
     heel = LengthField(label="Heel height of the shoes", required=False)
-    photos, read = Noted(required=False), Noted(required=False)
+    photos, read = AnyValues(required=False), AnyValues(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -408,7 +408,7 @@ AS_TYPED = {
 class WhoForm(CounterForm):
     """Whose garments these are: one box that finds a client, and two fields that make one."""
 
-    client, new, seen = hidden(), hidden(), Noted(required=False)
+    client, new, seen = hidden(), hidden(), AnyValues(required=False)
     q = forms.CharField(
         label="Name or phone", max_length=200, required=False,
         widget=text("search", type="search", **AS_TYPED),
@@ -542,8 +542,8 @@ class TicketForm(CounterForm):
 GarmentForm.base_fields |= {
     fact.name: field_of(fact) for fact in ASKED if fact.name not in GarmentForm.base_fields
 }
-LineRows = formset_factory(LineForm, formset=Rows, max_num=MOST_LINES)
-GarmentRows = formset_factory(GarmentForm, formset=Rows, max_num=MOST_GARMENTS)
+LineRows = formset_factory(LineForm, formset=NumberedForms, max_num=MOST_LINES)
+GarmentRows = formset_factory(GarmentForm, formset=NumberedForms, max_num=MOST_GARMENTS)
 
 
 def row_numbers(data: Iterable[str], prefix: str) -> list[int]:

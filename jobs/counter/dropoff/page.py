@@ -13,7 +13,7 @@ from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
 
 from jobs.counter.dropoff import dates, entries
-from jobs.counter.dropoff.desk import Standing, load
+from jobs.counter.dropoff.desk import StandingTicket, load
 from jobs.counter.dropoff.forms import CounterForm, GarmentForm, GarmentRows, TicketForm, WhoForm
 from jobs.pricing.quote import Quote, QuoteError, explain
 from jobs.tickets import photos
@@ -47,7 +47,7 @@ class DropOff:
     """
 
     def __init__(
-        self, request: StudioRequest, data: QueryDict, intent: str, standing: Standing | None
+        self, request: StudioRequest, data: QueryDict, intent: str, standing: StandingTicket | None
     ) -> None:
         self.data, self.standing = data, standing
         self.trouble = self.trouble_link = self.wrong = ""
@@ -212,7 +212,7 @@ def target_of(field: BoundField) -> str:
     return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
 
 
-def key_of(data: QueryDict, standing: Standing | None) -> UUID:
+def key_of(data: QueryDict, standing: StandingTicket | None) -> UUID:
     """The key that makes a double click one ticket; a key that is none is given anew."""
     if standing:
         return standing.draft.form_key

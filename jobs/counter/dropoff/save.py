@@ -8,7 +8,7 @@ from clients.actions import AlikeError, add_client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import open_invoice
-from jobs.counter.dropoff.desk import Standing
+from jobs.counter.dropoff.desk import StandingTicket
 from jobs.counter.dropoff.forms import WhoForm
 from jobs.counter.dropoff.page import DropOff
 from jobs.planning.actions import take_hours
@@ -56,7 +56,7 @@ def save(page: DropOff, who: WhoForm, by: User) -> Ticket:
 
 
 @transaction.atomic
-def change(page: DropOff, standing: Standing, by: User) -> Ticket:
+def change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
     """Agree anew. Raises TicketError, also where an invoice stands in the way.
 
     The page says with which version it was opened; where another has been agreed since, the owner

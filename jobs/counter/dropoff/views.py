@@ -12,7 +12,7 @@ from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
 from jobs.counter.dropoff import dates, entries, save
-from jobs.counter.dropoff.desk import Standing
+from jobs.counter.dropoff.desk import StandingTicket
 from jobs.counter.dropoff.forms import MOST_LINES
 from jobs.counter.dropoff.page import BRING, DropOff
 from jobs.pricing.quote import QuoteError
@@ -53,7 +53,7 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
         messages.warning(request, f"Ticket {ticket.number} is {state} and cannot be changed.")
         return redirect(ticket)
     letters = {garment.pk: garment.letter for garment in ticket.garments.all()}
-    standing = Standing(ticket, draft_of(ticket), letters)
+    standing = StandingTicket(ticket, draft_of(ticket), letters)
     if request.method == "GET":
         data = QueryDict(mutable=True)
         entries.of_ticket(data, standing, request.studio)

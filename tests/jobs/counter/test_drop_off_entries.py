@@ -9,7 +9,7 @@ from django.http import QueryDict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.counter.dropoff.desk import Desk
+from jobs.counter.dropoff.desk import DropOffDesk
 from jobs.counter.dropoff.entries import press, split_typed
 from jobs.counter.dropoff.forms import (
     MARKS,
@@ -29,9 +29,9 @@ HEM = Operation(
 ZIP = Operation(pk=8, name="Zip", price=1800)
 
 
-def desk(*, sees_money: bool = True) -> Desk:
+def desk(*, sees_money: bool = True) -> DropOffDesk:
     """Trousers to be hemmed, or to get a zip; neither tax nor surcharges."""
-    return Desk(
+    return DropOffDesk(
         studio=Profile(currency="EUR"),
         sees_money=sees_money,
         standing=None,

@@ -2,7 +2,7 @@
 
 import pytest
 
-from jobs.counter.finding import numbers
+from jobs.counter.find import numbers
 
 
 @pytest.mark.parametrize(

@@ -20,7 +20,7 @@ NUMBER = re.compile(
 
 
 @dataclass
-class Found:
+class FindResult:
     """Tickets whose number fits, newest first, and clients.
 
     A client's ``tickets.all()`` holds the open ones, without asking the database again.
@@ -56,27 +56,27 @@ def numbers(text: str, year: int) -> list[str]:
     scanned address that ends in ``/t/26-0143/``. Words are none.
     """
     text = text.strip()
-    if found := ADDRESS.search(text):
-        return [found[1]]
-    found = NUMBER.fullmatch(text.removeprefix("/"))
-    if not found:
+    if address := ADDRESS.search(text):
+        return [address[1]]
+    number = NUMBER.fullmatch(text.removeprefix("/"))
+    if not number:
         return []
-    count = f"{int(found[2]):04d}"
-    if found[1]:
-        return [f"{found[1]}-{count}"]
+    count = f"{int(number[2]):04d}"
+    if number[1]:
+        return [f"{number[1]}-{count}"]
     return [f"{past % 100:02d}-{count}" for past in range(year, year - YEARS, -1)]
 
 
-def find(text: str) -> Found:
+def search(text: str) -> FindResult:
     """Look for ``text`` among tickets and clients, in a number of queries that does not grow."""
     typed = text.strip().removeprefix("/")
     if not typed:
-        return Found()
+        return FindResult()
     wanted = numbers(text, clock.today().year)
     tickets = list(ticket_list().filter(number__in=wanted)) if wanted else []
     if ADDRESS.search(text):
-        return Found(typed, tickets)
-    return Found(typed, tickets, clients_with_open_tickets(typed))
+        return FindResult(typed, tickets)
+    return FindResult(typed, tickets, clients_with_open_tickets(typed))
 
 
 def clients_with_open_tickets(typed: str) -> list[Client]:
