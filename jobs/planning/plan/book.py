@@ -52,9 +52,8 @@ class Book:
 
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
     both are already taken out of the bench. ``targets`` are the own hours of this week and the
-    next ones, in order. ``lumps`` are work of which only minutes and due bucket are known.
-    ``makes`` are the owner's own that are planned like a promise, ``unnamed`` the blocks that were
-    put on days for nothing in particular.
+    next ones, in order. ``makes`` are the owner's own that are planned like a promise, ``unnamed``
+    the blocks that were put on days for nothing in particular.
     """
 
     bench: Bench
@@ -63,7 +62,6 @@ class Book:
     blocks: tuple[Busy, ...] = ()
     targets: tuple[OwnTarget, ...] = ()
     min_piece: int = 15
-    lumps: tuple[Stage, ...] = ()
     makes: tuple[PlannedMake, ...] = ()
     unnamed: tuple[Busy, ...] = ()
 
@@ -73,7 +71,7 @@ class Book:
 
     @property
     def stages(self) -> list[Stage]:
-        return [*self.load.stages, *self.lumps] if self.lumps else self.load.stages
+        return self.load.stages
 
     @cached_property
     def prepared(self) -> PreparedStages:
