@@ -258,7 +258,7 @@ class Make(models.Model):
 
     words = models.CharField("a few words", max_length=120)
     state = models.CharField(max_length=9, choices=State, default=State.IDEA, db_index=True)
-    place = models.PositiveIntegerField(default=0)
+    place = models.IntegerField(default=0)
     heat = models.PositiveSmallIntegerField(
         "how much it excites now", null=True, blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(5)],

@@ -5,12 +5,12 @@ from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, Http404
 
 from jobs.makes.models import Picture
 from studio.shop.pictures import FreshPicture, PictureError, redraw
+from studio.shop.stored_files import save_with_file
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
 MOST_DRAWN_BYTES = 2 * 1024 * 1024
@@ -51,10 +51,12 @@ class SketchField(PictureField):
 
 
 def keep(redrawn: FreshPicture, *, drawn: bool = False, key: UUID | None = None) -> Picture:
-    """Store a picture; giving it to something is the caller's. ``key`` becomes its file's name."""
+    """Store a picture; giving it to something is the caller's. ``key`` becomes its file's name.
+
+    To be called inside of ``atomic_with_files``.
+    """
     picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn)
-    picture.file.save(f"{(key or uuid4()).hex}.jpg", ContentFile(redrawn.jpeg), save=False)
-    picture.save()
+    save_with_file(picture.file, f"{(key or uuid4()).hex}.jpg", redrawn.jpeg)
     return picture
 
 

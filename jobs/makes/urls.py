@@ -69,7 +69,7 @@ LOOK_BACK = [
 ]
 
 
-def _rows(kind: releases.Kind, places: str, *, money: bool = False) -> Iterator[URLPattern]:
+def _rows(kind: releases.RowKind, places: str, *, money: bool = False) -> Iterator[URLPattern]:
     """Where rows of a kind are written, changed and taken off."""
     new, edit, off = releases.row_new, releases.row_edit, releases.row_off
     if money:

@@ -309,7 +309,7 @@ def start_clock(
             raise PlanError("Say which operation you are working on.")
         tickets.start(ticket=line.garment.ticket, by=by)
     if make:
-        ideas.start(make=make)
+        ideas.start(make=make, by=by)
     return BenchTime.objects.create(**facts, started_at=clock.now(), by=by)
 
 

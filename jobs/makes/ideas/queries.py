@@ -1,12 +1,14 @@
 """What the wall, a make's page and the list of what was made are told."""
 
 from dataclasses import dataclass, field
+from uuid import UUID
 
 from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.models import ClothMove, ClothPlan, Make, Picture, State
+from studio.shop.models import Entry
 from studio.shop.text import fold
 
 SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
@@ -36,6 +38,19 @@ class Part:
 def newest_picture(make: Make) -> Picture | None:
     """The latest of its pictures, which were prefetched."""
     return next(reversed(list(make.pictures.all())), None)
+
+
+def freed_by(entry: Entry | None) -> str:
+    """What cloth is free since a make was let go, in a sentence."""
+    names = entry.parameters.get("freed") if entry else None
+    if not names:
+        return ""
+    return f"{' and '.join(names)} {'is' if len(names) == 1 else 'are'} free for something else."
+
+
+def was_sent(form_key: UUID | None, words: str) -> bool:
+    """Whether a card with these words came with this form already."""
+    return form_key is not None and Make.objects.filter(form_key=form_key, words=words).exists()
 
 
 def wall(*, at: str = "", did: str = "") -> list[Part]:

@@ -5,11 +5,9 @@ from contextlib import suppress
 from typing import Any
 
 from django.contrib import messages
-from django.core import signing
-from django.forms import model_to_dict
+from django.forms import Form, model_to_dict
 from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -26,11 +24,11 @@ from jobs.makes.ideas.forms import (
     QuickForm,
     StepForm,
 )
-from jobs.makes.ideas.steps import Step, unsealed
 from jobs.makes.models import Cloth, Make, Picture, State
-from jobs.makes.pictures import keep
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
+from jobs.makes.undo import done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.models import Entry
 from studio.shop.tables import show_page
 
 
@@ -38,23 +36,24 @@ from studio.shop.tables import show_page
 def wall(request: StudioRequest) -> HttpResponse:
     at = request.GET.get("at", "")
     parts = queries.wall(at=at, did=request.GET.get("did", ""))
-    told = {"parts": parts, "form": QuickForm(), "heats": HEATS, "calm": not at}
-    return render(request, "makes/ideas/wall.html", told)
+    shown = {"parts": parts, "form": QuickForm(), "heats": HEATS, "calm": not at}
+    return render(request, "makes/ideas/wall.html", shown)
 
 
 @require_http_methods(["GET", "POST"])
 def idea_new(request: StudioRequest) -> HttpResponse:
     """The whole card; the one line on the wall is sent here too."""
     if request.method == "GET":
-        return _page(request, IdeaForm(studio=request.studio))
+        return _new_card(request, IdeaForm(studio=request.studio))
     form = IdeaForm(request.POST, request.FILES, studio=request.studio)
     pictures = _kept(form)
     if not form.is_valid():
-        return _page(request, form, pictures)
-    told = form.cleaned_data
+        return _new_card(request, form, pictures)
+    facts = form.cleaned_data
     for name in ("photo", "sketch", "held"):
-        del told[name]
-    return done(request, actions.add_idea(pictures=pictures, **told), reverse("own"))
+        del facts[name]
+    _, entry = actions.add_idea(pictures=pictures, by=request.user, **facts)
+    return done(request, entry, reverse("own"))
 
 
 @require_POST
@@ -63,12 +62,31 @@ def whim(request: StudioRequest) -> HttpResponse:
     form = QuickForm(request.POST, request.FILES)
     pictures = _kept(form)
     if not form.is_valid():
-        return _page(
-            request, IdeaForm(request.POST, request.FILES, studio=request.studio), pictures
-        )
-    told = form.cleaned_data
-    step = actions.made_on_a_whim(words=told["words"], form_key=told["form_key"], pictures=pictures)
-    return done(request, step, reverse("make", args=[step.make]))
+        card = IdeaForm(request.POST, request.FILES, studio=request.studio)
+        return _new_card(request, card, pictures)
+    make, entry = actions.made_on_a_whim(
+        words=form.cleaned_data["words"],
+        form_key=form.cleaned_data["form_key"],
+        pictures=pictures,
+        by=request.user,
+    )
+    return done(request, entry, make.get_absolute_url(), undone_to=reverse("own"))
+
+
+def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
+    """The pictures of a form, kept at once, so that a wrong field elsewhere loses none."""
+    form.full_clean()
+    sent = form.cleaned_data
+    held = list(sent.get("held", []))
+    if queries.was_sent(sent.get("form_key"), sent.get("words", "")):
+        return held
+    return held + actions.keep_pictures(photo=sent.get("photo"), sketch=sent.get("sketch"))
+
+
+def _new_card(
+    request: StudioRequest, form: IdeaForm, held: list[Picture] | None = None
+) -> HttpResponse:
+    return render(request, "makes/ideas/new.html", {"form": form, "held": held or []})
 
 
 @require_GET
@@ -76,118 +94,44 @@ def makes(request: StudioRequest) -> HttpResponse:
     """What was made, or what was let go."""
     state = State.LET_GO if request.GET.get("state") == State.LET_GO else State.FINISHED
     wanted = request.GET.get("q", "")
-    table = (LetGoTable if state == State.LET_GO else MadeTable)(
-        queries.put_away(state=state, wanted=wanted), studio=request.studio
-    )
+    rows = queries.put_away(state=state, wanted=wanted)
+    table = (LetGoTable if state == State.LET_GO else MadeTable)(rows, studio=request.studio)
     show_page(table, request)
-    return render(
-        request, "makes/ideas/makes.html", {"table": table, "state": state, "wanted": wanted}
-    )
-
-
-def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
-    """The pictures of a form, kept at once, so that a wrong field elsewhere loses none."""
-    form.full_clean()
-    told = form.cleaned_data
-    new = [
-        keep(told[name], drawn=name == "sketch")
-        for name in ("photo", "sketch")
-        if told.get(name) and not _sent_before(told)
-    ]
-    return [*told.get("held", []), *new]
-
-
-def _sent_before(told: dict[str, Any]) -> bool:
-    key, words = told.get("form_key"), told.get("words", "")
-    return key is not None and Make.objects.filter(form_key=key, words=words).exists()
-
-
-def _page(
-    request: StudioRequest, form: IdeaForm, held: list[Picture] | None = None
-) -> HttpResponse:
-    return render(request, "makes/ideas/new.html", {"form": form, "held": held or []})
+    shown = {"table": table, "state": state, "wanted": wanted}
+    return render(request, "makes/ideas/makes.html", shown)
 
 
 @require_GET
 def make(request: StudioRequest, pk: int) -> HttpResponse:
-    found = queries.make_or_404(pk)
-    return render(
-        request,
-        "makes/ideas/make.html",
-        {
-            "make": found,
-            "heats": HEATS,
-            "fates": FATES,
-            "cloth_form": MakeClothForm(studio=request.studio),
-            "picture_form": MorePicturesForm(),
-        },
-    )
+    shown = {
+        "make": queries.make_or_404(pk),
+        "heats": HEATS,
+        "fates": FATES,
+        "cloth_form": MakeClothForm(studio=request.studio),
+        "picture_form": MorePicturesForm(),
+    }
+    return render(request, "makes/ideas/make.html", shown)
 
 
 @require_http_methods(["GET", "POST"])
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    form = CardForm(sent(request), instance=found, studio=request.studio)
+    card = get_object_or_404(Make, pk=pk)
+    form = CardForm(sent(request), instance=card, studio=request.studio)
     if form.is_valid():
-        step = actions.describe(make=found, **form.cleaned_data)
-        return done(request, step, found.get_absolute_url())
-    return render(request, "makes/ideas/edit.html", {"make": found, "form": form})
+        entry = actions.describe(make=card, by=request.user, **form.cleaned_data)
+        return done(request, entry, card.get_absolute_url())
+    return render(request, "makes/ideas/edit.html", {"make": card, "form": form})
 
 
 @require_http_methods(["GET", "POST"])
 def finish(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    written = model_to_dict(found, ["changes", "learnt"])
+    card = get_object_or_404(Make, pk=pk)
+    written = model_to_dict(card, ["changes", "learnt"])
     form = FinishForm(sent(request), request.FILES or None, initial=written)
     if not form.is_valid():
-        return render(request, "makes/ideas/finish.html", {"make": found, "form": form})
-    told = form.cleaned_data
-    photo = told.pop("photo")
-    try:
-        step = actions.finish(make=found, picture=photo and keep(photo), **told)
-    except MakeError as wrong:
-        messages.error(request, str(wrong))
-        return redirect(found)
-    return done(request, step, found.get_absolute_url())
-
-
-@require_POST
-def picture_add(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    form = MorePicturesForm(request.POST, request.FILES)
-    if not form.is_valid():
-        refused(request, form)
-        return redirect(found)
-    told = form.cleaned_data
-    step = actions.add_pictures(make=found, **told)
-    return done(request, step, found.get_absolute_url())
-
-
-@require_POST
-def picture_off(request: StudioRequest, pk: int, picture: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    step = actions.take_picture_off(
-        make=found, picture=get_object_or_404(found.pictures, pk=picture)
-    )
-    return done(request, step, found.get_absolute_url())
-
-
-@require_POST
-def cloth_add(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    form = MakeClothForm(request.POST, studio=request.studio)
-    if form.is_valid():
-        actions.mean_cloth(make=found, **form.cleaned_data)
-    else:
-        refused(request, form)
-    return redirect(found)
-
-
-@require_POST
-def cloth_off(request: StudioRequest, pk: int, cloth: int) -> HttpResponse:
-    found = get_object_or_404(Make, pk=pk)
-    actions.spare_cloth(make=found, cloth=get_object_or_404(Cloth, pk=cloth))
-    return redirect(found)
+        return render(request, "makes/ideas/finish.html", {"make": card, "form": form})
+    address = card.get_absolute_url()
+    return _step(request, card, actions.finish, address, **form.cleaned_data)
 
 
 @require_GET
@@ -195,7 +139,43 @@ def picture(request: StudioRequest, pk: int) -> FileResponse:
     return pictures.show(get_object_or_404(Picture, pk=pk))
 
 
-VERBS: dict[str, Callable[..., Step]] = {
+@require_POST
+def picture_add(request: StudioRequest, pk: int) -> HttpResponse:
+    card = get_object_or_404(Make, pk=pk)
+    form = MorePicturesForm(request.POST, request.FILES)
+    if not form.is_valid():
+        return _refused(request, form, card.get_absolute_url())
+    entry = actions.add_pictures(make=card, by=request.user, **form.cleaned_data)
+    return done(request, entry, card.get_absolute_url())
+
+
+@require_POST
+def picture_off(request: StudioRequest, pk: int, picture: int) -> HttpResponse:
+    card = get_object_or_404(Make, pk=pk)
+    row = get_object_or_404(card.pictures, pk=picture)
+    entry = actions.take_picture_off(make=card, picture=row, by=request.user)
+    return done(request, entry, card.get_absolute_url())
+
+
+@require_POST
+def cloth_add(request: StudioRequest, pk: int) -> HttpResponse:
+    card = get_object_or_404(Make, pk=pk)
+    form = MakeClothForm(request.POST, studio=request.studio)
+    if not form.is_valid():
+        return _refused(request, form, card.get_absolute_url())
+    entry = actions.mean_cloth(make=card, by=request.user, **form.cleaned_data)
+    return done(request, entry, card.get_absolute_url())
+
+
+@require_POST
+def cloth_off(request: StudioRequest, pk: int, cloth: int) -> HttpResponse:
+    card = get_object_or_404(Make, pk=pk)
+    row = get_object_or_404(Cloth, pk=cloth)
+    entry = actions.spare_cloth(make=card, cloth=row, by=request.user)
+    return done(request, entry, card.get_absolute_url())
+
+
+STEPS: dict[str, Callable[..., Entry | None]] = {
     "start": actions.start,
     "made": actions.finish,
     "let_go": actions.let_go,
@@ -206,82 +186,73 @@ VERBS: dict[str, Callable[..., Step]] = {
 @require_POST
 def take(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
     """A step that needs no more to be said."""
-    return _step(request, pk, VERBS[verb])
+    return _step(request, get_object_or_404(Make, pk=pk), STEPS[verb])
 
 
 @require_POST
 def move(request: StudioRequest, pk: int) -> HttpResponse:
     """To another part of the wall, or up and down in its own."""
-    make = get_object_or_404(Make, pk=pk)
+    card = get_object_or_404(Make, pk=pk)
     form = StepForm(request.POST)
     if not form.is_valid():
-        refused(request, form)
-    elif to := form.cleaned_data["to"]:
-        return _step(request, pk, lambda make: actions.move_card(make=make, to=to))
-    elif way := form.cleaned_data["way"]:
-        actions.move_up_or_down(make=make, step=way, place=form.cleaned_data["place"] or 0)
+        return _refused(request, form, go_back(request, card).url)
+    if to := form.cleaned_data["to"]:
+        return _step(request, card, actions.move_card, to=to)
+    if way := form.cleaned_data["way"]:
+        place = form.cleaned_data["place"] or 0
+        actions.move_up_or_down(make=card, step=way, place=place, by=request.user)
         return redirect(f"{reverse('own')}?at={pk}&did={'up' if way < 0 else 'down'}")
-    return go_back(request, make)
+    return go_back(request, card)
 
 
 @require_POST
 def heat(request: StudioRequest, pk: int) -> HttpResponse:
-    form = StepForm(request.POST)
+    card, form = get_object_or_404(Make, pk=pk), StepForm(request.POST)
     if not form.is_valid():
-        refused(request, form)
-        return go_back(request, get_object_or_404(Make, pk=pk))
-    told = form.cleaned_data["heat"]
-    return _step(request, pk, lambda make: actions.set_heat(make=make, heat=told))
+        return _refused(request, form, go_back(request, card).url)
+    return _step(request, card, actions.set_heat, heat=form.cleaned_data["heat"])
 
 
 @require_POST
 def fate(request: StudioRequest, pk: int) -> HttpResponse:
-    form = StepForm(request.POST)
+    card, form = get_object_or_404(Make, pk=pk), StepForm(request.POST)
     if not form.is_valid():
-        refused(request, form)
-        return go_back(request, get_object_or_404(Make, pk=pk))
-    told = form.cleaned_data["fate"]
+        return _refused(request, form, go_back(request, card).url)
+    given = form.cleaned_data["fate"]
     if request.htmx:
-        make = get_object_or_404(Make, pk=pk)
         with suppress(MakeError):
-            actions.set_fate(make=make, fate=told)
-        make.refresh_from_db()
-        return render(request, "makes/ideas/_fate.html", {"record": make, "fates": FATES})
-    return _step(request, pk, lambda make: actions.set_fate(make=make, fate=told))
+            actions.set_fate(make=card, fate=given, by=request.user)
+        card.refresh_from_db()
+        return render(request, "makes/ideas/_fate.html", {"record": card, "fates": FATES})
+    return _step(request, card, actions.set_fate, fate=given)
 
 
 @require_POST
 def undo(request: StudioRequest) -> HttpResponse:
-    try:
-        messages.success(request, actions.undo(step=unsealed(request.POST.get("step", ""))))
-    except signing.BadSignature:
-        messages.error(request, "This can be undone no more.")
-    except MakeError as wrong:
-        messages.error(request, str(wrong))
+    take_back(request, request.POST.get("entry"))
     return go_back(request, "own")
 
 
-def _step(request: StudioRequest, pk: int, act: Callable[..., Step]) -> HttpResponse:
+def _step(
+    request: StudioRequest,
+    card: Make,
+    act: Callable[..., Entry | None],
+    back: str = "",
+    **facts: Any,
+) -> HttpResponse:
     """Take one step on a make and go back to where its button was."""
-    make = get_object_or_404(Make, pk=pk)
-    back = go_back(request, make).url
+    back = back or go_back(request, card).url
     try:
-        return done(request, act(make=make), back)
+        entry = act(make=card, by=request.user, **facts)
     except MakeError as wrong:
         messages.error(request, str(wrong))
         return redirect(back)
+    return done(request, entry, back, aside=queries.freed_by(entry))
 
 
-def done(request: StudioRequest, step: Step, back: str) -> HttpResponse:
-    """Go on to the page ``back``; a step that changed nothing is passed over in silence."""
-    if step.changed:
-        told = {"step": step, "back": reverse("own") if step.added else back}
-        messages.success(request, render_to_string("makes/ideas/_done.html", told, request))
-    return redirect(back)
-
-
-def refused(request: StudioRequest, form) -> None:
+def _refused(request: StudioRequest, form: Form, back: str) -> HttpResponse:
     """Say what was wrong with a small form that has no page of its own."""
     for field in form:
         for wrong in field.errors:
             messages.error(request, f"{field.label}: {wrong}")
+    return redirect(back)

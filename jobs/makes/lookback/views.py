@@ -5,25 +5,21 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.core import signing
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.ideas.queries import newest_picture
-from jobs.makes.ideas.steps import unsealed
+from jobs.makes.ideas.queries import freed_by, newest_picture
 from jobs.makes.lookback import actions, queries
 from jobs.makes.lookback.actions import LOOKED_AT
 from jobs.makes.models import Look, Make
+from jobs.makes.undo import done, take_back
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 
-SALT = "jobs.makes.look"
-DAY = 24 * 3600
 EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
 
 
@@ -81,8 +77,8 @@ def look_back(request: StudioRequest) -> HttpResponse:
     since = form.began()
     make = queries.next_card(since, first=form.cleaned_data.get("first"))
     if make is None:
-        told = {"let_go": queries.let_go_in(since)}
-        return render(request, "makes/lookback/done.html", told)
+        shown: dict[str, Any] = {"let_go": queries.let_go_in(since)}
+        return render(request, "makes/lookback/done.html", shown)
     shown = {"make": make, "picture": newest_picture(make), "since": stamp(since)}
     return render(request, "makes/lookback/card.html", shown)
 
@@ -93,36 +89,24 @@ def answer(request: StudioRequest, pk: int) -> HttpResponse:
     form = AnswerForm(request.POST)
     if not form.is_valid():
         messages.error(request, "Answer with one of the three buttons.")
-        return _next(SittingForm(request.POST))
+        return redirect(_next(SittingForm(request.POST)))
+    since, given = form.began(), form.cleaned_data["answer"]
     try:
-        said = actions.answer(make=make, answer=form.cleaned_data["answer"], since=form.began())
+        entry = actions.answer(make=make, answer=given, since=since, by=request.user)
     except MakeError as wrong:
         messages.error(request, str(wrong))
-        return _next(form)
-    if said.new:
-        step = said.step and said.step.sealed()
-        sealed = signing.dumps({"look": said.look.pk, "step": step}, salt=SALT)
-        told = {"said": said, "sealed": sealed, "since": stamp(form.began())}
-        messages.success(request, render_to_string("makes/lookback/_said.html", told, request))
-    return _next(form)
+        return redirect(_next(form))
+    to, undo = _next(form), reverse("look-undo")
+    return done(request, entry, to, undo=undo, aside=freed_by(entry), since=stamp(since))
 
 
 @require_POST
 def undo(request: StudioRequest) -> HttpResponse:
     """The last answer is taken back, and its card is shown again."""
     form = SittingForm(request.POST)
-    try:
-        told = signing.loads(request.POST.get("said", ""), salt=SALT, max_age=DAY)
-    except signing.BadSignature:
-        messages.error(request, "This can be taken back no more.")
-        return _next(form)
-    look = get_object_or_404(Look, pk=told["look"])
-    try:
-        actions.take_back(look=look, step=told["step"] and unsealed(told["step"]))
-    except MakeError as wrong:
-        messages.error(request, str(wrong))
-        return _next(form)
-    return _next(form, first=look.make_id)
+    if entry := take_back(request, request.POST.get("entry")):
+        return redirect(_next(form, first=entry.subjects.get().row))
+    return redirect(_next(form))
 
 
 @require_http_methods(["GET", "POST"])
@@ -133,8 +117,8 @@ def pairs(request: StudioRequest) -> HttpResponse:
     form = PassedForm(request.GET)
     passed = (form.is_valid() and form.cleaned_data["passed"]) or 0
     two = [(make, newest_picture(make)) for make in queries.next_two(passed) or ()]
-    told = {"two": two, "passed": passed, "wanted": queries.most_wanted()}
-    return render(request, "makes/lookback/pairs.html", told)
+    shown = {"two": two, "passed": passed, "wanted": queries.most_wanted()}
+    return render(request, "makes/lookback/pairs.html", shown)
 
 
 def _chosen(request: StudioRequest) -> HttpResponse:
@@ -142,17 +126,19 @@ def _chosen(request: StudioRequest) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, "Choose one of the two, or neither.")
         return redirect("look-back-pairs")
-    told = form.cleaned_data
-    passed = told["passed"] or 0
-    if told["rather"] is None:
+    sent = form.cleaned_data
+    passed, entry = sent["passed"] or 0, None
+    if sent["rather"] is None:
         passed += 1
     else:
-        two = [told["one"], told["other"]]
-        rather, other = two if told["rather"] == two[0].pk else reversed(two)
-        actions.choose(rather=rather, other=other)
-    return redirect(f"{reverse('look-back-pairs')}?passed={passed}")
+        rather, other = sent["one"], sent["other"]
+        if rather.pk != sent["rather"]:
+            rather, other = other, rather
+        entry = actions.choose(rather=rather, other=other, by=request.user)
+    return done(request, entry, f"{reverse('look-back-pairs')}?passed={passed}")
 
 
-def _next(form: SittingForm, **more: int) -> HttpResponse:
+def _next(form: SittingForm, **more: int) -> str:
+    """The address of the next card of the sitting."""
     form.is_valid()
-    return redirect(f"{reverse('look-back')}?{urlencode({'since': stamp(form.began()), **more})}")
+    return f"{reverse('look-back')}?{urlencode({'since': stamp(form.began()), **more})}"

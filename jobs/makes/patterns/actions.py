@@ -1,15 +1,24 @@
-"""What happens to a pattern in the drawer. Each verb is one transaction and safe to send twice."""
+"""What happens to a pattern in the drawer: each verb one transaction, safe to send twice, recorded.
+
+Each gives the entry of the history that tells of it, None where nothing changed.
+"""
 
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from django.db import transaction
 
-from jobs.makes.models import Need, Pattern, Picture
+from jobs.makes import pictures, verbs
+from jobs.makes.models import Need, Pattern
 from studio.shop import clock
+from studio.shop.history import Verb, record
+from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
+from studio.shop.pictures import FreshPicture
+from studio.shop.stored_files import atomic_with_files
 
 
 @dataclass(frozen=True)
@@ -25,64 +34,93 @@ class NeedRow:
 
 
 class OwnedError(Exception):
-    """Such a pattern is in the drawer already; ``patterns`` are those that nobody has looked at."""
+    """Such a pattern is in the drawer already; ``patterns`` are those that nobody looked at."""
 
     def __init__(self, patterns: list[Pattern]) -> None:
         self.patterns = patterns
         super().__init__("You own this already.")
 
 
-@transaction.atomic
+@atomic_with_files()
 def add_pattern(
     *,
     facts: dict[str, Any],
     needs: Iterable[NeedRow],
-    picture: Picture | None = None,
+    by: User,
+    photo: FreshPicture | None = None,
     seen: Collection[int] = (),
-) -> Pattern:
+) -> tuple[Pattern, Entry | None]:
     """A pattern comes into the drawer. Sent twice, the second finds the first and refuses.
 
     ``seen`` are the keys of patterns that were looked at and are another one. Raises OwnedError
     where the name, and the number if it has one, are those of a pattern that is there.
     """
     lock("patterns")
-    fresh = Pattern(**facts, picture=picture)
-    same = Pattern.objects.filter(name__iexact=fresh.name, number__iexact=fresh.number)
+    pattern = Pattern(**facts)
+    same = Pattern.objects.filter(name__iexact=pattern.name, number__iexact=pattern.number)
     if unseen := list(same.exclude(pk__in=seen)):
         raise OwnedError(unseen)
-    fresh.save()
-    _write_needs(fresh, needs)
-    return fresh
+    with record(verbs.ADD_PATTERN, about=[pattern], by=by, pattern=pattern.name) as step:
+        if photo:
+            pattern.picture = pictures.keep(photo)
+            step.add(pattern.picture)
+        pattern.save()
+        step.add(pattern, *_write_needs(pattern, needs))
+    return pattern, step.entry
 
 
-@transaction.atomic
+@atomic_with_files()
 def change_pattern(
     *,
     pattern: Pattern,
     facts: dict[str, Any],
     needs: Iterable[NeedRow],
-    picture: Picture | None = None,
-) -> Pattern:
-    """Other facts; without a ``picture`` the one that is there stays."""
-    pattern = Pattern.objects.select_for_update().get(pk=pattern.pk)
-    for name, value in facts.items():
-        setattr(pattern, name, value)
-    if picture:
-        pattern.picture = picture
-    pattern.save()
-    pattern.needs.all().delete()
-    _write_needs(pattern, needs)
-    return pattern
+    by: User,
+    photo: FreshPicture | None = None,
+) -> Entry | None:
+    """Other facts; without a ``photo`` the picture that is there stays."""
+    pattern, rows = _locked(pattern), list(needs)
+    with record(verbs.CHANGE_PATTERN, about=pattern, by=by, pattern=facts["name"]) as step:
+        step.keep(pattern, pattern.needs.all())
+        for name, value in facts.items():
+            setattr(pattern, name, value)
+        if photo:
+            pattern.picture = pictures.keep(photo)
+            step.add(pattern.picture)
+        pattern.save()
+        names = list(NeedRow.__dataclass_fields__)
+        before = pattern.needs.order_by("pk").values(*names)
+        if [NeedRow(**need) for need in before] != rows:
+            pattern.needs.all().delete()
+            _write_needs(pattern, rows)
+    return step.entry
 
 
-def put_away(*, pattern: Pattern) -> None:
+def put_away(*, pattern: Pattern, by: User) -> Entry | None:
     """It has left the drawer; makes from it keep its name."""
-    Pattern.objects.filter(pk=pattern.pk, gone_at=None).update(gone_at=clock.now())
+    return _put(verbs.PUT_PATTERN_AWAY, pattern, clock.now(), by)
 
 
-def take_back(*, pattern: Pattern) -> None:
-    Pattern.objects.filter(pk=pattern.pk).update(gone_at=None)
+def take_back(*, pattern: Pattern, by: User) -> Entry | None:
+    return _put(verbs.TAKE_PATTERN_BACK, pattern, None, by)
 
 
-def _write_needs(pattern: Pattern, needs: Iterable[NeedRow]) -> None:
-    Need.objects.bulk_create(Need(pattern=pattern, **vars(row)) for row in needs)
+@transaction.atomic
+def _put(verb: Verb, pattern: Pattern, gone_at: datetime | None, by: User) -> Entry | None:
+    pattern = _locked(pattern)
+    if (pattern.gone_at is None) == (gone_at is None):
+        return None
+    with record(verb, about=pattern, by=by, pattern=pattern.name) as step:
+        step.keep(pattern)
+        pattern.gone_at = gone_at
+        pattern.save(update_fields=["gone_at"])
+    return step.entry
+
+
+def _locked(pattern: Pattern) -> Pattern:
+    """The pattern as it is now; nobody else changes it in this transaction."""
+    return Pattern.objects.select_for_update().get(pk=pattern.pk)
+
+
+def _write_needs(pattern: Pattern, needs: Iterable[NeedRow]) -> list[Need]:
+    return Need.objects.bulk_create(Need(pattern=pattern, **vars(row)) for row in needs)

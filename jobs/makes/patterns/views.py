@@ -2,18 +2,18 @@
 
 from typing import Any
 
-from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.matching import Length
-from jobs.makes.models import Pattern, Picture
+from jobs.makes.models import Pattern
 from jobs.makes.patterns import actions
-from jobs.makes.patterns.forms import OtherWidthForm, PatternForm, need_rows
+from jobs.makes.patterns.forms import NeedRows, OtherWidthForm, PatternForm, need_rows
 from jobs.makes.patterns.queries import at_width, drawer, kind_names, pattern_or_404
-from jobs.makes.pictures import keep
 from jobs.makes.tables import PatternTable
+from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, sent
 from studio.shop.tables import show_page
 
@@ -51,12 +51,12 @@ def pattern_new(request: StudioRequest) -> HttpResponse:
     if form.is_valid() and needs.is_valid():
         seen = [int(pk) for pk in request.POST.getlist("seen") if pk.isdecimal() and len(pk) < 19]
         try:
-            made = actions.add_pattern(**_facts(form, needs), seen=seen)
+            made, entry = actions.add_pattern(**_facts(request, form, needs), seen=seen)
         except actions.OwnedError as refusal:
             owned = refusal.patterns
         else:
-            messages.success(request, f"{made} is in the drawer.")
-            return redirect(made)
+            gone = reverse("pattern-list")
+            return done(request, entry, made.get_absolute_url(), undone_to=gone)
     shown = {"form": form, "needs": needs, "owned": owned}
     return render(request, "makes/patterns/new.html", shown)
 
@@ -67,28 +67,24 @@ def pattern_edit(request: StudioRequest, pk: int) -> HttpResponse:
     form = PatternForm(sent(request), request.FILES or None, instance=card, studio=request.studio)
     needs = need_rows(sent(request), request.studio, card)
     if form.is_valid() and needs.is_valid():
-        actions.change_pattern(pattern=card, **_facts(form, needs))
-        return redirect(card)
-    return render(
-        request, "makes/patterns/edit.html", {"pattern": card, "form": form, "needs": needs}
-    )
+        entry = actions.change_pattern(pattern=card, **_facts(request, form, needs))
+        return done(request, entry, card.get_absolute_url())
+    shown = {"pattern": card, "form": form, "needs": needs}
+    return render(request, "makes/patterns/edit.html", shown)
+
+
+def _facts(request: StudioRequest, form: PatternForm, needs: NeedRows) -> dict[str, Any]:
+    photo = form.cleaned_data["photo"]
+    return {"facts": form.facts(), "needs": needs.rows(), "photo": photo, "by": request.user}
 
 
 @require_POST
 def pattern_away(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Pattern, pk=pk)
-    actions.put_away(pattern=card)
-    return redirect(card)
+    return done(request, actions.put_away(pattern=card, by=request.user), card.get_absolute_url())
 
 
 @require_POST
 def pattern_back(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Pattern, pk=pk)
-    actions.take_back(pattern=card)
-    return redirect(card)
-
-
-def _facts(form: PatternForm, needs: Any) -> dict[str, Any]:
-    photo = form.cleaned_data["photo"]
-    picture: Picture | None = keep(photo) if photo else None
-    return {"facts": form.facts(), "needs": needs.rows(), "picture": picture}
+    return done(request, actions.take_back(pattern=card, by=request.user), card.get_absolute_url())

@@ -1,4 +1,8 @@
-"""The verbs of a release: each one transaction, and sent twice as good as once."""
+"""The verbs of a release: each one transaction, safe to send twice, and recorded.
+
+Each gives the entry of the history that tells of it, None where nothing changed; what makes a row
+gives that first.
+"""
 
 from datetime import date
 from typing import Any, TypeVar
@@ -7,22 +11,29 @@ from uuid import UUID, uuid4
 from django.db import transaction
 from django.db.models import Max, ProtectedError
 
+from jobs.makes import pictures, verbs
 from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
 from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
 from studio.shop.files import Row as CsvRow
-from studio.shop.models import Profile
+from studio.shop.history import Verb, record
+from studio.shop.models import Entry, Profile, User
+from studio.shop.pictures import FreshPicture
+from studio.shop.stored_files import atomic_with_files
+
+STAGES = ("Draft", "Toile", "Grade", "Test", "Write up", "Publish")
+
+Row = TypeVar("Row", Tester, Erratum, Cost)
 
 
 class ReleaseError(ValueError):
     """A step that a release cannot take. Its sentence says what can be done."""
 
 
-STAGES = ("Draft", "Toile", "Grade", "Test", "Write up", "Publish")
-
-
-@transaction.atomic
-def start_release(*, name: str, **fields: Any) -> Release:
+@atomic_with_files()
+def start_release(
+    *, name: str, by: User, photo: FreshPicture | None = None, **fields: Any
+) -> tuple[Release, Entry | None]:
     """A release with the six usual stages. Sent twice it is one.
 
     Raises ReleaseError where another release has that name.
@@ -30,167 +41,237 @@ def start_release(*, name: str, **fields: Any) -> Release:
     # One at a time, so that the second of two at once finds the first.
     Profile.objects.select_for_update().get()
     facts = fields | {"name": name}
-    release = Release.objects.filter(name=name).first()
-    if release is not None:
+    if release := Release.objects.filter(name=name).first():
         if any(getattr(release, field) != value for field, value in facts.items()):
             raise ReleaseError(f"There is a release called “{name}” already.")
-        return release
-    release = Release.objects.create(**facts)
-    Stage.objects.bulk_create(
-        Stage(release=release, name=stage, place=place) for place, stage in enumerate(STAGES)
-    )
-    return release
+        return release, None
+    release = Release(**facts)
+    with record(verbs.START_RELEASE, about=[release], by=by, release=name) as step:
+        if photo:
+            release.picture = pictures.keep(photo)
+            step.add(release.picture)
+        release.save()
+        stages = Stage.objects.bulk_create(
+            Stage(release=release, name=stage, place=place) for place, stage in enumerate(STAGES)
+        )
+        step.add(release, *stages)
+    return release, step.entry
 
 
-@transaction.atomic
-def change_release(*, release: Release, **fields: Any) -> Release:
+@atomic_with_files()
+def change_release(
+    *, release: Release, by: User, photo: FreshPicture | None = None, **fields: Any
+) -> Entry | None:
     """Write on it. Raises ReleaseError where another release has its new name."""
-    release = locked(release)
-    others = Release.objects.exclude(pk=release.pk)
-    if "name" in fields and others.filter(name=fields["name"]).exists():
-        raise ReleaseError(f"There is a release called “{fields['name']}” already.")
-    for field, value in fields.items():
-        setattr(release, field, value)
-    release.save(update_fields=list(fields))
-    return release
+    return _change(release, verbs.CHANGE_RELEASE, by, photo, **fields)
 
 
 @transaction.atomic
-def publish(*, release: Release) -> Release:
+def price_release(*, release: Release, by: User, **fields: Any) -> Entry | None:
+    """What a copy costs, what is kept of it, and what an hour is worth."""
+    return _change(release, verbs.PRICE_RELEASE, by, **fields)
+
+
+@transaction.atomic
+def publish(*, release: Release, by: User) -> Entry | None:
     """Out from today, or from the day it came out already."""
-    release = locked(release)
-    return change_release(release=release, published_on=release.published_on or clock.today())
-
-
-def withdraw(*, release: Release) -> Release:
-    """Not published after all. What was sold stays."""
-    return change_release(release=release, published_on=None)
-
-
-def put_away(*, release: Release, away: bool) -> Release:
-    """Put it in the drawer with all that is written on it, or take it out again."""
-    return change_release(release=release, put_away_at=clock.now() if away else None)
-
-
-def locked(release: Release) -> Release:
-    """The release as it is now; nobody else changes what hangs on it in this transaction."""
-    return Release.objects.select_for_update().get(pk=release.pk)
+    day = _locked(release).published_on or clock.today()
+    return _change(release, verbs.PUBLISH, by, published_on=day)
 
 
 @transaction.atomic
-def add_stage(*, release: Release, name: str, minutes: int = 0) -> Stage:
+def withdraw(*, release: Release, by: User) -> Entry | None:
+    """Not published after all. What was sold stays."""
+    return _change(release, verbs.WITHDRAW, by, published_on=None)
+
+
+@transaction.atomic
+def put_away(*, release: Release, away: bool, by: User) -> Entry | None:
+    """Put it in the drawer with all that is written on it, or take it out again."""
+    if away == (_locked(release).put_away_at is not None):
+        return None
+    verb = verbs.PUT_RELEASE_AWAY if away else verbs.TAKE_RELEASE_OUT
+    return _change(release, verb, by, put_away_at=clock.now() if away else None)
+
+
+def _change(
+    release: Release, verb: Verb, by: User, photo: FreshPicture | None = None, **fields: Any
+) -> Entry | None:
+    release = _locked(release)
+    name = fields.get("name", release.name)
+    if Release.objects.exclude(pk=release.pk).filter(name=name).exists():
+        raise ReleaseError(f"There is a release called “{name}” already.")
+    with record(verb, about=release, by=by, release=name) as step:
+        step.keep(release)
+        if photo:
+            fields["picture"] = pictures.keep(photo)
+            step.add(fields["picture"])
+        for field, value in fields.items():
+            setattr(release, field, value)
+        release.save(update_fields=list(fields))
+    return step.entry
+
+
+@transaction.atomic
+def add_stage(
+    *, release: Release, name: str, by: User, minutes: int = 0
+) -> tuple[Stage, Entry | None]:
     """One more, after the others. Sent twice it is one.
 
     Raises ReleaseError where the release has another stage of that name.
     """
-    release = locked(release)
-    stage = release.stages.filter(name=name).first()
-    if stage is not None:
+    release = _locked(release)
+    if stage := release.stages.filter(name=name).first():
         if stage.minutes != minutes:
             raise ReleaseError(_taken(name))
-        return stage
+        return stage, None
     last = release.stages.aggregate(last=Max("place"))["last"]
     place = 0 if last is None else last + 1
-    return Stage.objects.create(release=release, name=name, minutes=minutes, place=place)
+    with record(verbs.ADD_STAGE, about=release, by=by, stage=name) as step:
+        stage = Stage.objects.create(release=release, name=name, minutes=minutes, place=place)
+        step.add(stage)
+    return stage, step.entry
 
 
 @transaction.atomic
-def change_stage(*, stage: Stage, name: str, minutes: int) -> Stage:
+def change_stage(*, stage: Stage, name: str, minutes: int, by: User) -> Entry | None:
     """Another name or guess. Raises ReleaseError where another stage has that name."""
-    release = locked(stage.release)
+    release = _locked(stage.release)
     if release.stages.filter(name=name).exclude(pk=stage.pk).exists():
         raise ReleaseError(_taken(name))
-    stage.name, stage.minutes = name, minutes
-    stage.save(update_fields=["name", "minutes"])
-    return stage
+    with record(verbs.CHANGE_STAGE, about=release, by=by, stage=name) as step:
+        step.keep(stage)
+        stage.name, stage.minutes = name, minutes
+        stage.save(update_fields=["name", "minutes"])
+    return step.entry
 
 
 @transaction.atomic
-def move_stage(*, stage: Stage, step: int, place: int) -> None:
+def move_stage(*, stage: Stage, step: int, place: int, by: User) -> Entry | None:
     """One place up (``step`` -1) or down (1); at the end nothing changes.
 
     ``place`` is where the page showed it, from 0: elsewhere by now, it was moved already.
     """
-    row = list(locked(stage.release).stages.all())
+    release = _locked(stage.release)
+    row = list(release.stages.all())
     if row.index(stage) != place or not 0 <= place + step < len(row):
-        return
-    row.insert(place + step, row.pop(place))
-    for position, moved in enumerate(row):
-        moved.place = position
-    Stage.objects.bulk_update(row, ["place"])
+        return None
+    with record(verbs.MOVE_STAGE, about=release, by=by, stage=stage.name) as moving:
+        moving.keep(release.stages.all())
+        row.insert(place + step, row.pop(place))
+        for position, moved in enumerate(row):
+            moved.place = position
+        Stage.objects.bulk_update(row, ["place"])
+    return moving.entry
 
 
 @transaction.atomic
-def set_done(*, stage: Stage, done: bool) -> Stage:
+def set_done(*, stage: Stage, done: bool, by: User) -> Entry | None:
     """Tick it, or take the tick off. A second tick leaves the moment of the first."""
-    locked(stage.release)
+    release = _locked(stage.release)
     stage.refresh_from_db()
-    if done != (stage.done_at is not None):
+    if done == (stage.done_at is not None):
+        return None
+    verb = verbs.TICK_STAGE if done else verbs.UNTICK_STAGE
+    with record(verb, about=release, by=by, stage=stage.name) as step:
+        step.keep(stage)
         stage.done_at = clock.now() if done else None
         stage.save(update_fields=["done_at"])
-    return stage
+    return step.entry
 
 
 @transaction.atomic
-def take_stage_off(*, stage: Stage) -> None:
+def take_stage_off(*, stage: Stage, by: User) -> Entry | None:
     """This release goes without it. Raises ReleaseError when minutes hang on it."""
-    locked(stage.release)
+    release = _locked(stage.release)
     try:
-        with transaction.atomic():
-            stage.delete()
+        with record(verbs.TAKE_STAGE_OFF, about=release, by=by, stage=stage.name) as step:
+            step.keep(stage)
+            Stage.objects.filter(pk=stage.pk).delete()
     except ProtectedError:
         raise ReleaseError(f"Minutes hang on “{stage.name}”, so it stays.") from None
-
-
-def _taken(name: str) -> str:
-    return f"This release has a stage called “{name}” already."
-
-
-Row = TypeVar("Row", Tester, Erratum, Cost)
+    return step.entry
 
 
 @transaction.atomic
-def write_row(kind: type[Row], *, release: Release, **facts: Any) -> Row:
+def write_row(
+    kind: type[Row], *, release: Release, by: User, **facts: Any
+) -> tuple[Row, Entry | None]:
     """One more row with these facts. The same facts sent twice are one row."""
-    row = {"release": locked(release), **facts}
-    return kind.objects.filter(**row).first() or kind.objects.create(**row)
+    facts["release"] = release = _locked(release)
+    if row := kind.objects.filter(**facts).first():
+        return row, None
+    row = kind(**facts)
+    with record(verbs.ADD_ROW[kind], about=release, by=by, row=str(row)) as step:
+        row.save()
+        step.add(row)
+    return row, step.entry
 
 
 @transaction.atomic
-def change_row(row: Row, **facts: Any) -> Row:
+def change_row(row: Row, *, by: User, **facts: Any) -> Entry | None:
     """Write these facts on the row instead of what they were."""
-    for field, value in facts.items():
-        setattr(row, field, value)
-    row.save(update_fields=list(facts))
-    return row
+    release = _locked(row.release)
+    with record(verbs.CHANGE_ROW[type(row)], about=release, by=by, row=str(row)) as step:
+        step.keep(row)
+        for field, value in facts.items():
+            setattr(row, field, value)
+        row.save(update_fields=list(facts))
+    return step.entry
 
 
 @transaction.atomic
-def take_row_off(row: Tester | Erratum | Cost | Sale) -> None:
+def take_row_off(row: Tester | Erratum | Cost | Sale, *, by: User) -> Entry | None:
     """It was written by mistake. Taken off twice, it is gone all the same."""
-    type(row).objects.filter(pk=row.pk).delete()
+    release = _locked(row.release)
+    with record(verbs.TAKE_ROW_OFF[type(row)], about=release, by=by, row=str(row)) as step:
+        step.keep(row)
+        type(row).objects.filter(pk=row.pk).delete()
+    return step.entry
 
 
 @transaction.atomic
-def sell(*, release: Release, day: date, copies: int, net: int, form_key: UUID) -> Sale:
+def sell(
+    *, release: Release, day: date, copies: int, net: int, form_key: UUID, by: User
+) -> tuple[Sale, Entry | None]:
     """Copies of a day and what was left of them; less than none where they came back.
 
     The same form sent twice is one sale.
     """
-    release, facts = locked(release), {"day": day, "copies": copies, "net": net}
+    release = _locked(release)
+    facts = {"day": day, "copies": copies, "net": net}
     sale, new = Sale.objects.get_or_create(release=release, row_key=str(form_key), defaults=facts)
-    if not new and (sale.day, sale.copies, sale.net) != (day, copies, net):
+    if not new and (sale.day, sale.copies, sale.net) == (day, copies, net):
+        return sale, None
+    if not new:
         # The browser went back to a page that had been sent, and another sale was typed there.
-        return Sale.objects.create(release=release, row_key=str(uuid4()), **facts)
-    return sale
+        sale = Sale.objects.create(release=release, row_key=str(uuid4()), **facts)
+    with record(verbs.SELL, about=release, by=by, copies=copies, day=day) as step:
+        step.add(sale)
+    return sale, step.entry
 
 
 @transaction.atomic
-def import_sales(*, release: Release, rows: list[CsvRow], studio: Profile) -> int:
-    """Add the rows that are not here yet; how many. Sent twice, the second adds nothing."""
-    plan = plan_sales(rows, locked(release), studio)
-    Sale.objects.bulk_create(
-        Sale(release=release, day=sold.day, copies=sold.copies, net=sold.net, row_key=sold.key)
-        for sold in plan.new
-    )
-    return len(plan.new)
+def import_sales(
+    *, release: Release, rows: list[CsvRow], studio: Profile, by: User
+) -> Entry | None:
+    """Add the rows that are not here yet. Sent twice, the second adds nothing."""
+    release = _locked(release)
+    new = plan_sales(rows, release, studio).new
+    many = "1 row" if len(new) == 1 else f"{len(new)} rows"
+    with record(verbs.IMPORT_SALES, about=release, by=by, rows=many) as step:
+        sales = Sale.objects.bulk_create(
+            Sale(release=release, day=sold.day, copies=sold.copies, net=sold.net, row_key=sold.key)
+            for sold in new
+        )
+        step.add(*sales)
+    return step.entry
+
+
+def _locked(release: Release) -> Release:
+    """The release as it is now; nobody else changes what hangs on it in this transaction."""
+    return Release.objects.select_for_update().get(pk=release.pk)
+
+
+def _taken(name: str) -> str:
+    return f"This release has a stage called “{name}” already."

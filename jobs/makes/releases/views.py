@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from django import forms
@@ -13,7 +14,6 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
-from jobs.makes.pictures import keep
 from jobs.makes.releases import actions
 from jobs.makes.releases.actions import ReleaseError
 from jobs.makes.releases.forms import (
@@ -27,16 +27,20 @@ from jobs.makes.releases.forms import (
 )
 from jobs.makes.releases.sales_file import plan_sales, read_sales
 from jobs.makes.tables import SaleTable
+from jobs.makes.undo import done, said
 from studio.shop import clock
 from studio.shop.files import Row
 from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.imports import Import, import_page
+from studio.shop.models import Entry
 from studio.shop.tables import show_page
+
+FORM = require_http_methods(["GET", "POST"])
 
 
 @dataclass(frozen=True)
 class Writing:
-    """What stands over the form, and where its row can be taken off."""
+    """What stands over a form, and where its row can be taken off."""
 
     title: str
     back: str
@@ -44,41 +48,38 @@ class Writing:
 
 
 def write(
-    request: StudioRequest, form: BaseForm, writing: Writing, act: Callable[[dict[str, Any]], Any]
+    request: StudioRequest,
+    form: BaseForm,
+    writing: Writing,
+    act: Callable[..., Entry | None],
 ) -> HttpResponse:
     """Show the form, or ``act`` on what it says and go back to where it belongs."""
     if request.method == "POST" and form.is_valid():
         try:
-            done = act(form.cleaned_data)
+            entry = act(by=request.user, **form.cleaned_data)
         except ReleaseError as wrong:
             form.add_error(None, str(wrong))
         else:
-            return redirect(done if isinstance(done, Release) else writing.back)
+            return done(request, entry, writing.back)
+    return _form(request, form, writing)
+
+
+def _form(request: StudioRequest, form: BaseForm, writing: Writing) -> HttpResponse:
     return render(request, "makes/releases/form.html", {"form": form, "writing": writing})
-
-
-def attempt(request: StudioRequest, act: Callable[[], Any], success: str = "") -> bool:
-    """Take a step; what cannot be done is said on the next page."""
-    try:
-        act()
-    except ReleaseError as wrong:
-        messages.error(request, str(wrong))
-        return False
-    if success:
-        messages.success(request, success)
-    return True
-
-
-FORM = require_http_methods(["GET", "POST"])
 
 
 @FORM
 def release_new(request: StudioRequest) -> HttpResponse:
     form = ReleaseForm(sent(request), request.FILES or None)
-    writing = Writing("A new release", reverse("releases"))
-    return write(
-        request, form, writing, lambda facts: actions.start_release(**_with_picture(facts))
-    )
+    every = reverse("releases")
+    if form.is_valid():
+        try:
+            release, entry = actions.start_release(by=request.user, **form.cleaned_data)
+        except ReleaseError as wrong:
+            form.add_error(None, str(wrong))
+        else:
+            return done(request, entry, release.get_absolute_url(), undone_to=every)
+    return _form(request, form, Writing("A new release", every))
 
 
 @FORM
@@ -86,12 +87,7 @@ def release_edit(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     writing = Writing(release.name, release.get_absolute_url())
     form = ReleaseForm(sent(request), request.FILES or None, instance=release)
-    return write(
-        request,
-        form,
-        writing,
-        lambda facts: actions.change_release(release=release, **_with_picture(facts)),
-    )
+    return write(request, form, writing, partial(actions.change_release, release=release))
 
 
 @owner_only
@@ -99,37 +95,31 @@ def release_edit(request: StudioRequest, pk: int) -> HttpResponse:
 def release_money(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     form = ReleaseMoneyForm(sent(request), instance=release, studio=request.studio)
-    return write(
-        request,
-        form,
-        Writing(f"Price and fees: {release}", release.get_absolute_url()),
-        lambda facts: actions.change_release(release=release, **facts),
-    )
+    writing = Writing(f"Price and fees: {release}", release.get_absolute_url())
+    return write(request, form, writing, partial(actions.price_release, release=release))
 
 
 @require_POST
 def release_published(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     act = actions.publish if _on(request) else actions.withdraw
-    act(release=release)
-    return go_back(request, release)
+    return _done(request, act(release=release, by=request.user), release)
 
 
 @require_POST
 def release_put_away(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
-    actions.put_away(release=release, away=_on(request))
-    return go_back(request, release)
+    entry = actions.put_away(release=release, away=_on(request), by=request.user)
+    return _done(request, entry, release)
 
 
 def _on(request: StudioRequest) -> bool:
     return request.POST.get("on") == "1"
 
 
-def _with_picture(facts: dict[str, Any]) -> dict[str, Any]:
-    """The fields of a release; a photograph that came along is kept and takes its place."""
-    photo = facts.pop("photo")
-    return facts | ({"picture": keep(photo)} if photo else {})
+def _done(request: StudioRequest, entry: Entry | None, release: Release) -> HttpResponse:
+    """Back to where the button was, else to the release."""
+    return done(request, entry, go_back(request, release).url)
 
 
 class StageMoveForm(forms.Form):
@@ -137,50 +127,54 @@ class StageMoveForm(forms.Form):
     place = forms.IntegerField(min_value=0)
 
 
-@require_http_methods(["GET", "POST"])
+@FORM
 def stage_new(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     writing = Writing(f"One more stage of {release}", release.get_absolute_url())
-    form = StageForm(sent(request))
-    return write(request, form, writing, lambda facts: actions.add_stage(release=release, **facts))
+
+    def add(**facts: Any) -> Entry | None:
+        return actions.add_stage(release=release, **facts)[1]
+
+    return write(request, StageForm(sent(request)), writing, add)
 
 
-@require_http_methods(["GET", "POST"])
+@FORM
 def stage_edit(request: StudioRequest, pk: int) -> HttpResponse:
     stage = _stage(pk)
-    writing = Writing(
-        f"{stage.name}: {stage.release}",
-        stage.release.get_absolute_url(),
-        off=reverse("stage-off", args=[pk]),
-    )
+    back, off = stage.release.get_absolute_url(), reverse("stage-off", args=[pk])
+    writing = Writing(f"{stage.name}: {stage.release}", back, off)
     form = StageForm(sent(request), instance=stage)
-    return write(request, form, writing, lambda facts: actions.change_stage(stage=stage, **facts))
+    return write(request, form, writing, partial(actions.change_stage, stage=stage))
 
 
 @require_POST
 def stage_move(request: StudioRequest, pk: int) -> HttpResponse:
     stage, form = _stage(pk), StageMoveForm(request.POST)
-    if form.is_valid():
-        sent_to = form.cleaned_data
-        actions.move_stage(stage=stage, step=sent_to["way"], place=sent_to["place"])
-        did = "up" if sent_to["way"] < 0 else "down"
-        return redirect(f"{stage.release.get_absolute_url()}?at={pk}&did={did}#order")
-    return go_back(request, stage.release)
+    if not form.is_valid():
+        return go_back(request, stage.release)
+    way, place = form.cleaned_data["way"], form.cleaned_data["place"]
+    actions.move_stage(stage=stage, step=way, place=place, by=request.user)
+    did = "up" if way < 0 else "down"
+    return redirect(f"{stage.release.get_absolute_url()}?at={pk}&did={did}#order")
 
 
 @require_POST
 def stage_done(request: StudioRequest, pk: int) -> HttpResponse:
     """Tick it with ``on`` 1, take the tick off with 0."""
     stage = _stage(pk)
-    actions.set_done(stage=stage, done=request.POST.get("on") == "1")
-    return go_back(request, stage.release)
+    entry = actions.set_done(stage=stage, done=_on(request), by=request.user)
+    return _done(request, entry, stage.release)
 
 
 @require_POST
 def stage_off(request: StudioRequest, pk: int) -> HttpResponse:
     stage = _stage(pk)
-    attempt(request, lambda: actions.take_stage_off(stage=stage), f"Taken off: {stage.name}")
-    return go_back(request, stage.release)
+    try:
+        entry = actions.take_stage_off(stage=stage, by=request.user)
+    except ReleaseError as wrong:
+        messages.error(request, str(wrong))
+        return go_back(request, stage.release)
+    return _done(request, entry, stage.release)
 
 
 def _stage(pk: int) -> Stage:
@@ -188,7 +182,7 @@ def _stage(pk: int) -> Stage:
 
 
 @dataclass(frozen=True)
-class Kind:
+class RowKind:
     """A kind of row: its model, its form, and what stands over an empty one."""
 
     name: str
@@ -201,52 +195,47 @@ class Kind:
             given["studio"] = request.studio
         return self.form(sent(request), **given)
 
-
-TESTER = Kind("tester", Tester, TesterForm, "A tester of {}")
-ERRATUM = Kind("erratum", Erratum, ErratumForm, "Something wrong in {}")
-COST = Kind("cost", Cost, CostForm, "Money spent on {}")
+    def row(self, pk: int) -> Any:
+        return get_object_or_404(self.model.objects.select_related("release"), pk=pk)
 
 
-@require_http_methods(["GET", "POST"])
-def row_new(request: StudioRequest, pk: int, kind: Kind) -> HttpResponse:
+TESTER = RowKind("tester", Tester, TesterForm, "A tester of {}")
+ERRATUM = RowKind("erratum", Erratum, ErratumForm, "Something wrong in {}")
+COST = RowKind("cost", Cost, CostForm, "Money spent on {}")
+
+
+@FORM
+def row_new(request: StudioRequest, pk: int, kind: RowKind) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     writing = Writing(kind.title.format(release), release.get_absolute_url())
-    return write(
-        request,
-        kind.form_of(request),
-        writing,
-        lambda facts: actions.write_row(kind.model, release=release, **facts),
-    )
+
+    def add(**facts: Any) -> Entry | None:
+        entry: Entry | None = actions.write_row(kind.model, release=release, **facts)[1]
+        return entry
+
+    return write(request, kind.form_of(request), writing, add)
 
 
-@require_http_methods(["GET", "POST"])
-def row_edit(request: StudioRequest, pk: int, kind: Kind) -> HttpResponse:
-    row = _row(pk, kind)
-    writing = Writing(
-        str(row), row.release.get_absolute_url(), off=reverse(f"{kind.name}-off", args=[pk])
-    )
+@FORM
+def row_edit(request: StudioRequest, pk: int, kind: RowKind) -> HttpResponse:
+    row = kind.row(pk)
+    back, off = row.release.get_absolute_url(), reverse(f"{kind.name}-off", args=[pk])
     form = kind.form_of(request, instance=row)
-    return write(request, form, writing, lambda facts: actions.change_row(row, **facts))
+    return write(request, form, Writing(str(row), back, off), partial(actions.change_row, row))
 
 
 @require_POST
-def row_off(request: StudioRequest, pk: int, kind: Kind) -> HttpResponse:
-    row = _row(pk, kind)
-    actions.take_row_off(row)
-    return go_back(request, row.release)
+def row_off(request: StudioRequest, pk: int, kind: RowKind) -> HttpResponse:
+    row = kind.row(pk)
+    return _done(request, actions.take_row_off(row, by=request.user), row.release)
 
 
 @require_POST
 def erratum_mended(request: StudioRequest, pk: int) -> HttpResponse:
     """Put right today with ``on`` 1; not after all with 0."""
-    row = _row(pk, ERRATUM)
-    day = (row.mended_on or clock.today()) if request.POST.get("on") == "1" else None
-    actions.change_row(row, mended_on=day)
-    return go_back(request, row.release)
-
-
-def _row(pk: int, kind: Kind) -> Any:
-    return get_object_or_404(kind.model.objects.select_related("release"), pk=pk)
+    row = ERRATUM.row(pk)
+    day = (row.mended_on or clock.today()) if _on(request) else None
+    return _done(request, actions.change_row(row, by=request.user, mended_on=day), row.release)
 
 
 @owner_only
@@ -255,8 +244,8 @@ def sales(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     form = SaleForm(sent(request), studio=request.studio)
     if form.is_valid():
-        actions.sell(release=release, **form.cleaned_data)
-        return redirect("sales", pk)
+        _, entry = actions.sell(release=release, by=request.user, **form.cleaned_data)
+        return done(request, entry, reverse("sales", args=[pk]))
     table = SaleTable(release.sales.order_by("-day", "-pk"), studio=request.studio)
     show_page(table, request)
     shown = {"release": release, "form": form, "table": table}
@@ -267,18 +256,19 @@ def sales(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def sale_off(request: StudioRequest, pk: int) -> HttpResponse:
     sale = get_object_or_404(Sale, pk=pk)
-    actions.take_row_off(sale)
-    return go_back(request, redirect("sales", sale.release_id).url)
+    entry = actions.take_row_off(sale, by=request.user)
+    return done(request, entry, go_back(request, reverse("sales", args=[sale.release_id])).url)
 
 
 @owner_only
 @require_http_methods(["GET", "POST"])
 def sales_import(request: StudioRequest, pk: int) -> HttpResponse:
     release, studio = get_object_or_404(Release, pk=pk), request.studio
+    every = reverse("sales", args=[pk])
 
     def take(rows: list[Row]) -> str:
-        added = actions.import_sales(release=release, rows=rows, studio=studio)
-        return f"Brought in: {added} {'row' if added == 1 else 'rows'}."
+        entry = actions.import_sales(release=release, rows=rows, studio=studio, by=request.user)
+        return said(request, entry, back=every) if entry else "All of it is here already."
 
     return import_page(
         request,
@@ -286,7 +276,7 @@ def sales_import(request: StudioRequest, pk: int) -> HttpResponse:
             owner=f"sales of {pk}",
             page="makes/releases/sales_file.html",
             preview="makes/releases/sales_file.html",
-            done=reverse("sales", args=[pk]),
+            done=every,
             read=lambda text: read_sales(text, studio),
             compare=lambda rows: {"plan": plan_sales(rows, release, studio)},
             take=take,

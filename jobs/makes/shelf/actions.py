@@ -1,23 +1,35 @@
 """The verbs of the shelf: what is cut, put back, washed, measured and given away is one move each.
 
-Moves are written one at a time on one cloth, and once however often they are sent.
+They are done one at a time on one cloth, once however often they are sent, and recorded: each gives
+the entry of the history that tells of it, None where nothing changed; new cloth is given first.
 """
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
-from uuid import UUID, uuid5
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from jobs.makes import pictures
+from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength, show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make
 from studio.shop import clock
-from studio.shop.models import User
+from studio.shop.history import Step, Verb, record
+from studio.shop.models import Entry, User
 from studio.shop.money import exact, round_half_up
 from studio.shop.pictures import FreshPicture
+from studio.shop.stored_files import atomic_with_files
+
+Why = ClothMove.Why
+MOST_MM = Decimal(500_000)  # what one length on the shelf can grow to
+MOST_PERCENT = 50
+FACTS = (
+    "name", "kind", "fibre", "colour", "width_mm", "width_typed", "washed", "shrink_along",
+    "shrink_across", "one_way", "repeat_mm", "repeat_typed", "care", "price", "place", "bought_on",
+    "note",
+)  # fmt: skip
 
 
 class ShelfError(ValueError):
@@ -28,68 +40,6 @@ class ShelfError(ValueError):
         self.field = field
 
 
-MOST_MM = Decimal(500_000)  # what one length on the shelf can grow to
-
-
-def locked(cloth: Cloth) -> Cloth:
-    """The cloth read again and held until the transaction ends."""
-    return Cloth.objects.select_for_update().get(pk=cloth.pk)
-
-
-def once(cloth: Cloth, form_key: UUID, act: Callable[[Cloth], ClothMove | None]) -> Cloth:
-    """Do ``act`` on the locked cloth, unless a move of this ``form_key`` is there already."""
-    with transaction.atomic():
-        cloth = locked(cloth)
-        if not ClothMove.objects.filter(form_key=form_key).exists():
-            act(cloth)
-        return cloth
-
-
-def move(
-    cloth: Cloth,
-    *,
-    why: str,
-    mm: Decimal,
-    typed: str,
-    by: User,
-    form_key: UUID,
-    make: Make | None = None,
-) -> ClothMove:
-    """Add ``mm`` (below zero takes away) to what is left of a locked cloth, and write it down.
-
-    A cloth of which nothing is left has left the shelf; one that comes back lies there again.
-    Raises ShelfError for more than there is.
-    """
-    left = cloth.left_mm + mm
-    if left < 0:
-        raise ShelfError(f"There is {show_cloth(cloth.left_mm, cloth.unit)} left.")
-    if left > MOST_MM:
-        raise ShelfError(f"No length here is over {MOST_MM // 1000} metres.")
-    cloth.left_mm = left
-    cloth.gone_at = None if left else cloth.gone_at or clock.now()
-    cloth.save(update_fields=["left_mm", "gone_at"])
-    return ClothMove.objects.create(
-        cloth=cloth, make=make, why=why, mm=mm, typed=typed, day=clock.today(), by=by,
-        form_key=form_key,
-    )  # fmt: skip
-
-
-def taken(cloth: Cloth, mm: Decimal) -> Decimal:
-    """``mm``, or all that is left where the page shows both as the same length.
-
-    A page rounds to a sixteenth of an inch or a millimetre; what it shows can be cut.
-    """
-    same = show_cloth(mm, cloth.unit) == show_cloth(cloth.left_mm, cloth.unit)
-    return cloth.left_mm if same else mm
-
-
-FACTS = (
-    "name", "kind", "fibre", "colour", "width_mm", "width_typed", "washed", "shrink_along",
-    "shrink_across", "one_way", "repeat_mm", "repeat_typed", "care", "price", "place", "bought_on",
-    "note",
-)  # fmt: skip
-
-
 def add_cloth(
     *,
     facts: Mapping[str, Any],
@@ -97,148 +47,109 @@ def add_cloth(
     by: User,
     form_key: UUID,
     swatch: FreshPicture | None = None,
-) -> Cloth:
+) -> tuple[Cloth, Entry | None]:
     """Cloth comes on the shelf; ``facts`` are values of ``FACTS``. Sent twice, it is one.
 
     It came in on the day it was bought, or today where nobody says.
     """
     try:
-        with transaction.atomic():
-            if made := _made(form_key):
-                return made
+        with atomic_with_files():
+            if cloth := _of_form(form_key):
+                return cloth, None
             cloth = Cloth(**facts, unit=length.unit, left_mm=0)
-            cloth.swatch = pictures.keep(swatch) if swatch else None
-            cloth.save()
-            came = move(
-                cloth, why=ClothMove.Why.BOUGHT, mm=length.mm, typed=length.typed, by=by,
-                form_key=form_key,
-            )  # fmt: skip
-            _date(came, cloth)
-            return cloth
+            with record(verbs.ADD_CLOTH, about=[cloth], by=by, cloth=cloth.name) as step:
+                if swatch:
+                    cloth.swatch = pictures.keep(swatch)
+                    step.add(cloth.swatch)
+                cloth.save()
+                step.add(cloth)
+                came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
+                _date(came, cloth)
+            return cloth, step.entry
     except IntegrityError:
         # The other half of a double click was quicker; its cloth is the one.
-        if made := _made(form_key):
-            return made
+        if cloth := _of_form(form_key):
+            return cloth, None
         raise
 
 
+@atomic_with_files()
 def change_cloth(
-    *, cloth: Cloth, facts: Mapping[str, Any], swatch: FreshPicture | None = None
-) -> Cloth:
+    *, cloth: Cloth, facts: Mapping[str, Any], by: User, swatch: FreshPicture | None = None
+) -> Entry | None:
     """Other facts; how much is left only changes by moves.
 
     The day on which it came in follows the day it was bought.
     """
-    with transaction.atomic():
-        cloth = locked(cloth)
-        for name, value in facts.items():
-            setattr(cloth, name, value)
-        changed = [*facts]
+    cloth = _locked(cloth)
+    first = cloth.moves.filter(why=Why.BOUGHT).order_by("pk")[:1]
+    with record(
+        verbs.CHANGE_CLOTH, about=cloth, by=by, cloth=facts.get("name", cloth.name)
+    ) as step:
+        step.keep(cloth, *first)
+        for field, value in facts.items():
+            setattr(cloth, field, value)
         if swatch:
             cloth.swatch = pictures.keep(swatch)
-            changed.append("swatch")
-        cloth.save(update_fields=changed)
-        if came := cloth.moves.filter(why=ClothMove.Why.BOUGHT).order_by("pk").first():
+            step.add(cloth.swatch)
+        cloth.save(update_fields=[*facts, "swatch"])
+        for came in first:
             _date(came, cloth)
-        return cloth
-
-
-def _made(form_key: UUID) -> Cloth | None:
-    return Cloth.objects.filter(moves__form_key=form_key).first()
-
-
-def _date(came: ClothMove, cloth: Cloth) -> None:
-    """Where the cloth was bought earlier than it was entered, that is the day it came in."""
-    if cloth.bought_on and came.day != cloth.bought_on:
-        came.day = cloth.bought_on
-        came.save(update_fields=["day"])
-
-
-Why = ClothMove.Why
-TAKEN_BACK = {Why.CUT: Why.BACK, Why.GONE: Why.BACK, Why.BACK: Why.CUT}
+    return step.entry
 
 
 def cut(
     *, cloth: Cloth, length: ClothLength, by: User, form_key: UUID, make: Make | None = None
-) -> Cloth:
+) -> Entry | None:
     """Cut ``length`` off, for a make or for nothing in particular.
 
     The make is linked with the cloth. Raises ShelfError for more than there is.
     """
 
-    def act(held: Cloth) -> ClothMove:
+    def act(hand: _Hand) -> None:
         if make:
-            ClothPlan.objects.get_or_create(make=make, cloth=held)
-        off = -taken(held, length.mm)
-        return move(
-            held, why=Why.CUT, mm=off, typed=length.typed, by=by, form_key=form_key, make=make
-        )
+            hand.step.keep(ClothPlan.objects.filter(make=make, cloth=cloth))
+            ClothPlan.objects.get_or_create(make=make, cloth=cloth)
+        hand.move(Why.CUT, -_all_or(length.mm, hand.cloth), length.typed)
 
-    return once(cloth, form_key, act)
+    return _once(verbs.CUT, act, cloth=cloth, by=by, form_key=form_key, make=make, length=length)
 
 
 def put_back(
     *, cloth: Cloth, length: ClothLength, by: User, form_key: UUID, make: Make | None = None
-) -> Cloth:
+) -> Entry | None:
     """Cloth that was cut or given away lies on the shelf again."""
 
-    def act(held: Cloth) -> ClothMove:
-        return move(
-            held,
-            why=Why.BACK,
-            mm=length.mm,
-            typed=length.typed,
-            by=by,
-            form_key=form_key,
-            make=make,
-        )
+    def act(hand: _Hand) -> None:
+        hand.move(Why.BACK, length.mm, length.typed)
 
-    return once(cloth, form_key, act)
+    return _once(
+        verbs.PUT_BACK, act, cloth=cloth, by=by, form_key=form_key, make=make, length=length
+    )
 
 
-def measure_again(*, cloth: Cloth, length: ClothLength, by: User, form_key: UUID) -> Cloth:
+def measure_again(*, cloth: Cloth, length: ClothLength, by: User, form_key: UUID) -> Entry | None:
     """What is really left, nothing included; what was thought to be left is put right."""
 
-    def act(held: Cloth) -> ClothMove | None:
-        off = length.mm - held.left_mm
-        if not off:
-            return None
-        return move(held, why=Why.MEASURED, mm=off, typed=length.typed, by=by, form_key=form_key)
+    def act(hand: _Hand) -> None:
+        if off := length.mm - hand.cloth.left_mm:
+            hand.move(Why.MEASURED, off, length.typed)
 
-    return once(cloth, form_key, act)
+    return _once(verbs.MEASURE_AGAIN, act, cloth=cloth, by=by, form_key=form_key)
 
 
-def give_away(*, cloth: Cloth, length: ClothLength | None, by: User, form_key: UUID) -> Cloth:
+def give_away(
+    *, cloth: Cloth, length: ClothLength | None, by: User, form_key: UUID
+) -> Entry | None:
     """``length`` of it, or all of it, goes to somebody else. Raises ShelfError as ``cut`` does."""
 
-    def act(held: Cloth) -> ClothMove:
-        if not held.left_mm:
+    def act(hand: _Hand) -> None:
+        if not hand.cloth.left_mm:
             raise ShelfError("There is nothing left of it.")
-        off = taken(held, length.mm) if length else held.left_mm
-        typed = length.typed if length else "all of it"
-        return move(held, why=Why.GONE, mm=-off, typed=typed, by=by, form_key=form_key)
+        off = _all_or(length.mm, hand.cloth) if length else hand.cloth.left_mm
+        hand.move(Why.GONE, -off, length.typed if length else "all of it")
 
-    return once(cloth, form_key, act)
-
-
-def take_back(*, last: ClothMove, by: User) -> Cloth:
-    """What was just cut, put back or given away was not: the same length the other way.
-
-    Raises ShelfError if something else was done with the cloth meanwhile. Sent twice, it is once.
-    """
-    key = uuid5(last.form_key, "taken back")
-
-    def act(held: Cloth) -> ClothMove:
-        newest = held.moves.order_by("-pk").first()
-        if last.why not in TAKEN_BACK or newest != last:
-            raise ShelfError("This is not the last that was done with it. Measure it again.")
-        why, mm = TAKEN_BACK[Why(last.why)], -last.mm
-        return move(held, why=why, mm=mm, typed=last.typed, by=by, form_key=key, make=last.make)
-
-    return once(last.cloth, key, act)
-
-
-MOST_PERCENT = 50
+    return _once(verbs.GIVE_AWAY, act, cloth=cloth, by=by, form_key=form_key, length=length)
 
 
 @dataclass(frozen=True)
@@ -255,7 +166,7 @@ class Washed:
     whole: bool = True
 
 
-def wash(*, cloth: Cloth, washed: Washed, by: User, form_key: UUID) -> Cloth:
+def wash(*, cloth: Cloth, washed: Washed, by: User, form_key: UUID) -> Entry | None:
     """Keep the shrinkage; if all of it was washed, it is as long and wide as it is now.
 
     The first wash counts: a later one shortens the cloth and leaves the shrinkage as it was. A
@@ -267,24 +178,24 @@ def wash(*, cloth: Cloth, washed: Washed, by: User, form_key: UUID) -> Cloth:
     if washed.width_before and washed.width_after:
         across = shrinkage(washed.width_before, washed.width_after, "width_after")
 
-    def act(held: Cloth) -> ClothMove | None:
+    def act(hand: _Hand) -> None:
+        held = hand.cloth
         if not held.left_mm:
             raise ShelfError("There is nothing left of it.", "after")
         if not held.washed:
             held.shrink_along = along
             held.shrink_across = held.shrink_across if across is None else across
-        if washed.whole:
-            _as_it_is_now(held, washed)
+        held.washed = held.washed or washed.whole
+        if washed.whole and washed.width_after:
+            held.width_mm, held.width_typed = washed.width_after.mm, washed.width_after.typed
         held.save(
             update_fields=["shrink_along", "shrink_across", "washed", "width_mm", "width_typed"]
         )
-        if not washed.whole:
-            return None
-        off = washed.after.mm - held.left_mm
-        typed = washed.after.typed
-        return move(held, why=ClothMove.Why.WASHED, mm=off, typed=typed, by=by, form_key=form_key)
+        if washed.whole:
+            hand.move(Why.WASHED, washed.after.mm - held.left_mm, washed.after.typed)
 
-    return once(cloth, form_key, act)
+    verb = verbs.WASH if washed.whole else verbs.WASH_TRIAL
+    return _once(verb, act, cloth=cloth, by=by, form_key=form_key)
 
 
 def shrinkage(before: ClothLength, after: ClothLength, field: str) -> Decimal:
@@ -295,7 +206,81 @@ def shrinkage(before: ClothLength, after: ClothLength, field: str) -> Decimal:
     return Decimal(round_half_up(max(lost, 0 * lost) * 10)).scaleb(-1)
 
 
-def _as_it_is_now(held: Cloth, washed: Washed) -> None:
-    held.washed = True
-    if washed.width_after:
-        held.width_mm, held.width_typed = washed.width_after.mm, washed.width_after.typed
+@dataclass(frozen=True)
+class _Hand:
+    """Somebody does something with a locked cloth, as a recorded step."""
+
+    step: Step
+    cloth: Cloth
+    by: User
+    form_key: UUID
+    make: Make | None = None
+
+    def move(self, why: str, mm: Decimal, typed: str) -> ClothMove:
+        """Add ``mm`` (below zero takes away) to what is left, and write it down.
+
+        A cloth of which nothing is left has left the shelf; one that comes back lies there again.
+        Raises ShelfError for more than there is.
+        """
+        cloth, left = self.cloth, self.cloth.left_mm + mm
+        if left < 0:
+            raise ShelfError(f"There is {show_cloth(cloth.left_mm, cloth.unit)} left.")
+        if left > MOST_MM:
+            raise ShelfError(f"No length here is over {MOST_MM // 1000} metres.")
+        cloth.left_mm = left
+        cloth.gone_at = None if left else cloth.gone_at or clock.now()
+        cloth.save(update_fields=["left_mm", "gone_at"])
+        move = ClothMove.objects.create(
+            cloth=cloth, make=self.make, why=why, mm=mm, typed=typed, day=clock.today(),
+            by=self.by, form_key=self.form_key,
+        )  # fmt: skip
+        self.step.add(move)
+        return move
+
+
+def _once(
+    verb: Verb,
+    act: Callable[[_Hand], None],
+    *,
+    cloth: Cloth,
+    by: User,
+    form_key: UUID,
+    make: Make | None = None,
+    length: ClothLength | None = None,
+) -> Entry | None:
+    """Do ``act`` on the locked cloth, unless a move of this ``form_key`` is there already."""
+    with transaction.atomic():
+        held = _locked(cloth)
+        if ClothMove.objects.filter(form_key=form_key).exists():
+            return None
+        about = [held, make] if make else [held]
+        typed = length.typed if length else "all of it"
+        with record(verb, about=about, by=by, cloth=held.name, typed=typed) as step:
+            step.keep(held)
+            act(_Hand(step, held, by, form_key, make))
+        return step.entry
+
+
+def _locked(cloth: Cloth) -> Cloth:
+    """The cloth read again and held until the transaction ends."""
+    return Cloth.objects.select_for_update().get(pk=cloth.pk)
+
+
+def _all_or(mm: Decimal, cloth: Cloth) -> Decimal:
+    """``mm``, or all that is left where the page shows both as the same length.
+
+    A page rounds to a sixteenth of an inch or a millimetre; what it shows can be cut.
+    """
+    same = show_cloth(mm, cloth.unit) == show_cloth(cloth.left_mm, cloth.unit)
+    return cloth.left_mm if same else mm
+
+
+def _of_form(form_key: UUID) -> Cloth | None:
+    return Cloth.objects.filter(moves__form_key=form_key).first()
+
+
+def _date(came: ClothMove, cloth: Cloth) -> None:
+    """Where the cloth was bought earlier than it was entered, that is the day it came in."""
+    if cloth.bought_on and came.day != cloth.bought_on:
+        came.day = cloth.bought_on
+        came.save(update_fields=["day"])

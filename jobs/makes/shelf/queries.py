@@ -8,7 +8,9 @@ from django.core.paginator import Page, Paginator
 from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
+from jobs.makes.lengths import show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, State
+from studio.shop.models import Entry
 from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
 
@@ -52,13 +54,27 @@ def _with_words(text: str) -> list[int]:
     return [pk for pk, *texts in rows if all(word in fold(" ".join(texts)) for word in words)]
 
 
-def shelf_page(cloths: QuerySet[Cloth], number: str | None) -> Page:
+def shelf_page(cloths: QuerySet[Cloth], number: str | None) -> Page[Cloth]:
     """A page of cards; one that is none is the first, one after the last is the last."""
     return Paginator(cloths, PER_PAGE).get_page(number)
 
 
 def cloth_or_404(pk: int) -> Cloth:
     return get_object_or_404(Cloth.objects.select_related("swatch"), pk=pk)
+
+
+def left_of(cloth: Cloth) -> str:
+    """How much is left of it by now, in a sentence."""
+    cloth.refresh_from_db(fields=["left_mm"])
+    if not cloth.left_mm:
+        return "Nothing is left of it."
+    return f"{show_cloth(cloth.left_mm, cloth.unit)} left."
+
+
+def cloth_of(entry: Entry | None) -> Cloth | None:
+    """The cloth that an entry of the history is about."""
+    keys = entry.subjects.filter(label="makes.cloth").values("row") if entry else []
+    return Cloth.objects.filter(pk__in=keys).first()
 
 
 def card_and_newest(cloth: Cloth, most: int) -> list[Cloth]:
@@ -110,7 +126,7 @@ def year_moves(year: int, way: str) -> QuerySet[ClothMove]:
     return moves.select_related("cloth", "make", "by")
 
 
-def way_said(way: str) -> str:
+def way_heading(way: str) -> str:
     """The words for a figure of a year; those for every move where there is no such figure."""
     return WAYS[way][0] if way in WAYS else "Came and went"
 

@@ -3,22 +3,22 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
-from uuid import UUID
 
-from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
-from django.template.loader import render_to_string
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.ideas.actions import mean_cloth, spare_cloth
 from jobs.makes.lengths import length_unit
-from jobs.makes.models import Cloth, ClothMove, Make
+from jobs.makes.models import Cloth, Make
 from jobs.makes.shelf import actions, forms, queries
 from jobs.makes.shelf.documents import CARDS, swatch_cards, title
 from jobs.makes.shelf.forms import ClothForm, CutForm, MeanForm, NewClothForm, ShelfForm
 from jobs.makes.tables import MoveTable
+from jobs.makes.undo import done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
 from studio.shop.tables import show_page
 
@@ -28,18 +28,34 @@ FORM = require_http_methods(["GET", "POST"])
 @require_GET
 def shelf(request: StudioRequest) -> HttpResponse:
     form = ShelfForm(request.GET, studio=request.studio)
-    found = queries.list_cloth(form.chosen())
-    told = {"form": form, "page": queries.shelf_page(found, request.GET.get("page"))}
+    cloths = queries.list_cloth(form.chosen())
     lengths, mm = queries.on_the_shelf()
-    told |= {"lengths": lengths, "mm": mm, "years": queries.cloth_years()}
-    told["length_unit"] = length_unit(request.studio)
-    return render(request, "makes/shelf/shelf.html", told)
+    shown = {
+        "form": form,
+        "page": queries.shelf_page(cloths, request.GET.get("page")),
+        "lengths": lengths,
+        "mm": mm,
+        "years": queries.cloth_years(),
+        "length_unit": length_unit(request.studio),
+    }
+    return render(request, "makes/shelf/shelf.html", shown)
 
 
 @require_GET
 def cloth(request: StudioRequest, pk: int) -> HttpResponse:
-    found = queries.cloth_or_404(pk)
-    return _page(request, found)
+    return _page(request, queries.cloth_or_404(pk))
+
+
+def _page(request: StudioRequest, cloth: Cloth, **forms: Any) -> HttpResponse:
+    shown = {
+        "cloth": cloth,
+        "moves": queries.cloth_moves(cloth),
+        "plans": queries.cloth_plans(cloth),
+        "papers": CARDS,
+        "cut_form": CutForm(cloth=cloth, studio=request.studio),
+        "mean_form": MeanForm(cloth=cloth, studio=request.studio),
+    }
+    return render(request, "makes/shelf/cloth.html", shown | forms)
 
 
 @FORM
@@ -49,102 +65,100 @@ def new(request: StudioRequest) -> HttpResponse:
     )
     if not form.is_valid():
         return render(request, "makes/shelf/new.html", {"form": form})
-    told = form.cleaned_data
-    added = actions.add_cloth(
-        facts=form.facts(),
-        length=told["length"],
-        by=request.user,
-        form_key=told["form_key"],
-        swatch=told["swatch"],
-    )
-    return redirect(added)
+    given = {name: form.cleaned_data[name] for name in ("length", "form_key", "swatch")}
+    cloth, entry = actions.add_cloth(facts=form.facts(), by=request.user, **given)
+    return done(request, entry, cloth.get_absolute_url(), undone_to=reverse("cloth-list"))
 
 
 @FORM
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
-    found = get_object_or_404(Cloth, pk=pk)
-    told: dict[str, Any] = {"studio": request.studio, "money": request.user.is_owner}
-    form = ClothForm(sent(request), request.FILES or None, instance=found, **told)
+    cloth = get_object_or_404(Cloth, pk=pk)
+    form = ClothForm(
+        sent(request),
+        request.FILES or None,
+        instance=cloth,
+        studio=request.studio,
+        money=request.user.is_owner,
+    )
     if not form.is_valid():
-        return render(request, "makes/shelf/edit.html", {"cloth": found, "form": form})
-    swatch = form.cleaned_data["swatch"]
-    return redirect(actions.change_cloth(cloth=found, facts=form.facts(), swatch=swatch))
+        return render(request, "makes/shelf/edit.html", {"cloth": cloth, "form": form})
+    entry = actions.change_cloth(
+        cloth=cloth, facts=form.facts(), swatch=form.cleaned_data["swatch"], by=request.user
+    )
+    return done(request, entry, cloth.get_absolute_url())
 
 
 @require_POST
 def mean(request: StudioRequest, pk: int) -> HttpResponse:
     """The cloth is meant for a make."""
-    found = queries.cloth_or_404(pk)
-    form = MeanForm(request.POST, cloth=found, studio=request.studio)
+    cloth = queries.cloth_or_404(pk)
+    form = MeanForm(request.POST, cloth=cloth, studio=request.studio)
     if not form.is_valid():
-        return _page(request, found, mean_form=form)
-    mean_cloth(cloth=found, **form.cleaned_data)
-    return redirect(found)
+        return _page(request, cloth, mean_form=form)
+    entry = mean_cloth(cloth=cloth, by=request.user, **form.cleaned_data)
+    return done(request, entry, cloth.get_absolute_url())
 
 
 @require_POST
 def spare(request: StudioRequest, pk: int, make: int) -> HttpResponse:
     """It is free again."""
-    found = get_object_or_404(Cloth, pk=pk)
-    spare_cloth(make=get_object_or_404(Make, pk=make), cloth=found)
-    return go_back(request, found)
+    cloth = get_object_or_404(Cloth, pk=pk)
+    entry = spare_cloth(make=get_object_or_404(Make, pk=make), cloth=cloth, by=request.user)
+    return done(request, entry, go_back(request, cloth).url)
 
 
-def _page(request: StudioRequest, found: Cloth, **forms: Any) -> HttpResponse:
-    told = {
-        "cloth": found,
-        "moves": queries.cloth_moves(found),
-        "plans": queries.cloth_plans(found),
-        "papers": CARDS,
-        "cut_form": CutForm(cloth=found, studio=request.studio),
-        "mean_form": MeanForm(cloth=found, studio=request.studio),
-    }
-    return render(request, "makes/shelf/cloth.html", told | forms)
+@require_GET
+def card(request: StudioRequest, pk: int) -> HttpResponse:
+    """``paper`` is one of ``CARDS``, else A6. On A4 and Letter the newest others fill the page."""
+    page = request.GET.get("paper", "")
+    page = page if page in CARDS else "A6"
+    cloths = queries.card_and_newest(queries.cloth_or_404(pk), CARDS[page])
+    return show_pdf(title(cloths), swatch_cards(cloths, request.studio, page=page))
 
 
 @dataclass(frozen=True)
-class Verb:
+class StepPage:
     """A step with a cloth: its form, its action, and what its page and its button say."""
 
     form: type[forms.MoveForm]
-    act: Callable[..., Cloth]
+    act: Callable[..., Entry | None]
     title: str
     button: str
 
 
-VERBS = {
-    "cut": Verb(forms.CutForm, actions.cut, "Cut {}", "Cut it"),
-    "back": Verb(forms.BackForm, actions.put_back, "Put back {}", "Put it back"),
-    "wash": Verb(forms.WashForm, actions.wash, "Washed: {}", "It is washed"),
-    "measure": Verb(forms.MeasureForm, actions.measure_again, "Measure {} again", "This is there"),
-    "give": Verb(forms.GiveForm, actions.give_away, "Give away {}", "Give it away"),
+STEPS = {
+    "cut": StepPage(forms.CutForm, actions.cut, "Cut {}", "Cut it"),
+    "back": StepPage(forms.BackForm, actions.put_back, "Put back {}", "Put it back"),
+    "wash": StepPage(forms.WashForm, actions.wash, "Washed: {}", "It is washed"),
+    "measure": StepPage(
+        forms.MeasureForm, actions.measure_again, "Measure {} again", "This is there"
+    ),
+    "give": StepPage(forms.GiveForm, actions.give_away, "Give away {}", "Give it away"),
 }
 
 
-@require_http_methods(["GET", "POST"])
+@FORM
 def step(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
-    cloth, does = get_object_or_404(Cloth, pk=pk), VERBS[verb]
-    form = does.form(sent(request), cloth=cloth, studio=request.studio)
+    cloth, page = get_object_or_404(Cloth, pk=pk), STEPS[verb]
+    form = page.form(sent(request), cloth=cloth, studio=request.studio)
     if form.is_valid():
         try:
-            after = does.act(cloth=cloth, by=request.user, **form.facts())
+            entry = page.act(cloth=cloth, by=request.user, **form.facts())
         except actions.ShelfError as wrong:
             form.add_error(wrong.field, str(wrong))
         else:
-            return _done(request, after, form.cleaned_data["form_key"])
-    told = {"cloth": cloth, "form": form, "title": does.title.format(cloth), "button": does.button}
-    return render(request, "makes/shelf/step.html", told)
+            undo = reverse("cloth-undo", args=[entry.pk]) if entry else ""
+            aside = queries.left_of(cloth)
+            return done(request, entry, cloth.get_absolute_url(), undo=undo, aside=aside)
+    shown = {"cloth": cloth, "form": form, "title": page.title.format(cloth), "button": page.button}
+    return render(request, "makes/shelf/step.html", shown)
 
 
 @require_POST
 def undo(request: StudioRequest, pk: int) -> HttpResponse:
-    """Take back the move ``pk``, as long as it is the last of its cloth."""
-    last = get_object_or_404(ClothMove.objects.select_related("cloth", "make"), pk=pk)
-    try:
-        actions.take_back(last=last, by=request.user)
-    except actions.ShelfError as wrong:
-        messages.error(request, str(wrong))
-    return go_back(request, last.cloth)
+    """Take back what the entry ``pk`` of the history tells of."""
+    entry = take_back(request, pk)
+    return go_back(request, queries.cloth_of(entry) or "cloth-list")
 
 
 @require_GET
@@ -155,25 +169,12 @@ def year(request: StudioRequest, year: int) -> HttpResponse:
     way = request.GET.get("way", "")
     table = MoveTable(queries.year_moves(year, way), studio=request.studio)
     show_page(table, request)
-    sums = next((row for row in queries.cloth_years() if row.year == year), None)
-    told: dict[str, Any] = {"year": year, "way": way, "table": table, "sums": sums}
-    told |= {"said": queries.way_said(way), "length_unit": length_unit(request.studio)}
-    return render(request, "makes/shelf/year.html", told)
-
-
-def _done(request: StudioRequest, cloth: Cloth, form_key: UUID) -> HttpResponse:
-    """Say what was done, with a button that takes it back where that can be done."""
-    move = ClothMove.objects.filter(form_key=form_key, cloth=cloth).first()
-    if move:
-        told = {"move": move, "cloth": cloth, "undo": move.why in actions.TAKEN_BACK}
-        messages.success(request, render_to_string("makes/shelf/_done.html", told, request))
-    return redirect(cloth)
-
-
-@require_GET
-def card(request: StudioRequest, pk: int) -> HttpResponse:
-    """``paper`` is one of ``CARDS``, else A6. On A4 and Letter the newest others fill the page."""
-    page = request.GET.get("paper", "")
-    page = page if page in CARDS else "A6"
-    cloths = queries.card_and_newest(queries.cloth_or_404(pk), CARDS[page])
-    return show_pdf(title(cloths), swatch_cards(cloths, request.studio, page=page))
+    shown = {
+        "year": year,
+        "way": way,
+        "table": table,
+        "sums": next((row for row in queries.cloth_years() if row.year == year), None),
+        "heading": queries.way_heading(way),
+        "length_unit": length_unit(request.studio),
+    }
+    return render(request, "makes/shelf/year.html", shown)

@@ -6,14 +6,14 @@ from uuid import uuid4
 from zoneinfo import ZoneInfo
 
 import pytest
-from django.core import signing
 
 from jobs.makes.ideas import actions
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.ideas.steps import unsealed
+from jobs.makes.ideas.queries import freed_by
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.models import ClothPlan, Fate, Make, Picture, State
-from studio.shop import clock
+from studio.shop import clock, history
+from studio.shop.history import HistoryError
 from tests import factories as f
 
 NOON = datetime(2026, 3, 4, 12, tzinfo=ZoneInfo("Europe/Dublin"))
@@ -33,137 +33,150 @@ def order(state: State = State.IDEA) -> list[str]:
     return [make.words for make in Make.objects.filter(state=state)]
 
 
-def test_a_few_words_make_an_idea():
-    step = actions.add_idea(words="Linen top", form_key=uuid4())
+def test_a_few_words_make_an_idea(owner):
+    made, _ = actions.add_idea(words="Linen top", form_key=uuid4(), by=owner)
     make = Make.objects.get()
-    assert (make.pk, make.words, make.state, make.added_at) == (
-        step.make, "Linen top", State.IDEA, NOON,
-    )  # fmt: skip
+    assert (make, make.words, make.state, make.added_at) == (made, "Linen top", State.IDEA, NOON)
 
 
-def test_an_idea_sent_twice_is_one():
+def test_an_idea_sent_twice_is_one(owner):
     key = uuid4()
-    first = actions.add_idea(words="Linen top", form_key=key, pictures=[f.PictureFactory()])
-    second = actions.add_idea(words="Linen top", form_key=key, pictures=[f.PictureFactory()])
-    assert (first.changed, second.changed) == (True, False)
+    _, first = actions.add_idea(
+        words="Linen top", form_key=key, pictures=[f.PictureFactory()], by=owner
+    )
+    _, second = actions.add_idea(
+        words="Linen top", form_key=key, pictures=[f.PictureFactory()], by=owner
+    )
+    assert (bool(first), second) == (True, None)
     assert Make.objects.get().pictures.count() == 1
 
 
-def test_other_words_sent_from_an_old_page_are_another_idea():
+def test_other_words_sent_from_an_old_page_are_another_idea(owner):
     """The browser's way back shows a form that has been sent; nothing typed there may be lost."""
     key = uuid4()
-    actions.add_idea(words="Linen top", form_key=key)
-    actions.add_idea(words="Wool skirt", form_key=key)
+    actions.add_idea(words="Linen top", form_key=key, by=owner)
+    actions.add_idea(words="Wool skirt", form_key=key, by=owner)
     assert order() == ["Wool skirt", "Linen top"]
 
 
-def test_an_idea_may_come_with_its_cloth():
+def test_an_idea_may_come_with_its_cloth(owner):
     cloth = f.ClothFactory()
     actions.add_idea(
-        words="Linen top", form_key=uuid4(), cloth=cloth, length=parse_cloth("1,6", "m"), heat=4
+        words="Linen top",
+        form_key=uuid4(),
+        cloth=cloth,
+        length=parse_cloth("1,6", "m"),
+        heat=4,
+        by=owner,
     )
     plan = ClothPlan.objects.get()
     assert (plan.cloth, plan.mm, plan.typed, plan.make.heat) == (cloth, 1600, "1,6 m", 4)
 
 
-def test_what_was_made_on_a_whim_is_finished_today():
+def test_what_was_made_on_a_whim_is_finished_today(owner):
     key = uuid4()
-    actions.made_on_a_whim(words="Tote bag", form_key=key)
-    actions.made_on_a_whim(words="Tote bag", form_key=key)
+    actions.made_on_a_whim(words="Tote bag", form_key=key, by=owner)
+    actions.made_on_a_whim(words="Tote bag", form_key=key, by=owner)
     make = Make.objects.get()
     assert (make.state, make.whim, make.finished_on) == ("finished", True, date(2026, 3, 4))
 
 
-def test_today_is_the_studios_day():
+def test_today_is_the_studios_day(owner):
     with clock.pretend(datetime(2026, 7, 1, 23, 30, tzinfo=ZoneInfo("UTC"))):
-        actions.made_on_a_whim(words="Tote bag", form_key=uuid4())
+        actions.made_on_a_whim(words="Tote bag", form_key=uuid4(), by=owner)
     assert Make.objects.get().finished_on == date(2026, 7, 2)
 
 
-def test_a_card_that_moves_hangs_on_top():
+def test_a_card_that_moves_hangs_on_top(owner):
     bottom, top = f.MakeFactory(words="bottom"), f.MakeFactory(words="top")
     f.MakeFactory(words="started first", state=State.UNDER_WAY)
-    actions.start(make=bottom)
+    actions.start(make=bottom, by=owner)
     assert order(State.UNDER_WAY) == ["bottom", "started first"]
     assert again(bottom).started_at == NOON
-    actions.move_card(make=bottom, to=State.IDEA)
+    actions.move_card(make=bottom, to=State.IDEA, by=owner)
     assert order() == ["bottom", "top"]
     with clock.pretend(NOON + timedelta(days=9)):
-        actions.start(make=bottom)
+        actions.start(make=bottom, by=owner)
     assert again(bottom).started_at == NOON
     assert again(top).started_at is None
 
 
-def test_up_and_down_among_its_own():
+def test_up_and_down_among_its_own(owner):
     third, second, first = (f.MakeFactory(words=words) for words in ("third", "second", "first"))
     f.MakeFactory(words="elsewhere", state=State.LINED_UP)
     assert order() == ["first", "second", "third"]
-    actions.move_up_or_down(make=third, step=-1, place=2)
+    actions.move_up_or_down(make=third, step=-1, place=2, by=owner)
     assert order() == ["first", "third", "second"]
-    actions.move_up_or_down(make=first, step=1, place=0)
+    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
     assert order() == ["third", "first", "second"]
-    actions.move_up_or_down(make=third, step=-1, place=0)
-    actions.move_up_or_down(make=second, step=1, place=2)
+    actions.move_up_or_down(make=third, step=-1, place=0, by=owner)
+    actions.move_up_or_down(make=second, step=1, place=2, by=owner)
     assert order() == ["third", "first", "second"]
 
 
-def test_down_sent_twice_moves_once():
+def test_down_sent_twice_moves_once(owner):
     for words in ("third", "second", "first"):
         f.MakeFactory(words=words)
     first = Make.objects.get(words="first")
-    actions.move_up_or_down(make=first, step=1, place=0)
-    actions.move_up_or_down(make=first, step=1, place=0)
+    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
+    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
     assert order() == ["second", "first", "third"]
 
 
-def test_finished_with_day_picture_and_what_was_learnt():
+def test_finished_with_day_photograph_and_what_was_learnt(jpeg, owner):
     make = f.MakeFactory(state=State.UNDER_WAY, changes="Hem 2 cm longer")
-    picture = f.PictureFactory()
-    told = {"make": make, "day": date(2026, 3, 1), "picture": picture, "learnt": "Cut on the bias"}
-    step = actions.finish(**told)
-    assert step.changed
-    assert not actions.finish(**told).changed
+    facts = {"make": make, "day": date(2026, 3, 1), "photo": jpeg, "learnt": "Cut on the bias"}
+    assert actions.finish(**facts, by=owner)
+    assert actions.finish(**facts, by=owner) is None
     now = again(make)
     assert (now.finished_on, now.learnt) == (date(2026, 3, 1), "Cut on the bias")
     assert now.changes == "Hem 2 cm longer"
-    assert list(now.pictures.all()) == [picture]
+    assert [picture.file.read() for picture in now.pictures.all()] == [jpeg.jpeg]
 
 
-def test_let_go_and_taken_up_again():
+def test_a_photograph_of_what_cannot_be_finished_leaves_no_file(jpeg, owner):
+    make = f.MakeFactory(state=State.LET_GO)
+    with pytest.raises(MakeError):
+        actions.finish(make=make, photo=jpeg, by=owner)
+    assert not Picture.objects.exists()
+
+
+def test_let_go_and_taken_up_again(owner):
     make = f.MakeFactory(heat=2)
-    actions.let_go(make=make)
+    actions.let_go(make=make, by=owner)
     assert (again(make).state, again(make).let_go_at) == ("let_go", NOON)
-    assert not actions.let_go(make=make).changed
-    actions.take_up(make=make)
+    assert actions.let_go(make=make, by=owner) is None
+    actions.take_up(make=make, by=owner)
     assert (again(make).state, again(make).let_go_at, again(make).heat) == ("idea", None, 2)
-    assert not actions.take_up(make=make).changed
+    assert actions.take_up(make=make, by=owner) is None
 
 
-def test_letting_go_frees_the_cloth_and_undo_means_it_again():
+def test_letting_go_frees_the_cloth_and_undo_means_it_again(owner):
     make = f.MakeFactory(words="Coat")
     f.ClothPlanFactory(make=make, cloth__name="Boiled wool", mm=Decimal("2171.7"), typed="2 3/8 yd")
     f.ClothPlanFactory(make=make, cloth__name="Lining")
     meant = list(make.cloth_plans.values_list("cloth", "mm", "typed"))
-    step = actions.let_go(make=make)
-    assert step.aside == "Boiled wool and Lining are free for something else."
+    entry = actions.let_go(make=make, by=owner)
+    assert freed_by(entry) == "Boiled wool and Lining are free for something else."
     assert not make.cloth_plans.exists()
     for _ in range(2):
-        assert actions.undo(step=unsealed(step.sealed())) == "Undone. Let go, with thanks: Coat"
+        undone = history.undo(entry=entry, by=owner)
+        assert history.sentence(undone, "en_IE") == "Undone: Let go, with thanks: Coat"
         assert list(make.cloth_plans.values_list("cloth", "mm", "typed")) == meant
 
 
-def test_cloth_that_is_free_stays_so_when_it_is_taken_up_again():
+def test_cloth_that_is_free_stays_so_when_it_is_taken_up_again(owner):
     plan = f.ClothPlanFactory()
-    step = actions.let_go(make=plan.make)
-    actions.take_up(make=plan.make)
+    entry = actions.let_go(make=plan.make, by=owner)
+    actions.take_up(make=plan.make, by=owner)
     assert not plan.make.cloth_plans.exists()
-    with pytest.raises(MakeError, match="changed since"):
-        actions.undo(step=step)
+    with pytest.raises(HistoryError, match="changed since"):
+        history.undo(entry=entry, by=owner)
 
 
-def test_what_is_not_finished_after_all_is_under_way():
+def test_what_is_not_finished_after_all_is_under_way(owner):
     make = f.MakeFactory(state=State.FINISHED, finished_on=date(2026, 3, 1), fate=Fate.OFTEN)
-    actions.take_up(make=make)
+    actions.take_up(make=make, by=owner)
     now = again(make)
     assert (now.state, now.finished_on, now.fate) == ("under_way", None, "")
 
@@ -173,64 +186,62 @@ def test_what_is_not_finished_after_all_is_under_way():
     "act",
     [
         actions.start,
-        lambda make: actions.move_card(make=make, to=State.LINED_UP),
-        lambda make: (actions.let_go if make.state == State.FINISHED else actions.finish)(
-            make=make
+        lambda **who: actions.move_card(**who, to=State.LINED_UP),
+        lambda make, by: (actions.let_go if make.state == State.FINISHED else actions.finish)(
+            make=make, by=by
         ),
     ],
     ids=["start", "line up", "put away otherwise"],
 )
-def test_what_is_put_away_is_taken_up_first(act, state):
+def test_what_is_put_away_is_taken_up_first(act, state, owner):
     make = f.MakeFactory(state=state)
     with pytest.raises(MakeError, match="Take it up again first"):
-        act(make=make)
+        act(make=make, by=owner)
     assert again(make).state == state
 
 
-def test_a_fate_is_for_finished_makes_only():
+def test_a_fate_is_for_finished_makes_only(owner):
     make = f.MakeFactory()
     with pytest.raises(MakeError, match="once it is finished"):
-        actions.set_fate(make=make, fate=Fate.OFTEN)
-    actions.finish(make=make)
-    actions.set_fate(make=make, fate=Fate.OFTEN)
+        actions.set_fate(make=make, fate=Fate.OFTEN, by=owner)
+    actions.finish(make=make, by=owner)
+    actions.set_fate(make=make, fate=Fate.OFTEN, by=owner)
     assert again(make).fate == "often"
-    actions.set_fate(make=make, fate=Fate.UNKNOWN)
+    actions.set_fate(make=make, fate=Fate.UNKNOWN, by=owner)
     assert again(make).fate == ""
 
 
-def test_a_picture_sent_twice_is_one(jpeg):
+def test_a_picture_sent_twice_is_one(jpeg, owner):
     make, key = f.MakeFactory(), uuid4()
-    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key)
-    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key)
+    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key, by=owner)
+    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key, by=owner)
     assert [picture.drawn for picture in make.pictures.all()] == [False, True]
 
 
-def test_cloth_is_meant_for_a_make_once():
+def test_cloth_is_meant_for_a_make_once(owner):
     make, cloth = f.MakeFactory(), f.ClothFactory()
-    actions.mean_cloth(make=make, cloth=cloth, length=None)
-    actions.mean_cloth(make=make, cloth=cloth, length=parse_cloth("2 3/8 yd", "m"))
+    actions.mean_cloth(make=make, cloth=cloth, length=None, by=owner)
+    actions.mean_cloth(make=make, cloth=cloth, length=parse_cloth("2 3/8 yd", "m"), by=owner)
     # 2 3/8 yards of 914.4 mm (international yard and pound agreement, 1959).
     assert [plan.mm for plan in make.cloth_plans.all()] == [Decimal("2171.7")]
-    actions.spare_cloth(make=make, cloth=cloth)
-    actions.spare_cloth(make=make, cloth=cloth)
+    actions.spare_cloth(make=make, cloth=cloth, by=owner)
+    actions.spare_cloth(make=make, cloth=cloth, by=owner)
     assert list(make.cloth_plans.all()) == []
 
 
 STEPS = {
-    "start": lambda make: actions.start(make=make),
-    "line up": lambda make: actions.move_card(make=make, to=State.LINED_UP),
-    "finish": lambda make: actions.finish(
-        make=make, picture=f.PictureFactory(), learnt="Much", changes=""
+    "start": actions.start,
+    "line up": lambda **who: actions.move_card(**who, to=State.LINED_UP),
+    "finish": lambda **who: actions.finish(**who, learnt="Much", changes=""),
+    "let go": actions.let_go,
+    "heat": lambda **who: actions.set_heat(**who, heat=5),
+    "describe": lambda **who: actions.describe(
+        **who, words="Other", pattern=f.PatternFactory(), wear_by=date(2026, 6, 6), planned=True
     ),
-    "let go": lambda make: actions.let_go(make=make),
-    "heat": lambda make: actions.set_heat(make=make, heat=5),
-    "describe": lambda make: actions.describe(
-        make=make, words="Other", pattern=f.PatternFactory(), wear_by=date(2026, 6, 6), planned=True
+    "picture off": lambda make, **who: actions.take_picture_off(
+        make=make, picture=make.pictures.get(), **who
     ),
-    "picture off": lambda make: actions.take_picture_off(
-        make=make, picture=make.pictures.get()
-    ),
-}  # fmt: skip
+}
 
 
 def whole(make: Make) -> dict:
@@ -239,75 +250,65 @@ def whole(make: Make) -> dict:
 
 
 @pytest.mark.parametrize("name", STEPS)
-def test_each_step_is_undone_once_however_often_that_is_sent(name):
+def test_each_step_is_undone_once_however_often_that_is_sent(name, owner):
     make = f.MakeFactory(words="Linen top", heat=2, changes="Hem", pattern=f.PatternFactory())
     make.pictures.add(f.PictureFactory())
     before = whole(make)
-    step = STEPS[name](make)
+    entry = STEPS[name](make=make, by=owner)
     assert whole(make) != before
     for _ in range(2):
-        assert actions.undo(step=unsealed(step.sealed())).startswith("Undone.")
+        history.undo(entry=entry, by=owner)
         assert whole(make) == before
 
 
-def test_a_fate_and_a_taking_up_are_undone():
+def test_a_fate_and_a_taking_up_are_undone(owner):
     make = f.MakeFactory(state=State.FINISHED, finished_on=date(2026, 3, 1))
-    fate = actions.set_fate(make=make, fate=Fate.GIVEN)
-    actions.undo(step=fate)
+    fate = actions.set_fate(make=make, fate=Fate.GIVEN, by=owner)
+    history.undo(entry=fate, by=owner)
     assert again(make).fate == ""
-    up = actions.take_up(make=make)
-    actions.undo(step=unsealed(up.sealed()))
+    up = actions.take_up(make=make, by=owner)
+    history.undo(entry=up, by=owner)
     assert (again(make).state, again(make).finished_on) == ("finished", date(2026, 3, 1))
 
 
-def test_what_changed_since_is_not_undone():
+def test_what_changed_since_is_not_undone(owner):
     make = f.MakeFactory()
-    first = actions.set_heat(make=make, heat=2)
-    actions.set_heat(make=make, heat=5)
-    with pytest.raises(MakeError, match="changed since"):
-        actions.undo(step=first)
+    first = actions.set_heat(make=make, heat=2, by=owner)
+    actions.set_heat(make=make, heat=5, by=owner)
+    with pytest.raises(HistoryError, match="changed since"):
+        history.undo(entry=first, by=owner)
     assert again(make).heat == 5
 
 
-def test_a_move_is_undone_though_other_cards_came_above_it():
+def test_a_move_is_undone_though_other_cards_came_above_it(owner):
     make = f.MakeFactory()
-    step = actions.start(make=make)
-    actions.start(make=f.MakeFactory())
-    actions.undo(step=step)
+    entry = actions.start(make=make, by=owner)
+    actions.start(make=f.MakeFactory(), by=owner)
+    history.undo(entry=entry, by=owner)
     assert again(make).state == "idea"
 
 
-def test_an_idea_undone_is_gone_with_its_picture(django_capture_on_commit_callbacks):
+def test_an_idea_undone_is_gone_with_its_picture(django_capture_on_commit_callbacks, owner):
     picture = f.PictureFactory()
-    step = actions.add_idea(words="Linen top", form_key=uuid4(), pictures=[picture])
+    _, entry = actions.add_idea(words="Linen top", form_key=uuid4(), pictures=[picture], by=owner)
     with django_capture_on_commit_callbacks(execute=True):
-        actions.undo(step=step)
-    assert actions.undo(step=step) == "Undone. Kept: Linen top"
+        undone = history.undo(entry=entry, by=owner)
+    assert history.undo(entry=entry, by=owner) == undone
     assert not Make.objects.exists()
     assert not Picture.objects.exists()
     assert not picture.file.storage.exists(str(picture.file))
 
 
-def test_an_idea_with_work_on_it_is_not_undone_away():
-    step = actions.made_on_a_whim(words="Tote bag", form_key=uuid4())
-    make = Make.objects.get()
+def test_an_idea_with_work_on_it_is_not_undone_away(owner):
+    make, entry = actions.made_on_a_whim(words="Tote bag", form_key=uuid4(), by=owner)
     f.BenchTimeFactory(line=None, purpose="own", make=make)
-    with pytest.raises(MakeError, match="booked on it already"):
-        actions.undo(step=step)
+    with pytest.raises(HistoryError, match="stands on this by now"):
+        history.undo(entry=entry, by=owner)
     assert again(make).words == "Tote bag"
 
 
-def test_an_idea_that_went_on_is_not_undone_away():
-    step = actions.add_idea(words="Linen top", form_key=uuid4())
-    actions.start(make=Make.objects.get())
-    with pytest.raises(MakeError, match="changed since"):
-        actions.undo(step=step)
-
-
-def test_an_undo_is_believed_only_as_the_page_made_it():
-    step = actions.set_heat(make=f.MakeFactory(), heat=2)
-    sealed = step.sealed()
-    assert unsealed(sealed) == step
-    for wrong in ("", "x", sealed[:-1] + ("a" if sealed[-1] != "a" else "b")):
-        with pytest.raises(signing.BadSignature):
-            unsealed(wrong)
+def test_an_idea_that_went_on_is_not_undone_away(owner):
+    make, entry = actions.add_idea(words="Linen top", form_key=uuid4(), by=owner)
+    actions.start(make=make, by=owner)
+    with pytest.raises(HistoryError, match="changed since"):
+        history.undo(entry=entry, by=owner)

@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from jobs.makes.models import Make, Picture, State
-from studio.shop import clock
+from studio.shop import clock, history
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
 
@@ -26,7 +26,7 @@ def follow(client, response) -> str:
 def undo_of(page: str) -> dict[str, str]:
     """What the undo button of a page sends."""
     form = page[page.index(f'action="{reverse("own-undo")}"') :].split("</form>", maxsplit=1)[0]
-    return dict(re.findall(r'name="(step|back)" value="([^"]*)"', form))
+    return dict(re.findall(r'name="(entry|back)" value="([^"]*)"', form))
 
 
 def test_cards_hang_by_what_is_at_hand(owner_client):
@@ -158,11 +158,19 @@ def test_start_it_is_one_press_and_one_press_undoes_it(owner_client):
     response = owner_client.post(reverse("own-undo"), undo_of(page))
     page = follow(owner_client, response)
     assert hung(page)[-2:] == ["IDEAS", "Coat"]
-    assert "Undone. Under way: Coat" in page
+    assert "Undone: Under way: Coat" in page
 
 
-def test_a_step_of_another_page_is_not_undone(owner_client):
-    page = follow(owner_client, owner_client.post(reverse("own-undo"), {"step": "made up"}))
+@pytest.mark.parametrize("made_up", ["", "x", "0", "9" * 40])
+def test_a_step_that_was_never_taken_is_not_undone(owner_client, made_up):
+    page = follow(owner_client, owner_client.post(reverse("own-undo"), {"entry": made_up}))
+    assert "This can be undone no more." in page
+
+
+def test_what_other_rooms_did_is_not_undone_here(owner_client, owner):
+    """The pages of own sewing take back own sewing only."""
+    entry = history.note(history.OLDER, about=owner, by=owner, words="A fitting booked.")
+    page = follow(owner_client, owner_client.post(reverse("own-undo"), {"entry": entry.pk}))
     assert "This can be undone no more." in page
 
 

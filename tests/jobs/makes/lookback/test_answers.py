@@ -7,9 +7,11 @@ import pytest
 
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.ideas.actions import MakeError
+from jobs.makes.ideas.queries import freed_by
 from jobs.makes.lookback import actions, queries
 from jobs.makes.models import ClothMove, Look, Make, Pair
-from studio.shop import clock
+from studio.shop import clock, history
+from studio.shop.history import HistoryError
 from tests import factories as f
 
 KEEP, LET_GO, UNSURE = Look.Answer
@@ -20,12 +22,18 @@ def since(studio):
     return clock.now() - timedelta(minutes=1)
 
 
-def said(make, answer, since):
-    return actions.answer(make=make, answer=answer, since=since)
+@pytest.fixture
+def said(owner):
+    """The owner answers; gives the entry of the history."""
+
+    def answer(make, answer, since):
+        return actions.answer(make=make, answer=answer, since=since, by=owner)
+
+    return answer
 
 
 @pytest.mark.parametrize("answer", [KEEP, UNSURE])
-def test_what_is_not_let_go_hangs_where_it_hung(answer, since):
+def test_what_is_not_let_go_hangs_where_it_hung(answer, since, said):
     make = f.MakeFactory(state="lined_up", place=3)
     said(make, answer, since)
     make.refresh_from_db()
@@ -33,19 +41,20 @@ def test_what_is_not_let_go_hangs_where_it_hung(answer, since):
     assert Look.objects.get().answer == answer
 
 
-def test_what_is_let_go_frees_its_cloth_and_says_so(since):
+def test_what_is_let_go_frees_its_cloth_and_says_so(since, said):
     plan = f.ClothPlanFactory(
         make__words="Blue coat", cloth__name="Boiled wool", mm=Decimal(2100), typed="2.1 m"
     )
-    told = said(plan.make, LET_GO, since)
+    entry = said(plan.make, LET_GO, since)
     plan.make.refresh_from_db()
     assert plan.make.state == "let_go"
     assert plan.make.let_go_at
     assert not plan.make.cloth_plans.exists()
-    assert told.words == ("Let go, with thanks: Blue coat. Boiled wool is free for something else.")
+    assert history.sentence(entry, "en_IE") == "Let go, with thanks: Blue coat"
+    assert freed_by(entry) == "Boiled wool is free for something else."
 
 
-def test_no_cloth_is_moved_by_letting_go(since):
+def test_no_cloth_is_moved_by_letting_go(since, said):
     plan = f.ClothPlanFactory()
     before = ClothMove.objects.count()
     said(plan.make, LET_GO, since)
@@ -53,33 +62,33 @@ def test_no_cloth_is_moved_by_letting_go(since):
     assert (plan.cloth.left_mm, ClothMove.objects.count()) == (3000, before)
 
 
-def test_the_same_answer_twice_is_one(since):
+def test_the_same_answer_twice_is_one(since, said):
     make = f.MakeFactory()
-    assert said(make, LET_GO, since).new
-    assert not said(make, LET_GO, since).new
+    assert said(make, LET_GO, since)
+    assert not said(make, LET_GO, since)
     assert Look.objects.count() == 1
 
 
-def test_another_answer_in_the_same_sitting_replaces_the_first(since):
+def test_another_answer_in_the_same_sitting_replaces_the_first(since, said):
     make = f.MakeFactory()
     said(make, KEEP, since)
     said(make, UNSURE, since)
     assert Look.objects.get(undone_at=None).answer == UNSURE
 
 
-def test_what_is_put_away_cannot_be_answered_for(since):
+def test_what_is_put_away_cannot_be_answered_for(since, said):
     make = f.MakeFactory(state="finished", finished_on=clock.today())
     with pytest.raises(MakeError, match="hangs no longer"):
         said(make, KEEP, since)
 
 
 @pytest.mark.parametrize("times", [1, 2])
-def test_taken_back_it_is_as_it_was(times, since):
+def test_taken_back_it_is_as_it_was(times, since, owner, said):
     plan = f.ClothPlanFactory(make__state="lined_up", mm=Decimal("2171.7"), typed="2 3/8 yd")
     f.ClothPlanFactory(make=plan.make)
-    told = said(plan.make, LET_GO, since)
+    entry = said(plan.make, LET_GO, since)
     for _ in range(times):
-        actions.take_back(look=told.look, step=told.step)
+        history.undo(entry=entry, by=owner)
     make = Make.objects.get()
     assert (make.state, make.let_go_at) == ("lined_up", None)
     plans = make.cloth_plans.order_by("pk").values_list("cloth", "mm", "typed")
@@ -88,18 +97,18 @@ def test_taken_back_it_is_as_it_was(times, since):
     assert queries.next_card(since) == make
 
 
-def test_what_was_taken_up_meanwhile_is_left_alone(since):
+def test_what_was_taken_up_meanwhile_is_left_alone(since, owner, said):
     make = f.ClothPlanFactory().make
-    told = said(make, LET_GO, since)
-    ideas.take_up(make=make)
-    with pytest.raises(MakeError, match="changed since"):
-        actions.take_back(look=told.look, step=told.step)
+    entry = said(make, LET_GO, since)
+    ideas.take_up(make=make, by=owner)
+    with pytest.raises(HistoryError, match="changed since"):
+        history.undo(entry=entry, by=owner)
     assert not Look.objects.get().undone_at
 
 
-def test_of_two_the_last_word_counts(studio):
+def test_of_two_the_last_word_counts(studio, owner):
     one, other = f.MakeFactory.create_batch(2)
     for _ in range(2):
-        actions.choose(rather=one, other=other)
-    actions.choose(rather=other, other=one)
+        actions.choose(rather=one, other=other, by=owner)
+    actions.choose(rather=other, other=one, by=owner)
     assert list(Pair.objects.values_list("rather", "other")) == [(other.pk, one.pk)]

@@ -44,7 +44,7 @@ def test_an_answer_leads_to_the_next_card_and_undo_back_to_it(owner_client, card
     text = page.content.decode()
     assert "Let go, with thanks: Velvet cape. Green velvet is free for something else." in text
     assert page.context["make"].words == "Tote bag"
-    back = {"said": hidden(text, "said"), "since": since}
+    back = {"entry": hidden(text, "entry"), "since": since}
     again = owner_client.post(reverse("look-undo"), back, follow=True)
     assert again.context["make"] == card
     assert card.cloth_plans.count() == 1
@@ -76,10 +76,10 @@ def test_a_beginning_that_is_none_begins_anew(owner_client, card, since):
     assert page.context["make"] == card
 
 
-def test_what_nobody_signed_takes_nothing_back(owner_client, card):
+def test_what_was_never_done_takes_nothing_back(owner_client, card):
     Look.objects.create(make=card, answer="keep", was="idea", at=clock.now())
-    page = owner_client.post(reverse("look-undo"), {"said": "x"}, follow=True)
-    assert "This can be taken back no more." in page.content.decode()
+    page = owner_client.post(reverse("look-undo"), {"entry": "x"}, follow=True)
+    assert "This can be undone no more." in page.content.decode()
     assert not Look.objects.get().undone_at
 
 

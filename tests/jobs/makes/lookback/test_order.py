@@ -23,14 +23,14 @@ def looked(make, days, **told):
     )
 
 
-def walk(since):
+def walk(since, owner):
     """The words of each card of a whole sitting, all kept."""
     while make := queries.next_card(since):
         yield make.words
-        actions.answer(make=make, answer=KEEP, since=since)
+        actions.answer(make=make, answer=KEEP, since=since, by=owner)
 
 
-def test_those_not_looked_at_longest_come_first_and_none_twice(studio):
+def test_those_not_looked_at_longest_come_first_and_none_twice(studio, owner):
     young = f.MakeFactory(words="thought of yesterday", added_at=days_ago(1))
     old = f.MakeFactory(words="looked at last week", added_at=days_ago(400))
     older = f.MakeFactory(words="looked at last year", added_at=days_ago(800))
@@ -38,7 +38,7 @@ def test_those_not_looked_at_longest_come_first_and_none_twice(studio):
     looked(old, 7)
     looked(older, 365)
     looked(young, 0.5, undone_at=clock.now())
-    assert list(walk(clock.now())) == [
+    assert list(walk(clock.now(), owner)) == [
         "looked at last year",
         "never looked at",
         "looked at last week",
@@ -47,10 +47,10 @@ def test_those_not_looked_at_longest_come_first_and_none_twice(studio):
 
 
 @pytest.mark.parametrize("state", ["under_way", "finished", "let_go"])
-def test_only_ideas_and_what_is_lined_up_are_asked_about(studio, state):
+def test_only_ideas_and_what_is_lined_up_are_asked_about(studio, state, owner):
     f.MakeFactory(state=state)
     f.MakeFactory(state="lined_up", words="lined up")
-    assert list(walk(clock.now())) == ["lined up"]
+    assert list(walk(clock.now(), owner)) == ["lined up"]
 
 
 def test_a_card_taken_back_is_the_next_one(studio):
@@ -63,7 +63,7 @@ def test_a_card_taken_back_is_the_next_one(studio):
 
 
 @pytest.mark.parametrize("count", [2, 3, 6])
-def test_each_two_of_the_kept_come_once(studio, count):
+def test_each_two_of_the_kept_come_once(studio, count, owner):
     makes = f.MakeFactory.create_batch(count)
     for make in makes:
         looked(make, 1)
@@ -74,7 +74,7 @@ def test_each_two_of_the_kept_come_once(studio, count):
     shown = []
     while two := queries.next_two(0):
         shown.append(frozenset(make.pk for make in two))
-        actions.choose(rather=two[0], other=two[1])
+        actions.choose(rather=two[0], other=two[1], by=owner)
     assert sorted(map(sorted, shown)) == sorted(
         map(sorted, combinations([make.pk for make in makes], 2))
     )
@@ -88,11 +88,11 @@ def test_what_was_left_undecided_is_stepped_over(studio):
     assert queries.next_two(3) is None
 
 
-def test_the_most_wanted_are_chosen_more_often_than_not(studio):
+def test_the_most_wanted_are_chosen_more_often_than_not(studio, owner):
     coat, dress, bag, gone = (f.MakeFactory(words=words) for words in ("coat", "dress", "bag", "?"))
     for rather, other in [(coat, dress), (coat, bag), (dress, bag), (gone, dress)]:
-        actions.choose(rather=rather, other=other)
+        actions.choose(rather=rather, other=other, by=owner)
     assert queries.most_wanted() == [coat, gone]
     type(gone).objects.filter(pk=gone.pk).update(state="let_go")
-    actions.choose(rather=dress, other=f.MakeFactory())
+    actions.choose(rather=dress, other=f.MakeFactory(), by=owner)
     assert queries.most_wanted() == [coat, dress]

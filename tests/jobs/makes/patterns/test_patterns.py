@@ -97,9 +97,9 @@ def test_what_is_owned_already_is_said_before_it_is_kept_twice(owner_client, stu
     assert Pattern.objects.count() == 2
 
 
-def test_another_number_is_another_pattern(studio):
+def test_another_number_is_another_pattern(studio, owner):
     f.PatternFactory(name="Wrap skirt", number="77")
-    actions.add_pattern(facts={"name": "Wrap skirt", "number": "78"}, needs=[])
+    actions.add_pattern(facts={"name": "Wrap skirt", "number": "78"}, needs=[], by=owner)
     assert Pattern.objects.count() == 2
 
 
@@ -123,11 +123,11 @@ def test_while_typing_only_the_list_comes(owner_client, studio):
 def test_what_left_the_drawer_is_out_of_the_way_and_comes_back(owner_client, studio):
     pattern = f.PatternFactory(name="Coat")
     for _ in range(2):
-        owner_client.post(reverse("pattern-away", args=[pattern.pk]))
+        owner_client.post(reverse("pattern-away", args=[pattern.pk]), follow=True)
     listed, gone = reverse("pattern-list"), f"{reverse('pattern-list')}?gone=yes"
     assert "Coat" not in words(owner_client.get(listed).text)
     assert "Coat" in words(owner_client.get(gone).text)
-    owner_client.post(reverse("pattern-back", args=[pattern.pk]))
+    owner_client.post(reverse("pattern-back", args=[pattern.pk]), follow=True)
     assert "Coat" in words(owner_client.get(listed).text)
 
 

@@ -1,0 +1,115 @@
+"""What is done in own sewing, as the history tells it, and what follows when it is undone."""
+
+from functools import partial
+
+from django.core.files.storage import default_storage
+from django.db import transaction
+
+from jobs.makes.models import Cost, Erratum, Make, Need, Picture, Sale, State, Tester
+from studio.shop.history import Step, Undo, Verb, after_undo, before_undo, fields
+
+THINGS = (
+    "make",
+    "look",
+    "cloth",
+    "pattern",
+    "release",
+    "stage",
+    "tester",
+    "erratum",
+    "cost",
+    "sale",
+)
+"""What the verbs of this room begin with."""
+
+ADD_IDEA = Verb("make.add", "Kept: {words}")
+ADD_WHIM = Verb("make.whim", "Made on a whim: {words}")
+MOVE_TO = {
+    State.IDEA: Verb("make.to_ideas", "Back among the ideas: {words}"),
+    State.LINED_UP: Verb("make.line_up", "Lined up: {words}"),
+    State.UNDER_WAY: Verb("make.start", "Under way: {words}"),
+}
+MOVE_CARD = Verb("make.order", "Moved on the wall: {words}")
+FINISH = Verb("make.finish", "Finished: {words}")
+LET_GO = Verb("make.let_go", "Let go, with thanks: {words}")
+TAKE_UP = Verb("make.take_up", "Taken up again: {words}")
+SET_HEAT = Verb("make.heat", "How much it excites now: {words}")
+SET_FATE = Verb("make.fate", "{fate}: {words}")
+DESCRIBE = Verb("make.describe", "Changed: {words}")
+ADD_PICTURES = Verb("make.picture", "Picture kept: {words}")
+TAKE_PICTURE_OFF = Verb("make.picture_off", "{picture} taken off: {words}")
+MEAN_CLOTH = Verb("make.cloth", "{cloth} is meant for {words}")
+SPARE_CLOTH = Verb("make.cloth_off", "{cloth} is free: {words}")
+
+
+ANSWER = {
+    "keep": Verb("look.keep", "Keep: {words}"),
+    "unsure": Verb("look.unsure", "Not sure: {words}"),
+    "let_go": Verb("look.let_go", "Let go, with thanks: {words}"),
+}
+CHOOSE = Verb("look.choose", "{rather} rather than {other}")
+
+ADD_CLOTH = Verb("cloth.add", "On the shelf: {cloth}")
+CHANGE_CLOTH = Verb("cloth.change", "Changed: {cloth}")
+CUT = Verb("cloth.cut", "Cut: {typed}")
+PUT_BACK = Verb("cloth.back", "Put back: {typed}")
+GIVE_AWAY = Verb("cloth.give", "Given away: {typed}")
+MEASURE_AGAIN = Verb("cloth.measure", "Measured again: {cloth}")
+WASH = Verb("cloth.wash", "Washed: {cloth}")
+WASH_TRIAL = Verb("cloth.trial", "A piece washed as a trial: {cloth}")
+
+ADD_PATTERN = Verb("pattern.add", "{pattern} is in the drawer")
+CHANGE_PATTERN = Verb("pattern.change", "Changed: {pattern}")
+PUT_PATTERN_AWAY = Verb("pattern.away", "Left the drawer: {pattern}")
+TAKE_PATTERN_BACK = Verb("pattern.back", "Back in the drawer: {pattern}")
+
+START_RELEASE = Verb("release.start", "A new release: {release}")
+CHANGE_RELEASE = Verb("release.change", "Changed: {release}")
+PRICE_RELEASE = Verb("release.money", "Price and fees changed: {release}", money=True)
+PUBLISH = Verb("release.publish", "Published: {release}")
+WITHDRAW = Verb("release.withdraw", "Not published after all: {release}")
+PUT_RELEASE_AWAY = Verb("release.away", "Put away: {release}")
+TAKE_RELEASE_OUT = Verb("release.out", "Taken out again: {release}")
+ADD_STAGE = Verb("stage.add", "One more stage: {stage}")
+CHANGE_STAGE = Verb("stage.change", "Stage changed: {stage}")
+MOVE_STAGE = Verb("stage.order", "Stage moved: {stage}")
+TICK_STAGE = Verb("stage.done", "Done: {stage}")
+UNTICK_STAGE = Verb("stage.not_done", "Not done after all: {stage}")
+TAKE_STAGE_OFF = Verb("stage.off", "Taken off: {stage}")
+ADD_ROW = {
+    Tester: Verb("tester.add", "Tester: {row}"),
+    Erratum: Verb("erratum.add", "Something wrong: {row}"),
+    Cost: Verb("cost.add", "Money spent: {row}", money=True),
+}
+CHANGE_ROW = {
+    Tester: Verb("tester.change", "Tester changed: {row}"),
+    Erratum: Verb("erratum.change", "Erratum changed: {row}"),
+    Cost: Verb("cost.change", "Cost changed: {row}", money=True),
+}
+TAKE_ROW_OFF = {
+    Tester: Verb("tester.off", "Tester taken off: {row}"),
+    Erratum: Verb("erratum.off", "Erratum taken off: {row}"),
+    Cost: Verb("cost.off", "Cost taken off: {row}", money=True),
+    Sale: Verb("sale.off", "Sale taken off: {row}", money=True),
+}
+SELL = Verb("sale.add", "Sold: {copies} on {day:day}", money=True)
+IMPORT_SALES = Verb("sale.import", "Brought in: {rows}", money=True)
+
+# Other cards push a card about; its place is put back all the same.
+fields(Make, loose=("place",))
+
+
+@before_undo
+def _make_room_in_the_table(back: Undo) -> None:
+    """Rows of an envelope's table that came go last: until then they stand in nobody's way."""
+    for change in back.of(Need):
+        if change.was is None:
+            Need.objects.filter(pk=change.pk).update(width_mm=-change.pk)
+
+
+@after_undo
+def _sweep_files(back: Undo, _step: Step) -> None:
+    """The file of a picture that came with the step goes with its row, once that is certain."""
+    for change in back.of(Picture):
+        if change.was is None and change.now:
+            transaction.on_commit(partial(default_storage.delete, change.now["file"]))

@@ -1,0 +1,390 @@
+"""Each verb of own sewing, done once."""
+
+from datetime import date
+from decimal import Decimal
+from uuid import uuid4
+
+from jobs.makes import verbs
+from jobs.makes.ideas import actions as ideas
+from jobs.makes.lengths import parse_cloth
+from jobs.makes.lookback import actions as lookback
+from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, State, Tester
+from jobs.makes.patterns import actions as patterns
+from jobs.makes.patterns.actions import NeedRow
+from jobs.makes.releases import actions as releases
+from jobs.makes.shelf import actions as shelf
+from jobs.makes.shelf.actions import Washed
+from studio.shop import clock
+from studio.shop.files import parse_csv
+from studio.shop.models import Profile
+from studio.shop.pictures import redraw
+from tests import factories as f
+from tests.history_cases import case
+from tests.jobs.makes.ideas.conftest import file_of
+
+DAY = date(2026, 3, 1)
+
+
+def long(typed):
+    return parse_cloth(typed, "m")
+
+
+def photograph():
+    return redraw(file_of("JPEG", "top.jpg"))
+
+
+def one(verb, ground, act):
+    """A case: the ``ground`` is made, then ``act`` is done with it by the owner."""
+
+    @case(verb)
+    def do(house):
+        row = ground()
+        yield
+        act(row, by=house.owner)
+
+
+def a_make(**facts):
+    """Written on, with a picture and cloth, between two others on the wall."""
+    f.MakeFactory()
+    make = f.MakeFactory(heat=2, changes="Hem", **facts)
+    f.MakeFactory(state=State.UNDER_WAY)
+    make.pictures.add(f.PictureFactory())
+    f.ClothPlanFactory(make=make, mm=Decimal("2171.7"), typed="2 3/8 yd")
+    return make
+
+
+def a_plan():
+    return a_make().cloth_plans.get()
+
+
+def a_finished_make():
+    return a_make(state=State.FINISHED, finished_on=DAY, fate=Fate.OFTEN)
+
+
+def add_idea(_, by):
+    pictures, cloth = ideas.keep_pictures(photo=photograph()), Cloth.objects
+    facts = {"words": "Linen top", "form_key": uuid4(), "cloth": cloth.get(), "heat": 3}
+    ideas.add_idea(pictures=pictures, length=long("1.6"), by=by, **facts)
+
+
+def whim(_, by):
+    pictures = ideas.keep_pictures(sketch=photograph())
+    ideas.made_on_a_whim(words="Tote bag", form_key=uuid4(), pictures=pictures, by=by)
+
+
+def move_to(state):
+    return lambda make, by: ideas.move_card(make=make, to=state, by=by)
+
+
+one(verbs.ADD_IDEA, f.ClothFactory, add_idea)
+one(verbs.ADD_WHIM, a_make, whim)
+one(verbs.MOVE_TO[State.UNDER_WAY], a_make, lambda make, by: ideas.start(make=make, by=by))
+one(verbs.MOVE_TO[State.LINED_UP], a_make, move_to(State.LINED_UP))
+one(verbs.MOVE_TO[State.IDEA], lambda: a_make(state=State.LINED_UP), move_to(State.IDEA))
+one(
+    verbs.MOVE_CARD,
+    a_make,
+    lambda make, by: ideas.move_up_or_down(make=make, step=1, place=0, by=by),
+)
+one(
+    verbs.FINISH,
+    a_make,
+    lambda make, by: ideas.finish(make=make, photo=photograph(), learnt="Much", by=by),
+)
+one(verbs.LET_GO, a_make, lambda make, by: ideas.let_go(make=make, by=by))
+one(
+    verbs.TAKE_UP,
+    lambda: a_make(state=State.LET_GO, let_go_at=clock.now()),
+    lambda make, by: ideas.take_up(make=make, by=by),
+)
+one(verbs.TAKE_UP, a_finished_make, lambda make, by: ideas.take_up(make=make, by=by))
+one(verbs.SET_HEAT, a_make, lambda make, by: ideas.set_heat(make=make, heat=5, by=by))
+one(
+    verbs.SET_FATE,
+    a_finished_make,
+    lambda make, by: ideas.set_fate(make=make, fate=Fate.GIVEN, by=by),
+)
+one(
+    verbs.DESCRIBE,
+    a_make,
+    lambda make, by: ideas.describe(
+        make=make, words="Other", wear_by=DAY, planned=True, minutes=90, by=by
+    ),
+)
+one(
+    verbs.ADD_PICTURES,
+    a_make,
+    lambda make, by: ideas.add_pictures(
+        make=make, form_key=uuid4(), photo=photograph(), sketch=photograph(), by=by
+    ),
+)
+one(
+    verbs.TAKE_PICTURE_OFF,
+    a_make,
+    lambda make, by: ideas.take_picture_off(make=make, picture=make.pictures.get(), by=by),
+)
+one(
+    verbs.MEAN_CLOTH,
+    f.ClothFactory,
+    lambda cloth, by: ideas.mean_cloth(make=f.MakeFactory(), cloth=cloth, length=None, by=by),
+)
+one(
+    verbs.MEAN_CLOTH,
+    a_plan,
+    lambda plan, by: ideas.mean_cloth(make=plan.make, cloth=plan.cloth, length=long("1 m"), by=by),
+)
+one(
+    verbs.SPARE_CLOTH,
+    a_plan,
+    lambda plan, by: ideas.spare_cloth(make=plan.make, cloth=plan.cloth, by=by),
+)
+
+
+def answer(given):
+    def act(make, by):
+        since = clock.now()
+        lookback.answer(make=make, answer=given, since=since, by=by)
+
+    return act
+
+
+for given, verb in verbs.ANSWER.items():
+    one(verb, a_make, answer(given))
+
+
+def answered_otherwise():
+    make = a_make()
+    make.looks.create(answer="unsure", was="idea", at=clock.now())
+    return make
+
+
+one(verbs.ANSWER["let_go"], answered_otherwise, answer("let_go"))
+
+
+def a_pair(*, chosen):
+    first, second = f.MakeFactory.create_batch(2)
+    if chosen:
+        first.pairs_won.create(other=second, at=clock.now())
+    return first, second
+
+
+one(
+    verbs.CHOOSE,
+    lambda: a_pair(chosen=False),
+    lambda two, by: lookback.choose(rather=two[0], other=two[1], by=by),
+)
+one(
+    verbs.CHOOSE,
+    lambda: a_pair(chosen=True),
+    lambda two, by: lookback.choose(rather=two[1], other=two[0], by=by),
+)
+
+
+def add_cloth(_, by):
+    facts = {"name": "Wool", "width_mm": Decimal(1500), "width_typed": "150 cm", "bought_on": DAY}
+    shelf.add_cloth(facts=facts, length=long("2.5"), by=by, form_key=uuid4(), swatch=photograph())
+
+
+def cut(cloth, by):
+    shelf.cut(
+        cloth=cloth, length=long("3"), make=Make.objects.get(), by=by,
+        form_key=uuid4(),
+    )  # fmt: skip
+
+
+def cloth_and_make():
+    f.MakeFactory()
+    return f.ClothFactory()
+
+
+WASHED = {"before": long("3"), "after": long("2.85")}
+WIDTHS = {"width_before": long("140 cm"), "width_after": long("136.5 cm")}
+
+one(verbs.ADD_CLOTH, lambda: None, add_cloth)
+one(
+    verbs.CHANGE_CLOTH,
+    f.ClothFactory,
+    lambda cloth, by: shelf.change_cloth(
+        cloth=cloth, facts={"bought_on": DAY, "name": "Wool"}, swatch=photograph(), by=by
+    ),
+)
+one(verbs.CUT, cloth_and_make, cut)
+one(
+    verbs.PUT_BACK,
+    lambda: f.ClothFactory(left_mm=Decimal(0), gone_at=clock.now()),
+    lambda cloth, by: shelf.put_back(cloth=cloth, length=long("1"), by=by, form_key=uuid4()),
+)
+one(
+    verbs.GIVE_AWAY,
+    f.ClothFactory,
+    lambda cloth, by: shelf.give_away(cloth=cloth, length=None, by=by, form_key=uuid4()),
+)
+one(
+    verbs.MEASURE_AGAIN,
+    f.ClothFactory,
+    lambda cloth, by: shelf.measure_again(cloth=cloth, length=long("2"), by=by, form_key=uuid4()),
+)
+one(
+    verbs.WASH,
+    f.ClothFactory,
+    lambda cloth, by: shelf.wash(
+        cloth=cloth, washed=Washed(**WASHED, **WIDTHS), by=by, form_key=uuid4()
+    ),
+)
+one(
+    verbs.WASH_TRIAL,
+    f.ClothFactory,
+    lambda cloth, by: shelf.wash(
+        cloth=cloth, washed=Washed(**WASHED, whole=False), by=by, form_key=uuid4()
+    ),
+)
+
+
+def need(length, size="M"):
+    return NeedRow(Decimal(1400), "140 cm", long(length).mm, length, "m", size)
+
+
+def a_pattern():
+    """Its table names the same size and width as the one that replaces it."""
+    pattern = f.PatternFactory()
+    f.NeedFactory(pattern=pattern, size="M")
+    f.NeedFactory(pattern=pattern, size="L")
+    return pattern
+
+
+one(
+    verbs.ADD_PATTERN,
+    lambda: None,
+    lambda _, by: patterns.add_pattern(
+        facts={"name": "Coat"}, needs=[need("2 m")], photo=photograph(), by=by
+    ),
+)
+one(
+    verbs.CHANGE_PATTERN,
+    a_pattern,
+    lambda pattern, by: patterns.change_pattern(
+        pattern=pattern,
+        facts={"name": "Coat", "minutes": 90},
+        needs=[need("2 m"), need("1 m", "S")],
+        photo=photograph(),
+        by=by,
+    ),
+)
+one(
+    verbs.PUT_PATTERN_AWAY,
+    f.PatternFactory,
+    lambda pattern, by: patterns.put_away(pattern=pattern, by=by),
+)
+one(
+    verbs.TAKE_PATTERN_BACK,
+    lambda: f.PatternFactory(gone_at=clock.now()),
+    lambda pattern, by: patterns.take_back(pattern=pattern, by=by),
+)
+
+
+def a_stage(**facts):
+    """The first of three."""
+    first = f.StageFactory(**facts)
+    f.StageFactory.create_batch(2, release=first.release)
+    return first
+
+
+one(
+    verbs.START_RELEASE,
+    lambda: None,
+    lambda _, by: releases.start_release(name="Wrap skirt", photo=photograph(), by=by),
+)
+one(
+    verbs.CHANGE_RELEASE,
+    f.ReleaseFactory,
+    lambda release, by: releases.change_release(
+        release=release, name="Shirt", note="For linen", photo=photograph(), by=by
+    ),
+)
+one(
+    verbs.PRICE_RELEASE,
+    f.ReleaseFactory,
+    lambda release, by: releases.price_release(
+        release=release, price=1200, fee_percent=Decimal("6.5"), rate=3000, by=by
+    ),
+)
+one(verbs.PUBLISH, f.ReleaseFactory, lambda release, by: releases.publish(release=release, by=by))
+one(
+    verbs.WITHDRAW,
+    lambda: f.ReleaseFactory(published_on=DAY),
+    lambda release, by: releases.withdraw(release=release, by=by),
+)
+one(
+    verbs.PUT_RELEASE_AWAY,
+    f.ReleaseFactory,
+    lambda release, by: releases.put_away(release=release, away=True, by=by),
+)
+one(
+    verbs.TAKE_RELEASE_OUT,
+    lambda: f.ReleaseFactory(put_away_at=clock.now()),
+    lambda release, by: releases.put_away(release=release, away=False, by=by),
+)
+one(
+    verbs.ADD_STAGE,
+    f.ReleaseFactory,
+    lambda release, by: releases.add_stage(release=release, name="Photographs", by=by),
+)
+one(
+    verbs.CHANGE_STAGE,
+    a_stage,
+    lambda stage, by: releases.change_stage(stage=stage, name="Sketch", minutes=240, by=by),
+)
+one(
+    verbs.MOVE_STAGE,
+    a_stage,
+    lambda stage, by: releases.move_stage(stage=stage, step=1, place=0, by=by),
+)
+one(verbs.TICK_STAGE, a_stage, lambda stage, by: releases.set_done(stage=stage, done=True, by=by))
+one(
+    verbs.UNTICK_STAGE,
+    lambda: a_stage(done_at=clock.now()),
+    lambda stage, by: releases.set_done(stage=stage, done=False, by=by),
+)
+one(verbs.TAKE_STAGE_OFF, a_stage, lambda stage, by: releases.take_stage_off(stage=stage, by=by))
+
+ROWS = {
+    Tester: (f.TesterFactory, {"name": "A. M.", "sent_on": DAY}),
+    Erratum: (f.ErratumFactory, {"words": "Sleeve notch", "found_on": DAY}),
+    Cost: (f.CostFactory, {"words": "Printing", "amount": 4500, "day": DAY}),
+}
+for kind, (factory, facts) in ROWS.items():
+    one(
+        verbs.ADD_ROW[kind],
+        f.ReleaseFactory,
+        lambda release, by, kind=kind, facts=facts: releases.write_row(
+            kind, release=release, by=by, **facts
+        ),
+    )
+    one(
+        verbs.CHANGE_ROW[kind],
+        factory,
+        lambda row, by, facts=facts: releases.change_row(row, by=by, **facts),
+    )
+for verb, factory in zip(
+    verbs.TAKE_ROW_OFF.values(),
+    (f.TesterFactory, f.ErratumFactory, f.CostFactory, f.SaleFactory),
+    strict=True,
+):
+    one(verb, factory, lambda row, by: releases.take_row_off(row, by=by))
+one(
+    verbs.SELL,
+    f.ReleaseFactory,
+    lambda release, by: releases.sell(
+        release=release, day=DAY, copies=2, net=1800, form_key=uuid4(), by=by
+    ),
+)
+one(
+    verbs.IMPORT_SALES,
+    f.ReleaseFactory,
+    lambda release, by: releases.import_sales(
+        release=release,
+        rows=parse_csv("day,copies,net amount\n2026-03-01,2,18.00\n2026-03-01,1,9.00\n"),
+        studio=Profile.objects.get(),
+        by=by,
+    ),
+)
