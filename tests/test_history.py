@@ -55,9 +55,12 @@ each_way_back = pytest.mark.parametrize(
 
 
 def everything(leaves=()) -> dict:
-    """All rows of all rooms but the history and what was removed."""
+    """All rows of all rooms but the history and what was removed.
+
+    What a row has in many-to-many fields stands with the row.
+    """
     rows = {}
-    for model in apps.get_models(include_auto_created=True):
+    for model in apps.get_models():
         label = model._meta.label_lower
         if label.split(".")[0] not in ROOMS or model in THE_HISTORY_ITSELF or label in leaves:
             continue
@@ -130,8 +133,9 @@ def test_do_undo_equal(case, house):
 def test_do_change_undo_refused(case, house):
     """Whatever field of it is changed since, of whatever row: nothing is undone."""
     entry = done(case, house)
-    tried = 0
+    tried = loose = 0
     for change in map(Change.of, entry.changes):
+        loose += len(change.names & change.loose)
         model = model_of(change.label)
         for name in (change.now or {}).keys() - change.derived - change.loose:
             with transaction.atomic():
@@ -141,7 +145,7 @@ def test_do_change_undo_refused(case, house):
                     with pytest.raises(history.HistoryError, match=r"since|not there"):
                         history.undo(entry=entry, by=house.owner)
                 transaction.savepoint_rollback(point)
-    assert tried or all(change["now"] is None for change in entry.changes)
+    assert tried or loose or all(change["now"] is None for change in entry.changes)
 
 
 @each_way_back

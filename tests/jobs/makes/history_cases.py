@@ -33,10 +33,10 @@ def photograph():
     return redraw(file_of("JPEG", "top.jpg"))
 
 
-def one(verb, ground, act):
+def one(verb, ground, act, **facts):
     """A case: the ``ground`` is made, then ``act`` is done with it by the owner."""
 
-    @case(verb)
+    @case(verb, **facts)
     def do(house):
         row = ground()
         yield
@@ -48,7 +48,7 @@ def a_make(**facts):
     f.MakeFactory()
     make = f.MakeFactory(heat=2, changes="Hem", **facts)
     f.MakeFactory(state=State.UNDER_WAY)
-    make.pictures.add(f.PictureFactory())
+    make.pictures.add(f.PictureFactory(), f.PictureFactory())
     f.ClothPlanFactory(make=make, mm=Decimal("2171.7"), typed="2 3/8 yd")
     return make
 
@@ -121,12 +121,12 @@ one(
 one(
     verbs.TAKE_PICTURE_OFF,
     a_make,
-    lambda make, by: ideas.take_picture_off(make=make, picture=make.pictures.get(), by=by),
+    lambda make, by: ideas.take_picture_off(make=make, picture=make.pictures.first(), by=by),
 )
 one(
     verbs.MEAN_CLOTH,
-    f.ClothFactory,
-    lambda cloth, by: ideas.mean_cloth(make=f.MakeFactory(), cloth=cloth, length=None, by=by),
+    lambda: (f.MakeFactory(), f.ClothFactory()),
+    lambda two, by: ideas.mean_cloth(make=two[0], cloth=two[1], length=None, by=by),
 )
 one(
     verbs.MEAN_CLOTH,
@@ -258,6 +258,7 @@ one(
     lambda _, by: patterns.add_pattern(
         facts={"name": "Coat"}, needs=[need("2 m")], photo=photograph(), by=by
     ),
+    leaves=("shop.numberseries",),  # its row is the lock by which one pattern comes in at a time
 )
 one(
     verbs.CHANGE_PATTERN,
