@@ -206,7 +206,7 @@ def test_stages_are_named_guessed_added_and_taken_off(owner_client, release):
     assert "Sketch 41 h of 4 h 30" in part(page.text, "stages")
     last = release.stages.last()
     assert last.name == "Photographs"
-    assert said(post(owner_client, "stage-off", last.pk)) == ["Taken off: Photographs"]
+    assert "Taken off: Photographs" in said(post(owner_client, "stage-off", last.pk))[0]
     assert said(post(owner_client, "stage-off", toile.pk)) == [
         "Minutes hang on “Toile”, so it stays."
     ]
