@@ -13,7 +13,7 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
     """
 
     def placed(how: str) -> Document:
-        return _lay_out("tickets/papers/claim.html", {**facts, "placed": how}, page)
+        return _lay_out_claim("tickets/papers/claim.html", {**facts, "placed": how}, page)
 
     document = placed("halves")
     if len(document.pages) == 2:
@@ -23,10 +23,10 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
 
 def slip(facts: Facts) -> Document:
     """The client's part on the 80 mm roll."""
-    return _lay_out("tickets/papers/slip.html", facts, "roll")
+    return _lay_out_claim("tickets/papers/slip.html", facts, "roll")
 
 
-def _lay_out(template: str, facts: Facts, page: str) -> Document:
+def _lay_out_claim(template: str, facts: Facts, page: str) -> Document:
     return paper.lay_out(
         template,
         facts,

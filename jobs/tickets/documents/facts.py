@@ -32,13 +32,13 @@ def ticket_facts(data: Facts, *, address: str, figures: bool = True) -> Facts:
         "received_at": datetime.fromisoformat(data["received_at"]),
         "promise_at": datetime.fromisoformat(data["promise_at"]),
         "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
-        "garments": [garment_facts(garment, studio) for garment in data["garments"]],
-        "adjustments": [line_facts(line, studio) for line in data["adjustments"]],
+        "garments": [shown_garment(garment, studio) for garment in data["garments"]],
+        "adjustments": [shown_line(line, studio) for line in data["adjustments"]],
     }
 
 
-def garment_facts(garment: Facts, studio: SimpleNamespace) -> Facts:
-    lines = [line_facts(line, studio) for line in garment["lines"]]
+def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
+    lines = [shown_line(line, studio) for line in garment["lines"]]
     return {
         **garment,
         "name": ", ".join(part for part in (garment["kind"], garment["colour"]) if part),
@@ -50,7 +50,7 @@ def garment_facts(garment: Facts, studio: SimpleNamespace) -> Facts:
     }
 
 
-def line_facts(line: Facts, studio: SimpleNamespace) -> Facts:
+def shown_line(line: Facts, studio: SimpleNamespace) -> Facts:
     def show(minor: int) -> str:
         return format_money(minor, studio.currency, studio.locale)
 

@@ -15,12 +15,15 @@ from jobs.tickets.documents.facts import Facts
 from studio.shop import paper
 from studio.shop.paper import Document, code_png
 
+# The letters of a tag's number are at least 10 mm tall: at two metres that is 17 minutes of arc. ISO
+# 9241-303 asks for at least 16 (from memory); a height of one two-hundredth of the distance is
+# common practice for notices.
 SIZES = range(5)  # of the letters, see paper-tag.css
 SHORT = 60  # letters that are left of a long text
 
 
 @dataclass(frozen=True)
-class Fit:
+class CardText:
     """How much goes on a card.
 
     ``size`` is that of the letters (0 is largest), ``shown`` the number of operations, ``notes``
@@ -33,22 +36,25 @@ class Fit:
     shown: int
 
 
-def fits(lines: int) -> list[Fit]:
-    """From the most readable card to the one on which anything fits; each says what it leaves out.
+def card_texts(lines: int) -> list[CardText]:
+    """From the most readable card to the one on which anything card_texts; each says what it leaves out.
 
     First the letters get smaller, then notes, the ends of long descriptions and the last operations
     are left to the work sheet.
     """
     smallest = SIZES[-1]
     return [
-        *(Fit(size, True, True, lines) for size in SIZES),
-        Fit(smallest, False, True, lines),
-        *(Fit(smallest, False, False, shown) for shown in range(lines, -1, -1)),
+        *(CardText(size, True, True, lines) for size in SIZES),
+        CardText(smallest, False, True, lines),
+        *(CardText(smallest, False, False, shown) for shown in range(lines, -1, -1)),
     ]
 
 
 def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None) -> list[Document]:
-    """One tag for each garment. ``pictures`` may hold a photograph by the garment's letter."""
+    """One plain card for each garment; it shows no price: it hangs where everybody reads it.
+
+    ``pictures`` may hold a photograph by the garment's letter.
+    """
     code = code_png(facts["address"])
     documents = []
     for place, garment in enumerate(facts["garments"], start=1):
@@ -63,37 +69,37 @@ def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None
 
 def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
     """The most readable way that stays on one card: one layout, or O(log n) for n operations."""
-    laid: dict[Fit, Document] = {}
+    laid: dict[CardText, Document] = {}
 
-    def on_one_card(fit: Fit) -> bool:
-        laid[fit] = _lay_out(facts, fit, page, pictures)
-        return len(laid[fit].pages) == 1
+    def on_one_card(text: CardText) -> bool:
+        laid[text] = _lay_out_tag(facts, text, page, pictures)
+        return len(laid[text].pages) == 1
 
-    best, *smaller = fits(len(facts["garment"]["lines"]))
+    best, *smaller = card_texts(len(facts["garment"]["lines"]))
     if not on_one_card(best):
         first = bisect_left(smaller, True, key=on_one_card)
         best = smaller[min(first, len(smaller) - 1)]
     return laid[best]
 
 
-def _lay_out(facts: Facts, fit: Fit, page: str, pictures: Mapping[str, bytes]) -> Document:
+def _lay_out_tag(facts: Facts, text: CardText, page: str, pictures: Mapping[str, bytes]) -> Document:
     garment = facts["garment"]
-    lines = garment["lines"][: fit.shown]
+    lines = garment["lines"][: text.shown]
     told = {
-        key: garment[key] if fit.whole else Truncator(garment[key]).chars(SHORT)
+        key: garment[key] if text.whole else Truncator(garment[key]).chars(SHORT)
         for key in ("name", "description", "things_left")
     }
-    more = len(garment["lines"]) - fit.shown
-    notes_left = not fit.notes and any(line["note"] for line in lines)
+    more = len(garment["lines"]) - text.shown
+    notes_left = not text.notes and any(line["note"] for line in lines)
     return paper.lay_out(
         "tickets/papers/tag.html",
         {
             **facts,
-            "size": fit.size,
+            "size": text.size,
             **told,
             "lines": lines,
             "more": more,
-            "notes": fit.notes,
+            "notes": text.notes,
             "left_out": more or notes_left or any(told[key] != garment[key] for key in told),
         },
         title=f"Tag {facts['number']}-{garment['letter']}",

@@ -5,7 +5,7 @@ from itertools import groupby
 import pytest
 
 from jobs.tickets.documents.facts import ticket_facts
-from jobs.tickets.documents.tags import fits, tags
+from jobs.tickets.documents.tags import card_texts, tags
 from studio.shop import paper
 from studio.shop.paper import code_png
 from tests import papers
@@ -119,7 +119,7 @@ def test_where_only_notes_are_left_out_the_card_still_says_so():
 
 
 def test_every_way_to_fit_shows_less_than_the_one_before():
-    ways = fits(12)
+    ways = card_texts(12)
     assert [way.size for way in ways] == sorted(way.size for way in ways)
     assert ways[0].shown == 12
     assert ways[-1].shown == 0
