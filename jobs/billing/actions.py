@@ -9,7 +9,7 @@ from django.db import transaction
 from jobs.billing.documents import credit_data, invoice_data, payment_data
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import balance, open_invoice, paid
-from jobs.tickets.actions.locking import locked
+from jobs.tickets.actions.lock import locked
 from jobs.tickets.history import record
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock

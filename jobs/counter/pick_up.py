@@ -13,7 +13,7 @@ from jobs.billing.models import Payment
 from jobs.billing.queries import balance, usual_kind
 from jobs.counter.verbs import PAYS_LATER
 from jobs.tickets import actions as tickets
-from jobs.tickets.actions.locking import locked
+from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop.forms import Chips, MoneyField, OnceForm
 from studio.shop.history import note

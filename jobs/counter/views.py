@@ -28,10 +28,9 @@ from jobs.planning.today import day_sheet
 from jobs.tickets.actions import TicketError, open_lines
 from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page
-from jobs.tickets.fit.queries import sums_on
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
 from jobs.tickets.models import Ticket
-from jobs.tickets.queries import agreements_of, pieces_here, ticket_list, ticket_or_404
+from jobs.tickets.queries import agreements_of, pieces_here, sums_on, ticket_list, ticket_or_404
 from studio.shop import clock, history, territory
 from studio.shop.actions import AlreadySetUpError
 from studio.shop.http import StudioRequest

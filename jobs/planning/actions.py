@@ -29,7 +29,7 @@ from jobs.planning.plan.jobs import is_marked, needs_cut_mark
 from jobs.planning.queries import hours_now
 from jobs.pricing.models import WorkOrder
 from jobs.tickets import actions as tickets
-from jobs.tickets.actions.locking import locked
+from jobs.tickets.actions.lock import locked
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.history import record
 from jobs.tickets.models import Line, State, Ticket

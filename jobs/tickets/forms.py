@@ -1,20 +1,25 @@
-"""Small forms on the ticket's page. The drop-off form itself belongs to the counter."""
+"""The forms of a ticket: promise, care label, shoes, photographs and marks, initials, cautions."""
 
+import re
 from datetime import date
+from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
 from django.http import QueryDict
 
+from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
 from clients.fit.lengths import Length
 from jobs.tickets.actions import Worn
 from jobs.tickets.amounts import with_unit
-from jobs.tickets.models import Garment
+from jobs.tickets.models import Garment, Initials, Photo
+from jobs.tickets.queries import height
 from studio.shop import clock
-from studio.shop.forms import StudioFormMixin, day_input, hour_input
-from studio.shop.pictures import FreshPicture, PictureError, redraw
+from studio.shop.forms import Chips, ModelForm, StudioFormMixin, day_input, hour_input
+from studio.shop.pictures import FreshPicture, PictureError, redraw, redraw_ink
 
 
 class PromiseForm(forms.Form):
@@ -25,7 +30,7 @@ class PromiseForm(forms.Form):
     reason = forms.CharField(max_length=200, required=False, label="Why")
 
     def clean_day(self) -> date:
-        day = self.cleaned_data["day"]
+        day: date = self.cleaned_data["day"]
         if day < clock.today():
             raise forms.ValidationError("This day is over. Choose today or a later day.")
         return day
@@ -48,7 +53,7 @@ class WhyForm(forms.Form):
     why = forms.CharField(max_length=200, label="Why it was not done")
 
 
-class CareForm(forms.ModelForm):
+class CareForm(ModelForm):
     """What the care label says. Each garment of the page has its own ids."""
 
     class Meta:
@@ -94,3 +99,193 @@ class GarmentPhotoForm(forms.Form):
             return redraw(self.cleaned_data["picture"])
         except PictureError as wrong:
             raise forms.ValidationError(str(wrong)) from wrong
+
+
+class ClothKindForm(forms.Form):
+    """What the garment is made of."""
+
+    cloth = forms.ChoiceField(
+        label="Cloth of this garment",
+        choices=[("", "Not noted"), *Garment.Cloth.choices],
+        required=False,
+        widget=Chips,
+    )
+
+
+SHOWN = 280  # pixels across the picture where no script tells how wide it is shown
+
+
+def percent(label: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        label=label,
+        min_value=0,
+        max_value=100,
+        decimal_places=1,
+        error_messages={
+            "required": "Tap the place on the picture, or write it here.",
+            "min_value": "This place is outside the picture.",
+            "max_value": "This place is outside the picture.",
+        },
+        widget=forms.NumberInput(attrs={"inputmode": "decimal", "step": "0.1"}),
+    )
+
+
+class MarkForm(forms.Form):
+    """One mark. Cleans to ``place``: thousandths across and down.
+
+    The picture is a button that sends where it was pressed, in pixels of its size on the screen.
+    Pressed by a key it sends 0, 0, which is no place.
+    """
+
+    words = forms.CharField(
+        label="What is there",
+        max_length=120,
+        error_messages={"required": "Say in a few words what is there."},
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )
+    across = percent("Across, % from the left")
+    down = percent("Down, % from the top")
+    shown_width = forms.IntegerField(widget=forms.HiddenInput, required=False, initial=SHOWN)
+    shown_height = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, data: QueryDict | None = None, *, photo: Photo) -> None:
+        self.shown = (SHOWN, SHOWN * height(photo) // 1000)
+        super().__init__(data and _with_tap(data, self.shown))
+        self.fields["shown_height"].initial = self.shown[1]
+        if self.place and not self.data.get("words", "").strip():
+            self.fields["words"].widget.attrs["autofocus"] = True
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        if "across" in found and "down" in found:
+            found["place"] = int(found["across"] * 10), int(found["down"] * 10)
+        return found
+
+    @property
+    def place(self) -> tuple[int, int] | None:
+        """The thousandths of a mark that is not kept yet, if its place can be read."""
+        if not self.is_bound:
+            return None
+        try:
+            across, down = (
+                self.fields[name].clean(self.data.get(name, "")) for name in ("across", "down")
+            )
+        except ValidationError:
+            return None
+        return int(across * 10), int(down * 10)
+
+
+def _with_tap(data: QueryDict, shown: tuple[int, int]) -> QueryDict:
+    """What was sent, with the tapped place as if it had been typed."""
+    x, y = (_whole(data.get(f"spot.{axis}")) for axis in "xy")
+    if not (x or y):
+        return data
+    width, high = (
+        max(_whole(data.get(name)), 0) or usual
+        for name, usual in zip(("shown_width", "shown_height"), shown, strict=True)
+    )
+    told = data.copy()
+    told["across"], told["down"] = _hundredths(x, width), _hundredths(y, high)
+    return told
+
+
+def _whole(text: str | None) -> int:
+    """A number of pixels; 0 for what is none."""
+    digits = (text or "")[:7]
+    return int(digits) if re.fullmatch(r"-?[0-9]+", digits) else 0
+
+
+def _hundredths(pixels: int, side: int) -> str:
+    return str(Decimal(pixels * 1000 // side) / 10)
+
+
+class InitialsForm(forms.Form):
+    """Cleans to ``ink`` too: the redrawn PNG, empty for initials on paper."""
+
+    letters = forms.CharField(
+        label="Initials",
+        max_length=8,
+        error_messages={"required": "Write the client's initials."},
+        widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
+    )
+    way = forms.ChoiceField(choices=Initials.Way.choices)
+    drawing = forms.CharField(required=False, widget=forms.HiddenInput)
+
+    def clean(self) -> dict[str, Any]:
+        found = super().clean() or {}
+        found["ink"] = b""
+        if found.get("way") == Initials.Way.GLASS:
+            try:
+                found["ink"] = redraw_ink(found.get("drawing", ""))
+            except PictureError as wrong:
+                self.add_error("drawing", str(wrong))
+        return found
+
+
+def first_letters(name: str) -> str:
+    """What the initials of ``name`` probably are."""
+    return "".join(part[0] for part in name.replace("-", " ").split())[:4].upper()
+
+
+def number(label: str, most: int, **kwargs: Any) -> forms.IntegerField:
+    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+    return forms.IntegerField(label=label, min_value=0, max_value=most, widget=widget, **kwargs)
+
+
+class CordForm(StudioFormMixin, forms.Form):
+    """A cord in a child's garment. Size asks the rule of the United States, age that of Europe."""
+
+    place = forms.ChoiceField(
+        label="Where", choices=[("neck", "Hood or neck"), ("waist", "Waist or lower edge")]
+    )
+    end = LengthField(label="Hangs out at each end, garment at full width", zero=True)
+    size = forms.CharField(
+        label="Size on the label, such as 4T or 10", max_length=6, required=False
+    )
+    years = number("Age in years", 18, required=False)
+    loose_end = forms.BooleanField(label="A toggle or knot at a free end", required=False)
+    untacked = forms.BooleanField(label="In one piece and not bar-tacked", required=False)
+
+    def clean_size(self) -> int | None:
+        typed = self.cleaned_data["size"]
+        size = us_size(typed)
+        if typed and size is None:
+            raise ValidationError("Write a size in numbers, such as 4T or 10.")
+        return size
+
+    def clean(self) -> None:
+        if self.cleaned_data.get("size") is None and self.cleaned_data.get("years") is None:
+            self.add_error("size", "Write a size, an age or both.")
+
+    def answers(self) -> list[tuple[str, tuple[str, ...]]]:
+        """For each rule that was asked: its name, and what it finds wrong."""
+        told = self.cleaned_data
+        cord = {"place": told["place"], "end_mm": told["end"].mm}
+        found = []
+        if told["size"] is not None:
+            wrong = us_cord(
+                **cord,
+                size=told["size"],
+                loose_end=told["loose_end"],
+                tacked=not told["untacked"],
+            )
+            found.append(("United States, 16 CFR 1120", wrong))
+        if told["years"] is not None:
+            found.append(
+                ("Europe, EN 14682 (lengths of 2007)", eu_cord(**cord, years=told["years"]))
+            )
+        return found
+
+
+class InfantForm(StudioFormMixin, forms.Form):
+    """Night clothes for an infant, by the exemption of 16 CFR 1615."""
+
+    length = LengthField(label="Whole length, of two pieces the longer")
+    months = number("Oldest age on the label, in months", 48)
+    two_piece = forms.BooleanField(label="In two pieces", required=False)
+
+    def exempt(self) -> bool:
+        told = self.cleaned_data
+        return infant_exempt(
+            length_mm=told["length"].mm, months=told["months"], two_piece=told["two_piece"]
+        )

@@ -1,9 +1,13 @@
-"""Tickets in rows."""
+"""The list of tickets: its rows, and which of them it shows."""
 
+import django_filters as filters
+from django import forms
+from django.db.models import QuerySet
 from django.utils.html import format_html
 
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import State, Ticket
 from studio.shop import tables
+from studio.shop.text import fold
 
 
 class TicketTable(tables.StudioTable):
@@ -25,4 +29,28 @@ class TicketTable(tables.StudioTable):
             '<span class="state" data-state="{}">{}</span>',
             record.state,
             record.get_state_display(),
+        )
+
+
+class TicketFilter(filters.FilterSet):
+    STATES = [("open", "Open"), *State.choices]
+    state = filters.ChoiceFilter(
+        label="State", choices=STATES, method="by_state", empty_label="Every state"
+    )
+    q = filters.CharFilter(
+        label="Number or client",
+        method="by_words",
+        widget=forms.TextInput(attrs={"type": "search", "autocomplete": "off"}),
+    )
+
+    class Meta:
+        model = Ticket
+        fields = ("q", "state")
+
+    def by_state(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
+        return rows.filter(state__in=State.open() if value == "open" else [value])
+
+    def by_words(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
+        return rows.filter(number__contains=value.strip()) | rows.filter(
+            client__name_key__contains=fold(value)
         )

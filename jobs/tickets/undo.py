@@ -4,7 +4,7 @@ from functools import partial
 
 from django.db import transaction
 
-from jobs.tickets.actions.receiving import agree_as_it_stands
+from jobs.tickets.actions.agree import agree_as_it_stands
 from jobs.tickets.models import Garment, Line, Photo, Ticket
 from studio.shop.history import Step, Undo, after_undo, sentence
 from studio.shop.models import Profile

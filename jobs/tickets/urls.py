@@ -1,11 +1,9 @@
-from django.urls import include, path
+from django.urls import path
 
-from jobs.tickets import views, views_cautions, views_papers
+from jobs.tickets import views
+from jobs.tickets.fit import views as fit
 
 urlpatterns = [
-    path("", include("jobs.tickets.fit.urls")),
-    path("", include("jobs.tickets.marks.urls")),
-    path("", include("jobs.tickets.initials.urls")),
     path("tickets/", views.tickets, name="tickets"),
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
     path("t/<slug:number>/all-done/", views.tick_all, name="ticket-tick-all"),
@@ -17,24 +15,35 @@ urlpatterns = [
     path("lines/<int:pk>/not-done/", views.untick, name="line-untick"),
     path("lines/<int:pk>/why-not/", views.why_not, name="line-why-not"),
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
-    path("cautions/", views_cautions.cautions, name="cautions"),
+    path("cautions/", views.cautions, name="cautions"),
     path("garments/<int:pk>/care/", views.note_care, name="garment-care"),
     path("garments/<int:pk>/worn/", views.note_worn, name="garment-worn"),
     path("garments/<int:pk>/read/", views.read_caution, name="caution-read"),
     path("photos/<int:pk>/", views.photo, name="photo"),
-    path("t/<slug:number>/papers.pdf", views_papers.papers, name="ticket-papers"),
-    path("t/<slug:number>/claim.pdf", views_papers.claim, name="ticket-claim"),
-    path("t/<slug:number>/slip.pdf", views_papers.slip, name="ticket-roll"),
-    path("t/<slug:number>/tags.pdf", views_papers.tags, name="ticket-tags"),
-    path("t/<slug:number>/work-sheet.pdf", views_papers.work_sheet, name="ticket-work-sheet"),
+    path("t/<slug:number>/papers.pdf", views.papers, name="ticket-papers"),
+    path("t/<slug:number>/claim.pdf", views.claim, name="ticket-claim"),
+    path("t/<slug:number>/slip.pdf", views.slip, name="ticket-roll"),
+    path("t/<slug:number>/tags.pdf", views.tags, name="ticket-tags"),
+    path("t/<slug:number>/work-sheet.pdf", views.work_sheet, name="ticket-work-sheet"),
     path(
         "t/<slug:number>/agreements/<int:version>.pdf",
-        views_papers.agreement_paper,
+        views.agreement_paper,
         name="agreement-paper",
     ),
     path(
         "t/<slug:number>/agreements/<int:version>/claim.pdf",
-        views_papers.agreement_claim,
+        views.agreement_claim,
         name="agreement-claim",
     ),
+    path(
+        "t/<slug:number>/agreements/<int:version>/initials/",
+        views.agreement_initials,
+        name="agreement-initials",
+    ),
+    path("initials/<int:pk>/", views.drawn_initials, name="drawn-initials"),
+    path("photos/<int:pk>/marks/", views.photo_marks, name="photo-marks"),
+    path("marks/<int:pk>/remove/", views.mark_remove, name="mark-remove"),
+    path("garments/<int:pk>/fit/", fit.garment_fit, name="garment-fit"),
+    path("garments/<int:pk>/cloth/", fit.garment_cloth, name="garment-cloth"),
+    path("garments/<int:pk>/fit/<slug:kind>/", fit.fit_sum, name="fit-sum"),
 ]

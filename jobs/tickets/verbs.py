@@ -1,8 +1,8 @@
 """What is done with a ticket, and the sentences that tell of it."""
 
 from clients.cautions import SAFETY
+from jobs.tickets.agreements import tell_deltas, tell_worn
 from jobs.tickets.models import Garment, Line, Ticket
-from jobs.tickets.wording import tell_deltas, tell_worn
 from studio.shop.history import Verb, fields
 from studio.shop.history.rows import field_of
 from studio.shop.history.verbs import MISSING, Parameters

@@ -1,22 +1,47 @@
-"""Steps of a ticket, its photographs, and the list of all."""
+"""A ticket's steps, photographs with marks, papers, initials, cautions; the list of all tickets."""
 
 from collections.abc import Callable
 
+from django import forms
 from django.contrib import messages
-from django.http import FileResponse, HttpResponse
+from django.db.models import F, Q
+from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import (
+    require_GET,
+    require_http_methods,
+    require_POST,
+    require_safe,
+)
 
-from jobs.tickets import actions, photos
-from jobs.tickets.filters import TicketFilter
-from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm, WhyForm, WornForm
-from jobs.tickets.models import Garment, Line, Photo, Ticket
-from jobs.tickets.queries import ticket_list, ticket_or_404
-from jobs.tickets.tables import TicketTable
+from clients.cautions import SAFETY
+from jobs.tickets import actions
+from jobs.tickets.actions import photographs
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.lock import TicketError
+from jobs.tickets.actions.photographs import place_mark, remove_mark
+from jobs.tickets.documents import TicketPapers
+from jobs.tickets.documents.layouts import ticket_facts
+from jobs.tickets.forms import (
+    CareForm,
+    CordForm,
+    GarmentPhotoForm,
+    InfantForm,
+    InitialsForm,
+    MarkForm,
+    PromiseForm,
+    WhyForm,
+    WornForm,
+    first_letters,
+)
+from jobs.tickets.models import Agreement, Garment, Initials, Line, Mark, Photo, Ticket
+from jobs.tickets.queries import marked_photo, ticket_list, ticket_or_404
+from jobs.tickets.tables import TicketFilter, TicketTable
 from studio.shop import clock
 from studio.shop.history import of
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, absolute, owner_only, sent
 from studio.shop.locales import show_day
+from studio.shop.paper import serve_paper, show_pdf
 from studio.shop.tables import show_page
 from studio.shop.week import load_week
 
@@ -110,7 +135,7 @@ def add_photo(request: StudioRequest, pk: int) -> HttpResponse:
     form = GarmentPhotoForm(request.POST, request.FILES)
     if not form.is_valid():
         return _refuse(request, garment.ticket.number, form)
-    photos.add(form.cleaned_data["picture"], garment=garment, by=request.user)
+    photographs.add(form.cleaned_data["picture"], garment=garment, by=request.user)
     return redirect(garment.ticket)
 
 
@@ -190,8 +215,166 @@ def _garment_step(
     return _step(request, garment.ticket.number, lambda _ticket: act(), at=garment.letter)
 
 
-def _refuse(request: StudioRequest, number: str, form) -> HttpResponse:
+def _refuse(request: StudioRequest, number: str, form: forms.BaseForm) -> HttpResponse:
     for field in form:
         for wrong in field.errors:
             messages.error(request, f"{field.label}: {wrong}")
     return redirect("ticket", number)
+
+
+@require_http_methods(["GET", "POST"])
+def photo_marks(request: StudioRequest, pk: int) -> HttpResponse:
+    photos = Photo.objects.select_related("garment__ticket")
+    photo = get_object_or_404(photos, pk=pk)
+    if (garment := photo.garment) is None:
+        raise Http404("This photograph belongs to no ticket yet.")
+    form = MarkForm(sent(request), photo=photo)
+    if request.method == "POST" and form.is_valid():
+        across, down = form.cleaned_data["place"]
+        try:
+            place_mark(
+                photo=photo,
+                across=across,
+                down=down,
+                words=form.cleaned_data["words"],
+                by=request.user,
+            )
+        except TicketError as wrong:
+            messages.error(request, str(wrong))
+        return redirect("photo-marks", pk)
+    told = {
+        "photo": photo,
+        "garment": garment,
+        "ticket": garment.ticket,
+        "form": form,
+        "marked": marked_photo(photo, pending=form.place),
+    }
+    return render(request, "tickets/marks/photo_marks.html", told)
+
+
+@require_POST
+def mark_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    mark = get_object_or_404(Mark.objects.select_related("photo__garment__ticket"), pk=pk)
+    try:
+        remove_mark(mark=mark, by=request.user)
+    except TicketError as wrong:
+        messages.error(request, str(wrong))
+    return redirect("photo-marks", mark.photo_id)
+
+
+@require_safe
+def cautions(request: StudioRequest) -> HttpResponse:
+    asked = request.GET.get("ask")
+    cord = CordForm(request.GET if asked == "cord" else None, studio=request.studio)
+    infant = InfantForm(request.GET if asked == "infant" else None, studio=request.studio)
+    return render(
+        request,
+        "tickets/cautions.html",
+        {
+            "cautions": SAFETY.values(),
+            "cord": cord,
+            "infant": infant,
+            "cord_answers": cord.answers() if cord.is_valid() else [],
+            "infant_asked": infant.is_valid(),
+            "infant_exempt": infant.is_valid() and infant.exempt(),
+        },
+    )
+
+
+LATEST = Q(version=F("ticket__version"))
+
+
+@require_safe
+def papers(request: StudioRequest, number: str) -> HttpResponse:
+    """Claim ticket and tags from one press."""
+    found = _papers(request, number)
+    if found.figures:
+        return serve_paper(found.stored_press())
+    return show_pdf(found.press_name, found.press())
+
+
+@require_safe
+def claim(request: StudioRequest, number: str) -> HttpResponse:
+    found = _papers(request, number)
+    if found.figures:
+        return serve_paper(found.stored_claim())
+    return show_pdf(found.claim_name, found.claim())
+
+
+@owner_only
+@require_safe
+def agreement_paper(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """The agreement of any version, as it was agreed then and initialled, if it was."""
+    return serve_paper(_papers(request, number, Q(version=version)).stored_agreement())
+
+
+@owner_only
+@require_safe
+def agreement_claim(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """The claim ticket of any version, as it was agreed then."""
+    return serve_paper(_papers(request, number, Q(version=version)).stored_claim())
+
+
+@require_safe
+def slip(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Slip {number}", _papers(request, number).slip())
+
+
+@require_safe
+def tags(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Tags {number}", _papers(request, number).tags())
+
+
+@require_safe
+def work_sheet(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Work sheet {number}", _papers(request, number).work_sheet())
+
+
+def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketPapers:
+    agreements = Agreement.objects.select_related("ticket", "paper", "press")
+    agreement = get_object_or_404(agreements, version, ticket__number=number.upper())
+    address = absolute(request, agreement.ticket.get_absolute_url())
+    return TicketPapers(agreement, request.studio, address, figures=request.user.is_owner)
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def agreement_initials(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """Initials under one version: a form for the current one, else what was given."""
+    agreements = Agreement.objects.select_related("ticket__client", "initials__by")
+    agreement = get_object_or_404(agreements, version=version, ticket__number=number.upper())
+    ticket = agreement.ticket
+    letters = first_letters(agreement.data["client"]["name"])
+    form = InitialsForm(sent(request), initial={"letters": letters})
+    if request.method == "POST" and form.is_valid():
+        said = form.cleaned_data
+        try:
+            give_initials(
+                agreement=agreement,
+                way=said["way"],
+                letters=said["letters"],
+                ink=said["ink"],
+                by=request.user,
+            )
+        except TicketError as wrong:
+            messages.error(request, str(wrong))
+        return redirect(ticket)
+    address = absolute(request, ticket.get_absolute_url())
+    told = {
+        "ticket": ticket,
+        "agreement": agreement,
+        "agreed": ticket_facts(agreement.data, address=address),
+        "form": form,
+        "current": ticket.is_open and version == ticket.version,
+    }
+    return render(request, "tickets/initials/initials.html", told)
+
+
+@owner_only
+@require_GET
+def drawn_initials(request: StudioRequest, pk: int) -> FileResponse:
+    """The ink of initials that were given on the glass."""
+    given = get_object_or_404(Initials.objects.exclude(file=""), pk=pk)
+    response = FileResponse(given.file.open("rb"), content_type="image/png")
+    response.headers["Cache-Control"] = "private, max-age=86400, immutable"
+    return response

@@ -30,7 +30,7 @@ from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import DropOffDesk, keys
 from jobs.pricing.models import Basis, Measure, Operation
 from jobs.pricing.quote import QuotedLine
-from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import ASKED, Fact

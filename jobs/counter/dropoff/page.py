@@ -16,7 +16,7 @@ from jobs.counter.dropoff import dates, entries
 from jobs.counter.dropoff.desk import StandingTicket, load
 from jobs.counter.dropoff.forms import CounterForm, GarmentForm, GarmentRows, TicketForm, WhoForm
 from jobs.pricing.quote import Quote, QuoteError, explain
-from jobs.tickets import photos
+from jobs.tickets.actions import photographs
 from jobs.tickets.quoting import quote_lines
 from studio.shop.http import StudioRequest
 from studio.shop.money import format_money
@@ -237,7 +237,7 @@ def keep_pictures(
         said[prefix] = []
         for upload in files.getlist(name):
             try:
-                data.appendlist(f"{prefix}-photos", str(photos.keep(upload, form_key=key).pk))
+                data.appendlist(f"{prefix}-photos", str(photographs.keep(upload, form_key=key).pk))
             except PictureError as wrong:
                 said[prefix].append(f"{upload.name}: {wrong}")
     return said

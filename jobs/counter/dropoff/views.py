@@ -17,7 +17,7 @@ from jobs.counter.dropoff.forms import MOST_LINES
 from jobs.counter.dropoff.page import BRING, DropOff
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
-from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest

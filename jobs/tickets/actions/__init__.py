@@ -1,15 +1,13 @@
 """The verbs of a ticket. Each is one function, one transaction, and safe to send twice."""
 
-from jobs.tickets.actions.cautions import read_caution
-from jobs.tickets.actions.garments import note_care, note_cloth, note_heel
-from jobs.tickets.actions.receiving import (
+from jobs.tickets.actions.agree import (
     agreed_anew,
     change,
     draft_of,
     move_promise,
     receive,
 )
-from jobs.tickets.actions.steps import (
+from jobs.tickets.actions.bench import (
     cancel,
     hand_over,
     mark_ready,
@@ -21,8 +19,15 @@ from jobs.tickets.actions.steps import (
     untick,
     why_not_done,
 )
-from jobs.tickets.actions.worn import Worn, note_worn
-from jobs.tickets.errors import TicketError
+from jobs.tickets.actions.garments import (
+    Worn,
+    note_care,
+    note_cloth,
+    note_heel,
+    note_worn,
+    read_caution,
+)
+from jobs.tickets.actions.lock import TicketError
 
 __all__ = [
     "TicketError",

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 
 from django.db.models import F
 
-from jobs.tickets.marks.queries import Marked
 from jobs.tickets.models import Photo, Ticket
+from jobs.tickets.queries import Marked
 from studio.shop.pictures import shrunk
 
 SIDE = 480  # pixels; 26 mm of paper at more than 400 dots per inch

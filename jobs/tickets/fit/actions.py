@@ -6,9 +6,8 @@ from django.db import transaction
 
 from clients.fit.lengths import Unit
 from jobs.tickets import verbs
-from jobs.tickets.actions.locking import locked
-from jobs.tickets.actions.receiving import agreed_anew, draft_of
-from jobs.tickets.errors import TicketError
+from jobs.tickets.actions.agree import agreed_anew, draft_of
+from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.fit.answers import Answer
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop import clock

@@ -3,20 +3,52 @@
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.db.models import Prefetch
 from django.http import Http404, HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.fit import FitError
 from jobs.tickets.actions import note_cloth
-from jobs.tickets.errors import TicketError
+from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Answer
-from jobs.tickets.fit.forms import ClothKindForm
-from jobs.tickets.fit.queries import garment_or_404, kept_sums, open_lines
-from jobs.tickets.fit.sums import FORMS, SUMS, SumForm
-from jobs.tickets.models import Garment
+from jobs.tickets.fit.sums import FORMS, SUMS
+from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.forms import ClothKindForm
+from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop.http import StudioRequest
+
+
+def garment_or_404(pk: int) -> Garment:
+    """The garment with its ticket, client, and the lines still on it, in two queries."""
+    lines = Prefetch("lines", Line.objects.filter(removed_at=None).select_related("operation"))
+    found = Garment.objects.select_related("ticket__client").prefetch_related(lines)
+    return get_object_or_404(found, pk=pk, removed_at=None)
+
+
+def open_lines(garment: Garment) -> list[Line]:
+    """The garment's work that an amount can be agreed on: still to do, and asking how far.
+
+    Work that is not on the price list may ask anything.
+    """
+    if not garment.ticket.is_open:
+        return []
+    return [line for line in garment.lines.all() if not line.done_at and _asks_how_far(line)]
+
+
+def _asks_how_far(line: Line) -> bool:
+    if line.operation is None or line.amount_mm is not None:
+        return True
+    return line.operation.takes_amount
+
+
+def kept_sums(garment: Garment) -> list[FitSum]:
+    """The garment's sums, latest first, each with its ``title``."""
+    found = list(garment.fit_sums.select_related("line", "made_by"))
+    for kept in found:
+        kept.title = SUMS[kept.kind].title  # type: ignore[attr-defined]
+    return found
 
 
 @require_GET

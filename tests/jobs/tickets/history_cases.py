@@ -2,11 +2,12 @@
 
 from decimal import Decimal
 
-from jobs.tickets import actions, photos, verbs
+from jobs.tickets import actions, verbs
+from jobs.tickets.actions import photographs
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.fit import actions as fit
 from jobs.tickets.fit.sums import SUMS
-from jobs.tickets.initials.actions import give_initials
-from jobs.tickets.marks.actions import place_mark, remove_mark
 from studio.shop.pictures import redraw
 from tests import factories
 from tests.drafts import draft, hem, received, trousers
@@ -203,7 +204,7 @@ def photograph(house: House):
     garment = house.ticket.garments.first()
     picture = redraw(upload(jpeg("JPEG")))
     yield
-    photos.add(picture, garment=garment, by=house.owner)
+    photographs.add(picture, garment=garment, by=house.owner)
 
 
 @case(verbs.MARKED)

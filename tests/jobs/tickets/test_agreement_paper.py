@@ -5,13 +5,12 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.actions import Worn
-from jobs.tickets.documents.agreement import agreement
-from jobs.tickets.documents.facts import ticket_facts
-from jobs.tickets.documents.photographs import marked_photographs
-from jobs.tickets.initials.actions import give_initials
-from jobs.tickets.marks.actions import place_mark, remove_mark
-from jobs.tickets.marks.queries import marked_photos
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.photographs import place_mark, remove_mark
+from jobs.tickets.documents.layouts import agreement, ticket_facts
+from jobs.tickets.documents.papers import marked_photographs
 from jobs.tickets.models import AgreementSheet
+from jobs.tickets.queries import marked_photos
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from tests import papers

@@ -6,8 +6,7 @@ from typing import Any
 
 import pytest
 
-from jobs.tickets.documents.claim import claim_ticket, slip
-from jobs.tickets.documents.facts import ticket_facts
+from jobs.tickets.documents.layouts import claim_ticket, slip, ticket_facts
 from studio.shop import paper
 from tests import papers
 from tests.papers_data import (

@@ -5,9 +5,9 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.actions import Worn
-from jobs.tickets.errors import TicketError
-from jobs.tickets.initials.actions import give_initials
-from jobs.tickets.initials.forms import first_letters
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.lock import TicketError
+from jobs.tickets.forms import first_letters
 from jobs.tickets.models import Initials
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory

@@ -7,10 +7,10 @@ import time_machine
 from django.urls import reverse
 
 from jobs.tickets import actions
-from jobs.tickets.errors import TicketError
-from jobs.tickets.marks.actions import MOST, place_mark, remove_mark
-from jobs.tickets.marks.queries import marked_photo, marked_photos
+from jobs.tickets.actions.lock import TicketError
+from jobs.tickets.actions.photographs import MOST, place_mark, remove_mark
 from jobs.tickets.models import Mark
+from jobs.tickets.queries import marked_photo, marked_photos
 from studio.shop import clock
 from tests.drafts import received, trousers
 from tests.factories import MarkFactory, PhotoFactory

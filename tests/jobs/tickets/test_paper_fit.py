@@ -6,10 +6,7 @@ from functools import cache
 
 import pytest
 
-from jobs.tickets.documents.claim import claim_ticket, slip
-from jobs.tickets.documents.facts import ticket_facts
-from jobs.tickets.documents.tags import tags
-from jobs.tickets.documents.work_sheet import work_sheet
+from jobs.tickets.documents.layouts import claim_ticket, slip, tags, ticket_facts, work_sheet
 from studio.shop import paper
 from tests import papers
 from tests.papers_data import (

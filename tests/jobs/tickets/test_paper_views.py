@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.tickets import actions
-from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.models import Agreement, Photo
 from studio.shop.models import Profile, StoredPaper
 from tests import papers

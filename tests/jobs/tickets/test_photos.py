@@ -3,7 +3,7 @@
 from datetime import timedelta
 from uuid import uuid4
 
-from jobs.tickets import photos
+from jobs.tickets.actions import photographs
 from jobs.tickets.models import Photo
 from studio.shop import clock
 from tests.factories import GarmentFactory
@@ -11,7 +11,7 @@ from tests.studio.shop.test_pictures import drawn, upload
 
 
 def kept(days: int, **facts) -> Photo:
-    photo = photos.keep(upload(drawn("JPEG")), form_key=uuid4())
+    photo = photographs.keep(upload(drawn("JPEG")), form_key=uuid4())
     taken_at = clock.now() - timedelta(days=days)
     Photo.objects.filter(pk=photo.pk).update(taken_at=taken_at, **facts)
     return photo

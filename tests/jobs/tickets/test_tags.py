@@ -4,8 +4,7 @@ from itertools import groupby
 
 import pytest
 
-from jobs.tickets.documents.facts import ticket_facts
-from jobs.tickets.documents.tags import card_texts, tags
+from jobs.tickets.documents.layouts import card_texts, tags, ticket_facts
 from studio.shop import paper
 from studio.shop.paper import code_png
 from tests import papers

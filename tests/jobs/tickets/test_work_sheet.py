@@ -4,8 +4,7 @@ import pytest
 
 from clients.cautions import cautions_for, press_limit
 from jobs.tickets.cautions import GarmentCare, ShownCaution
-from jobs.tickets.documents.facts import ticket_facts
-from jobs.tickets.documents.work_sheet import work_sheet
+from jobs.tickets.documents.layouts import ticket_facts, work_sheet
 from studio.shop import paper
 from studio.shop.paper import code_png
 from tests import papers

@@ -12,7 +12,7 @@ from jobs.planning.queries import read_lines
 from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions
 from jobs.tickets.actions import Worn
-from jobs.tickets.actions.receiving import draft_of
+from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.facts import on_paper
 from studio.shop.history import of, undoable

@@ -1,20 +1,106 @@
 """Take in or let out, shared over up to eight seams."""
 
+from fractions import Fraction
 from typing import Any
 
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.alterations import Seam, Sharing, let_out, take_in
+from clients.fit.alterations import KEEP, Seam, Sharing, let_out, take_in
 from clients.fit.handbook import PLACES, Caution, cloth_marks, passed
 from jobs.pricing.models import Measure
-from jobs.tickets.fit.answers import Answer, Figure
-from jobs.tickets.fit.sums.alter_drawing import seams_drawing
-from jobs.tickets.fit.sums.alter_rows import SeamRows
-from jobs.tickets.fit.sums.base import SumForm
-from jobs.tickets.fit.sums.parts import pin_of
+from jobs.tickets.fit.answers import Answer, Drawing, Figure, Shape, Show, Word, box, draw
+from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
+
+STRIP, STEP = 20, 50  # height of a strip and of a row, in units of the drawing
+
+
+def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
+    """The garment lies to the left of each stitching line, the allowance to its right."""
+    sign = 1 if way == "out" else -1
+    shapes, words, told = [], [], []
+    for row, share in enumerate(sharing.shares):
+        top, bottom = row * STEP, row * STEP + STRIP
+        edge = share.seam.allowance or share.per_ply
+        shapes += [
+            box("cloth", min(Fraction(0), sign * share.per_ply), top, edge, bottom),
+            Shape("now", [(0, top), (0, bottom)]),
+            Shape("new", [(sign * share.per_ply, top), (sign * share.per_ply, bottom)]),
+        ]
+        moved = f"{share.seam.name}: {show(share.per_ply)} a ply"
+        words.append(Word((min(shape_x(sharing, sign), 0), top), moved, "start"))
+        told.append(moved)
+    direction = "outwards" if way == "out" else "inwards"
+    alt = f"The stitching moves {direction} from the dashed line. {'; '.join(told)}."
+    return draw(shapes, words, alt, height=(len(sharing.shares) - 1) * STEP + STRIP)
+
+
+def shape_x(sharing: Sharing, sign: int) -> int:
+    """How far left the widest strip reaches."""
+    return min(0, *(int(sign * share.per_ply) for share in sharing.shares))
+
+
+ROWS = 8
+SHOWN = 3  # the others wait behind a summary
+
+
+class SeamRows(forms.Form):
+    """Eight rows of fields for seams, numbered from 1."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for row in range(1, ROWS + 1):
+            self.fields |= {
+                f"name{row}": forms.CharField(label="Seam or dart", max_length=40, required=False),
+                f"count{row}": forms.IntegerField(
+                    label="How many alike", min_value=1, max_value=8, required=False,
+                    widget=forms.NumberInput(attrs={"inputmode": "numeric", "placeholder": "1"}),
+                ),
+                f"room{row}": optional("Allowance now"),
+                f"keep{row}": optional("To be kept"),
+                f"before{row}": forms.BooleanField(label="Let out before", required=False),
+            }  # fmt: skip
+
+    @property
+    def rows(self) -> list[dict[str, forms.BoundField]]:
+        parts = ("name", "count", "room", "keep", "before")
+        return [{part: self[f"{part}{row}"] for part in parts} for row in range(1, ROWS + 1)]
+
+    @property
+    def first_rows(self) -> list[dict[str, forms.BoundField]]:
+        return self.rows[:SHOWN]
+
+    @property
+    def more_rows(self) -> list[dict[str, forms.BoundField]]:
+        return self.rows[SHOWN:]
+
+    @property
+    def more_used(self) -> bool:
+        return any(field.value() for row in self.more_rows for field in row.values())
+
+    @property
+    def used_rows(self) -> list[int]:
+        return [row for row in range(1, ROWS + 1) if self._used(row)]
+
+    def _used(self, row: int) -> bool:
+        return any(self[f"{part}{row}"].value() for part in ("name", "count", "room"))
+
+    def seams(self) -> list[Seam]:
+        """The seams of a valid form."""
+        facts = self.cleaned_data
+        return [
+            Seam(
+                facts[f"name{row}"] or f"Seam {row}",
+                allowance=facts[f"room{row}"].mm if facts[f"room{row}"] else None,
+                keep=facts[f"keep{row}"].mm if facts[f"keep{row}"] else KEEP,
+                count=facts[f"count{row}"] or 1,
+                let_out_before=facts[f"before{row}"],
+            )
+            for row in self.used_rows
+        ]
+
 
 BEFORE = Caution("A seam that was let out before may be worn or clipped beside its stitching")
 

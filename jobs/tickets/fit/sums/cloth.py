@@ -1,22 +1,21 @@
-"""How much cloth at another width."""
+"""Cloth of another width, and a patch over a hole."""
 
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 
 from clients.fields import LengthField
+from clients.fit.alterations import BEYOND, patch
 from clients.fit.cloth import STEPS, Asked, Need, cloth_needed
 from clients.fit.handbook import Caution
 from clients.fit.lengths import Mm, Unit, show_length
-from jobs.tickets.fit.answers import Answer, Figure
-from jobs.tickets.fit.drawings import Drawing, Word, box, draw
-from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm
-from jobs.tickets.fit.sums.parts import optional
+from jobs.tickets.fit.answers import Answer, Drawing, Figure, Word, box, draw, millimetres
+from jobs.tickets.fit.sums.base import SumForm, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 from studio.shop.models import Profile
+from studio.shop.money import exact
 
 CHART = "fabric-width chart of the US extension services"
 WASH = Caution("Shrink the cloth before it is cut", CHART, "seen (2nd)")
@@ -64,7 +63,7 @@ class ClothForm(SumForm):
 
     @property
     def sold_in(self) -> Unit:
-        field: Any = self.fields["amount"]
+        field = cast("ClothField", self.fields["amount"])
         return field.unit
 
     def answer(self, garment: Garment) -> Answer:
@@ -121,3 +120,34 @@ class ClothForm(SumForm):
             shapes.append(box(kind, need.total / 20, 0, need.total / 5, widest))
             alt += f" The widest piece takes {self.show(widest)} of it."
         return draw(shapes, words, alt)
+
+
+SOURCE = "US Army TM 10-8400-201-23"
+
+
+class PatchForm(SumForm):
+    kind = "patch"
+    title = "Patch"
+    hint = "How large to cut it, and whether it may be fused."
+
+    wide = LengthField(label="Hole, wide")
+    high = LengthField(label="Hole, high")
+    to_seam = LengthField(label="To the nearest seam", zero=True)
+
+    def answer(self, garment: Garment) -> Answer:
+        past = exact(BEYOND)
+        wide, high, show = self.mm("wide"), self.mm("high"), self.show
+        cut = patch(wide, high, to_seam=self.mm("to_seam"))
+        size = f"{show(cut.width)} \N{MULTIPLICATION SIGN} {show(cut.height)}"
+        shapes = [
+            box("cloth", 0, 0, cut.width, cut.height),
+            box("cut", past, past, past + wide, past + high),
+        ]
+        words = [Word((cut.width / 2, cut.height), size)]
+        return Answer(
+            f"Cut a patch of {size}; {'it may be fused' if cut.fusible else 'it has to be sewn'}.",
+            f"{show(BEYOND)} past the hole on every side, and nearer than that to a seam it is sewn"
+            f" ({SOURCE}).",
+            figures=[("Patch", size), ("Fastened", "fused or sewn" if cut.fusible else "sewn")],
+            drawing=draw(shapes, words, f"The hole in the middle of a patch of {size}."),
+        )

@@ -6,11 +6,8 @@ from clients.fields import LengthField
 from clients.fit.alterations import Taper, taper
 from clients.fit.handbook import Caution
 from jobs.pricing.models import Basis, Measure
-from jobs.tickets.fit.answers import Answer, Figure
-from jobs.tickets.fit.drawings import Drawing, Shape, Word, draw
-from jobs.tickets.fit.showing import millimetres
-from jobs.tickets.fit.sums.base import SumForm
-from jobs.tickets.fit.sums.parts import optional, pin_of
+from jobs.tickets.fit.answers import Answer, Drawing, Figure, Point, Shape, Word, draw, millimetres
+from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
 
@@ -89,7 +86,7 @@ class LegsForm(SumForm):
     def _drawing(self, leg: Taper) -> Drawing:
         show, middle = self.show, max(leg.knee.now, leg.hem.now) / 2
 
-        def side(sign: int, width: str) -> list[tuple]:
+        def side(sign: int, width: str) -> list[Point]:
             return [
                 (middle + sign * getattr(place, width) / 2, place.below_knee)
                 for place in leg.places

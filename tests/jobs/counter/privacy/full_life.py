@@ -13,9 +13,9 @@ from jobs.billing.actions import issue_invoice, record_payment
 from jobs.billing.documents import invoice_paper, receipt_paper
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.photographs import place_mark
 from jobs.tickets.documents import TicketPapers
-from jobs.tickets.initials.actions import give_initials
-from jobs.tickets.marks.actions import place_mark
 from jobs.tickets.models import CautionRead, FitSum, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User

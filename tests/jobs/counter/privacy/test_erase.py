@@ -15,7 +15,7 @@ from jobs.counter.privacy.actions import EraseError, erase
 from jobs.counter.privacy.belongings import ERASED_NAME
 from jobs.tickets import actions as steps
 from jobs.tickets.documents import TicketPapers
-from jobs.tickets.documents.state import AgreementState
+from jobs.tickets.documents.papers import AgreementState
 from studio.shop import clock
 from studio.shop.models import Entry
 from tests import factories as f

@@ -7,8 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from jobs.tickets import verbs
-from jobs.tickets.actions.locking import locked
-from jobs.tickets.errors import TicketError
+from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Verb, of, record, undoable

@@ -1,20 +1,64 @@
-"""What the ticket's page asks for: the papers of one agreement."""
+"""The papers of one agreement, as the ticket's page asks for them."""
 
+import hashlib
+import json
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 from jobs.tickets.cautions import bench_care
-from jobs.tickets.documents.agreement import agreement
-from jobs.tickets.documents.claim import claim_ticket, slip
-from jobs.tickets.documents.facts import Facts, ticket_facts
+from jobs.tickets.documents.layouts import (
+    Facts,
+    agreement,
+    claim_ticket,
+    slip,
+    tags,
+    ticket_facts,
+    work_sheet,
+)
 from jobs.tickets.documents.photographs import marked_photographs, photographs
-from jobs.tickets.documents.state import AgreementState
-from jobs.tickets.documents.tags import tags
-from jobs.tickets.documents.work_sheet import work_sheet
-from jobs.tickets.marks.queries import marked_photos
-from jobs.tickets.models import Agreement, AgreementSheet
+from jobs.tickets.models import Agreement, AgreementSheet, Initials
+from jobs.tickets.queries import Marked, marked_photos
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import Document, issued_paper
+
+
+@dataclass(frozen=True)
+class AgreementState:
+    """The marks that the client could see with this version, and the initials, if given."""
+
+    marked: tuple[Marked, ...]
+    initials: Initials | None
+
+    @classmethod
+    def of(cls, agreement: Agreement) -> "AgreementState":
+        """Three queries at most."""
+        initials = Initials.objects.filter(agreement=agreement).first()
+        until = initials.at if initials else _superseded_at(agreement)
+        return cls(tuple(marked_photos(agreement.ticket, until)), initials)
+
+    @property
+    def key(self) -> str:
+        """The same for the same state, 64 letters."""
+        spots = [[spot.pk for spot in marked.spots] for marked in self.marked]
+        facts = json.dumps([self.initials.pk if self.initials else None, spots])
+        return hashlib.sha256(facts.encode()).hexdigest()
+
+    @property
+    def ink(self) -> bytes:
+        """The PNG of initials that were drawn on the glass; none where its file is gone."""
+        if not (self.initials and self.initials.file):
+            return b""
+        try:
+            with self.initials.file.open("rb") as file:
+                return bytes(file.read())
+        except OSError:
+            return b""
+
+
+def _superseded_at(agreement: Agreement) -> datetime | None:
+    later = agreement.ticket.agreements.filter(version=agreement.version + 1).first()
+    return later.agreed_at if later else None
 
 
 @dataclass(frozen=True)

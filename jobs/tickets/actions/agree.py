@@ -1,11 +1,13 @@
-"""A ticket comes in, and what was agreed on it changes."""
+"""A ticket comes in, what was agreed on it changes, and the client puts initials under it."""
 
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import datetime
 from typing import Any
+from uuid import uuid4
 
+from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 
 from clients.actions import GoneError, held
@@ -13,15 +15,13 @@ from clients.models import Client
 from jobs.pricing.models import PriceRules
 from jobs.pricing.quote import Quote
 from jobs.tickets import quoting, verbs
-from jobs.tickets.actions.locking import locked
-from jobs.tickets.agreements import agreement_data, latest_agreement
+from jobs.tickets.actions.lock import TicketError, locked
+from jobs.tickets.agreements import agreement_data, deltas, describe_delta, latest_agreement
 from jobs.tickets.amounts import check_amount
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
-from jobs.tickets.errors import TicketError
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
-from jobs.tickets.models import Agreement, Garment, Line, Photo, Ticket
-from jobs.tickets.wording import deltas, describe_delta
+from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
 from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
 from studio.shop.models import Profile, User
@@ -281,3 +281,35 @@ def _letter(index: int) -> str:
     """A, B, ... Z, AA, AB, ..."""
     first, second = divmod(index, len(LETTERS))
     return (LETTERS[first - 1] if first else "") + LETTERS[second]
+
+
+@transaction.atomic
+def give_initials(
+    *, agreement: Agreement, way: str, letters: str, by: User, ink: bytes = b""
+) -> Initials:
+    """The client's initials under the current version. ``ink`` is the PNG drawn on the glass.
+
+    Given once they stay: asked again they are those that were given first. Raises TicketError for
+    a version that is not the current one, on a closed ticket, without letters, and on the glass
+    without ink.
+    """
+    ticket = locked(agreement.ticket)
+    if given := Initials.objects.filter(agreement=agreement).first():
+        return given
+    if not ticket.is_open:
+        raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+    if agreement.version != ticket.version:
+        raise TicketError(f"Version {ticket.version} has been agreed since. Look at that first.")
+    letters = letters.strip()
+    if not letters:
+        raise TicketError("Write the client's initials.")
+    way = Initials.Way(way)
+    if (way == Initials.Way.GLASS) != bool(ink):
+        raise TicketError("Initials on the glass are drawn, those on paper are not.")
+    initials = Initials(agreement=agreement, way=way, letters=letters, at=clock.now(), by=by)
+    if ink:
+        initials.file.save(f"{uuid4().hex}.png", ContentFile(ink), save=False)
+    initials.save()
+    facts = {"version": agreement.version, "way": way.label, "letters": letters}
+    note(verbs.INITIALLED, about=ticket, by=by, **facts)
+    return initials

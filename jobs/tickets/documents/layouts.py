@@ -1,0 +1,302 @@
+"""The papers of a ticket, laid out: agreement, claim ticket and slip, garment tags, work sheet."""
+
+import re
+from bisect import bisect_left
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from types import SimpleNamespace
+from typing import Any
+
+from django.utils.text import Truncator
+
+from jobs.pricing import quote as q
+from jobs.tickets.cautions import GarmentCare
+from jobs.tickets.documents.photographs import Shown
+from jobs.tickets.facts import on_paper
+from jobs.tickets.models import Initials
+from studio.shop import paper
+from studio.shop.money import format_money
+from studio.shop.paper import Document, code_png, needs_width
+
+Facts = dict[str, Any]
+SHORT_TERMS = 400  # letters that stand beside the totals
+
+# The space between a figure and its unit, where no line may break.
+AMOUNT = re.compile(r"(?<=[\d¼½¾⅛⅜⅝⅞]) (?=[^\W\d])")
+
+
+def ticket_facts(data: Facts, *, address: str, figures: bool = True) -> Facts:
+    """The context of one paper. ``address`` is the ticket's page; ``figures`` shows the money."""
+    studio = SimpleNamespace(**data["studio"])
+    return {
+        **data,
+        "studio": studio,
+        "address": address,
+        "figures": figures,
+        "long_terms": len(studio.terms) > SHORT_TERMS,
+        "wide": needs_width(data["gross"], studio.currency, studio.locale),
+        "received_at": datetime.fromisoformat(data["received_at"]),
+        "promise_at": datetime.fromisoformat(data["promise_at"]),
+        "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
+        "garments": [shown_garment(garment, studio) for garment in data["garments"]],
+        "adjustments": [shown_line(line, studio) for line in data["adjustments"]],
+    }
+
+
+def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
+    lines = [shown_line(line, studio) for line in garment["lines"]]
+    return {
+        **garment,
+        "name": ", ".join(part for part in (garment["kind"], garment["colour"]) if part),
+        "lines": lines,
+        "price": sum(line["price"] for line in lines),
+        "minutes": sum(line["minutes"] for line in lines),
+        "fitting_first": any(line["fitting_first"] for line in lines),
+        "noted": on_paper(garment),
+    }
+
+
+def shown_line(line: Facts, studio: SimpleNamespace) -> Facts:
+    def show(minor: int) -> str:
+        return format_money(minor, studio.currency, studio.locale)
+
+    return {
+        **line,
+        "amount": AMOUNT.sub("\N{NO-BREAK SPACE}", line.get("amount", "")),
+        "explained": explained(line, show),
+        "extras": extras(line),
+    }
+
+
+def extras(line: Facts) -> list[str]:
+    """What makes the work more than its name says: lined, beaded, rush."""
+    steps = [step["name"] for step in line["steps"][1:] if step["amount"] > 0]
+    return [name for name in dict.fromkeys(steps) if name != "rounding"]
+
+
+def explained(line: Facts, show: Callable[[int], str]) -> str:
+    """How a price came about, where it is more than one price of the list."""
+    quantity = line.get("quantity", 1)
+    if len(line["steps"]) == 1 and quantity == 1:
+        return ""
+    return q.explain(thaw_line(line), show)
+
+
+def thaw_line(line: Facts) -> q.QuotedLine:
+    """The quoted line that ``agreements.quoted_facts`` froze."""
+    steps = tuple(
+        q.Step(step["name"], step["amount"], step["percent"] and Decimal(step["percent"]))
+        for step in line["steps"]
+    )
+    item = q.Item(
+        key="",
+        name=line["name"],
+        unit_price=line.get("unit_price", steps[0].amount),
+        quantity=line.get("quantity", 1),
+    )
+    amounts = {key: line[key] for key in ("price", "net", "tax", "gross", "minutes")}
+    return q.QuotedLine(item, steps, **amounts)
+
+
+def agreement(
+    facts: Facts,
+    *,
+    page: str,
+    shown: Sequence[Shown] = (),
+    initials: Initials | None = None,
+    ink: bytes = b"",
+) -> Document:
+    """``ink`` is the PNG of initials given on the glass. Without any there is a line for them."""
+    pictures = {one.name: one.jpeg for one in shown} | ({"ink": ink} if ink else {})
+    return paper.lay_out(
+        "tickets/papers/agreement.html",
+        {
+            **facts,
+            "garments": with_marked(facts, shown),
+            "marked": bool(shown),
+            "initials": initials,
+            "ink": bool(ink),
+        },
+        title=f"Agreement {facts['number']}",
+        language=facts["studio"].language,
+        page=page,
+        pictures={**pictures, "code": code_png(facts["address"])},
+    )
+
+
+def with_marked(facts: Facts, shown: Sequence[Shown]) -> list[Facts]:
+    """The garments, each with its photographs that have marks."""
+    return [
+        {**garment, "marked": [one for one in shown if one.letter == garment["letter"]]}
+        for garment in facts["garments"]
+    ]
+
+
+def claim_ticket(facts: Facts, *, page: str) -> Document:
+    """Both parts with a cut between them.
+
+    Best is each on its half of one sheet, then both close together on one. What does not fit on
+    one sheet gets a sheet, or several, for each part.
+    """
+
+    def placed(how: str) -> Document:
+        return _lay_out_claim("tickets/papers/claim.html", {**facts, "placed": how}, page)
+
+    document = placed("halves")
+    if len(document.pages) == 2:
+        document = placed("close")
+    return document if len(document.pages) == 1 else placed("apart")
+
+
+def slip(facts: Facts) -> Document:
+    """The client's part on the 80 mm roll."""
+    return _lay_out_claim("tickets/papers/slip.html", facts, "roll")
+
+
+def _lay_out_claim(template: str, facts: Facts, page: str) -> Document:
+    return paper.lay_out(
+        template,
+        facts,
+        title=f"Claim ticket {facts['number']}",
+        language=facts["studio"].language,
+        page=page,
+        pictures={"code": code_png(facts["address"])},
+    )
+
+
+# The letters of a tag's number are at least 10 mm tall: at two metres that is 17 minutes of arc.
+# ISO 9241-303 asks for at least 16 (from memory); a height of one two-hundredth of the distance
+# is common practice for notices.
+SIZES = range(5)  # of the letters, see paper-tag.css
+SHORT = 60  # letters that are left of a long text
+
+
+@dataclass(frozen=True)
+class CardText:
+    """How much goes on a card.
+
+    ``size`` is that of the letters (0 is largest), ``shown`` the number of operations, ``notes``
+    whether theirs are told, ``whole`` whether the garment is described to the end.
+    """
+
+    size: int
+    notes: bool
+    whole: bool
+    shown: int
+
+
+def card_texts(lines: int) -> list[CardText]:
+    """From the most readable card to the one on which anything fits; each says what it omits.
+
+    First the letters get smaller, then notes, the ends of long descriptions and the last operations
+    are left to the work sheet.
+    """
+    smallest = SIZES[-1]
+    return [
+        *(CardText(size, True, True, lines) for size in SIZES),
+        CardText(smallest, False, True, lines),
+        *(CardText(smallest, False, False, shown) for shown in range(lines, -1, -1)),
+    ]
+
+
+def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None) -> list[Document]:
+    """One plain card for each garment; it shows no price: it hangs where everybody reads it.
+
+    ``pictures`` may hold a photograph by the garment's letter.
+    """
+    code = code_png(facts["address"])
+    documents = []
+    for place, garment in enumerate(facts["garments"], start=1):
+        # The tags become one document, in which a name stands for one picture.
+        photo = (pictures or {}).get(garment["letter"])
+        name = f"photo-{garment['letter']}" if photo else ""
+        shown = {"code": code, **({name: photo} if photo else {})}
+        told = {**facts, "garment": garment, "place": place, "photo": name}
+        documents.append(_tag(told, page, shown))
+    return documents
+
+
+def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
+    """The most readable way that stays on one card: one layout, or O(log n) for n operations."""
+    laid: dict[CardText, Document] = {}
+
+    def on_one_card(text: CardText) -> bool:
+        laid[text] = _lay_out_tag(facts, text, page, pictures)
+        return len(laid[text].pages) == 1
+
+    best, *smaller = card_texts(len(facts["garment"]["lines"]))
+    if not on_one_card(best):
+        first = bisect_left(smaller, True, key=on_one_card)
+        best = smaller[min(first, len(smaller) - 1)]
+    return laid[best]
+
+
+def _lay_out_tag(
+    facts: Facts, text: CardText, page: str, pictures: Mapping[str, bytes]
+) -> Document:
+    garment = facts["garment"]
+    lines = garment["lines"][: text.shown]
+    told = {
+        key: garment[key] if text.whole else Truncator(garment[key]).chars(SHORT)
+        for key in ("name", "description", "things_left")
+    }
+    more = len(garment["lines"]) - text.shown
+    notes_left = not text.notes and any(line["note"] for line in lines)
+    return paper.lay_out(
+        "tickets/papers/tag.html",
+        {
+            **facts,
+            "size": text.size,
+            **told,
+            "lines": lines,
+            "more": more,
+            "notes": text.notes,
+            "left_out": more or notes_left or any(told[key] != garment[key] for key in told),
+        },
+        title=f"Tag {facts['number']}-{garment['letter']}",
+        language=facts["studio"].language,
+        page=page,
+        pictures=pictures,
+    )
+
+
+def work_sheet(
+    facts: Facts,
+    *,
+    page: str,
+    pictures: Mapping[str, list[bytes]],
+    care: Mapping[str, GarmentCare],
+    shown: Sequence[Shown] = (),
+) -> Document:
+    """``pictures`` and ``care`` hold photographs and cautions of each garment by its letter.
+
+    ``shown`` are the photographs that have marks.
+    """
+    named = {
+        f"{letter}{place}": picture
+        for letter, shown in pictures.items()
+        for place, picture in enumerate(shown, start=1)
+    }
+    garments = [
+        {
+            **garment,
+            "photos": [name for name in named if name.rstrip("0123456789") == letter],
+            "care": care.get(letter),
+        }
+        for garment in with_marked(facts, shown)
+        for letter in [garment["letter"]]
+    ]
+    return paper.lay_out(
+        "tickets/papers/work_sheet.html",
+        {**facts, "garments": garments, "figures": False},
+        title=f"Work sheet {facts['number']}",
+        language=facts["studio"].language,
+        page=page,
+        pictures={
+            **named,
+            **{one.name: one.jpeg for one in shown},
+            "code": code_png(facts["address"]),
+        },
+    )

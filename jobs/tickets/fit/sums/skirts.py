@@ -1,0 +1,266 @@
+"""Skirts cut in circles, hems that flare, and the waistband above them."""
+
+import math
+from collections.abc import Callable, Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from django import forms
+
+from clients.fields import LengthField
+from clients.fit import FitError
+from clients.fit.handbook import ANY, Caution, Ease, ease, length
+from clients.fit.hems import HANG_HOURS, circle_hem, flared
+from clients.fit.lengths import Mm
+from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
+from jobs.pricing.models import Measure
+from jobs.tickets.fit.answers import Answer, Drawing, Point, Shape, Word, box, draw, millimetres
+from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.models import Garment
+from studio.shop.forms import PercentField
+from studio.shop.money import exact
+
+STEPS = 48
+
+
+def arc(radius: Mm, share: Fraction) -> list[Point]:
+    """The arc of at most a whole circle, symmetrical about the line straight down."""
+    opening = 2 * math.pi * min(float(share), 1.0)
+    angles = [opening * (step / STEPS - 0.5) for step in range(STEPS + 1)]
+    return [(float(radius) * math.sin(a), float(radius) * math.cos(a)) for a in angles]
+
+
+def sector(
+    radii: tuple[Mm, Mm], share: Fraction, lines: Sequence[tuple[str, Mm]], words: str, alt: str
+) -> Drawing:
+    """The cloth between two radii, with an arc of its own kind for each further radius."""
+    waist, hem = (arc(radius, share) for radius in radii)
+    outline = [*waist, *reversed(hem), waist[0]]
+    shapes = [Shape("cloth", outline), *(Shape(kind, arc(at, share)) for kind, at in lines)]
+    return draw(shapes, [Word((0, float(sum(radii)) / 2), words)], alt)
+
+
+NARROW = length("1/4 in") or 0  # the 4-H bulletin's hem of a circle
+HANGING = Caution(
+    f"Let it hang {HANG_HOURS[0]} to {HANG_HOURS[1]} hours before it is levelled; bias drops",
+    "trade page",
+    "seen (2nd)",
+)
+DEEP = Caution("Rather roll it, face it or use horsehair: a circle's hem is {1/4 in} or rolled",
+               "4-H bulletin on a cotton school dress", "seen")  # fmt: skip
+
+
+def share_field(label: str = "Cut as") -> forms.ChoiceField:
+    return forms.ChoiceField(label=label, choices=[*SHARES.items()], initial="1")
+
+
+class CircleForm(SumForm):
+    kind = "circle"
+    title = "Circle hem"
+    hint = "Hem of a circle skirt: how long, how much to ease in."
+    blame = "depth"
+
+    share = share_field()
+    waist = LengthField(label="Seam at the waist", help_text="All round, where the skirt begins.")
+    skirt_length = LengthField(label="Length now", help_text="Waist seam to the hem.")
+    shorten = optional("Shorten by", zero=True)
+    depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
+    layers = layers_field()
+
+    def answer(self, garment: Garment) -> Answer:
+        facts, show = self.cleaned_data, self.show
+        share, depth = Fraction(facts["share"]), self.mm("depth", NARROW)
+        waist, long, shorten = self.mm("waist"), self.mm("skirt_length"), self.mm("shorten")
+        hem = circle_hem(waist, long, share, depth=depth, shorten=shorten)
+        inner, finished = radius(waist, share), exact(long) - exact(shorten)
+        figures = [
+            ("Round the hem", show(hem.edge)),
+            ("To ease in", show(hem.excess)),
+            ("Finished length", show(finished)),
+        ]
+        lines = [("new", inner + finished), ("now", inner + finished - exact(depth))]
+        alt = (
+            f"{SHARES[facts['share']]}: the waist at {show(inner)} from the middle, the finished"
+            f" hem at {show(inner + finished)}."
+        )
+        return Answer(
+            f"The hem is {show(hem.edge)} round; {show(hem.excess)} has to be eased in.",
+            f"Turned up by {show(depth)}, the edge lies against an arc that much nearer the middle:"
+            " the angle times the depth.",
+            figures=figures,
+            drawing=sector((inner, inner + exact(long)), share, lines, show(finished), alt),
+            cautions=[HANGING, *([DEEP] if depth > NARROW else [])],
+            pin=pin_of(Measure.TAKE_OFF, show, millimetres(shorten), facts["shorten"])
+            if shorten
+            else None,
+            edge_mm=millimetres(hem.edge),
+            layers=facts["layers"],
+        )
+
+
+EASING = Caution(
+    "Ease it with a long machine stitch {1/4 in} from the raw edge: match the seams first, draw the"
+    " bobbin thread, shrink with steam",
+    "Goodheart-Willcox, Apparel: Design, Textiles & Construction (2012) p. 459",
+    "seen",
+)
+
+
+class FlareForm(SumForm):
+    kind = "flare"
+    title = "Flared hem"
+    hint = "How much an A-line has to ease in when it is turned up."
+    blame = "above"
+
+    edge = LengthField(label="Width at the finished hem", help_text="Lying flat, seam to seam.")
+    depth = LengthField(label="Depth of the hem")
+    above = LengthField(
+        label="Width above it", help_text="Lying flat, as far above the hem as it is deep."
+    )
+    layers = layers_field()
+
+    def answer(self, garment: Garment) -> Answer:
+        edge, above, depth = self.mm("edge"), self.mm("above"), self.mm("depth")
+        if above > edge:
+            raise FitError("Above a flared hem it is narrower than at the hem.")
+        eased, show = flared(edge, above), self.show
+        lean = (eased.edge - eased.above) / 4
+        shapes = [
+            Shape("cloth", [(lean, 0), (lean + above, 0), (edge, depth), (0, depth), (lean, 0)]),
+            Shape("new", [(0, depth), (edge, depth)]),
+            Shape("cut", [(lean, 0), (lean + above, 0)]),
+        ]
+        words = [
+            Word((edge / 2, depth), f"hem {show(edge)}"),
+            Word((edge / 2, 0), f"turned-up edge comes to {show(above)}"),
+        ]
+        alt = f"Lying flat: {show(edge)} at the hem, {show(above)} where its upper edge lands."
+        return Answer(
+            f"{show(eased.excess)} has to be eased in all round.",
+            f"The edge is {show(eased.edge)} round, and is turned up against {show(eased.above)}.",
+            figures=[
+                ("Round the hem", show(eased.edge)),
+                ("Round above it", show(eased.above)),
+                ("To ease in", show(eased.excess)),
+            ],
+            drawing=draw(shapes, words, alt, height=120),
+            cautions=[EASING] if eased.excess else [],
+            edge_mm=millimetres(eased.edge),
+            layers=self.cleaned_data["layers"],
+        )
+
+
+OVERLAP, ALLOWANCE = Decimal(30), Decimal(15)  # mm: common practice
+EASE = Decimal("15.875")  # 5/8 in, the middle of the first scale for skirts and trousers
+
+
+class WaistForm(SumForm):
+    kind = "waist"
+    title = "Waistband, elastic"
+    hint = "Finished waist with its ease, band to cut, elastic to cut."
+    blame = "shorter"
+
+    waist = LengthField(label="Waist of the body", help_text="Where the garment is worn.")
+    ease = optional("Ease", "Empty: 5/8 in (1.6 cm).", zero=True)
+    overlap = optional("Overlap", "Empty: 3 cm (1 3/16 in).", zero=True)
+    allowance = optional("Seam allowance", "Empty: 1.5 cm (9/16 in).", zero=True)
+    shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
+
+    def answer(self, garment: Garment) -> Answer:
+        wearing = self.mm("ease", EASE)
+        overlap, allowance = self.mm("overlap", OVERLAP), self.mm("allowance", ALLOWANCE)
+        waist, show = self.mm("waist"), self.show
+        cut = band(waist, ease=wearing, overlap=overlap, allowance=allowance)
+        cord = elastic(waist, shorter=self.cleaned_data["shorter"])
+        ends = allowance + cut.finished
+        high = cut.cut / 10
+        shapes = [
+            box("cloth", 0, 0, cut.cut, high),
+            *(Shape("new", [(at, 0), (at, high)]) for at in (allowance, ends)),
+            Shape("cut", [(ends + overlap, 0), (ends + overlap, high)]),
+        ]
+        words = [Word((cut.cut / 2, high), f"{show(cut.finished)} finished", lift=12)]
+        return Answer(
+            f"Finished waist {show(cut.finished)}; cut the band {show(cut.cut)} long.",
+            f"{show(waist)} and {show(wearing)} of ease; {show(overlap)} overlap and two allowances"
+            f" of {show(allowance)} for the band.",
+            figures=[
+                ("Finished waist", show(cut.finished)),
+                ("Band, cut", show(cut.cut)),
+                ("Elastic, cut", show(cord)),
+            ],
+            drawing=draw(
+                shapes,
+                words,
+                f"The band, {show(cut.cut)} long: an allowance, {show(cut.finished)} round the"
+                f" waist, {show(overlap)} overlap, an allowance.",
+            ),
+            cautions=[_scale(row, show) for row in ease("skirt", "waist")],
+            pin=pin_of(Measure.FINISHED, show, millimetres(cut.finished)),
+        )
+
+
+def _scale(row: Ease, show: Callable[[Decimal], str]) -> Caution:
+    """What one published scale gives; they disagree, so all are told."""
+    ends = dict.fromkeys(show(end) for end in (row.low, row.high) if end is not None)
+    whose = "any garment" if row.garment == ANY else f"a {row.garment}"
+    words = f"Wearing ease at the waist of {whose}: {' to '.join(ends)}"
+    return Caution(words, row.source, row.label)
+
+
+class SkirtForm(SumForm):
+    kind = "skirt"
+    title = "Circle skirt"
+    hint = "Where to cut the waist and the hem, and how much cloth."
+    blame = "waist"
+
+    share = share_field()
+    waist = LengthField(label="Finished waist")
+    skirt_length = LengthField(label="Finished length")
+    seams = forms.IntegerField(
+        label="Seams from waist to hem", min_value=0, max_value=16, initial=2,
+        widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
+    )  # fmt: skip
+    allowance = optional("Seam allowance", "Empty: 1.5 cm (9/16 in).", zero=True)
+    depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
+    width = LengthField(label="Width of the cloth")
+
+    def answer(self, garment: Garment) -> Answer:
+        facts, show = self.cleaned_data, self.show
+        share = Fraction(facts["share"])
+        skirt = circle_skirt(
+            self.mm("waist"), self.mm("skirt_length"), share,
+            seams=facts["seams"], allowance=self.mm("allowance", ALLOWANCE),
+            hem_depth=self.mm("depth", NARROW), width=self.mm("width"),
+        )  # fmt: skip
+        figures = [
+            ("Waist, cut at a radius of", show(skirt.waist_radius)),
+            ("Waist, stitched at", show(skirt.stitching_radius)),
+            ("Hem, cut at a radius of", show(skirt.hem_radius)),
+            ("Round the finished hem", show(skirt.hem)),
+        ]
+        if skirt.cloth is None:
+            cloth = f"No: {show(self.mm('width'))} is too narrow for a quarter of it."
+        else:
+            figures.append(("Cloth", f"{show.up(skirt.cloth)}, {skirt.across} side by side"))
+            cloth = f"It takes {show.up(skirt.cloth)} of cloth."
+        alt = (
+            f"{SHARES[facts['share']]}: cut the waist {show(skirt.waist_radius)} and the hem"
+            f" {show(skirt.hem_radius)} from the middle; stitch the waist at"
+            f" {show(skirt.stitching_radius)}."
+        )
+        lines = [("new", skirt.stitching_radius)]
+        return Answer(
+            f"Cut the waist at {show(skirt.waist_radius)} and the hem at {show(skirt.hem_radius)}"
+            f" from the middle. {cloth}",
+            "Allowances of the seams are added to the waist before its radius is taken; quarters"
+            " lie in squares on the cloth.",
+            figures=figures,
+            drawing=sector(
+                (skirt.waist_radius, skirt.hem_radius), share, lines, show(skirt.hem_radius), alt
+            ),
+            cautions=[HANGING],
+            good=skirt.cloth is not None,
+            edge_mm=millimetres(skirt.hem),
+            layers=1,
+        )
