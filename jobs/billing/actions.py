@@ -6,13 +6,13 @@ from uuid import UUID
 
 from django.db import transaction
 
+from jobs.billing import verbs
 from jobs.billing.documents import credit_data, invoice_data, payment_data
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import balance, open_invoice, paid
 from jobs.tickets.actions.lock import locked
-from jobs.tickets.history import record
 from jobs.tickets.models import State, Ticket
-from studio.shop import clock
+from studio.shop import clock, history
 from studio.shop.models import Profile, User
 from studio.shop.money import format_money, whole
 from studio.shop.numbers import year_number
@@ -51,7 +51,7 @@ def issue_invoice(*, ticket: Ticket, by: User, studio: Profile, form_key: UUID) 
         pay_by=day + timedelta(days=studio.pay_days),
     )  # fmt: skip
     invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
-    record(ticket, by, f"Invoice {number} issued.", money=True)
+    history.note(verbs.INVOICED, about=ticket, by=by, number=number)
     return invoice
 
 
@@ -81,8 +81,8 @@ def credit_invoice(
     credit = _write_invoice(
         ticket, data, issued_on=day, issued_by=by, form_key=form_key, refers_to=invoice
     )
-    words = f"Credit note {number} for {invoice.number}: {why.strip()}."
-    record(ticket, by, words, money=True)
+    facts = {"number": number, "invoice": invoice.number, "why": why.strip()}
+    history.note(verbs.CREDITED, about=ticket, by=by, **facts)
     return credit
 
 
@@ -226,14 +226,8 @@ def _write_payment(
     )
     payment.data = payment_data(payment, studio, paid_total=paid(ticket) + amount)
     payment.save()
-    record(ticket, payment.taken_by, _words(payment, studio), money=True)
+    names = ("number", "kind", "method", "amount", "currency", "note")
+    parameters = {name: getattr(payment, name) for name in names}
+    parameters["reverses"] = payment.reverses.number if payment.reverses else ""
+    history.note(verbs.BOOKED, about=ticket, by=payment.taken_by, **parameters)
     return payment
-
-
-def _words(payment: Payment, studio: Profile) -> str:
-    shown = format_money(abs(payment.amount), payment.currency, studio.locale)
-    method = payment.get_method_display().lower()
-    what = payment.get_kind_display()
-    old = f" of {payment.reverses.number}" if payment.reverses else ""
-    why = f": {payment.note}" if payment.note else ""
-    return f"{what}{old}, {shown}, {method} ({payment.number}){why}."

@@ -1,8 +1,31 @@
-"""What an invoice or a payment stands on is credited or reversed, never undone."""
+"""What is done with money, told in sentences; and what the books say before a step is undone."""
 
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets.models import Garment, Line, Ticket
-from studio.shop.history import HistoryError, Undo, before_undo
+from studio.shop.history import HistoryError, Undo, Verb, before_undo
+from studio.shop.history.verbs import Parameters
+from studio.shop.money import format_money
+
+
+def _booked(facts: Parameters, locale: str) -> str:
+    kind, method = Payment.Kind(facts["kind"]).label, Payment.Method(facts["method"]).label
+    amount = format_money(abs(facts["amount"]), facts["currency"], locale)
+    of = f" of {facts['reverses']}" if facts["reverses"] else ""
+    why = f": {facts['note']}" if facts["note"] else ""
+    return f"{kind}{of}, {amount}, {method.lower()} ({facts['number']}){why}."
+
+
+INVOICED = Verb(
+    "invoice.issue", "Invoice {number} issued.", undo=False, money=True, stays=("number",)
+)
+CREDITED = Verb(
+    "invoice.credit", "Credit note {number} for {invoice}: {why}.",
+    undo=False, money=True, stays=("number", "invoice"),
+)  # fmt: skip
+BOOKED = Verb(
+    "payment.book", _booked, undo=False, money=True,
+    stays=("number", "kind", "method", "amount", "currency", "reverses"),
+)  # fmt: skip
 
 TERMS = (
     "client_id", "currency", "terms", "rush_percent", "discount_percent", "discount_amount",
