@@ -8,12 +8,19 @@ BOOKS ?= 5000
 BIN := .venv/bin
 DEMO := STUDIO_DATA=var/demo STUDIO_DEMO=yes DATABASE_URL=
 CHECKS := STUDIO_DATA=var/check DATABASE_URL=
+PYTEST := $(BIN)/pytest -n 2 --durations 10
+POSTGRES := $(BIN)/python -m tests.postgres
+# A leap day; New Year's Eve before and New Year's Day after midnight; before the clock leaps forward
+# and in the hour that comes twice; the end of a month that is still the 30th in UTC.
+DAYS ?= 2028-02-29T10:30+00:00 2026-12-31T23:45+00:00 2027-01-01T00:15+00:00 \
+	2026-03-29T00:45+00:00 2026-10-25T01:15+00:00 2026-08-31T00:15+01:00
 
 .DEFAULT_GOAL := help
-.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres bench check-planner format lock
+.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all test-dates \
+	bench check-planner format lock
 
 help: ## Show this list
-	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-15s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
+	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: set-up ## Open Larkfield Sewing Room, the invented studio, on this machine
 	@$(DEMO) $(BIN)/python manage.py migrate --verbosity 0
@@ -23,7 +30,7 @@ demo: set-up ## Open Larkfield Sewing Room, the invented studio, on this machine
 run: set-up ## Open your own studio; its data live in var/studio (PORT and ADDRESS can be set)
 	@$(BIN)/python manage.py serve --address $(ADDRESS) --port $(PORT)
 
-test: check test-sqlite test-postgres ## Check, then run every test on SQLite and on PostgreSQL
+test: check test-sqlite test-postgres ## Check, then test on SQLite, and on PostgreSQL what can differ there
 
 check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
 	$(BIN)/ruff format --check .
@@ -32,11 +39,20 @@ check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
 	$(BIN)/lint-imports
 	$(CHECKS) $(BIN)/python manage.py makemigrations --check --dry-run
 
-test-sqlite: set-up-dev ## The tests on SQLite, with those that drive a browser
-	DATABASE_URL= $(BIN)/pytest -n 2 --durations 10
+test-sqlite: set-up-dev ## Every test on SQLite, with those that drive a browser
+	DATABASE_URL= $(PYTEST)
 
-test-postgres: set-up-dev ## The tests on a PostgreSQL server of their own, without the browser
-	$(BIN)/python -m tests.postgres $(BIN)/pytest -n 2 --durations 10 -m "not browser"
+test-postgres: set-up-dev ## What a database can answer differently, on a PostgreSQL server of its own
+	$(POSTGRES) $(PYTEST) -m "database and not browser and not paper and (postgres or not page)"
+
+test-postgres-all: set-up-dev ## Every test on PostgreSQL, but for those that drive a browser
+	$(POSTGRES) $(PYTEST) -m "not browser"
+
+test-dates: set-up-dev ## What may lean on the day, on days that are unlike others
+	@for day in $(DAYS); do \
+		echo "The studio opens at $$day"; \
+		TESTS_AT=$$day DATABASE_URL= $(PYTEST) -m "dates and not browser and not paper" || exit 1; \
+	done
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows
 	DATABASE_URL= $(BIN)/pytest tests/bench/bench_*.py -p no:cacheprovider

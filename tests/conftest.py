@@ -22,7 +22,8 @@ from tests.papers import Press
 settings.register_profile("calm", deadline=None)
 settings.load_profile("calm")
 
-DATABASE = {"db", "transactional_db", "django_db_setup", "live_server"}
+DATABASE = {"db", "transactional_db", "live_server"}
+PAGE = {"owner_client", "helper_client", "browser_of"}
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -33,6 +34,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("database")
         if hasattr(item.module, "papers"):
             item.add_marker("paper")
+        if PAGE & set(item.fixturenames):
+            item.add_marker("page")
         if "studio" in item.fixturenames:
             item.add_marker("dates")
     if seed := os.environ.get("TESTS_ORDER"):

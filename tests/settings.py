@@ -17,11 +17,11 @@ os.environ["STUDIO_SECRET_KEY"] = "only-for-tests-" + "0123456789" * 4
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "yes"
 
 from studio.settings import *  # noqa: E402, F403 -- the environment above has to come first
-from studio.settings import DATABASE_URL, SQLITE, STORAGES  # noqa: E402 -- as above
+from studio.settings import DATABASE_URL, DATABASES, STORAGES  # noqa: E402 -- as above
 
 if not DATABASE_URL:
     # A file, not memory: threads, processes and the live server need connections of their own.
-    SQLITE["TEST"] = {"NAME": str(FOLDER / "test.sqlite3")}
+    DATABASES["default"]["TEST"] = {"NAME": str(FOLDER / "test.sqlite3")}
 STATIC_ROOT = FOLDER / "static"
 STATIC_ROOT.mkdir()
 STORAGES = {

@@ -10,6 +10,8 @@ from django.urls import URLPattern, get_resolver, reverse
 
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE
 
+pytestmark = pytest.mark.postgres
+
 ROLES = ["nobody", "helper", "owner"]
 
 

@@ -8,8 +8,10 @@ from django.test import Client
 from django.urls import reverse
 
 from clients.models import Client as Person
+from clients.queries import find_clients
 from jobs.tickets.models import Garment, Ticket
 from tests.bench.grown import grow
+from tests.factories import ClientFactory
 
 SMALL, LARGE = 200, 20_000
 RUNS = 41
@@ -60,3 +62,27 @@ def test_find_in_a_grown_studio(owner_client, owner, record_property):
             f"{ratio:.1f} times of at most {MOST_TIMES}",
         )
     assert {way: ratio for way, ratio in times.items() if ratio > MOST_TIMES} == {}
+
+
+@pytest.mark.django_db
+def test_finding_among_eight_thousand_takes_milliseconds(record_property):
+    """20,000 garments mean about 8,000 clients. The limit leaves room for a busy machine."""
+    first = ["Ada", "Bríd", "Cléa", "Dara", "Ewa", "Fionn", "Gráinne", "Hana", "Ivo", "Juno"]
+    rows = [
+        ClientFactory.build(name=f"{first[n % 10]} Larkin{n // 10:03x}", phone=f"08{n:08d}")
+        for n in range(8000)
+    ]
+    for row in rows:
+        row.fill_keys()
+    Person.objects.bulk_create(rows)
+    times: dict[str, float] = {}
+    for typed in ("0143", "lark ewa", "jose", "lakrin010"):
+        spent = []
+        for _ in range(9):
+            start = time.perf_counter()
+            find_clients(typed)
+            spent.append(time.perf_counter() - start)
+        times[typed] = statistics.median(spent) * 1000
+        record_property("figure", f"find “{typed}” among 8000 clients: {times[typed]:.1f} ms")
+    assert max(times["0143"], times["lark ewa"]) < 100
+    assert max(times.values()) < 500

@@ -43,6 +43,14 @@ def test_what_shuts_people_out_is_found(page):
         assert_accessible(page)
 
 
+def test_what_cannot_be_read_in_the_evening_is_found(page):
+    dark = "@media (prefers-color-scheme: dark) { main { background: #000; color: #222 } }"
+    page.set_content(FORM.replace("<main>", f"<style>{dark}</style><main>"))
+    assert_accessible(page, schemes=("light",))
+    with pytest.raises(AssertionError, match=r"(?s)dark.*color-contrast"):
+        assert_accessible(page)
+
+
 def test_a_page_wider_than_the_screen_is_found(page):
     page.set_content('<meta name="viewport" content="width=device-width"><p>Narrow')
     assert_fits(page)

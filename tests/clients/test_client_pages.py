@@ -8,6 +8,8 @@ from django.utils.html import escape
 from clients.models import Client
 from tests.factories import ClientFactory
 
+pytestmark = pytest.mark.postgres
+
 LIST, NEW = reverse("clients"), reverse("client-new")
 SCRIPT = "<script>alert(1)</script>"
 FACTS = {

@@ -14,6 +14,8 @@ from tests.drafts import received, trousers
 from tests.factories import ClientFactory, PaymentFactory, TicketFactory
 from tests.tables import cells
 
+pytestmark = pytest.mark.postgres
+
 
 def ago(days):
     return clock.now() - timedelta(days=days)

@@ -11,6 +11,8 @@ from tests.drafts import received, trousers
 from tests.factories import ClientFactory
 from tests.tables import cells
 
+pytestmark = pytest.mark.postgres
+
 MORNING = "2026-07-01 08:30Z"
 
 

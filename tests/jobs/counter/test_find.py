@@ -5,6 +5,8 @@ import pytest
 from jobs.tickets.models import State
 from tests import factories
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture
 def mary(studio):

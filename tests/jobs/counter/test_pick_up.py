@@ -14,6 +14,8 @@ from tests.factories import ClientFactory
 from tests.histories import sentences
 from tests.jobs.counter.html_form import HtmlForm
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture
 def reed(db):

@@ -14,6 +14,8 @@ from studio.shop import clock
 from studio.shop.history import of, undoable
 from tests.drafts import draft, hem, received, take_in, trousers
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture
 def ticket(studio, owner):

@@ -15,7 +15,7 @@ from tests.drafts import hem, received, trousers
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import beside, said
 
-pytestmark = pytest.mark.usefixtures("ticket")
+pytestmark = [pytest.mark.usefixtures("ticket"), pytest.mark.postgres]
 
 
 def booking(ticket):

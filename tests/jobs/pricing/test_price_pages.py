@@ -10,7 +10,7 @@ from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import counter_list
 from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, SurchargeFactory
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
 
 HEM = {
     "name": "Hem", "price": "24,50", "minutes": "30", "work_order": "40", "takes_amount": "on",

@@ -1,7 +1,5 @@
 """The papers of a ticket as the pages link to them: stored once, and without money for a helper."""
 
-import time
-
 import pytest
 from django.urls import reverse
 
@@ -175,14 +173,3 @@ def test_a_number_that_was_never_given_has_no_paper(name, ticket, owner_client):
 def test_a_version_that_never_was_has_no_paper(ticket, owner_client):
     address = reverse("agreement-claim", args=[ticket.number, 2])
     assert owner_client.get(address).status_code == 404
-
-
-def test_ticket_and_tags_are_printed_within_a_second(fetch, ticket, record_property):
-    """Of the processor's time, when the program has printed before."""
-    fetch("ticket-papers")
-    Agreement.objects.update(press=None)
-    start = time.process_time()
-    fetch("ticket-papers")
-    took = time.process_time() - start
-    record_property("figure", f"claim ticket and two tags: {took:.2f} s of processor time")
-    assert took < 1

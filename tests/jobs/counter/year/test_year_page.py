@@ -17,6 +17,8 @@ from tests.drafts import hem, issued, received, take_in, trousers
 from tests.jobs.counter.year.making import at, finished, photograph
 from tests.jobs.planning.pages import words
 
+pytestmark = pytest.mark.postgres
+
 
 @pytest.fixture(autouse=True)
 def _november(studio):

@@ -12,6 +12,8 @@ from studio.shop import clock, history
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
 
+pytestmark = pytest.mark.postgres
+
 
 def hung(page: str) -> list[str]:
     """The cards as they hang, with the headings over them."""

@@ -1,0 +1,27 @@
+"""The papers of a drop-off, while the client waits at the counter."""
+
+import time
+
+from django.urls import reverse
+
+from jobs.tickets.models import Agreement
+from tests.drafts import hem, received, take_in, trousers
+
+MOST_SECONDS = 1
+
+
+def test_ticket_and_tags_are_printed_within_a_second(studio, owner, owner_client, record_property):
+    """Of the processor's time, when the program has printed before."""
+    garments = trousers(hem(), take_in()), trousers(kind_name="Skirt")
+    ticket = received(studio, owner, *garments, deposit=1000)
+    address = reverse("ticket-papers", args=[ticket.number])
+    assert owner_client.get(address).headers["Content-Type"] == "application/pdf"
+    Agreement.objects.update(press=None)
+    start = time.process_time()
+    owner_client.get(address)
+    took = time.process_time() - start
+    record_property(
+        "figure",
+        f"claim ticket and two tags: {took:.2f} s of processor time of at most {MOST_SECONDS}",
+    )
+    assert took < MOST_SECONDS
