@@ -1,13 +1,12 @@
 """The bench calendar: working days cut into buckets by whatever interrupts them.
 
-With it go the times at which a client could come, and how much bench time is really lost. Plain
-data in, plain data out. Moments go in aware and come out in UTC, since Python subtracts and
-compares two moments of one zone by their wall clocks. So minutes are real ones: a day on which the
-clock changes is as long as it is.
+With it goes how much bench time is really lost. Plain data in, plain data out. Moments go in aware
+and come out in UTC, since Python subtracts and compares two moments of one zone by their wall
+clocks. So minutes are real ones: a day on which the clock changes is as long as it is.
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
@@ -208,45 +207,6 @@ def _cut(
         edges = [begins, *inside, ends]
         cut += list(pairwise(edges))
     return cut
-
-
-STEP = 30
-"""Minutes between two times that are offered: people keep full and half hours."""
-
-
-def free_times(
-    bench: Bench, day: date, shift: Shift | None, taken: Sequence[Busy], minutes: int
-) -> Iterator[datetime]:
-    """The half hours of a day at which ``minutes`` are free, in UTC, earliest first.
-
-    ``shift`` is None on a closed day. O(48 times what is taken).
-    """
-    if shift is None:
-        return
-    opens, closes = hours_of(day, shift, bench.zone)
-    for starts in _half_hours(day, bench.zone):
-        ends = starts + timedelta(minutes=minutes)
-        inside = max(opens, bench.now) <= starts and ends <= closes
-        if inside and not any(rest.starts < ends and starts < rest.ends for rest in taken):
-            yield starts
-
-
-def spread(times: Sequence[datetime], zone: ZoneInfo) -> list[datetime]:
-    """At most three of a day's times: the first before noon, before three, and after that."""
-    chosen: dict[int, datetime] = {}
-    for moment in times:
-        hour = moment.astimezone(zone).hour
-        chosen.setdefault((hour >= 12) + (hour >= 15), moment)
-    return list(chosen.values())
-
-
-def _half_hours(day: date, zone: ZoneInfo) -> Iterator[datetime]:
-    """The full and half hours of a local day; those that the clock leaps over are left out."""
-    for minute in range(0, 24 * 60, STEP):
-        wall = datetime.combine(day, time(*divmod(minute, 60)), zone)
-        moment = wall.astimezone(UTC)
-        if moment.astimezone(zone).time() == wall.time():
-            yield moment
 
 
 @dataclass(frozen=True)

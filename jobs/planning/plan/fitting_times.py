@@ -2,17 +2,20 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
+from zoneinfo import ZoneInfo
 
 from jobs.planning import core
-from jobs.planning.plan.bench import Busy, free_times, lay_out, spread
+from jobs.planning.plan.bench import Bench, Busy, Shift, hours_of, lay_out
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket, job_of
 from jobs.planning.plan.shop_hours import ShopHours
 from jobs.planning.plan.workload import Job, Work, window
 
 MOST = 8
+STEP = 30
+"""Minutes between two times that are offered: people keep full and half hours."""
 
 
 @dataclass(frozen=True)
@@ -188,3 +191,38 @@ def _finished(book: Book) -> dict[str, int]:
 
 def _late(book: Book) -> set[str]:
     return {stage for stage, by in core.lateness(book.calendar, book.stages).items() if by > 0}
+
+
+def free_times(
+    bench: Bench, day: date, shift: Shift | None, taken: Sequence[Busy], minutes: int
+) -> Iterator[datetime]:
+    """The half hours of a day at which ``minutes`` are free, in UTC, earliest first.
+
+    ``shift`` is None on a closed day. O(48 times what is taken).
+    """
+    if shift is None:
+        return
+    opens, closes = hours_of(day, shift, bench.zone)
+    for starts in _half_hours(day, bench.zone):
+        ends = starts + timedelta(minutes=minutes)
+        inside = max(opens, bench.now) <= starts and ends <= closes
+        if inside and not any(rest.starts < ends and starts < rest.ends for rest in taken):
+            yield starts
+
+
+def spread(times: Sequence[datetime], zone: ZoneInfo) -> list[datetime]:
+    """At most three of a day's times: the first before noon, before three, and after that."""
+    chosen: dict[int, datetime] = {}
+    for moment in times:
+        hour = moment.astimezone(zone).hour
+        chosen.setdefault((hour >= 12) + (hour >= 15), moment)
+    return list(chosen.values())
+
+
+def _half_hours(day: date, zone: ZoneInfo) -> Iterator[datetime]:
+    """The full and half hours of a local day; those that the clock leaps over are left out."""
+    for minute in range(0, 24 * 60, STEP):
+        wall = datetime.combine(day, time(*divmod(minute, 60)), zone)
+        moment = wall.astimezone(UTC)
+        if moment.astimezone(zone).time() == wall.time():
+            yield moment

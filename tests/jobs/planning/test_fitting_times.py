@@ -8,7 +8,8 @@ import time_machine
 from jobs.planning import actions
 from jobs.planning.fittings import offer_times
 from jobs.planning.models import Fitting
-from jobs.planning.plan.bench import Busy, Shift, free_times, lay_out, spread
+from jobs.planning.plan.bench import Busy, Shift, lay_out
+from jobs.planning.plan.fitting_times import free_times, spread
 from jobs.tickets import actions as tickets
 from studio.shop import clock
 from tests.drafts import hem, received, take_in, trousers
