@@ -33,18 +33,20 @@ class Picture(models.Model):
         return reverse("own-picture", args=[self.pk])
 
 
-def picture_field(*, related_name: str = "+") -> models.ForeignKey:
+def picture_field(*, related_name: str = "+") -> "models.ForeignKey[Any, Any]":
     return models.ForeignKey(
         Picture, models.SET_NULL, null=True, blank=True, related_name=related_name
     )
 
 
-def length_field(name: str | None = None, *, optional: bool = False) -> models.DecimalField:
+def length_field(
+    name: str | None = None, *, optional: bool = False
+) -> "models.DecimalField[Any, Any]":
     """Millimetres with four decimals; a quarter of a kilometre of cloth fits."""
     return models.DecimalField(name, max_digits=10, decimal_places=4, null=optional, blank=optional)
 
 
-def shrink_field(name: str) -> models.DecimalField:
+def shrink_field(name: str) -> "models.DecimalField[Any, Any]":
     """Shrinkage in per cent as it was measured, such as 7.5; empty when nobody measured it."""
     return models.DecimalField(name, max_digits=4, decimal_places=1, null=True, blank=True)
 

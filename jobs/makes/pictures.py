@@ -36,14 +36,14 @@ class PictureField(forms.FileField):
         except PictureError as wrong:
             raise ValidationError(str(wrong), code="picture") from wrong
 
-    def redrawn(self, upload: UploadedFile) -> FreshPicture:
+    def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         return redraw(upload)
 
 
 class SketchField(PictureField):
     """What was drawn on the page: a PNG as the browser makes it, of a drawing's size."""
 
-    def redrawn(self, upload: UploadedFile) -> FreshPicture:
+    def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         upload.seek(0)
         if (upload.size or 0) > MOST_DRAWN_BYTES or upload.read(len(PNG)) != PNG:
             raise PictureError("This drawing cannot be kept. Draw it again, or photograph it.")

@@ -10,7 +10,7 @@ from jobs.makes.lookback import views as lookback
 from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
-from studio.shop.http import owner_only
+from studio.shop.http import View, owner_only
 
 IDEAS = [
     path("", ideas.wall, name="own"),
@@ -71,9 +71,8 @@ LOOK_BACK = [
 
 def _rows(kind: releases.RowKind, places: str, *, money: bool = False) -> Iterator[URLPattern]:
     """Where rows of a kind are written, changed and taken off."""
-    new, edit, off = releases.row_new, releases.row_edit, releases.row_off
-    if money:
-        new, edit, off = owner_only(new), owner_only(edit), owner_only(off)
+    views: list[View] = [releases.row_new, releases.row_edit, releases.row_off]
+    new, edit, off = map(owner_only, views) if money else views
     yield path(f"<int:pk>/{places}/new/", new, {"kind": kind}, name=f"{kind.name}-new")
     yield path(f"{places}/<int:pk>/", edit, {"kind": kind}, name=kind.name)
     yield path(f"{places}/<int:pk>/off/", off, {"kind": kind}, name=f"{kind.name}-off")

@@ -11,13 +11,13 @@ from jobs.makes.lengths import ClothLengthField
 from jobs.makes.models import Cloth, Fate, Make, Pattern, Picture, State
 from jobs.makes.pictures import PictureField, SketchField
 from studio.shop import clock
-from studio.shop.forms import Chips, HoursField, StudioFormMixin, day_input
+from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day_input
 
 HEATS = [(heat, str(heat)) for heat in range(1, 6)]
 WHEN_FINISHED = ("finished_on", "learnt")
 
 
-def cloth_on_the_shelf() -> forms.ModelChoiceField:
+def cloth_on_the_shelf() -> "forms.ModelChoiceField[Cloth]":
     return forms.ModelChoiceField(
         Cloth.objects.filter(gone_at=None), required=False, empty_label="None yet"
     )
@@ -44,7 +44,7 @@ class QuickForm(forms.Form):
         return self.cleaned_data["form_key"] or uuid4()
 
 
-class CardForm(StudioFormMixin, forms.ModelForm):
+class CardForm(StudioFormMixin, ModelForm):
     """All that can be written on a card."""
 
     heat = forms.TypedChoiceField(

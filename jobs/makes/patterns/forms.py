@@ -1,6 +1,6 @@
 """What is asked of a pattern. Its name is enough."""
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.forms import BaseFormSet, formset_factory
@@ -9,14 +9,14 @@ from jobs.makes.lengths import ClothLengthField, ClothWidthField
 from jobs.makes.models import Cloth, Need, Pattern
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.pictures import PictureField
-from studio.shop.forms import HoursField, StudioFormMixin
+from studio.shop.forms import HoursField, ModelForm, StudioFormMixin
 from studio.shop.models import Profile
 
 MOST_NEEDS = 40
 SPARE_ROWS = 3
 
 
-class PatternForm(StudioFormMixin, forms.ModelForm):
+class PatternForm(StudioFormMixin, ModelForm):
     use_required_attribute = False
     kinds = forms.MultipleChoiceField(
         label="Cloth it is for (none: any)",
@@ -84,7 +84,13 @@ class NeedForm(StudioFormMixin, forms.Form):
         )
 
 
-class NeedRows(BaseFormSet):
+if TYPE_CHECKING:
+    NeedForms = BaseFormSet[NeedForm]
+else:
+    NeedForms = BaseFormSet
+
+
+class NeedRows(NeedForms):
     """The table: no size and width stand in it twice."""
 
     def clean(self) -> None:

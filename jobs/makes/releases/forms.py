@@ -10,6 +10,7 @@ from jobs.makes.pictures import PictureField
 from studio.shop import clock
 from studio.shop.forms import (
     HoursField,
+    ModelForm,
     MoneyField,
     OnceForm,
     PercentField,
@@ -25,13 +26,13 @@ class PastDayField(forms.DateField):
         super().__init__(widget=day_input(), **kwargs)
 
     def clean(self, value: Any) -> date | None:
-        day = super().clean(value)
+        day: date | None = super().clean(value)
         if day and day > clock.today():
             raise forms.ValidationError("This day is still to come.")
         return day
 
 
-class ReleaseForm(forms.ModelForm):
+class ReleaseForm(ModelForm):
     photo = PictureField(label="Photograph", required=False)
     published_on = PastDayField(label="Published on", required=False)
 
@@ -43,7 +44,7 @@ class ReleaseForm(forms.ModelForm):
         help_texts = {"target_on": "Only a wish. It may pass, and nothing happens."}
 
 
-class ReleaseMoneyForm(StudioFormMixin, forms.ModelForm):
+class ReleaseMoneyForm(StudioFormMixin, ModelForm):
     price = MoneyField(
         label="Price of a copy", required=False, help_text="Without the tax you pass on."
     )
@@ -62,7 +63,7 @@ class ReleaseMoneyForm(StudioFormMixin, forms.ModelForm):
         return self.cleaned_data["fee_amount"] or 0
 
 
-class StageForm(forms.ModelForm):
+class StageForm(ModelForm):
     minutes = HoursField(week=True, label="Hours it will take", help_text="Such as 4 or 4:30.")
 
     class Meta:
@@ -73,7 +74,7 @@ class StageForm(forms.ModelForm):
         return self.cleaned_data["minutes"] or 0
 
 
-class TesterForm(forms.ModelForm):
+class TesterForm(ModelForm):
     sent_on = PastDayField(label="Pattern sent on", required=False)
     back_on = PastDayField(label="Answered on", required=False)
 
@@ -83,7 +84,7 @@ class TesterForm(forms.ModelForm):
         labels = {"report": "What was reported"}
 
 
-class ErratumForm(forms.ModelForm):
+class ErratumForm(ModelForm):
     found_on = PastDayField(label="Found on", initial=clock.today)
     mended_on = PastDayField(label="Put right on", required=False)
 
@@ -92,7 +93,7 @@ class ErratumForm(forms.ModelForm):
         fields = ["words", "found_on", "mended_on"]
 
 
-class CostForm(StudioFormMixin, forms.ModelForm):
+class CostForm(StudioFormMixin, ModelForm):
     amount = MoneyField()
     day = PastDayField(initial=clock.today)
 

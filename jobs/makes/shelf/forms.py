@@ -10,7 +10,15 @@ from jobs.makes.models import Cloth, Make
 from jobs.makes.pictures import PictureField
 from jobs.makes.shelf.actions import Washed
 from jobs.makes.shelf.queries import Chosen, open_makes
-from studio.shop.forms import Chips, MoneyField, OnceForm, PercentField, StudioFormMixin, day_input
+from studio.shop.forms import (
+    Chips,
+    ModelForm,
+    MoneyField,
+    OnceForm,
+    PercentField,
+    StudioFormMixin,
+    day_input,
+)
 from studio.shop.models import Profile
 from studio.shop.money import round_half_up
 
@@ -51,7 +59,7 @@ class ShelfForm(StudioFormMixin, forms.Form):
         )
 
 
-class ClothForm(StudioFormMixin, forms.ModelForm):
+class ClothForm(StudioFormMixin, ModelForm):
     """The facts of a cloth. ``money`` says whether what it cost is asked."""
 
     use_required_attribute = False

@@ -73,7 +73,7 @@ def left_of(cloth: Cloth) -> str:
 
 def cloth_of(entry: Entry | None) -> Cloth | None:
     """The cloth that an entry of the history is about."""
-    keys = entry.subjects.filter(label="makes.cloth").values("row") if entry else []
+    keys = entry.subjects.filter(label="makes.cloth").values_list("row", flat=True) if entry else []
     return Cloth.objects.filter(pk__in=keys).first()
 
 
