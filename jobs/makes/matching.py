@@ -71,7 +71,7 @@ class Wish:
 
 
 @dataclass(frozen=True)
-class Length:
+class ShelfLength:
     """Cloth on the shelf since a day; ``width`` is the usable one, ``repeat`` 0 for none."""
 
     id: int
@@ -86,7 +86,7 @@ class Length:
     repeat: Decimal = Decimal(0)
 
     @classmethod
-    def of_width(cls, width: Decimal) -> "Length":
+    def of_width(cls, width: Decimal) -> "ShelfLength":
         """Cloth of which nothing is known but its width in mm."""
         return cls(id=0, kind="", width=width, left=Decimal(0), since=date.min)
 
@@ -113,10 +113,10 @@ class Short:
     by: Fraction | None = None
 
 
-Pair = tuple[Wish, Length]
+Pair = tuple[Wish, ShelfLength]
 
 
-def needed(wish: Wish, length: Length) -> Fraction | None:
+def needed(wish: Wish, length: ShelfLength) -> Fraction | None:
     """Millimetres of this cloth that the wish takes; None when nobody wrote that down.
 
     What the owner said goes before what is printed. It is not rounded up as at a shop's counter.
@@ -130,7 +130,7 @@ def needed(wish: Wish, length: Length) -> Fraction | None:
     return sum((step.amount for step in steps if step.key != "rounding"), Fraction(0))
 
 
-def asked_of(printed: Printed, length: Length, widest: Decimal | None = None) -> Asked:
+def asked_of(printed: Printed, length: ShelfLength, widest: Decimal | None = None) -> Asked:
     """The sum that is reckoned for what is printed, on cloth that is there."""
     return Asked(
         amount=printed.length,
@@ -149,7 +149,7 @@ def nearest(widths: Sequence[Decimal], width: Decimal) -> int:
     return min(range(len(widths)), key=lambda n: (abs(widths[n] - width), widths[n]))
 
 
-def first_failed(wish: Wish, length: Length, free: int) -> Short | None:
+def first_failed(wish: Wish, length: ShelfLength, free: int) -> Short | None:
     """The first check that the pair fails with ``free`` minutes to sew in; None if it fits."""
     if wish.meant and length.id not in wish.meant:
         return Short(Check.MEANT)
@@ -165,7 +165,7 @@ def first_failed(wish: Wish, length: Length, free: int) -> Short | None:
     return None
 
 
-def fitting(wishes: Iterable[Wish], lengths: Iterable[Length], free: int) -> list[Pair]:
+def fitting(wishes: Iterable[Wish], lengths: Iterable[ShelfLength], free: int) -> list[Pair]:
     """Every pair that passes all checks, wish by wish.
 
     O(wishes * lengths) comparisons of integers; the sums are made once for each printed width and
@@ -189,7 +189,7 @@ def _rank(pair: Pair) -> tuple[int, int, date, str, int]:
 
 
 def nearly(
-    wishes: Iterable[Wish], lengths: Sequence[Length], free: int, most: int = MOST
+    wishes: Iterable[Wish], lengths: Sequence[ShelfLength], free: int, most: int = MOST
 ) -> list[tuple[Pair, Short]]:
     """Of each wish that fits no cloth the pair that misses least, in the order of ``best``.
 
@@ -219,7 +219,7 @@ def _miss(miss: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str
 class _Row:
     """A length in whole numbers: units of length, and thousandths that are left after shrinking."""
 
-    length: Length
+    length: ShelfLength
     left: int
     along: int
     across: int
@@ -227,7 +227,7 @@ class _Row:
     extra: int
 
 
-Rows = list[tuple[int, int, Length]]
+Rows = list[tuple[int, int, ShelfLength]]
 """What may be asked of a length at most, its usable width, and the length itself."""
 
 
@@ -249,8 +249,8 @@ class _Aisle:
 class Shelf:
     """Lengths of cloth, laid out by their width, with ``grace`` mm added to what is left."""
 
-    def __init__(self, lengths: Iterable[Length], grace: int = 0) -> None:
-        self._by_id: dict[int, Length] = {}
+    def __init__(self, lengths: Iterable[ShelfLength], grace: int = 0) -> None:
+        self._by_id: dict[int, ShelfLength] = {}
         self._by_width: dict[Decimal, list[_Row]] = defaultdict(list)
         self._aisles: dict[tuple[Decimal, ...], list[_Aisle]] = {}
         self._grace = grace
@@ -258,7 +258,7 @@ class Shelf:
             self._by_id[length.id] = length
             self._by_width[length.width].append(_row(length, grace))
 
-    def fitting(self, wish: Wish, free: int) -> list[Length]:
+    def fitting(self, wish: Wish, free: int) -> list[ShelfLength]:
         """The cloth that passes every check with this wish."""
         if not wish.in_time(free):
             return []
@@ -270,17 +270,17 @@ class Shelf:
             [length for length in lengths if length.kind in wish.kinds] if wish.kinds else lengths
         )
 
-    def _passes(self, wish: Wish, length: Length, free: int) -> bool:
+    def _passes(self, wish: Wish, length: ShelfLength, free: int) -> bool:
         longer = replace(length, left=length.left + self._grace) if self._grace else length
         return first_failed(wish, longer, free) is None
 
-    def _wide_and_long_enough(self, wish: Wish) -> list[Length]:
+    def _wide_and_long_enough(self, wish: Wish) -> list[ShelfLength]:
         widest = 0 if wish.widest is None else _units(wish.widest)
         asked = [(_units(printed.length), _units(printed.width)) for printed in wish.printed]
         widths = tuple(printed.width for printed in wish.printed)
         if widths not in self._aisles:
             self._aisles[widths] = [self._aisle(widths, other) for other in self._by_width]
-        lengths: list[Length] = []
+        lengths: list[ShelfLength] = []
         for aisle in self._aisles[widths]:
             amount, width = asked[aisle.place]
             asks, rows = amount * width, aisle.by_area
@@ -306,7 +306,7 @@ class Shelf:
         )
 
 
-def _row(length: Length, grace: int) -> _Row:
+def _row(length: ShelfLength, grace: int) -> _Row:
     across = _kept(length.across)
     return _Row(
         length=length,

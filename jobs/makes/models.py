@@ -9,7 +9,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
 
-from jobs.makes.matching import Length
+from jobs.makes.matching import ShelfLength
 from studio.shop import clock
 from studio.shop.text import fold
 
@@ -115,9 +115,9 @@ class Cloth(models.Model):
         """When it was bought, else when it was written down."""
         return self.bought_on or clock.local(self.added_at).date()
 
-    def as_length(self) -> Length:
+    def as_length(self) -> ShelfLength:
         """As the sums of ``jobs.makes.matching`` take it."""
-        return Length(
+        return ShelfLength(
             id=self.pk,
             kind=self.kind,
             width=self.width_mm,
@@ -127,7 +127,7 @@ class Cloth(models.Model):
             shrink_along=self.shrink_along,
             shrink_across=self.shrink_across,
             one_way=self.one_way,
-            repeat=self.repeat_mm or Length.repeat,
+            repeat=self.repeat_mm or ShelfLength.repeat,
         )
 
 
@@ -228,7 +228,7 @@ class Need(models.Model):
         return f"{self.length_typed} at {self.width_typed}"
 
 
-class State(models.TextChoices):
+class MakeState(models.TextChoices):
     IDEA = "idea", "Idea"
     LINED_UP = "lined_up", "Lined up"
     UNDER_WAY = "under_way", "Under way"
@@ -259,7 +259,7 @@ class Make(models.Model):
         WINTER = "winter", "Winter"
 
     words = models.CharField("a few words", max_length=120)
-    state = models.CharField(max_length=9, choices=State, default=State.IDEA, db_index=True)
+    state = models.CharField(max_length=9, choices=MakeState, default=MakeState.IDEA, db_index=True)
     place = models.IntegerField(default=0)
     heat = models.PositiveSmallIntegerField(
         "how much it excites now", null=True, blank=True,

@@ -5,7 +5,7 @@ from functools import partial
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from jobs.makes.models import Cost, Erratum, Make, Need, Picture, Sale, State, Tester
+from jobs.makes.models import Cost, Erratum, Make, MakeState, Need, Picture, Sale, Tester
 from studio.shop.history import Step, Undo, Verb, after_undo, before_undo, fields
 
 THINGS = (
@@ -25,9 +25,9 @@ THINGS = (
 ADD_IDEA = Verb("make.add", "Kept: {words}")
 ADD_WHIM = Verb("make.whim", "Made on a whim: {words}")
 MOVE_TO = {
-    State.IDEA: Verb("make.to_ideas", "Back among the ideas: {words}"),
-    State.LINED_UP: Verb("make.line_up", "Lined up: {words}"),
-    State.UNDER_WAY: Verb("make.start", "Under way: {words}"),
+    MakeState.IDEA: Verb("make.to_ideas", "Back among the ideas: {words}"),
+    MakeState.LINED_UP: Verb("make.line_up", "Lined up: {words}"),
+    MakeState.UNDER_WAY: Verb("make.start", "Under way: {words}"),
 }
 MOVE_CARD = Verb("make.order", "Moved on the wall: {words}")
 FINISH = Verb("make.finish", "Finished: {words}")

@@ -13,7 +13,7 @@ from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import Make, Stage, State
+from jobs.makes.models import Make, MakeState, Stage
 from jobs.planning import actions
 from jobs.planning.bench_time import minutes_of
 from jobs.planning.models import BenchTime
@@ -188,7 +188,7 @@ def make_time(make: Make, by: User) -> MakeTime:
     """Two queries."""
     running = BenchTime.objects.filter(make=make, by=by, minutes=None).first()
     spent = minutes_of([make.pk]).get(make.pk, 0)
-    put_away = make.state in {State.FINISHED, State.LET_GO}
+    put_away = make.state in {MakeState.FINISHED, MakeState.LET_GO}
     return MakeTime(spent, running.started_at if running else None, open=not put_away)
 
 

@@ -17,8 +17,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
 from django.utils import timezone
 
-from jobs.makes.models import Make
-from jobs.makes.models import State as MakeState
+from jobs.makes.models import Make, MakeState
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.models import (
     FELL_THROUGH,

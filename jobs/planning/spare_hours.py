@@ -16,9 +16,9 @@ from jobs.makes.lengths import show_cloth
 from jobs.makes.matching import (
     MOST,
     Check,
-    Length,
     Pair,
     Printed,
+    ShelfLength,
     Short,
     Wish,
     best,
@@ -26,7 +26,7 @@ from jobs.makes.matching import (
     nearly,
     needed,
 )
-from jobs.makes.models import Cloth, ClothPlan, Make, Pattern, State
+from jobs.makes.models import Cloth, ClothPlan, Make, MakeState, Pattern
 from jobs.planning.bench_time import minutes_of
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.weeks import week_bars
@@ -48,8 +48,8 @@ def season_of(day: date, country: str) -> Make.Season:
     return SEASONS[(quarter + 2) % 4 if country in SOUTHERN else quarter]
 
 
-TO_BEGIN = [State.IDEA, State.LINED_UP]
-NOT_PUT_AWAY = [*TO_BEGIN, State.UNDER_WAY]
+TO_BEGIN = [MakeState.IDEA, MakeState.LINED_UP]
+NOT_PUT_AWAY = [*TO_BEGIN, MakeState.UNDER_WAY]
 
 
 @dataclass(frozen=True)
@@ -62,7 +62,7 @@ class Stock:
     cloths: dict[int, Cloth]
     makes: dict[str, Make]
     patterns: dict[str, Pattern]
-    lengths: list[Length]
+    lengths: list[ShelfLength]
     make_wishes: list[Wish]
     pattern_wishes: list[Wish]
     promised: dict[int, list[ClothPlan]] = field(default_factory=dict)

@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from jobs.makes.matching import UNIT, Length, Printed, Wish, best, fitting, nearly, needed
+from jobs.makes.matching import UNIT, Printed, ShelfLength, Wish, best, fitting, nearly, needed
 from jobs.makes.models import Cloth, Make, Need, Pattern
 from studio.shop import clock
 
@@ -35,9 +35,9 @@ WHERE = (
 )
 
 
-def a_shelf(dice: Random) -> list[Length]:
+def a_shelf(dice: Random) -> list[ShelfLength]:
     return [
-        Length(
+        ShelfLength(
             pk,
             dice.choice(KINDS),
             Decimal(dice.choice(WIDTHS)),
@@ -71,7 +71,7 @@ def a_drawer(dice: Random) -> list[Wish]:
     ]
 
 
-def table(wishes: list[Wish], lengths: list[Length]) -> list[tuple[int, ...]]:
+def table(wishes: list[Wish], lengths: list[ShelfLength]) -> list[tuple[int, ...]]:
     """A row for each pair, in whole units; the need is rounded up, so it compares the same."""
     return [
         (
@@ -121,7 +121,7 @@ def test_what_fits_on_a_full_shelf(record_property):
         found &= (one["kinds"] == 0) | (one["kinds"] & one["kind"] > 0)
         return list(zip(one["wish"][found].tolist(), one["length"][found].tolist(), strict=True))
 
-    def by_matcher() -> list[tuple[Wish, Length]]:
+    def by_matcher() -> list[tuple[Wish, ShelfLength]]:
         return fitting(wishes, lengths, FREE)
 
     def the_whole_page() -> object:
@@ -163,7 +163,7 @@ def test_the_page_of_a_full_shelf(owner_client, studio, record_property):
     assert took <= MOST_SECONDS
 
 
-def write_down(lengths: list[Length], wishes: list[Wish]) -> None:
+def write_down(lengths: list[ShelfLength], wishes: list[Wish]) -> None:
     """What the matcher is told, as rows."""
     Cloth.objects.bulk_create(
         Cloth(

@@ -9,7 +9,7 @@ from django.urls import reverse
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from jobs.makes.models import Make, State
+from jobs.makes.models import Make, MakeState
 from studio.shop import clock
 from tests import factories as f
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
@@ -112,7 +112,7 @@ def test_made_on_a_whim(page, studio, owner, record_property):
     hands.tap(button(page, "Made on a whim"))
     page.get_by_text("Made on a whim on").wait_for()
     make = Make.objects.get()
-    assert (make.state, make.finished_on) == (State.FINISHED, clock.today())
+    assert (make.state, make.finished_on) == (MakeState.FINISHED, clock.today())
     taps = hands.done.count("(tap)")
     record_property("figure", f"Made on a whim: {taps} taps and the words")
     assert taps <= 3
@@ -187,7 +187,7 @@ def test_a_card_is_moved_without_javascript(new_context, live_server, owner):
 
 def test_what_became_of_ten_makes_is_ten_taps(page, studio, owner, record_property):
     for number in range(10):
-        f.MakeFactory(words=f"Make {number}", state=State.FINISHED, finished_on=clock.today())
+        f.MakeFactory(words=f"Make {number}", state=MakeState.FINISHED, finished_on=clock.today())
     signed_in(page, owner).goto(reverse("makes"))
     hands, started = Hands(page), time.monotonic()
     for number in range(10):
@@ -205,7 +205,7 @@ def test_what_became_of_ten_makes_is_ten_taps(page, studio, owner, record_proper
 def test_every_state_of_a_make_shuts_nobody_out(page, studio, owner):
     signed_in(page, owner)
     told = {"finished_on": clock.today(), "let_go_at": clock.now(), "heat": 4}
-    for state in State:
+    for state in MakeState:
         make = f.MakeFactory(state=state, wear_by="2001-01-01", planned=True, **told)
         make.pictures.add(f.PictureFactory())
         f.ClothPlanFactory(make=make, cloth__swatch=f.PictureFactory(), typed="1.6 m")

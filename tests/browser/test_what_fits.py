@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
-from jobs.makes.models import Make, State
+from jobs.makes.models import Make, MakeState
 from jobs.planning.models import BenchTime
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
 from tests.factories import ClothFactory, MakeFactory, NeedFactory, PatternFactory
@@ -43,7 +43,7 @@ def test_a_pair_becomes_an_idea_and_is_sewn(page, owner, pattern, record_propert
     time = BenchTime.objects.get()
     assert (time.make, time.minutes) == (make, 0)
     make.refresh_from_db()
-    assert make.state == State.UNDER_WAY
+    assert make.state == MakeState.UNDER_WAY
 
 
 def test_the_clock_without_javascript(browser, browser_context_args, owner, studio):

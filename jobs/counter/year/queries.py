@@ -11,7 +11,7 @@ from django.db.models import QuerySet
 
 from jobs.billing.queries import OperationIncome, income_by_operation, invoiced_between
 from jobs.makes.ideas.queries import newest_picture
-from jobs.makes.models import Fate, Make, Picture, Release, State
+from jobs.makes.models import Fate, Make, MakeState, Picture, Release
 from jobs.makes.shelf.queries import ClothYear, cloth_years, on_the_shelf
 from jobs.planning.bench_time import (
     Spent,
@@ -113,14 +113,14 @@ class YearSheet:
 
 def made_in(year: int) -> QuerySet[Make]:
     """What was finished in the year, in the order of the calendar."""
-    makes = Make.objects.filter(state=State.FINISHED, finished_on__year=year)
+    makes = Make.objects.filter(state=MakeState.FINISHED, finished_on__year=year)
     return makes.order_by("finished_on", "pk")
 
 
 def let_go_in(year: int) -> QuerySet[Make]:
     """What was let go in the year, by local day, and still is."""
     starts, ends = (clock.at(date(begun, 1, 1), time.min) for begun in (year, year + 1))
-    rows = Make.objects.filter(state=State.LET_GO, let_go_at__gte=starts, let_go_at__lt=ends)
+    rows = Make.objects.filter(state=MakeState.LET_GO, let_go_at__gte=starts, let_go_at__lt=ends)
     return rows.order_by("let_go_at", "pk")
 
 
@@ -155,7 +155,7 @@ def _years(
     """The last few years up to ``last``, the newest first."""
     first = last - COMPARED + 1
     finished = Make.objects.filter(
-        state=State.FINISHED, finished_on__range=(date(first, 1, 1), date(last, 12, 31))
+        state=MakeState.FINISHED, finished_on__range=(date(first, 1, 1), date(last, 12, 31))
     )
     days = finished.order_by().values_list("finished_on", flat=True)
     made = Counter(day.year for day in days if day)

@@ -14,14 +14,14 @@ from django.db import transaction
 
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength
-from jobs.makes.models import Cloth, ClothPlan, Fate, Make, Picture, State
+from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Picture
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
-ON_THE_WALL = (State.UNDER_WAY, State.LINED_UP, State.IDEA)
+ON_THE_WALL = (MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA)
 
 
 class MakeError(ValueError):
@@ -52,7 +52,7 @@ def add_idea(
     **fields: Any,
 ) -> tuple[Make, Entry | None]:
     """Few words are enough; ``fields`` are any others of a make. Sent twice it is one idea."""
-    facts = fields | {"words": words, "form_key": form_key, "place": _top_of(State.IDEA)}
+    facts = fields | {"words": words, "form_key": form_key, "place": _top_of(MakeState.IDEA)}
     return _add(verbs.ADD_IDEA, facts, by=by, pictures=pictures, cloth=cloth, length=length)
 
 
@@ -61,7 +61,7 @@ def made_on_a_whim(
     *, words: str, form_key: UUID, by: User, pictures: Iterable[Picture] = ()
 ) -> tuple[Make, Entry | None]:
     """Finished today, without ever having been an idea. Sent twice it is one make."""
-    today = {"state": State.FINISHED, "whim": True, "finished_on": clock.today()}
+    today = {"state": MakeState.FINISHED, "whim": True, "finished_on": clock.today()}
     facts = today | {"words": words, "form_key": form_key}
     return _add(verbs.ADD_WHIM, facts, by=by, pictures=pictures)
 
@@ -93,11 +93,11 @@ def _add(
 
 def start(*, make: Make, by: User) -> Entry | None:
     """Under way from an idea, in one step. Raises MakeError."""
-    return move_card(make=make, to=State.UNDER_WAY, by=by)
+    return move_card(make=make, to=MakeState.UNDER_WAY, by=by)
 
 
 @transaction.atomic
-def move_card(*, make: Make, to: State, by: User) -> Entry | None:
+def move_card(*, make: Make, to: MakeState, by: User) -> Entry | None:
     """To another part of the wall, on top of what hangs there. Raises MakeError."""
     make = _locked(make)
     if make.state == to:
@@ -110,11 +110,11 @@ def move_card(*, make: Make, to: State, by: User) -> Entry | None:
 def take_up(*, make: Make, by: User) -> Entry | None:
     """What was let go is an idea again; what was finished is under way again."""
     make = _locked(make)
-    if make.state == State.LET_GO:
-        return _enter(make, State.IDEA, verbs.TAKE_UP, by, let_go_at=None)
-    if make.state == State.FINISHED:
+    if make.state == MakeState.LET_GO:
+        return _enter(make, MakeState.IDEA, verbs.TAKE_UP, by, let_go_at=None)
+    if make.state == MakeState.FINISHED:
         back = {"finished_on": None, "fate": ""}
-        return _enter(make, State.UNDER_WAY, verbs.TAKE_UP, by, **back)
+        return _enter(make, MakeState.UNDER_WAY, verbs.TAKE_UP, by, **back)
     return None
 
 
@@ -150,7 +150,7 @@ def finish(
 ) -> Entry | None:
     """Done on ``day`` or today. What is None stays as it is. Raises MakeError."""
     make = _locked(make)
-    if make.state == State.FINISHED:
+    if make.state == MakeState.FINISHED:
         return None
     _must_hang(make)
     texts = {"changes": changes, "learnt": learnt}
@@ -161,7 +161,7 @@ def finish(
             picture = pictures.keep(photo)
             step.add(picture)
             make.pictures.add(picture)
-        _write(make, state=State.FINISHED, finished_on=day or clock.today(), **facts)
+        _write(make, state=MakeState.FINISHED, finished_on=day or clock.today(), **facts)
     return step.entry
 
 
@@ -172,7 +172,7 @@ def let_go(*, make: Make, by: User) -> Entry | None:
     Raises MakeError.
     """
     make = _locked(make)
-    if make.state == State.LET_GO:
+    if make.state == MakeState.LET_GO:
         return None
     _must_hang(make)
     with record(verbs.LET_GO, about=make, by=by, words=make.words) as step:
@@ -186,7 +186,7 @@ def put_aside(step: Step, make: Make) -> None:
     plans = make.cloth_plans.select_related("cloth")
     step.parameters["freed"] = [plan.cloth.name for plan in plans]
     make.cloth_plans.all().delete()
-    _write(make, state=State.LET_GO, let_go_at=clock.now())
+    _write(make, state=MakeState.LET_GO, let_go_at=clock.now())
 
 
 @transaction.atomic
@@ -199,7 +199,7 @@ def set_heat(*, make: Make, heat: int | None, by: User) -> Entry | None:
 def set_fate(*, make: Make, fate: Fate, by: User) -> Entry | None:
     """What became of a finished make. Raises MakeError."""
     make = _locked(make)
-    if make.state != State.FINISHED:
+    if make.state != MakeState.FINISHED:
         raise MakeError("What becomes of it is said once it is finished.")
     with record(
         verbs.SET_FATE, about=make, by=by, words=make.words, fate=str(Fate(fate).label)
@@ -299,13 +299,13 @@ def _write(make: Make, **fields: Any) -> None:
     make.save(update_fields=list(fields))
 
 
-def _enter(make: Make, to: State, verb: Verb, by: User, **fields: Any) -> Entry | None:
-    if to == State.UNDER_WAY and make.started_at is None:
+def _enter(make: Make, to: MakeState, verb: Verb, by: User, **fields: Any) -> Entry | None:
+    if to == MakeState.UNDER_WAY and make.started_at is None:
         fields["started_at"] = clock.now()
     return _change(make, verb, by, state=to, place=_top_of(to), **fields)
 
 
-def _top_of(state: State) -> int:
+def _top_of(state: MakeState) -> int:
     """The place above all that hang there: other cards stay where they are, which undo needs."""
     first = Make.objects.filter(state=state).order_by("place").values_list("place", flat=True)[:1]
     return min([0, *(place - 1 for place in first)])

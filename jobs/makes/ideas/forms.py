@@ -8,7 +8,7 @@ from django import forms
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.lengths import ClothLengthField
-from jobs.makes.models import Cloth, Fate, Make, Pattern, Picture, State
+from jobs.makes.models import Cloth, Fate, Make, MakeState, Pattern, Picture
 from jobs.makes.pictures import PictureField, SketchField
 from studio.shop import clock
 from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day_input
@@ -136,7 +136,9 @@ class StepForm(forms.Form):
     heat = forms.TypedChoiceField(choices=HEATS, coerce=int, empty_value=None, required=False)
     fate = forms.TypedChoiceField(choices=Fate.choices, coerce=Fate, required=False)
     to = forms.TypedChoiceField(
-        choices=[(state.value, state.label) for state in ON_THE_WALL], coerce=State, required=False
+        choices=[(state.value, state.label) for state in ON_THE_WALL],
+        coerce=MakeState,
+        required=False,
     )
     way = forms.TypedChoiceField(choices=[("-1", "Up"), ("1", "Down")], coerce=int, required=False)
     place = forms.IntegerField(min_value=0, required=False)

@@ -7,12 +7,12 @@ from django.db.models import Prefetch, QuerySet
 from django.http import Http404
 
 from jobs.makes.ideas.actions import ON_THE_WALL
-from jobs.makes.models import ClothMove, ClothPlan, Make, Picture, State
+from jobs.makes.models import ClothMove, ClothPlan, Make, MakeState, Picture
 from studio.shop.models import Entry
 from studio.shop.text import fold
 
 SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
-PUT_AWAY = (State.FINISHED, State.LET_GO)
+PUT_AWAY = (MakeState.FINISHED, MakeState.LET_GO)
 
 
 @dataclass
@@ -30,8 +30,8 @@ class Card:
 
 
 @dataclass
-class Part:
-    state: State
+class WallPart:
+    state: MakeState
     cards: list[Card] = field(default_factory=list)
 
 
@@ -53,7 +53,7 @@ def was_sent(form_key: UUID | None, words: str) -> bool:
     return form_key is not None and Make.objects.filter(form_key=form_key, words=words).exists()
 
 
-def wall(*, at: str = "", did: str = "") -> list[Part]:
+def wall(*, at: str = "", did: str = "") -> list[WallPart]:
     """What is under way, lined up and an idea, in four queries for any number of cards.
 
     ``at`` is the id of the card that was moved, ``did`` how: its button keeps the focus.
@@ -63,9 +63,9 @@ def wall(*, at: str = "", did: str = "") -> list[Part]:
         .select_related("pattern")
         .prefetch_related("pictures", Prefetch("cloth_plans", _plans()))
     )
-    parts = {state: Part(state) for state in ON_THE_WALL}
+    parts = {state: WallPart(state) for state in ON_THE_WALL}
     for make in makes:
-        cards = parts[State(make.state)].cards
+        cards = parts[MakeState(make.state)].cards
         for above in cards[-1:]:
             above.last = False
         cards.append(Card(make, place=len(cards), last=True))
@@ -103,7 +103,7 @@ def make_or_404(pk: int) -> Make:
     return make
 
 
-def put_away(*, state: State, wanted: str = "") -> QuerySet[Make]:
+def put_away(*, state: MakeState, wanted: str = "") -> QuerySet[Make]:
     """Finished or let go, the latest first; ``wanted`` is looked for in whatever is written.
 
     Letters are folded in Python, one row a make: no database folds all of them alike.

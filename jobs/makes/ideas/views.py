@@ -24,7 +24,7 @@ from jobs.makes.ideas.forms import (
     QuickForm,
     StepForm,
 )
-from jobs.makes.models import Cloth, Make, Picture, State
+from jobs.makes.models import Cloth, Make, MakeState, Picture
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
 from jobs.makes.undo import done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
@@ -92,10 +92,10 @@ def _new_card(
 @require_GET
 def makes(request: StudioRequest) -> HttpResponse:
     """What was made, or what was let go."""
-    state = State.LET_GO if request.GET.get("state") == State.LET_GO else State.FINISHED
+    state = MakeState.LET_GO if request.GET.get("state") == MakeState.LET_GO else MakeState.FINISHED
     wanted = request.GET.get("q", "")
     rows = queries.put_away(state=state, wanted=wanted)
-    table = (LetGoTable if state == State.LET_GO else MadeTable)(rows, studio=request.studio)
+    table = (LetGoTable if state == MakeState.LET_GO else MadeTable)(rows, studio=request.studio)
     show_page(table, request)
     shown = {"table": table, "state": state, "wanted": wanted}
     return render(request, "makes/ideas/makes.html", shown)

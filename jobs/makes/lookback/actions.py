@@ -7,12 +7,12 @@ from django.db.models import Q
 
 from jobs.makes import verbs
 from jobs.makes.ideas.actions import MakeError, put_aside
-from jobs.makes.models import Look, Make, Pair, State
+from jobs.makes.models import Look, Make, MakeState, Pair
 from studio.shop import clock
 from studio.shop.history import record
 from studio.shop.models import Entry, User
 
-LOOKED_AT = (State.IDEA, State.LINED_UP)
+LOOKED_AT = (MakeState.IDEA, MakeState.LINED_UP)
 
 
 @transaction.atomic

@@ -7,7 +7,7 @@ from django.db.models import Max, Prefetch, Q, QuerySet
 from django.db.models.functions import Coalesce
 
 from jobs.makes.lookback.actions import LOOKED_AT
-from jobs.makes.models import ClothPlan, Look, Make, Pair, State
+from jobs.makes.models import ClothPlan, Look, Make, MakeState, Pair
 
 MOST_WANTED = 7
 
@@ -29,7 +29,7 @@ def next_card(since: datetime, *, first: int | None = None) -> Make | None:
 def let_go_in(since: datetime) -> QuerySet[Make]:
     """What was let go in this sitting, and still is."""
     return Make.objects.filter(
-        state=State.LET_GO,
+        state=MakeState.LET_GO,
         looks__at__gte=since,
         looks__undone_at=None,
         looks__answer=Look.Answer.LET_GO,

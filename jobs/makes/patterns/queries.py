@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404
 from clients.fit import FitError
 from clients.fit.cloth import Need as Sum
 from clients.fit.cloth import cloth_needed
-from jobs.makes.matching import Length, Printed, asked_of
+from jobs.makes.matching import Printed, ShelfLength, asked_of
 from jobs.makes.models import Cloth, Need, Pattern
 from studio.shop.text import fold
 
@@ -45,7 +45,7 @@ class Converted:
     printed: bool = False
 
 
-def at_width(pattern: Pattern, other: Length | None) -> list[Converted]:
+def at_width(pattern: Pattern, other: ShelfLength | None) -> list[Converted]:
     """The table for cloth that is there, with what it will still shrink."""
     needs = pattern.needs.all()
     if not other:
@@ -55,7 +55,7 @@ def at_width(pattern: Pattern, other: Length | None) -> list[Converted]:
     ]
 
 
-def _sum(pattern: Pattern, need: Need, other: Length) -> Sum | None:
+def _sum(pattern: Pattern, need: Need, other: ShelfLength) -> Sum | None:
     asked = asked_of(Printed(need.width_mm, need.length_mm), other, widest=pattern.widest_mm)
     try:
         return cloth_needed(asked, step="1/8 yd" if need.unit == Cloth.Unit.YARD else "5 cm")

@@ -7,7 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from jobs.makes.matching import Length
+from jobs.makes.matching import ShelfLength
 from jobs.makes.models import Pattern
 from jobs.makes.patterns import actions
 from jobs.makes.patterns.forms import NeedRows, OtherWidthForm, PatternForm, need_rows
@@ -35,7 +35,7 @@ def pattern(request: StudioRequest, pk: int) -> HttpResponse:
     form = OtherWidthForm(request.GET or None, studio=request.studio)
     asked = form.cleaned_data if form.is_valid() else {}
     cloth, width = asked.get("cloth"), asked.get("width")
-    other = cloth.as_length() if cloth else width and Length.of_width(width.mm)
+    other = cloth.as_length() if cloth else width and ShelfLength.of_width(width.mm)
     rows = at_width(card, other)
     shown = {"pattern": card, "form": form, "rows": rows, "cloth": cloth, "width": width}
     shown["kinds"] = ", ".join(kind_names(card)).lower()

@@ -59,7 +59,7 @@ class ShelfForm(StudioFormMixin, forms.Form):
         )
 
 
-class ClothForm(StudioFormMixin, ModelForm):
+class ShelfClothForm(StudioFormMixin, ModelForm):
     """The facts of a cloth. ``money`` says whether what it cost is asked."""
 
     use_required_attribute = False
@@ -121,7 +121,7 @@ class ClothForm(StudioFormMixin, ModelForm):
         }
 
 
-class NewClothForm(ClothForm, OnceForm):
+class NewClothForm(ShelfClothForm, OnceForm):
     length = ClothLengthField(
         label="How much of it", error_messages={"required": "Write how long it is."}
     )

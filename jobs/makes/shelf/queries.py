@@ -9,7 +9,7 @@ from django.db.models import QuerySet
 from django.shortcuts import get_object_or_404
 
 from jobs.makes.lengths import show_cloth
-from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, State
+from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, MakeState
 from studio.shop.models import Entry
 from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
@@ -142,5 +142,5 @@ def cloth_plans(cloth: Cloth) -> QuerySet[ClothPlan]:
 
 def open_makes() -> QuerySet[Make]:
     """Makes that cloth can be meant for or cut for, those under way first."""
-    states = [State.UNDER_WAY, State.LINED_UP, State.IDEA]
+    states = [MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA]
     return Make.objects.filter(state__in=states).order_by("-state", "words", "pk")

@@ -14,7 +14,7 @@ from jobs.makes.lengths import length_unit
 from jobs.makes.models import Cloth, Make
 from jobs.makes.shelf import actions, forms, queries
 from jobs.makes.shelf.documents import CARDS, swatch_cards, title
-from jobs.makes.shelf.forms import ClothForm, CutForm, MeanForm, NewClothForm, ShelfForm
+from jobs.makes.shelf.forms import CutForm, MeanForm, NewClothForm, ShelfClothForm, ShelfForm
 from jobs.makes.tables import MoveTable
 from jobs.makes.undo import done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
@@ -73,7 +73,7 @@ def new(request: StudioRequest) -> HttpResponse:
 @FORM
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
     cloth = get_object_or_404(Cloth, pk=pk)
-    form = ClothForm(
+    form = ShelfClothForm(
         sent(request),
         request.FILES or None,
         instance=cloth,

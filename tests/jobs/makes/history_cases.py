@@ -8,7 +8,7 @@ from jobs.makes import verbs
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.lookback import actions as lookback
-from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, State, Tester
+from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, MakeState, Tester
 from jobs.makes.patterns import actions as patterns
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.releases import actions as releases
@@ -47,7 +47,7 @@ def a_make(**facts):
     """Written on, with a picture and cloth, between two others on the wall."""
     f.MakeFactory()
     make = f.MakeFactory(heat=2, changes="Hem", **facts)
-    f.MakeFactory(state=State.UNDER_WAY)
+    f.MakeFactory(state=MakeState.UNDER_WAY)
     make.pictures.add(f.PictureFactory(), f.PictureFactory())
     f.ClothPlanFactory(make=make, mm=Decimal("2171.7"), typed="2 3/8 yd")
     return make
@@ -58,7 +58,7 @@ def a_plan():
 
 
 def a_finished_make():
-    return a_make(state=State.FINISHED, finished_on=DAY, fate=Fate.OFTEN)
+    return a_make(state=MakeState.FINISHED, finished_on=DAY, fate=Fate.OFTEN)
 
 
 def add_idea(_, by):
@@ -78,9 +78,11 @@ def move_to(state):
 
 one(verbs.ADD_IDEA, f.ClothFactory, add_idea)
 one(verbs.ADD_WHIM, a_make, whim)
-one(verbs.MOVE_TO[State.UNDER_WAY], a_make, lambda make, by: ideas.start(make=make, by=by))
-one(verbs.MOVE_TO[State.LINED_UP], a_make, move_to(State.LINED_UP))
-one(verbs.MOVE_TO[State.IDEA], lambda: a_make(state=State.LINED_UP), move_to(State.IDEA))
+one(verbs.MOVE_TO[MakeState.UNDER_WAY], a_make, lambda make, by: ideas.start(make=make, by=by))
+one(verbs.MOVE_TO[MakeState.LINED_UP], a_make, move_to(MakeState.LINED_UP))
+one(
+    verbs.MOVE_TO[MakeState.IDEA], lambda: a_make(state=MakeState.LINED_UP), move_to(MakeState.IDEA)
+)
 one(
     verbs.MOVE_CARD,
     a_make,
@@ -94,7 +96,7 @@ one(
 one(verbs.LET_GO, a_make, lambda make, by: ideas.let_go(make=make, by=by))
 one(
     verbs.TAKE_UP,
-    lambda: a_make(state=State.LET_GO, let_go_at=clock.now()),
+    lambda: a_make(state=MakeState.LET_GO, let_go_at=clock.now()),
     lambda make, by: ideas.take_up(make=make, by=by),
 )
 one(verbs.TAKE_UP, a_finished_make, lambda make, by: ideas.take_up(make=make, by=by))

@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 from jobs.makes.matching import (
     NEARLY,
     Check,
-    Length,
     Printed,
+    ShelfLength,
     Short,
     Wish,
     best,
@@ -38,7 +38,7 @@ def a_wish(name="shirt", **facts):
 
 def a_length(pk=1, **facts):
     told = {"kind": "woven", "width": Decimal(1500), "left": Decimal(1900), "since": SINCE}
-    return Length(pk, **(told | facts))
+    return ShelfLength(pk, **(told | facts))
 
 
 @pytest.mark.parametrize(
@@ -137,7 +137,7 @@ MAYBE_WIDE = st.none() | st.integers(5000, 16000).map(lambda n: Decimal(n) / 10)
 KINDS = ["woven", "knit", "velvet"]
 SHELVES = st.lists(
     st.builds(
-        Length,
+        ShelfLength,
         st.just(0),
         st.sampled_from(KINDS),
         st.sampled_from(WIDTHS),

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import State
+from jobs.makes.models import MakeState
 from jobs.planning import actions
 from jobs.planning.bench_time import minutes_of
 from jobs.planning.clock import make_time
@@ -28,7 +28,7 @@ def post(client, name, **told):
 def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
     post(owner_client, "clock-start", make=make.pk, back=make.get_absolute_url())
     make.refresh_from_db()
-    assert (make.state, make.started_at) == (State.UNDER_WAY, clock.now())
+    assert (make.state, make.started_at) == (MakeState.UNDER_WAY, clock.now())
     page = owner_client.get(reverse("make-clock", args=[make.pk])).text
     assert "the clock has been running since 08:00" in page
     assert reverse("clock-start") not in page
@@ -64,7 +64,7 @@ def test_one_make_after_the_other(owner, make, on):
 
 
 def test_what_is_put_away_is_not_started(owner, owner_client, make):
-    make.state = State.FINISHED
+    make.state = MakeState.FINISHED
     make.save()
     with pytest.raises(MakeError, match="put away"):
         actions.start_clock(line=None, make=make, purpose="own", by=owner)
@@ -94,7 +94,7 @@ def test_one_thing_at_a_time(owner_client, make):
 
 def test_today_lets_one_choose_among_the_makes_under_way(owner_client, make, on):
     MakeFactory(words="Only an idea")
-    under_way = MakeFactory(words="Blue skirt", state=State.UNDER_WAY)
+    under_way = MakeFactory(words="Blue skirt", state=MakeState.UNDER_WAY)
     with on(0, "09:00"):
         page = owner_client.get("/").text
         assert f'<option value="{under_way.pk}">Blue skirt</option>' in page

@@ -8,7 +8,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from jobs.makes.models import ClothPlan, Make, State
+from jobs.makes.models import ClothPlan, Make, MakeState
 from jobs.planning.models import BenchTime
 from jobs.planning.spare_hours import printed, season_of, spare_sheet
 from studio.shop import clock
@@ -73,7 +73,7 @@ def test_a_make_is_held_against_the_cloth_meant_for_it_alone(studio):
 
 def test_what_is_promised_to_another_make_is_said(owner_client):
     cloth = a_cloth()
-    other = MakeFactory(words="Red coat", state=State.UNDER_WAY)
+    other = MakeFactory(words="Red coat", state=MakeState.UNDER_WAY)
     ClothPlan.objects.create(make=other, cloth=cloth, mm=Decimal(1200), typed="1.2 m")
     MakeFactory(words="Shell top", pattern=a_pattern())
     assert lines(page(owner_client))[0].endswith("· 1.2 m for Red coat")
@@ -136,7 +136,7 @@ def test_a_pair_nobody_thought_of_becomes_an_idea(owner_client, studio):
     for _ in range(2):
         owner_client.post(reverse("idea-new"), sent)
     make = Make.objects.get()
-    assert (make.pattern, list(make.cloths.all()), make.state) == (pattern, [cloth], State.IDEA)
+    assert (make.pattern, list(make.cloths.all()), make.state) == (pattern, [cloth], MakeState.IDEA)
     assert make.wear_by is None
     sheet = spare_sheet(studio)
     assert sheet.unlinked == []
@@ -145,7 +145,7 @@ def test_a_pair_nobody_thought_of_becomes_an_idea(owner_client, studio):
 
 def test_what_is_under_way_or_put_away_is_not_suggested(studio):
     a_cloth()
-    for state in (State.UNDER_WAY, State.FINISHED, State.LET_GO):
+    for state in (MakeState.UNDER_WAY, MakeState.FINISHED, MakeState.LET_GO):
         MakeFactory(state=state, pattern=a_pattern())
     assert spare_sheet(studio).fits == []
 

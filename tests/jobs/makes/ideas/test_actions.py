@@ -11,7 +11,7 @@ from jobs.makes.ideas import actions
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.ideas.queries import freed_by
 from jobs.makes.lengths import parse_cloth
-from jobs.makes.models import ClothPlan, Fate, Make, Picture, State
+from jobs.makes.models import ClothPlan, Fate, Make, MakeState, Picture
 from studio.shop import clock, history
 from studio.shop.history import HistoryError
 from tests import factories as f
@@ -29,14 +29,19 @@ def again(make: Make) -> Make:
     return Make.objects.get(pk=make.pk)
 
 
-def order(state: State = State.IDEA) -> list[str]:
+def order(state: MakeState = MakeState.IDEA) -> list[str]:
     return [make.words for make in Make.objects.filter(state=state)]
 
 
 def test_a_few_words_make_an_idea(owner):
     made, _ = actions.add_idea(words="Linen top", form_key=uuid4(), by=owner)
     make = Make.objects.get()
-    assert (make, make.words, make.state, make.added_at) == (made, "Linen top", State.IDEA, NOON)
+    assert (make, make.words, make.state, make.added_at) == (
+        made,
+        "Linen top",
+        MakeState.IDEA,
+        NOON,
+    )
 
 
 def test_an_idea_sent_twice_is_one(owner):
@@ -89,11 +94,11 @@ def test_today_is_the_studios_day(owner):
 
 def test_a_card_that_moves_hangs_on_top(owner):
     bottom, top = f.MakeFactory(words="bottom"), f.MakeFactory(words="top")
-    f.MakeFactory(words="started first", state=State.UNDER_WAY)
+    f.MakeFactory(words="started first", state=MakeState.UNDER_WAY)
     actions.start(make=bottom, by=owner)
-    assert order(State.UNDER_WAY) == ["bottom", "started first"]
+    assert order(MakeState.UNDER_WAY) == ["bottom", "started first"]
     assert again(bottom).started_at == NOON
-    actions.move_card(make=bottom, to=State.IDEA, by=owner)
+    actions.move_card(make=bottom, to=MakeState.IDEA, by=owner)
     assert order() == ["bottom", "top"]
     with clock.pretend(NOON + timedelta(days=9)):
         actions.start(make=bottom, by=owner)
@@ -103,7 +108,7 @@ def test_a_card_that_moves_hangs_on_top(owner):
 
 def test_up_and_down_among_its_own(owner):
     third, second, first = (f.MakeFactory(words=words) for words in ("third", "second", "first"))
-    f.MakeFactory(words="elsewhere", state=State.LINED_UP)
+    f.MakeFactory(words="elsewhere", state=MakeState.LINED_UP)
     assert order() == ["first", "second", "third"]
     actions.move_up_or_down(make=third, step=-1, place=2, by=owner)
     assert order() == ["first", "third", "second"]
@@ -124,7 +129,7 @@ def test_down_sent_twice_moves_once(owner):
 
 
 def test_finished_with_day_photograph_and_what_was_learnt(jpeg, owner):
-    make = f.MakeFactory(state=State.UNDER_WAY, changes="Hem 2 cm longer")
+    make = f.MakeFactory(state=MakeState.UNDER_WAY, changes="Hem 2 cm longer")
     facts = {"make": make, "day": date(2026, 3, 1), "photo": jpeg, "learnt": "Cut on the bias"}
     assert actions.finish(**facts, by=owner)
     assert actions.finish(**facts, by=owner) is None
@@ -135,7 +140,7 @@ def test_finished_with_day_photograph_and_what_was_learnt(jpeg, owner):
 
 
 def test_a_photograph_of_what_cannot_be_finished_leaves_no_file(jpeg, owner):
-    make = f.MakeFactory(state=State.LET_GO)
+    make = f.MakeFactory(state=MakeState.LET_GO)
     with pytest.raises(MakeError):
         actions.finish(make=make, photo=jpeg, by=owner)
     assert not Picture.objects.exists()
@@ -175,19 +180,19 @@ def test_cloth_that_is_free_stays_so_when_it_is_taken_up_again(owner):
 
 
 def test_what_is_not_finished_after_all_is_under_way(owner):
-    make = f.MakeFactory(state=State.FINISHED, finished_on=date(2026, 3, 1), fate=Fate.OFTEN)
+    make = f.MakeFactory(state=MakeState.FINISHED, finished_on=date(2026, 3, 1), fate=Fate.OFTEN)
     actions.take_up(make=make, by=owner)
     now = again(make)
     assert (now.state, now.finished_on, now.fate) == ("under_way", None, "")
 
 
-@pytest.mark.parametrize("state", [State.FINISHED, State.LET_GO])
+@pytest.mark.parametrize("state", [MakeState.FINISHED, MakeState.LET_GO])
 @pytest.mark.parametrize(
     "act",
     [
         actions.start,
-        lambda **who: actions.move_card(**who, to=State.LINED_UP),
-        lambda make, by: (actions.let_go if make.state == State.FINISHED else actions.finish)(
+        lambda **who: actions.move_card(**who, to=MakeState.LINED_UP),
+        lambda make, by: (actions.let_go if make.state == MakeState.FINISHED else actions.finish)(
             make=make, by=by
         ),
     ],
@@ -231,7 +236,7 @@ def test_cloth_is_meant_for_a_make_once(owner):
 
 STEPS = {
     "start": actions.start,
-    "line up": lambda **who: actions.move_card(**who, to=State.LINED_UP),
+    "line up": lambda **who: actions.move_card(**who, to=MakeState.LINED_UP),
     "finish": lambda **who: actions.finish(**who, learnt="Much", changes=""),
     "let go": actions.let_go,
     "heat": lambda **who: actions.set_heat(**who, heat=5),
@@ -262,7 +267,7 @@ def test_each_step_is_undone_once_however_often_that_is_sent(name, owner):
 
 
 def test_a_fate_and_a_taking_up_are_undone(owner):
-    make = f.MakeFactory(state=State.FINISHED, finished_on=date(2026, 3, 1))
+    make = f.MakeFactory(state=MakeState.FINISHED, finished_on=date(2026, 3, 1))
     fate = actions.set_fate(make=make, fate=Fate.GIVEN, by=owner)
     history.undo(entry=fate, by=owner)
     assert again(make).fate == ""

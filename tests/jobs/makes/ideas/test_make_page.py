@@ -7,7 +7,7 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
-from jobs.makes.models import ClothMove, Make, State
+from jobs.makes.models import ClothMove, Make, MakeState
 from studio.shop import clock
 from tests import factories as f
 from tests.jobs.makes.ideas.test_wall import follow, undo_of
@@ -16,7 +16,7 @@ MARCH = date(2026, 3, 1)
 
 
 def finished(**rest) -> Make:
-    return f.MakeFactory(**{"state": State.FINISHED, "finished_on": MARCH} | rest)
+    return f.MakeFactory(**{"state": MakeState.FINISHED, "finished_on": MARCH} | rest)
 
 
 def test_a_card_is_written_on_later(owner_client):
@@ -40,7 +40,7 @@ def test_only_a_finished_one_is_asked_what_was_learnt(owner_client):
 
 
 def test_finished_on_a_day_with_a_photograph(owner_client, photo):
-    make = f.MakeFactory(words="Coat", state=State.UNDER_WAY, changes="Hem longer")
+    make = f.MakeFactory(words="Coat", state=MakeState.UNDER_WAY, changes="Hem longer")
     address = reverse("make-finish", args=[make.pk])
     page = owner_client.get(address).text
     assert f'value="{clock.today():%Y-%m-%d}"' in page
@@ -155,7 +155,7 @@ def rows(page: str) -> list[str]:
 def test_the_latest_made_comes_first_and_is_found_however_it_is_typed(owner_client):
     finished(words="Élan dress", whom="Órla", finished_on="2026-01-05")
     finished(words="Tote bag", finished_on="2026-02-05")
-    f.MakeFactory(words="Elan cape", state=State.LET_GO, let_go_at=clock.now())
+    f.MakeFactory(words="Elan cape", state=MakeState.LET_GO, let_go_at=clock.now())
     f.MakeFactory(words="Elan coat")
     address = reverse("makes")
     assert rows(owner_client.get(address).text) == ["Tote bag", "Élan dress"]

@@ -7,7 +7,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from jobs.makes.models import Make, Picture, State
+from jobs.makes.models import Make, MakeState, Picture
 from studio.shop import clock, history
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
@@ -33,10 +33,10 @@ def undo_of(page: str) -> dict[str, str]:
 
 def test_cards_hang_by_what_is_at_hand(owner_client):
     f.MakeFactory(words="Coat")
-    f.MakeFactory(words="Skirt", state=State.LINED_UP)
-    f.MakeFactory(words="Top", state=State.UNDER_WAY)
-    f.MakeFactory(words="Gone", state=State.LET_GO)
-    f.MakeFactory(words="Worn", state=State.FINISHED, finished_on=clock.today())
+    f.MakeFactory(words="Skirt", state=MakeState.LINED_UP)
+    f.MakeFactory(words="Top", state=MakeState.UNDER_WAY)
+    f.MakeFactory(words="Gone", state=MakeState.LET_GO)
+    f.MakeFactory(words="Worn", state=MakeState.FINISHED, finished_on=clock.today())
     page = owner_client.get(reverse("own")).text
     assert hung(page) == ["UNDER WAY", "Top", "LINED UP", "Skirt", "IDEAS", "Coat"]
 
@@ -46,7 +46,7 @@ def test_the_wall_asks_the_database_as_often_for_any_number(
     owner_client, django_assert_num_queries, count
 ):
     for _ in range(count):
-        for state in (State.IDEA, State.LINED_UP, State.UNDER_WAY):
+        for state in (MakeState.IDEA, MakeState.LINED_UP, MakeState.UNDER_WAY):
             make = f.MakeFactory(state=state, pattern=f.PatternFactory(), heat=3)
             make.pictures.add(f.PictureFactory(), f.PictureFactory())
             f.ClothPlanFactory(make=make, cloth__swatch=f.PictureFactory())

@@ -6,7 +6,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
-from jobs.makes.models import State
+from jobs.makes.models import MakeState
 from jobs.planning.models import BenchTime
 from jobs.planning.plan.bench import Busy
 from jobs.planning.plan.days import must_do, own_sittings
@@ -150,8 +150,8 @@ def test_the_guess_less_what_was_sewn(wear, owner, studio):
         {"planned": False},
         {"wear_by": None},
         {"minutes": None},
-        {"state": State.FINISHED},
-        {"state": State.LET_GO},
+        {"state": MakeState.FINISHED},
+        {"state": MakeState.LET_GO},
         {"wear_by": MONDAY - timedelta(days=1)},
     ],
 )
