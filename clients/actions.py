@@ -2,15 +2,17 @@
 
 from collections.abc import Collection, Iterator, Mapping
 
-from django.apps import apps
-from django.db import models, transaction
+from django.db import transaction
+from django.db.models import ManyToOneRel
 
+from clients import verbs
 from clients.files import Verdict, match
-from clients.models import Client, ClientMerge
+from clients.models import Client
 from clients.queries import alike
-from studio.shop import clock
+from studio.shop import history
 from studio.shop.files import Row
-from studio.shop.models import User
+from studio.shop.history import record
+from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
 
 
@@ -20,10 +22,10 @@ class GoneError(Exception):
 
 def held(client: Client) -> Client:
     """The client read again and held until the transaction ends. Raises GoneError."""
-    found = Client.objects.select_for_update().get(pk=client.pk)
-    if found.merged_into_id or found.erased_at:
+    client = Client.objects.select_for_update().get(pk=client.pk)
+    if client.merged_into_id or client.erased_at:
         raise GoneError("This client's entry is no longer in use. Choose the client again.")
-    return found
+    return client
 
 
 MOST_SHOWN = 8
@@ -32,35 +34,40 @@ MOST_SHOWN = 8
 class AlikeError(Exception):
     """Entries with this name or number are there already, and nobody has looked at them."""
 
-    def __init__(self, found: list[Client]) -> None:
-        self.found = found
+    def __init__(self, clients: list[Client]) -> None:
+        self.clients = clients
         super().__init__("A client with this name or phone number is there already.")
 
 
-def add_client(*, facts: Mapping[str, str], seen: Collection[int] = ()) -> Client:
+def add_client(*, facts: Mapping[str, str], by: User, seen: Collection[int] = ()) -> Client:
     """A new entry. Sent twice, the second finds the first and refuses.
 
     ``seen`` are the keys of the clients that were looked at and are somebody else. Raises
     AlikeError if there are others with the same name or phone number.
     """
-    with transaction.atomic():
+    client = Client(**facts)
+    with record(verbs.ADD, about=client, by=by) as step:
         lock("clients")
-        found = alike(facts["name"], facts.get("phone", ""))
-        if unseen := list(found.exclude(pk__in=seen)[:MOST_SHOWN]):
+        others = alike(client.name, client.phone).exclude(pk__in=seen)
+        if unseen := list(others[:MOST_SHOWN]):
             raise AlikeError(unseen)
-        return Client.objects.create(**facts)
+        client.save()
+        step.add(client)
+    return client
 
 
-def change_client(*, client: Client, facts: Mapping[str, str]) -> Client:
+def change_client(*, client: Client, facts: Mapping[str, str], by: User) -> Client:
     """Other facts; what was agreed and invoiced keeps the old ones.
 
     Raises GoneError where the entry was merged away or erased.
     """
     with transaction.atomic():
         client = held(client)
-        for name, value in facts.items():
-            setattr(client, name, value)
-        client.save(update_fields=[*facts])
+        differing = [name for name, value in facts.items() if getattr(client, name) != value]
+        labels = [str(getattr(Client, name).field.verbose_name) for name in differing]
+        with record(verbs.CHANGE, about=client, by=by, facts=labels) as step:
+            step.keep(client)
+            _set(client, facts)
     return client
 
 
@@ -68,68 +75,59 @@ class MergeError(Exception):
     """Why two entries cannot become one, or not be parted again."""
 
 
-def merge(*, keep: Client, other: Client, by: User, facts: Mapping[str, str]) -> ClientMerge:
+def merge(*, keep: Client, other: Client, by: User, facts: Mapping[str, str]) -> Entry:
     """Everything that belongs to ``other`` moves to ``keep``, whose facts become ``facts``.
 
     Rows of other rooms are found through the database's own relations. ``other`` stays as an
-    empty entry that leads to ``keep``. Sent twice, the second changes nothing. Raises MergeError.
+    empty entry that leads to ``keep``. Sent twice, the second changes nothing. Gives the entry of
+    the history that tells of it. Raises MergeError.
     """
     with transaction.atomic():
-        held = Client.objects.select_for_update().order_by("pk").in_bulk([keep.pk, other.pk])
-        kept, gone = held[keep.pk], held[other.pk]
+        both = _locked(keep.pk, other.pk)
+        kept, gone = both[keep.pk], both[other.pk]
         if gone.merged_into_id == kept.pk:
-            return kept.merges.filter(gone=gone, undone_at=None).latest("pk")
+            return history.of(gone).filter(verb=verbs.MERGE.key, undone_at=None)[0]
         _check(kept, gone)
-        moved = {key: _move(key, gone, kept) for key in _relations()}
-        changed = {
-            name: {"before": getattr(kept, name), "after": value}
-            for name, value in facts.items()
-            if getattr(kept, name) != value
-        }
-        _set(kept, {name: fact["after"] for name, fact in changed.items()})
-        _set(gone, {"merged_into": kept})
-        return ClientMerge.objects.create(
-            kept=kept,
-            gone=gone,
-            moved={key: rows for key, rows in moved.items() if rows},
-            facts=changed,
-            by=by,
-            at=clock.now(),
-        )
+        with record(verbs.MERGE, about=(kept, gone), by=by, gone=gone.name) as step:
+            step.keep(kept, gone)
+            for relation in _relations():
+                column = relation.field.name
+                # Rows are named by the managers that leave none of them out.
+                rows = relation.related_model._base_manager.filter(**{column: gone})  # noqa: SLF001
+                step.keep(rows)
+                rows.update(**{column: kept})
+            _set(kept, facts)
+            _set(gone, {"merged_into": kept})
+        assert step.entry is not None  # noqa: S101 -- the entry that goes has changed
+        return step.entry
 
 
-def unmerge(*, merged: ClientMerge) -> ClientMerge:
-    """What the merge moved goes back; what came later, or was changed by hand since, stays.
+def unmerge(*, entry: Entry, by: User) -> tuple[Client, Client]:
+    """What the merge moved and changed goes back, exactly; gives who was kept and who is back.
 
     Merges into one entry are undone from the last. Sent twice, the second changes nothing.
-    Raises MergeError.
+    Raises MergeError, also where something of it was changed since.
     """
     with transaction.atomic():
-        undone = ClientMerge.objects.select_for_update().get(pk=merged.pk)
-        held = (
-            Client.objects.select_for_update()
-            .order_by("pk")
-            .in_bulk([undone.kept_id, undone.gone_id])
-        )
-        kept, gone = held[undone.kept_id], held[undone.gone_id]
-        if undone.undone_at:
-            return undone
-        if kept.merged_into_id or kept.last_merge != undone:
-            raise MergeError("There was another merge since. Undo that one first.")
+        entry = Entry.objects.select_for_update().get(pk=entry.pk)
+        keys = list(entry.subjects.order_by("pk").values_list("row", flat=True))
+        both = _locked(*keys)
+        kept, gone = (both[key] for key in keys)
+        if entry.undone_at:
+            return kept, gone
         if kept.erased_at or gone.erased_at:
             raise MergeError("One of the two was erased since.")
-        for key, rows in undone.moved.items():
-            _move(key, kept, gone, rows)
-        still = {
-            name: fact["before"]
-            for name, fact in undone.facts.items()
-            if getattr(kept, name) == fact["after"]
-        }
-        _set(kept, still)
-        _set(gone, {"merged_into": None})
-        undone.undone_at = clock.now()
-        undone.save(update_fields=["undone_at"])
-        return undone
+        if kept.merged_into_id or kept.last_merge != entry:
+            raise MergeError("There was another merge since. Undo that one first.")
+        try:
+            history.undo(entry=entry, by=by)
+        except history.HistoryError as error:
+            raise MergeError(str(error)) from error
+        return kept, gone
+
+
+def _locked(*keys: int) -> dict[int, Client]:
+    return Client.objects.select_for_update().order_by("pk").in_bulk(keys)
 
 
 def _check(kept: Client, gone: Client) -> None:
@@ -140,27 +138,13 @@ def _check(kept: Client, gone: Client) -> None:
             raise MergeError(f"{client} is no longer an entry of its own.")
 
 
-def _relations() -> Iterator[str]:
-    """Every column of any table that names a client, such as ``tickets.Ticket.client``.
+def _relations() -> Iterator[ManyToOneRel]:
+    """Every column of any table that names a client, such as that of tickets.
 
-    The tables between many and many are among them. Merges themselves stay where they are.
+    The tables between many and many are among them.
     """
     relations = Client._meta.get_fields(include_hidden=True)  # noqa: SLF001 -- documented by Django
-    for relation in relations:
-        if isinstance(relation, models.ManyToOneRel) and relation.related_model is not ClientMerge:
-            yield str(relation.field)
-
-
-def _move(key: str, source: Client, target: Client, only: list | None = None) -> list:
-    """Rows of ``source`` go to ``target``; gives their primary keys."""
-    label, _, field = key.rpartition(".")
-    model = apps.get_model(label)
-    rows = model._base_manager.filter(**{field: source})  # noqa: SLF001 -- documented by Django
-    if only is not None:
-        rows = rows.filter(pk__in=only)
-    keys = list(rows.values_list("pk", flat=True))
-    rows.filter(pk__in=keys).update(**{field: target})
-    return keys
+    yield from (relation for relation in relations if isinstance(relation, ManyToOneRel))
 
 
 def _set(client: Client, values: Mapping[str, object]) -> None:
@@ -170,7 +154,7 @@ def _set(client: Client, values: Mapping[str, object]) -> None:
         client.save(update_fields=[*values])
 
 
-def import_clients(*, rows: list[Row], anyway: Collection[int] = ()) -> tuple[int, int]:
+def import_clients(*, rows: list[Row], by: User, anyway: Collection[int] = ()) -> tuple[int, int]:
     """Add who is new, fill in what was not known of who is here; all of it or nothing.
 
     How many were added, and how many completed. Who only resembles somebody is left out, unless
@@ -178,14 +162,17 @@ def import_clients(*, rows: list[Row], anyway: Collection[int] = ()) -> tuple[in
     """
     with transaction.atomic():
         lock("clients")
-        added, completed = [], 0
-        for found in match(rows, anyway):
-            if found.verdict == Verdict.NEW:
-                client = Client(**found.row.cells)
-                client.fill_keys()
-                added.append(client)
-            elif found.client and found.gaps:
-                _set(found.client, found.gaps)
-                completed += 1
+        matches = match(rows, anyway)
+        gaps = [(found.client, found.gaps) for found in matches if found.client and found.gaps]
+        added = [Client(**found.row.cells) for found in matches if found.verdict == Verdict.NEW]
+        for client in added:
+            client.fill_keys()
         Client.objects.bulk_create(added, batch_size=500)
-        return len(added), completed
+        if added:
+            history.note(verbs.IMPORT, about=added, by=by)
+        known = [client for client, _ in gaps]
+        with record(verbs.COMPLETE, about=known, by=by) as step:
+            step.keep(*known)
+            for client, facts in gaps:
+                _set(client, facts)
+        return len(added), len(gaps)

@@ -4,11 +4,12 @@ from typing import Any
 from uuid import uuid4
 
 from django.conf import settings
-from django.core.serializers.json import DjangoJSONEncoder
 from django.db import models
 from django.urls import reverse
 
 from clients.contact import dial
+from studio.shop import history
+from studio.shop.models import Entry
 from studio.shop.territory import countries
 from studio.shop.text import digits, fold
 
@@ -19,6 +20,7 @@ FACTS = (
 
 MOST_NOTES = 4000
 MOST_KEY = 250
+LATEST = 8
 
 
 def name_key(name: str) -> str:
@@ -94,29 +96,14 @@ class Client(models.Model):
         return dial(self.phone)
 
     @property
-    def last_merge(self) -> "ClientMerge | None":
+    def last_merge(self) -> Entry | None:
         """The latest merge into this entry that has not been undone."""
-        merges = self.merges.filter(undone_at=None).select_related("gone", "by")
-        return merges.order_by("-pk").first()
+        return history.of(self).filter(verb="client.merge", undone_at=None).first()
 
-
-class ClientMerge(models.Model):
-    """Two entries of one person became one. Says what it takes to undo that.
-
-    ``moved`` holds the keys of the rows that changed hands, by model and field such as
-    ``tickets.Ticket.client``; ``facts`` holds each changed fact before and after.
-    """
-
-    kept = models.ForeignKey(Client, models.PROTECT, related_name="merges")
-    gone = models.ForeignKey(Client, models.PROTECT, related_name="+")
-    moved = models.JSONField(default=dict, encoder=DjangoJSONEncoder)
-    facts = models.JSONField(default=dict)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    at = models.DateTimeField()
-    undone_at = models.DateTimeField(null=True, blank=True)
-
-    def __str__(self) -> str:
-        return f"{self.gone} into {self.kept}"
+    @property
+    def latest_entries(self) -> list[Entry]:
+        """The latest of what was done to this entry and its sheets."""
+        return list(history.of(self)[:LATEST])
 
 
 def length_field(name: str | None = None, *, optional: bool = False) -> models.DecimalField:

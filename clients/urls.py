@@ -9,6 +9,7 @@ urlpatterns: list[URLPattern] = [
     path("<int:pk>/edit/", views.client_edit, name="client-edit"),
     path("<int:pk>/merge/", views.client_merge, name="client-merge"),
     path("merges/<int:pk>/undo/", views.client_unmerge, name="client-unmerge"),
+    path("history/<int:pk>/undo/", views.client_undo, name="client-undo"),
     path("clients.csv", views.clients_csv, name="clients-csv"),
     path("clients.vcf", views.clients_vcf, name="clients-vcf"),
     path("import/", views.clients_import, name="clients-import"),

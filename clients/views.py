@@ -6,17 +6,18 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from clients import actions
+from clients import actions, verbs
 from clients.files import HEADINGS, client_rows, match, read_file
 from clients.forms import ClientForm, FindForm, MergeForm
-from clients.models import Client, ClientMerge
+from clients.models import Client
 from clients.queries import entry_of_its_own, list_clients, may_be_the_same, take_apart
 from clients.tables import ClientTable
 from clients.vcard import write_cards
-from studio.shop import clock
+from studio.shop import clock, history
 from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
+from studio.shop.models import Entry
 from studio.shop.tables import show_page
 
 
@@ -37,9 +38,9 @@ def client_new(request: StudioRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         seen = [int(pk) for pk in request.POST.getlist("seen") if pk.isdecimal() and len(pk) < 19]
         try:
-            made = actions.add_client(facts=form.cleaned_data, seen=seen)
+            made = actions.add_client(facts=form.cleaned_data, by=request.user, seen=seen)
         except actions.AlikeError as alike:
-            found = alike.found
+            found = alike.clients
         else:
             messages.success(request, f"{made} is on the list.")
             return redirect("client", made.pk)
@@ -54,7 +55,7 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     form = ClientForm(request.POST or None, instance=client)
     if request.method == "POST" and form.is_valid():
         try:
-            actions.change_client(client=client, facts=form.cleaned_data)
+            actions.change_client(client=client, facts=form.cleaned_data, by=request.user)
         except actions.GoneError as gone:
             form.add_error(None, str(gone))
         else:
@@ -100,14 +101,39 @@ def _choose(request: StudioRequest, keep: Client) -> HttpResponse:
 
 @require_POST
 def client_unmerge(request: StudioRequest, pk: int) -> HttpResponse:
-    merged = get_object_or_404(ClientMerge, pk=pk)
+    entry = get_object_or_404(Entry, pk=pk, verb=verbs.MERGE.key)
     try:
-        merged = actions.unmerge(merged=merged)
+        _, gone = actions.unmerge(entry=entry, by=request.user)
     except actions.MergeError as error:
         messages.error(request, str(error))
     else:
-        messages.success(request, f"{merged.gone} is an entry of its own again.")
-    return redirect("client", merged.kept_id)
+        messages.success(request, f"{gone} is an entry of its own again.")
+    return redirect("client", _about(entry))
+
+
+@require_POST
+def client_undo(request: StudioRequest, pk: int) -> HttpResponse:
+    """Take back what was done to a client or a sheet."""
+    entry = get_object_or_404(Entry, pk=pk, subjects__label="clients.client")
+    if entry.verb == verbs.MERGE.key:
+        return client_unmerge(request, pk)
+    about = _about(entry)
+    try:
+        history.undo(entry=entry, by=request.user)
+    except history.HistoryError as error:
+        messages.error(request, str(error))
+    else:
+        messages.success(request, "Undone.")
+    return (
+        redirect("client", about)
+        if Client.objects.filter(pk=about).exists()
+        else redirect("clients")
+    )
+
+
+def _about(entry: Entry) -> int:
+    """The client on whose page the entry is read; of a merge, the one that was kept."""
+    return entry.subjects.filter(label="clients.client").order_by("pk")[0].row
 
 
 @require_safe
@@ -127,7 +153,7 @@ def clients_import(request: StudioRequest) -> HttpResponse:
     def take(rows: list[Row]) -> str:
         lines = request.POST.getlist("anyway")
         anyway = {int(line) for line in lines if line.isdecimal() and len(line) < 10}
-        added, completed = actions.import_clients(rows=rows, anyway=anyway)
+        added, completed = actions.import_clients(rows=rows, by=request.user, anyway=anyway)
         left_out = len(rows) - added - completed
         return f"{added} new, {completed} completed, {left_out} left out."
 

@@ -7,7 +7,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, ClientMerge, Measured, Sheet
+from clients.models import Client, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -156,18 +156,6 @@ class ClientFactory(DjangoModelFactory):
 
     name = factory.Sequence(lambda n: f"Client {n}")
     phone = factory.Sequence(lambda n: f"085 555 {n % 10000:04d}")
-
-
-class ClientMergeFactory(DjangoModelFactory):
-    """A merge that moved nothing but the entry itself."""
-
-    class Meta:
-        model = ClientMerge
-
-    kept = factory.SubFactory(ClientFactory)
-    gone = factory.LazyAttribute(lambda merged: ClientFactory(merged_into=merged.kept))
-    by = factory.SubFactory(UserFactory)
-    at = factory.LazyFunction(clock.now)
 
 
 class SheetFactory(DjangoModelFactory):

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import uuid4
 
+from clients.actions import change_client, merge
 from jobs.billing.actions import issue_invoice
 from jobs.planning.plan.book import monday_of
 from studio.shop import clock
@@ -52,6 +53,17 @@ def money_verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
 
 def pk_of(maker: type) -> Callable[[], Arguments]:
     return lambda: {"pk": maker().pk}
+
+
+def a_merge() -> Arguments:
+    keep, other = f.ClientFactory(), f.ClientFactory()
+    return {"pk": merge(keep=keep, other=other, by=f.UserFactory(), facts={}).pk}
+
+
+def a_change() -> Arguments:
+    client, by = f.ClientFactory(), f.UserFactory()
+    change_client(client=client, facts={"notes": "tall"}, by=by)
+    return {"pk": client.latest_entries[0].pk}
 
 
 def a_ticket() -> Arguments:
@@ -148,7 +160,8 @@ CLIENTS = {
     "client-new": Row(),
     "client-edit": Row(make=pk_of(f.ClientFactory)),
     "client-merge": Row(make=pk_of(f.ClientFactory)),
-    "client-unmerge": verb(pk_of(f.ClientMergeFactory)),
+    "client-unmerge": verb(a_merge),
+    "client-undo": verb(a_change),
     "clients-csv": Row(shows=FILE),
     "clients-vcf": Row(shows=FILE),
     "clients-import": Row(),

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from django.db import transaction
 
+from clients import verbs
 from clients.actions import held
 from clients.fit.lengths import Length
 from clients.fit.measures import Range, Spot
@@ -13,6 +14,7 @@ from clients.models import Client, Measured, MeasureRange, Sheet
 from clients.sheets.files import match
 from studio.shop import clock
 from studio.shop.files import Row
+from studio.shop.history import record
 from studio.shop.models import Profile, User
 from studio.shop.numbers import lock
 
@@ -40,8 +42,9 @@ def take_sheet(
             if made.client_id != client.pk:
                 raise SheetError("This form has kept another client's sheet. Start afresh.")
             return made
-        sheet = Sheet.objects.create(client=client, taken_by=by, form_key=form_key, **facts)
-        _write(sheet, lengths)
+        with record(verbs.TAKE, about=client, by=by, day=facts["taken_on"]) as step:
+            sheet = Sheet.objects.create(client=client, taken_by=by, form_key=form_key, **facts)
+            step.add(sheet, *_write(sheet, lengths))
         return sheet
 
 
@@ -51,42 +54,52 @@ def may_correct(sheet: Sheet) -> bool:
 
 
 def correct_sheet(
-    *, sheet: Sheet, facts: Mapping[str, Any], lengths: Mapping[Spot, Length]
+    *, sheet: Sheet, by: User, facts: Mapping[str, Any], lengths: Mapping[Spot, Length]
 ) -> Sheet:
     """Other facts and values for a sheet of today.
 
     Raises GoneError, and SheetError for a sheet of another day.
     """
     with transaction.atomic():
-        held(sheet.client)
+        client = held(sheet.client)
         sheet = Sheet.objects.get(pk=sheet.pk)
         if not may_correct(sheet):
             raise SheetError("A sheet is corrected on its own day only. Take a new one.")
-        for name, value in facts.items():
-            setattr(sheet, name, value)
-        sheet.save(update_fields=[*facts])
-        sheet.values.all().delete()
-        _write(sheet, lengths)
+        with record(verbs.CORRECT, about=client, by=by, day=sheet.taken_on) as step:
+            step.keep(sheet, sheet.values.all())
+            for name, value in facts.items():
+                setattr(sheet, name, value)
+            sheet.save(update_fields=[*facts])
+            _write(sheet, lengths)
         return sheet
 
 
-def set_ranges(*, ranges: Mapping[str, Range]) -> None:
+def set_ranges(*, ranges: Mapping[str, Range], by: User) -> None:
     """These are the owner's own ranges, and no others."""
-    with transaction.atomic():
+    with record(verbs.RANGES, about=Profile.objects.get(), by=by) as step:
         lock("measure-ranges")
-        MeasureRange.objects.all().delete()
-        MeasureRange.objects.bulk_create(
-            MeasureRange(key=key, low_mm=own.low, high_mm=own.high) for key, own in ranges.items()
-        )
+        step.keep(MeasureRange.objects.all())
+        MeasureRange.objects.exclude(key__in=ranges).delete()
+        for key, own in ranges.items():
+            ends = {"low_mm": own.low, "high_mm": own.high}
+            MeasureRange.objects.update_or_create(key=key, defaults=ends)
 
 
-def _write(sheet: Sheet, lengths: Mapping[Spot, Length]) -> None:
-    Measured.objects.bulk_create(
-        Measured(
-            sheet=sheet, key=key, side=side, mm=length.mm, typed=length.typed, unit=length.unit
-        )
-        for (key, side), length in lengths.items()
-    )
+def _write(sheet: Sheet, lengths: Mapping[Spot, Length]) -> list[Measured]:
+    """The sheet has these values and no others; gives those that it did not have."""
+    new = []
+    values = {(value.key, value.side): value for value in sheet.values.all()}
+    for spot, value in values.items():
+        if spot not in lengths:
+            value.delete()
+    for spot, length in lengths.items():
+        value = values.get(spot) or Measured(sheet=sheet, key=spot[0], side=spot[1])
+        value.mm, value.typed, value.unit = length.mm, length.typed, length.unit
+        if value.pk:
+            value.save()
+        else:
+            new.append(value)
+    return Measured.objects.bulk_create(new)
 
 
 def import_sheets(*, client: Client, by: User, studio: Profile, rows: list[Row]) -> int:

@@ -138,7 +138,9 @@ def _take(request: StudioRequest, client: Client, form: SheetForm) -> Sheet | No
 
 def _correct(request: StudioRequest, sheet: Sheet, form: SheetForm) -> Sheet | None:
     try:
-        return actions.correct_sheet(sheet=sheet, facts=form.facts(), lengths=form.lengths())
+        return actions.correct_sheet(
+            sheet=sheet, by=request.user, facts=form.facts(), lengths=form.lengths()
+        )
     except (GoneError, actions.SheetError) as error:
         form.add_error(None, str(error))
         return None
@@ -171,7 +173,7 @@ def _day(form: SheetForm) -> date:
 def measure_ranges(request: StudioRequest) -> HttpResponse:
     form = RangesForm(sent(request), studio=request.studio, own=own_ranges())
     if form.is_valid():
-        actions.set_ranges(ranges=form.ranges())
+        actions.set_ranges(ranges=form.ranges(), by=request.user)
         messages.success(request, "Saved. Sheets ask by these ranges from now on.")
         return redirect("measure-ranges")
     return render(request, "clients/sheets/ranges.html", {"form": form})

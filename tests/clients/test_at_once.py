@@ -8,8 +8,9 @@ import pytest
 from django.db import connection
 
 from clients import actions
-from clients.models import FACTS, Client, ClientMerge
+from clients.models import FACTS, Client
 from studio.shop.files import Row
+from studio.shop.models import Entry
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
 HANDS = 4
@@ -34,18 +35,20 @@ def at_once(acts: list[Callable[[], object]]) -> list[object]:
 
 
 def test_one_new_client_sent_by_all_is_made_once():
+    by = UserFactory()
     for number in range(5):
         facts = {"name": f"Mary {number}", "phone": ""}
-        answers = at_once([lambda facts=facts: actions.add_client(facts=facts)] * HANDS)
+        answers = at_once([lambda facts=facts: actions.add_client(facts=facts, by=by)] * HANDS)
         assert sum(isinstance(answer, Client) for answer in answers) == 1
         assert sum(isinstance(answer, actions.AlikeError) for answer in answers) == HANDS - 1
     assert Client.objects.count() == 5
 
 
 def test_one_file_sent_by_all_is_taken_in_once():
+    by = UserFactory()
     facts = dict.fromkeys(FACTS, "") | {"way": "call"}
     rows = [Row(line, facts | {"name": f"Mary {line}"}) for line in range(2, 30)]
-    answers = at_once([lambda: actions.import_clients(rows=rows)] * HANDS)
+    answers = at_once([lambda: actions.import_clients(rows=rows, by=by)] * HANDS)
     assert sorted(added for added, _ in answers) == [0] * (HANDS - 1) + [len(rows)]
     assert Client.objects.count() == len(rows)
 
@@ -53,14 +56,21 @@ def test_one_file_sent_by_all_is_taken_in_once():
 def test_two_entries_merged_into_each_other_at_once_leave_one():
     by = UserFactory()
     for _ in range(5):
-        one, two = ClientFactory(), ClientFactory()
-        tickets = {TicketFactory(client=one).pk, TicketFactory(client=two).pk}
+        pair = ClientFactory(), ClientFactory()
+        tickets = {TicketFactory(client=client).pk for client in pair}
+        ways = [pair, pair[::-1]]
         answers = at_once(
             [
-                lambda one=one, two=two: actions.merge(keep=one, other=two, by=by, facts={}),
-                lambda one=one, two=two: actions.merge(keep=two, other=one, by=by, facts={}),
+                lambda keep=keep, other=other: actions.merge(
+                    keep=keep, other=other, by=by, facts={}
+                )
+                for keep, other in ways
             ]
         )
-        merged = next(answer for answer in answers if isinstance(answer, ClientMerge))
+        kept = next(
+            keep
+            for (keep, _), answer in zip(ways, answers, strict=True)
+            if isinstance(answer, Entry)
+        )
         assert sum(isinstance(answer, actions.MergeError) for answer in answers) == 1
-        assert {ticket.pk for ticket in merged.kept.tickets.all()} == tickets
+        assert {ticket.pk for ticket in kept.tickets.all()} == tickets

@@ -5,7 +5,7 @@ import pytest
 from clients import actions
 from clients.models import Client
 from studio.shop import clock
-from tests.factories import ClientFactory
+from tests.factories import ClientFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -23,5 +23,5 @@ def stale(request) -> Client:
 
 def test_nothing_is_written_into_an_entry_that_is_gone(stale):
     with pytest.raises(actions.GoneError, match="no longer in use"):
-        actions.change_client(client=stale, facts={"name": "Mary Larkin"})
+        actions.change_client(client=stale, facts={"name": "Mary Larkin"}, by=UserFactory())
     assert Client.objects.get(pk=stale.pk).name == ""

@@ -6,7 +6,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from clients import actions
-from clients.models import ClientMerge
+from studio.shop.models import Entry
 from tests.factories import ClientFactory, TicketFactory
 
 SCRIPT = "<script>alert(1)</script>"
@@ -64,8 +64,8 @@ def test_merging_and_undoing(who, keep, other, request):
     ticket.refresh_from_db()
     assert (keep.name, keep.email, keep.way) == ("M. Larkin", "m@x.example", "call")
     assert (keep.notes, ticket.client) == ("tall\nblue", keep)
-    merged = ClientMerge.objects.get()
-    undo = reverse("client-unmerge", args=[merged.pk])
+    entry = Entry.objects.get()
+    undo = reverse("client-unmerge", args=[entry.pk])
     assert f'action="{undo}"' in browser.get(response["Location"]).text
 
     response = browser.post(undo)
@@ -79,7 +79,7 @@ def test_a_double_click_merges_once(keep, other, owner_client):
     choice = {"other": other.pk, "name": "keep", "email": "other", "way": "keep", "notes": "keep"}
     owner_client.post(page(keep), choice)
     owner_client.post(page(keep), choice)
-    assert ClientMerge.objects.count() == 1
+    assert Entry.objects.count() == 1
 
 
 def test_two_that_say_the_same_need_no_choice(keep, owner_client):
@@ -97,7 +97,7 @@ def test_each_fact_needs_an_answer(choice, keep, other, owner_client):
     assert list(response.context["form"].errors) == ["name"]
     assert response.context["form"]["way"].value() == "keep"
     assert SCRIPT not in response.text
-    assert not ClientMerge.objects.exists()
+    assert not Entry.objects.exists()
 
 
 def test_notes_that_are_too_long_together(keep, other, owner_client):

@@ -5,7 +5,9 @@ from django.db import models
 from django.utils import timezone
 
 from clients import actions
-from clients.models import Client, ClientMerge
+from clients.models import Client
+from studio.shop import history
+from studio.shop.models import Entry
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -37,16 +39,22 @@ def test_everything_moves_and_the_chosen_facts_win(keep, other, by):
     before = ClientFactory(merged_into=other)
     facts = {"name": "Mary Larkin", "email": other.email, "phone": other.phone}
 
-    merged = actions.merge(keep=keep, other=other, by=by, facts=facts)
+    entry = actions.merge(keep=keep, other=other, by=by, facts=facts)
 
     fresh(keep, other, mine, theirs, before)
     assert mine.client == theirs.client == other.merged_into == before.merged_into == keep
     assert (keep.name, keep.email, keep.phone_last4) == ("Mary Larkin", other.email, "0199")
-    assert (keep.notes, merged.by) == ("tall", by)
-    assert merged.moved == {
-        "tickets.Ticket.client": [theirs.pk],
-        "clients.Client.merged_into": [before.pk],
-    }
+    assert (keep.notes, entry.by) == ("tall", by)
+    changed = {tuple(change["row"]): change["was"] for change in entry.changes}
+    assert changed == {
+        ("clients.client", keep.pk): {
+            "phone": "086 555 0143", "email": "", "phone_digits": "0865550143",
+            "phone_last4": "0143",
+        },
+        ("clients.client", other.pk): {"merged_into_id": None},
+        ("clients.client", before.pk): {"merged_into_id": other.pk},
+        ("tickets.ticket", theirs.pk): {"client_id": other.pk},
+    }  # fmt: skip
     assert list(Client.objects.present()) == [keep]
 
 
@@ -59,20 +67,19 @@ def test_every_relation_to_a_client_is_known_to_the_merge(keep, other, by):
     pointing = {
         str(field)
         for model in apps.get_models(include_auto_created=True)
-        if model is not ClientMerge
         for field in model._meta.get_fields()
         if isinstance(field, models.ForeignKey) and field.related_model is Client
     }
     assert "tickets.Ticket.client" in pointing
-    assert set(_relations()) == pointing
+    assert {str(relation.field) for relation in _relations()} == pointing
 
 
 def test_undone_it_is_as_before(keep, other, by):
     theirs, before = TicketFactory(client=other), ClientFactory(merged_into=other)
-    merged = actions.merge(keep=keep, other=other, by=by, facts={"phone": other.phone})
+    entry = actions.merge(keep=keep, other=other, by=by, facts={"phone": other.phone})
 
     later = TicketFactory(client=keep)
-    actions.unmerge(merged=merged)
+    actions.unmerge(entry=entry, by=by)
 
     fresh(keep, other, theirs, before, later)
     assert theirs.client == before.merged_into == other
@@ -82,16 +89,33 @@ def test_undone_it_is_as_before(keep, other, by):
     assert keep.last_merge is None
 
 
-def test_what_was_changed_by_hand_since_stays(keep, other, by):
+def test_what_was_changed_by_hand_since_refuses_it_with_the_reason(keep, other, by):
     facts = {"phone": other.phone, "email": other.email}
-    merged = actions.merge(keep=keep, other=other, by=by, facts=facts)
-    keep.refresh_from_db()
-    actions.change_client(client=keep, facts={"phone": "085 555 7777"})
+    entry = actions.merge(keep=keep, other=other, by=by, facts=facts)
+    actions.change_client(client=keep, facts={"phone": "085 555 7777"}, by=by)
 
-    actions.unmerge(merged=merged)
+    with pytest.raises(actions.MergeError, match="phone of this client was changed since"):
+        actions.unmerge(entry=entry, by=by)
 
+    fresh(keep, other)
+    assert (keep.phone, keep.email) == ("085 555 7777", "mary@larkfield.example")
+    assert other.merged_into == keep
+
+
+def test_what_the_merge_did_not_touch_may_change(keep, other, by):
+    entry = actions.merge(keep=keep, other=other, by=by, facts={"phone": other.phone})
+    actions.change_client(client=keep, facts={"notes": "taller"}, by=by)
+    actions.unmerge(entry=entry, by=by)
     fresh(keep)
-    assert (keep.phone, keep.email) == ("085 555 7777", "")
+    assert (keep.phone, keep.notes) == ("086 555 0143", "taller")
+
+
+def test_nothing_goes_back_into_an_entry_that_was_merged_since(keep, other, by):
+    actions.change_client(client=other, facts={"notes": "wrong hand"}, by=by)
+    change = other.latest_entries[0]
+    actions.merge(keep=keep, other=other, by=by, facts={})
+    with pytest.raises(history.HistoryError, match="no longer in use"):
+        history.undo(entry=change, by=by)
 
 
 def test_sent_twice_it_is_done_once(keep, other, by):
@@ -100,9 +124,11 @@ def test_sent_twice_it_is_done_once(keep, other, by):
     fresh(keep)
     assert keep.name == "Mary Larkin"
 
-    undone = actions.unmerge(merged=first)
-    assert actions.unmerge(merged=first).undone_at == undone.undone_at
-    assert ClientMerge.objects.count() == 1
+    undone = actions.unmerge(entry=first, by=by)
+    assert actions.unmerge(entry=first, by=by) == undone == (keep, other)
+    assert [entry.verb for entry in Entry.objects.order_by("pk")] == [
+        "client.merge", "history.undone",
+    ]  # fmt: skip
 
 
 def test_merges_are_undone_from_the_last(keep, other, by):
@@ -111,9 +137,9 @@ def test_merges_are_undone_from_the_last(keep, other, by):
     second = actions.merge(keep=keep, other=third, by=by, facts={})
     assert keep.last_merge == second
     with pytest.raises(actions.MergeError, match="another merge since"):
-        actions.unmerge(merged=first)
-    actions.unmerge(merged=second)
-    actions.unmerge(merged=first)
+        actions.unmerge(entry=first, by=by)
+    actions.unmerge(entry=second, by=by)
+    actions.unmerge(entry=first, by=by)
     assert Client.objects.present().count() == 3
 
 
@@ -126,11 +152,11 @@ def test_a_chain_is_undone_from_its_end(keep, other, by):
     fresh(other, ticket)
     assert other.merged_into == ticket.client == top
     with pytest.raises(actions.MergeError, match="another merge since"):
-        actions.unmerge(merged=first)
-    actions.unmerge(merged=second)
+        actions.unmerge(entry=first, by=by)
+    actions.unmerge(entry=second, by=by)
     fresh(other, ticket)
     assert other.merged_into == ticket.client == keep
-    actions.unmerge(merged=first)
+    actions.unmerge(entry=first, by=by)
     fresh(other, ticket)
     assert other.merged_into is None
     assert ticket.client == other
@@ -144,27 +170,29 @@ def test_an_entry_does_not_become_one_with_itself(keep, by):
 @pytest.mark.parametrize("side", ["keep", "other"])
 @pytest.mark.parametrize("gone", ["merged", "erased"])
 def test_an_entry_that_is_gone_cannot_be_merged(keep, other, by, side, gone):
-    entry = {"keep": keep, "other": other}[side]
+    client = {"keep": keep, "other": other}[side]
     if gone == "merged":
-        entry.merged_into = ClientFactory()
+        client.merged_into = ClientFactory()
     else:
-        entry.erased_at = timezone.now()
-    entry.save()
+        client.erased_at = timezone.now()
+    client.save()
     with pytest.raises(actions.MergeError, match="no longer an entry of its own"):
         actions.merge(keep=keep, other=other, by=by, facts={})
 
 
 @pytest.mark.parametrize("side", ["kept", "gone"])
 def test_an_erased_person_does_not_come_back(keep, other, by, side):
-    merged = actions.merge(keep=keep, other=other, by=by, facts={})
-    Client.objects.filter(pk=getattr(merged, side).pk).update(erased_at=timezone.now())
+    entry = actions.merge(keep=keep, other=other, by=by, facts={})
+    Client.objects.filter(pk={"kept": keep, "gone": other}[side].pk).update(
+        erased_at=timezone.now()
+    )
     with pytest.raises(actions.MergeError, match="erased"):
-        actions.unmerge(merged=merged)
+        actions.unmerge(entry=entry, by=by)
 
 
 def test_a_merge_that_fails_changes_nothing(keep, other, by):
     ticket = TicketFactory(client=other)
-    with pytest.raises(AttributeError):
+    with pytest.raises(ValueError, match="no_such_fact"):
         actions.merge(keep=keep, other=other, by=by, facts={"no_such_fact": "x"})
     fresh(other, ticket)
     assert other.merged_into is None

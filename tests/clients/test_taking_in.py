@@ -8,7 +8,7 @@ from clients.files import Verdict, match, read_file
 from clients.models import FACTS, Client
 from studio.shop.files import Row, UnreadableFileError, decode
 from studio.shop.imports import ImportRefusedError, Reading, hold, release
-from tests.factories import ClientFactory
+from tests.factories import ClientFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -20,7 +20,7 @@ def reading(text: str | bytes) -> Reading:
 
 def take(text: str, **kwargs) -> tuple[int, int, int]:
     rows = reading(text).right
-    added, completed = actions.import_clients(rows=rows, **kwargs)
+    added, completed = actions.import_clients(rows=rows, by=UserFactory(), **kwargs)
     return added, completed, len(rows) - added - completed
 
 
@@ -145,7 +145,7 @@ def test_all_of_a_file_or_nothing():
     ClientFactory(name="Zoe", phone="1234", city="")
     rows.insert(0, Row(1, facts | {"name": "Zoe", "phone": "1234", "city": "Cork"}))
     with pytest.raises(AttributeError):
-        actions.import_clients(rows=rows)
+        actions.import_clients(rows=rows, by=UserFactory())
     assert [(client.name, client.city) for client in Client.objects.all()] == [("Zoe", "")]
 
 

@@ -24,6 +24,10 @@ MOVED = {
     f"tickets_act.{column}": IN_THE_HISTORY
     for column in ("id", "ticket_id", "at", "by_id", "words", "money", "undone_at", "undo")
 }
+MOVED |= {
+    f"clients_clientmerge.{column}": "test_every_old_merge_is_an_entry_of_the_house"
+    for column in ("id", "kept_id", "gone_id", "moved", "facts", "by_id", "at", "undone_at")
+}
 OURS = ("shop_", "clients_", "pricing_", "tickets_", "makes_", "billing_", "planning_")
 
 Table = dict[str, list]
@@ -110,17 +114,48 @@ def test_every_old_step_is_an_entry_of_the_house(before, after):
     acts, entries, subjects = (
         before["tickets_act"], after["shop_entry"], after["shop_entrysubject"],
     )  # fmt: skip
+    older = [place for place, verb in enumerate(entries["verb"]) if verb == "history.older"]
     for column in ("at", "by_id", "money", "undone_at"):
-        assert entries[column][: len(acts["id"])] == acts[column]
-    words = [json.loads(parameters) for parameters in entries["parameters"]]
-    assert words[: len(acts["id"])] == [{"words": words} for words in acts["words"]]
-    assert set(entries["verb"][: len(acts["id"])]) == {"history.older"}
+        assert [entries[column][place] for place in older] == acts[column]
+    words = [json.loads(entries["parameters"][place]) for place in older]
+    assert words == [{"words": words} for words in acts["words"]]
     about = dict(
         zip(subjects["entry_id"], zip(subjects["label"], subjects["row"], strict=True), strict=True)
     )
-    assert [about[key] for key in entries["id"][: len(acts["id"])]] == [
+    assert [about[entries["id"][place]] for place in older] == [
         ("tickets.ticket", key) for key in acts["ticket_id"]
     ]
+
+
+def test_every_old_merge_is_an_entry_of_the_house(before, after):
+    """With all that it takes to undo it; the one that was undone has the entry of that too."""
+    merges, entries = before["clients_clientmerge"], after["shop_entry"]
+    kept = [place for place, verb in enumerate(entries["verb"]) if verb == "client.merge"]
+    for column in ("at", "by_id", "undone_at"):
+        assert [entries[column][place] for place in kept] == merges[column]
+    for place, gone, into, moved, facts in zip(
+        kept, *(merges[name] for name in ("gone_id", "kept_id", "moved", "facts")), strict=True
+    ):
+        changes = {
+            tuple(change["row"]): (change["was"], change["now"])
+            for change in json.loads(entries["changes"][place])
+        }
+        away = changes.pop(("clients.client", gone))
+        assert away == ({"merged_into_id": None}, {"merged_into_id": into})
+        rows = [
+            (path.rpartition(".")[0].lower(), key)
+            for path, keys in json.loads(moved).items()
+            for key in keys
+        ]
+        told = {name: (fact["before"], fact["after"]) for name, fact in json.loads(facts).items()}
+        was, now = changes.pop(("clients.client", into), ({}, {}))
+        assert {name: (was[name], now[name]) for name in was} == told
+        assert set(changes) == set(rows)
+        assert all(
+            change == ({"client_id": gone}, {"client_id": into}) for change in changes.values()
+        )
+    undone = [place for place, verb in enumerate(entries["verb"]) if verb == "history.undone"]
+    assert [entries["at"][place] for place in undone] == [at for at in merges["undone_at"] if at]
 
 
 def test_the_old_history_is_readable(before, studio_folder, after):

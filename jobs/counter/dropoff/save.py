@@ -31,7 +31,7 @@ def save(page: DropOff, who: WhoForm, by: User) -> Ticket:
     if made := same_form.first():
         return made
     try:
-        client = who.chosen or add_client(facts=who.facts, seen=who.asked_about)
+        client = who.chosen or add_client(facts=who.facts, by=by, seen=who.asked_about)
     except AlikeError:
         # The likeness may be the client that the other click has just made.
         if made := same_form.first():

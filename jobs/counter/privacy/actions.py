@@ -7,7 +7,7 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import Model, Q, QuerySet
 
-from clients.models import Client, ClientMerge
+from clients.models import Client
 from jobs.counter.privacy.belongings import (
     CLIENT_BLANK,
     ERASED,
@@ -113,8 +113,6 @@ def _redact(held: Rows) -> None:
 
 
 def _forget(entries: list[Client]) -> None:
-    touched = Q(kept__in=entries) | Q(gone__in=entries)
-    ClientMerge.objects.filter(touched).update(facts={})
     now = clock.now()
     for entry in entries:
         entry.name, entry.erased_at = ERASED_NAME, now

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db.models import Model, Q
 
-from clients.models import Client, ClientMerge, Measured, Sheet
+from clients.models import Client, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -75,7 +75,6 @@ ERASED_NAME = "Erased client"
 
 # Parents stand before their children.
 PARTS = (
-    Part(ClientMerge, "kept", "merges", blank={"facts": {}}, stays=("moved", "at", "undone_at")),
     Part(Sheet, "client", "sheets", goes=True),
     Part(Measured, "sheet", "measures", goes=True),
     Part(
@@ -136,8 +135,6 @@ LEFT_OUT = {
     "clients.Client.name_key": "the name again, as it is looked up",
     "clients.Client.phone_digits": "the phone number again, as it is looked up",
     "clients.Client.phone_last4": "the phone number again, as it is looked up",
-    "clients.ClientMerge.gone": "stands among the merged entries",
-    "clients.ClientMerge.moved": "row numbers of this database",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
     "tickets.Photo.form_key": "guards a form against a double click",
@@ -170,9 +167,6 @@ def belongings(client: Client) -> Rows:
 
 def _theirs(part: Part, held: Rows) -> Q:
     theirs = Q(**{f"{part.owner}__in": held[part.parent]})
-    if part.model is ClientMerge:
-        # A merge that was undone may tell another person's facts.
-        return theirs & Q(undone_at=None)
     if part.model is Photo:
         # Taken at the drop-off, of a garment that was taken off the form again.
         keys = [ticket.form_key for ticket in held[Ticket]]

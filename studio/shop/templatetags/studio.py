@@ -11,7 +11,7 @@ from django.utils.safestring import SafeString
 
 from studio.shop import history
 from studio.shop.locales import show_clock, show_day, show_minutes
-from studio.shop.models import Entry, Profile
+from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
 
@@ -49,6 +49,12 @@ def clock(context: template.Context, value: datetime) -> str:
 def sentence(context: template.Context, entry: Entry) -> str:
     """An entry of the history in words."""
     return history.sentence(entry, context["studio"].locale)
+
+
+@register.filter
+def undoable(entry: Entry, by: User) -> bool:
+    """Whether ``by`` may try to take it back; something may have changed since."""
+    return history.undoable([entry], by) is not None
 
 
 @register.filter

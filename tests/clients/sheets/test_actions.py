@@ -51,30 +51,29 @@ def test_nothing_is_kept_of_somebody_gone(mary, owner):
 def test_a_correction_replaces_the_values_of_its_own_day_only(mary, owner, friday):
     made, other = take(mary, owner), take(mary, owner)
     hip = {("hip", ""): parse_length("98", "cm")}
-    correct_sheet(sheet=made, facts=FACTS | {"worn": "corset"}, lengths=hip)
+    correct_sheet(sheet=made, by=owner, facts=FACTS | {"worn": "corset"}, lengths=hip)
     made = Sheet.objects.get(pk=made.pk)
     assert (made.worn, taking_of(made).lengths) == ("corset", hip)
     assert taking_of(Sheet.objects.get(pk=other.pk)).lengths == LENGTHS
     friday.shift(24 * 3600)
     with pytest.raises(SheetError, match="own day"):
-        correct_sheet(sheet=made, facts=FACTS, lengths=LENGTHS)
+        correct_sheet(sheet=made, by=owner, facts=FACTS, lengths=LENGTHS)
     assert taking_of(Sheet.objects.get(pk=made.pk)).lengths == hip
 
 
-def test_ranges_are_set_as_a_whole(db):
-    set_ranges(ranges={"waist": Range(Decimal(500), Decimal(900))})
-    set_ranges(ranges={"hip": Range(Decimal(700), Decimal(1600))})
+def test_ranges_are_set_as_a_whole(studio, owner):
+    set_ranges(ranges={"waist": Range(Decimal(500), Decimal(900))}, by=owner)
+    set_ranges(ranges={"hip": Range(Decimal(700), Decimal(1600))}, by=owner)
     assert own_ranges() == {"hip": Range(Decimal(700), Decimal(1600))}
-    set_ranges(ranges={})
+    set_ranges(ranges={}, by=owner)
     assert not MeasureRange.objects.exists()
 
 
 def test_sheets_move_along_when_two_entries_become_one_and_back(mary, owner, measured):
     other = ClientFactory()
     theirs, mine = measured(client=other, waist=72), measured(waist=71)
-    merged = merge(keep=mary, other=other, by=owner, facts={})
+    entry = merge(keep=mary, other=other, by=owner, facts={})
     assert set(mary.sheets.all()) == {theirs, mine}
-    assert merged.moved["clients.Sheet.client"] == [theirs.pk]
-    unmerge(merged=merged)
+    unmerge(entry=entry, by=owner)
     assert list(mary.sheets.all()) == [mine]
     assert list(other.sheets.all()) == [theirs]

@@ -5,8 +5,8 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
-from clients.actions import MergeError, unmerge
-from clients.models import Client, ClientMerge, Measured, Sheet
+from clients.actions import MergeError, merge, unmerge
+from clients.models import Client, Measured, Sheet
 from clients.queries import find_clients
 from jobs.billing.documents import invoice_paper
 from jobs.billing.models import Invoice
@@ -115,7 +115,7 @@ def test_merged_entries_and_sheets_go_with_it(erased):
     assert not Sheet.objects.exists()
     assert not Measured.objects.exists()
     with pytest.raises(MergeError, match="erased"):
-        unmerge(merged=ClientMerge.objects.get())
+        unmerge(entry=Entry.objects.get(verb="client.merge"), by=f.UserFactory())
 
 
 def test_the_client_is_not_found_nor_listed_nor_given_out(erased, owner_client):
@@ -151,14 +151,13 @@ def test_other_clients_keep_everything(studio, owner, life):
 
 
 def test_an_undone_merge_tells_no_more_of_either(studio, owner):
-    merged = f.ClientMergeFactory(
-        gone=f.ClientFactory(), facts={"phone": {"before": "085", "after": TOLD.phone}},
-        undone_at=clock.now(), by=owner,
-    )  # fmt: skip
-    erase(client=merged.gone, studio=studio, by=owner)
-    merged.refresh_from_db()
-    assert merged.facts == {}
-    assert Client.objects.get(pk=merged.kept_id).erased_at is None
+    kept, gone = f.ClientFactory(), f.ClientFactory(name=TOLD.name)
+    entry = merge(keep=kept, other=gone, by=owner, facts={"phone": TOLD.phone})
+    unmerge(entry=entry, by=owner)
+    erase(client=gone, studio=studio, by=owner)
+    told = Entry.objects.values_list("verb", "parameters", "changes").order_by("pk")
+    assert list(told) == [("client.merge", {}, []), ("history.undone", {}, [])]
+    assert Client.objects.get(pk=kept.pk).erased_at is None
 
 
 def test_an_open_ticket_and_open_money_stand_in_the_way(studio, owner):

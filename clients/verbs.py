@@ -1,0 +1,42 @@
+"""What is done to clients and their sheets, as the history tells it, and when it stays done."""
+
+from django.db.models import Q
+
+from clients.models import Client
+from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
+from studio.shop.history.rows import model_of
+
+ADD = Verb("client.add", "Added to the list.")
+CHANGE = Verb("client.change", "Changed: {facts:list}.", stays=("facts",))
+MERGE = Verb("client.merge", "Made one with {gone}.")
+IMPORT = Verb("client.import", "Came in from a file.", undo=False)
+COMPLETE = Verb("client.complete", "Completed from a file.", undo=False)
+TAKE = Verb("sheet.take", "Measured on {day:day}.")
+CORRECT = Verb("sheet.correct", "Measures of {day:day} corrected.")
+RANGES = Verb("sheet.ranges", "Own ranges of measures set.")
+
+fields(Client, derived=("name_key", "phone_digits", "phone_last4"))
+
+
+@before_undo
+def refuse_gone_clients(undo: Undo) -> None:
+    """Nothing goes back into an entry that was merged into another or erased since."""
+    if undo.entry.verb == MERGE.key:
+        return
+    clients = {change.pk for change in undo.of(Client)}
+    for change in undo.changes:
+        model = model_of(change.label)
+        columns = model._meta.concrete_fields if model else ()  # noqa: SLF001 -- documented by Django
+        names = [column.attname for column in columns if column.related_model is Client]
+        clients |= {(change.was or {}).get(name) for name in names}
+    gone = Client.objects.filter(~Q(merged_into=None) | ~Q(erased_at=None))
+    if gone.filter(pk__in=clients - {None}).exists():
+        raise HistoryError("The client's entry is no longer in use, so this cannot be undone.")
+
+
+@after_undo
+def derive_keys(undo: Undo, step: Step) -> None:
+    """A client is looked up by the facts that were put back."""
+    keys = [change.pk for change in undo.of(Client) if change.was]
+    for client in Client.objects.filter(pk__in=keys):
+        client.save(update_fields=["name"])

@@ -1,0 +1,83 @@
+"""What is done to clients and their sheets, and the way back."""
+
+from decimal import Decimal
+from uuid import uuid4
+
+from clients import actions, verbs
+from clients.fit.lengths import parse_length
+from clients.fit.measures import Range
+from clients.sheets.actions import correct_sheet, set_ranges, take_sheet
+from studio.shop import clock
+from studio.shop.files import Row
+from tests.factories import ClientFactory, MeasuredFactory, SheetFactory, TicketFactory
+from tests.history_cases import case
+
+FACTS = {"name": "Nora Penhale", "phone": "085 555 0199", "way": "call"}
+WAIST = {("waist", ""): parse_length("72", "cm")}
+
+
+@case(verbs.ADD, leaves=("shop.numberseries",))
+def _(house):
+    yield
+    actions.add_client(facts=FACTS, by=house.owner)
+
+
+@case(verbs.CHANGE)
+def _(house):
+    client = ClientFactory()
+    yield
+    actions.change_client(client=client, facts=FACTS, by=house.owner)
+
+
+@case(verbs.MERGE)
+def _(house):
+    kept, gone = ClientFactory(), ClientFactory(email="nora@larkfield.example")
+    TicketFactory(client=gone)
+    SheetFactory(client=gone)
+    ClientFactory(merged_into=gone)
+    yield
+    actions.merge(keep=kept, other=gone, by=house.owner, facts={"email": gone.email})
+
+
+@case(verbs.IMPORT)
+def _(house):
+    yield
+    actions.import_clients(rows=[Row(2, FACTS)], by=house.owner)
+
+
+@case(verbs.COMPLETE)
+def _(house):
+    ClientFactory(name=FACTS["name"], phone=FACTS["phone"])
+    yield
+    actions.import_clients(rows=[Row(2, FACTS | {"notes": "tall"})], by=house.owner)
+
+
+def sheet_facts() -> dict:
+    return {"taken_on": clock.today(), "consent_on": clock.today(), "waist_at": "natural"}
+
+
+@case(verbs.TAKE)
+def _(house):
+    client = ClientFactory()
+    yield
+    take_sheet(client=client, by=house.owner, facts=sheet_facts(), lengths=WAIST, form_key=uuid4())
+
+
+@case(verbs.CORRECT)
+def _(house):
+    sheet = SheetFactory()
+    for key, mm in (("waist", 700), ("hip", 980)):
+        MeasuredFactory(sheet=sheet, key=key, mm=mm, typed=str(mm // 10))
+    lengths = WAIST | {("thigh", "left"): parse_length("57", "cm")}
+    yield
+    correct_sheet(
+        sheet=sheet, by=house.owner, facts=sheet_facts() | {"worn": "corset"}, lengths=lengths
+    )
+
+
+@case(verbs.RANGES)
+def _(house):
+    waist, hip = Range(Decimal(500), Decimal(900)), Range(Decimal(700), Decimal(1600))
+    set_ranges(ranges={"waist": waist, "hip": hip}, by=house.owner)
+    yield
+    set_ranges(ranges={"waist": hip, "knee": waist}, by=house.owner)
