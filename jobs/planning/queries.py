@@ -11,7 +11,7 @@ from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
-from typing import Any, NamedTuple
+from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
@@ -35,9 +35,8 @@ from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket, job_of
 from jobs.planning.plan.shop_hours import ShopHours, own_targets
 from jobs.planning.plan.workload import PlannedMake
 from jobs.pricing.models import WorkOrder
-from jobs.pricing.quote import Item, line_minutes
 from jobs.tickets.models import Line, State, Ticket
-from jobs.tickets.quoting import thaw_surcharge
+from jobs.tickets.quoting import minutes_of_rows
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
 
@@ -420,7 +419,8 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             ticket=line["ticket"],
             garment=line["letter"],
             name=line["name"],
-            minutes=_minutes_left(line),
+            # Bench minutes that are still to be sewn.
+            minutes=median_remaining(agreed, Ratio(), line["spent"] or 0),
             spent=line["spent"],
             order=line["work_order"],
             is_hem=line["work_order"] == WorkOrder.HEM,
@@ -437,12 +437,5 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             received=line["received"],
             done_at=line["done_at"],
         )
-        for line in lines
+        for line, agreed in zip(lines, minutes_of_rows(lines), strict=True)
     ]
-
-
-def _minutes_left(line: dict[str, Any]) -> int:
-    """Bench minutes that are still to be sewn, the frozen surcharges included."""
-    surcharges = tuple(thaw_surcharge(facts) for facts in line["surcharges"])
-    agreed = line_minutes(Item("", "", 0, line["quantity"], line["minutes_each"], surcharges))
-    return median_remaining(agreed, Ratio(), line["spent"] or 0)

@@ -93,7 +93,15 @@ def line_minutes(line: QuotableLine) -> int:
 
 def minutes_of(lines: Iterable[QuotableLine]) -> list[int]:
     """``line_minutes`` of many."""
-    return q.minutes_of(item_of(line) for line in lines)
+    return q.minutes_of([item_of(line) for line in lines])
+
+
+def minutes_of_rows(rows: Iterable[Mapping[str, Any]]) -> list[int]:
+    """``line_minutes`` of rows that hold a line's columns by name."""
+    frozen = [(row, tuple(thaw_surcharge(facts) for facts in row["surcharges"])) for row in rows]
+    return q.minutes_of(
+        [q.Item("", "", 0, row["quantity"], row["minutes_each"], extra) for row, extra in frozen]
+    )
 
 
 def quote_lines(
