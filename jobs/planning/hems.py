@@ -20,8 +20,7 @@ from jobs.planning import actions
 from jobs.planning.models import BenchTime
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.actions import TicketError, note_heel
-from jobs.tickets.amounts import with_unit
-from jobs.tickets.forms import storable
+from jobs.tickets.amounts import storable, with_unit
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop.forms import StudioFormMixin

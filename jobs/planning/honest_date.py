@@ -73,6 +73,20 @@ class WeekAnswer:
             if place < STRIP or row.day == self.honest.kept
         ]
 
+    @property
+    def needs_fitting(self) -> bool:
+        """Whether a fitting is still to be booked before some of the work."""
+        asked = self.promises.asked
+        return len(asked.parts) > 1 and not asked.fitting
+
+    def fitting(self, cost: DayCost | None) -> date | None:
+        """The day proposed for that fitting, where the promised day has this cost."""
+        if not self.needs_fitting:
+            return None
+        if cost:
+            return cost.fitting
+        return self.honest.fittings[-1] if self.honest.fittings else None
+
     def is_closed(self, day: date) -> bool:
         """Whether nobody works that day; a studio that has not said its hours is never closed."""
         hours = self.week.hours

@@ -288,6 +288,8 @@ def minutes_of(items: Iterable[Item]) -> list[int]:
 def ask_deposit(gross: int, terms: Terms) -> int:
     if terms.deposit_amount is not None:
         return min(terms.deposit_amount, gross)
+    if not terms.deposit_percent:
+        return 0
     return min(round_half_up(gross * exact(terms.deposit_percent) / 100), gross)
 
 

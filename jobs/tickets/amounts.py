@@ -2,6 +2,10 @@
 
 from typing import Protocol
 
+from django.core.exceptions import ValidationError
+from django.db.models import Model
+
+from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 
 
@@ -51,3 +55,16 @@ def with_unit(length: Typed) -> str:
     """What was typed, with its unit: it reads the same when the studio changes units."""
     typed = length.typed.strip()
     return typed if typed[-1:].isalpha() or typed[-1:] in '"″' else f"{typed} {length.unit}"
+
+
+def longest(model: type[Model], name: str) -> int:
+    """How many letters the model's column holds."""
+    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
+    return getattr(column, "max_length", None) or 0
+
+
+def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
+    """The length, unless it is too long to keep as it was typed, with its unit."""
+    if length and len(with_unit(length)) > longest(model, name):
+        raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
+    return length

@@ -7,14 +7,13 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.db.models import Model
 from django.http import QueryDict
 
 from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
 from clients.fit.lengths import Length
 from jobs.tickets.actions import Worn
-from jobs.tickets.amounts import with_unit
+from jobs.tickets.amounts import longest, storable, with_unit
 from jobs.tickets.models import Garment, Initials, Photo
 from jobs.tickets.queries import height
 from studio.shop import clock
@@ -34,19 +33,6 @@ class PromiseForm(forms.Form):
         if day < clock.today():
             raise forms.ValidationError("This day is over. Choose today or a later day.")
         return day
-
-
-def longest(model: type[Model], name: str) -> int:
-    """How many letters the model's column holds."""
-    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
-    return getattr(column, "max_length", None) or 0
-
-
-def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
-    """The length, unless it is too long to keep as it was typed, with its unit."""
-    if length and len(with_unit(length)) > longest(model, name):
-        raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
-    return length
 
 
 class WhyForm(forms.Form):

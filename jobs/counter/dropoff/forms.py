@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, partial
 from typing import TYPE_CHECKING, Any
 
 from django import forms
@@ -29,16 +29,15 @@ from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import DropOffDesk, keys
 from jobs.pricing.models import Basis, Measure, Operation
-from jobs.pricing.quote import QuotedLine
+from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
-from jobs.tickets.amounts import AmbiguousAmountError, check_amount, with_unit
+from jobs.tickets.amounts import AmbiguousAmountError, check_amount, longest, storable, with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import ASKED, Fact
-from jobs.tickets.forms import longest, storable
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from studio.shop import clock
 from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
-from studio.shop.money import format_plain
+from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
 
 MOST_GARMENTS, MOST_LINES = 40, 20
@@ -121,6 +120,9 @@ class CounterForm(StudioFormMixin, forms.Form):
         if not desk.sees_money:
             for name in MONEY:
                 self.fields.pop(name, None)
+
+    def show(self) -> None:
+        """Make ready what only a reader needs."""
 
     def typed(self, name: str) -> str:
         return str(self.data.get(self.add_prefix(name), ""))
@@ -220,11 +222,17 @@ class LineForm(NumberedForm):
         self.fields["amount"].label = f"How far ({self.studio.unit})"
         if self.start.name:
             del self.fields["name"]
-            # The usual price and minutes hold while their fields are empty.
-            self.fields["minutes"].widget.attrs["placeholder"] = str(self.start.minutes_each)
-            if "price" in self.fields:
-                usual = format_plain(self.start.unit_price, self.studio.currency)
-                self.fields["price"].widget.attrs["placeholder"] = usual
+
+    def show(self) -> None:
+        """The usual price and minutes, which hold while their fields are empty."""
+        usual = {"minutes": str(self.start.minutes_each)}
+        usual["price"] = format_plain(self.start.unit_price, self.studio.currency)
+        for name, value in usual.items() if self.start.name else ():
+            if name in self.fields:
+                self.fields[name].widget.attrs["placeholder"] = value
+        if self.quoted:
+            money = partial(format_money, currency=self.studio.currency, locale=self.studio.locale)
+            self.steps = explain(self.quoted, money)
 
     def clean(self) -> None:
         """An amount that two people could read differently is refused beside its field."""
@@ -478,9 +486,11 @@ class TicketForm(CounterForm):
         super().__init__(*args, **kwargs)
         self.old = self.desk.standing.draft if self.desk.standing else None
         self.promise_at: datetime | None = None
-        self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
         for name in ("paid", "method") if self.old else ("reason",):
             self.fields.pop(name, None)
+
+    def show(self) -> None:
+        self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
 
     def clean(self) -> None:
         answers, old = self.cleaned_data, self.old

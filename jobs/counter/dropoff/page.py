@@ -3,26 +3,37 @@
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from datetime import date, time
 from decimal import Decimal
-from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
 
 from django.forms import BoundField
 from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
+from django.utils.dateparse import parse_date, parse_time
 
-from jobs.counter.dropoff import dates, entries
+from jobs.counter.dropoff import entries
 from jobs.counter.dropoff.desk import StandingTicket, load
-from jobs.counter.dropoff.forms import CounterForm, GarmentForm, GarmentRows, TicketForm, WhoForm
-from jobs.pricing.quote import Quote, QuoteError, explain
+from jobs.counter.dropoff.forms import (
+    FURTHEST,
+    CounterForm,
+    GarmentForm,
+    GarmentRows,
+    TicketForm,
+    WhoForm,
+)
+from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
+from jobs.planning.plan.rush import DayCost
+from jobs.pricing.quote import Quote, QuoteError
 from jobs.tickets.actions import photographs
 from jobs.tickets.quoting import quote_lines
+from studio.shop import clock
 from studio.shop.http import StudioRequest
-from studio.shop.money import format_money
 from studio.shop.pictures import PictureError
-from studio.shop.week import load_week
+from studio.shop.week import first_working_day, load_week
 
+DAY_CHOSEN = "yes"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
 
@@ -38,7 +49,7 @@ class Problem:
 
 
 class DropOff:
-    """Everything the page shows. ``who`` is None where the client stands already.
+    """Everything the page shows. ``standing`` is the ticket that it changes, if it changes one.
 
     ``trouble`` keeps the whole from being priced or saved, ``wrong`` is that nothing was brought.
     ``day_moved`` says that the day of the promise is another than its field was sent with;
@@ -52,17 +63,17 @@ class DropOff:
         self.data, self.standing = data, standing
         self.trouble = self.trouble_link = self.wrong = ""
         self.quote: Quote | None = None
-        written, picked = data.get("promise_day", ""), dates.choose(data)
-        form_key = key_of(data, standing)
-        pictures = keep_pictures(data, request.FILES, form_key)
-        self.desk = load(request, data, form_key, standing)
-        self.focus = entries.press(data, intent, self.desk)
-        self.who = None if standing else WhoForm(data, desk=self.desk)
-        if intent == "again" and self.who and self.who.last:
-            self.focus = entries.again(data, self.who.last, self.desk)
+        written, picked = data.get("promise_day", ""), choose_day(data)
+        form_key = self._form_key()
+        pictures = self._keep_pictures(request.FILES, form_key)
+        self.desk = desk = load(request, data, form_key, standing)
+        self.focus = entries.press(data, intent, desk)
+        self.who = WhoForm(data, desk=desk)
+        if intent == "again" and self.who.last:
+            self.focus = entries.again(data, self.who.last, desk)
         elif intent.startswith(BRING):
-            self.focus = entries.bring(data, intent.split(":")[1:], self.desk)
-        self.garments = GarmentRows(data, prefix="g", form_kwargs={"desk": self.desk})
+            self.focus = entries.bring(data, intent.split(":")[1:], desk)
+        self.garments = GarmentRows(data, prefix="g", form_kwargs={"desk": desk})
         rows = [form for form in self.garments if isinstance(form, GarmentForm)]
         self.here = [form for form in rows if not form.is_gone]
         self.touched = [form for form in self.here if form.prefix in pictures]
@@ -70,18 +81,79 @@ class DropOff:
             form.wrong_pictures = pictures[str(form.prefix)]
         for form, letter in zip(self.here, LETTERS, strict=False):
             form.letter = standing.letters.get(form.draft.pk or 0, "") if standing else letter
-        answer = dates.ask(data, self.here, self.desk)
+        self.answer = self._ask_week()
         if not standing:
-            dates.propose(data, answer, self.desk, picked=picked)
-        self.ticket = TicketForm(data, desk=self.desk)
+            self._propose_day(picked=picked)
+        self.ticket = TicketForm(data, desk=desk)
         self.draft = self.ticket.draft([form.draft for form in self.here])
-        self.dates = dates.show(answer, self.ticket.answers.get("promise_day"), self.desk)
+        self.day: date | None = self.ticket.answers.get("promise_day")
+        self.cost: DayCost | None = None
+        if self.answer and self.day and self.day >= desk.today:
+            self.cost = self.answer.cost(self.day)
         self.day_moved = data.get("promise_day", "") != written
         self._price()
         if intent == "save":
             self._check()
         elif intent == "enter" and not self.focus and self.quote and not self.problems():
             self.focus = "save"
+
+    def _form_key(self) -> UUID:
+        """The key that makes a double click one ticket; a key that is none is given anew."""
+        if self.standing:
+            return self.standing.draft.form_key
+        try:
+            return UUID(str(self.data.get("form_key", "")))
+        except ValueError:
+            return uuid4()
+
+    def _keep_pictures(
+        self, files: MultiValueDict[str, Any], form_key: UUID
+    ) -> dict[str, list[str]]:
+        """Store the photographs the moment they arrive, whatever else on the form is still wrong.
+
+        By the prefix of the garment that got some: what is said of a file that is no picture.
+        """
+        refused: dict[str, list[str]] = {}
+        for name in files:
+            prefix = name.removesuffix("-camera")
+            for upload in files.getlist(name) if f"{prefix}-kind" in self.data else ():
+                messages = refused.setdefault(prefix, [])
+                try:
+                    photo = photographs.keep(upload, form_key=form_key)
+                    self.data.appendlist(f"{prefix}-photos", str(photo.pk))
+                except PictureError as wrong:
+                    messages.append(f"{upload.name}: {wrong}")
+        return refused
+
+    def _ask_week(self) -> WeekAnswer | None:
+        """Ask the week about all the work on the page; None when there is none."""
+        lines = [line for form in self.here for line in form.draft.lines]
+        if not lines:
+            return None
+        ticket = self.standing.ticket if self.standing else None
+        known = standing_work(ticket) if ticket else StandingWork()
+        studio = self.desk.studio
+        try:
+            hour: time | None = parse_time(self.data.get("promise_time", ""))
+        except ValueError:
+            hour = None
+        hour = hour or studio.promise_time
+        return ask_week(studio, known.asked(lines), ready_by=hour, without=ticket)
+
+    def _propose_day(self, *, picked: bool) -> None:
+        """Put the honest day on the page, until the owner has chosen another.
+
+        Where the week has no answer (no work yet, none with minutes, no bench time), the usual lead
+        time holds. Choosing the honest day itself hands the choice back to the week.
+        """
+        data, honest = self.data, self.answer.known if self.answer else None
+        if honest and honest > self.desk.today + FURTHEST:
+            honest = None
+        if picked and honest and data["promise_day"] == honest.isoformat():
+            data["chosen"] = ""
+        if not data.get("chosen"):
+            day = honest or first_working_day(self.desk.studio.lead_days)
+            data["promise_day"] = day.isoformat()
 
     def _price(self) -> None:
         """Price what there is, line by line, and the whole."""
@@ -100,9 +172,9 @@ class DropOff:
     def _check(self) -> None:
         """What saving cannot do without, said beside the field."""
         who, ticket = self.who, self.ticket
-        if who and who.makes_one and not who.answers.get("new_name"):
+        if who.makes_one and not who.answers.get("new_name"):
             who.miss("new_name", "Write the client's name.")
-        elif who and not who.makes_one and who.chosen is None:
+        elif not (self.standing or who.makes_one or who.chosen):
             who.miss("q", "Choose a client, or make a new one.")
         if not self.here:
             self.wrong = "Add what was brought."
@@ -135,7 +207,7 @@ class DropOff:
 
     def forms(self) -> Iterator[CounterForm]:
         """Every form in the order of the page, but for those of what was taken off."""
-        if self.who:
+        if not self.standing:
             yield self.who
         for garment in self.here:
             yield garment
@@ -170,8 +242,7 @@ class DropOff:
 
     def notices(self) -> Iterator[str]:
         """What is worth a second look but may be meant."""
-        day, wanted = (self.ticket.answers.get(name) for name in ("promise_day", "wanted_by"))
-        answer = self.dates.answer
+        day, wanted, answer = self.day, self.ticket.answers.get("wanted_by"), self.answer
         if day and (answer.is_closed(day) if answer else not load_week().is_open(day)):
             yield "The studio is closed on the day of the promise."
         if day and wanted and day > wanted:
@@ -179,14 +250,11 @@ class DropOff:
 
     def rush_fee(self) -> int:
         """What the rush adds, or would add, to the price."""
-        lines, rush = self.draft.lines, self.desk.rush_percent
-        calm, hurried = (
-            replace(self.draft, rush_percent=Decimal(0)),
-            replace(self.draft, rush_percent=rush),
-        )
+        lines, terms, rush = self.draft.lines, self.desk.terms, self.desk.rush_percent
+        drafts = (replace(self.draft, rush_percent=percent) for percent in (Decimal(0), rush))
         with suppress(QuoteError):
-            fee = quote_lines(hurried, lines, self.desk.terms).gross
-            return fee - quote_lines(calm, lines, self.desk.terms).gross
+            calm, hurried = (quote_lines(draft, lines, terms).gross for draft in drafts)
+            return hurried - calm
         return 0
 
     def context(self, *, shows_errors: bool) -> dict[str, Any]:
@@ -195,49 +263,36 @@ class DropOff:
         if problems:
             self.focus = problems[0].target
         for form in self.forms():
+            form.show()
             for bound in form:
                 if self.focus in {bound.auto_id, f"{bound.auto_id}_0"}:
                     bound.field.widget.attrs["autofocus"] = True
-        show = partial(
-            format_money, currency=self.desk.studio.currency, locale=self.desk.studio.locale
-        )
-        for garment in self.here:
-            for line in garment.lines_here:
-                line.steps = explain(line.quoted, show) if line.quoted else ""
         return {"page": self, "problems": problems, "focus": self.focus}
+
+
+def choose_day(data: QueryDict) -> bool:
+    """Let the day that was tapped or written last be the promise; whether one was."""
+    if "shown_day" not in data:
+        return False
+    tapped, shown = data.get("day", ""), data["shown_day"]
+    if tapped and tapped != shown:
+        data["promise_day"] = tapped
+    elif data.get("promise_day", "") == shown:
+        return False
+    data["chosen"] = DAY_CHOSEN
+    return True
+
+
+def day_given(day: str) -> str:
+    """A day that a link brought along, as the page writes it; empty for anything else."""
+    try:
+        parsed = parse_date(day)
+    except ValueError:
+        parsed = None
+    today = clock.today()
+    return parsed.isoformat() if parsed and today <= parsed <= today + FURTHEST else ""
 
 
 def target_of(field: BoundField) -> str:
     """The id that a link to the field leads to: of chips, the first."""
     return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
-
-
-def key_of(data: QueryDict, standing: StandingTicket | None) -> UUID:
-    """The key that makes a double click one ticket; a key that is none is given anew."""
-    if standing:
-        return standing.draft.form_key
-    try:
-        return UUID(str(data.get("form_key", "")))
-    except ValueError:
-        return uuid4()
-
-
-def keep_pictures(
-    data: QueryDict, files: MultiValueDict[str, Any], key: UUID
-) -> dict[str, list[str]]:
-    """Store the photographs the moment they arrive, whatever else on the form is still wrong.
-
-    By the prefix of the garment that got some: what is said of a file that is no picture.
-    """
-    said: dict[str, list[str]] = {}
-    for name in files:
-        prefix = name.removesuffix("-camera")
-        if f"{prefix}-kind" not in data:
-            continue
-        said[prefix] = []
-        for upload in files.getlist(name):
-            try:
-                data.appendlist(f"{prefix}-photos", str(photographs.keep(upload, form_key=key).pk))
-            except PictureError as wrong:
-                said[prefix].append(f"{upload.name}: {wrong}")
-    return said

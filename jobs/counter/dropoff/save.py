@@ -6,10 +6,9 @@ from django.db import transaction
 
 from clients.actions import AlikeError, add_client
 from jobs.billing.actions import record_payment
-from jobs.billing.models import Payment
+from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import open_invoice
 from jobs.counter.dropoff.desk import StandingTicket
-from jobs.counter.dropoff.forms import WhoForm
 from jobs.counter.dropoff.page import DropOff
 from jobs.planning.actions import take_hours
 from jobs.pricing.quote import Quote
@@ -19,14 +18,19 @@ from jobs.tickets.models import Ticket
 from studio.shop.models import User
 
 
-@transaction.atomic
-def save(page: DropOff, who: WhoForm, by: User) -> Ticket:
-    """The ticket of this form, made now or by the other half of a double click.
+def save(page: DropOff, by: User) -> Ticket:
+    """Make the ticket of this page, or agree anew the one that it changes.
 
     Raises TicketError, QuoteError, BillingError, or AlikeError where a new client may be one that
     nobody has looked at yet; then nothing was kept.
     """
-    key, studio = page.desk.form_key, page.desk.studio
+    return _change(page, page.standing, by) if page.standing else _receive(page, by)
+
+
+@transaction.atomic
+def _receive(page: DropOff, by: User) -> Ticket:
+    """The ticket of this form, made now or by the other half of a double click."""
+    key, studio, who = page.desk.form_key, page.desk.studio, page.who
     same_form = Ticket.objects.filter(form_key=key)
     if made := same_form.first():
         return made
@@ -56,19 +60,24 @@ def save(page: DropOff, who: WhoForm, by: User) -> Ticket:
 
 
 @transaction.atomic
-def change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
-    """Agree anew. Raises TicketError, also where an invoice stands in the way.
+def _change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
+    """Agree anew, unless an invoice stands in the way.
 
     The page says with which version it was opened; where another has been agreed since, the owner
     looks at that first.
     """
     ticket, seen = standing.ticket, page.data.get("version")
     if seen and seen != str(ticket.version):
-        raise ChangedMeanwhileError(ticket)
+        page.data["version"] = str(ticket.version)
+        raise actions.TicketError(
+            f"{latest_agreement(ticket).agreed_by.shown_name} has changed this ticket since you "
+            "opened the page. See how in another window. Save once more to agree what stands here "
+            "instead."
+        )
     before = (ticket.promise_at, ticket.minutes)
     invoice = open_invoice(ticket)
     if invoice and page.quote and not same_money(ticket, page.quote):
-        raise InvoicedError(invoice.number)
+        raise InvoicedError(invoice)
     ticket = actions.change(
         ticket=ticket,
         draft=page.draft,
@@ -82,25 +91,15 @@ def change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
     return ticket
 
 
-class ChangedMeanwhileError(actions.TicketError):
-    """The ticket is no longer what the page was opened with."""
-
-    def __init__(self, ticket: Ticket) -> None:
-        agreed = latest_agreement(ticket)
-        super().__init__(
-            f"{agreed.agreed_by.shown_name} has changed this ticket since you opened the page. "
-            "See how in another window. Save once more to agree what stands here instead."
-        )
-
-
 class InvoicedError(actions.TicketError):
-    """The price cannot change under an invoice that stands."""
+    """The price cannot change under an invoice that stands, found under ``link``."""
 
-    def __init__(self, number: str) -> None:
+    def __init__(self, invoice: Invoice) -> None:
         super().__init__(
-            f"Invoice {number} has been issued. Credit it first, then change what it charges for."
+            f"Invoice {invoice.number} has been issued. Credit it first, then change what it "
+            "charges for."
         )
-        self.number = number
+        self.link = invoice.get_absolute_url()
 
 
 def same_money(ticket: Ticket, quote: Quote) -> bool:
@@ -118,8 +117,8 @@ def same_money(ticket: Ticket, quote: Quote) -> bool:
 
 def _take_hours(page: DropOff, ticket: Ticket, by: User) -> None:
     """The own hours that the promised day takes go into the ledger."""
-    if page.dates.cost:
-        take_hours(ticket=ticket, lost=page.dates.cost.lost, by=by)
+    if page.cost:
+        take_hours(ticket=ticket, lost=page.cost.lost, by=by)
 
 
 def _keep_read(page: DropOff, ticket: Ticket, by: User) -> None:

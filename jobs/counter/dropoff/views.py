@@ -11,10 +11,11 @@ from django_htmx.http import HttpResponseClientRedirect
 from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
-from jobs.counter.dropoff import dates, entries, save
+from jobs.counter.dropoff import entries
 from jobs.counter.dropoff.desk import StandingTicket
 from jobs.counter.dropoff.forms import MOST_LINES
-from jobs.counter.dropoff.page import BRING, DropOff
+from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given
+from jobs.counter.dropoff.save import save
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
@@ -28,21 +29,10 @@ REFRESH = "reprice"
 
 @require_http_methods(["GET", "POST"])
 def drop_off(request: StudioRequest) -> HttpResponse:
-    if request.method == "GET":
-        data = QueryDict(mutable=True)
-        return _show(request, DropOff(request, data, _first_intent(request, data), None))
-    intent = request.POST.get("intent", REFRESH)
-    page = DropOff(request, request.POST.copy(), intent, None)
-    if intent == "save" and page.who and not page.problems():
-        try:
-            ticket = save.save(page, page.who, request.user)
-        except AlikeError as wrong:
-            page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
-        except (TicketError, QuoteError, BillingError) as wrong:
-            page.trouble = str(wrong)
-        else:
-            return _done(request, ticket, f"Ticket {ticket.number} is saved.", page)
-    return _show(request, page, intent)
+    if request.method == "POST":
+        return _turn(request, None)
+    data = QueryDict(mutable=True)
+    return _show(request, DropOff(request, data, _first_intent(request, data), None))
 
 
 @require_http_methods(["GET", "POST"])
@@ -54,26 +44,11 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
         return redirect(ticket)
     letters = {garment.pk: garment.letter for garment in ticket.garments.all()}
     standing = StandingTicket(ticket, draft_of(ticket), letters)
-    if request.method == "GET":
-        data = QueryDict(mutable=True)
-        entries.of_ticket(data, standing, request.studio)
-        return _show(request, DropOff(request, data, REFRESH, standing))
-    intent = request.POST.get("intent", REFRESH)
-    page = DropOff(request, request.POST.copy(), intent, standing)
-    if intent == "save" and not page.problems():
-        try:
-            ticket = save.change(page, standing, request.user)
-        except save.InvoicedError as wrong:
-            page.trouble = str(wrong)
-            page.trouble_link = reverse("invoice", args=[wrong.number])
-        except save.ChangedMeanwhileError as wrong:
-            page.trouble = str(wrong)
-            page.data["version"] = str(ticket.version)
-        except (TicketError, QuoteError) as wrong:
-            page.trouble = str(wrong)
-        else:
-            return _done(request, ticket, f"Ticket {ticket.number} says what is agreed now.", page)
-    return _show(request, page, intent)
+    if request.method == "POST":
+        return _turn(request, standing)
+    data = QueryDict(mutable=True)
+    entries.of_ticket(data, standing, request.studio)
+    return _show(request, DropOff(request, data, REFRESH, standing))
 
 
 @require_GET
@@ -84,14 +59,30 @@ def drop_off_clients(request: StudioRequest) -> HttpResponse:
     return render(request, "counter/drop_off/_matches.html", context)
 
 
+def _turn(request: StudioRequest, standing: StandingTicket | None) -> HttpResponse:
+    """What a button, or a field that changed, makes of the page. Save leads to the ticket."""
+    intent = request.POST.get("intent", REFRESH)
+    page = DropOff(request, request.POST.copy(), intent, standing)
+    if intent == "save" and not page.problems():
+        try:
+            ticket = save(page, request.user)
+        except AlikeError as wrong:
+            page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
+        except (TicketError, QuoteError, BillingError) as wrong:
+            page.trouble, page.trouble_link = str(wrong), getattr(wrong, "link", "")
+        else:
+            return _saved(request, ticket, page)
+    return _show(request, page, intent)
+
+
 def _first_intent(request: StudioRequest, data: QueryDict) -> str:
     """A fresh form, with what the link to it already knows: a client, or the words for a new one.
 
     It may also name the day, operations of the price list, and that it is a rush.
     """
     entries.write(data, promise_time=f"{request.studio.promise_time:%H:%M}")
-    if day := dates.given(request.GET.get("day", "")):
-        entries.write(data, promise_day=day, chosen=dates.CHOSEN)
+    if day := day_given(request.GET.get("day", "")):
+        entries.write(data, promise_day=day, chosen=DAY_CHOSEN)
     if request.GET.get("rush") == "yes":
         entries.write(data, rush="on")
     if works := request.GET.getlist("work")[:MOST_LINES]:
@@ -113,10 +104,11 @@ def _show(request: StudioRequest, page: DropOff, intent: str = REFRESH) -> HttpR
     return render(request, f"counter/drop_off/{part}.html", context)
 
 
-def _done(request: StudioRequest, ticket: Ticket, words: str, page: DropOff) -> HttpResponse:
-    messages.success(request, words)
-    if page.dates.needs_fitting:
-        day = page.dates.fitting
+def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpResponse:
+    words = "says what is agreed now" if page.standing else "is saved"
+    messages.success(request, f"Ticket {ticket.number} {words}.")
+    if page.answer and page.answer.needs_fitting:
+        day = page.answer.fitting(page.cost)
         by = f" by {show_day(day, request.studio.locale)}" if day else ""
         address = reverse("fitting-book", args=[ticket.number])
         link = '<a href="{}">Book the fitting{}</a>'

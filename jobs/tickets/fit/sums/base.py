@@ -9,9 +9,8 @@ from django import forms
 from clients.fields import LengthField
 from clients.fit.lengths import Length, Unit
 from jobs.pricing.models import Basis, Measure
-from jobs.tickets.amounts import with_unit
+from jobs.tickets.amounts import longest, with_unit
 from jobs.tickets.fit.answers import Answer, Pin, Show
-from jobs.tickets.forms import longest
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
 from studio.shop.money import exact
