@@ -21,7 +21,7 @@ class UndoForm(forms.Form):
     entry = forms.ModelChoiceField(Entry.objects.filter(verb__in=OURS))
 
 
-def said(
+def message_of(
     request: StudioRequest,
     entry: Entry,
     *,
@@ -52,7 +52,7 @@ def done(
     ``undone_to`` is where the button leads if ``to`` will be gone.
     """
     if entry:
-        messages.success(request, said(request, entry, back=undone_to or to, **facts))
+        messages.success(request, message_of(request, entry, back=undone_to or to, **facts))
     return redirect(to)
 
 

@@ -27,7 +27,7 @@ from jobs.makes.releases.forms import (
 )
 from jobs.makes.releases.sales_file import plan_sales, read_sales
 from jobs.makes.tables import SaleTable
-from jobs.makes.undo import done, said
+from jobs.makes.undo import done, message_of
 from studio.shop import clock
 from studio.shop.files import Row
 from studio.shop.http import StudioRequest, go_back, owner_only, sent
@@ -268,7 +268,7 @@ def sales_import(request: StudioRequest, pk: int) -> HttpResponse:
 
     def take(rows: list[Row]) -> str:
         entry = actions.import_sales(release=release, rows=rows, studio=studio, by=request.user)
-        return said(request, entry, back=every) if entry else "All of it is here already."
+        return message_of(request, entry, back=every) if entry else "All of it is here already."
 
     return import_page(
         request,

@@ -33,7 +33,7 @@ def photograph():
     return redraw(file_of("JPEG", "top.jpg"))
 
 
-def one(verb, ground, act, **facts):
+def add_case(verb, ground, act, **facts):
     """A case: the ``ground`` is made, then ``act`` is done with it by the owner."""
 
     @case(verb, **facts)
@@ -76,66 +76,66 @@ def move_to(state):
     return lambda make, by: ideas.move_card(make=make, to=state, by=by)
 
 
-one(verbs.ADD_IDEA, f.ClothFactory, add_idea)
-one(verbs.ADD_WHIM, a_make, whim)
-one(verbs.MOVE_TO[MakeState.UNDER_WAY], a_make, lambda make, by: ideas.start(make=make, by=by))
-one(verbs.MOVE_TO[MakeState.LINED_UP], a_make, move_to(MakeState.LINED_UP))
-one(
+add_case(verbs.ADD_IDEA, f.ClothFactory, add_idea)
+add_case(verbs.ADD_WHIM, a_make, whim)
+add_case(verbs.MOVE_TO[MakeState.UNDER_WAY], a_make, lambda make, by: ideas.start(make=make, by=by))
+add_case(verbs.MOVE_TO[MakeState.LINED_UP], a_make, move_to(MakeState.LINED_UP))
+add_case(
     verbs.MOVE_TO[MakeState.IDEA], lambda: a_make(state=MakeState.LINED_UP), move_to(MakeState.IDEA)
 )
-one(
+add_case(
     verbs.MOVE_CARD,
     a_make,
     lambda make, by: ideas.move_up_or_down(make=make, step=1, place=0, by=by),
 )
-one(
+add_case(
     verbs.FINISH,
     a_make,
     lambda make, by: ideas.finish(make=make, photo=photograph(), learnt="Much", by=by),
 )
-one(verbs.LET_GO, a_make, lambda make, by: ideas.let_go(make=make, by=by))
-one(
+add_case(verbs.LET_GO, a_make, lambda make, by: ideas.let_go(make=make, by=by))
+add_case(
     verbs.TAKE_UP,
     lambda: a_make(state=MakeState.LET_GO, let_go_at=clock.now()),
     lambda make, by: ideas.take_up(make=make, by=by),
 )
-one(verbs.TAKE_UP, a_finished_make, lambda make, by: ideas.take_up(make=make, by=by))
-one(verbs.SET_HEAT, a_make, lambda make, by: ideas.set_heat(make=make, heat=5, by=by))
-one(
+add_case(verbs.TAKE_UP, a_finished_make, lambda make, by: ideas.take_up(make=make, by=by))
+add_case(verbs.SET_HEAT, a_make, lambda make, by: ideas.set_heat(make=make, heat=5, by=by))
+add_case(
     verbs.SET_FATE,
     a_finished_make,
     lambda make, by: ideas.set_fate(make=make, fate=Fate.GIVEN, by=by),
 )
-one(
+add_case(
     verbs.DESCRIBE,
     a_make,
     lambda make, by: ideas.describe(
         make=make, words="Other", wear_by=DAY, planned=True, minutes=90, by=by
     ),
 )
-one(
+add_case(
     verbs.ADD_PICTURES,
     a_make,
     lambda make, by: ideas.add_pictures(
         make=make, form_key=uuid4(), photo=photograph(), sketch=photograph(), by=by
     ),
 )
-one(
+add_case(
     verbs.TAKE_PICTURE_OFF,
     a_make,
     lambda make, by: ideas.take_picture_off(make=make, picture=make.pictures.first(), by=by),
 )
-one(
+add_case(
     verbs.MEAN_CLOTH,
     lambda: (f.MakeFactory(), f.ClothFactory()),
     lambda two, by: ideas.mean_cloth(make=two[0], cloth=two[1], length=None, by=by),
 )
-one(
+add_case(
     verbs.MEAN_CLOTH,
     a_plan,
     lambda plan, by: ideas.mean_cloth(make=plan.make, cloth=plan.cloth, length=long("1 m"), by=by),
 )
-one(
+add_case(
     verbs.SPARE_CLOTH,
     a_plan,
     lambda plan, by: ideas.spare_cloth(make=plan.make, cloth=plan.cloth, by=by),
@@ -151,7 +151,7 @@ def answer(given):
 
 
 for given, verb in verbs.ANSWER.items():
-    one(verb, a_make, answer(given))
+    add_case(verb, a_make, answer(given))
 
 
 def answered_otherwise():
@@ -160,7 +160,7 @@ def answered_otherwise():
     return make
 
 
-one(verbs.ANSWER["let_go"], answered_otherwise, answer("let_go"))
+add_case(verbs.ANSWER["let_go"], answered_otherwise, answer("let_go"))
 
 
 def a_pair(*, chosen):
@@ -170,12 +170,12 @@ def a_pair(*, chosen):
     return first, second
 
 
-one(
+add_case(
     verbs.CHOOSE,
     lambda: a_pair(chosen=False),
     lambda two, by: lookback.choose(rather=two[0], other=two[1], by=by),
 )
-one(
+add_case(
     verbs.CHOOSE,
     lambda: a_pair(chosen=True),
     lambda two, by: lookback.choose(rather=two[1], other=two[0], by=by),
@@ -202,38 +202,38 @@ def cloth_and_make():
 WASHED = {"before": long("3"), "after": long("2.85")}
 WIDTHS = {"width_before": long("140 cm"), "width_after": long("136.5 cm")}
 
-one(verbs.ADD_CLOTH, lambda: None, add_cloth)
-one(
+add_case(verbs.ADD_CLOTH, lambda: None, add_cloth)
+add_case(
     verbs.CHANGE_CLOTH,
     f.ClothFactory,
     lambda cloth, by: shelf.change_cloth(
         cloth=cloth, facts={"bought_on": DAY, "name": "Wool"}, swatch=photograph(), by=by
     ),
 )
-one(verbs.CUT, cloth_and_make, cut)
-one(
+add_case(verbs.CUT, cloth_and_make, cut)
+add_case(
     verbs.PUT_BACK,
     lambda: f.ClothFactory(left_mm=Decimal(0), gone_at=clock.now()),
     lambda cloth, by: shelf.put_back(cloth=cloth, length=long("1"), by=by, form_key=uuid4()),
 )
-one(
+add_case(
     verbs.GIVE_AWAY,
     f.ClothFactory,
     lambda cloth, by: shelf.give_away(cloth=cloth, length=None, by=by, form_key=uuid4()),
 )
-one(
+add_case(
     verbs.MEASURE_AGAIN,
     f.ClothFactory,
     lambda cloth, by: shelf.measure_again(cloth=cloth, length=long("2"), by=by, form_key=uuid4()),
 )
-one(
+add_case(
     verbs.WASH,
     f.ClothFactory,
     lambda cloth, by: shelf.wash(
         cloth=cloth, washed=Washed(**WASHED, **WIDTHS), by=by, form_key=uuid4()
     ),
 )
-one(
+add_case(
     verbs.WASH_TRIAL,
     f.ClothFactory,
     lambda cloth, by: shelf.wash(
@@ -254,7 +254,7 @@ def a_pattern():
     return pattern
 
 
-one(
+add_case(
     verbs.ADD_PATTERN,
     lambda: None,
     lambda _, by: patterns.add_pattern(
@@ -262,7 +262,7 @@ one(
     ),
     leaves=("shop.numberseries",),  # its row is the lock by which one pattern comes in at a time
 )
-one(
+add_case(
     verbs.CHANGE_PATTERN,
     a_pattern,
     lambda pattern, by: patterns.change_pattern(
@@ -273,12 +273,12 @@ one(
         by=by,
     ),
 )
-one(
+add_case(
     verbs.PUT_PATTERN_AWAY,
     f.PatternFactory,
     lambda pattern, by: patterns.put_away(pattern=pattern, by=by),
 )
-one(
+add_case(
     verbs.TAKE_PATTERN_BACK,
     lambda: f.PatternFactory(gone_at=clock.now()),
     lambda pattern, by: patterns.take_back(pattern=pattern, by=by),
@@ -292,63 +292,69 @@ def a_stage(**facts):
     return first
 
 
-one(
+add_case(
     verbs.START_RELEASE,
     lambda: None,
     lambda _, by: releases.start_release(name="Wrap skirt", photo=photograph(), by=by),
 )
-one(
+add_case(
     verbs.CHANGE_RELEASE,
     f.ReleaseFactory,
     lambda release, by: releases.change_release(
         release=release, name="Shirt", note="For linen", photo=photograph(), by=by
     ),
 )
-one(
+add_case(
     verbs.PRICE_RELEASE,
     f.ReleaseFactory,
     lambda release, by: releases.price_release(
         release=release, price=1200, fee_percent=Decimal("6.5"), rate=3000, by=by
     ),
 )
-one(verbs.PUBLISH, f.ReleaseFactory, lambda release, by: releases.publish(release=release, by=by))
-one(
+add_case(
+    verbs.PUBLISH, f.ReleaseFactory, lambda release, by: releases.publish(release=release, by=by)
+)
+add_case(
     verbs.WITHDRAW,
     lambda: f.ReleaseFactory(published_on=DAY),
     lambda release, by: releases.withdraw(release=release, by=by),
 )
-one(
+add_case(
     verbs.PUT_RELEASE_AWAY,
     f.ReleaseFactory,
     lambda release, by: releases.put_away(release=release, away=True, by=by),
 )
-one(
+add_case(
     verbs.TAKE_RELEASE_OUT,
     lambda: f.ReleaseFactory(put_away_at=clock.now()),
     lambda release, by: releases.put_away(release=release, away=False, by=by),
 )
-one(
+add_case(
     verbs.ADD_STAGE,
     f.ReleaseFactory,
     lambda release, by: releases.add_stage(release=release, name="Photographs", by=by),
 )
-one(
+add_case(
     verbs.CHANGE_STAGE,
     a_stage,
     lambda stage, by: releases.change_stage(stage=stage, name="Sketch", minutes=240, by=by),
 )
-one(
+add_case(
     verbs.MOVE_STAGE,
     a_stage,
     lambda stage, by: releases.move_stage(stage=stage, step=1, place=0, by=by),
 )
-one(verbs.TICK_STAGE, a_stage, lambda stage, by: releases.set_done(stage=stage, done=True, by=by))
-one(
+add_case(
+    verbs.TICK_STAGE, a_stage, lambda stage, by: releases.set_done(stage=stage, done=True, by=by)
+)
+add_case(
     verbs.UNTICK_STAGE,
     lambda: a_stage(done_at=clock.now()),
     lambda stage, by: releases.set_done(stage=stage, done=False, by=by),
 )
-one(verbs.TAKE_STAGE_OFF, a_stage, lambda stage, by: releases.take_stage_off(stage=stage, by=by))
+add_case(
+    verbs.TAKE_STAGE_OFF, a_stage, lambda stage, by: releases.take_stage_off(stage=stage, by=by)
+)
 
 ROWS = {
     Tester: (f.TesterFactory, {"name": "A. M.", "sent_on": DAY}),
@@ -356,14 +362,14 @@ ROWS = {
     Cost: (f.CostFactory, {"words": "Printing", "amount": 4500, "day": DAY}),
 }
 for kind, (factory, facts) in ROWS.items():
-    one(
+    add_case(
         verbs.ADD_ROW[kind],
         f.ReleaseFactory,
         lambda release, by, kind=kind, facts=facts: releases.write_row(
             kind, release=release, by=by, **facts
         ),
     )
-    one(
+    add_case(
         verbs.CHANGE_ROW[kind],
         factory,
         lambda row, by, facts=facts: releases.change_row(row, by=by, **facts),
@@ -373,15 +379,15 @@ for verb, factory in zip(
     (f.TesterFactory, f.ErratumFactory, f.CostFactory, f.SaleFactory),
     strict=True,
 ):
-    one(verb, factory, lambda row, by: releases.take_row_off(row, by=by))
-one(
+    add_case(verb, factory, lambda row, by: releases.take_row_off(row, by=by))
+add_case(
     verbs.SELL,
     f.ReleaseFactory,
     lambda release, by: releases.sell(
         release=release, day=DAY, copies=2, net=1800, form_key=uuid4(), by=by
     ),
 )
-one(
+add_case(
     verbs.IMPORT_SALES,
     f.ReleaseFactory,
     lambda release, by: releases.import_sales(

@@ -32,13 +32,13 @@ def printed(width, length):
 
 
 def a_wish(name="shirt", **facts):
-    told = {"printed": (printed(1500, 1600),), "minutes": 240}
-    return Wish(name, **(told | facts))
+    usual = {"printed": (printed(1500, 1600),), "minutes": 240}
+    return Wish(name, **(usual | facts))
 
 
 def a_length(pk=1, **facts):
-    told = {"kind": "woven", "width": Decimal(1500), "left": Decimal(1900), "since": SINCE}
-    return ShelfLength(pk, **(told | facts))
+    usual = {"kind": "woven", "width": Decimal(1500), "left": Decimal(1900), "since": SINCE}
+    return ShelfLength(pk, **(usual | facts))
 
 
 @pytest.mark.parametrize(
@@ -98,8 +98,8 @@ def test_what_the_owner_said_goes_before_what_is_printed():
     ],
 )
 def test_the_first_check_that_fails_and_by_how_much(wish, length, short):
-    found = first_failed(a_wish(**wish), a_length(**length), 330)
-    assert found == short
+    failed = first_failed(a_wish(**wish), a_length(**length), 330)
+    assert failed == short
     assert bool(fitting([a_wish(**wish)], [a_length(**length)], 330)) == (short is None)
 
 
@@ -123,8 +123,8 @@ def test_short_of_both_is_not_nearly():
     coat = a_wish("coat", minutes=350, stops=False)
     short = a_length(left=Decimal(1550))
     assert nearly([coat], [short], 330) == []
-    assert [one.check for _, one in nearly([coat], [a_length()], 330)] == [Check.MINUTES]
-    assert [one.check for _, one in nearly([coat], [short], 360)] == [Check.CLOTH]
+    assert [short.check for _, short in nearly([coat], [a_length()], 330)] == [Check.MINUTES]
+    assert [short.check for _, short in nearly([coat], [short], 360)] == [Check.CLOTH]
 
 
 WIDTHS = [*(Decimal(n) for n in (900, 1120, 1140, 1400, 1480, 1500, 2100)), 45 * INCH, 60 * INCH]
@@ -155,7 +155,7 @@ WISHES = st.lists(
     st.builds(
         Wish,
         st.just(""),
-        st.lists(PRINTED, max_size=3, unique_by=lambda one: one.width).map(tuple),
+        st.lists(PRINTED, max_size=3, unique_by=lambda printed: printed.width).map(tuple),
         MAYBE_WIDE,
         st.none() | st.integers(0, 900),
         st.booleans(),

@@ -17,8 +17,8 @@ pytestmark = pytest.mark.postgres
 
 def hung(page: str) -> list[str]:
     """The cards as they hang, with the headings over them."""
-    found = re.findall(r"<h([23])[^>]*>(?:<a[^>]*>)?([^<]+)", page)
-    return [words.upper() if level == "2" else words for level, words in found]
+    headings = re.findall(r"<h([23])[^>]*>(?:<a[^>]*>)?([^<]+)", page)
+    return [words.upper() if level == "2" else words for level, words in headings]
 
 
 def follow(client, response) -> str:

@@ -23,7 +23,7 @@ def since(studio):
 
 
 @pytest.fixture
-def said(owner):
+def answered(owner):
     """The owner answers; gives the entry of the history."""
 
     def answer(make, answer, since):
@@ -33,19 +33,19 @@ def said(owner):
 
 
 @pytest.mark.parametrize("answer", [KEEP, UNSURE])
-def test_what_is_not_let_go_hangs_where_it_hung(answer, since, said):
+def test_what_is_not_let_go_hangs_where_it_hung(answer, since, answered):
     make = f.MakeFactory(state="lined_up", place=3)
-    said(make, answer, since)
+    answered(make, answer, since)
     make.refresh_from_db()
     assert (make.state, make.place) == ("lined_up", 3)
     assert Look.objects.get().answer == answer
 
 
-def test_what_is_let_go_frees_its_cloth_and_says_so(since, said):
+def test_what_is_let_go_frees_its_cloth_and_says_so(since, answered):
     plan = f.ClothPlanFactory(
         make__words="Blue coat", cloth__name="Boiled wool", mm=Decimal(2100), typed="2.1 m"
     )
-    entry = said(plan.make, LET_GO, since)
+    entry = answered(plan.make, LET_GO, since)
     plan.make.refresh_from_db()
     assert plan.make.state == "let_go"
     assert plan.make.let_go_at
@@ -54,39 +54,39 @@ def test_what_is_let_go_frees_its_cloth_and_says_so(since, said):
     assert freed_by(entry) == "Boiled wool is free for something else."
 
 
-def test_no_cloth_is_moved_by_letting_go(since, said):
+def test_no_cloth_is_moved_by_letting_go(since, answered):
     plan = f.ClothPlanFactory()
     before = ClothMove.objects.count()
-    said(plan.make, LET_GO, since)
+    answered(plan.make, LET_GO, since)
     plan.cloth.refresh_from_db()
     assert (plan.cloth.left_mm, ClothMove.objects.count()) == (3000, before)
 
 
-def test_the_same_answer_twice_is_one(since, said):
+def test_the_same_answer_twice_is_one(since, answered):
     make = f.MakeFactory()
-    assert said(make, LET_GO, since)
-    assert not said(make, LET_GO, since)
+    assert answered(make, LET_GO, since)
+    assert not answered(make, LET_GO, since)
     assert Look.objects.count() == 1
 
 
-def test_another_answer_in_the_same_sitting_replaces_the_first(since, said):
+def test_another_answer_in_the_same_sitting_replaces_the_first(since, answered):
     make = f.MakeFactory()
-    said(make, KEEP, since)
-    said(make, UNSURE, since)
+    answered(make, KEEP, since)
+    answered(make, UNSURE, since)
     assert Look.objects.get(undone_at=None).answer == UNSURE
 
 
-def test_what_is_put_away_cannot_be_answered_for(since, said):
+def test_what_is_put_away_cannot_be_answered_for(since, answered):
     make = f.MakeFactory(state="finished", finished_on=clock.today())
     with pytest.raises(MakeError, match="hangs no longer"):
-        said(make, KEEP, since)
+        answered(make, KEEP, since)
 
 
 @pytest.mark.parametrize("times", [1, 2])
-def test_taken_back_it_is_as_it_was(times, since, owner, said):
+def test_taken_back_it_is_as_it_was(times, since, owner, answered):
     plan = f.ClothPlanFactory(make__state="lined_up", mm=Decimal("2171.7"), typed="2 3/8 yd")
     f.ClothPlanFactory(make=plan.make)
-    entry = said(plan.make, LET_GO, since)
+    entry = answered(plan.make, LET_GO, since)
     for _ in range(times):
         history.undo(entry=entry, by=owner)
     make = Make.objects.get()
@@ -97,9 +97,9 @@ def test_taken_back_it_is_as_it_was(times, since, owner, said):
     assert queries.next_card(since) == make
 
 
-def test_what_was_taken_up_meanwhile_is_left_alone(since, owner, said):
+def test_what_was_taken_up_meanwhile_is_left_alone(since, owner, answered):
     make = f.ClothPlanFactory().make
-    entry = said(make, LET_GO, since)
+    entry = answered(make, LET_GO, since)
     ideas.take_up(make=make, by=owner)
     with pytest.raises(HistoryError, match="changed since"):
         history.undo(entry=entry, by=owner)
@@ -107,8 +107,8 @@ def test_what_was_taken_up_meanwhile_is_left_alone(since, owner, said):
 
 
 def test_of_two_the_last_word_counts(studio, owner):
-    one, other = f.MakeFactory.create_batch(2)
+    first, other = f.MakeFactory.create_batch(2)
     for _ in range(2):
-        actions.choose(rather=one, other=other, by=owner)
-    actions.choose(rather=other, other=one, by=owner)
-    assert list(Pair.objects.values_list("rather", "other")) == [(other.pk, one.pk)]
+        actions.choose(rather=first, other=other, by=owner)
+    actions.choose(rather=other, other=first, by=owner)
+    assert list(Pair.objects.values_list("rather", "other")) == [(other.pk, first.pk)]

@@ -39,8 +39,8 @@ def test_one_card_with_three_answers_and_a_way_out(owner_client, card):
 
 def test_an_answer_leads_to_the_next_card_and_undo_back_to_it(owner_client, card):
     since = hidden(owner_client.get(reverse("look-back")).content.decode(), "since")
-    told = {"answer": "let_go", "since": since}
-    page = owner_client.post(reverse("look-answer", args=[card.pk]), told, follow=True)
+    sent = {"answer": "let_go", "since": since}
+    page = owner_client.post(reverse("look-answer", args=[card.pk]), sent, follow=True)
     text = page.content.decode()
     assert "Let go, with thanks: Velvet cape. Green velvet is free for something else." in text
     assert page.context["make"].words == "Tote bag"
@@ -110,25 +110,25 @@ def test_two_cards_take_nine_queries(owner_client, cards, django_assert_num_quer
 @pytest.mark.parametrize("pick", [0, 1])
 def test_the_one_that_was_tapped_is_the_one_rather_sewn(owner_client, pick):
     makes = kept(2)
-    told = {"one": makes[0].pk, "other": makes[1].pk, "rather": makes[pick].pk}
-    page = owner_client.post(reverse("look-back-pairs"), told, follow=True)
+    sent = {"one": makes[0].pk, "other": makes[1].pk, "rather": makes[pick].pk}
+    page = owner_client.post(reverse("look-back-pairs"), sent, follow=True)
     assert Pair.objects.get().rather == makes[pick]
     assert "Wanted most" in page.content.decode()
 
 
 def test_neither_leads_to_the_next_two(owner_client):
-    one, other, third = kept(3)
-    told = {"one": one.pk, "other": other.pk}
-    page = owner_client.post(reverse("look-back-pairs"), told, follow=True)
+    first, other, third = kept(3)
+    sent = {"one": first.pk, "other": other.pk}
+    page = owner_client.post(reverse("look-back-pairs"), sent, follow=True)
     assert not Pair.objects.exists()
     assert third in [make for make, _ in page.context["two"]]
 
 
 @pytest.mark.parametrize("wrong", ["same", "third", "none"])
 def test_what_is_no_choice_between_the_two_is_refused(owner_client, wrong):
-    one, other, third = kept(3)
-    told = {"one": one.pk, "other": other.pk, "rather": one.pk}
-    told |= {"same": {"other": one.pk}, "third": {"rather": third.pk}, "none": {"one": ""}}[wrong]
-    page = owner_client.post(reverse("look-back-pairs"), told, follow=True)
+    first, other, third = kept(3)
+    sent = {"one": first.pk, "other": other.pk, "rather": first.pk}
+    sent |= {"same": {"other": first.pk}, "third": {"rather": third.pk}, "none": {"one": ""}}[wrong]
+    page = owner_client.post(reverse("look-back-pairs"), sent, follow=True)
     assert "Choose one of the two, or neither." in page.content.decode()
     assert not Pair.objects.exists()

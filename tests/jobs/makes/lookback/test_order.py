@@ -17,9 +17,9 @@ def days_ago(days):
     return clock.now() - timedelta(days=days)
 
 
-def looked(make, days, **told):
+def looked(make, days, **facts):
     return Look.objects.create(
-        make=make, at=days_ago(days), **{"answer": KEEP, "was": "idea"} | told
+        make=make, at=days_ago(days), **{"answer": KEEP, "was": "idea"} | facts
     )
 
 

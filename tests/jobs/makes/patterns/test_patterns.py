@@ -24,9 +24,9 @@ def needs(*rows: tuple[str, str, str]) -> dict[str, str]:
 FIELDS = ("size", "width", "length")
 
 
-def send(client, pk: int | None = None, **told):
+def send(client, pk: int | None = None, **sent):
     address = reverse("pattern-edit", args=[pk]) if pk else reverse("pattern-new")
-    return client.post(address, NO_ROWS | told)
+    return client.post(address, NO_ROWS | sent)
 
 
 def test_its_name_is_enough(owner_client, studio):
@@ -65,7 +65,7 @@ def test_changing_writes_the_table_anew(owner_client, studio):
 
 
 @pytest.mark.parametrize(
-    ("row", "said"),
+    ("row", "message"),
     [
         (("", "150 cm", ""), "Write the length too."),
         (("", "", "2 m"), "Write the width too."),
@@ -73,9 +73,9 @@ def test_changing_writes_the_table_anew(owner_client, studio):
         (("", "150 cm", "-2"), "Write a length such as"),
     ],
 )
-def test_half_a_row_is_asked_about_and_nothing_is_lost(owner_client, studio, row, said):
+def test_half_a_row_is_asked_about_and_nothing_is_lost(owner_client, studio, row, message):
     page = send(owner_client, name="Coat", notions="four buttons", **needs(row)).text
-    assert said in page
+    assert message in page
     assert "four buttons" in page
     assert not Pattern.objects.exists()
 

@@ -31,8 +31,8 @@ def names(release: Release) -> list[str]:
     return [stage.name for stage in release.stages.all()]
 
 
-def three(**told) -> tuple[Release, list[Stage]]:
-    release = f.ReleaseFactory(**told)
+def three(**facts) -> tuple[Release, list[Stage]]:
+    release = f.ReleaseFactory(**facts)
     return release, [f.StageFactory(release=release, name=name) for name in ("a", "b", "c")]
 
 
@@ -166,11 +166,11 @@ def test_a_row_is_written_once_changed_and_taken_off(kind, facts, owner):
 
 def test_a_sale_written_by_hand_counts_once(owner):
     release, key = f.ReleaseFactory(), uuid4()
-    told = {"release": release, "day": TODAY, "copies": 2, "net": 1800, "by": owner}
+    facts = {"release": release, "day": TODAY, "copies": 2, "net": 1800, "by": owner}
     for _ in range(2):
-        actions.sell(**told, form_key=key)
+        actions.sell(**facts, form_key=key)
     assert Sale.objects.count() == 1
-    actions.sell(**told, form_key=uuid4())
+    actions.sell(**facts, form_key=uuid4())
     assert Sale.objects.count() == 2
 
 

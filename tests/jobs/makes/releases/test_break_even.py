@@ -18,12 +18,12 @@ from jobs.makes.break_even import (
 )
 
 
-def facts(**told) -> Facts:
+def facts(**known) -> Facts:
     nothing = {
         "price": 1200, "fee_percent": Decimal(0), "fee_amount": 0, "rate": 4000,
         "minutes_spent": 60, "minutes_to_go": 0, "costs": 0, "earned": 0,
     }  # fmt: skip
-    return Facts(**nothing | told)
+    return Facts(**nothing | known)
 
 
 def test_61_hours_in_and_34_to_go_at_9_net_and_40_an_hour():
@@ -31,10 +31,10 @@ def test_61_hours_in_and_34_to_go_at_9_net_and_40_an_hour():
 
     To check: 422 x 9.00 = 3798.00, which is 2.00 short; 423 x 9.00 = 3807.00.
     """
-    found = break_even(facts(price=900, minutes_spent=61 * 60, minutes_to_go=34 * 60))
-    assert (found.net, found.worth, found.outlay) == (900, 380_000, 380_000)
-    assert (found.copies, found.copies_to_go) == (423, 423)
-    assert 422 * 900 < found.outlay <= 423 * 900
+    sums = break_even(facts(price=900, minutes_spent=61 * 60, minutes_to_go=34 * 60))
+    assert (sums.net, sums.worth, sums.outlay) == (900, 380_000, 380_000)
+    assert (sums.copies, sums.copies_to_go) == (423, 423)
+    assert 422 * 900 < sums.outlay <= 423 * 900
 
 
 def test_with_fees_costs_and_sales():
@@ -46,15 +46,15 @@ def test_with_fees_costs_and_sales():
     Sold so far for 250.58: 926.93 - 250.58 = 676.35; 676.35 / 11.39 = 59.38, so 60 to go.
     An hour so far: (250.58 - 145.60) / (1225 / 60) = 104.98 x 60 / 1225 = 5.1419, so 5.14.
     """
-    found = break_even(
+    sums = break_even(
         facts(
             price=1250, fee_percent=Decimal("6.5"), fee_amount=30, rate=3200,
             minutes_spent=20 * 60 + 25, minutes_to_go=4 * 60, costs=14_560, earned=25_058,
         )
     )  # fmt: skip
-    assert (found.net, found.worth, found.outlay) == (1139, 78_133, 92_693)
-    assert (found.copies, found.copies_to_go) == (82, 60)
-    assert (found.still_to_earn, found.hour) == (67_635, 514)
+    assert (sums.net, sums.worth, sums.outlay) == (1139, 78_133, 92_693)
+    assert (sums.copies, sums.copies_to_go) == (82, 60)
+    assert (sums.still_to_earn, sums.hour) == (67_635, 514)
 
 
 def test_to_the_copy_where_it_comes_out_even():
@@ -65,13 +65,13 @@ def test_to_the_copy_where_it_comes_out_even():
 
 def test_yen_have_no_decimals():
     """1000 yen less 5.6 % = 56 and 40 fixed: 904. 10 h x 3000 = 30000; 30000 / 904 = 33.2: 34."""
-    told = {"price": 1000, "fee_percent": Decimal("5.6"), "fee_amount": 40, "rate": 3000}
-    found = break_even(facts(**told, minutes_spent=600))
-    assert (found.net, found.copies) == (904, 34)
+    known = {"price": 1000, "fee_percent": Decimal("5.6"), "fee_amount": 40, "rate": 3000}
+    sums = break_even(facts(**known, minutes_spent=600))
+    assert (sums.net, sums.copies) == (904, 34)
 
 
 @pytest.mark.parametrize(
-    "told",
+    "known",
     [
         {"price": None},
         {"price": 0},
@@ -80,10 +80,10 @@ def test_yen_have_no_decimals():
     ],
     ids=["no price", "given away", "the fee is the price", "the fees are more"],
 )
-def test_what_brings_nothing_never_breaks_even(told):
-    found = break_even(facts(**told))
-    assert found.net <= 0
-    assert (found.copies, found.copies_to_go) == (None, None)
+def test_what_brings_nothing_never_breaks_even(known):
+    sums = break_even(facts(**known))
+    assert sums.net <= 0
+    assert (sums.copies, sums.copies_to_go) == (None, None)
 
 
 def test_once_it_has_earned_enough_nothing_is_to_go():
@@ -100,16 +100,16 @@ def test_an_hour_may_have_earned_less_than_nothing_and_none_before_the_first():
 
 
 @pytest.mark.parametrize(
-    ("told", "missing"),
+    ("known", "missing"),
     [
         ({"rate": None}, [RATE]),
         ({"minutes_spent": 0}, [HOURS]),
         ({"rate": None, "minutes_spent": 0}, [RATE, HOURS]),
     ],
 )
-def test_too_few_facts_are_named(told, missing):
+def test_too_few_facts_are_named(known, missing):
     with pytest.raises(MissingFactsError, match="Still missing: ") as refused:
-        break_even(facts(**told))
+        break_even(facts(**known))
     assert refused.value.missing == missing
 
 

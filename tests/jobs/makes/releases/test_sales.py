@@ -160,8 +160,8 @@ def test_no_file_at_all(owner_client, release):
     assert beside(page, "file") == "Choose a file."
 
 
-def write(client, release, **told):
-    sent = {"day": "2026-03-04", "copies": "3", "net": "27", "form_key": str(uuid4())} | told
+def write(client, release, **typed):
+    sent = {"day": "2026-03-04", "copies": "3", "net": "27", "form_key": str(uuid4())} | typed
     return client.post(reverse("sales", args=[release.pk]), sent)
 
 

@@ -15,10 +15,10 @@ METRE = Decimal(1000)
 def guarded(job: Job, turn: int) -> str:
     """As the page does: cut, unless there is too little."""
     cloth = Cloth.objects.order_by("pk")[turn]
-    told = {"by": User.objects.get(), "length": parse_cloth("1", "m"), "form_key": uuid4()}
+    facts = {"by": User.objects.get(), "length": parse_cloth("1", "m"), "form_key": uuid4()}
     job.meet(f"turn {turn}")
     try:
-        actions.cut(cloth=cloth, **told)
+        actions.cut(cloth=cloth, **facts)
     except actions.ShelfError:
         return "refused"
     return "cut"
@@ -30,6 +30,6 @@ def unguarded(job: Job, turn: int) -> str:
     job.meet(f"turn {turn}")
     if cloth.left_mm < METRE:
         return "refused"
-    told = {"why": ClothMove.Why.CUT, "mm": -METRE, "typed": "1 m", "by": User.objects.get()}
-    ClothMove.objects.create(cloth=cloth, day="2026-03-01", form_key=uuid4(), **told)
+    facts = {"why": ClothMove.Why.CUT, "mm": -METRE, "typed": "1 m", "by": User.objects.get()}
+    ClothMove.objects.create(cloth=cloth, day="2026-03-01", form_key=uuid4(), **facts)
     return "cut"

@@ -97,7 +97,7 @@ def test_sent_twice_is_one_cut(owner_client, linen):
 
 
 @pytest.mark.parametrize(
-    ("name", "sent", "said"),
+    ("name", "sent", "message"),
     [
         ("cloth-back", {"length": "50 cm"}, "3.5 m left"),
         ("cloth-give", {"length": ""}, "Nothing is left of it"),
@@ -105,10 +105,10 @@ def test_sent_twice_is_one_cut(owner_client, linen):
         ("cloth-wash", {"before": "3", "after": "2.85", "whole": "all"}, "Shrinks along 5 %"),
     ],
 )
-def test_each_step_has_a_page_and_leads_back(owner_client, linen, name, sent, said):
+def test_each_step_has_a_page_and_leads_back(owner_client, linen, name, sent, message):
     page = owner_client.get(reverse(name, args=[linen.pk]))
     assert "3 m left, 140 cm wide." in words(page)
-    assert said in words(post(owner_client, name, linen, **sent))
+    assert message in words(post(owner_client, name, linen, **sent))
 
 
 def test_washed_with_a_wrong_measure_says_so_there(owner_client, linen):
