@@ -199,10 +199,10 @@ def another(field, value):
         return not value
     made = {
         datetime: lambda: value + timedelta(seconds=1),
-        date: lambda: value + timedelta(days=1),
+        date: lambda: value + timedelta(days=3653 if field.unique else 1),
         time: lambda: time(3, 21),
         Decimal: lambda: value + 1,
-        int: lambda: value + 1 if value < 1000 else value - 1,
+        int: lambda: value + 1000 if field.unique else value + (1 if value < 1000 else -1),
         UUID: uuid4,
         str: lambda: ("x" + value)[: field.max_length] if value != "x" else "y",
         list: lambda: [*value, "other"],

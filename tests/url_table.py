@@ -111,6 +111,8 @@ SHOP = {
     "password": Row(),
     "looks": money(),
     "studio-settings": money(),
+    "studio-changes": money(),
+    "studio-undo": money_verb(data={"entry": "0"}, owner=404),
     "studio-profile": money(),
     "studio-papers": money(),
     "studio-taxes": money(),

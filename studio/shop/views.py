@@ -3,7 +3,11 @@
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.forms import AuthenticationForm, SetPasswordForm
+from django.contrib.auth.forms import (
+    AuthenticationForm,
+    PasswordChangeForm,
+    SetPasswordForm,
+)
 from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -11,8 +15,9 @@ from django.urls import reverse_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from studio.shop import actions, clock
+from studio.shop import actions, clock, history
 from studio.shop.forms import Chips, ModelForm
+from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
 from studio.shop.settings_forms import (
@@ -51,9 +56,13 @@ class Password(PasswordChangeView):
     template_name = "shop/password.html"
     success_url = reverse_lazy("today")
 
-    def form_valid(self, form: object) -> HttpResponse:
+    def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
+        person = form.user
+        password = form.cleaned_data["new_password1"]
+        actions.set_password(person=person, password=password, by=person)
+        update_session_auth_hash(self.request, person)
         messages.success(self.request, "Your password is changed. Other devices log in anew.")
-        return super().form_valid(form)  # type: ignore[arg-type]
+        return redirect(self.get_success_url())
 
 
 @owner_only
@@ -72,6 +81,26 @@ def settings(request: StudioRequest) -> HttpResponse:
 
 
 @owner_only
+@require_safe
+def changes(request: StudioRequest) -> HttpResponse:
+    """What was done to the studio itself, latest first."""
+    entries = history.of(request.studio)
+    return changes_page(
+        request,
+        entries,
+        title="Changes to the studio",
+        back="studio-settings",
+        undo_at="studio-undo",
+    )
+
+
+@owner_only
+@require_POST
+def undo(request: StudioRequest) -> HttpResponse:
+    return undo_step(request, history.of(request.studio), back="studio-changes")
+
+
+@owner_only
 def profile(request: StudioRequest) -> HttpResponse:
     studio = Profile.objects.get(pk=1)
     form = ProfileForm(request.POST or None, instance=studio, country=studio.country)
@@ -86,7 +115,7 @@ def papers(request: StudioRequest) -> HttpResponse:
 
 def _edit(request: StudioRequest, form: ModelForm, title: str) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        actions.save_profile(studio=form.instance, fields=list(form.fields))
+        actions.save_profile(studio=form.instance, fields=list(form.fields), by=request.user)
         messages.success(request, f"{title}: saved.")
         return redirect("studio-settings")
     return render(request, "shop/settings_form.html", {"form": form, "title": title})
@@ -96,7 +125,7 @@ def _edit(request: StudioRequest, form: ModelForm, title: str) -> HttpResponse:
 def taxes(request: StudioRequest) -> HttpResponse:
     form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
     if request.method == "POST" and form.is_valid():
-        actions.save_profile(studio=form.instance, fields=list(form.fields))
+        actions.save_profile(studio=form.instance, fields=list(form.fields), by=request.user)
         messages.success(request, "Taxes: saved.")
         return redirect("studio-settings")
     classes = TaxClass.objects.prefetch_related("rates")
@@ -107,7 +136,7 @@ def taxes(request: StudioRequest) -> HttpResponse:
 def tax_new(request: StudioRequest) -> HttpResponse:
     form = NewTaxForm(request.POST or None, initial={"valid_from": clock.today()})
     if request.method == "POST" and form.is_valid():
-        made = actions.add_tax(tax=form.named_rate())
+        made = actions.add_tax(tax=form.named_rate(), by=request.user)
         messages.success(request, f"“{made.name}” added.")
         return redirect("studio-taxes")
     return render(request, "shop/settings_form.html", {"form": form, "title": "A new tax"})
@@ -119,7 +148,7 @@ def tax(request: StudioRequest, pk: int) -> HttpResponse:
     tax_class = get_object_or_404(TaxClass, pk=pk)
     form = TaxClassForm(request.POST or None, instance=tax_class)
     if request.method == "POST" and form.is_valid():
-        form.save()
+        actions.save_tax(tax_class=form.instance, by=request.user)
         messages.success(request, f"“{tax_class.name}” saved.")
         return redirect("studio-taxes")
     rate_form = TaxRateForm(initial={"valid_from": clock.today()})
@@ -133,7 +162,7 @@ def rate_new(request: StudioRequest, pk: int) -> HttpResponse:
     rate_form = TaxRateForm(request.POST)
     if rate_form.is_valid():
         try:
-            actions.add_rate(tax_class=tax_class, **rate_form.cleaned_data)
+            actions.add_rate(tax_class=tax_class, by=request.user, **rate_form.cleaned_data)
         except actions.RateError as error:
             rate_form.add_error("valid_from", str(error))
         else:
@@ -154,7 +183,7 @@ def _show(
 def rate_remove(request: StudioRequest, pk: int) -> HttpResponse:
     rate = get_object_or_404(TaxRate, pk=pk)
     try:
-        actions.remove_rate(rate=rate)
+        actions.remove_rate(rate=rate, by=request.user)
     except actions.RateError as error:
         messages.error(request, str(error))
     return redirect("studio-tax", pk=rate.tax_class_id)
@@ -163,8 +192,9 @@ def rate_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 @require_POST
 def tax_remove(request: StudioRequest, pk: int) -> HttpResponse:
+    tax_class = get_object_or_404(TaxClass, pk=pk)
     try:
-        actions.remove_tax_class(tax_class=get_object_or_404(TaxClass, pk=pk))
+        actions.remove_tax_class(tax_class=tax_class, by=request.user)
     except actions.TaxClassInUseError as error:
         messages.error(request, str(error))
     return redirect("studio-taxes")
@@ -177,8 +207,10 @@ def week(request: StudioRequest) -> HttpResponse:
     if request.method == "POST":
         checked = [days.is_valid(), promise.is_valid()]
         if all(checked):
-            actions.save_week(days=days.week())
-            actions.save_profile(studio=promise.instance, fields=list(promise.fields))
+            actions.save_week(days=days.week(), by=request.user)
+            actions.save_profile(
+                studio=promise.instance, fields=list(promise.fields), by=request.user
+            )
             messages.success(request, "Working week: saved.")
             return redirect("studio-settings")
     return render(request, "shop/week.html", {"days": days, "promise": promise})
@@ -188,7 +220,7 @@ def week(request: StudioRequest) -> HttpResponse:
 def days_off(request: StudioRequest) -> HttpResponse:
     form = DaysOffForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
-        count = actions.add_days_off(**form.cleaned_data)
+        count = actions.add_days_off(by=request.user, **form.cleaned_data)
         messages.success(request, f"Closed on {count} more {'day' if count == 1 else 'days'}.")
         return redirect("studio-days-off")
     year = clock.today().year
@@ -202,7 +234,7 @@ def holidays(request: StudioRequest) -> HttpResponse:
     """Close on the public holidays of this year or the next."""
     this_year = clock.today().year
     year = this_year + 1 if request.POST.get("year") == str(this_year + 1) else this_year
-    count = actions.add_public_holidays(country=request.studio.country, year=year)
+    count = actions.add_public_holidays(country=request.studio.country, year=year, by=request.user)
     messages.success(request, f"{count} public holidays of {year} added.")
     return redirect("studio-days-off")
 
@@ -210,7 +242,7 @@ def holidays(request: StudioRequest) -> HttpResponse:
 @owner_only
 @require_POST
 def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
-    actions.remove_day_off(day_off=get_object_or_404(DayOff, pk=pk))
+    actions.remove_day_off(day_off=get_object_or_404(DayOff, pk=pk), by=request.user)
     return redirect("studio-days-off")
 
 
@@ -231,6 +263,7 @@ def person_new(request: StudioRequest) -> HttpResponse:
             first_name=form.cleaned_data["first_name"],
             role=form.cleaned_data["role"],
             password=form.cleaned_data["password1"],
+            by=request.user,
         )
         messages.success(request, f"{made.shown_name} can log in now.")
         return redirect("studio-people")
@@ -244,7 +277,8 @@ def person_password(request: StudioRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     form = SetPasswordForm(person, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        actions.set_password(person=person, password=form.cleaned_data["new_password1"])
+        password = form.cleaned_data["new_password1"]
+        actions.set_password(person=person, password=password, by=request.user)
         if person == request.user:
             update_session_auth_hash(request, person)
         messages.success(request, f"{person.shown_name} has a new password.")
@@ -258,7 +292,7 @@ def person_password(request: StudioRequest, pk: int) -> HttpResponse:
 def person_out(request: StudioRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
     try:
-        actions.show_out(person=person)
+        actions.show_out(person=person, by=request.user)
     except actions.LastOwnerError as error:
         messages.error(request, str(error))
     else:
@@ -270,7 +304,7 @@ def person_out(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def person_back(request: StudioRequest, pk: int) -> HttpResponse:
     person = get_object_or_404(User, pk=pk)
-    actions.let_back(person=person)
+    actions.let_back(person=person, by=request.user)
     messages.success(request, f"{person.shown_name} can log in again.")
     return redirect("studio-people")
 

@@ -99,9 +99,9 @@ def test_the_last_owner_stays(owner_client, owner):
 
 def test_one_of_two_owners_may_go(owner):
     second = UserFactory(username="second")
-    actions.show_out(person=owner)
+    actions.show_out(person=owner, by=owner)
     with pytest.raises(actions.LastOwnerError):
-        actions.show_out(person=second)
+        actions.show_out(person=second, by=owner)
 
 
 @pytest.mark.parametrize("rows", [1, 3])

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from studio.shop import actions
-from studio.shop.models import Profile
+from studio.shop.models import Entry, Profile, User
 from tests.factories import NumberSeriesFactory
 from tests.studio.shop.first_run_form import Fields
 
@@ -48,16 +48,16 @@ def test_the_currency_changes_only_before_the_first_ticket(owner_client, studio)
     assert studio.name == "Renamed"
 
 
-def test_the_action_refuses_the_currency_too(studio):
+def test_the_action_refuses_the_currency_too(studio, owner):
     NumberSeriesFactory()
     studio.currency = "JPY"
     with pytest.raises(actions.CurrencyFixedError):
-        actions.save_profile(studio=studio, fields=["currency"])
+        actions.save_profile(studio=studio, fields=["currency"], by=owner)
 
 
-def test_a_field_that_was_not_asked_for_is_not_saved(studio):
+def test_a_field_that_was_not_asked_for_is_not_saved(studio, owner):
     studio.name, studio.city = "Other", "Elsewhere"
-    actions.save_profile(studio=studio, fields=["city"])
+    actions.save_profile(studio=studio, fields=["city"], by=owner)
     studio.refresh_from_db()
     assert (studio.name, studio.city) == ("Larkfield Sewing Room", "Elsewhere")
 
@@ -98,3 +98,42 @@ def test_script_in_the_address_stays_text(owner_client, studio):
     page = owner_client.get(reverse("studio-settings")).text
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
     assert "<script>alert" not in page
+
+
+def test_what_was_changed_is_told_and_taken_back(owner_client, studio):
+    change(owner_client, "studio-profile", name="Renamed")
+    page = owner_client.get(reverse("studio-changes"))
+    assert "The studio, changed: studio name." in page.text
+    entry = page.context["latest"].pk
+    answer = owner_client.post(reverse("studio-undo"), {"entry": entry}, follow=True)
+    assert "Undone." in answer.text
+    studio.refresh_from_db()
+    assert studio.name == "Larkfield Sewing Room"
+
+
+def test_a_currency_is_not_taken_back_once_tickets_are_written_in_it(owner_client, studio):
+    change(owner_client, "studio-profile", currency="GBP")
+    NumberSeriesFactory()
+    entry = owner_client.get(reverse("studio-changes")).context["latest"].pk
+    answer = owner_client.post(reverse("studio-undo"), {"entry": entry}, follow=True)
+    assert "so the currency stays" in answer.text
+    studio.refresh_from_db()
+    assert studio.currency == "GBP"
+
+
+def test_no_password_is_written_down(owner_client, owner):
+    actions.set_password(person=owner, password="a long sentence of hems", by=owner)
+    for person in (owner, actions.add_person(**BEA, by=owner)):
+        person.refresh_from_db()
+        texts = " ".join(f"{entry.parameters} {entry.changes}" for entry in Entry.objects.all())
+        assert person.shown_name in texts
+        assert person.password not in texts
+        assert "sentence of hems" not in texts
+
+
+BEA = {
+    "username": "bea",
+    "first_name": "Bea",
+    "password": "a long sentence of hems",
+    "role": User.Role.HELPER,
+}

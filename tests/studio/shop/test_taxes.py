@@ -118,10 +118,10 @@ def test_a_rate_that_would_rewrite_the_past_or_makes_no_sense(
     assert repairs.rates.count() == 2
 
 
-def test_two_rates_cannot_begin_on_one_day(at_noon, repairs):
-    actions.add_rate(tax_class=repairs, percent=Decimal(9), valid_from=at_noon)
+def test_two_rates_cannot_begin_on_one_day(at_noon, repairs, owner):
+    actions.add_rate(tax_class=repairs, percent=Decimal(9), valid_from=at_noon, by=owner)
     with pytest.raises(actions.RateError, match="begins on that day already"):
-        actions.add_rate(tax_class=repairs, percent=Decimal(8), valid_from=at_noon)
+        actions.add_rate(tax_class=repairs, percent=Decimal(8), valid_from=at_noon, by=owner)
 
 
 def test_only_a_rate_that_has_held_on_no_past_day_can_be_taken_back(at_noon, owner_client, repairs):
