@@ -55,10 +55,10 @@ class Ticket(models.Model):
 
     number = models.CharField(max_length=12, unique=True)
     client = models.ForeignKey(Client, models.PROTECT, related_name="tickets")
-    state = models.CharField(max_length=10, choices=State, default=State.RECEIVED, db_index=True)
-    received_at = models.DateTimeField(db_index=True)
+    state = models.CharField(max_length=10, choices=State, default=State.RECEIVED)
+    received_at = models.DateTimeField()
     received_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    promise_at = models.DateTimeField(db_index=True)
+    promise_at = models.DateTimeField()
     wanted_by = models.DateField(null=True, blank=True)
     event = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True, max_length=4000)
@@ -84,6 +84,11 @@ class Ticket(models.Model):
 
     class Meta:
         ordering = ["-received_at", "-pk"]
+        indexes = [
+            models.Index(fields=["received_at", "id"], name="tickets_by_receipt"),
+            models.Index(fields=["promise_at", "id"], name="tickets_by_promise"),
+            models.Index(fields=["state", "promise_at"], name="tickets_by_state"),
+        ]
 
     def __str__(self) -> str:
         return self.number

@@ -5,7 +5,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 
-from django.db.models import Count, Prefetch, Q, QuerySet
+from django.db.models import Count, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models.functions import Coalesce
 from django.http import Http404
 
 from clients.models import Client
@@ -40,9 +41,13 @@ def agreements_of(ticket: Ticket) -> list[Agreement]:
 
 
 def ticket_list() -> QuerySet[Ticket]:
-    """Tickets with client and number of pieces, newest first, in one query."""
-    pieces = Count("garments", filter=Q(garments__removed_at=None), distinct=True)
-    return Ticket.objects.select_related("client").annotate(pieces=pieces)
+    """Tickets with client and number of pieces, newest first, in one query.
+
+    Pieces are counted for the rows of the page alone, which a join over all tickets would not do.
+    """
+    here = Garment.objects.filter(ticket=OuterRef("pk"), removed_at=None)
+    counted = here.order_by().values("ticket").annotate(count=Count("pk")).values("count")
+    return Ticket.objects.select_related("client").annotate(pieces=Coalesce(Subquery(counted), 0))
 
 
 def pieces_here(client: Client) -> list[Garment]:

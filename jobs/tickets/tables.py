@@ -11,12 +11,14 @@ from studio.shop.text import fold
 
 
 class TicketTable(tables.StudioTable):
+    """Every order ends in the tickets' own, so that no row stands on two pages."""
+
     number = tables.Column(linkify=True)
-    client = tables.Column(accessor="client__name", order_by="client__name_key")
-    pieces = tables.NumberColumn()
-    state = tables.Column()
-    promise_at = tables.DayColumn("Promised")
-    received_at = tables.DayColumn("Received")
+    client = tables.Column(accessor="client__name", order_by=("client__name_key", "-pk"))
+    pieces = tables.NumberColumn(order_by=("pieces", "-pk"))
+    state = tables.Column(order_by=("state", "-pk"))
+    promise_at = tables.DayColumn("Promised", order_by=("promise_at", "pk"))
+    received_at = tables.DayColumn("Received", order_by=("received_at", "pk"))
 
     class Meta:
         model = Ticket

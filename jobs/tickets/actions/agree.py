@@ -7,7 +7,6 @@ from datetime import datetime
 from typing import Any
 from uuid import uuid4
 
-from django.core.files.base import ContentFile
 from django.db import IntegrityError, transaction
 
 from clients.actions import GoneError, held
@@ -26,6 +25,7 @@ from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
+from studio.shop.stored_files import atomic_with_files, save_with_file
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -283,7 +283,7 @@ def _letter(index: int) -> str:
     return (LETTERS[first - 1] if first else "") + LETTERS[second]
 
 
-@transaction.atomic
+@atomic_with_files()
 def give_initials(
     *, agreement: Agreement, way: str, letters: str, by: User, ink: bytes = b""
 ) -> Initials:
@@ -308,8 +308,9 @@ def give_initials(
         raise TicketError("Initials on the glass are drawn, those on paper are not.")
     initials = Initials(agreement=agreement, way=way, letters=letters, at=clock.now(), by=by)
     if ink:
-        initials.file.save(f"{uuid4().hex}.png", ContentFile(ink), save=False)
-    initials.save()
+        save_with_file(initials.file, f"{uuid4().hex}.png", ink)
+    else:
+        initials.save()
     facts = {"version": agreement.version, "way": way.label, "letters": letters}
     note(verbs.INITIALLED, about=ticket, by=by, **facts)
     return initials

@@ -6,7 +6,6 @@ from datetime import timedelta
 from typing import Any
 from uuid import UUID, uuid4
 
-from django.core.files.base import ContentFile
 from django.core.files.uploadedfile import UploadedFile
 
 from jobs.tickets import verbs
@@ -16,8 +15,10 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import User
 from studio.shop.pictures import FreshPicture, redraw
+from studio.shop.stored_files import atomic_with_files, save_with_file
 
 FORGOTTEN = timedelta(days=2)
+MOST_MARKS = 20  # on one photograph; more nobody can tell apart
 
 
 def keep(upload: "UploadedFile[Any]", *, form_key: UUID) -> Photo:
@@ -26,19 +27,21 @@ def keep(upload: "UploadedFile[Any]", *, form_key: UUID) -> Photo:
     Those of forms that nobody has saved for `FORGOTTEN` are thrown away.
     Raises ``studio.shop.pictures.PictureError``.
     """
-    photo = _store(redraw(upload))
-    photo.form_key = form_key
-    photo.save()
+    picture = redraw(upload)
+    with atomic_with_files():
+        photo = _store(picture, form_key=form_key)
     _throw_away_forgotten()
     return photo
 
 
 def add(picture: FreshPicture, *, garment: Garment, by: User) -> Photo:
     """A photograph of a garment that is already on a ticket."""
-    with record(verbs.PHOTOGRAPHED, about=garment.ticket, by=by, letter=garment.letter) as step:
-        photo = _store(picture)
-        photo.garment = garment
-        photo.save()
+    ticket, letter = garment.ticket, garment.letter
+    with (
+        atomic_with_files(),
+        record(verbs.PHOTOGRAPHED, about=ticket, by=by, letter=letter) as step,
+    ):
+        photo = _store(picture, garment=garment)
         step.add(photo)
     return photo
 
@@ -50,13 +53,10 @@ def _throw_away_forgotten() -> None:
         photo.file.delete(save=False)
 
 
-def _store(picture: FreshPicture) -> Photo:
-    photo = Photo(width=picture.width, height=picture.height)
-    photo.file.save(f"{uuid4().hex}.jpg", ContentFile(picture.jpeg), save=False)
+def _store(picture: FreshPicture, **owner: Any) -> Photo:
+    photo = Photo(width=picture.width, height=picture.height, **owner)
+    save_with_file(photo.file, f"{uuid4().hex}.jpg", picture.jpeg)
     return photo
-
-
-MOST = 20  # on one photograph; more nobody can tell apart
 
 
 def place_mark(*, photo: Photo, across: int, down: int, words: str, by: User) -> Mark:
@@ -74,8 +74,8 @@ def place_mark(*, photo: Photo, across: int, down: int, words: str, by: User) ->
         standing = photo.marks.filter(removed_at=None)
         if twin := standing.filter(across=across, down=down, words=words).first():
             return twin
-        if standing.count() >= MOST:
-            raise TicketError(f"{MOST} marks are on this picture. Take another photograph.")
+        if standing.count() >= MOST_MARKS:
+            raise TicketError(f"{MOST_MARKS} marks are on this picture. Take another photograph.")
         mark = Mark.objects.create(
             photo=photo, across=across, down=down, words=words, at=clock.now(), by=by
         )

@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.actions.lock import TicketError
-from jobs.tickets.actions.photographs import MOST, place_mark, remove_mark
+from jobs.tickets.actions.photographs import MOST_MARKS, place_mark, remove_mark
 from jobs.tickets.models import Mark
 from jobs.tickets.queries import marked_photo, marked_photos
 from studio.shop import clock
@@ -94,9 +94,9 @@ def test_what_stood_then_is_still_known(put, photo, ticket, owner):
 
 
 def test_nobody_can_tell_a_hundred_marks_apart(put):
-    for number in range(MOST):
+    for number in range(MOST_MARKS):
         put(across=number)
-    with pytest.raises(TicketError, match=f"{MOST} marks are on this picture"):
+    with pytest.raises(TicketError, match=f"{MOST_MARKS} marks are on this picture"):
         put("one more")
 
 
@@ -170,7 +170,7 @@ def test_a_tap_before_the_words_keeps_its_place(helper_client, photo):
 
 
 def test_too_much_at_once_is_said_on_the_page(helper_client, photo, put):
-    for number in range(MOST):
+    for number in range(MOST_MARKS):
         put(across=number)
     told = {"words": "one more", "across": "50", "down": "50"}
     page = helper_client.post(reverse("photo-marks", args=[photo.pk]), told, follow=True).text
