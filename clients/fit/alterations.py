@@ -137,7 +137,7 @@ SPREAD = 30  # mm round the leg; more is spread above and below the knee: trade 
 
 
 @dataclass(frozen=True)
-class Place:
+class LegPlace:
     """One height of the leg, ``below_knee`` mm down: its flat width now and then."""
 
     name: str
@@ -153,12 +153,12 @@ class Place:
 
 @dataclass(frozen=True)
 class Taper:
-    knee: Place
-    middle: Place
-    hem: Place
+    knee: LegPlace
+    middle: LegPlace
+    hem: LegPlace
 
     @property
-    def places(self) -> tuple[Place, ...]:
+    def places(self) -> tuple[LegPlace, ...]:
         return (self.knee, self.middle, self.hem)
 
     @property
@@ -189,9 +189,9 @@ def taper(*, knee: Mm, hem: Mm, new_knee: Mm, new_hem: Mm, knee_to_hem: Mm) -> T
     if exact(new_knee) > exact(knee) or exact(new_hem) > exact(hem):
         raise FitError("A taper only takes away: the new width is wider than the old one.")
     down = exact(knee_to_hem)
-    top = Place("Knee", Fraction(0), exact(knee), exact(new_knee))
-    bottom = Place("Hem", down, exact(hem), exact(new_hem))
-    middle = Place("Halfway", down / 2, (top.now + bottom.now) / 2, (top.then + bottom.then) / 2)
+    top = LegPlace("Knee", Fraction(0), exact(knee), exact(new_knee))
+    bottom = LegPlace("Hem", down, exact(hem), exact(new_hem))
+    middle = LegPlace("Halfway", down / 2, (top.now + bottom.now) / 2, (top.then + bottom.then) / 2)
     return Taper(top, middle, bottom)
 
 

@@ -62,7 +62,7 @@ class Addition:
 
 
 @dataclass(frozen=True)
-class Need:
+class ClothNeed:
     """What to buy. ``charted`` says the first step is the chart's; otherwise it is an estimate.
 
     ``usable`` is the width left for the pieces; ``fits`` is None where no widest piece was named.
@@ -95,7 +95,7 @@ class Asked:
     widest: Mm | None = None
 
 
-def cloth_needed(asked: Asked, *, step: str) -> Need:
+def cloth_needed(asked: Asked, *, step: str) -> ClothNeed:
     """Chart or area, then the additions, then rounded up to ``step`` (a key of ``STEPS``).
 
     Raises FitError for shrinkage of half and more.
@@ -115,7 +115,7 @@ def cloth_needed(asked: Asked, *, step: str) -> Need:
     steps += _added("rounding", total - sofar)
     usable = _usable(asked)
     fits = None if asked.widest is None else exact(asked.widest) <= usable
-    return Need(charted, tuple(steps), total, usable, fits)
+    return ClothNeed(charted, tuple(steps), total, usable, fits)
 
 
 def _base(asked: Asked) -> tuple[bool, Fraction]:

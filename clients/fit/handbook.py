@@ -83,7 +83,7 @@ PLACES = {
 
 
 @dataclass(frozen=True)
-class Caution:
+class Advice:
     """A sentence without its full stop, where it was published, and how far that was checked.
 
     Lengths in it stand in braces, as published: ``{3 in}``.
@@ -103,23 +103,23 @@ def _in_unit(text: str, unit: Unit) -> str:
     return text if read.unit == unit else f"{show_length(read.mm, unit)} {unit}"
 
 
-def passed(*places: str, way: str, total: Decimal) -> tuple[Caution, ...]:
+def passed(*places: str, way: str, total: Decimal) -> tuple[Advice, ...]:
     """The cautions of ``places`` for a change of ``total`` mm that goes beyond their limits.
 
     ``way`` is in, out, shorten or lengthen. A row without a limit always speaks.
     """
     return tuple(
-        Caution(row["says"], row["source"], row["label"])
+        Advice(row["says"], row["source"], row["label"])
         for row in table("limits")
         if row["place"] in places and way in row["way"].split()
         if (limit := length(row["beyond"])) is None or total > limit
     )
 
 
-def cloth_marks(cloth: str, way: str) -> tuple[Caution, ...]:
+def cloth_marks(cloth: str, way: str) -> tuple[Advice, ...]:
     """What ``cloth`` (a kind as the garment keeps it) shows after going ``out`` or ``in``."""
     return tuple(
-        Caution(row["says"], row["source"], row["label"])
+        Advice(row["says"], row["source"], row["label"])
         for row in table("cloth_marks")
         if (row["cloth"], row["way"]) == (cloth, way)
     )

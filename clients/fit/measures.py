@@ -32,7 +32,7 @@ class Range:
 
 
 @dataclass(frozen=True)
-class Measure:
+class BodyMeasure:
     """One measure. ``number`` is its place in the list and on the figure, from 1."""
 
     number: int
@@ -50,22 +50,22 @@ class Measure:
 
 
 @dataclass(frozen=True)
-class Place:
+class FigurePlace:
     """The way of the tape on the figure, and the thin line to the number, as SVG path data."""
 
-    measure: Measure
+    measure: BodyMeasure
     line: str
     lead: str
     x: str
     y: str
 
 
-def _measure(number: int, row: dict[str, str]) -> Measure:
+def _measure(number: int, row: dict[str, str]) -> BodyMeasure:
     low, high = length(row["low"]), length(row["high"])
     if low is None or high is None:
         raise ValueError(f"{row['key']} has no range.")
     words = ("key", "name", "kind", "definition", "landmark", "how", "source", "label")
-    return Measure(
+    return BodyMeasure(
         number=number,
         sided=row["sides"] == "yes",
         usual=row["usual"] == "yes",
@@ -112,10 +112,10 @@ def larger(values: Values, key: str) -> Decimal | None:
     return max(taken, default=None)
 
 
-def places(view: str) -> tuple[Place, ...]:
+def places(view: str) -> tuple[FigurePlace, ...]:
     """What is drawn on the figure seen from ``view``, front or back."""
     return tuple(
-        Place(
+        FigurePlace(
             MEASURES[row["key"]],
             row["line"],
             f"M {row['from']} L {row['at']}",

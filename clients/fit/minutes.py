@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.regression import Line, least_squares, total
+from clients.fit.regression import StraightLine, least_squares, total
 from studio.shop.money import round_half_up
 
 FEWEST = 8
@@ -65,7 +65,7 @@ class SizeLine:
     line and by the median.
     """
 
-    line: Line
+    line: StraightLine
     smallest: Fraction
     largest: Fraction
     error: Fraction

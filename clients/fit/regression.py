@@ -15,7 +15,7 @@ FEWEST = 3  # points; through two every line fits
 
 
 @dataclass(frozen=True)
-class Line:
+class StraightLine:
     """Through (``middle``, ``mean``) with ``slope``.
 
     ``spread`` is the sum of squared distances from the middle, ``variance`` that of the residuals
@@ -46,7 +46,7 @@ class Line:
         return Fraction(t_quantile(share, self.count - 2) * sqrt(variance))
 
 
-def least_squares(points: Sequence[tuple[Fraction, Fraction]]) -> Line | None:
+def least_squares(points: Sequence[tuple[Fraction, Fraction]]) -> StraightLine | None:
     """The line through ``points`` (x, y); None with two or fewer, or where all x are one. O(n)."""
     count = len(points)
     if count < FEWEST:
@@ -58,7 +58,7 @@ def least_squares(points: Sequence[tuple[Fraction, Fraction]]) -> Line | None:
         return None
     slope = total(x * y for x, y in apart) / spread
     variance = total((y - slope * x) ** 2 for x, y in apart) / (count - 2)
-    return Line(count, middle, mean, slope, spread, variance)
+    return StraightLine(count, middle, mean, slope, spread, variance)
 
 
 def total(parts: Iterable[Fraction]) -> Fraction:

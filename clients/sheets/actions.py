@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db import transaction
 
 from clients import verbs
-from clients.actions import held
+from clients.actions import locked_client
 from clients.fit.lengths import Length
 from clients.fit.measures import Range, Spot
 from clients.models import Client, Measured, MeasureRange, Sheet
@@ -37,7 +37,7 @@ def take_sheet(
     that of another client.
     """
     with transaction.atomic():
-        client = held(client)
+        client = locked_client(client)
         if made := Sheet.objects.filter(form_key=form_key).first():
             if made.client_id != client.pk:
                 raise SheetError("This form has kept another client's sheet. Start afresh.")
@@ -61,7 +61,7 @@ def correct_sheet(
     Raises GoneError, and SheetError for a sheet of another day.
     """
     with transaction.atomic():
-        client = held(sheet.client)
+        client = locked_client(sheet.client)
         sheet = Sheet.objects.get(pk=sheet.pk)
         if not may_correct(sheet):
             raise SheetError("A sheet is corrected on its own day only. Take a new one.")
@@ -108,7 +108,7 @@ def import_sheets(*, client: Client, by: User, studio: Profile, rows: list[Row])
     Sent twice, the second finds every sheet here. Raises GoneError and SheetError.
     """
     with transaction.atomic():
-        client = held(client)
+        client = locked_client(client)
         new = [row for row in match(rows, client=client, studio=studio) if not row.here]
         for row in new:
             take_sheet(

@@ -15,7 +15,7 @@ from clients.fit.measures import (
     AT_WAIST,
     MEASURES,
     SIDES,
-    Measure,
+    BodyMeasure,
     Spot,
     bra_size,
     bust_size,
@@ -181,7 +181,7 @@ def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
 
 
 @dataclass(frozen=True)
-class Place:
+class MeasureField:
     """One field. ``last`` is what the sheet before says, ``change`` the difference to it."""
 
     bound: BoundField
@@ -191,9 +191,9 @@ class Place:
 
 @dataclass(frozen=True)
 class MeasureRow:
-    measure: Measure
-    place: Place
-    sides: tuple[Place, ...]
+    measure: BodyMeasure
+    place: MeasureField
+    sides: tuple[MeasureField, ...]
 
     @property
     def opens(self) -> bool:
@@ -232,7 +232,7 @@ class SheetRows:
             row.opens or row.place.bound.value() or row.place.bound.errors for row in self.others
         )
 
-    def _row(self, measure: Measure) -> MeasureRow:
+    def _row(self, measure: BodyMeasure) -> MeasureRow:
         sides = SIDES if measure.sided else ()
         return MeasureRow(
             measure,
@@ -240,7 +240,7 @@ class SheetRows:
             tuple(self._place((measure.key, side)) for side in sides),
         )
 
-    def _place(self, spot: Spot) -> Place:
+    def _place(self, spot: Spot) -> MeasureField:
         bound = self.form[field_name(spot)]
         last = self.before.lengths.get(spot) if self.before else None
         shown = f"last {as_typed(last, self.unit)}" if last else ""
@@ -249,7 +249,7 @@ class SheetRows:
             bound.field.help_text = bound.help_text = shown
             bound.field.widget.attrs |= {"data-last": f"{last.mm}", "data-at": _levels(spot)}
         change = changed(self.taking, self.before, spot) if self.taking else None
-        return Place(bound, shown, shown_change(change, self.unit))
+        return MeasureField(bound, shown, shown_change(change, self.unit))
 
 
 def _levels(spot: Spot) -> str:

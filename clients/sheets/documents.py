@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, Unit, parse_length, show_length
-from clients.fit.measures import MEASURES, SIDES, Measure
+from clients.fit.measures import MEASURES, SIDES, BodyMeasure
 from clients.models import Sheet
 from clients.sheets.display import as_typed
 from clients.sheets.figure import figures
@@ -35,7 +35,7 @@ class CardValue:
 
 @dataclass(frozen=True)
 class CardRow:
-    measure: Measure
+    measure: BodyMeasure
     values: tuple[CardValue, ...]
 
     @property
@@ -70,7 +70,7 @@ def other_unit(unit: Unit) -> Unit:
     return "in" if unit in {"cm", "mm"} else "cm"
 
 
-def _values(measure: Measure, taking: Taking) -> Iterator[CardValue]:
+def _values(measure: BodyMeasure, taking: Taking) -> Iterator[CardValue]:
     taken = [side for side in ("", *SIDES) if (measure.key, side) in taking.lengths]
     if not taken:
         yield from (CardValue(side) for side in (SIDES if measure.sided else ("",)))

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import hypot
 
-from clients.fit.measures import Measure, places
+from clients.fit.measures import BodyMeasure, places
 
 Point = tuple[float, float]
 
@@ -40,10 +40,10 @@ SEEN = {"front": "Seen from the front", "back": "Seen from behind"}
 
 
 @dataclass(frozen=True)
-class Mark:
+class TapeMark:
     """Where one measure is taken: path data, and its number at the end of a thin line."""
 
-    measure: Measure
+    measure: BodyMeasure
     line: str
     lead: str
     x: float
@@ -61,7 +61,7 @@ class Figure:
     box: str
     head: tuple[int, int, int, int]
     outline: tuple[str, ...]
-    marks: tuple[Mark, ...]
+    marks: tuple[TapeMark, ...]
     alt: str
 
 
@@ -104,7 +104,7 @@ def _figure(view: str) -> Figure:
     )
 
 
-def _marks(view: str) -> tuple[Mark, ...]:
+def _marks(view: str) -> tuple[TapeMark, ...]:
     """In the order of the list. A number stands on the far side of its thin line."""
     found = []
     for place in places(view):
@@ -113,7 +113,7 @@ def _marks(view: str) -> tuple[Mark, ...]:
         anchor = "start" if outwards > 0 else "end"
         at = x + GAP * outwards
         tips = () if place.measure.kind == "girth" else _tips(place.line)
-        found.append(Mark(place.measure, place.line, place.lead, at, y + 5, anchor, tips))
+        found.append(TapeMark(place.measure, place.line, place.lead, at, y + 5, anchor, tips))
     return tuple(sorted(found, key=lambda mark: mark.measure.number))
 
 

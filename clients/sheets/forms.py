@@ -12,7 +12,7 @@ from django.forms.boundfield import BoundField
 from clients.fields import LengthField, unit_of
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, show_length
-from clients.fit.measures import MEASURES, SIDES, Measure, Range, Spot, spot_name, spots
+from clients.fit.measures import MEASURES, SIDES, BodyMeasure, Range, Spot, spot_name, spots
 from clients.models import Sheet
 from studio.shop import clock
 from studio.shop.files import NOT_TEXT
@@ -174,7 +174,7 @@ ENDS = ("low", "high")
 class RangeRow:
     """One measure: the range of the list in words, and the fields of the owner's own."""
 
-    measure: Measure
+    measure: BodyMeasure
     usual: str
     low: BoundField
     high: BoundField

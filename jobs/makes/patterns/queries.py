@@ -6,7 +6,7 @@ from django.db.models import Count, Prefetch, QuerySet
 from django.shortcuts import get_object_or_404
 
 from clients.fit import FitError
-from clients.fit.cloth import Need as Sum
+from clients.fit.cloth import ClothNeed as Sum
 from clients.fit.cloth import cloth_needed
 from jobs.makes.matching import Printed, ShelfLength, asked_of
 from jobs.makes.models import Cloth, Need, Pattern

@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from django.db import IntegrityError, transaction
 
-from clients.actions import GoneError, held
+from clients.actions import GoneError, locked_client
 from clients.models import Client
 from jobs.pricing.models import PriceRules
 from jobs.pricing.quote import Quote
@@ -40,7 +40,7 @@ def receive(*, client: Client, draft: TicketDraft, studio: Profile, by: User) ->
         with transaction.atomic():
             if made := Ticket.objects.filter(form_key=draft.form_key).first():
                 return made
-            return _receive(held(client), draft, studio, by)
+            return _receive(locked_client(client), draft, studio, by)
     except GoneError as wrong:
         raise TicketError(str(wrong)) from wrong
     except IntegrityError:

@@ -7,7 +7,7 @@ from fractions import Fraction
 from itertools import chain
 from typing import Any
 
-from clients.fit.handbook import Caution
+from clients.fit.handbook import Advice
 from clients.fit.lengths import Mm, Unit, show_length, to_mm
 from jobs.pricing.models import Basis
 from jobs.tickets.amounts import describe_amount
@@ -154,7 +154,7 @@ class Answer:
     why: str
     figures: Sequence[Figure]
     drawing: Drawing
-    cautions: Sequence[Caution] = ()
+    cautions: Sequence[Advice] = ()
     good: bool = True
     instead: dict[str, str] = field(default_factory=dict)
     instead_words: str = ""

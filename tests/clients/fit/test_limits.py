@@ -5,7 +5,7 @@ from decimal import Decimal
 import pytest
 
 from clients.fit import cloth
-from clients.fit.handbook import DATA, LENGTHS, PLACES, Caution, cloth_marks, passed, table
+from clients.fit.handbook import DATA, LENGTHS, PLACES, Advice, cloth_marks, passed, table
 
 LABELS = {"seen", "seen (2nd)", "derived", "common practice"}
 SOURCED = ["limits", "cloth_marks", "hem_depths", "breaks"]
@@ -84,7 +84,7 @@ def test_plain_cloth_shows_nothing():
 
 def test_lengths_are_told_in_the_units_of_the_studio():
     """3 in are 7.62 cm (exact); what was published in the studio's unit stays as printed."""
-    says = Caution("from {3 in} to {7.5 cm}")
+    says = Advice("from {3 in} to {7.5 cm}")
     assert says.words("cm") == "from 7.6 cm to 7.5 cm"
     assert says.words("in") == "from 3 in to 2 15/16 in"
 

@@ -7,7 +7,7 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit.alterations import KEEP, Seam, Sharing, let_out, take_in
-from clients.fit.handbook import PLACES, Caution, cloth_marks, passed
+from clients.fit.handbook import PLACES, Advice, cloth_marks, passed
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Answer, Drawing, Figure, Shape, Show, Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
@@ -102,7 +102,7 @@ class SeamRows(forms.Form):
         ]
 
 
-BEFORE = Caution("A seam that was let out before may be worn or clipped beside its stitching")
+BEFORE = Advice("A seam that was let out before may be worn or clipped beside its stitching")
 
 
 class AlterForm(SumForm, SeamRows):
@@ -182,7 +182,7 @@ class AlterForm(SumForm, SeamRows):
             figures.append(("Most that can be let out", self.show.down(sharing.most)))
         return figures
 
-    def _cautions(self, garment: Garment, seams: list[Seam]) -> list[Caution]:
+    def _cautions(self, garment: Garment, seams: list[Seam]) -> list[Advice]:
         way = self.cleaned_data["way"]
         before = way == "out" and any(seam.let_out_before for seam in seams)
         return [

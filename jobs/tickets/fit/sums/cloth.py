@@ -7,8 +7,8 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit.alterations import BEYOND, patch
-from clients.fit.cloth import STEPS, Asked, Need, cloth_needed
-from clients.fit.handbook import Caution
+from clients.fit.cloth import STEPS, Asked, ClothNeed, cloth_needed
+from clients.fit.handbook import Advice
 from clients.fit.lengths import Mm, Unit, show_length
 from jobs.tickets.fit.answers import Answer, Drawing, Figure, Word, box, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, optional
@@ -18,8 +18,8 @@ from studio.shop.models import Profile
 from studio.shop.money import exact
 
 CHART = "fabric-width chart of the US extension services"
-WASH = Caution("Shrink the cloth before it is cut", CHART, "seen (2nd)")
-PRINTS = Caution("Plaids and prints need more", CHART, "seen (2nd)")
+WASH = Advice("Shrink the cloth before it is cut", CHART, "seen (2nd)")
+PRINTS = Advice("Plaids and prints need more", CHART, "seen (2nd)")
 STEP_WORDS = {
     "chart": "By the chart",
     "area": "By the area (estimate)",
@@ -100,7 +100,7 @@ class ClothForm(SumForm):
     def _sold(self, value: Mm) -> str:
         return f"{show_length(millimetres(value), self.sold_in)} {self.sold_in}"
 
-    def _figures(self, need: Need) -> list[Figure]:
+    def _figures(self, need: ClothNeed) -> list[Figure]:
         figures = [
             (STEP_WORDS[step.key], f"{'+ ' if place else ''}{self.show(step.amount)}")
             for place, step in enumerate(need.steps)
@@ -111,7 +111,7 @@ class ClothForm(SumForm):
             ("Width to use", self.show.down(need.usable)),
         ]
 
-    def _drawing(self, need: Need) -> Drawing:
+    def _drawing(self, need: ClothNeed) -> Drawing:
         shapes = [box("cloth", 0, 0, need.total, need.usable)]
         words = [Word((need.total / 2, need.usable), self._sold(need.total), lift=8)]
         alt = f"The cloth: {self._sold(need.total)} long, {self.show.down(need.usable)} to use."

@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clients.fit import FitError, hems
-from clients.fit.handbook import Caution, cloth_marks, length, passed, table
+from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
 from jobs.pricing.models import Measure
@@ -60,8 +60,8 @@ LIMITS = {
     "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "sleeve": "sleeve_hem",
     "skirt": "skirt_hem", "skirt_flared": "skirt_hem", "skirt_circle": "skirt_hem",
 }  # fmt: skip
-UNIFORM = Caution("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
-FACED = Caution("So little is left that a tape or a facing has to be sewn to the edge")
+UNIFORM = Advice("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
+FACED = Advice("So little is left that a tape or a facing has to be sewn to the edge")
 
 
 class HemForm(SumForm):
@@ -202,7 +202,7 @@ class HemForm(SumForm):
             return f"{'up to' if least is None else 'from'} {parts[0]}"
         return " to ".join(parts)
 
-    def _cautions(self, garment: Garment, hem: hems.Hem) -> list[Caution]:
+    def _cautions(self, garment: Garment, hem: hems.Hem) -> list[Advice]:
         now = exact(self.mm("now"))
         by = hem.finished - now if now else Fraction(0)
         way = "lengthen" if by > 0 else "shorten"

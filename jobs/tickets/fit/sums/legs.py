@@ -4,18 +4,18 @@ from typing import Any
 
 from clients.fields import LengthField
 from clients.fit.alterations import Taper, taper
-from clients.fit.handbook import Caution
+from clients.fit.handbook import Advice
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Answer, Drawing, Figure, Point, Shape, Word, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
 
-BOTH = Caution("Take the same from both seams below the knee, or the crease turns", "trade page",
+BOTH = Advice("Take the same from both seams below the knee, or the crease turns", "trade page",
                "seen (2nd)")  # fmt: skip
-SPREAD = Caution("Over {3 cm} is spread above and below the knee: begin above it", "trade page",
+SPREAD = Advice("Over {3 cm} is spread above and below the knee: begin above it", "trade page",
                  "seen (2nd)")  # fmt: skip
-FOOT = Caution("Measure the instep round the heel: the foot has to pass",
+FOOT = Advice("Measure the instep round the heel: the foot has to pass",
                "New Mexico State University C-209", "seen")  # fmt: skip
 
 

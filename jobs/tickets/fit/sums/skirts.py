@@ -9,7 +9,7 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit import FitError
-from clients.fit.handbook import ANY, Caution, Ease, ease, length
+from clients.fit.handbook import ANY, Advice, Ease, ease, length
 from clients.fit.hems import HANG_HOURS, circle_hem, flared
 from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
@@ -41,12 +41,12 @@ def sector(
 
 
 NARROW = length("1/4 in") or 0  # the 4-H bulletin's hem of a circle
-HANGING = Caution(
+HANGING = Advice(
     f"Let it hang {HANG_HOURS[0]} to {HANG_HOURS[1]} hours before it is levelled; bias drops",
     "trade page",
     "seen (2nd)",
 )
-DEEP = Caution("Rather roll it, face it or use horsehair: a circle's hem is {1/4 in} or rolled",
+DEEP = Advice("Rather roll it, face it or use horsehair: a circle's hem is {1/4 in} or rolled",
                "4-H bulletin on a cotton school dress", "seen")  # fmt: skip
 
 
@@ -98,7 +98,7 @@ class CircleForm(SumForm):
         )
 
 
-EASING = Caution(
+EASING = Advice(
     "Ease it with a long machine stitch {1/4 in} from the raw edge: match the seams first, draw the"
     " bobbin thread, shrink with steam",
     "Goodheart-Willcox, Apparel: Design, Textiles & Construction (2012) p. 459",
@@ -200,12 +200,12 @@ class WaistForm(SumForm):
         )
 
 
-def _scale(row: Ease, show: Callable[[Decimal], str]) -> Caution:
+def _scale(row: Ease, show: Callable[[Decimal], str]) -> Advice:
     """What one published scale gives; they disagree, so all are told."""
     ends = dict.fromkeys(show(end) for end in (row.low, row.high) if end is not None)
     whose = "any garment" if row.garment == ANY else f"a {row.garment}"
     words = f"Wearing ease at the waist of {whose}: {' to '.join(ends)}"
-    return Caution(words, row.source, row.label)
+    return Advice(words, row.source, row.label)
 
 
 class SkirtForm(SumForm):
