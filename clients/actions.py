@@ -163,8 +163,12 @@ def import_clients(*, rows: list[Row], by: User, anyway: Collection[int] = ()) -
     with transaction.atomic():
         lock("clients")
         matches = match(rows, anyway)
-        gaps = [(found.client, found.gaps) for found in matches if found.client and found.gaps]
-        added = [Client(**found.row.cells) for found in matches if found.verdict == Verdict.NEW]
+        gaps = [
+            (matched.client, matched.gaps) for matched in matches if matched.client and matched.gaps
+        ]
+        added = [
+            Client(**matched.row.cells) for matched in matches if matched.verdict == Verdict.NEW
+        ]
         for client in added:
             client.fill_keys()
         Client.objects.bulk_create(added, batch_size=500)

@@ -143,8 +143,8 @@ def list_clients(text: str) -> QuerySet[Client]:
     """As ``find_clients``, without a limit; every client for an empty text."""
     if not text.strip():
         return Client.objects.present()
-    found = matching(text)
-    return found if found.exists() else nearly(text)
+    matches = matching(text)
+    return matches if matches.exists() else nearly(text)
 
 
 def alike(name: str, phone: str) -> ClientQuerySet:
@@ -160,10 +160,10 @@ def alike(name: str, phone: str) -> ClientQuerySet:
 def may_be_the_same(client: Client, text: str, limit: int = 8) -> list[Client]:
     """Other entries that ``text`` may mean; without one, those that are alike."""
     if text:
-        found = find_clients(text, limit + 1)
+        clients = find_clients(text, limit + 1)
     else:
-        found = list(alike(client.name, client.phone)[: limit + 1])
-    return [other for other in found if other != client][:limit]
+        clients = list(alike(client.name, client.phone)[: limit + 1])
+    return [other for other in clients if other != client][:limit]
 
 
 def entry_of_its_own(pk: int) -> Client:

@@ -60,11 +60,11 @@ class Property:
 def properties(text: str) -> Iterator[Property]:
     """The properties of all cards in a text. Lines that are none, such as data, are left out."""
     for line, content in unfold(text):
-        found = LINE.fullmatch(content)
-        if found:
-            params = _params(found["params"])
-            value = _decoded(found["value"], params)
-            yield Property(line, found["name"].upper(), params, value)
+        parts = LINE.fullmatch(content)
+        if parts:
+            params = _params(parts["params"])
+            value = _decoded(parts["value"], params)
+            yield Property(line, parts["name"].upper(), params, value)
 
 
 def unfold(text: str) -> Iterator[tuple[int, str]]:
@@ -116,7 +116,7 @@ def _decoded(value: str, params: dict[str, list[str]]) -> str:
 
 
 def unescape(value: str) -> str:
-    return ESCAPED.sub(lambda found: "\n" if found[1] in "nN" else found[1], value)
+    return ESCAPED.sub(lambda escaped: "\n" if escaped[1] in "nN" else escaped[1], value)
 
 
 ADDRESS_FIELDS = 7

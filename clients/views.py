@@ -34,17 +34,17 @@ def clients(request: StudioRequest) -> HttpResponse:
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_new(request: StudioRequest) -> HttpResponse:
     form = ClientForm(request.POST or None, initial=_typed(request.GET.get("typed", "")))
-    found: list[Client] = []
+    others: list[Client] = []
     if request.method == "POST" and form.is_valid():
         seen = [int(pk) for pk in request.POST.getlist("seen") if pk.isdecimal() and len(pk) < 19]
         try:
             made = actions.add_client(facts=form.cleaned_data, by=request.user, seen=seen)
         except actions.AlikeError as alike:
-            found = alike.clients
+            others = alike.clients
         else:
             messages.success(request, f"{made} is on the list.")
             return redirect("client", made.pk)
-    return render(request, "clients/client_new.html", {"form": form, "found": found})
+    return render(request, "clients/client_new.html", {"form": form, "found": others})
 
 
 @require_http_methods(["GET", "HEAD", "POST"])

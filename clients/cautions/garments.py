@@ -119,7 +119,7 @@ def us_cord(
         "No toggle or knot at a free end.": loose_end,
         "A cord in one piece is bar-tacked to its channel.": not tacked,
     }
-    return tuple(words for words, found in wrong.items() if found)
+    return tuple(words for words, broken in wrong.items() if broken)
 
 
 def eu_cord(*, place: Place, years: int, end_mm: Decimal) -> tuple[str, ...]:
@@ -311,9 +311,9 @@ def cautions_for(
     which a cord only gives a hint, since a name cannot tell who will wear it. ``new`` is a garment
     that was never worn, and ``taxed_at`` where the studio charges tax, None where it does not.
     """
-    found = list(BY_CONCERN.get(concern, ()))
-    if not found and any(CORD_WORDS.search(work) for work in works):
-        found.append(CORD_HINT)
+    cautions = list(BY_CONCERN.get(concern, ()))
+    if not cautions and any(CORD_WORDS.search(work) for work in works):
+        cautions.append(CORD_HINT)
     if new and taxed_at:
-        found.append(new_garment(taxed_at))
-    return found
+        cautions.append(new_garment(taxed_at))
+    return cautions

@@ -82,11 +82,11 @@ def is_old(taken_on: date, today: date) -> bool:
     return taken_on + GOOD_FOR < today
 
 
-def comparable(key: str, one: Taking, other: Taking) -> bool:
+def comparable(key: str, first: Taking, second: Taking) -> bool:
     """Whether both took this measure from and to the same place."""
-    if key in AT_WAIST and one.waist_at != other.waist_at:
+    if key in AT_WAIST and first.waist_at != second.waist_at:
         return False
-    return key != "front_waist" or one.front_from == other.front_from
+    return key != "front_waist" or first.front_from == second.front_from
 
 
 def changed(now: Taking, before: Taking | None, spot: Spot) -> Decimal | None:

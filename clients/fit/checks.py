@@ -70,14 +70,14 @@ def _units(taking: Taking, mixed: Mapping[Spot, tuple[Unit, bool]]) -> Iterator[
     groups: dict[tuple[Unit, Unit, bool], list[Spot]] = {}
     for spot, likelier in mixed.items():
         groups.setdefault((taking.lengths[spot].unit, *likelier), []).append(spot)
-    for (unit, other, fits), found in groups.items():
-        named = ", ".join(f"{spot_name(spot)} {taking.lengths[spot].typed}" for spot in found)
-        example = show_length(taking.lengths[found[0]].mm, unit)
+    for (unit, other, fits), spots in groups.items():
+        named = ", ".join(f"{spot_name(spot)} {taking.lengths[spot].typed}" for spot in spots)
+        example = show_length(taking.lengths[spots[0]].mm, unit)
         says = (
             f"{named}: unlikely in {UNITS[unit]}{f', usual in {UNITS[other]}' if fits else ''}. "
             f"If it was read in {UNITS[other]}, write {example} {other}."
         )
-        yield Doubt("unit", tuple(found), says)
+        yield Doubt("unit", tuple(spots), says)
 
 
 def _outside(taking: Taking, ranges: Mapping[str, Range], unit: Unit) -> Iterator[Doubt]:
@@ -92,10 +92,10 @@ def _outside(taking: Taking, ranges: Mapping[str, Range], unit: Unit) -> Iterato
 
 
 def _levels(taking: Taking) -> Iterator[Doubt]:
-    found = tuple(spot for spot in taking.values if spot[0] in AT_WAIST)
-    if found and not taking.waist_at:
+    at_waist = tuple(spot for spot in taking.values if spot[0] in AT_WAIST)
+    if at_waist and not taking.waist_at:
         says = "Where was the waist taken? Unsaid, the next sheet has nothing to compare with."
-        yield Doubt("level", found, says)
+        yield Doubt("level", at_waist, says)
     front = tuple(spot for spot in taking.values if spot[0] == "front_waist")
     if front and not taking.front_from:
         yield Doubt("level", front, "Where does the front length begin, side of the neck or nape?")

@@ -108,9 +108,9 @@ def cloth_needed(asked: Asked, *, step: str) -> ClothNeed:
     steps = [Addition("chart" if charted else "area", base), *_extras(asked, charted)]
     across = _grown(base, asked.shrinks_across) if charted else Fraction(0)
     steps += _added("across", across)
-    sofar = sum((one.amount for one in steps), Fraction(0))
+    sofar = sum((addition.amount for addition in steps), Fraction(0))
     steps += _added("along", _grown(sofar, asked.shrinks))
-    sofar = sum((one.amount for one in steps), Fraction(0))
+    sofar = sum((addition.amount for addition in steps), Fraction(0))
     total = STEPS[step] * -(-sofar // STEPS[step])
     steps += _added("rounding", total - sofar)
     usable = _usable(asked)

@@ -95,7 +95,7 @@ class Advice:
 
     def words(self, unit: Unit) -> str:
         """The sentence with its lengths in ``unit``; one published in it stays as it was."""
-        return LENGTHS.sub(lambda found: _in_unit(found[1], unit), self.says)
+        return LENGTHS.sub(lambda length: _in_unit(length[1], unit), self.says)
 
 
 def _in_unit(text: str, unit: Unit) -> str:

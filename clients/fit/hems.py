@@ -50,9 +50,11 @@ def depths(garment: str, weight: str = "") -> tuple[Depth, ...]:
     return tuple(sorted(rows, key=lambda depth: not depth.cloth))
 
 
-def usual_depth(found: tuple[Depth, ...]) -> Fraction:
+def usual_depth(published: tuple[Depth, ...]) -> Fraction:
     """The middle of the first of them, or the one bound that it has."""
-    bounds = [exact(bound) for bound in (found[0].least, found[0].most) if bound is not None]
+    bounds = [
+        exact(bound) for bound in (published[0].least, published[0].most) if bound is not None
+    ]
     return sum(bounds, Fraction(0)) / len(bounds)
 
 

@@ -130,25 +130,25 @@ def plain(typed: str) -> str:
 
 def split_unit(text: str) -> tuple[str, Unit | None]:
     """The number and the unit written after it, if one is."""
-    found = re.search(r"[a-z\"'].*", text)
-    if not found:
+    written = re.search(r"[a-z\"'].*", text)
+    if not written:
         return text, None
-    if found[0] not in SPELLINGS:
+    if written[0] not in SPELLINGS:
         raise LengthError(ONE_UNIT)
-    return text[: found.start()].strip(), SPELLINGS[found[0]]
+    return text[: written.start()].strip(), SPELLINGS[written[0]]
 
 
 def read_number(text: str, finest: int) -> Fraction:
     """A whole number, a decimal or a mixed fraction of parts no smaller than one ``finest``-th."""
-    found = TYPED.fullmatch(text)
-    if not found:
+    number = TYPED.fullmatch(text)
+    if not number:
         raise LengthError(WANTED)
-    if found["number"]:
-        return Fraction(found["number"].replace(",", "."))
-    top, bottom = int(found["top"]), int(found["bottom"])
+    if number["number"]:
+        return Fraction(number["number"].replace(",", "."))
+    top, bottom = int(number["top"]), int(number["bottom"])
     if bottom not in {2, 4, 8, finest} or top >= bottom:
         raise LengthError(FRACTIONS[finest])
-    return int(found["whole"] or 0) + Fraction(top, bottom)
+    return int(number["whole"] or 0) + Fraction(top, bottom)
 
 
 Mm = Decimal | Fraction | int

@@ -113,37 +113,37 @@ def course_rows(
 ) -> Iterator[CourseRow]:
     """Every measure that was ever taken; ``takings`` from the oldest. O(measures x sheets)."""
     for spot in spots():
-        found = course(takings, spot)
-        if not found.points:
+        measured = course(takings, spot)
+        if not measured.points:
             continue
-        taken = [one for one in takings if spot in one.lengths]
+        taken = [sheet for sheet in takings if spot in sheet.lengths]
         last = taken[-1]
         values = tuple(
             Value(
-                day=show_day(one.day, locale),
+                day=show_day(sheet.day, locale),
                 name=spot_name(spot),
-                shown=as_typed(one.lengths[spot], unit),
-                elsewhere=not comparable(spot[0], one, last),
+                shown=as_typed(sheet.lengths[spot], unit),
+                elsewhere=not comparable(spot[0], sheet, last),
             )
-            for one in taken
+            for sheet in taken
         )
         shown = as_typed(last.lengths[spot], unit)
         yield CourseRow(
-            last=Value(values[-1].day, spot_name(spot), shown, shown_change(found.change, unit)),
-            spark=sparkline(found.points),
-            alt=_in_words(found, unit, locale),
+            last=Value(values[-1].day, spot_name(spot), shown, shown_change(measured.change, unit)),
+            spark=sparkline(measured.points),
+            alt=_in_words(measured, unit, locale),
             values=values,
-            outlook=outlook(found, unit, day) if day else "",
+            outlook=outlook(measured, unit, day) if day else "",
         )
 
 
-def outlook(found: Course, unit: Unit, day: date) -> str:
+def outlook(measured: Course, unit: Unit, day: date) -> str:
     """What a measure may come to on ``day``, in words."""
-    line = trend(found.points, day)
+    line = trend(measured.points, day)
     if line is None:
         return "too few to say"
     low, mid, high = (show_length(mm, unit) for mm in (line.low, line.expected, line.high))
-    return f"{mid} ({low} to {high}), {show_change(line.expected - found.last, unit)}"
+    return f"{mid} ({low} to {high}), {show_change(line.expected - measured.last, unit)}"
 
 
 def last_fitting_from(day: date) -> date:
@@ -151,33 +151,34 @@ def last_fitting_from(day: date) -> date:
     return day - timedelta(days=FINAL_FITTING.days)
 
 
-def _in_words(found: Course, unit: Unit, locale: str) -> str:
-    told = ", ".join(
-        f"{show_length(mm, unit)} on {show_day(taken, locale)}" for taken, mm in found.points
+def _in_words(measured: Course, unit: Unit, locale: str) -> str:
+    points = ", ".join(
+        f"{show_length(mm, unit)} on {show_day(taken, locale)}" for taken, mm in measured.points
     )
-    return f"{spot_name(found.spot)}: {told}"
+    return f"{spot_name(measured.spot)}: {points}"
 
 
 def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
     """What is read off a sheet: size by the bust, bra size, drop, and which bust to choose by."""
     mm = {key: taking.values.get((key, "")) for key in ("bust", "high_bust", "underbust", "waist")}
     bust, high_bust, underbust, waist = mm.values()
-    told: list[tuple[str, str]] = []
+    sizes: list[tuple[str, str]] = []
     if bust is None:
-        return told
+        return sizes
     if size := bust_size(bust):
-        told.append(("Women's size by the bust, EN 13402-3", str(size)))
+        sizes.append(("Women's size by the bust, EN 13402-3", str(size)))
     if underbust is not None and (bra := bra_size(underbust, bust)):
-        told.append(("Bra size, EN 13402", bra))
+        sizes.append(("Bra size, EN 13402", bra))
     if high_bust is not None and by_high_bust(high_bust, bust):
         difference = show_length(bust - high_bust, unit)
         words = f"by the high bust: the bust is {difference} {unit} more"
-        told.append(("Choose a pattern", words))
+        sizes.append(("Choose a pattern", words))
     if waist is not None:
-        found = drop(bust, waist)
-        usual = ", as in a ready-made suit" if found.usual else ""
-        told.append(("Chest less waist", f"{show_length(found.mm, unit)} {unit}{usual}"))
-    return told
+        chest_less_waist = drop(bust, waist)
+        usual = ", as in a ready-made suit" if chest_less_waist.usual else ""
+        shown = show_length(chest_less_waist.mm, unit)
+        sizes.append(("Chest less waist", f"{shown} {unit}{usual}"))
+    return sizes
 
 
 @dataclass(frozen=True)

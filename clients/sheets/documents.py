@@ -52,7 +52,7 @@ def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
 
 def card_rows(taking: Taking) -> list[CardRow]:
     """Every measure of the list, whether it was taken or not."""
-    return [CardRow(one, tuple(_values(one, taking))) for one in MEASURES.values()]
+    return [CardRow(measure, tuple(_values(measure, taking))) for measure in MEASURES.values()]
 
 
 def heel_shown(sheet: Sheet) -> str:
@@ -61,8 +61,8 @@ def heel_shown(sheet: Sheet) -> str:
     if not sheet.heel_typed or sheet.heel_mm is None:
         return sheet.heel_typed
     read = (parse_length(sheet.heel_typed, unit, zero=True) for unit in units)
-    found = next((length for length in read if length.mm == sheet.heel_mm), None)
-    return as_typed(found, other_unit(found.unit)) if found else sheet.heel_typed
+    heel = next((length for length in read if length.mm == sheet.heel_mm), None)
+    return as_typed(heel, other_unit(heel.unit)) if heel else sheet.heel_typed
 
 
 def other_unit(unit: Unit) -> Unit:

@@ -92,7 +92,7 @@ def mirrored(points: Sequence[Point]) -> list[Point]:
 def _figure(view: str) -> Figure:
     halves = (ARM, SIDE, *WITHIN[view])
     marks = _marks(view)
-    told = ", ".join(f"{mark.measure.number} {mark.measure.name.lower()}" for mark in marks)
+    names = ", ".join(f"{mark.measure.number} {mark.measure.name.lower()}" for mark in marks)
     return Figure(
         view=view,
         caption=SEEN[view],
@@ -100,26 +100,26 @@ def _figure(view: str) -> Figure:
         head=HEAD,
         outline=tuple(curve(side) for half in halves for side in (half, mirrored(half))),
         marks=marks,
-        alt=f"A standing figure {SEEN[view].lower()}, with a line where each is measured: {told}.",
+        alt=f"A standing figure {SEEN[view].lower()}, with a line where each is measured: {names}.",
     )
 
 
 def _marks(view: str) -> tuple[TapeMark, ...]:
     """In the order of the list. A number stands on the far side of its thin line."""
-    found = []
+    marks = []
     for place in places(view):
         x, y = float(place.x), float(place.y)
         outwards = 1 if x > corners(place.lead)[0][0] else -1
         anchor = "start" if outwards > 0 else "end"
         at = x + GAP * outwards
         tips = () if place.measure.kind == "girth" else _tips(place.line)
-        found.append(TapeMark(place.measure, place.line, place.lead, at, y + 5, anchor, tips))
-    return tuple(sorted(found, key=lambda mark: mark.measure.number))
+        marks.append(TapeMark(place.measure, place.line, place.lead, at, y + 5, anchor, tips))
+    return tuple(sorted(marks, key=lambda mark: mark.measure.number))
 
 
 def corners(line: str) -> list[Point]:
     """The points that path data names, controls among them; M, L, Q, H and V with bare numbers."""
-    found: list[Point] = []
+    points: list[Point] = []
     words = iter(line.split())
     way = ""
     for word in words:
@@ -127,12 +127,12 @@ def corners(line: str) -> list[Point]:
             way = word
             continue
         if way == "H":
-            found.append((float(word), found[-1][1]))
+            points.append((float(word), points[-1][1]))
         elif way == "V":
-            found.append((found[-1][0], float(word)))
+            points.append((points[-1][0], float(word)))
         else:
-            found.append((float(word), float(next(words))))
-    return found
+            points.append((float(word), float(next(words))))
+    return points
 
 
 def _tips(line: str) -> tuple[str, str]:
@@ -146,9 +146,9 @@ def _tip(end: Point, behind: Point) -> str:
     long = hypot(across, down)
     across, down = across / long, down / long
     foot = (end[0] - TIP * across, end[1] - TIP * down)
-    one = (foot[0] - SPREAD * down, foot[1] + SPREAD * across)
-    other = (foot[0] + SPREAD * down, foot[1] - SPREAD * across)
-    return f"M {_place(one)} L {_place(end)} L {_place(other)} Z"
+    left = (foot[0] - SPREAD * down, foot[1] + SPREAD * across)
+    right = (foot[0] + SPREAD * down, foot[1] - SPREAD * across)
+    return f"M {_place(left)} L {_place(end)} L {_place(right)} Z"
 
 
 def _place(point: Point) -> str:

@@ -42,8 +42,8 @@ class MeasuresForm(forms.Form):
 
     def lengths(self) -> dict[Spot, Length]:
         """What was written and understood, by place."""
-        told = {spot: self.cleaned_data.get(field_name(spot)) for spot in spots()}
-        return {spot: length for spot, length in told.items() if length}
+        typed = {spot: self.cleaned_data.get(field_name(spot)) for spot in spots()}
+        return {spot: length for spot, length in typed.items() if length}
 
 
 class SheetForm(StudioFormMixin, MeasuresForm):
@@ -100,35 +100,35 @@ class SheetForm(StudioFormMixin, MeasuresForm):
 
     def clean(self) -> dict[str, Any]:
         super().clean()
-        told = self.cleaned_data
+        facts = self.cleaned_data
         for name in ("worn", "guardian", "note"):
-            told[name] = NOT_TEXT.sub("", told.get(name, ""))
-        if told.get("minor") and not told["guardian"]:
+            facts[name] = NOT_TEXT.sub("", facts.get(name, ""))
+        if facts.get("minor") and not facts["guardian"]:
             self.add_error("guardian", "For a minor a parent or guardian agrees: write who.")
         lengths = self.lengths()
         if not lengths and not any(field_name(spot) in self.errors for spot in spots()):
             self.add_error(None, "Write at least one measure.")
         for key, side in lengths:
-            if not side and any((key, one) in lengths for one in SIDES):
+            if not side and any((key, other) in lengths for other in SIDES):
                 says = "Write one value for both sides, or left and right."
                 self.add_error(key, says)
-        return told
+        return facts
 
     def facts(self) -> dict[str, Any]:
         """All but the measures, by the names of the sheet's columns."""
-        told = self.cleaned_data
+        cleaned = self.cleaned_data
         same = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
-        heel = told["heel"]
-        return {name: told[name] for name in (*same, "note", "sensitive")} | {
+        heel = cleaned["heel"]
+        return {name: cleaned[name] for name in (*same, "note", "sensitive")} | {
             "heel_mm": heel.mm if heel else None,
             "heel_typed": heel.typed if heel else "",
         }
 
     def taking(self) -> Taking:
         """What was understood so far, for the checks. Needs the day."""
-        told = self.cleaned_data
-        waist_at, front_from = told.get("waist_at", ""), told.get("front_from", "")
-        return Taking(told["taken_on"], self.lengths(), waist_at, front_from)
+        facts = self.cleaned_data
+        waist_at, front_from = facts.get("waist_at", ""), facts.get("front_from", "")
+        return Taking(facts["taken_on"], self.lengths(), waist_at, front_from)
 
 
 class DayForm(forms.Form):
@@ -162,9 +162,9 @@ def starting_values(last: Sheet | None) -> dict[str, Any]:
 def values_of(sheet: Sheet, taking: Taking) -> dict[str, Any]:
     """A sheet as the form shows it."""
     names = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
-    told = {name: getattr(sheet, name) for name in (*names, "note", "sensitive", "form_key")}
-    told |= {"agreed": True, "heel": sheet.heel_typed}
-    return told | {field_name(spot): length for spot, length in taking.lengths.items()}
+    values = {name: getattr(sheet, name) for name in (*names, "note", "sensitive", "form_key")}
+    values |= {"agreed": True, "heel": sheet.heel_typed}
+    return values | {field_name(spot): length for spot, length in taking.lengths.items()}
 
 
 ENDS = ("low", "high")
@@ -212,8 +212,8 @@ class RangesForm(StudioFormMixin, forms.Form):
 
     def ranges(self) -> dict[str, Range]:
         """The owner's own, by measure."""
-        told = {key: [self.cleaned_data[f"{key}_{end}"] for end in ENDS] for key in MEASURES}
-        return {key: Range(low.mm, high.mm) for key, (low, high) in told.items() if low and high}
+        typed = {key: [self.cleaned_data[f"{key}_{end}"] for end in ENDS] for key in MEASURES}
+        return {key: Range(low.mm, high.mm) for key, (low, high) in typed.items() if low and high}
 
     def rows(self) -> Iterator[RangeRow]:
         unit = unit_of(self.studio)

@@ -12,14 +12,14 @@ from clients.models import Client, MeasureRange, Sheet
 
 def sheets_of(client: Client) -> list[Sheet]:
     """All sheets with their values, the oldest first. Two queries."""
-    found = client.sheets.select_related("taken_by").prefetch_related("values")
-    return list(found.order_by("taken_on", "pk"))
+    sheets = client.sheets.select_related("taken_by").prefetch_related("values")
+    return list(sheets.order_by("taken_on", "pk"))
 
 
 def sheet_at(pk: int) -> Sheet:
     """One sheet with its client and its values. Raises Http404."""
-    found = Sheet.objects.select_related("client", "taken_by").prefetch_related("values")
-    sheet = found.filter(pk=pk).first()
+    sheets = Sheet.objects.select_related("client", "taken_by").prefetch_related("values")
+    sheet = sheets.filter(pk=pk).first()
     if sheet is None:
         raise Http404
     return sheet
@@ -29,9 +29,9 @@ def taking_of(sheet: Sheet) -> Taking:
     """The sheet as the fit sums know it, its measures in the order of the list."""
     places = {spot: place for place, spot in enumerate(spots())}
     lengths = {
-        (one.key, one.side): Length(one.mm, one.typed, one.unit)  # type: ignore[arg-type]
-        for one in sheet.values.all()
-        if (one.key, one.side) in places
+        (value.key, value.side): Length(value.mm, value.typed, value.unit)  # type: ignore[arg-type]
+        for value in sheet.values.all()
+        if (value.key, value.side) in places
     }
     ordered = dict(sorted(lengths.items(), key=lambda pair: places[pair[0]]))
     return Taking(sheet.taken_on, ordered, sheet.waist_at, sheet.front_from)
@@ -39,8 +39,8 @@ def taking_of(sheet: Sheet) -> Taking:
 
 def last_before(client: Client, day: date) -> Sheet | None:
     """The last sheet of an earlier day: what a sheet of ``day`` is compared with."""
-    found = client.sheets.filter(taken_on__lt=day).prefetch_related("values")
-    return found.order_by("-taken_on", "-pk").first()
+    earlier = client.sheets.filter(taken_on__lt=day).prefetch_related("values")
+    return earlier.order_by("-taken_on", "-pk").first()
 
 
 def last_day(client: Client) -> date | None:

@@ -39,12 +39,12 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("sheets", client.pk)
     form = DayForm(request.GET if "day" in request.GET else None)
     day = form.cleaned_data["day"] if form.is_valid() else None
-    found = sheets_of(client)
-    takings = [taking_of(sheet) for sheet in found]
+    taken = sheets_of(client)
+    takings = [taking_of(sheet) for sheet in taken]
     context = {
         "client": client,
-        "sheets": found[::-1],
-        "old": bool(found) and is_old(found[-1].taken_on, clock.today()),
+        "sheets": taken[::-1],
+        "old": bool(taken) and is_old(taken[-1].taken_on, clock.today()),
         "rows": list(course_rows(takings, unit_of(request.studio), request.studio.locale, day)),
         "unit": unit_of(request.studio),
         "form": form,
@@ -56,21 +56,21 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def sheet(request: StudioRequest, pk: int) -> HttpResponse:
-    found = sheet_at(pk)
+    sheet = sheet_at(pk)
     unit = unit_of(request.studio)
-    taking = taking_of(found)
-    before = last_before(found.client, found.taken_on)
+    taking = taking_of(sheet)
+    before = last_before(sheet.client, sheet.taken_on)
     compared = taking_of(before) if before else None
     context = {
-        "sheet": found,
-        "client": found.client,
+        "sheet": sheet,
+        "client": sheet.client,
         "before": before,
         "rows": value_rows(taking, compared, unit),
         "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=compared),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
-        "may_correct": may_correct(found),
-        "old": is_old(found.taken_on, clock.today()),
+        "may_correct": may_correct(sheet),
+        "old": is_old(sheet.taken_on, clock.today()),
     }
     return render(request, "clients/sheets/sheet.html", context)
 
@@ -93,33 +93,33 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
-    found = sheet_at(pk)
-    if not actions.may_correct(found):
+    sheet = sheet_at(pk)
+    if not actions.may_correct(sheet):
         messages.error(request, "A sheet is corrected on its own day only. Take a new one.")
-        return redirect("sheet", found.pk)
-    start = values_of(found, taking_of(found))
+        return redirect("sheet", sheet.pk)
+    start = values_of(sheet, taking_of(sheet))
     form = SheetForm(sent(request), studio=request.studio, initial=start)
     asked: list[Doubt] = []
     if form.is_valid():
-        asked = _unseen(request, found.client, form)
-        if not asked and _correct(request, found, form):
+        asked = _unseen(request, sheet.client, form)
+        if not asked and _correct(request, sheet, form):
             messages.success(request, "The sheet is corrected.")
-            return redirect("sheet", found.pk)
-    return _page(request, found.client, form, asked, sheet=found)
+            return redirect("sheet", sheet.pk)
+    return _page(request, sheet.client, form, asked, sheet=sheet)
 
 
 def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
     """Every doubt, if one of them has not been shown yet."""
     taking = form.taking()
     before = last_before(client, taking.day)
-    found = doubts(
+    questions = doubts(
         taking,
         unit=unit_of(request.studio),
         ranges=own_ranges(),
         before=taking_of(before) if before else None,
     )
     seen = set(request.POST.getlist("seen"))
-    return found if any(doubt.says not in seen for doubt in found) else []
+    return questions if any(doubt.says not in seen for doubt in questions) else []
 
 
 def _take(request: StudioRequest, client: Client, form: SheetForm) -> Sheet | None:
@@ -164,8 +164,8 @@ def _page(
 
 def _day(form: SheetForm) -> date:
     """The day of the sheet as far as it is known."""
-    told = getattr(form, "cleaned_data", form.initial)
-    return told.get("taken_on") or form.initial["taken_on"]
+    facts = getattr(form, "cleaned_data", form.initial)
+    return facts.get("taken_on") or form.initial["taken_on"]
 
 
 @owner_only
@@ -185,9 +185,9 @@ def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
     page = next((page for page in SIZES if page.lower() == size), None)
     if page is None:
         raise Http404
-    found = sheet_at(pk)
-    pdf = measurement_card(found, studio=request.studio, page=page)
-    return show_pdf(f"Measurement card {found.client.name} {found.taken_on}", pdf)
+    sheet = sheet_at(pk)
+    pdf = measurement_card(sheet, studio=request.studio, page=page)
+    return show_pdf(f"Measurement card {sheet.client.name} {sheet.taken_on}", pdf)
 
 
 @require_safe

@@ -36,7 +36,7 @@ def people():
 
 
 @pytest.mark.parametrize(
-    ("typed", "found"),
+    ("typed", "names"),
     [
         ("jose", ["José Órla"]),
         ("JOSÉ", ["José Órla"]),
@@ -76,8 +76,8 @@ def people():
         ("q " * 5000, []),
     ],
 )
-def test_who_is_found_and_in_which_order(people, typed, found):
-    assert [client.name for client in find_clients(typed)] == found
+def test_who_is_found_and_in_which_order(people, typed, names):
+    assert [client.name for client in find_clients(typed)] == names
 
 
 def test_four_last_digits_come_before_the_same_digits_elsewhere():
@@ -148,8 +148,8 @@ def test_one_error_spares_a_third_of_the_word(word, data):
 
 
 def test_alike_is_the_same_name_or_number(people):
-    assert [one.name for one in alike("maria", "00353 85 555 7001")] == ["Mary Larkin"]
-    assert [one.name for one in alike("JOSE  orla", "1")] == ["José Órla"]
+    assert [client.name for client in alike("maria", "00353 85 555 7001")] == ["Mary Larkin"]
+    assert [client.name for client in alike("JOSE  orla", "1")] == ["José Órla"]
     assert list(alike("mary", "")) == list(alike("", "")) == []
 
 

@@ -34,8 +34,8 @@ def test_who_is_alike_is_offered_first(keep, other, owner_client):
 
 
 def test_anybody_else_can_be_found_but_not_the_client(keep, other, owner_client):
-    found = owner_client.get(page(keep), {"q": "larkin"}).context["found"]
-    assert found == [other]
+    clients = owner_client.get(page(keep), {"q": "larkin"}).context["found"]
+    assert clients == [other]
     assert "Nobody else matches" in owner_client.get(page(keep), {"q": "zzz"}).text
 
 

@@ -29,8 +29,8 @@ def mm(centimetres: str) -> Decimal:
 def test_an_infants_garment_is_exempt_up_to_the_stricter_printed_length(
     centimetres, two_piece, exempt
 ):
-    found = infant_exempt(length_mm=mm(centimetres), months=9, two_piece=two_piece)
-    assert found is exempt
+    answer = infant_exempt(length_mm=mm(centimetres), months=9, two_piece=two_piece)
+    assert answer is exempt
 
 
 def test_the_printed_pairs_are_no_conversions_of_each_other():
@@ -63,8 +63,8 @@ def test_beyond_its_sizes_the_rule_is_silent(place, size):
 
 
 def test_toggles_knots_and_loose_cords_at_the_waist():
-    found = us_cord(place="waist", size=16, end_mm=Decimal(300), loose_end=True, tacked=False)
-    assert [words.split()[0] for words in found] == ["At", "No", "A"]
+    broken = us_cord(place="waist", size=16, end_mm=Decimal(300), loose_end=True, tacked=False)
+    assert [words.split()[0] for words in broken] == ["At", "No", "A"]
 
 
 @pytest.mark.parametrize(

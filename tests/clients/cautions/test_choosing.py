@@ -53,9 +53,9 @@ def test_every_caution_defers_names_its_source_and_fits_where_it_is_kept():
     ],
 )
 def test_a_cord_in_the_work_gives_a_hint_and_no_more(work, hinted):
-    found = cautions_for(concern="", works=["Hem", work])
-    assert [caution.key for caution in found] == ["cord_hint"] * hinted
-    assert not any(caution.safety for caution in found)
+    cautions = cautions_for(concern="", works=["Hem", work])
+    assert [caution.key for caution in cautions] == ["cord_hint"] * hinted
+    assert not any(caution.safety for caution in cautions)
 
 
 def test_on_a_childs_garment_the_caution_itself_stands_for_the_hint():

@@ -12,10 +12,10 @@ def test_dots_of_the_care_label(iron, degrees):
 
 
 def test_one_dot_is_without_steam_and_the_others_are_not():
-    said = {iron: press_limit(iron=iron, fibre="").words for iron in ("1", "2", "3")}
-    assert "110 °C (1 dot, no steam)" in said["1"]
-    assert "150 °C (2 dots)" in said["2"]
-    assert "200 °C (3 dots)" in said["3"]
+    limits = {iron: press_limit(iron=iron, fibre="").words for iron in ("1", "2", "3")}
+    assert "110 °C (1 dot, no steam)" in limits["1"]
+    assert "150 °C (2 dots)" in limits["2"]
+    assert "200 °C (3 dots)" in limits["3"]
 
 
 @pytest.mark.parametrize(
@@ -52,9 +52,9 @@ def test_fibres_go_by_the_lowest_of_a_mix(fibre, degrees):
     ],
 )
 def test_the_lower_of_both_and_why(iron, fibre, degrees, because):
-    found = press_limit(iron=iron, fibre=fibre)
-    assert found.degrees == degrees
-    assert because in found.words
+    limit = press_limit(iron=iron, fibre=fibre)
+    assert limit.degrees == degrees
+    assert because in limit.words
 
 
 def test_nothing_known_says_nothing():
@@ -63,9 +63,9 @@ def test_nothing_known_says_nothing():
 
 
 def test_an_unknown_fibre_is_named_and_does_not_hide_the_known_ones():
-    found = press_limit(iron="", fibre="70 % cotton 30 % sisal")
-    assert found.degrees == 200
-    assert "try sisal on a hidden place first" in found.words
+    limit = press_limit(iron="", fibre="70 % cotton 30 % sisal")
+    assert limit.degrees == 200
+    assert "try sisal on a hidden place first" in limit.words
 
 
 def test_a_fibre_named_twice_is_one_fibre():

@@ -38,18 +38,18 @@ def test_a_question_is_a_sentence_about_what_was_measured(sheet, before, unit):
 @given(SHEETS, SHEETS | st.none())
 def test_no_value_is_asked_about_as_a_unit_and_once_more(sheet, before):
     """One that was probably read in another unit says nothing about the body."""
-    found = doubts(sheet, unit="cm", ranges={}, before=before)
-    mixed = {spot for doubt in found if doubt.kind == "unit" for spot in doubt.spots}
-    rest = {spot for doubt in found if doubt.kind != "unit" for spot in doubt.spots}
+    questions = doubts(sheet, unit="cm", ranges={}, before=before)
+    mixed = {spot for doubt in questions if doubt.kind == "unit" for spot in doubt.spots}
+    rest = {spot for doubt in questions if doubt.kind != "unit" for spot in doubt.spots}
     assert not mixed & rest
 
 
 @given(st.data())
 def test_the_same_body_is_asked_the_same_in_millimetres(data):
     """Values inside their ranges, as sixteenths of an inch and as the millimetres they are."""
-    found = data.draw(st.lists(SPOTS, unique=True, max_size=12))
+    drawn = data.draw(st.lists(SPOTS, unique=True, max_size=12))
     typed, bare = {}, {}
-    for key, side in found:
+    for key, side in drawn:
         usual = MEASURES[key].range
         low, high = (int(end // SIXTEENTH) for end in (usual.low, usual.high))
         typed[key, side] = inches(data.draw(st.integers(low + 1, high)))
@@ -72,8 +72,8 @@ def test_ranges_that_hold_everything_end_the_questions_about_values(sheet, unit)
 
 @given(SHEETS)
 def test_the_same_sheet_again_is_no_change(sheet):
-    found = doubts(sheet, unit="cm", ranges={}, before=sheet)
-    assert "change" not in {doubt.kind for doubt in found}
+    questions = doubts(sheet, unit="cm", ranges={}, before=sheet)
+    assert "change" not in {doubt.kind for doubt in questions}
 
 
 @given(
@@ -86,6 +86,6 @@ def test_a_course_takes_sheets_in_any_order(days, dice):
         for days, tenths in days.items()
     ]
     dice.shuffle(sheets)
-    found = course(sheets, ("hip", ""))
-    assert [(day - DAY).days for day, _ in found.points] == sorted(days)
-    assert found.last == Decimal(days[max(days)]) / 10
+    measured = course(sheets, ("hip", ""))
+    assert [(day - DAY).days for day, _ in measured.points] == sorted(days)
+    assert measured.last == Decimal(days[max(days)]) / 10

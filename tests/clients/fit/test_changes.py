@@ -32,7 +32,7 @@ def taking(day: date = FIRST, waist_at: str = "natural", front_from: str = "", *
 )
 def test_the_trend_and_its_interval_are_those_of_scipy(rows, ahead):
     points = [(FIRST + timedelta(days=day), Decimal(tenths) / 10) for day, tenths in rows]
-    found = trend(points, FIRST + timedelta(days=ahead))
+    answer = trend(points, FIRST + timedelta(days=ahead))
 
     x = np.array([day for day, _ in rows], dtype=float)
     y = np.array([tenths / 10 for _, tenths in rows])
@@ -42,10 +42,10 @@ def test_the_trend_and_its_interval_are_those_of_scipy(rows, ahead):
     error = np.sqrt((left @ left) / (n - 2))
     away = (ahead - x.mean()) ** 2 / ((x - x.mean()) ** 2).sum()
     half = stats.t.ppf(0.9, n - 2) * error * np.sqrt(1 + 1 / n + away)
-    assert float(found.slope) == pytest.approx(line.slope, rel=1e-6, abs=1e-4)
+    assert float(answer.slope) == pytest.approx(line.slope, rel=1e-6, abs=1e-4)
     expected = line.intercept + line.slope * ahead
-    assert float(found.expected) == pytest.approx(expected, rel=1e-6, abs=1e-3)
-    assert float(found.half) == pytest.approx(half, rel=1e-5, abs=1e-3)
+    assert float(answer.expected) == pytest.approx(expected, rel=1e-6, abs=1e-3)
+    assert float(answer.half) == pytest.approx(half, rel=1e-5, abs=1e-3)
 
 
 def test_two_days_are_too_few_and_so_is_one_day_taken_thrice():
@@ -58,10 +58,10 @@ def test_three_days_on_a_line_go_on_along_it():
     # 16 mm less in each five weeks; five weeks later 16 mm less again.
     weeks = [timedelta(weeks=5 * step) for step in range(4)]
     points = [(FIRST + weeks[step], Decimal(720 - 16 * step)) for step in range(3)]
-    found = trend(points, FIRST + weeks[3])
-    assert (found.count, found.expected, found.half) == (3, 672, 0)
+    answer = trend(points, FIRST + weeks[3])
+    assert (answer.count, answer.expected, answer.half) == (3, 672, 0)
     # No interval is said to be finer than a tape can be read (common practice: 5 mm).
-    assert (found.low, found.high) == (667, 677)
+    assert (answer.low, answer.high) == (667, 677)
 
 
 @pytest.mark.parametrize(
@@ -92,9 +92,9 @@ def test_a_waist_taken_elsewhere_is_not_compared():
 
 
 def test_a_front_length_from_elsewhere_is_not_compared():
-    one, other = taking(front_from="nape"), taking(front_from="neck_side")
-    assert not comparable("front_waist", one, other)
-    assert comparable("hip", one, other)
+    nape, neck_side = taking(front_from="nape"), taking(front_from="neck_side")
+    assert not comparable("front_waist", nape, neck_side)
+    assert comparable("hip", nape, neck_side)
 
 
 def test_a_course_runs_from_the_oldest_day_and_keeps_to_the_place_of_the_last():
@@ -106,8 +106,8 @@ def test_a_course_runs_from_the_oldest_day_and_keeps_to_the_place_of_the_last():
         taking(days[3], waist="70"),
         taking(days[3], waist="70.5"),
     ]
-    found = course(takings, WAIST)
-    assert found.points == ((days[0], 720), (days[2], 710), (days[3], 705))
-    assert (found.last, found.change) == (705, -5)
+    measured = course(takings, WAIST)
+    assert measured.points == ((days[0], 720), (days[2], 710), (days[3], 705))
+    assert (measured.last, measured.change) == (705, -5)
     assert course(takings, HIP).points == ()
     assert course(takings[:1], WAIST).change is None

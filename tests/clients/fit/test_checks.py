@@ -246,11 +246,11 @@ def test_a_waist_at_another_level_is_not_compared():
 
 
 def test_several_questions_come_in_one_order():
-    found = asked(
+    questions = asked(
         "bust: 36", "waist: 102", "hip: 100", "wrist: 22", "thigh left: 55", "thigh right: 58",
         waist_at="", before=taken("hip: 94"),
     )  # fmt: skip
-    assert [(doubt.kind, doubt.spots[0][0]) for doubt in found] == [
+    assert [(doubt.kind, doubt.spots[0][0]) for doubt in questions] == [
         ("unit", "bust"),
         ("range", "wrist"),
         ("level", "waist"),

@@ -31,17 +31,17 @@ def test_the_whole_chart_round_trips():
     assert {width: list(column(width)) for width in PRINTED} == PRINTED
     for here, amounts in PRINTED.items():
         for there, others in PRINTED.items():
-            found = [equivalent(amount, here, there) for amount in amounts]
-            assert found == others, (here, there)
+            amounts_there = [equivalent(amount, here, there) for amount in amounts]
+            assert amounts_there == others, (here, there)
 
 
 def test_the_chart_is_in_order():
     """Derived: columns rise, rows never rise with the width, every cell is in eighths."""
     amounts = list(columns().values())
-    assert [len(one) for one in amounts] == [12] * 8
-    for one in amounts:
-        assert list(one) == sorted(set(one))
-        assert all((cell * 8).denominator == 1 for cell in one)
+    assert [len(printed) for printed in amounts] == [12] * 8
+    for printed in amounts:
+        assert list(printed) == sorted(set(printed))
+        assert all((cell * 8).denominator == 1 for cell in printed)
     for row in zip(*amounts, strict=True):
         assert list(row) == sorted(row, reverse=True)
 
@@ -72,8 +72,8 @@ def test_outside_the_chart_nothing_is_published(amount, here, there):
 
 
 def needed(**facts):
-    told = {"amount": 2 * YARD, "width": 60 * INCH, "other": 54 * INCH} | facts
-    return cloth_needed(Asked(**told), step=facts.pop("step", "1/8 yd"))
+    question = {"amount": 2 * YARD, "width": 60 * INCH, "other": 54 * INCH} | facts
+    return cloth_needed(Asked(**question), step=facts.pop("step", "1/8 yd"))
 
 
 def test_the_chart_is_used_where_it_reaches():
@@ -150,9 +150,9 @@ def test_the_steps_add_up_and_the_sum_is_rounded_up(here, there, amount, along, 
         shrinks=Decimal(along), shrinks_across=Decimal(across),
     )  # fmt: skip
     need = cloth_needed(asked, step=step)
-    assert sum(one.amount for one in need.steps) == need.total
+    assert sum(step.amount for step in need.steps) == need.total
     assert need.total % STEPS[step] == 0
-    rounding = [one.amount for one in need.steps if one.key == "rounding"]
+    rounding = [step.amount for step in need.steps if step.key == "rounding"]
     assert all(0 < more < STEPS[step] for more in rounding)
     plain = cloth_needed(Asked(amount=amount, width=here * INCH, other=there * INCH), step=step)
     assert need.total >= plain.total

@@ -43,9 +43,9 @@ def test_published_depths(garment, weight, least, most):
 
 def test_scales_that_disagree_both_stand():
     """Flared skirts: 1/4-3/8 in (American Sewing Guild) and 1 1/2 in (the 4-H bulletin)."""
-    found = hems.depths("skirt_flared")
-    assert [depth.most for depth in found] == [Decimal("9.525"), Decimal("38.1")]
-    assert len({depth.source for depth in found}) == 2
+    depths = hems.depths("skirt_flared")
+    assert [depth.most for depth in depths] == [Decimal("9.525"), Decimal("38.1")]
+    assert len({depth.source for depth in depths}) == 2
 
 
 def test_a_bound_alone_is_the_usual_depth():

@@ -106,12 +106,12 @@ def test_no_two_numbers_of_a_view_lie_on_each_other():
 
 def test_spots_are_the_measures_with_their_sides():
     sided = [key for key, measure in MEASURES.items() if measure.sided]
-    found = spots()
-    assert len(set(found)) == len(found) == len(MEASURES) + 2 * len(sided)
-    assert [key for key, side in found if not side] == list(MEASURES)
-    at = found.index(("thigh", ""))
-    assert found[at : at + 3] == (("thigh", ""), ("thigh", "left"), ("thigh", "right"))
-    assert ("height", "left") not in found
+    listed = spots()
+    assert len(set(listed)) == len(listed) == len(MEASURES) + 2 * len(sided)
+    assert [key for key, side in listed if not side] == list(MEASURES)
+    at = listed.index(("thigh", ""))
+    assert listed[at : at + 3] == (("thigh", ""), ("thigh", "left"), ("thigh", "right"))
+    assert ("height", "left") not in listed
 
 
 @pytest.mark.parametrize(

@@ -126,5 +126,5 @@ def test_a_pattern_is_chosen_by_the_high_bust_from_five_cm_on(high, bust, by_hig
     ],
 )
 def test_a_drop(chest, waist, inch, usual):
-    found = drop(inches(chest), inches(waist))
-    assert (found.mm, found.usual) == (inches(inch), usual)
+    difference = drop(inches(chest), inches(waist))
+    assert (difference.mm, difference.usual) == (inches(inch), usual)

@@ -26,8 +26,8 @@ def filled():
     """What the form is sent with: consent, and whatever a test adds."""
 
     def data(**more):
-        told = {"taken_on": TODAY, "consent_on": TODAY, "agreed": "on", "form_key": str(uuid4())}
-        return told | {"waist_at": "natural", "front_from": "neck_side"} | more
+        form = {"taken_on": TODAY, "consent_on": TODAY, "agreed": "on", "form_key": str(uuid4())}
+        return form | {"waist_at": "natural", "front_from": "neck_side"} | more
 
     return data
 

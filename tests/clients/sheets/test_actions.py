@@ -20,8 +20,8 @@ LENGTHS = {("waist", ""): parse_length("28 3/8", "in"), ("thigh", "left"): parse
 
 
 def take(client, by, **more):
-    told = {"facts": FACTS, "lengths": LENGTHS, "form_key": uuid4()} | more
-    return take_sheet(client=client, by=by, **told)
+    sent = {"facts": FACTS, "lengths": LENGTHS, "form_key": uuid4()} | more
+    return take_sheet(client=client, by=by, **sent)
 
 
 def test_values_come_back_as_typed_and_to_the_sixteenth(mary, owner):

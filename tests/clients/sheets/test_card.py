@@ -32,8 +32,8 @@ def printed(owner_client):
 
 
 def a_sheet(**facts) -> Sheet:
-    told = {"client": ClientFactory(name="Maeve Tuohy"), "taken_on": date(2026, 3, 2)}
-    return SheetFactory(**told | facts)
+    usual = {"client": ClientFactory(name="Maeve Tuohy"), "taken_on": date(2026, 3, 2)}
+    return SheetFactory(**usual | facts)
 
 
 def inches(sixteenths: int) -> str:
@@ -52,10 +52,10 @@ def fill(sheet: Sheet, sixteenths: list[int]) -> list[str]:
 
 
 def every_pair(sheet: Sheet) -> None:
-    for one in MEASURES.values():
-        for side in SIDES if one.sided else ("",):
+    for measure in MEASURES.values():
+        for side in SIDES if measure.sided else ("",):
             MeasuredFactory(
-                sheet=sheet, key=one.key, side=side, mm=Decimal("706.4375"),
+                sheet=sheet, key=measure.key, side=side, mm=Decimal("706.4375"),
                 typed="27 13/16", unit="in",
             )  # fmt: skip
 
@@ -88,13 +88,13 @@ def test_it_says_whose_it_is_and_how_it_was_taken(size, printed):
         note="Hip operation in May",
     )  # fmt: skip
     pdf = printed(sheet, size)
-    said = papers.text(pdf)
+    text = papers.text(pdf)
     for words in (
         "Larkfield Sewing Room", "Maeve Tuohy", "Mon 2 Mar 2026", "Worn corset, slip",
         "Heel 7 cm", "Waist Where a belt settles", "Front length From the side of the neck",
     ):  # fmt: skip
-        assert words in said
-    assert "operation" not in said
+        assert words in text
+    assert "operation" not in text
     assert papers.reader(pdf).metadata.title == "Measurement card Maeve Tuohy"
     assert papers.reader(pdf).trailer["/Root"]["/Lang"] == "en-IE"
 
@@ -113,12 +113,12 @@ def test_every_sixteenth_of_an_inch_is_printed_as_it_was_typed(size, printed):
         sheet = a_sheet()
         typed = fill(sheet, left)
         assert len(typed) == len(left[: len(MEASURES)])
-        said = papers.text(printed(sheet, size))
+        text = papers.text(printed(sheet, size))
         rows = zip(MEASURES.values(), typed, left, strict=False)
         for measure, shown, count in rows:
             cm = Fraction(count) * Fraction(254, 1600)  # 2.54 cm / 16
             beside = f"{Decimal(int(cm * 10 + Fraction(1, 2))) / 10:f}".removesuffix(".0")
-            assert f"{measure.number} {measure.name} {shown} {beside} cm" in said
+            assert f"{measure.number} {measure.name} {shown} {beside} cm" in text
         left = left[len(MEASURES) :]
 
 
@@ -155,8 +155,8 @@ def test_left_and_right_stand_beside_each_other(printed):
 @pytest.mark.parametrize("size", SIZES)
 def test_the_numbers_of_the_list_are_those_of_the_figure(size, printed):
     """Each number is printed twice: before its measure and on the figure."""
-    found = papers.words(printed(a_sheet(client=ClientFactory(name="Ann"), waist_at=""), size))
-    printed_words = [word["text"] for page in found for word in page]
+    pages = papers.words(printed(a_sheet(client=ClientFactory(name="Ann"), waist_at=""), size))
+    printed_words = [word["text"] for page in pages for word in page]
     for number in range(3, len(MEASURES) + 1):  # 1 and 2 are in the date and the foot too
         assert printed_words.count(str(number)) == 2, number
 
@@ -170,14 +170,14 @@ def test_the_figure_is_told_to_listeners(printed):
 
 def _alternatives(pdf: bytes) -> list[str]:
     """The /Alt of every figure in the order of the file: ISO 32000-1, 14.9.3."""
-    found, waiting = [], [papers.reader(pdf).trailer["/Root"]["/StructTreeRoot"]]
+    alternatives, waiting = [], [papers.reader(pdf).trailer["/Root"]["/StructTreeRoot"]]
     while waiting:
         element = waiting.pop().get_object()
         if isinstance(element, dict):
-            found += [element["/Alt"]] if "/Alt" in element else []
+            alternatives += [element["/Alt"]] if "/Alt" in element else []
             kids = element.get("/K", [])
             waiting += reversed(kids if isinstance(kids, list) else [kids])
-    return found
+    return alternatives
 
 
 def test_a_size_there_is_no_card_for_is_not_found(owner_client):

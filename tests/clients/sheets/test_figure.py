@@ -37,7 +37,7 @@ def test_the_drawing_is_well_formed_and_names_every_number():
     views = drawn()
     assert [view.tag for view in views] == [f"{SVG}svg"] * 2
     numbers = [int(text.text) for view in views for text in view.iter(f"{SVG}text")]
-    assert sorted(numbers) == [one.number for one in MEASURES.values()]
+    assert sorted(numbers) == [measure.number for measure in MEASURES.values()]
 
 
 def test_nothing_in_the_drawing_is_style_or_script():
@@ -65,7 +65,7 @@ def test_every_line_and_number_stays_in_the_picture():
 def test_lengths_and_widths_have_arrows_and_girths_none():
     marks = {mark.measure.key: mark for figure in figures() for mark in figure.marks}
     assert {key for key, mark in marks.items() if not mark.tips} == {
-        key for key, one in MEASURES.items() if one.kind == "girth"
+        key for key, measure in MEASURES.items() if measure.kind == "girth"
     }
     (top, bottom) = marks["height"].tips
     assert corners(top.replace("Z", ""))[1] == (-100, 12)
@@ -73,19 +73,19 @@ def test_lengths_and_widths_have_arrows_and_girths_none():
 
 
 def test_the_text_for_listeners_names_every_measure():
-    told = " ".join(figure.alt for figure in figures())
-    for one in MEASURES.values():
-        assert f"{one.number} {one.name.lower()}" in told
+    alternatives = " ".join(figure.alt for figure in figures())
+    for measure in MEASURES.values():
+        assert f"{measure.number} {measure.name.lower()}" in alternatives
 
 
 def test_a_curve_goes_through_its_points():
     """Catmull and Rom, A class of local interpolating splines, 1974: the line passes through every
     point, and at an inner one it runs along the line between its neighbours."""
     points = [(0.0, 0.0), (3.0, 6.0), (12.0, 6.0), (15.0, 0.0)]
-    found = corners(curve(points).replace("C", "L"))
-    assert found[::3] == points
-    assert found[2] == pytest.approx((1, 5))  # (3, 6) less a sixth of (12, 6)
-    assert found[4] == pytest.approx((5, 7))
+    points_of_curve = corners(curve(points).replace("C", "L"))
+    assert points_of_curve[::3] == points
+    assert points_of_curve[2] == pytest.approx((1, 5))  # (3, 6) less a sixth of (12, 6)
+    assert points_of_curve[4] == pytest.approx((5, 7))
     assert curve(mirrored(points)).count("-") > 0
 
 

@@ -92,9 +92,9 @@ def test_each_row_says_what_is_wrong_with_it(owner_client, page):
         6: "Waist",
         7: "Write at least one measure.",
     }
-    found = {row.line: row for row in preview.context["matches"]}
-    assert {line: row.here for line, row in found.items()} == {2: False, 8: False, 9: True}
-    assert [doubt.kind for doubt in found[8].doubts] == ["unit"]
+    matches = {row.line: row for row in preview.context["matches"]}
+    assert {line: row.here for line, row in matches.items()} == {2: False, 8: False, 9: True}
+    assert [doubt.kind for doubt in matches[8].doubts] == ["unit"]
     assert not Sheet.objects.exists()
     take_in(owner_client, page, preview)
     assert Sheet.objects.count() == 2

@@ -9,11 +9,18 @@ from clients.fit.measures import MEASURES
 def test_every_measure_is_explained_with_its_source(helper_client):
     page = helper_client.get(reverse("how-to-measure")).content.decode()
     assert page.count("<svg") == 2
-    for one in MEASURES.values():
-        start = page.index(f'id="measure-{one.number}"')
+    for measure in MEASURES.values():
+        start = page.index(f'id="measure-{measure.number}"')
         section = page[start : page.index("</section>", start)]
-        for words in (one.name, one.definition, one.landmark, one.how, one.source, one.label):
-            assert escape(words) in section, one.key
+        for words in (
+            measure.name,
+            measure.definition,
+            measure.landmark,
+            measure.how,
+            measure.source,
+            measure.label,
+        ):
+            assert escape(words) in section, measure.key
 
 
 def test_the_page_needs_no_query_for_a_measure(owner_client, django_assert_num_queries):

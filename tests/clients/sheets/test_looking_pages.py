@@ -102,11 +102,11 @@ def test_one_sheet_with_differences_and_what_is_read_off_it(owner_client, measur
         "Under the bust": "",
         "Waist": f"{MINUS}1",
     }
-    told = dict(page.context["sizes"])
-    assert told["Bra size, EN 13402"] == "90D"
+    sizes = dict(page.context["sizes"])
+    assert sizes["Bra size, EN 13402"] == "90D"
     for size in ("a5", "a6", "half-letter"):
         assert f'href="{reverse("sheet-card", args=[sheet.pk, size])}"' in page.text
-    assert told["Choose a pattern"] == "by the high bust: the bust is 5 cm more"
+    assert sizes["Choose a pattern"] == "by the high bust: the bust is 5 cm more"
 
 
 def test_a_note_on_health_is_marked(owner_client, measured):
@@ -133,9 +133,9 @@ def test_a_merged_entry_leads_to_the_one_that_stays(owner_client, mary, page):
 def test_a_sparkline_rises_to_the_right():
     """By hand: 112 wide and 24 high between edges of 4; 10 of 40 days are a quarter."""
     days = [date(2026, 1, 1), date(2026, 1, 11), date(2026, 2, 10)]
-    found = sparkline(list(zip(days, map(Decimal, (700, 710, 720)), strict=True)))
-    assert found.points == ((4, 28), (32, 16), (116, 4))
-    assert found.line == "4,28 32,16 116,4"
+    line = sparkline(list(zip(days, map(Decimal, (700, 710, 720)), strict=True)))
+    assert line.points == ((4, 28), (32, 16), (116, 4))
+    assert line.line == "4,28 32,16 116,4"
     assert sparkline([(days[0], Decimal(700))]).points == ((116, 16),)
 
 

@@ -23,7 +23,7 @@ def test_a_sheet_is_kept(who, request, new, filled):
     data = filled(waist="72,5 cm", hip="38 1/2 in", worn="corset", heel="0", thigh_left="57")
     response = browser.post(new, data, follow=True)
     assert response.redirect_chain == [(f"/clients/sheets/{only().pk}/", 302)]
-    typed = {spot: one.typed for spot, one in taking_of(only()).lengths.items()}
+    typed = {spot: length.typed for spot, length in taking_of(only()).lengths.items()}
     assert typed == {
         ("waist", ""): "72,5 cm",
         ("hip", ""): "38 1/2 in",
@@ -71,10 +71,10 @@ def test_a_doubt_is_shown_once_and_never_a_block(owner_client, new, filled):
     # Another slip made meanwhile is another doubt.
     response = owner_client.post(new, data | {"seen": doubt.says, "waist": "29"})
     assert not Sheet.objects.exists()
-    seen = [one.says for one in response.context["doubts"]]
+    seen = [doubt.says for doubt in response.context["doubts"]]
     assert owner_client.post(new, data | {"seen": seen, "waist": "29"}).status_code == 302
     page = owner_client.get(only().get_absolute_url())
-    assert [one.says for one in page.context["doubts"]] == seen
+    assert [doubt.says for doubt in page.context["doubts"]] == seen
     assert "unlikely in centimetres" in page.text
 
 

@@ -1,4 +1,4 @@
-"""Two entries of one person become one, and two again."""
+"""Two entries of one person become one, and two again; nothing is written into one that is gone."""
 
 import pytest
 from django.db import models
@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from clients import actions
 from clients.models import Client
-from studio.shop import history
+from studio.shop import clock, history
 from studio.shop.models import Entry
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
@@ -197,3 +197,20 @@ def test_a_merge_that_fails_changes_nothing(keep, other, by):
     fresh(other, ticket)
     assert other.merged_into is None
     assert ticket.client == other
+
+
+@pytest.fixture(params=["erased", "merged"])
+def stale(request) -> Client:
+    """As it was read before somebody else's click."""
+    read = ClientFactory(name="Mary Larkin")
+    gone = {"erased_at": clock.now()} if request.param == "erased" else {}
+    if request.param == "merged":
+        gone = {"merged_into": ClientFactory(name="Mary Lark")}
+    Client.objects.filter(pk=read.pk).update(name="", **gone)
+    return read
+
+
+def test_nothing_is_written_into_an_entry_that_is_gone(stale):
+    with pytest.raises(actions.GoneError, match="no longer in use"):
+        actions.change_client(client=stale, facts={"name": "Mary Larkin"}, by=UserFactory())
+    assert Client.objects.get(pk=stale.pk).name == ""
