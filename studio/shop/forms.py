@@ -139,11 +139,11 @@ def parse_hours(text: str, *, week: bool = False) -> int:
 
     Parts of an hour are rounded to the minute. Raises ValueError with a sentence for the form.
     """
-    found = HOURS.fullmatch(text.strip())
-    if not found:
+    match = HOURS.fullmatch(text.strip())
+    if not match:
         raise ValueError("Write hours such as 7.5 or 7:30, or 0.")
-    part = Fraction(f"0.{found['part'] or 0}") * 60
-    minutes = int(found["hours"]) * 60 + int(found["minutes"] or 0) + round_half_up(part)
+    part = Fraction(f"0.{match['part'] or 0}") * 60
+    minutes = int(match["hours"]) * 60 + int(match["minutes"] or 0) + round_half_up(part)
     if minutes > (7 if week else 1) * 1440:
         raise ValueError("A week has 168 hours." if week else "A day has 24 hours.")
     return minutes

@@ -143,13 +143,13 @@ def parse_money(text: str, currency: str, locale: str, *, allow_negative: bool =
     if not isinstance(text, str):
         raise TypeError(f"Typed money is text, not {type(text).__name__}.")
     places = decimals(currency)
-    found = money_text(currency, locale).fullmatch(plain_characters(text))
-    if not found or (found["before"] and found["after"]):
+    match = money_text(currency, locale).fullmatch(plain_characters(text))
+    if not match or (match["before"] and match["after"]):
         raise MoneyError(f"Write an amount in {currency}, such as {format_plain(2450, currency)}.")
-    negative = bool(found["before"] or found["after"])
+    negative = bool(match["before"] or match["after"])
     if negative and not allow_negative:
         raise MoneyError("This amount cannot be negative.")
-    units, fraction = split_number(found["number"], places, locale)
+    units, fraction = split_number(match["number"], places, locale)
     if len(fraction) > places:
         raise MoneyError(f"{currency} is written with {places_in_words(places)}.")
     digits = (units + fraction.ljust(places, "0")).lstrip("0")

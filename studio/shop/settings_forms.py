@@ -28,7 +28,7 @@ def zone_choices(country: str) -> Choices:
     """Every time zone, those of the country first."""
     zones = territory.zones_by_country()
     here = zones.get(country, [])
-    rest = sorted({zone for found in zones.values() for zone in found} - set(here))
+    rest = sorted({zone for names in zones.values() for zone in names} - set(here))
     label = territory.countries().get(country, "Here")
     return _grouped(label, here, rest, lambda zone: zone.replace("_", " "))
 
@@ -137,11 +137,11 @@ class BenchDayForm(forms.Form):
     hours = HoursField(label="Hours at the bench")
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        starts, minutes = found.get("starts"), found.get("hours")
+        cleaned = super().clean() or {}
+        starts, minutes = cleaned.get("starts"), cleaned.get("hours")
         if starts and minutes and starts.hour * 60 + starts.minute + minutes > 1440:
             self.add_error("hours", "A working day cannot run over midnight: end it by 24:00.")
-        return found
+        return cleaned
 
 
 class WeekForm:
@@ -180,18 +180,18 @@ class DaysOffForm(forms.Form):
     reason = forms.CharField(max_length=100, required=False)
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        first = found.get("first")
+        cleaned = super().clean() or {}
+        first = cleaned.get("first")
         if not first or "last" in self.errors:
-            return found
-        last = found["last"] = found["last"] or first
+            return cleaned
+        last = cleaned["last"] = cleaned["last"] or first
         if first < clock.today():
             raise ValidationError({"first": "This day is over."})
         if last < first:
             raise ValidationError({"last": "The last day comes before the first."})
         if (last - first).days >= LONGEST_CLOSURE:
             raise ValidationError({"last": f"At most {LONGEST_CLOSURE} days at once."})
-        return found
+        return cleaned
 
 
 ROWS = ["first", "second", "third"]
@@ -209,15 +209,19 @@ class TaxRowForm(forms.Form):
     sentence = forms.CharField(max_length=300, required=False, label="Sentence printed when exempt")
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        percent, exempt = found.get("percent"), found.get("exempt")
+        cleaned = super().clean() or {}
+        percent, exempt = cleaned.get("percent"), cleaned.get("exempt")
         if exempt and percent:
             self.add_error("percent", "An exempt kind of work has no rate.")
-        if (exempt or percent is not None) and not found.get("name") and "name" not in self.errors:
+        if (
+            (exempt or percent is not None)
+            and not cleaned.get("name")
+            and "name" not in self.errors
+        ):
             self.add_error("name", "Give this rate a name.")
         if self.needed and not exempt and percent is None and "percent" not in self.errors:
             self.add_error("percent", "Write the rate, or tick “exempt”.")
-        return found
+        return cleaned
 
     @property
     def used(self) -> bool:
@@ -297,16 +301,16 @@ class TaxModeForm(ModelForm):
         help_texts = {"invoice_sentence": "Printed on every invoice, whatever the tax."}
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        if "tax_mode" not in found:
-            return found
+        cleaned = super().clean() or {}
+        if "tax_mode" not in cleaned:
+            return cleaned
         for wear, name in (("worn", "worn_tax"), ("new", "new_tax")):
-            asked = Profile(**{key: found.get(key) for key in ("tax_mode", name)})
+            asked = Profile(**{key: cleaned.get(key) for key in ("tax_mode", name)})
             try:
                 tax_for(asked, wear, clock.today())
             except TaxError as error:
                 self.add_error(name, str(error))
-        return found
+        return cleaned
 
 
 class TaxClassForm(ModelForm):

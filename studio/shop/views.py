@@ -174,8 +174,8 @@ def rate_new(request: StudioRequest, pk: int) -> HttpResponse:
 def _show(
     request: StudioRequest, tax_class: TaxClass, form: TaxClassForm, rate_form: TaxRateForm
 ) -> HttpResponse:
-    found = {"tax": tax_class, "rates": tax_class.rates.all(), "today": clock.today()}
-    return render(request, "shop/tax.html", found | {"form": form, "rate_form": rate_form})
+    context = {"tax": tax_class, "rates": tax_class.rates.all(), "today": clock.today()}
+    return render(request, "shop/tax.html", context | {"form": form, "rate_form": rate_form})
 
 
 @owner_only
@@ -224,8 +224,8 @@ def days_off(request: StudioRequest) -> HttpResponse:
         messages.success(request, f"Closed on {count} more {'day' if count == 1 else 'days'}.")
         return redirect("studio-days-off")
     year = clock.today().year
-    found = {"form": form, "coming": coming_days_off(), "years": [year, year + 1]}
-    return render(request, "shop/days_off.html", found)
+    context = {"form": form, "coming": coming_days_off(), "years": [year, year + 1]}
+    return render(request, "shop/days_off.html", context)
 
 
 @owner_only
@@ -249,8 +249,8 @@ def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 @require_safe
 def people(request: StudioRequest) -> HttpResponse:
-    found = User.objects.order_by("-is_active", "username")
-    return render(request, "shop/people.html", {"people": found})
+    logins = User.objects.order_by("-is_active", "username")
+    return render(request, "shop/people.html", {"people": logins})
 
 
 @sensitive_post_parameters()
@@ -317,7 +317,7 @@ class SampleForm(forms.Form):
     kind = forms.ChoiceField(
         label="Chips", widget=Chips, choices=[("total", "Total"), ("each", "Each side")]
     )
-    told = forms.BooleanField(label="A tick", required=False)
+    tick = forms.BooleanField(label="A tick", required=False)
     note = forms.CharField(widget=forms.Textarea, required=False)
 
 
