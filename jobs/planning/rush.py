@@ -19,7 +19,6 @@ from jobs.planning.models import Declined
 from jobs.planning.plan.promises import AskedOperation, asked_for
 from jobs.planning.plan.rush import DayCost, cost
 from jobs.pricing.models import GarmentKind, Operation, PriceRules
-from jobs.pricing.queries import counter_list
 from jobs.pricing.quote import Item, TaxMode, Terms, price_line
 from studio.shop import clock
 from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
@@ -168,7 +167,7 @@ RECENT = 20
 @require_http_methods(["GET", "POST"])
 def rush(request: StudioRequest) -> HttpResponse:
     """``?day=2026-12-01&hours=3`` asks; the same sent as a form declines it."""
-    kinds, sees_money = counter_list(), request.user.is_owner
+    kinds, sees_money = list(GarmentKind.objects.on_offer()), request.user.is_owner
     data = request.POST if request.method == "POST" else request.GET
     form = RushForm(data or None, studio=request.studio, kinds=kinds, sees_money=sees_money)
     refusal = DeclineForm(request.POST or None)

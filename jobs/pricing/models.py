@@ -29,6 +29,20 @@ class Concern(models.TextChoices):
     LIFE = "life", "Life jacket, harness"
 
 
+class GarmentKindQuerySet(models.QuerySet["GarmentKind"]):
+    def on_offer(self) -> "GarmentKindQuerySet":
+        """What the counter offers, in the list's order, in two queries.
+
+        ``kind.operations.all()`` holds the operations on offer without asking the database again.
+        """
+        offered = models.Prefetch("operations", Operation.objects.filter(active=True))
+        return self.filter(active=True).prefetch_related(offered)
+
+    def whole(self) -> "GarmentKindQuerySet":
+        """Everything that was ever on the list, also what is no longer offered."""
+        return self.prefetch_related("operations")
+
+
 class GarmentKind(models.Model):
     """Trousers, skirt, dress ...: a large button at the counter."""
 
@@ -36,6 +50,8 @@ class GarmentKind(models.Model):
     concern = models.CharField("caution", max_length=12, choices=Concern, blank=True)
     position = models.PositiveSmallIntegerField(default=0)
     active = models.BooleanField(default=True)
+
+    objects = GarmentKindQuerySet.as_manager()
 
     class Meta:
         ordering = ["position", "name"]

@@ -20,7 +20,6 @@ from jobs.pricing.files import (
 )
 from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, SurchargeForm
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from jobs.pricing.queries import counter_list, whole_list
 from studio.shop import history
 from studio.shop.files import Row, csv_response
 from studio.shop.forms import ModelForm
@@ -32,11 +31,11 @@ from studio.shop.imports import Import, import_page
 @require_safe
 def prices(request: StudioRequest) -> HttpResponse:
     """The owner sees everything, a helper what is offered, without money."""
-    surcharges = Surcharge.objects.all()
+    kinds, surcharges = GarmentKind.objects, Surcharge.objects.all()
     if request.user.is_owner:
-        shown = {"kinds": whole_list(), "surcharges": surcharges, "rules": PriceRules.load()}
+        shown = {"kinds": kinds.whole(), "surcharges": surcharges, "rules": PriceRules.load()}
     else:
-        shown = {"kinds": counter_list(), "surcharges": surcharges.filter(active=True)}
+        shown = {"kinds": kinds.on_offer(), "surcharges": surcharges.filter(active=True)}
     return render(request, "pricing/prices.html", shown)
 
 

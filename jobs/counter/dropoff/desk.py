@@ -12,7 +12,6 @@ from django.http import QueryDict
 
 from clients.cautions import TaxPlace
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from jobs.pricing.queries import counter_list
 from jobs.tickets.cautions import tax_place
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.models import Photo, Ticket
@@ -69,7 +68,7 @@ def load(
 ) -> DropOffDesk:
     """Read everything in a number of queries that does not grow with the form."""
     studio, rules, today = request.studio, PriceRules.load(), clock.today()
-    kinds = {str(kind.pk): kind for kind in counter_list()}
+    kinds = {str(kind.pk): kind for kind in GarmentKind.objects.on_offer()}
     works = {str(work.pk): work for kind in kinds.values() for work in kind.operations.all()}
     # Operations taken off the list while the form lay open.
     unlisted = Operation.objects.in_bulk(keys(_named(data, "operation") - works.keys()))

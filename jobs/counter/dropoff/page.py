@@ -1,6 +1,13 @@
-"""One turn of the drop-off page: what was typed comes in, the button acts, everything is read."""
+"""One turn of the drop-off page: what was typed comes in, the button acts, everything is read.
 
-from collections.abc import Iterator
+Each button says its intent in words: ``add-garment:<kind>``, ``add-line:<garment>:<operation>``,
+``more:<garment>:<line>`` and so on; garments and lines go by the number in their fields' names.
+What fits nothing changes nothing. The functions that a button calls change what stands in the
+fields, and return the id of the element that the cursor goes to.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, time
@@ -13,29 +20,44 @@ from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_date, parse_time
 
-from jobs.counter.dropoff import entries
-from jobs.counter.dropoff.desk import StandingTicket, load
+from clients.queries import find_clients
+from jobs.counter.dropoff.desk import DropOffDesk, StandingTicket, load
 from jobs.counter.dropoff.forms import (
     FURTHEST,
+    MOST_GARMENTS,
+    MOST_LINES,
+    MOST_PIECES,
     CounterForm,
     GarmentForm,
     GarmentRows,
+    LineForm,
     TicketForm,
     WhoForm,
+    row_numbers,
+    take_apart,
 )
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
 from jobs.pricing.quote import Quote, QuoteError
 from jobs.tickets.actions import photographs
+from jobs.tickets.draft import TicketDraft
 from jobs.tickets.quoting import quote_lines
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
+from studio.shop.money import format_plain
 from studio.shop.pictures import PictureError
+from studio.shop.taxes import plain_percent
+from studio.shop.text import digits
 from studio.shop.week import first_working_day, load_week
 
 DAY_CHOSEN = "yes"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
+OTHER = "other"
+FIRST_KIND = "first-kind"
+PHONE = re.compile(r"\+?[\d(][\d\s()/.\-]*\d")
+FEWEST_DIGITS = 3
 
 
 @dataclass(frozen=True)
@@ -67,12 +89,12 @@ class DropOff:
         form_key = self._form_key()
         pictures = self._keep_pictures(request.FILES, form_key)
         self.desk = desk = load(request, data, form_key, standing)
-        self.focus = entries.press(data, intent, desk)
+        self.focus = press(data, intent, desk)
         self.who = WhoForm(data, desk=desk)
         if intent == "again" and self.who.last:
-            self.focus = entries.again(data, self.who.last, desk)
+            self.focus = again(data, self.who.last, desk)
         elif intent.startswith(BRING):
-            self.focus = entries.bring(data, intent.split(":")[1:], desk)
+            self.focus = bring(data, intent.split(":")[1:], desk)
         self.garments = GarmentRows(data, prefix="g", form_kwargs={"desk": desk})
         rows = [form for form in self.garments if isinstance(form, GarmentForm)]
         self.here = [form for form in rows if not form.is_gone]
@@ -236,7 +258,7 @@ class DropOff:
                 for message in form.wrong_pictures:
                     yield Problem(f"id_{form.prefix}-camera", "Photograph", message)
         if self.wrong:
-            yield Problem(entries.FIRST_KIND, "Garments", self.wrong)
+            yield Problem(FIRST_KIND, "Garments", self.wrong)
         if self.trouble:
             yield Problem("save", "Ticket", self.trouble, self.trouble_link)
 
@@ -296,3 +318,180 @@ def day_given(day: str) -> str:
 def target_of(field: BoundField) -> str:
     """The id that a link to the field leads to: of chips, the first."""
     return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
+
+
+def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
+    """Put values into the fields of the form with this prefix: one as text, or a list of them."""
+    for name, value in values.items():
+        texts = value if isinstance(value, list) else [str(value)]
+        data.setlist(f"{prefix}-{name}" if prefix else name, texts)
+
+
+def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
+    """Change what was typed as the pressed button asks."""
+    verb, *args = intent.split(":")
+    row = "g" + "-l".join(args)
+    match verb, args:
+        case "add-garment", [kind]:
+            return add_garment(data, kind, desk)
+        case "add-line", [garment, work]:
+            return add_line(data, f"g{garment}", work, desk)
+        case "remove-photo", [garment, photo] if f"g{garment}-photos" in data:
+            photos = data.getlist(f"g{garment}-photos")
+            write(data, f"g{garment}", photos=[pk for pk in photos if pk != photo])
+        case (("remove-garment" | "put-back-garment"), [_]) if f"{row}-kind" in data:
+            write(data, row, gone="yes" if verb == "remove-garment" else "")
+        case (("remove-line" | "put-back-line"), [_, _]) if f"{row}-operation" in data:
+            write(data, row, gone="yes" if verb == "remove-line" else "")
+        case (("more" | "fewer"), [_, _]) if f"{row}-operation" in data:
+            # Words and enormous numbers in the box count as one piece.
+            now = int(digits(data.get(f"{row}-quantity", ""))[:3] or 1)
+            step = 1 if verb == "more" else -1
+            write(data, row, quantity=min(max(now + step, 1), MOST_PIECES))
+        case _ if not desk.standing:
+            return press_who(data, verb, args)
+    return ""
+
+
+def press_who(data: QueryDict, verb: str, args: list[str]) -> str:
+    """Choose a client, make one, or choose again."""
+    typed = data.get("q", "").strip()
+    match verb, args:
+        case "client", [pk] if pk.isdecimal():
+            return choose(data, pk)
+        case (("enter" | "find"), []) if typed:
+            clients = find_clients(typed)
+            if len(clients) == 1:
+                return choose(data, str(clients[0].pk))
+            return "first-match" if clients else "new-client"
+        case "new-client", []:
+            # What was typed goes where it fits; the cursor goes to what is still missing.
+            name, phone = split_typed(data.get("q", ""))
+            write(data, client="", new="yes", new_name=name, new_phone=phone)
+            return "id_new_name" if not name else "id_new_phone" if not phone else FIRST_KIND
+        case "other-client", []:
+            write(data, client="", new="")
+            return "id_q"
+    return ""
+
+
+def choose(data: QueryDict, pk: str) -> str:
+    write(data, client=pk, new="", q="")
+    return FIRST_KIND
+
+
+def split_typed(text: str) -> tuple[str, str]:
+    """``Mary Larkin 086 555 0143`` is a name and a phone number; either may be missing.
+
+    The longest run of digits, with the marks that phone numbers are written with, is the number.
+    """
+    runs = [run for run in PHONE.finditer(text) if len(digits(run[0])) >= FEWEST_DIGITS]
+    run = max(runs, key=lambda run: len(digits(run[0])), default=None)
+    name = f"{text[: run.start()]} {text[run.end() :]}" if run else text
+    return " ".join(name.split()).strip(" ,;"), run[0].strip() if run else ""
+
+
+def next_row(data: QueryDict, prefix: str) -> str:
+    """The prefix of the row after the last."""
+    return f"{prefix}{max(row_numbers(data, prefix), default=-1) + 1}"
+
+
+def add_garment(data: QueryDict, kind: str, desk: DropOffDesk) -> str:
+    """A garment of this kind; ``other`` is one that the list does not know, named by hand."""
+    by_hand = kind == OTHER and desk.sees_money
+    full = len(row_numbers(data, "g")) >= MOST_GARMENTS
+    if full or not (kind in desk.kinds or by_hand):
+        return ""
+    prefix = next_row(data, "g")
+    write(data, prefix, kind="" if by_hand else kind, worn="worn")
+    return f"id_{prefix}-kind_name" if by_hand else f"{prefix}-first"
+
+
+def add_line(data: QueryDict, garment: str, work: str, desk: DropOffDesk) -> str:
+    """An operation on the garment. Price and minutes stay empty: the list's of today hold."""
+    by_hand = work == OTHER and desk.sees_money
+    full = len(row_numbers(data, f"{garment}-l")) >= MOST_LINES
+    if full or f"{garment}-kind" not in data or not (work in desk.operations or by_hand):
+        return ""
+    prefix = next_row(data, f"{garment}-l")
+    if by_hand:
+        write(data, prefix, operation="", quantity=1, basis="total", measure="take_off")
+        return f"id_{prefix}-name"
+    operation = desk.operations[work]
+    usual = {"basis": operation.usual_basis, "measure": operation.usual_measure}
+    write(data, prefix, operation=work, quantity=1, **{k: v for k, v in usual.items() if v})
+    return f"id_{prefix}-amount" if operation.takes_amount else f"{garment}-more"
+
+
+def bring(data: QueryDict, works: Iterable[str], desk: DropOffDesk) -> str:
+    """Operations that a link names, each kind of garment once. What is not offered is left out."""
+    places: dict[str, str] = {}
+    for work in works:
+        operation = desk.operations.get(work)
+        kind = str(operation.garment_kind_id) if operation else ""
+        if kind in desk.kinds:
+            if kind not in places:
+                places[kind] = next_row(data, "g")
+                add_garment(data, kind, desk)
+            add_line(data, places[kind], work, desk)
+    return "id_q"
+
+
+def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
+    """The garments and operations of last time, at the list's prices of today.
+
+    What the list no longer offers is left out.
+    """
+    for garment in last.garments:
+        kind = str(garment.kind_id or "")
+        lines = [line for line in garment.lines if str(line.operation_id or "") in desk.operations]
+        if kind not in desk.kinds or not lines:
+            continue
+        garment_row = next_row(data, "g")
+        add_garment(data, kind, desk)
+        for line in lines:
+            row = next_row(data, f"{garment_row}-l")
+            add_line(data, garment_row, str(line.operation_id), desk)
+            names = [facts["name"] for facts in line.surcharges]
+            offered = [name for name in names if name in desk.surcharges]
+            write(data, row, quantity=line.quantity, amount=line.amount_typed, surcharges=offered)
+            if line.amount_typed:
+                write(data, row, basis=line.basis, measure=line.measure)
+    return "save"
+
+
+def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:
+    """What reads back as the ticket stands: the change page starts from it."""
+    draft, promise = standing.draft, clock.local(standing.draft.promise_at)
+    _fill(data, "", TicketForm, vars(draft))
+    write(
+        data,
+        version=standing.ticket.version,
+        form_key=draft.form_key,
+        promise_day=promise.date(),
+        promise_time=f"{promise:%H:%M}",
+        rush="on" if draft.rush_percent else "",
+        discount_percent=plain_percent(draft.discount_percent) if draft.discount_percent else "",
+    )
+    for name, minor in {
+        "discount_amount": draft.discount_amount or None,
+        "deposit": draft.deposit,
+    }.items():
+        data[name] = "" if minor is None else format_plain(minor, studio.currency)
+    for number, garment in enumerate(draft.garments):
+        marks, condition = take_apart(garment.noted["condition"])
+        photos = [str(pk) for pk in garment.photos]
+        prefix = f"g{number}"
+        _fill(data, prefix, GarmentForm, vars(garment) | garment.noted)
+        write(data, prefix, kind=garment.kind_id or "", marks=marks, condition=condition)
+        write(data, prefix, heel=garment.noted["heel_typed"], photos=photos)
+        for place, line in enumerate(garment.lines):
+            row, surcharges = f"{prefix}-l{place}", [facts["name"] for facts in line.surcharges]
+            _fill(data, row, LineForm, vars(line))
+            write(data, row, operation=line.operation_id or "", surcharges=surcharges)
+            write(data, row, amount=line.amount_typed)
+
+
+def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: Mapping[str, Any]) -> None:
+    """What the draft calls by the same name as the form."""
+    write(data, prefix, **{name: draft[name] for name in form.base_fields if draft.get(name)})

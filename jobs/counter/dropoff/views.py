@@ -11,10 +11,9 @@ from django_htmx.http import HttpResponseClientRedirect
 from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
-from jobs.counter.dropoff import entries
 from jobs.counter.dropoff.desk import StandingTicket
 from jobs.counter.dropoff.forms import MOST_LINES
-from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given
+from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given, of_ticket, write
 from jobs.counter.dropoff.save import save
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
@@ -47,7 +46,7 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
     if request.method == "POST":
         return _turn(request, standing)
     data = QueryDict(mutable=True)
-    entries.of_ticket(data, standing, request.studio)
+    of_ticket(data, standing, request.studio)
     return _show(request, DropOff(request, data, REFRESH, standing))
 
 
@@ -80,17 +79,17 @@ def _first_intent(request: StudioRequest, data: QueryDict) -> str:
 
     It may also name the day, operations of the price list, and that it is a rush.
     """
-    entries.write(data, promise_time=f"{request.studio.promise_time:%H:%M}")
+    write(data, promise_time=f"{request.studio.promise_time:%H:%M}")
     if day := day_given(request.GET.get("day", "")):
-        entries.write(data, promise_day=day, chosen=DAY_CHOSEN)
+        write(data, promise_day=day, chosen=DAY_CHOSEN)
     if request.GET.get("rush") == "yes":
-        entries.write(data, rush="on")
+        write(data, rush="on")
     if works := request.GET.getlist("work")[:MOST_LINES]:
         return f"{BRING}:{':'.join(works)}"
     if client := request.GET.get("client"):
         return f"client:{client}"
     if new := request.GET.get("new", "")[:200]:
-        entries.write(data, q=new)
+        write(data, q=new)
         return "new-client"
     return "other-client"
 

@@ -10,7 +10,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from jobs.counter.dropoff.desk import DropOffDesk
-from jobs.counter.dropoff.entries import press, split_typed
 from jobs.counter.dropoff.forms import (
     MARKS,
     MOST_GARMENTS,
@@ -20,6 +19,7 @@ from jobs.counter.dropoff.forms import (
     put_together,
     take_apart,
 )
+from jobs.counter.dropoff.page import press, split_typed
 from jobs.pricing.models import GarmentKind, Operation
 from studio.shop.models import Profile
 

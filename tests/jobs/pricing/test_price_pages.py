@@ -7,7 +7,6 @@ from django.urls import reverse
 
 from jobs.pricing import actions
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from jobs.pricing.queries import counter_list
 from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, SurchargeFactory
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
@@ -274,15 +273,15 @@ def test_the_counter_is_offered_what_is_active_in_order():
     hem = OperationFactory(garment_kind=early, position=2)
     zipper = OperationFactory(garment_kind=early, position=1)
     OperationFactory(garment_kind=early, active=False)
-    assert counter_list() == [early, late]
-    assert list(counter_list()[0].operations.all()) == [zipper, hem]
+    assert list(GarmentKind.objects.on_offer()) == [early, late]
+    assert list(GarmentKind.objects.on_offer()[0].operations.all()) == [zipper, hem]
 
 
 @pytest.mark.parametrize("rows", [1, 3])
 def test_the_counters_list_is_two_questions_to_the_database(rows, django_assert_num_queries):
     OperationFactory.create_batch(rows)
     with django_assert_num_queries(2):
-        for kind in counter_list():
+        for kind in GarmentKind.objects.on_offer():
             assert [operation.garment_kind for operation in kind.operations.all()] == [kind]
 
 
