@@ -303,6 +303,7 @@ SHELF: dict[str, Row] = {
     "cloth-list": Row(),
     "cloth-new": Row(),
     "cloth": Row(make=pk_of(f.ClothFactory)),
+    "cloth-changes": Row(make=pk_of(f.ClothFactory)),
     "cloth-edit": Row(make=pk_of(f.ClothFactory)),
     "cloth-for": verb(pk_of(f.ClothFactory), owner=200, helper=200),
     "cloth-for-off": verb(a_plan),
@@ -343,6 +344,7 @@ IDEAS: dict[str, Row] = {
     "own-picture": Row(make=pk_of(f.PictureFactory), shows=FILE),
     "makes": Row(),
     "make": Row(make=pk_of(f.MakeFactory)),
+    "make-changes": Row(make=pk_of(f.MakeFactory)),
     "make-edit": Row(make=pk_of(f.MakeFactory)),
     "make-finish": Row(make=pk_of(f.MakeFactory)),
     "make-picture": verb(pk_of(f.MakeFactory)),
@@ -361,6 +363,7 @@ IDEAS: dict[str, Row] = {
 DRAWER: dict[str, Row] = {
     "pattern-list": Row(),
     "pattern": Row(make=pk_of(f.PatternFactory)),
+    "pattern-changes": Row(make=pk_of(f.PatternFactory)),
     "pattern-new": Row(),
     "pattern-edit": Row(make=pk_of(f.PatternFactory)),
     "pattern-away": verb(pk_of(f.PatternFactory)),
@@ -370,6 +373,7 @@ DRAWER: dict[str, Row] = {
 RELEASES: dict[str, Row] = {
     "releases": Row(),
     "release": Row(make=pk_of(f.ReleaseFactory)),
+    "release-changes": Row(make=pk_of(f.ReleaseFactory)),
     "release-new": Row(),
     "release-edit": Row(make=pk_of(f.ReleaseFactory)),
     "release-money": money(make=pk_of(f.ReleaseFactory)),

@@ -1,20 +1,24 @@
-"""What was done is said once, with a button that takes it back."""
+"""What was done is said once, with a button that takes it back, and stays to be read in a list."""
 
 from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpResponse
-from django.shortcuts import redirect
+from django.db.models import Model
+from django.http import HttpResponse, HttpResponseRedirect
+from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
 from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
 
 from jobs.makes import verbs
 from studio.shop import history
-from studio.shop.http import StudioRequest
+from studio.shop.history.pages import changes_page
+from studio.shop.http import StudioRequest, go_back
 from studio.shop.models import Entry
 
 OURS = [verb.key for verb in history.all_verbs() if verb.key.split(".")[0] in verbs.THINGS]
+LISTS = {verb.key: page for verb, page in verbs.LISTS.items()}
 
 
 class UndoForm(forms.Form):
@@ -39,20 +43,10 @@ def message_of(
     return render_to_string("makes/_done.html", shown | {"back": back}, request)
 
 
-def done(
-    request: StudioRequest,
-    entry: Entry | None,
-    to: str,
-    *,
-    undone_to: str = "",
-    **facts: Any,
-) -> HttpResponse:
-    """Go on to the page ``to``, where ``entry`` is said; what changed nothing passes in silence.
-
-    ``undone_to`` is where the button leads if ``to`` will be gone.
-    """
+def done(request: StudioRequest, entry: Entry | None, to: str, **facts: Any) -> HttpResponse:
+    """Go on to the page ``to``, where ``entry`` is said; what changed nothing passes in silence."""
     if entry:
-        messages.success(request, message_of(request, entry, back=undone_to or to, **facts))
+        messages.success(request, message_of(request, entry, back=to, **facts))
     return redirect(to)
 
 
@@ -70,3 +64,25 @@ def take_back(request: StudioRequest, key: str | int | None) -> Entry | None:
         return None
     messages.success(request, history.sentence(undone, request.studio.locale))
     return entry
+
+
+def back_from(request: StudioRequest, entry: Entry | None, page: Any) -> HttpResponseRedirect:
+    """To where the button was, else to ``page``; to a list where what was undone had its page."""
+    if entry and entry.verb in LISTS:
+        return redirect(LISTS[entry.verb])
+    return go_back(request, page)
+
+
+@require_POST
+def undo(request: StudioRequest) -> HttpResponse:
+    return back_from(request, take_back(request, request.POST.get("entry")), "own")
+
+
+@require_GET
+def changes(request: StudioRequest, pk: int, model: type[Model]) -> HttpResponse:
+    """All that was done with one thing, latest first. A helper does not see the money's part."""
+    row = get_object_or_404(model, pk=pk)
+    entries = history.of(row) if request.user.is_owner else history.of(row).filter(money=False)
+    title = f"Changes: {row}"
+    address = redirect(row).url
+    return changes_page(request, entries, title=title, back=address, undo_at="own-undo")

@@ -5,8 +5,10 @@ from collections.abc import Iterator
 from django.urls import include, path
 from django.urls.resolvers import URLPattern
 
+from jobs.makes import undo
 from jobs.makes.ideas import views as ideas
 from jobs.makes.lookback import views as lookback
+from jobs.makes.models import Cloth, Make, Pattern, Release
 from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
@@ -16,10 +18,11 @@ IDEAS = [
     path("", ideas.wall, name="own"),
     path("ideas/new/", ideas.idea_new, name="idea-new"),
     path("whim/", ideas.whim, name="whim"),
-    path("undo/", ideas.undo, name="own-undo"),
+    path("undo/", undo.undo, name="own-undo"),
     path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
     path("makes/", ideas.makes, name="makes"),
     path("makes/<int:pk>/", ideas.make, name="make"),
+    path("makes/<int:pk>/changes/", undo.changes, {"model": Make}, name="make-changes"),
     path("makes/<int:pk>/edit/", ideas.edit, name="make-edit"),
     path("makes/<int:pk>/finish/", ideas.finish, name="make-finish"),
     path("makes/<int:pk>/pictures/", ideas.picture_add, name="make-picture"),
@@ -39,6 +42,7 @@ CLOTH = [
     path("", shelf.shelf, name="cloth-list"),
     path("new/", shelf.new, name="cloth-new"),
     path("<int:pk>/", shelf.cloth, name="cloth"),
+    path("<int:pk>/changes/", undo.changes, {"model": Cloth}, name="cloth-changes"),
     path("<int:pk>/edit/", shelf.edit, name="cloth-edit"),
     path("<int:pk>/for/", shelf.mean, name="cloth-for"),
     path("<int:pk>/for/<int:make>/off/", shelf.spare, name="cloth-for-off"),
@@ -56,6 +60,7 @@ PATTERNS = [
     path("", patterns.pattern_list, name="pattern-list"),
     path("new/", patterns.pattern_new, name="pattern-new"),
     path("<int:pk>/", patterns.pattern, name="pattern"),
+    path("<int:pk>/changes/", undo.changes, {"model": Pattern}, name="pattern-changes"),
     path("<int:pk>/edit/", patterns.pattern_edit, name="pattern-edit"),
     path("<int:pk>/away/", patterns.pattern_away, name="pattern-away"),
     path("<int:pk>/back/", patterns.pattern_back, name="pattern-back"),
@@ -80,6 +85,7 @@ def _rows(kind: releases.RowKind, places: str, *, money: bool = False) -> Iterat
 
 RELEASES = [
     path("new/", releases.release_new, name="release-new"),
+    path("<int:pk>/changes/", undo.changes, {"model": Release}, name="release-changes"),
     path("<int:pk>/edit/", releases.release_edit, name="release-edit"),
     path("<int:pk>/money/", releases.release_money, name="release-money"),
     path("<int:pk>/published/", releases.release_published, name="release-published"),

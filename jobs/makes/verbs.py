@@ -95,6 +95,15 @@ TAKE_ROW_OFF = {
 SELL = Verb("sale.add", "Sold: {copies} on {day:day}", money=True)
 IMPORT_SALES = Verb("sale.import", "Brought in: {rows}", money=True)
 
+LISTS = {
+    ADD_IDEA: "own",
+    ADD_WHIM: "own",
+    ADD_CLOTH: "cloth-list",
+    ADD_PATTERN: "pattern-list",
+    START_RELEASE: "releases",
+}
+"""Where to go when one of these is undone, and the page of what it added is gone."""
+
 # Other cards push a card about; its place is put back all the same.
 fields(Make, loose=("place",))
 

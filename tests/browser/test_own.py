@@ -135,7 +135,7 @@ def test_one_tap_from_an_idea_and_one_to_undo_it(page, studio, owner, record_pro
     assert hung(page, "under_way") == ["Coat"]
     hands.report("An idea started", 1, record_property)
     hands.tap(button(page, "Undo"))
-    page.get_by_text("Undone. Under way: Coat").wait_for()
+    page.get_by_text("Undone: Under way: Coat").wait_for()
     assert hung(page, "idea") == ["Coat"]
 
 
@@ -181,7 +181,7 @@ def test_a_card_is_moved_without_javascript(new_context, live_server, owner):
     expect(button(page, "Draw")).to_be_hidden()
     carry_third_to_the_top(page, lambda target: target.tap())
     button(page, "Undo").tap()
-    page.get_by_text("Undone. Lined up: third").wait_for()
+    page.get_by_text("Undone: Lined up: third").wait_for()
     assert hung(page, "idea") == ["third", "first", "second"]
 
 

@@ -85,7 +85,7 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     phone.get_by_role("heading", name="What this file would add").wait_for()
     assert_fits(phone)
     keep(phone, "Bring it in")
-    phone.get_by_text("Brought in: 2 rows.").wait_for()
+    phone.get_by_text("Brought in: 2 rows", exact=True).wait_for()
     assert_fits(phone)
     assert_accessible(phone)
     phone.get_by_role("link", name="Back to the release").tap()

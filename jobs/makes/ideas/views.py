@@ -26,7 +26,7 @@ from jobs.makes.ideas.forms import (
 )
 from jobs.makes.models import Cloth, Make, MakeState, Picture
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
-from jobs.makes.undo import done, take_back
+from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
@@ -70,7 +70,7 @@ def whim(request: StudioRequest) -> HttpResponse:
         pictures=pictures,
         by=request.user,
     )
-    return done(request, entry, make.get_absolute_url(), undone_to=reverse("own"))
+    return done(request, entry, make.get_absolute_url())
 
 
 def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
@@ -225,12 +225,6 @@ def fate(request: StudioRequest, pk: int) -> HttpResponse:
         card.refresh_from_db()
         return render(request, "makes/ideas/_fate.html", {"record": card, "fates": FATES})
     return _step(request, card, actions.set_fate, fate=given)
-
-
-@require_POST
-def undo(request: StudioRequest) -> HttpResponse:
-    take_back(request, request.POST.get("entry"))
-    return go_back(request, "own")
 
 
 def _step(

@@ -4,7 +4,6 @@ from typing import Any
 
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
-from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.matching import ShelfLength
@@ -55,8 +54,7 @@ def pattern_new(request: StudioRequest) -> HttpResponse:
         except actions.OwnedError as refusal:
             owned = refusal.patterns
         else:
-            gone = reverse("pattern-list")
-            return done(request, entry, made.get_absolute_url(), undone_to=gone)
+            return done(request, entry, made.get_absolute_url())
     shown = {"form": form, "needs": needs, "owned": owned}
     return render(request, "makes/patterns/new.html", shown)
 

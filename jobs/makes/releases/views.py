@@ -71,15 +71,14 @@ def _form(request: StudioRequest, form: BaseForm, writing: Writing) -> HttpRespo
 @FORM
 def release_new(request: StudioRequest) -> HttpResponse:
     form = ReleaseForm(sent(request), request.FILES or None)
-    every = reverse("releases")
     if form.is_valid():
         try:
             release, entry = actions.start_release(by=request.user, **form.cleaned_data)
         except ReleaseError as wrong:
             form.add_error(None, str(wrong))
         else:
-            return done(request, entry, release.get_absolute_url(), undone_to=every)
-    return _form(request, form, Writing("A new release", every))
+            return done(request, entry, release.get_absolute_url())
+    return _form(request, form, Writing("A new release", reverse("releases")))
 
 
 @FORM

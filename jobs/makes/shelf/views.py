@@ -16,7 +16,7 @@ from jobs.makes.shelf import actions, forms, queries
 from jobs.makes.shelf.documents import CARDS, swatch_cards, title
 from jobs.makes.shelf.forms import CutForm, MeanForm, NewClothForm, ShelfClothForm, ShelfForm
 from jobs.makes.tables import MoveTable
-from jobs.makes.undo import done, take_back
+from jobs.makes.undo import back_from, done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
@@ -67,7 +67,7 @@ def new(request: StudioRequest) -> HttpResponse:
         return render(request, "makes/shelf/new.html", {"form": form})
     given = {name: form.cleaned_data[name] for name in ("length", "form_key", "swatch")}
     cloth, entry = actions.add_cloth(facts=form.facts(), by=request.user, **given)
-    return done(request, entry, cloth.get_absolute_url(), undone_to=reverse("cloth-list"))
+    return done(request, entry, cloth.get_absolute_url())
 
 
 @FORM
@@ -158,7 +158,7 @@ def step(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
 def undo(request: StudioRequest, pk: int) -> HttpResponse:
     """Take back what the entry ``pk`` of the history tells of."""
     entry = take_back(request, pk)
-    return go_back(request, queries.cloth_of(entry) or "cloth-list")
+    return back_from(request, entry, queries.cloth_of(entry) or "cloth-list")
 
 
 @require_GET

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import get_object_or_404, redirect, render, resolve_url
 
 from studio.shop.history.queries import undoable
 from studio.shop.history.way_back import HistoryError, undo
@@ -17,10 +17,13 @@ PER_PAGE = 50
 def changes_page(
     request: StudioRequest, entries: QuerySet[Entry], *, title: str, back: str, undo_at: str
 ) -> HttpResponse:
-    """``back`` and ``undo_at`` name the page the history is of, and the view for its undo."""
+    """``back`` and ``undo_at`` are the page the history is of and that of its undo: a name of an
+    address, or the address. The undo is sent this page's address as ``back``.
+    """
     page = Paginator(entries, PER_PAGE).get_page(request.GET.get("page"))
     latest = undoable(page, request.user) if page.number == 1 else None
-    context = {"title": title, "page": page, "latest": latest, "back": back, "undo_at": undo_at}
+    context = {"title": title, "page": page, "latest": latest}
+    context |= {"back": resolve_url(back), "undo_at": resolve_url(undo_at)}
     return render(request, "shop/changes.html", context)
 
 
