@@ -18,7 +18,8 @@ pytestmark = pytest.mark.postgres
 
 
 def ago(days):
-    return clock.now() - timedelta(days=days)
+    """This time of the day, so many local days ago: in between the clock may have changed."""
+    return clock.at(clock.today() - timedelta(days=days), clock.local(clock.now()).time())
 
 
 def shown(days):

@@ -1,6 +1,16 @@
+from collections.abc import Iterator
+
 import pytest
+import time_machine
 
 from tests.jobs.counter.privacy.full_life import Life, full_life
+
+
+@pytest.fixture(autouse=True)
+def _march() -> Iterator[None]:
+    """Files are named after numbers, and numbers after the year."""
+    with time_machine.travel("2026-03-11 10:30Z", tick=False):
+        yield
 
 
 @pytest.fixture(autouse=True)
