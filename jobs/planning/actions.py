@@ -1,14 +1,17 @@
 """The verbs of the week. Each is one function, one transaction, and safe to send twice."""
 
 from collections.abc import Iterable, Mapping
+from contextlib import AbstractContextManager
 from datetime import date, datetime, timedelta
 from secrets import token_urlsafe
+from typing import Any
 
 from django.db import transaction
-from django.db.models import Q
+from django.db.models import Model
 
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.models import Make, Stage
+from jobs.planning import verbs
 from jobs.planning.models import (
     FELL_THROUGH,
     AfterFitting,
@@ -26,16 +29,20 @@ from jobs.planning.models import (
 )
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.jobs import is_marked, needs_cut_mark
-from jobs.planning.queries import hours_now
+from jobs.planning.queries import clash_with, hours_now
 from jobs.pricing.models import WorkOrder
 from jobs.tickets import actions as tickets
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.heels import other_shoes
-from jobs.tickets.history import record
-from jobs.tickets.models import Line, State, Ticket
+from jobs.tickets.models import Line, Ticket
 from studio.shop import clock
+from studio.shop.history import Step, Verb, record
 from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile, User
+
+LONGEST_SITTING = 24 * 60
+"""Minutes that can be written down at once."""
+WEEK_MINUTES = 7 * 24 * 60
 
 
 class PlanError(ValueError):
@@ -49,10 +56,6 @@ class PlanError(ValueError):
         self.field = field
 
 
-LONGEST = timedelta(days=1)
-
-
-@transaction.atomic
 def book_fitting(
     *, ticket: Ticket, starts_at: datetime, minutes: int, kind: str, studio: Profile, by: User
 ) -> Fitting:
@@ -61,134 +64,133 @@ def book_fitting(
     Work that stood after a missed or cancelled fitting stands after this one.
     Raises PlanError for a time that is past, a closed day or a clash.
     """
-    ticket = locked(ticket)
-    if twin := ticket.fittings.filter(starts_at=starts_at, state=Fitting.State.BOOKED).first():
-        return twin
-    if not ticket.is_open:
-        raise PlanError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
-    check_time(starts_at, minutes, studio)
-    fitting = Fitting.objects.create(ticket=ticket, starts_at=starts_at, minutes=minutes, kind=kind)
-    stranded = AfterFitting.objects.filter(fitting__ticket=ticket, fitting__state__in=FELL_THROUGH)
-    stranded.update(fitting=fitting)
-    record(
-        ticket, by, f"{fitting.get_kind_display()} booked: {show_when(starts_at, studio.locale)}."
-    )
+    with record(verbs.BOOKED, about=ticket, by=by, kind=kind, starts_at=starts_at) as step:
+        ticket = locked(ticket)
+        if twin := ticket.fittings.filter(starts_at=starts_at, state=Fitting.State.BOOKED).first():
+            return twin
+        if not ticket.is_open:
+            raise PlanError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+        check_time(starts_at, minutes, studio)
+        fitting = Fitting.objects.create(
+            ticket=ticket, starts_at=starts_at, minutes=minutes, kind=kind
+        )
+        step.add(fitting)
+        stranded = AfterFitting.objects.filter(
+            fitting__ticket=ticket, fitting__state__in=FELL_THROUGH
+        )
+        step.keep(*stranded)
+        stranded.update(fitting=fitting)
     return fitting
 
 
-@transaction.atomic
 def move_fitting(*, fitting: Fitting, starts_at: datetime, studio: Profile, by: User) -> Fitting:
     """Another time for a fitting that is booked or was missed. Raises as ``book_fitting``."""
-    ticket, fitting = _held(fitting)
-    if fitting.starts_at == starts_at and fitting.state == Fitting.State.BOOKED:
-        return fitting
-    if fitting.state not in {Fitting.State.BOOKED, Fitting.State.MISSED}:
-        raise PlanError(f"This fitting was {fitting.get_state_display().lower()} already.")
-    check_time(starts_at, fitting.minutes, studio, besides=fitting)
-    was = show_when(fitting.starts_at, studio.locale)
-    fitting.starts_at, fitting.state = starts_at, Fitting.State.BOOKED
-    fitting.sequence += 1
-    fitting.save(update_fields=["starts_at", "state", "sequence"])
-    name = fitting.get_kind_display()
-    record(ticket, by, f"{name} moved: {was} → {show_when(starts_at, studio.locale)}.")
+    with record(verbs.MOVED, about=fitting.ticket, by=by, starts_at=starts_at) as step:
+        fitting = _locked_fitting(fitting)
+        if fitting.starts_at == starts_at and fitting.state == Fitting.State.BOOKED:
+            return fitting
+        if fitting.state not in {Fitting.State.BOOKED, Fitting.State.MISSED}:
+            raise PlanError(f"This fitting was {fitting.get_state_display().lower()} already.")
+        check_time(starts_at, fitting.minutes, studio, besides=fitting)
+        step.parameters |= {"kind": fitting.kind, "was": fitting.starts_at}
+        step.keep(fitting)
+        fitting.starts_at, fitting.state = starts_at, Fitting.State.BOOKED
+        fitting.sequence += 1
+        fitting.save(update_fields=["starts_at", "state", "sequence"])
     return fitting
 
 
 def keep_fitting(*, fitting: Fitting, by: User) -> Fitting:
     """The client came: the work after it may start."""
-    return _close(fitting, Fitting.State.KEPT, "kept", by)
+    return _close(fitting, Fitting.State.KEPT, verbs.KEPT, by)
 
 
 def miss_fitting(*, fitting: Fitting, by: User) -> Fitting:
     """The client did not come: the work after it waits for a new day."""
-    return _close(fitting, Fitting.State.MISSED, "missed", by)
+    return _close(fitting, Fitting.State.MISSED, verbs.MISSED, by)
 
 
 def cancel_fitting(*, fitting: Fitting, by: User) -> Fitting:
-    return _close(fitting, Fitting.State.CANCELLED, "cancelled", by)
+    return _close(fitting, Fitting.State.CANCELLED, verbs.CANCELLED, by)
 
 
-@transaction.atomic
 def work_after(*, line: Line, fitting: Fitting | None, by: User) -> None:
     """This operation's work starts only after that fitting (None: after none in particular)."""
-    ticket = locked(line.garment.ticket)
-    if fitting is not None and fitting.ticket_id != ticket.pk:
-        raise PlanError("This fitting belongs to another ticket.")
-    known = AfterFitting.objects.filter(line=line).first()
-    if (known and known.fitting_id) == (fitting and fitting.pk):
-        return
-    name = f"{line.garment.letter} {line.name}"
-    if fitting is None:
-        AfterFitting.objects.filter(line=line).delete()
-        record(ticket, by, f"{name}: after no fitting in particular.")
-        return
-    AfterFitting.objects.update_or_create(line=line, defaults={"fitting": fitting})
-    record(ticket, by, f"{name}: after the {fitting.get_kind_display().lower()}.")
+    ticket, after = line.garment.ticket, AfterFitting.objects.filter(line=line)
+    kind = fitting.kind if fitting else ""
+    with _record_of(verbs.AFTER_FITTING, line, by, kind=kind) as step:
+        locked(ticket)
+        if fitting is not None and fitting.ticket_id != ticket.pk:
+            raise PlanError("This fitting belongs to another ticket.")
+        step.keep(after)
+        if fitting is None:
+            after.delete()
+        else:
+            AfterFitting.objects.update_or_create(line=line, defaults={"fitting": fitting})
 
 
 def check_time(
     starts_at: datetime, minutes: int, studio: Profile, besides: Fitting | None = None
 ) -> None:
     """Raises PlanError for a time that is past, on a closed day, or taken by something else."""
-    ends_at = starts_at + timedelta(minutes=minutes)
     day = clock.local(starts_at).date()
     if starts_at < clock.now():
         raise PlanError("This time is over. Choose a later one.", "time")
     if not hours_now().is_open(day):
         raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
-    around = Q(starts_at__lt=ends_at, starts_at__gt=starts_at - LONGEST)
-    fittings = Fitting.objects.filter(
-        around, state=Fitting.State.BOOKED, ticket__state__in=State.open()
-    ).select_related("ticket")
-    rows: list[Fitting | Appointment] = [
-        *(row for row in fittings if besides is None or row.pk != besides.pk),
-        *Appointment.objects.filter(around),
-    ]
-    for row in rows:
-        if row.ends_at > starts_at:
-            raise PlanError(
-                f"That clashes with: {row}, {show_when(row.starts_at, studio.locale)}.", "time"
-            )
+    if other := clash_with(starts_at, minutes, besides=besides):
+        when = show_when(other.starts_at, studio.locale)
+        raise PlanError(f"That clashes with: {other}, {when}.", "time")
 
 
-@transaction.atomic
-def _close(fitting: Fitting, state: str, word: str, by: User) -> Fitting:
-    ticket, fitting = _held(fitting)
-    if fitting.state == state:
-        return fitting
-    if fitting.state != Fitting.State.BOOKED:
-        raise PlanError(f"This fitting was {fitting.get_state_display().lower()} already.")
-    fitting.state = state
-    fitting.save(update_fields=["state"])
-    record(ticket, by, f"{fitting.get_kind_display()} {word}.")
+def _close(fitting: Fitting, state: str, verb: Verb, by: User) -> Fitting:
+    with record(verb, about=fitting.ticket, by=by, kind=fitting.kind) as step:
+        fitting = _locked_fitting(fitting)
+        if fitting.state == state:
+            return fitting
+        if fitting.state != Fitting.State.BOOKED:
+            raise PlanError(f"This fitting was {fitting.get_state_display().lower()} already.")
+        step.keep(fitting)
+        fitting.state = state
+        fitting.save(update_fields=["state"])
     return fitting
 
 
-def _held(fitting: Fitting) -> tuple[Ticket, Fitting]:
+def _locked_fitting(fitting: Fitting) -> Fitting:
+    """The fitting read again, its ticket held until the transaction ends."""
     ticket = locked(fitting.ticket)
-    return ticket, Fitting.objects.get(pk=fitting.pk)
+    fitting = Fitting.objects.get(pk=fitting.pk)
+    fitting.ticket = ticket
+    return fitting
 
 
-@transaction.atomic
+def _record_of(verb: Verb, line: Line, by: User, **parameters: Any) -> AbstractContextManager[Step]:
+    """Record what is done with a line: its letter and name go with it."""
+    garment = line.garment
+    return record(
+        verb, about=garment.ticket, by=by, letter=garment.letter, name=line.name, **parameters
+    )
+
+
 def hold(*, line: Line, what: str, question: str, expected: date | None, by: User) -> Wait:
     """The operation cannot go on. Holding it again changes nothing.
 
     Raises PlanError when it is done, off the ticket, or what it waits for is not said.
     """
-    ticket = locked(line.garment.ticket)
-    line = Line.objects.select_related("garment").get(pk=line.pk)
-    if waiting := line.waits.filter(ended_at=None).first():
-        return waiting
-    if what not in Wait.What.values:
-        raise PlanError("Say what it waits for.")
-    if line.done_at or line.removed_at or not ticket.is_open:
-        raise PlanError("This operation is no longer open.")
-    wait = Wait.objects.create(
-        line=line, what=what, question=question.strip(), since=clock.now(), expected=expected, by=by
-    )
-    asked = f" ({wait.question})" if wait.question else ""
-    name = f"{line.garment.letter} {line.name}"
-    record(ticket, by, f"{name} waits for {wait.get_what_display().lower()}{asked}.")
+    question = question.strip()
+    with _record_of(verbs.HELD, line, by, what=what, question=question) as step:
+        ticket = locked(line.garment.ticket)
+        line = Line.objects.select_related("garment").get(pk=line.pk)
+        if waiting := line.waits.filter(ended_at=None).first():
+            return waiting
+        if what not in Wait.What.values:
+            raise PlanError("Say what it waits for.")
+        if line.done_at or line.removed_at or not ticket.is_open:
+            raise PlanError("This operation is no longer open.")
+        wait = Wait.objects.create(
+            line=line, what=what, question=question, since=clock.now(), expected=expected, by=by
+        )
+        step.add(wait)
     return wait
 
 
@@ -199,15 +201,14 @@ def end_wait(*, wait: Wait, studio: Profile, by: User) -> Ticket:
     Days on which several operations of the ticket waited at once move the promise once. The new
     day is the first open one. Ending it twice changes nothing.
     """
-    ticket = locked(wait.line.garment.ticket)
-    wait = Wait.objects.select_related("line__garment").get(pk=wait.pk)
-    if wait.ended_at:
-        return ticket
-    wait.ended_at = clock.now()
-    wait.save(update_fields=["ended_at"])
-    what = wait.get_what_display().lower()
-    name = f"{wait.line.garment.letter} {wait.line.name}"
-    record(ticket, by, f"{name} goes on: {what} is here.")
+    with _record_of(verbs.RESUMED, wait.line, by, what=wait.what) as step:
+        ticket = locked(wait.line.garment.ticket)
+        wait = Wait.objects.select_related("line__garment").get(pk=wait.pk)
+        if wait.ended_at:
+            return ticket
+        step.keep(wait)
+        wait.ended_at = clock.now()
+        wait.save(update_fields=["ended_at"])
     days = _days_alone(wait)
     if not days or not ticket.is_open:
         return ticket
@@ -217,7 +218,7 @@ def end_wait(*, wait: Wait, studio: Profile, by: User) -> Ticket:
         promise_at=clock.at(day, clock.local(ticket.promise_at).time()),
         studio=studio,
         by=by,
-        reason=f"waited {days} day{'s' if days != 1 else ''} for {what}",
+        reason=f"waited {days} day{'s' if days != 1 else ''} for {wait.get_what_display().lower()}",
     )
 
 
@@ -243,7 +244,6 @@ def _days(wait: Wait) -> set[date]:
     return {first + timedelta(days=ahead) for ahead in range(1, (last - first).days + 1)}
 
 
-@transaction.atomic
 def ready_to_cut(*, line: Line, by: User, marked_at: str = "") -> ReadyToCut:
     """The hem is marked and may be cut. ``marked_at`` is the heel height it was marked at.
 
@@ -251,15 +251,16 @@ def ready_to_cut(*, line: Line, by: User, marked_at: str = "") -> ReadyToCut:
     another was known before until ``marked_at`` is the new one: a hem marked in the wrong shoes is
     the costliest mistake of the trade.
     """
-    ticket = locked(line.garment.ticket)
-    line = Line.objects.select_related("garment").get(pk=line.pk)
-    mark = ReadyToCut.objects.filter(line=line).first()
-    if mark and is_marked(mark.at, line.garment.heel_changed_at):
-        return mark
-    _check_heel(line, marked_at)
-    facts = {"at": clock.now(), "by": by}
-    mark, _ = ReadyToCut.objects.update_or_create(line=line, defaults=facts)
-    record(ticket, by, f"Ready to cut: {line.garment.letter} {line.name}.")
+    with _record_of(verbs.READY_TO_CUT, line, by) as step:
+        locked(line.garment.ticket)
+        line = Line.objects.select_related("garment").get(pk=line.pk)
+        marks = ReadyToCut.objects.filter(line=line)
+        mark = marks.first()
+        if mark and is_marked(mark.at, line.garment.heel_changed_at):
+            return mark
+        _check_heel(line, marked_at)
+        step.keep(marks)
+        mark, _ = marks.update_or_create(line=line, defaults={"at": clock.now(), "by": by})
     return mark
 
 
@@ -275,10 +276,6 @@ def _check_heel(line: Line, marked_at: str) -> None:
         )
     if (words := other_shoes(garment)) and marked_at != garment.heel_typed:
         raise PlanError(words)
-
-
-LONGEST_SITTING = 24 * 60
-"""Minutes that can be written down at once."""
 
 
 @transaction.atomic
@@ -354,7 +351,7 @@ def log_time(
         raise PlanError(f"Write minutes between 1 and {LONGEST_SITTING}.")
     if ended > clock.now():
         raise PlanError("This time has not come yet.")
-    times, _ = BenchTime.objects.get_or_create(
+    time = BenchTime(
         line=line,
         make=make,
         stage=stage,
@@ -363,7 +360,36 @@ def log_time(
         minutes=minutes,
         by=by,
     )
-    return times
+    with _record_time(verbs.TIME_NOTED, time, by) as step:
+        twin = BenchTime.objects.filter(
+            line=line,
+            make=make,
+            stage=stage,
+            purpose=purpose,
+            started_at=time.started_at,
+            minutes=minutes,
+            by=by,
+        ).first()
+        if twin:
+            return twin
+        time.save()
+        step.add(time)
+    return time
+
+
+def _record_time(
+    verb: Verb, time: BenchTime, by: User, **parameters: Any
+) -> AbstractContextManager[Step]:
+    """Record what is done with minutes: on the pages of their ticket, make, stage or the week."""
+    about: Model = PlanRules(pk=PlanRules.ONLY)
+    what = time.get_purpose_display()
+    if time.line:
+        about, what = time.line.garment.ticket, f"{time.line.garment.letter} {time.line.name}"
+    elif time.make:
+        about, what = time.make, str(time.make)
+    elif time.stage:
+        about, what = time.stage, f"{time.stage.release}, {time.stage}"
+    return record(verb, about=about, by=by, what=what, length=time.minutes, **parameters)
 
 
 @transaction.atomic
@@ -394,30 +420,43 @@ def _stop(running: BenchTime, minutes: int | None = None) -> BenchTime:
     gone = int((clock.now() - running.started_at).total_seconds() // 60)
     if minutes is not None and not 0 <= minutes <= gone:
         raise PlanError(f"The clock ran {gone} minutes: it can be trimmed, not stretched.")
-    running.minutes = gone if minutes is None else minutes
-    running.save(update_fields=["minutes"])
+    if minutes is None or minutes == gone:
+        running.minutes = gone
+        running.save(update_fields=["minutes"])
+        return running
+    with _record_time(verbs.TIME_TRIMMED, running, running.by, ran=gone) as step:
+        step.keep(running)
+        running.minutes = step.parameters["length"] = minutes
+        running.save(update_fields=["minutes"])
     return running
 
 
-@transaction.atomic
-def set_rules(*, rules: PlanRules) -> PlanRules:
+def set_rules(*, rules: PlanRules, by: User) -> PlanRules:
     """How every week is planned from now on; weeks with hours of their own keep them."""
-    rules.pk = 1
+    rules.pk = PlanRules.ONLY
     rules.full_clean(validate_unique=False)
-    rules.save()
+    with record(verbs.RULES, about=rules, by=by) as step:
+        step.keep(PlanRules.objects.all())
+        rules.save()
     return rules
 
 
-@transaction.atomic
-def set_own_week(*, monday: date, minutes: int | None) -> None:
-    """The own minutes of one week; None goes back to the usual share."""
-    monday = monday_of(monday)
-    if minutes is None:
-        OwnWeek.objects.filter(monday=monday).delete()
-        return
-    if not 0 <= minutes <= 7 * 24 * 60:
+def set_own_weeks(*, minutes: Mapping[date, int | None], by: User) -> None:
+    """The own minutes of weeks, by a day of each; None goes back to the usual share."""
+    if any(chosen is not None and not 0 <= chosen <= WEEK_MINUTES for chosen in minutes.values()):
         raise PlanError("A week has 168 hours.")
-    OwnWeek.objects.update_or_create(monday=monday, defaults={"minutes": minutes})
+    wanted = {monday_of(day): chosen for day, chosen in minutes.items()}
+    weeks = OwnWeek.objects.filter(monday__in=wanted)
+    with record(verbs.OWN_WEEKS, about=PlanRules(pk=PlanRules.ONLY), by=by) as step:
+        step.keep(weeks)
+        known = dict(weeks.values_list("monday", "minutes"))
+        changed = {day: chosen for day, chosen in wanted.items() if known.get(day) != chosen}
+        step.parameters["weeks"] = sorted(changed.items())
+        for monday, chosen in changed.items():
+            if chosen is None:
+                OwnWeek.objects.filter(monday=monday).delete()
+            else:
+                OwnWeek.objects.update_or_create(monday=monday, defaults={"minutes": chosen})
 
 
 @transaction.atomic
@@ -465,13 +504,15 @@ def decline(*, wanted_by: date, minutes: int, note: str, by: User) -> Declined:
     return Declined.objects.create(at=clock.now(), **facts)
 
 
-@transaction.atomic
-def take_minutes_off(*, time: BenchTime) -> None:
+def take_minutes_off(*, time: BenchTime, by: User) -> None:
     """Minutes of a stage that were none. Taken off twice, they are gone all the same.
 
     Those of client work, and a clock that still runs, stay as they are.
     """
-    BenchTime.objects.filter(pk=time.pk, stage__isnull=False, minutes__isnull=False).delete()
+    times = BenchTime.objects.filter(pk=time.pk, stage__isnull=False, minutes__isnull=False)
+    with _record_time(verbs.TIME_REMOVED, time, by) as step:
+        step.keep(times)
+        times.delete()
 
 
 @transaction.atomic

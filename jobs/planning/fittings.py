@@ -187,9 +187,10 @@ def _minutes(form: FittingForm) -> int:
     """The length to offer times for: what was typed if it is one."""
     typed = form["minutes"].value()
     try:
-        return form.fields["minutes"].clean(typed)
+        minutes: int = form.fields["minutes"].clean(typed)
     except ValidationError:
         return 30
+    return minutes
 
 
 def _try(form: WhenForm, act: Callable[[], Fitting]) -> Fitting | None:

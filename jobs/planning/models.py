@@ -26,6 +26,8 @@ class PlanRules(models.Model):
         "shortest sitting in minutes", default=15, validators=[MinValueValidator(1)]
     )
 
+    ONLY = 1
+
     class Meta:
         verbose_name_plural = "plan rules"
 
@@ -34,7 +36,7 @@ class PlanRules(models.Model):
 
     @classmethod
     def load(cls) -> "PlanRules":
-        return cls.objects.filter(pk=1).first() or cls(pk=1)
+        return cls.objects.filter(pk=cls.ONLY).first() or cls(pk=cls.ONLY)
 
 
 class Fitting(models.Model):

@@ -18,8 +18,9 @@ from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, Pl
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
+from jobs.planning.undo import last_step, take_back
 from studio.shop import clock, tables
-from studio.shop.forms import HoursField
+from studio.shop.forms import HoursField, ModelForm
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
 from studio.shop.models import Profile
@@ -133,7 +134,7 @@ def _total(rows: QuerySet[Any]) -> int:
     return total or 0
 
 
-class RulesForm(forms.ModelForm):
+class RulesForm(ModelForm):
     """How the week is planned."""
 
     class Meta:
@@ -198,8 +199,11 @@ class HoursTakenTable(tables.StudioTable):
 @owner_only
 @require_http_methods(["GET", "POST"])
 def own_hours(request: StudioRequest) -> HttpResponse:
-    """Two forms on one page; ``save`` says which one was sent."""
+    """Two forms on one page, and the last change to take back; ``save`` says which was sent."""
     sent = request.POST.get("save")
+    if sent == "undo":
+        take_back(PlanRules.load(), request)
+        return redirect("own-hours")
     mondays = coming_mondays()
     chosen = read_own_weeks(mondays[0], mondays[-1])
     rules = RulesForm(request.POST if sent == "rules" else None, instance=PlanRules.load())
@@ -210,12 +214,11 @@ def own_hours(request: StudioRequest) -> HttpResponse:
         locale=request.studio.locale,
     )
     if rules.is_valid():
-        actions.set_rules(rules=rules.instance)
+        actions.set_rules(rules=rules.instance, by=request.user)
         messages.success(request, "Saved.")
         return redirect("own-hours")
     if weeks.is_valid():
-        for monday, minutes in weeks.minutes().items():
-            actions.set_own_week(monday=monday, minutes=minutes)
+        actions.set_own_weeks(minutes=weeks.minutes(), by=request.user)
         messages.success(request, "Saved.")
         return redirect("own-hours")
     rows = own_rows(read_week(request.studio), chosen)
@@ -230,6 +233,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
             "weeks": weeks,
             "rows": [(row, weeks.field_of(row.monday)) for row in rows],
             "lost": measured_loss(request.studio),
+            "last_step": last_step(rules.instance, request),
             "year": year,
             "this_year": clock.today().year,
             "table": table,

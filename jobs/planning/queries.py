@@ -42,6 +42,8 @@ from studio.shop.models import DayOff, Profile, WorkingDay
 
 HORIZON = 84
 """Days that are laid out with their appointments; after them the week repeats."""
+LONGEST = timedelta(days=1)
+"""No fitting or appointment is longer."""
 AT_THE_BENCH = [State.RECEIVED, State.IN_WORK]
 ON_TICKET = Q(removed_at=None, garment__removed_at=None)
 OPEN = Q(done_at=None, not_done_why="")
@@ -374,6 +376,27 @@ def fitting_rows(fittings: Iterable[Fitting]) -> list[FittingRow]:
     return sorted(rows, key=attrgetter("starts", "pk"))
 
 
+def clash_with(
+    starts_at: datetime, minutes: int, *, besides: Fitting | None = None
+) -> Fitting | Appointment | None:
+    """What is expected at that time already. Two queries."""
+    around = Q(
+        starts_at__lt=starts_at + timedelta(minutes=minutes), starts_at__gt=starts_at - LONGEST
+    )
+    fittings = Fitting.objects.filter(
+        around, state=Fitting.State.BOOKED, ticket__state__in=State.open()
+    ).select_related("ticket")
+    rows: list[Fitting | Appointment] = [
+        *(
+            row
+            for row in fittings.select_related("ticket")
+            if besides is None or row.pk != besides.pk
+        ),
+        *Appointment.objects.filter(around),
+    ]
+    return next((row for row in rows if row.ends_at > starts_at), None)
+
+
 def open_wait() -> FilteredRelation:
     """The one wait of an operation that has not ended."""
     return FilteredRelation("waits", condition=Q(waits__ended_at=None))
@@ -385,7 +408,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
     With ``done_since`` also what was done since then.
     """
     wanted = OPEN | Q(done_at__gte=done_since) if done_since else OPEN
-    lines = (
+    lines = list(
         Line.objects.annotate(waiting=open_wait(), spent=_spent_on("line"))
         .filter(ON_TICKET, wanted, garment__ticket__in=tickets)
         .order_by("work_order", "pk")

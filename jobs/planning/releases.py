@@ -16,6 +16,7 @@ from jobs.makes.models import Release, Stage
 from jobs.makes.releases.queries import Sums, last_first_year, sums_of
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
+from jobs.planning.undo import last_step, take_back
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, day_input
 from studio.shop.http import StudioRequest, sent
@@ -238,6 +239,9 @@ def release(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
     stage = get_object_or_404(Stage.objects.select_related("release"), pk=pk)
+    if request.POST.get("save") == "undo":
+        take_back(stage, request)
+        return redirect("stage-minutes", pk)
     form = StageTimeForm(sent(request))
     if form.is_valid():
         facts = form.cleaned_data
@@ -255,7 +259,12 @@ def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             return redirect(f"{stage.release.get_absolute_url()}#stage-{pk}")
     times = stage.bench_times.filter(minutes__isnull=False)[:SHOWN_TIMES]
-    shown = {"form": form, "stage": stage, "times": times}
+    shown = {
+        "form": form,
+        "stage": stage,
+        "times": times,
+        "last_step": last_step(stage, request),
+    }
     return render(request, "planning/releases/minutes.html", shown)
 
 
@@ -263,7 +272,7 @@ def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
 def minutes_off(request: StudioRequest, pk: int) -> HttpResponse:
     times = BenchTime.objects.filter(stage__isnull=False, minutes__isnull=False)
     time = get_object_or_404(times, pk=pk)
-    actions.take_minutes_off(time=time)
+    actions.take_minutes_off(time=time, by=request.user)
     return redirect("stage-minutes", time.stage_id)
 
 

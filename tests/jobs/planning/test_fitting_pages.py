@@ -12,6 +12,7 @@ from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions as tickets
 from studio.shop.models import WorkingDay
 from tests.drafts import hem, received, trousers
+from tests.histories import sentences
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import beside, said
 
@@ -188,7 +189,7 @@ def test_cancelling_twice_says_nothing_new(owner_client, ticket, book_at, owner)
     for _ in range(2):
         page = owner_client.post(reverse("fitting-cancel", args=[fitting.pk]), follow=True)
     assert said(page) == []
-    assert page.text.count("First fitting cancelled.") == 1
+    assert sentences(ticket).count("First fitting cancelled.") == 1
     page = owner_client.post(reverse("fitting-kept", args=[fitting.pk]), follow=True)
     assert said(page) == ["This fitting was cancelled already."]
 

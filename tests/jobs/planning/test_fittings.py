@@ -9,16 +9,12 @@ from jobs.planning import actions
 from jobs.planning.models import Fitting, ReadyToCut
 from jobs.planning.queries import read_week
 from jobs.tickets import actions as tickets
-from studio.shop import clock
+from studio.shop import clock, history
 from studio.shop.models import WorkingDay
 from tests.drafts import received
 from tests.factories import AppointmentFactory, DayOffFactory
 from tests.histories import sentences
 from tests.jobs.planning.books import at
-
-
-def history(ticket):
-    return sentences(ticket)
 
 
 def waits_of(studio, name):
@@ -29,12 +25,12 @@ def waits_of(studio, name):
 def test_a_booking_is_written_down(book_at, ticket):
     fitting = book_at(1)
     assert (fitting.state, fitting.sequence, fitting.ends_at) == ("booked", 0, at(1, "10:30"))
-    assert history(ticket)[0] == "First fitting booked: Tue 3 Mar 10:00."
+    assert sentences(ticket)[0] == "First fitting booked: Tue 3 Mar 10:00."
 
 
 def test_the_same_booking_twice_is_one_fitting(book_at, ticket):
     assert book_at(1) == book_at(1)
-    assert len(history(ticket)) == 2
+    assert len(sentences(ticket)) == 2
 
 
 @pytest.mark.parametrize(
@@ -86,8 +82,8 @@ def test_a_fitting_keeps_its_row_when_it_moves(book_at, ticket, studio, owner):
     for _ in range(2):
         moved = actions.move_fitting(**told)
     assert (moved.pk, moved.sequence, moved.uid) == (fitting.pk, 1, fitting.uid)
-    assert history(ticket)[0] == "First fitting moved: Tue 3 Mar 10:00 → Wed 4 Mar 15:30."
-    assert len(history(ticket)) == 3
+    assert sentences(ticket)[0] == "First fitting moved: Tue 3 Mar 10:00 → Wed 4 Mar 15:30."
+    assert len(sentences(ticket)) == 3
 
 
 def test_a_small_move_does_not_clash_with_itself(book_at, studio, owner):
@@ -105,8 +101,8 @@ def test_kept_and_missed_are_said_once(book_at, ticket, owner, on):
             actions.keep_fitting(fitting=fitting, by=owner)
         with pytest.raises(actions.PlanError, match="was kept already"):
             actions.miss_fitting(fitting=fitting, by=owner)
-    assert history(ticket)[0] == "First fitting kept."
-    assert len(history(ticket)) == 3
+    assert sentences(ticket)[0] == "First fitting kept."
+    assert len(sentences(ticket)) == 3
 
 
 def test_a_missed_fitting_holds_up_its_work_until_it_has_a_new_day(
@@ -147,7 +143,7 @@ def test_work_is_put_after_a_fitting_and_taken_back(book_at, ticket, owner, hem_
     first, last = book_at(1), book_at(2, kind="final")
     for fitting in (first, first, last, None, None):
         actions.work_after(line=hem_line, fitting=fitting, by=owner)
-    assert history(ticket)[:3] == [
+    assert sentences(ticket)[:3] == [
         "A Hem: after no fitting in particular.",
         "A Hem: after the final fitting.",
         "A Hem: after the first fitting.",
@@ -174,7 +170,7 @@ def test_a_hem_is_not_cut_before_the_heel_is_known(hem_line, ticket, owner, stud
         for _ in range(2):
             actions.ready_to_cut(line=hem_line, by=owner)
         assert waits_of(studio, "Hem") == ""
-    assert history(ticket)[:2] == ["Ready to cut: A Hem.", "Heel height of A: 7 cm."]
+    assert sentences(ticket)[:2] == ["Ready to cut: A Hem.", "Heel height of A: 7 cm."]
 
 
 def test_other_work_is_ready_without_a_heel(ticket, owner):
@@ -209,8 +205,57 @@ def test_a_fitting_at_four_is_at_four_across_a_change_of_clocks(
         ticket=ticket, starts_at=clock.at(day, time(16)), minutes=60, kind="first",
         studio=studio, by=owner,
     )  # fmt: skip
-    assert history(ticket)[0].endswith("16:00.")
+    assert sentences(ticket)[0].endswith("16:00.")
     bench = read_week(studio).book.bench
     # Eight hours from nine, an hour of them the fitting, a tenth of each stretch lost.
     assert bench.minutes_on(day) == 7 * 60 * 9 // 10
     assert clock.local(fitting.ends_at).time() == time(17)
+
+
+def undo_last(ticket, owner):
+    return history.undo(entry=history.undoable(history.of(ticket)), by=owner)
+
+
+def test_a_cancelled_fitting_comes_back(book_at, ticket, owner):
+    fitting = book_at(2)
+    actions.cancel_fitting(fitting=fitting, by=owner)
+    undo_last(ticket, owner)
+    fitting.refresh_from_db()
+    assert fitting.state == "booked"
+
+
+def test_it_does_not_come_back_to_a_time_that_is_taken_by_now(book_at, studio, ticket, owner):
+    fitting = book_at(2)
+    actions.cancel_fitting(fitting=fitting, by=owner)
+    other = received(studio, owner, promise_at=at(10))
+    book_at(2, ticket=other)
+    with pytest.raises(history.HistoryError, match="taken by now: First fitting of 26-0002"):
+        undo_last(ticket, owner)
+    fitting.refresh_from_db()
+    assert fitting.state == "cancelled"
+
+
+def test_it_does_not_move_back_to_a_time_that_is_taken_by_now(book_at, studio, ticket, owner):
+    fitting = book_at(2)
+    actions.move_fitting(fitting=fitting, starts_at=at(3, "10:00"), studio=studio, by=owner)
+    other = received(studio, owner, promise_at=at(10))
+    book_at(2, ticket=other)
+    with pytest.raises(history.HistoryError, match="taken by now"):
+        undo_last(ticket, owner)
+
+
+def test_a_move_that_is_undone_counts_as_another(book_at, studio, ticket, owner):
+    """RFC 5545, 3.8.7.4: a calendar drops what has a smaller number than it knows."""
+    fitting = book_at(2)
+    actions.move_fitting(fitting=fitting, starts_at=at(3, "10:00"), studio=studio, by=owner)
+    undo_last(ticket, owner)
+    fitting.refresh_from_db()
+    assert (fitting.starts_at, fitting.sequence) == (at(2, "10:00"), 2)
+
+
+def test_booking_is_not_undone_under_work_that_stands_after_it(book_at, hem_line, ticket, owner):
+    book_at(2)
+    booked = history.undoable(history.of(ticket))
+    actions.work_after(line=hem_line, fitting=ticket.fittings.get(), by=owner)
+    with pytest.raises(history.HistoryError, match="Something else stands on this"):
+        history.undo(entry=booked, by=owner)

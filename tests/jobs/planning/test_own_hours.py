@@ -1,5 +1,6 @@
 """The owner's hours: the share, weeks of their own, the ledger, and what the clock says is lost."""
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -82,6 +83,31 @@ def test_a_week_of_its_own_and_back_to_the_share(owner_client, studio):
     assert "Chosen (usual 12 h) 5 h 30" in page
     owner_client.post(PAGE, weeks(w2="0"))
     assert list(OwnWeek.objects.values_list("monday", "minutes")) == [(date(2026, 3, 16), 0)]
+
+
+def press_undo(client):
+    """The button that the page offers; gives the page after it."""
+    button = re.search(r'name="entry" value="(\d+)"', client.get(PAGE).text)
+    assert button
+    return client.post(PAGE, {"save": "undo", "entry": button[1]}, follow=True)
+
+
+def test_the_last_change_is_taken_back(owner_client, studio):
+    owner_client.post(PAGE, weeks(w0="5:30"))
+    owner_client.post(PAGE, weeks(w0="4", w1="3"))
+    words = "Undo: Own hours: week of Mon 2 Mar 2026 4 h; week"
+    assert words in owner_client.get(PAGE).text
+    assert "Undone." in press_undo(owner_client).text
+    assert dict(OwnWeek.objects.values_list("monday", "minutes")) == {MONDAY: 330}
+    press_undo(owner_client)
+    assert not OwnWeek.objects.exists()
+
+
+def test_what_was_changed_since_is_not_taken_back(owner_client, studio):
+    owner_client.post(PAGE, rules(own_percent="50"))
+    PlanRules.objects.update(own_percent=60)
+    assert "was changed since" in press_undo(owner_client).text
+    assert PlanRules.load().own_percent == 60
 
 
 def test_the_same_weeks_sent_twice_are_one(owner_client):
@@ -232,13 +258,13 @@ def test_lost_time_counted_minute_by_minute(sewn, rests):
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_the_page_asks_the_database_twenty_five_times(
+def test_the_page_asks_the_database_twenty_six_times(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
     PlanRulesFactory()
     for week in range(count):
         OwnWeekFactory(monday=MONDAY + timedelta(weeks=week))
         HoursTakenFactory(ticket=received(studio, owner), monday=MONDAY)
-    with django_assert_num_queries(25):
+    with django_assert_num_queries(26):
         page = owner_client.get(PAGE)
     assert len(cells(page)) == count

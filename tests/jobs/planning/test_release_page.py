@@ -294,6 +294,10 @@ def test_hours_written_by_mistake_are_taken_off(owner_client, release):
     assert "7 h, Wed 4 Mar 2026 Take off" in part(page, "last")
     assert "7 h," not in part(post(owner_client, "stage-minutes-off", wrong.pk).text, "last")
     assert "Toile 20 h of 54 h" in part(page_of(owner_client, release), "stages")
+    page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text
+    entry = re.search(r'name="entry" value="(\d+)"', page)[1]
+    post(owner_client, "stage-minutes", stage.pk, save="undo", entry=entry)
+    assert "Toile 27 h of 54 h" in part(page_of(owner_client, release), "stages")
 
 
 @pytest.mark.parametrize("told", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
@@ -311,8 +315,8 @@ def test_the_hours_of_a_stage_ask_the_database_as_often_for_any_number(
     stage = f.StageFactory()
     for _ in range(count):
         spend(stage, hours=1)
-    # Login (2), the studio, the stage, its hours.
-    with django_assert_num_queries(5):
+    # Login (2), the studio, the stage, its hours, its last step.
+    with django_assert_num_queries(6):
         owner_client.get(reverse("stage-minutes", args=[stage.pk]))
 
 

@@ -1,0 +1,129 @@
+"""What is done with the week, and the sentences that tell of it.
+
+Appointments are not recorded: they may name people, and one that is removed is to be forgotten.
+"""
+
+from datetime import datetime
+
+from django.db.models import F
+
+from jobs.planning.models import Fitting, Wait
+from jobs.planning.queries import clash_with
+from studio.shop import clock
+from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
+from studio.shop.history.verbs import CONVERSIONS, MISSING, Parameters
+
+# A phone's calendar drops an older number (RFC 5545, 3.8.7.4): undo counts on.
+fields(Fitting, derived=("sequence",))
+
+
+def _kind(facts: Parameters) -> str:
+    kind = facts["kind"]
+    return MISSING if kind == MISSING else Fitting.Kind(kind).label
+
+
+def _when(facts: Parameters, name: str, locale: str) -> str:
+    moment = facts[name]
+    return MISSING if moment == MISSING else CONVERSIONS["when"](moment, locale)
+
+
+def _booked(facts: Parameters, locale: str) -> str:
+    return f"{_kind(facts)} booked: {_when(facts, 'starts_at', locale)}."
+
+
+def _moved(facts: Parameters, locale: str) -> str:
+    was, now = (_when(facts, name, locale) for name in ("was", "starts_at"))
+    return f"{_kind(facts)} moved: {was} → {now}."
+
+
+def _kept(facts: Parameters, locale: str) -> str:
+    return f"{_kind(facts)} kept."
+
+
+def _missed(facts: Parameters, locale: str) -> str:
+    return f"{_kind(facts)} missed."
+
+
+def _cancelled(facts: Parameters, locale: str) -> str:
+    return f"{_kind(facts)} cancelled."
+
+
+def _after(facts: Parameters, locale: str) -> str:
+    after = f"the {_kind(facts).lower()}" if facts["kind"] else "no fitting in particular"
+    return f"{facts['letter']} {facts['name']}: after {after}."
+
+
+def _what(facts: Parameters) -> str:
+    what = facts["what"]
+    return MISSING if what == MISSING else Wait.What(what).label.lower()
+
+
+def _held(facts: Parameters, locale: str) -> str:
+    question = f" ({facts['question']})" if facts["question"] else ""
+    return f"{facts['letter']} {facts['name']} waits for {_what(facts)}{question}."
+
+
+def _resumed(facts: Parameters, locale: str) -> str:
+    return f"{facts['letter']} {facts['name']} goes on: {_what(facts)} is here."
+
+
+def _own_weeks(facts: Parameters, locale: str) -> str:
+    """Each of ``weeks`` is a Monday with its minutes, None for the usual share."""
+    weeks = [
+        f"week of {CONVERSIONS['day'](monday, locale)} "
+        + ("as usual" if minutes is None else CONVERSIONS["minutes"](minutes, locale))
+        for monday, minutes in facts["weeks"]
+    ]
+    return f"Own hours: {'; '.join(weeks)}."
+
+
+FITTING = ("kind", "starts_at", "was")
+BOOKED = Verb("fitting.book", _booked, stays=FITTING)
+MOVED = Verb("fitting.move", _moved, stays=FITTING)
+KEPT = Verb("fitting.keep", _kept, stays=FITTING)
+MISSED = Verb("fitting.miss", _missed, stays=FITTING)
+CANCELLED = Verb("fitting.cancel", _cancelled, stays=FITTING)
+
+LINE = ("letter", "name")
+AFTER_FITTING = Verb("line.after_fitting", _after, stays=(*LINE, "kind"))
+HELD = Verb("line.hold", _held, stays=(*LINE, "what"))
+RESUMED = Verb("line.resume", _resumed, stays=(*LINE, "what"))
+READY_TO_CUT = Verb("line.ready_to_cut", "Ready to cut: {letter} {name}.", stays=LINE)
+
+TIME = ("what", "length", "ran")
+TIME_NOTED = Verb("time.note", "{length:minutes} at the bench noted: {what}.", stays=TIME)
+TIME_TRIMMED = Verb(
+    "time.trim", "{length:minutes} of {ran:minutes} by the clock count: {what}.", stays=TIME
+)
+TIME_REMOVED = Verb("time.remove", "{length:minutes} at the bench removed: {what}.", stays=TIME)
+
+RULES = Verb("week.rules", "Changed how every week is planned.")
+OWN_WEEKS = Verb("week.own", _own_weeks, stays=("weeks",))
+
+
+@before_undo
+def refuse_a_taken_time(step_back: Undo) -> None:
+    """No fitting comes back to a time at which somebody else is expected by now."""
+    for change in step_back.of(Fitting):
+        fitting = Fitting.objects.filter(pk=change.pk).select_related("ticket").first()
+        if fitting is None or change.was is None:
+            continue
+        booked = change.was.get("state", fitting.state) == Fitting.State.BOOKED
+        starts = fitting.starts_at
+        if "starts_at" in change.was:
+            starts = datetime.fromisoformat(change.was["starts_at"])
+        if booked and starts > clock.now():
+            other = clash_with(starts, fitting.minutes, besides=fitting)
+            if other:
+                raise HistoryError(f"That time is taken by now: {other}.")
+
+
+@after_undo
+def count_on(step_back: Undo, step: Step) -> None:
+    """A fitting that goes back to its time has moved once more."""
+    moved = [
+        change.pk
+        for change in step_back.of(Fitting)
+        if change.was and change.now and "starts_at" in change.was
+    ]
+    Fitting.objects.filter(pk__in=moved).update(sequence=F("sequence") + 1)
