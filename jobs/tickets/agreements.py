@@ -261,7 +261,9 @@ def _facts(data: dict[str, Any]) -> dict[str, dict[str, Any]]:
     Older data lacks what could not be said yet, which is as if nothing was said.
     """
     return {
-        garment["letter"]: {key: said for key, said in garment.items() if said and key != "lines"}
+        garment["letter"]: {
+            key: value for key, value in garment.items() if value and key != "lines"
+        }
         for garment in data["garments"]
     }
 

@@ -56,15 +56,22 @@ def care_of(garments: Iterable[Garment], studio: Profile) -> dict[int, GarmentCa
     Garments come with their kind and lines.
     """
     called = {garment: called_for(garment, studio) for garment in garments}
-    grave = [garment for garment, found in called.items() if any(one.safety for one in found)]
+    grave = [
+        garment
+        for garment, cautions in called.items()
+        if any(caution.safety for caution in cautions)
+    ]
     reads = CautionRead.objects.filter(garment__in=grave).select_related("by") if grave else []
-    read = {(one.garment_id, one.key): one for one in reads}
+    by_caution = {(read.garment_id, read.key): read for read in reads}
     return {
         garment.pk: GarmentCare(
-            tuple(ShownCaution(one, read.get((garment.pk, one.key))) for one in found),
+            tuple(
+                ShownCaution(caution, by_caution.get((garment.pk, caution.key)))
+                for caution in cautions
+            ),
             press_limit(iron=garment.iron, fibre=garment.fibre),
         )
-        for garment, found in called.items()
+        for garment, cautions in called.items()
     }
 
 

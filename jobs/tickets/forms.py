@@ -65,11 +65,11 @@ class WornForm(StudioFormMixin, forms.Form):
         return storable(self.cleaned_data["heel"], Garment, "heel_typed")
 
     def worn(self) -> Worn:
-        said = self.cleaned_data
-        heel = said["heel"]
+        facts = self.cleaned_data
+        heel = facts["heel"]
         if heel is None:
-            return Worn(shoes=said["shoes"], underwear=said["underwear"])
-        return Worn(heel.mm, with_unit(heel), said["shoes"], said["underwear"])
+            return Worn(shoes=facts["shoes"], underwear=facts["underwear"])
+        return Worn(heel.mm, with_unit(heel), facts["shoes"], facts["underwear"])
 
 
 class GarmentPhotoForm(forms.Form):
@@ -142,10 +142,10 @@ class MarkForm(forms.Form):
             self.fields["words"].widget.attrs["autofocus"] = True
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        if "across" in found and "down" in found:
-            found["place"] = int(found["across"] * 10), int(found["down"] * 10)
-        return found
+        cleaned = super().clean() or {}
+        if "across" in cleaned and "down" in cleaned:
+            cleaned["place"] = int(cleaned["across"] * 10), int(cleaned["down"] * 10)
+        return cleaned
 
     @property
     def place(self) -> tuple[int, int] | None:
@@ -170,9 +170,9 @@ def _with_tap(data: QueryDict, shown: tuple[int, int]) -> QueryDict:
         max(_whole(data.get(name)), 0) or usual
         for name, usual in zip(("shown_width", "shown_height"), shown, strict=True)
     )
-    told = data.copy()
-    told["across"], told["down"] = _hundredths(x, width), _hundredths(y, high)
-    return told
+    typed = data.copy()
+    typed["across"], typed["down"] = _hundredths(x, width), _hundredths(y, high)
+    return typed
 
 
 def _whole(text: str | None) -> int:
@@ -198,14 +198,14 @@ class InitialsForm(forms.Form):
     drawing = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        found["ink"] = b""
-        if found.get("way") == Initials.Way.GLASS:
+        cleaned = super().clean() or {}
+        cleaned["ink"] = b""
+        if cleaned.get("way") == Initials.Way.GLASS:
             try:
-                found["ink"] = redraw_ink(found.get("drawing", ""))
+                cleaned["ink"] = redraw_ink(cleaned.get("drawing", ""))
             except PictureError as wrong:
                 self.add_error("drawing", str(wrong))
-        return found
+        return cleaned
 
 
 def first_letters(name: str) -> str:
@@ -245,22 +245,22 @@ class CordForm(StudioFormMixin, forms.Form):
 
     def answers(self) -> list[tuple[str, tuple[str, ...]]]:
         """For each rule that was asked: its name, and what it finds wrong."""
-        told = self.cleaned_data
-        cord = {"place": told["place"], "end_mm": told["end"].mm}
-        found = []
-        if told["size"] is not None:
+        facts = self.cleaned_data
+        cord = {"place": facts["place"], "end_mm": facts["end"].mm}
+        answers = []
+        if facts["size"] is not None:
             wrong = us_cord(
                 **cord,
-                size=told["size"],
-                loose_end=told["loose_end"],
-                tacked=not told["untacked"],
+                size=facts["size"],
+                loose_end=facts["loose_end"],
+                tacked=not facts["untacked"],
             )
-            found.append(("United States, 16 CFR 1120", wrong))
-        if told["years"] is not None:
-            found.append(
-                ("Europe, EN 14682 (lengths of 2007)", eu_cord(**cord, years=told["years"]))
+            answers.append(("United States, 16 CFR 1120", wrong))
+        if facts["years"] is not None:
+            answers.append(
+                ("Europe, EN 14682 (lengths of 2007)", eu_cord(**cord, years=facts["years"]))
             )
-        return found
+        return answers
 
 
 class InfantForm(StudioFormMixin, forms.Form):
@@ -271,7 +271,7 @@ class InfantForm(StudioFormMixin, forms.Form):
     two_piece = forms.BooleanField(label="In two pieces", required=False)
 
     def exempt(self) -> bool:
-        told = self.cleaned_data
+        facts = self.cleaned_data
         return infant_exempt(
-            length_mm=told["length"].mm, months=told["months"], two_piece=told["two_piece"]
+            length_mm=facts["length"].mm, months=facts["months"], two_piece=facts["two_piece"]
         )

@@ -19,7 +19,7 @@ def ticket_or_404(number: str) -> Ticket:
     garments = Garment.objects.filter(removed_at=None).select_related("kind")
     standing = Count("marks", filter=Q(marks__removed_at=None))
     photos = Photo.objects.annotate(mark_count=standing).order_by("pk")
-    found = (
+    ticket = (
         Ticket.objects.select_related("client", "received_by")
         .prefetch_related(
             Prefetch("garments", garments),
@@ -29,9 +29,9 @@ def ticket_or_404(number: str) -> Ticket:
         .filter(number=number.upper())
         .first()
     )
-    if found is None:
+    if ticket is None:
         raise Http404(f"There is no ticket {number}.")
-    return found
+    return ticket
 
 
 def agreements_of(ticket: Ticket) -> list[Agreement]:
@@ -109,8 +109,9 @@ def marked_photos(ticket: Ticket, until: datetime | None = None) -> list[Marked]
     """The ticket's photographs that had marks ``until`` then (None: now), in one query."""
     marks = Mark.objects.filter(photo__garment__ticket=ticket)
     marks = marks.select_related("photo__garment").order_by("photo", "pk")
-    found = [_marked(photo, rows, until) for photo, rows in groupby(marks, lambda one: one.photo)]
-    return [marked for marked in found if marked.spots]
+    by_photo = groupby(marks, lambda mark: mark.photo)
+    photographs = [_marked(photo, rows, until) for photo, rows in by_photo]
+    return [marked for marked in photographs if marked.spots]
 
 
 def _marked(photo: Photo, marks: Iterable[Mark], until: datetime | None) -> Marked:
@@ -132,7 +133,7 @@ def _stood(mark: Mark, until: datetime | None) -> bool:
 
 def sums_on(ticket: Ticket) -> dict[int, list[FitSum]]:
     """The kept sums of each garment of a ticket by its key, latest first, in one query."""
-    found: dict[int, list[FitSum]] = {}
+    sums: dict[int, list[FitSum]] = {}
     for kept in FitSum.objects.filter(garment__ticket=ticket):
-        found.setdefault(kept.garment_id, []).append(kept)
-    return found
+        sums.setdefault(kept.garment_id, []).append(kept)
+    return sums

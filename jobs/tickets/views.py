@@ -45,6 +45,8 @@ from studio.shop.paper import serve_paper, show_pdf
 from studio.shop.tables import show_page
 from studio.shop.week import load_week
 
+LATEST = Q(version=F("ticket__version"))
+
 
 @require_GET
 def tickets(request: StudioRequest) -> HttpResponse:
@@ -242,14 +244,14 @@ def photo_marks(request: StudioRequest, pk: int) -> HttpResponse:
         except TicketError as wrong:
             messages.error(request, str(wrong))
         return redirect("photo-marks", pk)
-    told = {
+    context = {
         "photo": photo,
         "garment": garment,
         "ticket": garment.ticket,
         "form": form,
         "marked": marked_photo(photo, pending=form.place),
     }
-    return render(request, "tickets/marks/photo_marks.html", told)
+    return render(request, "tickets/marks/photo_marks.html", context)
 
 
 @require_POST
@@ -281,24 +283,21 @@ def cautions(request: StudioRequest) -> HttpResponse:
     )
 
 
-LATEST = Q(version=F("ticket__version"))
-
-
 @require_safe
 def papers(request: StudioRequest, number: str) -> HttpResponse:
     """Claim ticket and tags from one press."""
-    found = _papers(request, number)
-    if found.figures:
-        return serve_paper(found.stored_press())
-    return show_pdf(found.press_name, found.press())
+    printed = _papers(request, number)
+    if printed.figures:
+        return serve_paper(printed.stored_press())
+    return show_pdf(printed.press_name, printed.press())
 
 
 @require_safe
 def claim(request: StudioRequest, number: str) -> HttpResponse:
-    found = _papers(request, number)
-    if found.figures:
-        return serve_paper(found.stored_claim())
-    return show_pdf(found.claim_name, found.claim())
+    printed = _papers(request, number)
+    if printed.figures:
+        return serve_paper(printed.stored_claim())
+    return show_pdf(printed.claim_name, printed.claim())
 
 
 @owner_only
@@ -347,27 +346,27 @@ def agreement_initials(request: StudioRequest, number: str, version: int) -> Htt
     letters = first_letters(agreement.data["client"]["name"])
     form = InitialsForm(sent(request), initial={"letters": letters})
     if request.method == "POST" and form.is_valid():
-        said = form.cleaned_data
+        facts = form.cleaned_data
         try:
             give_initials(
                 agreement=agreement,
-                way=said["way"],
-                letters=said["letters"],
-                ink=said["ink"],
+                way=facts["way"],
+                letters=facts["letters"],
+                ink=facts["ink"],
                 by=request.user,
             )
         except TicketError as wrong:
             messages.error(request, str(wrong))
         return redirect(ticket)
     address = absolute(request, ticket.get_absolute_url())
-    told = {
+    context = {
         "ticket": ticket,
         "agreement": agreement,
         "agreed": ticket_facts(agreement.data, address=address),
         "form": form,
         "current": ticket.is_open and version == ticket.version,
     }
-    return render(request, "tickets/initials/initials.html", told)
+    return render(request, "tickets/initials/initials.html", context)
 
 
 @owner_only

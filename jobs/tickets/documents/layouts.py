@@ -109,7 +109,7 @@ def agreement(
     ink: bytes = b"",
 ) -> Document:
     """``ink`` is the PNG of initials given on the glass. Without any there is a line for them."""
-    pictures = {one.name: one.jpeg for one in shown} | ({"ink": ink} if ink else {})
+    pictures = {photo.name: photo.jpeg for photo in shown} | ({"ink": ink} if ink else {})
     return paper.lay_out(
         "tickets/papers/agreement.html",
         {
@@ -129,7 +129,7 @@ def agreement(
 def with_marked(facts: Facts, shown: Sequence[Shown]) -> list[Facts]:
     """The garments, each with its photographs that have marks."""
     return [
-        {**garment, "marked": [one for one in shown if one.letter == garment["letter"]]}
+        {**garment, "marked": [photo for photo in shown if photo.letter == garment["letter"]]}
         for garment in facts["garments"]
     ]
 
@@ -213,8 +213,8 @@ def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None
         photo = (pictures or {}).get(garment["letter"])
         name = f"photo-{garment['letter']}" if photo else ""
         shown = {"code": code, **({name: photo} if photo else {})}
-        told = {**facts, "garment": garment, "place": place, "photo": name}
-        documents.append(_tag(told, page, shown))
+        context = {**facts, "garment": garment, "place": place, "photo": name}
+        documents.append(_tag(context, page, shown))
     return documents
 
 
@@ -238,7 +238,7 @@ def _lay_out_tag(
 ) -> Document:
     garment = facts["garment"]
     lines = garment["lines"][: text.shown]
-    told = {
+    shortened = {
         key: garment[key] if text.whole else Truncator(garment[key]).chars(SHORT)
         for key in ("name", "description", "things_left")
     }
@@ -249,11 +249,13 @@ def _lay_out_tag(
         {
             **facts,
             "size": text.size,
-            **told,
+            **shortened,
             "lines": lines,
             "more": more,
             "notes": text.notes,
-            "left_out": more or notes_left or any(told[key] != garment[key] for key in told),
+            "left_out": more
+            or notes_left
+            or any(shortened[key] != garment[key] for key in shortened),
         },
         title=f"Tag {facts['number']}-{garment['letter']}",
         language=facts["studio"].language,
@@ -296,7 +298,7 @@ def work_sheet(
         page=page,
         pictures={
             **named,
-            **{one.name: one.jpeg for one in shown},
+            **{photo.name: photo.jpeg for photo in shown},
             "code": code_png(facts["address"]),
         },
     )

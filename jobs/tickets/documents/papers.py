@@ -137,7 +137,7 @@ class TicketPapers:
     def work_sheet(self) -> bytes:
         ticket = self.agreement.ticket
         shown = marked_photographs(marked_photos(ticket))
-        pictures = photographs(ticket, besides=[one.marked.photo.pk for one in shown])
+        pictures = photographs(ticket, besides=[photograph.marked.photo.pk for photograph in shown])
         care = bench_care(ticket, self.studio)
         document = work_sheet(
             self._facts(), page=self.studio.paper, pictures=pictures, care=care, shown=shown

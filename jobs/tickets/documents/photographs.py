@@ -33,16 +33,16 @@ def photographs(ticket: Ticket, besides: Collection[int] = ()) -> dict[str, list
 
     ``besides`` are keys of those that are shown elsewhere.
     """
-    found: dict[str, list[bytes]] = {}
+    pictures: dict[str, list[bytes]] = {}
     photos = Photo.objects.filter(garment__ticket=ticket).exclude(pk__in=besides)
     for photo in photos.annotate(letter=F("garment__letter")):
-        shown = found.get(photo.letter, [])
+        shown = pictures.get(photo.letter, [])
         if len(shown) < MOST and _is_there(photo):
-            found[photo.letter] = [*shown, thumbnail(photo, SIDE)]
-    return found
+            pictures[photo.letter] = [*shown, thumbnail(photo, SIDE)]
+    return pictures
 
 
-def marked_photographs(found: Iterable[Marked]) -> list[Shown]:
+def marked_photographs(photos: Iterable[Marked]) -> list[Shown]:
     """Those whose file is there."""
     return [
         Shown(
@@ -51,7 +51,7 @@ def marked_photographs(found: Iterable[Marked]) -> list[Shown]:
             jpeg=thumbnail(marked.photo, MARKED_SIDE),
             marked=marked,
         )
-        for marked in found
+        for marked in photos
         if _is_there(marked.photo)
     ]
 

@@ -169,10 +169,10 @@ class Answer:
             "why": self.why,
             "good": self.good,
             "figures": [list(figure) for figure in self.figures],
-            "cautions": self.told(unit),
+            "cautions": self.caution_sentences(unit),
         }
 
-    def told(self, unit: Unit) -> list[str]:
+    def caution_sentences(self, unit: Unit) -> list[str]:
         """The cautions as sentences, each with its source."""
         return [
             f"{caution.words(unit)} ({caution.source or caution.label})."

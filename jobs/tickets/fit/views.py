@@ -23,8 +23,8 @@ from studio.shop.http import StudioRequest
 def garment_or_404(pk: int) -> Garment:
     """The garment with its ticket, client, and the lines still on it, in two queries."""
     lines = Prefetch("lines", Line.objects.filter(removed_at=None).select_related("operation"))
-    found = Garment.objects.select_related("ticket__client").prefetch_related(lines)
-    return get_object_or_404(found, pk=pk, removed_at=None)
+    garments = Garment.objects.select_related("ticket__client").prefetch_related(lines)
+    return get_object_or_404(garments, pk=pk, removed_at=None)
 
 
 def open_lines(garment: Garment) -> list[Line]:
@@ -45,10 +45,10 @@ def _asks_how_far(line: Line) -> bool:
 
 def kept_sums(garment: Garment) -> list[FitSum]:
     """The garment's sums, latest first, each with its ``title``."""
-    found = list(garment.fit_sums.select_related("line", "made_by"))
-    for kept in found:
+    sums = list(garment.fit_sums.select_related("line", "made_by"))
+    for kept in sums:
         kept.title = SUMS[kept.kind].title  # type: ignore[attr-defined]
-    return found
+    return sums
 
 
 @require_GET
@@ -96,7 +96,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
             "garment": garment,
             "form": form,
             "answer": answer,
-            "told": answer.told(form.unit) if answer else [],
+            "cautions": answer.caution_sentences(form.unit) if answer else [],
             "instead": urlencode(form.asked() | answer.instead) if answer else "",
             "lines": open_lines(garment),
         },
@@ -115,14 +115,14 @@ def _answer(form: SumForm, garment: Garment) -> Answer | None:
 
 
 def _keep(request: StudioRequest, garment: Garment, form: SumForm, answer: Answer) -> HttpResponse:
-    told = request.POST.get("line", "")
-    line = next((line for line in open_lines(garment) if str(line.pk) == told), None)
+    asked_line = request.POST.get("line", "")
+    line = next((line for line in open_lines(garment) if str(line.pk) == asked_line), None)
     try:
         kept = actions.keep(
             garment=garment, kind=form.kind, asked=form.asked(), answer=answer,
             unit=form.unit, line=line, by=request.user,
         )  # fmt: skip
-        if told and line is None:
+        if asked_line and line is None:
             raise TicketError("This work is done or no longer on the garment.")
         if line:
             actions.put_on_line(

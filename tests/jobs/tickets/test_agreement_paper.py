@@ -30,8 +30,8 @@ def ticket(studio, owner):
 
 @pytest.fixture
 def photo(ticket):
-    told = {"file__width": 300, "file__height": 400, "width": 300, "height": 400}
-    return PhotoFactory(garment=ticket.garments.get(), **told)
+    size = {"file__width": 300, "file__height": 400, "width": 300, "height": 400}
+    return PhotoFactory(garment=ticket.garments.get(), **size)
 
 
 @pytest.fixture
@@ -70,7 +70,7 @@ def test_it_is_readable_on_every_sheet(size, pieces):
 
 
 def test_it_says_what_was_agreed(fetch):
-    said = papers.text(fetch())
+    text = papers.text(fetch())
     for words in (
         "Agreement, version 1",
         "Maeve Tuohy",
@@ -80,8 +80,8 @@ def test_it_says_what_was_agreed(fetch):
         "I agree to the work, the prices, the state of the pieces as noted",
         "Initials of Maeve Tuohy",
     ):
-        assert words in said
-    assert "marked" not in said
+        assert words in text
+    assert "marked" not in text
 
 
 def test_marks_and_their_words_stand_on_agreement_and_work_sheet(fetch, put):
@@ -89,8 +89,8 @@ def test_marks_and_their_words_stand_on_agreement_and_work_sheet(fetch, put):
     put("pinned here", down=750)
     for name in ("agreement-paper", "ticket-work-sheet"):
         pdf = fetch(name=name)
-        said = papers.text(pdf)
-        assert "A 1 stain, was there A 2 pinned here" in said
+        text = papers.text(pdf)
+        assert "A 1 stain, was there A 2 pinned here" in text
         assert pdf.count(b"/DCTDecode") == 1
         drawn_over = numbers_drawn_over_the_picture(pdf)
         assert drawn_over == ["1", "2"], name
@@ -134,12 +134,12 @@ def test_initials_seal_the_marks(fetch, put, ticket, owner, watch):
     watch.shift(60)
     put("hole afterwards")
     remove_mark(mark=first, by=owner)
-    said = papers.text(fetch())
-    assert "MT, on paper" in said
-    assert "A 1 stain" in said
-    assert "hole afterwards" not in said
+    text = papers.text(fetch())
+    assert "MT, on paper" in text
+    assert "A 1 stain" in text
+    assert "hole afterwards" not in text
     Profile.objects.update(paper="A5", name="Another Name")
-    assert papers.text(fetch()) == said
+    assert papers.text(fetch()) == text
 
 
 def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner, watch):

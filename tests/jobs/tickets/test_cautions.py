@@ -85,9 +85,9 @@ def test_reading_is_no_step_to_undo(ticket, dress, owner):
 
 
 def test_the_label_is_noted_once_and_can_be_taken_back(owner_client, ticket, dress, studio, owner):
-    told = {"fibre": "80 % wool 20 % polyamide", "iron": "2"}
+    label = {"fibre": "80 % wool 20 % polyamide", "iron": "2"}
     for _ in range(2):
-        shown = owner_client.post(reverse("garment-care", args=[dress.pk]), told, follow=True).text
+        shown = owner_client.post(reverse("garment-care", args=[dress.pk]), label, follow=True).text
     assert "Press at most 110 °C (1 dot, no steam): polyamide, the least of 2 fibres" in shown
     words = sentences(ticket)
     assert words[0] == "Care label of A: 80 % wool 20 % polyamide; Two dots."
@@ -98,8 +98,8 @@ def test_the_label_is_noted_once_and_can_be_taken_back(owner_client, ticket, dre
 
 
 def test_a_label_too_long_to_keep_is_refused_in_words(owner_client, dress):
-    told = {"fibre": "wool " * 40, "iron": ""}
-    shown = owner_client.post(reverse("garment-care", args=[dress.pk]), told, follow=True).text
+    label = {"fibre": "wool " * 40, "iron": ""}
+    shown = owner_client.post(reverse("garment-care", args=[dress.pk]), label, follow=True).text
     assert "Fibres on the label: Ensure this value has at most 120 characters" in shown
 
 
@@ -111,17 +111,17 @@ def test_no_label_is_noted_on_a_closed_ticket(ticket, dress, owner):
 
 def test_the_work_sheet_prints_cautions_and_the_pressing_limit(owner_client, ticket, dress, owner):
     actions.note_care(garment=dress, fibre="cotton", iron="3", by=owner)
-    said = sheet(owner_client, ticket)
-    assert "Caution, children's night clothes: Do not let it out or trim it" in said
-    assert "Not read by anybody yet." in said
-    assert "Press at most 200 °C (3 dots)" in said
-    assert said.count("Pins out, needle whole") == 2
-    assert "Is it for a child?" not in said
+    text = sheet(owner_client, ticket)
+    assert "Caution, children's night clothes: Do not let it out or trim it" in text
+    assert "Not read by anybody yet." in text
+    assert "Press at most 200 °C (3 dots)" in text
+    assert text.count("Pins out, needle whole") == 2
+    assert "Is it for a child?" not in text
     for key in ("night", "cords"):
         actions.read_caution(garment=dress, key=key, by=owner)
-    said = sheet(owner_client, ticket)
-    assert f"Read by {owner.shown_name}" in said
-    assert "Not read by anybody yet." not in said
+    text = sheet(owner_client, ticket)
+    assert f"Read by {owner.shown_name}" in text
+    assert "Not read by anybody yet." not in text
 
 
 def test_cautions_by_letter_leave_out_what_was_taken_off(ticket, dress, studio):
@@ -141,15 +141,15 @@ def test_one_query_for_any_number_of_garments(
     studio, owner, night, django_assert_num_queries, count
 ):
     dresses = [trousers(kind_name="Night dress", kind_id=night.pk) for _ in range(count)]
-    found = ticket_or_404(received(studio, owner, *dresses).number)
-    garments = list(found.garments.all())
+    shown = ticket_or_404(received(studio, owner, *dresses).number)
+    garments = list(shown.garments.all())
     with django_assert_num_queries(1):
         assert len(care_of(garments, studio)) == count
 
 
 def test_no_query_where_nothing_is_to_be_read(studio, owner, django_assert_num_queries):
-    found = ticket_or_404(received(studio, owner).number)
-    garments = list(found.garments.all())
+    shown = ticket_or_404(received(studio, owner).number)
+    garments = list(shown.garments.all())
     with django_assert_num_queries(0):
         (care,) = care_of(garments, studio).values()
     assert (care.safety, care.notes, care.press) == ([], [], None)

@@ -25,9 +25,9 @@ STUDIO_PART = "Studio\N{RIGHT SINGLE QUOTATION MARK}s part"
 
 def claim(data: dict[str, Any], size: str = "A4", **facts: Any) -> bytes:
     figures = facts.pop("figures", True)
-    told = ticket_facts(data, address=ADDRESS, figures=figures) | facts
+    context = ticket_facts(data, address=ADDRESS, figures=figures) | facts
     with papers.no_complaints():
-        return paper.write([claim_ticket(told, page=size)], title="Claim ticket 26-0143")
+        return paper.write([claim_ticket(context, page=size)], title="Claim ticket 26-0143")
 
 
 def parts(pdf: bytes) -> tuple[str, str]:
@@ -111,11 +111,11 @@ def test_a_later_version_says_what_it_replaces():
         "delta": "price €24.00 → €30.00",
         "reason": "lace edge",
     }
-    told = (
+    version = (
         "Version 2, agreed Mon 30 Nov 2026, 09:00, replaces version 1: "
         "price €24.00 → €30.00 (lace edge)."
     )
-    assert papers.text(claim(agreed(), **facts)).count(told) == 2
+    assert papers.text(claim(agreed(), **facts)).count(version) == 2
     assert "replaces" not in papers.text(claim(agreed()))
 
 
@@ -163,9 +163,9 @@ def test_a_minimum_charge_is_a_line_of_its_own():
 
 def test_the_slip_is_the_clients_part_alone():
     with papers.no_complaints():
-        told = ticket_facts(agreed(*wedding()), address=ADDRESS)
-        pdf = paper.write([slip(told)], title="Claim ticket 26-0143")
-    said = papers.text(pdf)
+        context = ticket_facts(agreed(*wedding()), address=ADDRESS)
+        pdf = paper.write([slip(context)], title="Claim ticket 26-0143")
+    text = papers.text(pdf)
     for words in (
         "Claim ticket 26-0143 Maeve Tuohy 3 pieces, received Fri 27 Nov 2026, 10:05",
         "Ready Fri 4 Dec 2026, 17:00",
@@ -173,10 +173,10 @@ def test_the_slip_is_the_clients_part_alone():
         "Total €101.50 of which",
         "Bring this slip when you collect.",
     ):
-        assert words in said
-    assert "085 555 0143" not in said
-    assert "Signature" not in said
-    assert said.endswith("26-0143")
+        assert words in text
+    assert "085 555 0143" not in text
+    assert "Signature" not in text
+    assert text.endswith("26-0143")
     ((_, height),) = papers.sizes(pdf)
     numbers = [word for page in papers.words(pdf) for word in page if word["text"] == "26-0143"]
     assert numbers[0]["top"] < 40

@@ -145,8 +145,8 @@ def test_cloth_is_sold_in_eighths_of_a_yard_where_inches_are_used(owner_client, 
 @pytest.mark.parametrize("now", ["106", "106.4", "107", "112", "104"])
 def test_what_is_written_in_the_drawing_of_a_hem_does_not_overlap(owner_client, garment, now):
     """On one side the words stand a line of 14 units apart; those of the other side are short."""
-    told = {"garment": "dress", "finished": "104", "now": now, "depth": "2.4", "layers": "1"}
-    labels = owner_client.get(address(garment, "hem"), told).context["answer"].drawing.labels
+    typed = {"garment": "dress", "finished": "104", "now": now, "depth": "2.4", "layers": "1"}
+    labels = owner_client.get(address(garment, "hem"), typed).context["answer"].drawing.labels
     sides = {label.words.split()[0]: (label.anchor, label.y) for label in labels}
     assert [sides[word][0] for word in ("finished", "now", "cut")] == ["start", "end", "end"]
     assert abs(sides["now"][1] - sides["cut"][1]) >= 14
@@ -185,11 +185,11 @@ def test_the_cloth_is_noted_and_speaks_in_the_sums(owner_client, garment):
 def test_cautions_of_the_place_are_told_in_the_units_of_the_studio(owner_client, garment):
     asked = LET_OUT | {"way": "in", "total": "8.5", "place": "trousers_waist"}
     shown = words(owner_client.get(address(garment), asked))
-    for said in (
+    for sentence in (
         "Taken in over 7.6 cm the back", "stop at about 5.1 cm", "More than one size (4 cm)",
         "More than two sizes too big",
     ):  # fmt: skip
-        assert said in shown
+        assert sentence in shown
     before = words(owner_client.get(address(garment), LET_OUT | {"before1": "on"}))
     assert "let out before may be worn" in before
 
@@ -200,8 +200,8 @@ def line_of(garment, name="Take in sides") -> Line:
 
 def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     line = line_of(garment)
-    told = LET_OUT | {"line": str(line.pk)}
-    after = owner_client.post(address(garment), told, follow=True)
+    typed = LET_OUT | {"line": str(line.pk)}
+    after = owner_client.post(address(garment), typed, follow=True)
     assert "Agreed on Take in sides: 4 cm can be let out." in words(after)
     line.refresh_from_db()
     assert (line.amount_mm, line.amount_typed) == (Decimal(40), "4 cm")
@@ -214,7 +214,7 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     assert "let out 4 cm, total" in agreed.delta
     kept = FitSum.objects.get()
     assert (kept.line, kept.applied_at is not None) == (line, True)
-    owner_client.post(address(garment), told)
+    owner_client.post(address(garment), typed)
     ticket.refresh_from_db()
     assert (ticket.version, FitSum.objects.count()) == (2, 1)
     other = LET_OUT | {"line": str(line_of(garment, "Hem").pk)}
@@ -253,8 +253,8 @@ def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")
     asked = ASKED[kind][0]
     assert "Put on the line" not in words(owner_client.get(address(garment, kind), asked))
-    told = asked | {"line": str(line.pk)}
-    after = owner_client.post(address(garment, kind), told, follow=True)
+    typed = asked | {"line": str(line.pk)}
+    after = owner_client.post(address(garment, kind), typed, follow=True)
     assert "This sum gives no amount for a line." in words(after)
     line.refresh_from_db()
     assert line.pinned == "take off 4.5 cm, total"
@@ -277,8 +277,8 @@ def test_done_work_is_not_agreed_anew(owner_client, garment, owner):
     shown = words(owner_client.get(address(garment), LET_OUT))
     assert "Put on the line: Hem" in shown
     assert "Put on the line: Take in sides" not in shown
-    told = LET_OUT | {"line": str(line.pk)}
-    after = owner_client.post(address(garment), told, follow=True)
+    typed = LET_OUT | {"line": str(line.pk)}
+    after = owner_client.post(address(garment), typed, follow=True)
     assert "This work is done or no longer on the garment." in words(after)
     assert garment.ticket.agreements.count() == 1
 
@@ -288,7 +288,7 @@ def test_a_hem_keeps_its_edge_and_its_layers(owner_client, garment):
     owner_client.post(address(garment, "circle"), ASKED["circle"][0])
     owner_client.post(address(garment, "flare"), ASKED["flare"][0])
     owner_client.post(address(garment, "hem"), ASKED["hem"][0] | {"edge": "42.5", "layers": "3"})
-    kept = {one.kind: (one.edge_mm, one.layers) for one in FitSum.objects.all()}
+    kept = {fit_sum.kind: (fit_sum.edge_mm, fit_sum.layers) for fit_sum in FitSum.objects.all()}
     assert kept["flare"] == (Decimal(640), 1)
     assert kept["hem"] == (Decimal(425), 3)
     assert round(kept["circle"][0], 1) == Decimal("4489.9")

@@ -28,9 +28,9 @@ def agreement(ticket):
 
 @pytest.fixture
 def give(agreement, owner):
-    def initials(**told) -> Initials:
+    def initials(**changes) -> Initials:
         facts = {"agreement": agreement, "way": "paper", "letters": "MT", "by": owner}
-        return give_initials(**facts | told)
+        return give_initials(**facts | changes)
 
     return initials
 
@@ -69,16 +69,16 @@ def test_a_closed_ticket_is_not_initialled(give, ticket, owner):
 
 
 @pytest.mark.parametrize(
-    ("told", "says"),
+    ("typed", "says"),
     [
         ({"letters": "  "}, "Write the client's initials"),
         ({"way": "glass"}, "are drawn"),
         ({"ink": b"PNG"}, "are drawn"),
     ],
 )
-def test_initials_without_letters_or_ink_are_none(give, told, says):
+def test_initials_without_letters_or_ink_are_none(give, typed, says):
     with pytest.raises(TicketError, match=says):
-        give(**told)
+        give(**typed)
     assert not Initials.objects.exists()
 
 
@@ -94,8 +94,8 @@ def test_the_page_shows_what_is_agreed_and_takes_a_drawing(owner_client, ticket)
     page = owner_client.get(page_of(ticket)).text
     for words in ("Maeve Tuohy, version 1", "take off 4.5", "€24.00", 'value="MT"'):
         assert words in page
-    told = {"letters": "MT", "way": "glass", "drawing": drawing(drawn())}
-    page = owner_client.post(page_of(ticket), told, follow=True).text
+    typed = {"letters": "MT", "way": "glass", "drawing": drawing(drawn())}
+    page = owner_client.post(page_of(ticket), typed, follow=True).text
     assert "Initialled on the glass: <strong>MT</strong>" in page
     given = Initials.objects.get()
     ink = owner_client.get(reverse("drawn-initials", args=[given.pk]))
@@ -105,7 +105,7 @@ def test_the_page_shows_what_is_agreed_and_takes_a_drawing(owner_client, ticket)
 
 
 @pytest.mark.parametrize(
-    ("told", "says"),
+    ("typed", "says"),
     [
         ({"way": "glass", "drawing": ""}, "Nothing is drawn on the glass yet."),
         ({"way": "glass", "drawing": drawing(hollow(9999, 9999))}, "cannot be read"),
@@ -115,8 +115,8 @@ def test_the_page_shows_what_is_agreed_and_takes_a_drawing(owner_client, ticket)
         ({"way": "paper", "letters": "MAEVETUOHY"}, "at most 8"),
     ],
 )
-def test_what_is_wrong_is_said_on_the_page(owner_client, ticket, told, says):
-    answer = owner_client.post(page_of(ticket), {"letters": "MT"} | told)
+def test_what_is_wrong_is_said_on_the_page(owner_client, ticket, typed, says):
+    answer = owner_client.post(page_of(ticket), {"letters": "MT"} | typed)
     assert says in answer.text
     assert not Initials.objects.exists()
 
@@ -124,10 +124,10 @@ def test_what_is_wrong_is_said_on_the_page(owner_client, ticket, told, says):
 def test_an_old_version_says_that_it_is_too_late(owner_client, ticket, owner):
     actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
     assert "data-glass" not in owner_client.get(page_of(ticket)).text
-    told = {"letters": "MT", "way": "paper"}
+    typed = {"letters": "MT", "way": "paper"}
     assert (
         "Version 2 has been agreed since"
-        in owner_client.post(page_of(ticket), told, follow=True).text
+        in owner_client.post(page_of(ticket), typed, follow=True).text
     )
 
 

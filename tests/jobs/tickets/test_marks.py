@@ -36,9 +36,9 @@ def put(photo, owner):
     return mark
 
 
-def send(client, photo, **told):
+def send(client, photo, **typed):
     names = {"x": "spot.x", "y": "spot.y"}
-    data = {names.get(name, name): value for name, value in told.items()}
+    data = {names.get(name, name): value for name, value in typed.items()}
     return client.post(reverse("photo-marks", args=[photo.pk]), data)
 
 
@@ -120,7 +120,7 @@ def test_a_photograph_of_no_ticket_has_no_marks(owner, owner_client, studio):
 
 
 @pytest.mark.parametrize(
-    ("told", "place"),
+    ("typed", "place"),
     [
         # The picture is shown 280 by 210 where the browser does not say otherwise.
         ({"x": "70", "y": "105"}, (250, 500)),
@@ -131,15 +131,15 @@ def test_a_photograph_of_no_ticket_has_no_marks(owner, owner_client, studio):
         ({"x": "0", "y": "0", "across": "100", "down": "0"}, (1000, 0)),
     ],
 )
-def test_a_place_is_tapped_or_typed(helper_client, photo, told, place):
-    assert send(helper_client, photo, words="loose bead", **told).status_code == 302
+def test_a_place_is_tapped_or_typed(helper_client, photo, typed, place):
+    assert send(helper_client, photo, words="loose bead", **typed).status_code == 302
     mark = Mark.objects.get()
     assert (mark.across, mark.down) == place
     assert mark.by.username == "helper"
 
 
 @pytest.mark.parametrize(
-    "told",
+    "typed",
     [
         {"x": "281", "y": "20"},
         {"x": "20", "y": "300"},
@@ -153,8 +153,8 @@ def test_a_place_is_tapped_or_typed(helper_client, photo, told, place):
         {},
     ],
 )
-def test_a_place_that_is_none_is_refused_on_the_page(helper_client, photo, told):
-    answer = send(helper_client, photo, words="loose bead", **told)
+def test_a_place_that_is_none_is_refused_on_the_page(helper_client, photo, typed):
+    answer = send(helper_client, photo, words="loose bead", **typed)
     assert answer.status_code == 200
     assert 'aria-invalid="true"' in answer.text
     assert 'value="loose bead"' in answer.text
@@ -172,8 +172,8 @@ def test_a_tap_before_the_words_keeps_its_place(helper_client, photo):
 def test_too_much_at_once_is_said_on_the_page(helper_client, photo, put):
     for number in range(MOST_MARKS):
         put(across=number)
-    told = {"words": "one more", "across": "50", "down": "50"}
-    page = helper_client.post(reverse("photo-marks", args=[photo.pk]), told, follow=True).text
+    typed = {"words": "one more", "across": "50", "down": "50"}
+    page = helper_client.post(reverse("photo-marks", args=[photo.pk]), typed, follow=True).text
     assert "Take another photograph." in page
 
 

@@ -93,7 +93,7 @@ LETTERS = [
     (case, make, "Letter") for case in ("usual", "twelve lines") for make in (claim_pdf, work_pdf)
 ]
 EVERY = [*((case, make, size) for make, size in PAPERS for case in CASES), *LETTERS]
-TOLD = [one for one in EVERY if one[0] not in {"right to left", "many figures"}]
+TOLD = [case for case in EVERY if case[0] not in {"right to left", "many figures"}]
 
 
 @pytest.mark.parametrize(("case", "make", "size"), EVERY)
@@ -104,9 +104,9 @@ def test_nothing_is_cut_off_or_printed_over(case, make, size):
     assert papers.printed_over(pdf) == []
     if size == "roll":
         assert len(papers.sizes(pdf)) == 1
-    found = papers.codes(pdf)
-    assert {code for codes in found for code in codes} == {ADDRESS}
-    assert found[0]
+    decoded = papers.codes(pdf)
+    assert {code for codes in decoded for code in codes} == {ADDRESS}
+    assert decoded[0]
 
 
 def squeezed(words: str) -> str:
@@ -117,10 +117,10 @@ def squeezed(words: str) -> str:
 @pytest.mark.parametrize(("case", "make", "size"), TOLD)
 def test_every_text_is_there_to_its_end(case, make, size):
     """On the tag only as far as it says itself: see the work sheet."""
-    told = facts(case)
-    said = squeezed(FOOT.sub("", papers.text(make(case, size))))
-    texts = [told["number"]]
-    for garment in told["garments"]:
+    context = facts(case)
+    text = squeezed(FOOT.sub("", papers.text(make(case, size))))
+    texts = [context["number"]]
+    for garment in context["garments"]:
         texts += [garment["letter"]]
         if make is not tags_pdf:
             texts += [garment["name"], *garment["noted"]]
@@ -128,10 +128,10 @@ def test_every_text_is_there_to_its_end(case, make, size):
             texts += [line["note"] for line in garment["lines"]]
             texts += [line["amount"] for line in garment["lines"]]
     if make is not tags_pdf:
-        texts += [told["client"]["name"], told["event"]]
+        texts += [context["client"]["name"], context["event"]]
     if make in {claim_pdf, slip_pdf}:
-        texts += [told["studio"].name, told["studio"].terms, *told["studio"].address_lines]
-    assert [words for words in texts if squeezed(words) not in said] == []
+        texts += [context["studio"].name, context["studio"].terms, *context["studio"].address_lines]
+    assert [words for words in texts if squeezed(words) not in text] == []
 
 
 def test_the_check_sees_ink_in_the_margin():
@@ -148,10 +148,10 @@ def test_the_check_sees_words_on_top_of_each_other():
 
 def test_nine_garments_of_twelve_lines():
     data = agreed(*heavy(12, 9))
-    told = {**ticket_facts(data, address=ADDRESS), "delta": "", "reason": ""}
+    context = {**ticket_facts(data, address=ADDRESS), "delta": "", "reason": ""}
     with papers.no_complaints():
-        cards = tags({**told, "figures": False}, page="A7")
-        pdf = paper.write([claim_ticket(told, page="A4"), *cards], title="Claim ticket and tags")
+        cards = tags({**context, "figures": False}, page="A7")
+        pdf = paper.write([claim_ticket(context, page="A4"), *cards], title="Claim ticket and tags")
     sheets = len(papers.sizes(pdf)) - 9
     assert papers.sizes(pdf) == [(210, 297)] * sheets + [(74, 105)] * 9
     assert papers.text(pdf).count("12: shorten the sleeves") >= 9

@@ -48,7 +48,7 @@ def test_one_press_prints_claim_ticket_and_tags(fetch, ticket):
     pdf = fetch("ticket-papers")
     assert papers.sizes(pdf) == [A4, A6, A6]
     address = f"http://testserver/t/{ticket.number}/"
-    assert [set(found) for found in papers.codes(pdf)] == [{address}] * 3
+    assert [set(codes) for codes in papers.codes(pdf)] == [{address}] * 3
     assert papers.reader(pdf).metadata.title == f"Claim ticket and tags {ticket.number} version 1"
     assert papers.reader(pdf).trailer["/Root"]["/Lang"] == "en-IE"
 
@@ -95,9 +95,9 @@ def test_an_old_version_stays_printable_as_it_was_agreed(fetch, ticket, studio, 
     before = fetch("agreement-claim", 1)
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="lace edge")
     assert fetch("agreement-claim", 1) == before
-    said = papers.text(fetch("ticket-claim"))
-    assert "Version 2, agreed" in said
-    assert "replaces version 1: price €78.00 → €98.00 (lace edge)." in said
+    text = papers.text(fetch("ticket-claim"))
+    assert "Version 2, agreed" in text
+    assert "replaces version 1: price €78.00 → €98.00 (lace edge)." in text
     assert fetch("agreement-claim", 2) == fetch("ticket-claim")
 
 
@@ -108,10 +108,10 @@ def test_a_version_that_was_never_printed_still_prints_what_was_agreed_then(
     draft.garments[0].lines[0].unit_price = 5000
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
     set_up(name="Another Name")
-    said = papers.text(fetch("agreement-claim", 1))
-    assert "Total €78.00" in said
-    assert "Larkfield Sewing Room" in said
-    assert "Another Name" not in said
+    text = papers.text(fetch("agreement-claim", 1))
+    assert "Total €78.00" in text
+    assert "Larkfield Sewing Room" in text
+    assert "Another Name" not in text
 
 
 @pytest.mark.parametrize("name", ["ticket-papers", "ticket-claim", "ticket-roll"])
@@ -131,11 +131,11 @@ def test_a_helpers_version_tells_no_price_that_changed(fetch, ticket, studio, ow
     draft = draft_of(ticket)
     draft.garments[0].lines[0].unit_price = 5000
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="20 euro more")
-    said = papers.text(fetch("ticket-claim", by=helper_client))
-    assert "Version 2, agreed" in said
-    assert "replaces version 1." in said
-    assert "20 euro" not in said
-    assert "98.00" not in said
+    text = papers.text(fetch("ticket-claim", by=helper_client))
+    assert "Version 2, agreed" in text
+    assert "replaces version 1." in text
+    assert "20 euro" not in text
+    assert "98.00" not in text
 
 
 def test_codes_lead_to_the_address_that_was_told(fetch, ticket, settings):

@@ -17,15 +17,15 @@ LEAST_MM = 9.3
 
 
 def cards(*pieces, size: str = "A6", pictures=None, **facts) -> bytes:
-    told = ticket_facts(agreed(*pieces, **facts), address=ADDRESS, figures=False)
+    context = ticket_facts(agreed(*pieces, **facts), address=ADDRESS, figures=False)
     with papers.no_complaints():
-        return paper.write(tags(told, page=size, pictures=pictures), title="Tags 26-0143")
+        return paper.write(tags(context, page=size, pictures=pictures), title="Tags 26-0143")
 
 
 def height(pdf: bytes, page: int, word: str) -> float:
     """How tall the ink of a word is, in mm: the longest run of rows that hold any of it."""
-    boxes = [found for found in papers.words(pdf)[page] if found["text"] == word]
-    box = max(boxes, key=lambda found: found["bottom"] - found["top"])
+    boxes = [printed for printed in papers.words(pdf)[page] if printed["text"] == word]
+    box = max(boxes, key=lambda printed: printed["bottom"] - printed["top"])
     left, top, right, bottom = (
         round(box[side] * papers.DOTS_PER_MM) for side in ("x0", "top", "x1", "bottom")
     )
@@ -50,7 +50,7 @@ def test_number_and_letter_are_read_at_two_metres(size, record_property):
 def test_each_piece_has_its_card_and_its_code(size):
     pdf = cards(*wedding(), size=size)
     assert papers.codes(pdf) == [[ADDRESS]] * 3
-    assert [said.split()[:4] for said in papers.texts(pdf)] == [
+    assert [text.split()[:4] for text in papers.texts(pdf)] == [
         ["piece", str(place), "of", "3"] for place in (1, 2, 3)
     ]
 
@@ -74,12 +74,12 @@ def test_a_card_says_what_the_bench_has_to_know():
 @pytest.mark.parametrize("size", SIZES)
 def test_a_card_never_shows_money(size):
     data = agreed(*wedding())
-    told = ticket_facts(data, address=ADDRESS)
-    said = papers.text(paper.write(tags(told, page=size), title="Tags"))
+    context = ticket_facts(data, address=ADDRESS)
+    text = papers.text(paper.write(tags(context, page=size), title="Tags"))
     prices = {line["price"] for garment in data["garments"] for line in garment["lines"]}
     for price in {*prices, data["gross"], data["deposit"], data["balance"]}:
-        assert f"{price / 100:.2f}" not in said
-    assert "€" not in said
+        assert f"{price / 100:.2f}" not in text
+    assert "€" not in text
 
 
 def test_letters_shrink_before_anything_is_left_out():
@@ -103,18 +103,18 @@ def test_letters_shrink_before_anything_is_left_out():
 @pytest.mark.parametrize("size", SIZES)
 def test_what_is_left_out_is_named(size):
     pdf = cards(*heavy(12, 1), size=size)
-    (said,) = papers.texts(pdf)
-    shown = said.count("shorten the sleeves from the shoulder shorten")
+    (text,) = papers.texts(pdf)
+    shown = text.count("shorten the sleeves from the shoulder shorten")
     assert 0 < shown < 12
-    assert f"+ {12 - shown} more, see the work sheet" in said
+    assert f"+ {12 - shown} more, see the work sheet" in text
 
 
 def test_where_only_notes_are_left_out_the_card_still_says_so():
     lines = [a_line(name=f"Operation {n}", note="by hand, " * 20) for n in range(1, 5)]
-    (said,) = papers.texts(cards(a_piece(*lines), size="A7"))
-    assert "4. Operation 4" in said
-    assert "by hand" not in said
-    assert said.endswith("See the work sheet")
+    (text,) = papers.texts(cards(a_piece(*lines), size="A7"))
+    assert "4. Operation 4" in text
+    assert "by hand" not in text
+    assert text.endswith("See the work sheet")
 
 
 def test_every_way_to_fit_shows_less_than_the_one_before():

@@ -12,14 +12,14 @@ from tests.papers_data import ADDRESS, agreed, wedding
 
 
 def sheet(size: str = "A5", pictures=None, care=None, **facts) -> bytes:
-    told = ticket_facts(agreed(*wedding()), address=ADDRESS) | facts
+    context = ticket_facts(agreed(*wedding()), address=ADDRESS) | facts
     with papers.no_complaints():
-        document = work_sheet(told, page=size, pictures=pictures or {}, care=care or {})
+        document = work_sheet(context, page=size, pictures=pictures or {}, care=care or {})
         return paper.write([document], title="Work sheet 26-0143")
 
 
 def test_it_says_everything_that_is_to_be_done():
-    said = papers.text(sheet("A4"))
+    text = papers.text(sheet("A4"))
     for words in (
         "Ready Fri 4 Dec 2026, 17:00 Wanted by Sat 5 Dec 2026 for a wedding",
         "Maeve Tuohy, 3 pieces, 2 h 55",
@@ -33,14 +33,14 @@ def test_it_says_everything_that_is_to_be_done():
         "C Coat, camel New, never worn",
         "4 \N{MULTIPLICATION SIGN} Replace button 32",
     ):
-        assert words in said
+        assert words in text
 
 
 def test_it_shows_no_money():
-    said = papers.text(sheet())
-    assert "€" not in said
+    text = papers.text(sheet())
+    assert "€" not in text
     for amount in ("37.50", "30.00", "24.00", "10.00", "20.00"):
-        assert amount not in said
+        assert amount not in text
 
 
 def test_a_later_version_is_named():
@@ -49,18 +49,18 @@ def test_a_later_version_is_named():
 
 def test_photographs_stand_beside_their_garment():
     shown = {"A": [code_png("front"), code_png("back")], "C": [code_png("collar")]}
-    found = [set(codes) for codes in papers.codes(sheet("A4", shown))]
-    assert found == [{ADDRESS, "front", "back", "collar"}]
+    decoded = [set(codes) for codes in papers.codes(sheet("A4", shown))]
+    assert decoded == [{ADDRESS, "front", "back", "collar"}]
 
 
 @pytest.mark.parametrize("size", ["A4", "A5"])
 def test_cautions_and_the_pressing_limit_stand_above_the_work(size):
-    night = tuple(ShownCaution(one) for one in cautions_for(concern="child_night"))
+    night = tuple(ShownCaution(caution) for caution in cautions_for(concern="child_night"))
     press = press_limit(iron="2", fibre="80 % wool 20 % polyamide " * 4)
     pdf = sheet(size, care={letter: GarmentCare(night, press) for letter in "ABC"})
-    said = papers.text(pdf)
-    assert said.count("Caution, children's night clothes: Do not let it out") == 3
-    assert said.count("Press at most 110 °C (1 dot, no steam): polyamide, the least of 2") == 3
-    assert said.count("Pins out, needle whole") == 3
+    text = papers.text(pdf)
+    assert text.count("Caution, children's night clothes: Do not let it out") == 3
+    assert text.count("Press at most 110 °C (1 dot, no steam): polyamide, the least of 2") == 3
+    assert text.count("Pins out, needle whole") == 3
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []

@@ -41,7 +41,7 @@ def wear(garment, owner, watch):
     return note
 
 
-def said(ticket) -> list[str]:
+def noted(ticket) -> list[str]:
     ticket.refresh_from_db()
     return on_paper(latest_agreement(ticket).data["garments"][0])
 
@@ -53,7 +53,7 @@ def test_what_is_worn_stands_in_a_version_of_its_own(ticket, wear):
     assert second.delta == (
         "Heel height of A: 7 cm; shoes of A: black pumps; underwear of A: low-backed bodice"
     )
-    assert said(ticket) == ["Heel 7 cm", "Shoes: black pumps", "Underwear: low-backed bodice"]
+    assert noted(ticket) == ["Heel 7 cm", "Shoes: black pumps", "Underwear: low-backed bodice"]
     worn = ["heel", "shoes", "underwear"]
     assert [first.data["garments"][0][key] for key in worn] == ["", "", ""]
     assert second.data["gross"] == first.data["gross"]
@@ -66,7 +66,7 @@ def test_a_change_of_the_work_keeps_what_is_worn(ticket, wear, studio, owner):
     draft.garments[0].lines[0].unit_price = 5000
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
     assert Worn.of(ticket.garments.get()) == PUMPS
-    assert "Shoes: black pumps" in said(ticket)
+    assert "Shoes: black pumps" in noted(ticket)
     assert latest_agreement(ticket).delta == "price €24.00 → €50.00"
 
 
@@ -95,7 +95,7 @@ def test_other_shoes_leave_no_hem_ready_until_it_is_marked_in_them(
         with pytest.raises(planning.PlanError, match=words):
             planning.ready_to_cut(line=line, by=owner, marked_at=marked_at)
     assert words in ticket_plan(ticket, studio).rows[line.pk].other_shoes
-    assert "Heel before 7 cm, so hems are marked anew before they are cut" in said(ticket)
+    assert "Heel before 7 cm, so hems are marked anew before they are cut" in noted(ticket)
     (row,) = read_lines([ticket.pk])
     assert row.to_mark
 
@@ -143,7 +143,7 @@ def test_a_mistyped_heel_is_undone_and_the_mark_stands_again(ticket, garment, we
     ticket.refresh_from_db()
     actions.undo(ticket=ticket, entry=act, by=owner)
     assert not ticket_plan(ticket, studio).rows[line.pk].unmarked
-    assert said(ticket)[0] == "Heel 7 cm"
+    assert noted(ticket)[0] == "Heel 7 cm"
 
 
 def test_nothing_is_noted_on_a_closed_ticket(ticket, wear, owner):
@@ -154,13 +154,13 @@ def test_nothing_is_noted_on_a_closed_ticket(ticket, wear, owner):
 
 def test_the_pages_form_notes_it_and_says_what_is_wrong(helper_client, ticket, garment):
     address = reverse("garment-worn", args=[garment.pk])
-    told = {"shoes": "black pumps", "heel": "2 3/4 in", "underwear": "bodice"}
-    shown = helper_client.post(address, told, follow=True).text
+    typed = {"shoes": "black pumps", "heel": "2 3/4 in", "underwear": "bodice"}
+    shown = helper_client.post(address, typed, follow=True).text
     for words in ("<dd>black pumps</dd>", "<dd>2 3/4 in</dd>", "<dd>bodice</dd>"):
         assert words in shown
-    shown = helper_client.post(address, told | {"heel": "high"}, follow=True).text
+    shown = helper_client.post(address, typed | {"heel": "high"}, follow=True).text
     assert "Heel height: Write one number and one unit" in shown
-    helper_client.post(address, told | {"heel": ""})
+    helper_client.post(address, typed | {"heel": ""})
     garment.refresh_from_db()
     assert (garment.heel_mm, garment.heel_typed, garment.shoes) == (None, "", "black pumps")
 

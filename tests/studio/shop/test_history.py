@@ -376,9 +376,9 @@ def test_a_history_is_read_in_one_query(verb, day, owner, count, django_assert_n
         history.note(stayed, about=day, by=owner, what=number)
     with django_assert_num_queries(1):
         entries = list(history.of(day))
-        told = [(history.sentence(entry, LOCALE), entry.by.shown_name) for entry in entries]
+        sentences = [(history.sentence(entry, LOCALE), entry.by.shown_name) for entry in entries]
         history.undoable(entries)
-    assert len(told) == 3 * count
+    assert len(sentences) == 3 * count
 
 
 def test_a_step_costs_few_queries(verb, studio, owner):

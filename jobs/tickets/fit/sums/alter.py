@@ -20,7 +20,7 @@ STRIP, STEP = 20, 50  # height of a strip and of a row, in units of the drawing
 def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
     """The garment lies to the left of each stitching line, the allowance to its right."""
     sign = 1 if way == "out" else -1
-    shapes, words, told = [], [], []
+    shapes, words, sentences = [], [], []
     for row, share in enumerate(sharing.shares):
         top, bottom = row * STEP, row * STEP + STRIP
         edge = share.seam.allowance or share.per_ply
@@ -31,9 +31,9 @@ def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
         ]
         moved = f"{share.seam.name}: {show(share.per_ply)} a ply"
         words.append(Word((min(shape_x(sharing, sign), 0), top), moved, "start"))
-        told.append(moved)
+        sentences.append(moved)
     direction = "outwards" if way == "out" else "inwards"
-    alt = f"The stitching moves {direction} from the dashed line. {'; '.join(told)}."
+    alt = f"The stitching moves {direction} from the dashed line. {'; '.join(sentences)}."
     return draw(shapes, words, alt, height=(len(sharing.shares) - 1) * STEP + STRIP)
 
 
@@ -121,33 +121,33 @@ class AlterForm(SumForm, SeamRows):
     field_order = ["way", "total", "place"]
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
+        cleaned = super().clean() or {}
         used = self.used_rows
         if not used:
             self.add_error("name1", "Name at least one seam or dart.")
         for row in used:
             room = f"room{row}"
-            if found.get("way") == "out" and not found.get(room) and room not in self.errors:
+            if cleaned.get("way") == "out" and not cleaned.get(room) and room not in self.errors:
                 self.add_error(room, "Measure the allowance beside the stitching.")
-        return found
+        return cleaned
 
     def answer(self, garment: Garment) -> Answer:
         facts, seams = self.cleaned_data, self.seams()
         way, total = facts["way"], facts["total"]
         sharing = (let_out if way == "out" else take_in)(total.mm, seams)
         measure = Measure.LET_OUT if way == "out" else Measure.TAKE_OFF
-        told: dict[str, Any] = {
+        shared: dict[str, Any] = {
             "cautions": self._cautions(garment, seams),
             "figures": self._figures(sharing),
         }
-        told["drawing"] = seams_drawing(sharing, way, self.show)
+        shared["drawing"] = seams_drawing(sharing, way, self.show)
         if sharing.possible:
             verb = "can be let out" if way == "out" else "is taken in"
             return Answer(
                 f"{self.show(total.mm)} {verb}.",
                 self._why(sharing),
                 pin=pin_of(measure, self.show, total.mm, total),
-                **told,
+                **shared,
             )
         most = self.show.down(sharing.most or 0)
         can = sharing.most and self.show.down(sharing.most) != self.show(0)
@@ -157,7 +157,7 @@ class AlterForm(SumForm, SeamRows):
             good=False,
             instead={"total": most} if can else {},
             instead_words=f"Let out {most} instead",
-            **told,
+            **shared,
         )
 
     def _why(self, sharing: Sharing) -> str:

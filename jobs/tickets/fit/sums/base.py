@@ -44,8 +44,8 @@ class SumForm(StudioFormMixin, forms.Form):
 
     def mm(self, name: str, default: Decimal | int = 0) -> Fraction:
         """A length of the valid form in mm; ``default`` where none was typed."""
-        found: Length | None = self.cleaned_data[name]
-        return exact(found.mm if found else default)
+        length: Length | None = self.cleaned_data[name]
+        return exact(length.mm if length else default)
 
     @classmethod
     def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more

@@ -79,7 +79,7 @@ class ClothForm(SumForm):
             ),
             step=facts["step"],
         )  # fmt: skip
-        told: dict[str, Any] = {
+        shared: dict[str, Any] = {
             "figures": self._figures(need),
             "drawing": self._drawing(need),
             "cautions": [WASH, PRINTS],
@@ -90,12 +90,12 @@ class ClothForm(SumForm):
                 f" {self.show.down(need.usable)}.",
                 "It cannot be cut without a seam, whatever the length.",
                 good=False,
-                **told,
+                **shared,
             )
         why = f"By the {CHART}, the next larger row." if need.charted else (
             "Outside the published chart: by the area, an estimate that can be half a yard off."
         )  # fmt: skip
-        return Answer(f"Buy {self._sold(need.total)}.", why, **told)
+        return Answer(f"Buy {self._sold(need.total)}.", why, **shared)
 
     def _sold(self, value: Mm) -> str:
         return f"{show_length(millimetres(value), self.sold_in)} {self.sold_in}"

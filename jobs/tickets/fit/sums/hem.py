@@ -46,13 +46,13 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
         Word((0, hem.front), f"finished {show(hem.finished)}", "start"),
         Word((WIDE, hem.cut + low), f"cut {show(hem.cut)}", "end", BELOW if cut_lowest else ABOVE),
     ]
-    told = [f"finished edge at {show(hem.finished)}", f"cut line at {show(hem.cut)}"]
+    sentences = [f"finished edge at {show(hem.finished)}", f"cut line at {show(hem.cut)}"]
     if now:
         shapes.append(Shape("now", [(0, exact(now)), (WIDE, exact(now))]))
         lift = ABOVE if cut_lowest else BELOW
         words.append(Word((WIDE, exact(now)), f"now {show(now)}", "end", lift))
-        told.append(f"the edge now at {show(now)}")
-    return draw(shapes, words, f"The lower end of the garment: {', '.join(told)}.", height=170)
+        sentences.append(f"the edge now at {show(now)}")
+    return draw(shapes, words, f"The lower end of the garment: {', '.join(sentences)}.", height=170)
 
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
@@ -104,22 +104,22 @@ class HemForm(SumForm):
         }
 
     def clean(self) -> dict[str, Any]:
-        found = super().clean() or {}
-        if not (found.get("finished") or found.get("floor") or self.errors):
+        cleaned = super().clean() or {}
+        if not (cleaned.get("finished") or cleaned.get("floor") or self.errors):
             self.add_error("finished", "Write the finished length, or the length to the floor.")
-        return found
+        return cleaned
 
     def answer(self, garment: Garment) -> Answer:
-        found = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
+        published = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
         hem = hems.hem(
             self._finished(),
-            self.mm("depth") or hems.usual_depth(found),
+            self.mm("depth") or hems.usual_depth(published),
             turn_up=self.mm("turn_up"),
             slope=self.mm("slope"),
         )
         now, show = self.mm("now"), self.show
-        told: dict[str, Any] = {
-            "figures": [*self._figures(hem), *self._published(found)],
+        shared: dict[str, Any] = {
+            "figures": [*self._figures(hem), *self._published(published)],
             "drawing": hem_drawing(hem, now, show),
             "cautions": self._cautions(garment, hem),
             "edge_mm": millimetres(self.mm("edge")) if self.mm("edge") else None,
@@ -128,13 +128,13 @@ class HemForm(SumForm):
         if now and hem.finished > now and self.mm("turned_up"):
             down = hems.lengthen(hem.finished - exact(now), self.mm("turned_up"))
             if down.way == "no":
-                return self._refused(down, told)
+                return self._refused(down, shared)
             if down.way == "faced":
-                told["cautions"] = [FACED, *told["cautions"]]
+                shared["cautions"] = [FACED, *shared["cautions"]]
         says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
-        return Answer(says, self._why(hem), pin=self._pin(hem), **told)
+        return Answer(says, self._why(hem), pin=self._pin(hem), **shared)
 
-    def _refused(self, down: hems.Lengthened, told: dict[str, Any]) -> Answer:
+    def _refused(self, down: hems.Lengthened, shared: dict[str, Any]) -> Answer:
         most = self.show.down(down.most)
         longest = self.show.down(exact(self.mm("now")) + down.most)
         return Answer(
@@ -144,7 +144,7 @@ class HemForm(SumForm):
             good=False,
             instead={"finished": longest, "floor": ""},
             instead_words=f"Finish at {longest} instead",
-            **told,
+            **shared,
         )
 
     def _finished(self) -> Fraction:
@@ -190,8 +190,8 @@ class HemForm(SumForm):
             figures.append((word, show(abs(now - hem.finished))))
         return figures
 
-    def _published(self, found: tuple[hems.Depth, ...]) -> list[Figure]:
-        return [(f"Published depth: {depth.source}", self._range(depth)) for depth in found]
+    def _published(self, published: tuple[hems.Depth, ...]) -> list[Figure]:
+        return [(f"Published depth: {depth.source}", self._range(depth)) for depth in published]
 
     def _range(self, depth: hems.Depth) -> str:
         least, most = depth.least, depth.most

@@ -41,7 +41,7 @@ class LegsForm(SumForm):
             knee_to_hem=self.mm("down"),
         )
         instep, show = self.mm("instep"), self.show
-        told: dict[str, Any] = {
+        shared: dict[str, Any] = {
             "figures": self._figures(leg),
             "drawing": self._drawing(leg),
             "cautions": [
@@ -59,7 +59,7 @@ class LegsForm(SumForm):
                 good=False,
                 instead={"new_hem": least} if exact(instep) / 2 <= leg.hem.now else {},
                 instead_words=f"Make it {least} instead",
-                **told,
+                **shared,
             )
         each = show(leg.hem.from_each_seam)
         return Answer(
@@ -67,7 +67,7 @@ class LegsForm(SumForm):
             f"{show(leg.hem.now)} to {show(leg.hem.then)} flat, half of it at the inner and half at"
             " the outer seam.",
             pin=pin_of(Measure.FINISHED, show, millimetres(leg.opening), basis=Basis.EACH),
-            **told,
+            **shared,
         )
 
     def _figures(self, leg: Taper) -> list[Figure]:
