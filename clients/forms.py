@@ -9,7 +9,7 @@ from django.utils.text import Truncator
 
 from clients.models import FACTS, MOST_NOTES, Client
 from studio.shop.files import NOT_TEXT
-from studio.shop.forms import Chips
+from studio.shop.forms import Chips, ModelForm
 from studio.shop.territory import countries
 from studio.shop.text import digits
 
@@ -17,7 +17,7 @@ FEWEST_DIGITS = 3
 LINES = {"autocomplete": "off"}
 
 
-class ClientForm(forms.ModelForm):
+class ClientForm(ModelForm):
     """A client's facts. What was typed stays on the page when something is wrong with it."""
 
     use_required_attribute = False
@@ -60,7 +60,7 @@ class ClientForm(forms.ModelForm):
         return name
 
     def clean_phone(self) -> str:
-        phone = self.cleaned_data["phone"]
+        phone: str = self.cleaned_data["phone"]
         if phone and len(digits(phone)) < FEWEST_DIGITS:
             raise ValidationError("Write a phone number, with its digits.", code="digits")
         return phone
@@ -104,7 +104,7 @@ class MergeForm(forms.Form):
         )
 
     def clean_notes(self) -> str:
-        side = self.cleaned_data["notes"]
+        side: str = self.cleaned_data["notes"]
         if side == "both" and len(self._notes()) > MOST_NOTES:
             raise ValidationError("Together the notes are too long. Choose one.", code="long")
         return side
@@ -122,6 +122,5 @@ class MergeForm(forms.Form):
 
 
 def _shown(client: Client, name: str) -> str:
-    shown = {"way": client.get_way_display, "country": lambda: client.country_name}
-    value = shown[name]() if name in shown else getattr(client, name)
-    return Truncator(value).chars(MOST_SHOWN) or "Nothing"
+    shown = {"way": client.get_way_display(), "country": client.country_name}
+    return Truncator(shown.get(name, getattr(client, name))).chars(MOST_SHOWN) or "Nothing"

@@ -106,7 +106,9 @@ class Client(models.Model):
         return list(history.of(self)[:LATEST])
 
 
-def length_field(name: str | None = None, *, optional: bool = False) -> models.DecimalField:
+def length_field(
+    name: str | None = None, *, optional: bool = False
+) -> "models.DecimalField[Any, Any]":
     """Millimetres with four decimals, so that every sixteenth of an inch survives."""
     return models.DecimalField(name, max_digits=9, decimal_places=4, null=optional, blank=optional)
 

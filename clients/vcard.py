@@ -142,17 +142,13 @@ def add_note(row: Row, note: str) -> None:
 
 
 def _cards(text: str) -> Iterator[Card]:
-    card: Card | None = None
+    """Each from its beginning to its end, or to the next beginning where the end is missing."""
+    card: Card = []
     for prop in properties(text):
-        is_edge = prop.value.strip().upper() == "VCARD"
-        if prop.name == "BEGIN" and is_edge:
+        if prop.name in {"BEGIN", "END"} and prop.value.strip().upper() == "VCARD":
             if card:
                 yield card
-            card = [prop]
-        elif prop.name == "END" and is_edge:
-            if card:
-                yield card
-            card = None
+            card = [prop] if prop.name == "BEGIN" else []
         elif card:
             card.append(prop)
     if card:

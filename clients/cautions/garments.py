@@ -12,10 +12,12 @@ New or worn: published rules on taxing alterations as they were found, no legal 
 those are the studio's own settings. A place that is not listed gets the general note.
 """
 
+import csv
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 from typing import Literal
 
 READ = "read in the source"
@@ -44,6 +46,26 @@ class Caution:
     safety: bool = True
 
 
+def _read() -> Iterator[tuple[Caution, list[str]]]:
+    """What is published, and the concerns for which it is called: ``data/cautions.csv``."""
+    lines = (Path(__file__).parent / "data" / "cautions.csv").read_text("utf-8").splitlines()
+    for row in csv.DictReader(line for line in lines if not line.startswith("#")):
+        sentences = tuple(row[part] for part in ("says", "and") if row[part])
+        advice, safety = row["advice"].replace("{LOCAL}", LOCAL), row["safety"] == "yes"
+        words = (row["key"], row["title"], sentences, advice, row["source"], row["label"])
+        yield Caution(*words, safety=safety), row["concerns"].split()
+
+
+PUBLISHED = tuple(_read())
+SAFETY = {caution.key: caution for caution, _ in PUBLISHED if caution.safety}
+BY_CONCERN = {
+    concern: tuple(caution for caution, concerns in PUBLISHED if concern in concerns)
+    for _, named in PUBLISHED
+    for concern in named
+}
+"""Keys are the values of ``jobs.pricing.models.Concern``."""
+CORD_HINT = next(caution for caution, _ in PUBLISHED if caution.key == "cord_hint")
+
 Place = Literal["neck", "waist"]
 """``neck`` is the hood and neck, ``waist`` the waist and lower edge."""
 
@@ -55,38 +77,6 @@ US_FREE_END = 3 * Decimal("25.4")  # mm outside the channel, the garment at its 
 EU_YOUNG_YEARS = 7  # a young child is younger than this, or at most 134 cm tall
 EU_OLDEST_YEARS = 14
 EU_FREE_END = Decimal(140)  # mm at full width, each end
-
-CORDS = Caution(
-    key="cords",
-    title="Cords in children's clothes",
-    sentences=(
-        (
-            "Cords at the hood and neck have strangled children. In the United States none may be "
-            "there in sizes 2T to 12, and at the waist or lower edge in sizes 2T to 16 at most 3 "
-            "in may hang out at each end, without toggles or knots, bar-tacked if the cord is one "
-            "piece (16 CFR 1120)."
-        ),
-        (
-            "In Europe children under 7 have no cord at hood or neck and no halter tie; up to 14 "
-            "no free ends there, and short ones at the waist (EN 14682)."
-        ),
-    ),
-    advice=(
-        "Put in no cord at hood or neck, and none longer than the rule allows; offer elastic, a "
-        f"snap or a hook instead. {LOCAL}"
-    ),
-    source="16 CFR 1120 and ASTM F1816; EN 14682",
-    label=READ,
-)
-CORD_HINT = Caution(
-    key="cord_hint",
-    title="Is it for a child?",
-    sentences=("Cords in children's clothes are limited, most of all at the hood and neck.",),
-    advice="If a child will wear it, look at the cautions first.",
-    source=CORDS.source,
-    label=READ,
-    safety=False,
-)
 
 
 def us_size(size: str) -> int | None:
@@ -144,28 +134,6 @@ TWO_PIECE = min(Decimal(400), Decimal("15.75") * INCH)
 """Millimetres, 16 CFR 1615.1(c): 40 cm or 15.75 in, for each piece."""
 OLDEST_MONTHS = 9
 
-NIGHT = Caution(
-    key="night",
-    title="Children's night clothes",
-    sentences=(
-        (
-            "In the United States night clothes and robes up to size 14 have to pass a flame test "
-            "(16 CFR 1615 and 1616); only tight-fitting garments and small infants' garments need "
-            "not."
-        ),
-        (
-            "A tight-fitting pyjama that is let out is no longer tight-fitting, and may lose that "
-            "exemption. Added lace, ribbon or another cloth may burn where the first did not."
-        ),
-    ),
-    advice=(
-        "Do not let it out or trim it without asking: take in, shorten and mend only, with the "
-        f"cloth and thread it has. {LOCAL}"
-    ),
-    source="16 CFR 1615 and 1616; what letting out does is drawn from them",
-    label=DERIVED,
-)
-
 
 def infant_exempt(*, length_mm: Decimal, months: int, two_piece: bool = False) -> bool:
     """Whether an infant's garment is short enough to need no flame test in the United States.
@@ -175,56 +143,6 @@ def infant_exempt(*, length_mm: Decimal, months: int, two_piece: bool = False) -
     """
     longest = TWO_PIECE if two_piece else ONE_PIECE
     return months <= OLDEST_MONTHS and length_mm <= longest
-
-
-PROTECTIVE = Caution(
-    key="protective",
-    title="Protective clothing",
-    sentences=(
-        (
-            "Clothing that protects, motorcycle clothing too, is tested whole: a seam moved or a "
-            "badge sewn on may end its conformity."
-        ),
-        (
-            "In the European Union whoever modifies it so that it may no longer conform takes on "
-            "the duties of its maker (Regulation (EU) 2016/425)."
-        ),
-    ),
-    advice=f"Refuse the work, or send the garment to its maker. {LOCAL}",
-    source="Regulation (EU) 2016/425; its Article 12 speaks of importers and distributors",
-    label=QUOTED,
-)
-FLAME = Caution(
-    key="flame",
-    title="Flame-resistant clothing",
-    sentences=(
-        (
-            "Flame-resistant, arc and fire-service clothing is mended only with the same cloth, "
-            "flame-resistant thread and flame-resistant fastenings."
-        ),
-        (
-            "A garment that is noticeably altered goes out of service; repairs of fire-service "
-            "clothing are for the maker or a verified provider (NFPA 1851, NFPA 2113)."
-        ),
-    ),
-    advice=f"Send it to the maker or to a provider whom the employer names. {LOCAL}",
-    source="ASTM F1449 and F2757, NFPA 2113 and 1851, as trade pages quote them",
-    label=QUOTED,
-)
-LIFE = Caution(
-    key="life",
-    title="Life jacket, harness",
-    sentences=(
-        "An altered life jacket no longer meets what the law asks of it.",
-        (
-            "The same care is common practice for climbing and car-seat harnesses and for "
-            "ballistic vests: no stitch in the webbing, no part taken off."
-        ),
-    ),
-    advice=f"Do not alter it. Send it to the maker. {LOCAL}",
-    source="California boating handbook 2023 for life jackets; common practice for the rest",
-    label=READ,
-)
 
 
 ASK = "Look at the taxes under Settings, and ask your tax office. This is no legal advice."
@@ -290,15 +208,6 @@ def _of_state(rule: Rule) -> str:
     return f"{rule.state}: altering new clothing is taxed, altering worn clothing is not."
 
 
-BY_CONCERN = {
-    "child_night": (NIGHT, CORDS),
-    "child": (CORDS,),
-    "protective": (PROTECTIVE,),
-    "flame": (FLAME,),
-    "life": (LIFE,),
-}
-"""Keys are the values of ``jobs.pricing.models.Concern``."""
-SAFETY = {caution.key: caution for group in BY_CONCERN.values() for caution in group}
 CORD_WORDS = re.compile(r"\b(draw-?strings?|draw-?cords?|cords?)\b", re.IGNORECASE)
 
 

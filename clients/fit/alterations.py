@@ -84,7 +84,7 @@ def take_in(total: Mm, seams: Sequence[Seam]) -> Sharing:
     """
     asked = _checked(total, seams)
     per_ply = asked / sum(seam.plies for seam in seams)
-    return Sharing(asked, None, tuple(_taken(seam, per_ply) for seam in seams))
+    return Sharing(asked, None, tuple(_share(seam, per_ply, per_ply) for seam in seams))
 
 
 def let_out(total: Mm, seams: Sequence[Seam]) -> Sharing:
@@ -96,8 +96,8 @@ def let_out(total: Mm, seams: Sequence[Seam]) -> Sharing:
     asked = _checked(total, seams)
     most = sum((seam.room * seam.plies for seam in seams), Fraction(0))
     level = _level(min(asked, most), seams)
-    shares = (_let(seam, min(seam.room, level)) for seam in seams)
-    return Sharing(asked, most, tuple(shares))
+    steps = [(seam, min(seam.room, level)) for seam in seams]
+    return Sharing(asked, most, tuple(_share(seam, step, -step) for seam, step in steps))
 
 
 def _level(total: Fraction, seams: Sequence[Seam]) -> Fraction:
@@ -114,13 +114,9 @@ def _level(total: Fraction, seams: Sequence[Seam]) -> Fraction:
     return level
 
 
-def _taken(seam: Seam, per_ply: Fraction) -> Share:
-    left = None if seam.allowance is None else exact(seam.allowance) + per_ply
-    return Share(seam, per_ply, left)
-
-
-def _let(seam: Seam, per_ply: Fraction) -> Share:
-    left = None if seam.allowance is None else exact(seam.allowance) - per_ply
+def _share(seam: Seam, per_ply: Fraction, more: Fraction) -> Share:
+    """``more`` is what the allowance grows by, or loses where it is negative."""
+    left = None if seam.allowance is None else exact(seam.allowance) + more
     return Share(seam, per_ply, left)
 
 

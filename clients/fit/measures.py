@@ -78,17 +78,10 @@ MEASURES = {
     row["key"]: _measure(number, row) for number, row in enumerate(table("measures"), start=1)
 }
 # Measures that begin or end at the waist: they compare only where it was taken at the same level.
-AT_WAIST = frozenset(
-    (
-        "waist",
-        "front_waist",
-        "back_waist",
-        "waist_to_hip",
-        "crotch_depth",
-        "crotch_length",
-        "outseam",
-    )
-)
+AT_WAIST = frozenset({
+    "waist", "front_waist", "back_waist", "waist_to_hip", "crotch_depth", "crotch_length",
+    "outseam",
+})  # fmt: skip
 
 
 def spots() -> tuple[Spot, ...]:

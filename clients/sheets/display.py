@@ -2,14 +2,14 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
 from django.forms.boundfield import BoundField
 
 from clients.fields import unit_of
-from clients.fit.changes import FINAL_FITTING, Course, Taking, changed, comparable, course, trend
+from clients.fit.changes import Course, Taking, changed, comparable, course, trend
 from clients.fit.lengths import Length, Unit, plain, show_change, show_length, split_unit
 from clients.fit.measures import (
     AT_WAIST,
@@ -144,11 +144,6 @@ def outlook(measured: Course, unit: Unit, day: date) -> str:
         return "too few to say"
     low, mid, high = (show_length(mm, unit) for mm in (line.low, line.expected, line.high))
     return f"{mid} ({low} to {high}), {show_change(line.expected - measured.last, unit)}"
-
-
-def last_fitting_from(day: date) -> date:
-    """The first day on which the last fitting before ``day`` is late enough."""
-    return day - timedelta(days=FINAL_FITTING.days)
 
 
 def _in_words(measured: Course, unit: Unit, locale: str) -> str:

@@ -25,6 +25,13 @@ NOTE_HINT = (
 )
 
 
+# The sheet's columns that the form has under the same names.
+COLUMNS = (
+    "taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian", "note",
+    "sensitive",
+)  # fmt: skip
+
+
 def field_name(spot: Spot) -> str:
     """The name of the field of a place: ``thigh`` or ``thigh_left``."""
     key, side = spot
@@ -117,12 +124,9 @@ class SheetForm(StudioFormMixin, MeasuresForm):
     def facts(self) -> dict[str, Any]:
         """All but the measures, by the names of the sheet's columns."""
         cleaned = self.cleaned_data
-        same = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
         heel = cleaned["heel"]
-        return {name: cleaned[name] for name in (*same, "note", "sensitive")} | {
-            "heel_mm": heel.mm if heel else None,
-            "heel_typed": heel.typed if heel else "",
-        }
+        heel_facts = {"heel_mm": heel and heel.mm, "heel_typed": heel.typed if heel else ""}
+        return {name: cleaned[name] for name in COLUMNS} | heel_facts
 
     def taking(self) -> Taking:
         """What was understood so far, for the checks. Needs the day."""
@@ -137,7 +141,7 @@ class DayForm(forms.Form):
     day = forms.DateField(label="How it may be on", required=False, widget=day_input())
 
     def clean_day(self) -> date | None:
-        day = self.cleaned_data["day"]
+        day: date | None = self.cleaned_data["day"]
         if day and day <= clock.today():
             raise ValidationError("Choose a day that is still ahead.", code="past")
         return day
@@ -161,8 +165,7 @@ def starting_values(last: Sheet | None) -> dict[str, Any]:
 
 def values_of(sheet: Sheet, taking: Taking) -> dict[str, Any]:
     """A sheet as the form shows it."""
-    names = ("taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian")
-    values = {name: getattr(sheet, name) for name in (*names, "note", "sensitive", "form_key")}
+    values = {name: getattr(sheet, name) for name in (*COLUMNS, "form_key")}
     values |= {"agreed": True, "heel": sheet.heel_typed}
     return values | {field_name(spot): length for spot, length in taking.lengths.items()}
 

@@ -1,5 +1,6 @@
 """The pages of measurement sheets: what looks odd is asked about once, and kept all the same."""
 
+from collections.abc import Callable
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -12,14 +13,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients.actions import GoneError
 from clients.fields import unit_of
-from clients.fit.changes import is_old
+from clients.fit.changes import FINAL_FITTING, is_old
 from clients.fit.checks import Doubt, doubts
 from clients.fit.measures import MEASURES
 from clients.models import Client, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
-from clients.sheets.actions import may_correct
-from clients.sheets.display import SheetRows, course_rows, last_fitting_from, sizes_of, value_rows
+from clients.sheets.display import SheetRows, course_rows, sizes_of, value_rows
 from clients.sheets.documents import SIZES, measurement_card
 from clients.sheets.figure import figures
 from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
@@ -49,7 +49,7 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
         "unit": unit_of(request.studio),
         "form": form,
         "day": day,
-        "fitting_from": last_fitting_from(day) if day else None,
+        "fitting_from": day - FINAL_FITTING if day else None,
     }
     return render(request, "clients/sheets/sheets.html", context)
 
@@ -69,7 +69,7 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=compared),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
-        "may_correct": may_correct(sheet),
+        "may_correct": actions.may_correct(sheet),
         "old": is_old(sheet.taken_on, clock.today()),
     }
     return render(request, "clients/sheets/sheet.html", context)
@@ -82,13 +82,14 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("sheet-new", client.pk)
     start = starting_values(last_before(client, clock.today())) | {"form_key": uuid4()}
     form = SheetForm(sent(request), studio=request.studio, initial=start)
-    asked: list[Doubt] = []
-    if form.is_valid():
-        asked = _unseen(request, client, form)
-        if not asked and (made := _take(request, client, form)):
-            messages.success(request, "The sheet is kept.")
-            return redirect("sheet", made.pk)
-    return _page(request, client, form, asked)
+
+    def take() -> Sheet:
+        key = form.cleaned_data["form_key"]
+        return actions.take_sheet(
+            client=client, by=request.user, facts=form.facts(), lengths=form.lengths(), form_key=key
+        )
+
+    return _write(request, client, form, take, "The sheet is kept.")
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -99,56 +100,34 @@ def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("sheet", sheet.pk)
     start = values_of(sheet, taking_of(sheet))
     form = SheetForm(sent(request), studio=request.studio, initial=start)
-    asked: list[Doubt] = []
-    if form.is_valid():
-        asked = _unseen(request, sheet.client, form)
-        if not asked and _correct(request, sheet, form):
-            messages.success(request, "The sheet is corrected.")
-            return redirect("sheet", sheet.pk)
-    return _page(request, sheet.client, form, asked, sheet=sheet)
 
-
-def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
-    """Every doubt, if one of them has not been shown yet."""
-    taking = form.taking()
-    before = last_before(client, taking.day)
-    questions = doubts(
-        taking,
-        unit=unit_of(request.studio),
-        ranges=own_ranges(),
-        before=taking_of(before) if before else None,
-    )
-    seen = set(request.POST.getlist("seen"))
-    return questions if any(doubt.says not in seen for doubt in questions) else []
-
-
-def _take(request: StudioRequest, client: Client, form: SheetForm) -> Sheet | None:
-    try:
-        return actions.take_sheet(
-            client=client,
-            by=request.user,
-            facts=form.facts(),
-            lengths=form.lengths(),
-            form_key=form.cleaned_data["form_key"],
-        )
-    except (GoneError, actions.SheetError) as error:
-        form.add_error(None, str(error))
-        return None
-
-
-def _correct(request: StudioRequest, sheet: Sheet, form: SheetForm) -> Sheet | None:
-    try:
+    def correct() -> Sheet:
         return actions.correct_sheet(
             sheet=sheet, by=request.user, facts=form.facts(), lengths=form.lengths()
         )
-    except (GoneError, actions.SheetError) as error:
-        form.add_error(None, str(error))
-        return None
+
+    return _write(request, sheet.client, form, correct, "The sheet is corrected.", sheet=sheet)
 
 
-def _page(
-    request: StudioRequest, client: Client, form: SheetForm, asked: list[Doubt], **more: Any
+def _write(
+    request: StudioRequest,
+    client: Client,
+    form: SheetForm,
+    save: Callable[[], Sheet],
+    message: str,
+    **more: Any,
 ) -> HttpResponse:
+    """Show the form; ``save`` it once everything odd about it has been asked."""
+    asked: list[Doubt] = []
+    if form.is_valid():
+        asked = _unseen(request, client, form)
+        try:
+            if not asked:
+                sheet = save()
+                messages.success(request, message)
+                return redirect("sheet", sheet.pk)
+        except (GoneError, actions.SheetError) as error:
+            form.add_error(None, str(error))
     before = last_before(client, _day(form))
     context = {
         "client": client,
@@ -162,10 +141,22 @@ def _page(
     return render(request, "clients/sheets/form.html", context)
 
 
+def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
+    """Every doubt, if one of them has not been shown yet."""
+    taking = form.taking()
+    before = last_before(client, taking.day)
+    compared = taking_of(before) if before else None
+    unit = unit_of(request.studio)
+    questions = doubts(taking, unit=unit, ranges=own_ranges(), before=compared)
+    seen = set(request.POST.getlist("seen"))
+    return questions if any(doubt.says not in seen for doubt in questions) else []
+
+
 def _day(form: SheetForm) -> date:
     """The day of the sheet as far as it is known."""
     facts = getattr(form, "cleaned_data", form.initial)
-    return facts.get("taken_on") or form.initial["taken_on"]
+    day: date = facts.get("taken_on") or form.initial["taken_on"]
+    return day
 
 
 @owner_only

@@ -3,7 +3,8 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from clients.cautions import Caution, Press, TaxPlace, cautions_for, press_limit
+from clients.cautions.garments import Caution, TaxPlace, cautions_for
+from clients.cautions.pressing import Press, press_limit
 from jobs.tickets.models import CautionRead, Garment, Ticket
 from studio.shop.models import Profile
 

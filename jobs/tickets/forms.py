@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
-from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
+from clients.cautions.garments import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
 from clients.fit.lengths import Length
 from jobs.tickets.actions import Worn

@@ -1,6 +1,6 @@
 """What is done with a ticket, and the sentences that tell of it."""
 
-from clients.cautions import SAFETY
+from clients.cautions.garments import SAFETY
 from jobs.tickets.agreements import tell_deltas, tell_worn
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop.history import Verb, fields

@@ -14,7 +14,7 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from clients.cautions import SAFETY
+from clients.cautions.garments import SAFETY
 from jobs.tickets import actions
 from jobs.tickets.actions import photographs
 from jobs.tickets.actions.agree import give_initials

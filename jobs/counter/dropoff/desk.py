@@ -10,7 +10,7 @@ from uuid import UUID
 from django.db.models import Q
 from django.http import QueryDict
 
-from clients.cautions import TaxPlace
+from clients.cautions.garments import TaxPlace
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.tickets.cautions import tax_place
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft

@@ -21,7 +21,7 @@ from django.db.models import Model
 from django.forms.formsets import BaseFormSet, formset_factory
 from django.urls import reverse_lazy
 
-from clients.cautions import Caution, cautions_for
+from clients.cautions.garments import Caution, cautions_for
 from clients.fields import LengthField
 from clients.fit.lengths import Length
 from clients.models import Client

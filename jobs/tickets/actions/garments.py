@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from django.db import transaction
 
-from clients.cautions import cautions_for
+from clients.cautions.garments import cautions_for
 from jobs.tickets import verbs
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.agreements import latest_agreement, tell_worn, with_worn

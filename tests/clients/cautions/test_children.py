@@ -4,8 +4,15 @@ from decimal import Decimal
 
 import pytest
 
-from clients.cautions import eu_cord, infant_exempt, us_cord, us_size
-from clients.cautions.garments import ONE_PIECE, TWO_PIECE, US_FREE_END
+from clients.cautions.garments import (
+    ONE_PIECE,
+    TWO_PIECE,
+    US_FREE_END,
+    eu_cord,
+    infant_exempt,
+    us_cord,
+    us_size,
+)
 
 INCH = Decimal("25.4")
 

@@ -2,8 +2,17 @@
 
 import pytest
 
-from clients.cautions import SAFETY, TaxPlace, cautions_for
-from clients.cautions.garments import BY_CONCERN, CUSTOM, DERIVED, LOCAL, QUOTED, READ
+from clients.cautions.garments import (
+    BY_CONCERN,
+    CUSTOM,
+    DERIVED,
+    LOCAL,
+    QUOTED,
+    READ,
+    SAFETY,
+    TaxPlace,
+    cautions_for,
+)
 from jobs.pricing.models import Concern
 from jobs.tickets.models import CautionRead
 

@@ -2,8 +2,7 @@
 
 import pytest
 
-from clients.cautions import press_limit
-from clients.cautions.pressing import read_fibres
+from clients.cautions.pressing import press_limit, read_fibres
 
 
 @pytest.mark.parametrize(("iron", "degrees"), [("1", 110), ("2", 150), ("3", 200), ("none", None)])

@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from clients.cautions import SAFETY
+from clients.cautions.garments import SAFETY
 
 INFANT = {"ask": "infant", "length": "64.8 cm", "months": "9"}
 CORD = {"ask": "cord", "place": "waist", "end": "3 in", "size": "10"}

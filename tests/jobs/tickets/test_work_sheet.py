@@ -2,7 +2,8 @@
 
 import pytest
 
-from clients.cautions import cautions_for, press_limit
+from clients.cautions.garments import cautions_for
+from clients.cautions.pressing import press_limit
 from jobs.tickets.cautions import GarmentCare, ShownCaution
 from jobs.tickets.documents.layouts import ticket_facts, work_sheet
 from studio.shop import paper
