@@ -1,10 +1,9 @@
 """What was done is said once, with a button that takes it back, and stays to be read in a list."""
 
-from typing import Any
+from typing import Any, TypeVar
 
 from django import forms
 from django.contrib import messages
-from django.db.models import Model
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect
 from django.template.loader import render_to_string
@@ -12,6 +11,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.makes import verbs
+from jobs.makes.models import Cloth, Make, Pattern, Release
 from studio.shop import history
 from studio.shop.history.pages import changes_page
 from studio.shop.http import StudioRequest, go_back
@@ -19,6 +19,8 @@ from studio.shop.models import Entry
 
 OURS = [verb.key for verb in history.all_verbs() if verb.key.split(".")[0] in verbs.THINGS]
 LISTS = {verb.key: page for verb, page in verbs.LISTS.items()}
+
+Thing = TypeVar("Thing", Make, Cloth, Pattern, Release)
 
 
 class UndoForm(forms.Form):
@@ -79,10 +81,10 @@ def undo(request: StudioRequest) -> HttpResponse:
 
 
 @require_GET
-def changes(request: StudioRequest, pk: int, model: type[Model]) -> HttpResponse:
+def changes(request: StudioRequest, pk: int, model: type[Thing]) -> HttpResponse:
     """All that was done with one thing, latest first. A helper does not see the money's part."""
     row = get_object_or_404(model, pk=pk)
     entries = history.of(row) if request.user.is_owner else history.of(row).filter(money=False)
     title = f"Changes: {row}"
-    address = redirect(row).url
-    return changes_page(request, entries, title=title, back=address, undo_at="own-undo")
+    back = row.get_absolute_url()
+    return changes_page(request, entries, title=title, back=back, undo_at="own-undo")
