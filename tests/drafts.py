@@ -21,7 +21,7 @@ REPAIRS = {"name": "Repairs", "percent": "13.5", "exempt": False, "sentence": ""
 
 def hem(**facts: Any) -> LineDraft:
     """A hem at 24.00 of 30 minutes, 4.5 cm to take off in total."""
-    told: dict[str, Any] = {
+    details: dict[str, Any] = {
         "name": "Hem",
         "unit_price": 2400,
         "minutes_each": 30,
@@ -32,13 +32,13 @@ def hem(**facts: Any) -> LineDraft:
         "measure": "take_off",
         "work_order": 40,
     }
-    return LineDraft(**told | facts)
+    return LineDraft(**details | facts)
 
 
 def take_in(**facts: Any) -> LineDraft:
     """Side seams taken in at 30.00: body work, so before any hem."""
-    told = {"name": "Take in sides", "unit_price": 3000, "minutes_each": 60, "work_order": 10}
-    return hem(**told | facts)
+    details = {"name": "Take in sides", "unit_price": 3000, "minutes_each": 60, "work_order": 10}
+    return hem(**details | facts)
 
 
 def trousers(*lines: LineDraft, **facts: Any) -> GarmentDraft:
@@ -49,8 +49,8 @@ def trousers(*lines: LineDraft, **facts: Any) -> GarmentDraft:
 
 
 def draft(*garments: GarmentDraft, **facts: Any) -> TicketDraft:
-    told: dict[str, Any] = {"promise_at": clock.now() + timedelta(days=7)} | facts
-    return TicketDraft(garments=list(garments) or [trousers()], **told)
+    details: dict[str, Any] = {"promise_at": clock.now() + timedelta(days=7)} | facts
+    return TicketDraft(garments=list(garments) or [trousers()], **details)
 
 
 def received(

@@ -48,11 +48,11 @@ def find(request: StudioRequest) -> HttpResponse:
     """Straight to the ticket when only one can be meant; while typing, only the list."""
     result = search(request.GET.get("q", "")[:200])
     if request.htmx:
-        return render(request, "counter/_found.html", {"found": result})
+        return render(request, "counter/_found.html", {"result": result})
     if only := result.only:
         return redirect(only)
     # With results there, the cursor waits on the first of them for another Enter.
-    return render(request, "counter/find.html", {"found": result, "land": bool(result.typed)})
+    return render(request, "counter/find.html", {"result": result, "land": bool(result.typed)})
 
 
 @require_GET
@@ -120,7 +120,7 @@ def pick_up(request: StudioRequest) -> HttpResponse:
     return render(
         request,
         "counter/pick_up.html",
-        {"typed": typed, "found": tickets.values(), "ready": ready_tickets()},
+        {"typed": typed, "tickets": tickets.values(), "ready": ready_tickets()},
     )
 
 

@@ -22,30 +22,30 @@ class HtmlForm(HTMLParser):
         assert self.action, f"There is no form {form_id} on the page."
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        said = {name: value or "" for name, value in attrs}
+        attributes = {name: value or "" for name, value in attrs}
         if tag == "form":
-            self.inside = said.get("id") == self.form_id
-            self.action = self.action or (said["action"] if self.inside else "")
+            self.inside = attributes.get("id") == self.form_id
+            self.action = self.action or (attributes["action"] if self.inside else "")
         if not self.inside:
             return
-        if "autofocus" in said:
-            self.focus.append(said.get("value" if tag == "button" else "name", ""))
-        if tag == "button" and said.get("name") == "intent":
-            self.intents.append(said["value"])
+        if "autofocus" in attributes:
+            self.focus.append(attributes.get("value" if tag == "button" else "name", ""))
+        if tag == "button" and attributes.get("name") == "intent":
+            self.intents.append(attributes["value"])
         elif tag == "textarea":
-            self._area = said["name"]
+            self._area = attributes["name"]
             self.fields[self._area] = [""]
-        elif tag == "input" and said.get("name") and said.get("type") != "file":
-            self._input(said)
+        elif tag == "input" and attributes.get("name") and attributes.get("type") != "file":
+            self._input(attributes)
 
-    def _input(self, said: dict[str, str]) -> None:
+    def _input(self, attributes: dict[str, str]) -> None:
         name, value = (
-            said["name"],
-            said.get("value", "on" if said.get("type") == "checkbox" else ""),
+            attributes["name"],
+            attributes.get("value", "on" if attributes.get("type") == "checkbox" else ""),
         )
-        if said.get("type") in {"radio", "checkbox"}:
+        if attributes.get("type") in {"radio", "checkbox"}:
             self.chips.setdefault(name, set()).add(value)
-            if "checked" not in said:
+            if "checked" not in attributes:
                 return
         self.fields.setdefault(name, []).append(value)
 
@@ -77,7 +77,7 @@ class Counter:
         """Fill fields that the page has; ``g0_l0_amount`` is ``g0-l0-amount``."""
         for name, value in typed.items():
             field = _real(name, self.form)
-            values = [str(one) for one in value] if isinstance(value, list) else [str(value)]
+            values = [str(item) for item in value] if isinstance(value, list) else [str(value)]
             self.form.fields[field] = values
         return self
 

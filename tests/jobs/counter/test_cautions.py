@@ -81,7 +81,7 @@ def test_what_the_label_says_is_kept_and_stands_on_the_change_page(counter, hem,
 def test_new_or_worn_brings_the_note_on_tax_at_once(counter, hem, owner_client):
     work(counter, hem)
     assert "modifying used clothing" not in counter.text
-    told = counter.form.fields | {"g0-worn": ["new"]}
-    live = owner_client.post("/drop-off/", told, headers={"HX-Request": "true"})
+    fields = counter.form.fields | {"g0-worn": ["new"]}
+    live = owner_client.post("/drop-off/", fields, headers={"HX-Request": "true"})
     assert 'hx-swap-oob="innerHTML:#g0-notes"' in live.text
     assert "modifying used clothing carries the reduced rate" in live.text

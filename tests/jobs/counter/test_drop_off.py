@@ -284,8 +284,8 @@ def test_a_changed_field_brings_only_what_it_changes(counter):
     assert "<form" not in counter.text
     assert 'hx-swap-oob="innerHTML:#bar"' in counter.text
     assert "€48.00 · 1 h" in counter.text
-    said = '<div hx-swap-oob="innerHTML:#id_g0-l0-amount_said"><ul class="errorlist"'
-    assert said in counter.text
+    message = '<div hx-swap-oob="innerHTML:#id_g0-l0-amount_said"><ul class="errorlist"'
+    assert message in counter.text
 
 
 def test_a_button_with_scripts_brings_the_form_alone(counter, hem):

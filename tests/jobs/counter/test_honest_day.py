@@ -78,12 +78,12 @@ def test_before_there_is_work_the_usual_time_stands(owner_client, work):
 def test_the_honest_day_is_chosen_as_soon_as_there_is_work(owner_client, full_week, work):
     counter = take_in(owner_client, work)
     assert day_of(counter) == "2026-03-09"
-    said = words(counter)
-    assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in said
-    assert "Without: <strong>Mon 2 Mar</strong>." in said
-    assert "40 h of bench time; 38 h of it are promised, 12 h of that your own hours" in said
-    assert f"most of the rest to {full_week.number}. 2 h are left." in said
-    assert "day-costs" not in said
+    text = words(counter)
+    assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in text
+    assert "Without: <strong>Mon 2 Mar</strong>." in text
+    assert "40 h of bench time; 38 h of it are promised, 12 h of that your own hours" in text
+    assert f"most of the rest to {full_week.number}. 2 h are left." in text
+    assert "day-costs" not in text
 
 
 def test_the_strip_names_the_next_open_days_and_their_spare_hours(owner_client, full_week, work):
@@ -92,11 +92,11 @@ def test_the_strip_names_the_next_open_days_and_their_spare_hours(owner_client, 
     assert len(days) == 14
     assert (days[0], days[-1]) == ("2026-03-02", "2026-03-19")
     assert not {"2026-03-07", "2026-03-08"} & set(days)
-    said = words(counter)
-    assert "Takes some of your own hours" in said
+    text = words(counter)
+    assert "Takes some of your own hours" in text
     # On Friday 14 h are spare, 2 of them beside the owner's; on Monday the 9th 8 h more are.
-    assert '<span class="figure">2 h</span> <span class="figure muted">of 14 h</span>' in said
-    assert '<span class="figure">10 h</span> <span class="figure muted">of 22 h</span>' in said
+    assert '<span class="figure">2 h</span> <span class="figure muted">of 14 h</span>' in text
+    assert '<span class="figure">10 h</span> <span class="figure muted">of 22 h</span>' in text
 
 
 def test_more_work_moves_the_day_along(owner_client, full_week, work):
@@ -128,10 +128,10 @@ def test_choosing_the_honest_day_hands_the_choice_back(owner_client, full_week, 
 
 def test_an_earlier_day_says_what_it_costs_and_offers_the_rush(owner_client, full_week, work):
     counter = take_in(owner_client, work).type(day="2026-03-06").press("enter")
-    said = words(counter)
-    assert "<strong>Fri 6 Mar: nobody would be late.</strong>" in said
-    assert "It takes 1 h of your own hours this week." in said
-    assert "As a rush it is €15.00 more, €75.00 in all: tick Rush below." in said
+    text = words(counter)
+    assert "<strong>Fri 6 Mar: nobody would be late.</strong>" in text
+    assert "It takes 1 h of your own hours this week." in text
+    assert "As a rush it is €15.00 more, €75.00 in all: tick Rush below." in text
     counter.type(rush="on").press("enter")
     assert "It is taken as a rush, for €15.00 more." in words(counter)
 
@@ -139,10 +139,10 @@ def test_an_earlier_day_says_what_it_costs_and_offers_the_rush(owner_client, ful
 def test_an_earlier_day_names_whoever_would_be_late(owner_client, promise, work):
     ticket = promise(0, 480)
     counter = take_in(owner_client, work).type(day="2026-03-02").press("enter")
-    said = words(counter)
-    assert "<strong>Mon 2 Mar breaks 1 promise:</strong>" in said
-    assert f"{ticket.number}, Mary Larkin: Tue 3 Mar instead of Mon 2 Mar, 1 day late" in said
-    assert "Mon 2 Mar: 8 h of bench time, 11 h wanted. 3 h too much." in said
+    text = words(counter)
+    assert "<strong>Mon 2 Mar breaks 1 promise:</strong>" in text
+    assert f"{ticket.number}, Mary Larkin: Tue 3 Mar instead of Mon 2 Mar, 1 day late" in text
+    assert "Mon 2 Mar: 8 h of bench time, 11 h wanted. 3 h too much." in text
 
 
 def test_it_can_be_saved_in_one_press_and_the_ledger_knows(owner_client, owner, full_week, work):
@@ -163,10 +163,10 @@ def test_the_honest_day_takes_nothing(owner_client, full_week, work):
 
 def test_a_helper_hears_of_hours_but_not_of_money(helper_client, full_week, work):
     counter = take_in(helper_client, work).type(day="2026-03-06").press("enter")
-    said = words(counter).replace("&#x27;", "'")
-    assert "It takes 1 h of the owner's hours this week." in said
-    assert "it is a rush: tick Rush below." in said
-    assert "€" not in said
+    text = words(counter).replace("&#x27;", "'")
+    assert "It takes 1 h of the owner's hours this week." in text
+    assert "it is a rush: tick Rush below." in text
+    assert "€" not in text
 
 
 def test_the_hour_of_the_promise_counts(owner_client, promise, work):
@@ -214,9 +214,9 @@ def test_the_likely_day_once_five_jobs_are_timed(owner_client, work):
     for minutes in (40, 45, 50, 45, 40):
         line = factories.LineFactory(done_at=clock.now(), garment__ticket__state="collected")
         factories.BenchTimeFactory(line=line, minutes=minutes)
-    said = words(take_in(owner_client, work).type(g0_l0_minutes="420").press("enter"))
-    assert "Earliest with your own hours kept: <strong>Mon 2 Mar</strong>." in said
-    assert "9 times out of 10: <strong>Tue 3 Mar</strong>." in said
+    text = words(take_in(owner_client, work).type(g0_l0_minutes="420").press("enter"))
+    assert "Earliest with your own hours kept: <strong>Mon 2 Mar</strong>." in text
+    assert "9 times out of 10: <strong>Tue 3 Mar</strong>." in text
 
 
 def test_a_fitting_is_proposed_and_offered_when_it_is_saved(owner_client, promise, work):
@@ -269,10 +269,10 @@ def test_a_ticket_that_is_changed_keeps_its_day_and_is_not_in_its_own_way(
     ticket = promise(4, 26 * 60)
     counter = Counter(owner_client, f"/t/{ticket.number}/change/")
     assert counter.form.fields["promise_day"] == ["2026-03-06"]
-    said = words(counter)
+    text = words(counter)
     # Without it the week is free: 28 h are nobody's, and 26 of them are wanted.
-    assert "Earliest with your own hours kept: <strong>Thu 5 Mar</strong>." in said
-    assert "day-costs" not in said
+    assert "Earliest with your own hours kept: <strong>Thu 5 Mar</strong>." in text
+    assert "day-costs" not in text
 
 
 def test_work_that_is_done_is_not_asked_for_again(owner_client, owner, promise):
@@ -300,18 +300,18 @@ def test_a_booked_fitting_stands_and_the_work_after_it_follows(owner_client, stu
     ticket = promise(4, 240, fitting_first=True)
     thursday = clock.at(date(2026, 3, 5), time(10))
     factories.FittingFactory(ticket=ticket, starts_at=thursday, minutes=60)
-    said = words(Counter(owner_client, f"/t/{ticket.number}/change/"))
-    assert "A fitting comes first:" not in said
-    assert "Earliest with your own hours kept: <strong>Thu 5 Mar</strong>." in said
+    text = words(Counter(owner_client, f"/t/{ticket.number}/change/"))
+    assert "A fitting comes first:" not in text
+    assert "Earliest with your own hours kept: <strong>Thu 5 Mar</strong>." in text
 
 
 def test_a_fitting_that_has_been_is_not_asked_for_again(owner_client, promise):
     ticket = promise(4, 240, fitting_first=True)
     monday = clock.at(MONDAY, time(8))
     factories.FittingFactory(ticket=ticket, starts_at=monday, minutes=60, state="kept")
-    said = words(Counter(owner_client, f"/t/{ticket.number}/change/"))
-    assert "A fitting comes first:" not in said
-    assert "Earliest with your own hours kept: <strong>Mon 2 Mar</strong>." in said
+    text = words(Counter(owner_client, f"/t/{ticket.number}/change/"))
+    assert "A fitting comes first:" not in text
+    assert "Earliest with your own hours kept: <strong>Mon 2 Mar</strong>." in text
 
 
 def test_a_link_brings_day_rush_and_work(owner_client, full_week, work):
@@ -354,10 +354,10 @@ def test_the_day_is_the_studios_own_across_a_change_of_the_clock(
     with time_machine.travel(datetime.fromisoformat(moment), tick=False):
         owner_client.force_login(owner)
         counter = take_in(owner_client, work)
-        found = [
+        shown = [
             day_of(counter.type(g0_l0_minutes=minutes).press("enter")) for minutes in (960, 961)
         ]
-        assert tuple(found) == days
+        assert tuple(shown) == days
         counter.press("save")
     assert clock.local(Ticket.objects.get().promise_at).isoformat()[:16] == f"{days[1]}T17:00"
 

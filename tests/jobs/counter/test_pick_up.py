@@ -104,7 +104,7 @@ def test_several_are_listed_for_the_hand_to_choose(owner_client, owner, studio, 
     other = received(studio, owner, client=reed)
     stranger = received(studio, owner, client=ClientFactory(name="Bo Finch"))
     response = owner_client.get("/pick-up/", {"q": "reed"})
-    assert {found.number for found in response.context["found"]} == {ticket.number, other.number}
+    assert {found.number for found in response.context["tickets"]} == {ticket.number, other.number}
     page = response.content.decode()
     assert f"/t/{other.number}/pick-up/" in page
     assert stranger.number not in page
@@ -172,7 +172,9 @@ def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket
     reed = at(ticket).set(method="cash").press()
     owner_client.post(reed.address, reed.sent)
     assert Payment.objects.count() == 1
-    assert len([told for told in sentences(ticket) if told.startswith("Handed over")]) == 1
+    assert (
+        len([sentence for sentence in sentences(ticket) if sentence.startswith("Handed over")]) == 1
+    )
 
 
 def test_two_pages_that_were_open_take_the_money_once(at, owner_client, ticket):

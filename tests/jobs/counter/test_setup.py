@@ -72,8 +72,8 @@ def test_the_page_sent_as_it_comes_makes_the_studio_of_that_country(country, per
     assert response["Location"] == reverse("today")
     studio = Profile.load()
     assert studio is not None
-    found = (studio.currency, studio.unit, studio.paper, studio.time_zone, studio.tax_mode)
-    assert (*found, studio.worn_tax.name, studio.locale) == expected
+    values = (studio.currency, studio.unit, studio.paper, studio.time_zone, studio.tax_mode)
+    assert (*values, studio.worn_tax.name, studio.locale) == expected
     assert studio.new_tax == studio.worn_tax
     written = Decimal(percent.replace(",", ".").rstrip(" %"))
     assert [rate.percent for rate in studio.worn_tax.rates.all()] == [written]
@@ -135,8 +135,8 @@ def test_hours_are_read_in_the_ways_people_write_them():
     starts = {"monday-starts": "10:15", "saturday-hours": "3 h 20"}
     send(page_for("IE"), **{"first-percent": "9"}, **hours, **starts)
     week = {day.name: day for day in WorkingDay.objects.all()}
-    found = [week[name].minutes for name in ("Monday", "Tuesday", "Friday", "Saturday")]
-    assert found == [450, 450, 0, 200]
+    values = [week[name].minutes for name in ("Monday", "Tuesday", "Friday", "Saturday")]
+    assert values == [450, 450, 0, 200]
     assert week["Monday"].starts == time(10, 15)
 
 

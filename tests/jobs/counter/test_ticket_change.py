@@ -148,8 +148,8 @@ def test_a_ticket_that_is_closed_is_not_changed(owner_client, ticket, owner):
     response = owner_client.get(f"/t/{ticket.number}/change/")
 
     assert response.url == ticket.get_absolute_url()
-    (said,) = get_messages(response.wsgi_request)
-    assert str(said) == f"Ticket {ticket.number} is cancelled and cannot be changed."
+    (message,) = get_messages(response.wsgi_request)
+    assert str(message) == f"Ticket {ticket.number} is cancelled and cannot be changed."
 
 
 def test_no_ticket_no_page(owner_client):

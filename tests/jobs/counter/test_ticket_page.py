@@ -217,15 +217,15 @@ def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner, wa
     actions.tick_all(ticket=ready, by=owner)
     actions.mark_ready(ticket=ready, by=owner)
 
-    def found(**query) -> list[str]:
+    def numbers(**query) -> list[str]:
         table = owner_client.get(reverse("tickets"), query).context["table"]
         return [row.record.number for row in table.rows]
 
-    assert found(state="ready") == [ready.number]
-    assert found(q="jose") == [open_one.number]
-    assert found(q=ready.number[3:]) == [ready.number]
-    assert found(state="open") == [open_one.number, ready.number]
-    assert found(state="nonsense") == found()
+    assert numbers(state="ready") == [ready.number]
+    assert numbers(q="jose") == [open_one.number]
+    assert numbers(q=ready.number[3:]) == [ready.number]
+    assert numbers(state="open") == [open_one.number, ready.number]
+    assert numbers(state="nonsense") == numbers()
     assert owner_client.get(reverse("tickets"), {"page": "abc"}).status_code == 200
 
 

@@ -32,19 +32,19 @@ def bring(studio, owner):
 
     def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
         client = f.ClientFactory(name=name)
-        told = {"client": client, "promise_at": at(day, hour)} | facts
-        return received(studio, owner, trousers(*lines), **told)
+        details = {"client": client, "promise_at": at(day, hour)} | facts
+        return received(studio, owner, trousers(*lines), **details)
 
     return bringing
 
 
 def part(page, label: str) -> str:
     """The words of the section whose heading has that id."""
-    found = re.search(
+    match = re.search(
         rf'<section[^>]*aria-label(?:ledby)?="{label}".*?</section>', page.text, re.DOTALL
     )
-    assert found, f"There is no {label} on the page."
-    return words(found[0])
+    assert match, f"There is no {label} on the page."
+    return words(match[0])
 
 
 def agenda(page) -> list[str]:
@@ -55,8 +55,8 @@ def agenda(page) -> list[str]:
 def test_the_day_in_clock_order_with_latest_starts(owner_client, bring, studio, owner):
     hemmed = bring(0, hem(minutes_each=60))
     fitted = bring(4, take_in(), hem(fitting_first=True), name="Bo Lark")
-    told = {"starts_at": at(0, "16:00"), "minutes": 30, "kind": "first"}
-    actions.book_fitting(ticket=fitted, studio=studio, by=owner, **told)
+    details = {"starts_at": at(0, "16:00"), "minutes": 30, "kind": "first"}
+    actions.book_fitting(ticket=fitted, studio=studio, by=owner, **details)
     actions.put_appointment(
         kind="other", name="The accountant", starts_at=at(0, "11:00"), minutes=60, studio=studio
     )
@@ -72,8 +72,8 @@ def test_the_day_in_clock_order_with_latest_starts(owner_client, bring, studio, 
 
 def test_nothing_has_to_be_done_is_an_answer_too(owner_client, bring):
     bring(9)
-    said = part(owner_client.get("/"), "What has to be done")
-    assert said == "Nothing has to be done today. All 8 h left at the bench today are free."
+    text = part(owner_client.get("/"), "What has to be done")
+    assert text == "Nothing has to be done today. All 8 h left at the bench today are free."
 
 
 def test_what_is_due_today_has_to_be_done(owner_client, bring):
@@ -96,8 +96,8 @@ def test_what_is_due_later_may_have_to_be_begun_today(owner_client, bring):
 def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, bring):
     bring(0, hem(minutes_each=600))
     page = owner_client.get("/")
-    said = part(page, "What has to be done")
-    assert said.startswith("More is promised than fits. What is too much, and what would mend it")
+    text = part(page, "What has to be done")
+    assert text.startswith("More is promised than fits. What is too much, and what would mend it")
     assert 'href="/too-much/"' in page.text
 
 
@@ -106,8 +106,8 @@ def test_what_leaves_the_bench_today(owner_client, bring, owner):
     bring(1)
     tickets.tick_all(ticket=sewn, by=owner)
     with time_machine.travel("2026-03-02 17:30Z", tick=False):
-        said = part(owner_client.get("/"), "leaving")
-    assert said == (
+        text = part(owner_client.get("/"), "leaving")
+    assert text == (
         f"Leaves the bench today Overdue {sewn.number} Bo Lark was promised Mon 2 Mar "
         f"· all sewn: say that it is ready {late.number} Ada Moss was promised Mon 2 Mar "
         f"· 30 min to sew Promised today {today.number} Ada Moss by 18:00 · 30 min to sew"
@@ -117,8 +117,8 @@ def test_what_leaves_the_bench_today(owner_client, bring, owner):
 def test_what_waits_on_whom_and_since_when(owner_client, bring, owner):
     asked, fitted = bring(5), bring(6, hem(fitting_first=True), name="Bo Lark")
     line = asked.garments.get().lines.get()
-    told = {"what": "client", "question": "How short?", "expected": at(2).date()}
-    actions.hold(line=line, by=owner, **told)
+    details = {"what": "client", "question": "How short?", "expected": at(2).date()}
+    actions.hold(line=line, by=owner, **details)
     with time_machine.travel("2026-03-03 08:00Z", tick=False):
         page = owner_client.get("/")
     assert part(page, "waiting") == (
@@ -133,14 +133,14 @@ def test_what_waits_on_whom_and_since_when(owner_client, bring, owner):
 def test_a_missed_fitting_and_a_hem_to_be_marked_wait_too(owner_client, bring, studio, owner):
     missed, kept = (bring(7, hem(fitting_first=True), name=name) for name in ("Ada", "Bo"))
     for ticket, close in ((missed, actions.miss_fitting), (kept, actions.keep_fitting)):
-        told = {"starts_at": at(0, "10:00" if close is actions.miss_fitting else "11:00")}
+        details = {"starts_at": at(0, "10:00" if close is actions.miss_fitting else "11:00")}
         fitting = actions.book_fitting(
-            ticket=ticket, minutes=30, kind="first", studio=studio, by=owner, **told
+            ticket=ticket, minutes=30, kind="first", studio=studio, by=owner, **details
         )
         close(fitting=fitting, by=owner)
-    said = part(owner_client.get("/"), "waiting")
-    assert f"{missed.number} Ada A Hem: a new day for the missed fitting since Mon 2 Mar" in said
-    assert f"{kept.number} Bo A Hem: the hem to be marked since Mon 2 Mar" in said
+    text = part(owner_client.get("/"), "waiting")
+    assert f"{missed.number} Ada A Hem: a new day for the missed fitting since Mon 2 Mar" in text
+    assert f"{kept.number} Bo A Hem: the hem to be marked since Mon 2 Mar" in text
 
 
 def test_who_may_come_for_it_today_is_first(owner_client, bring, owner):
@@ -149,8 +149,8 @@ def test_who_may_come_for_it_today_is_first(owner_client, bring, owner):
         tickets.tick_all(ticket=ticket, by=owner)
         tickets.mark_ready(ticket=ticket, by=owner)
         type(ticket).objects.filter(pk=ticket.pk).update(promise_at=at(day))
-    said = part(owner_client.get("/"), "ready")
-    names = re.findall(r"Today|Yesterday|Long ago|Later", said)
+    text = part(owner_client.get("/"), "ready")
+    names = re.findall(r"Today|Yesterday|Long ago|Later", text)
     assert names == ["Today", "Yesterday", "Long ago", "Later"]
 
 
@@ -221,8 +221,8 @@ def test_no_bench_time_at_all(owner_client, bring):
 def test_after_closing_no_bench_time_is_left(owner_client, bring):
     bring(3)
     with time_machine.travel("2026-03-02 19:00Z", tick=False):
-        said = part(owner_client.get("/"), "What has to be done")
-    assert said == "Nothing has to be done today. No bench time is left today."
+        text = part(owner_client.get("/"), "What has to be done")
+    assert text == "Nothing has to be done today. No bench time is left today."
 
 
 def test_a_ticket_without_minutes_leaves_the_bench_all_the_same(owner_client, bring):
@@ -245,9 +245,9 @@ def test_what_else_cannot_be_kept_is_a_link_away(owner_client, bring, owner):
     for _ in range(8):
         line = bring(0).garments.get().lines.get()
         actions.hold(line=line, what="client", question="", expected=None, by=owner)
-    said = part(owner_client.get("/"), "clashes")
-    assert said.count("it waits (the client's answer)") == 6
-    assert said.endswith("and 2 more")
+    text = part(owner_client.get("/"), "clashes")
+    assert text.count("it waits (the client's answer)") == 6
+    assert text.endswith("and 2 more")
 
 
 def test_own_sewing_has_its_place_and_the_helper_no_button_for_it(
