@@ -9,7 +9,7 @@ from django.db import transaction
 from django.db.models import ProtectedError, QuerySet
 
 from jobs.pricing import verbs
-from jobs.pricing.files import OperationRow, Plan, SurchargeRow, plan_import
+from jobs.pricing.files import ListPlan, OperationRow, SurchargeRow, plan_import
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop.files import Row, parse_csv
 from studio.shop.history import Step, note, record
@@ -182,7 +182,7 @@ def _facts(row: RowForm) -> dict[str, Any]:
     return row.cleaned_data
 
 
-def import_list(*, rows: list[Row], studio: Profile, by: User) -> Plan:
+def import_list(*, rows: list[Row], studio: Profile, by: User) -> ListPlan:
     """Compare the rows with the list as it is now and take them. Twice is as once.
 
     Raises ImportRefusedError where a row cannot be taken any more.

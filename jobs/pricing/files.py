@@ -99,7 +99,7 @@ class SurchargeRow(ListRow):
 
 
 @dataclass(frozen=True)
-class Change:
+class ListChange:
     """One row that was understood. ``columns`` names the headings whose cells differ."""
 
     key: str
@@ -109,18 +109,18 @@ class Change:
 
 
 @dataclass
-class Plan:
+class ListPlan:
     """What a file would do to the list."""
 
     form: type[ListRow]
-    changes: list[Change] = field(default_factory=list)
+    changes: list[ListChange] = field(default_factory=list)
 
     @property
-    def new(self) -> list[Change]:
+    def new(self) -> list[ListChange]:
         return [change for change in self.changes if change.entry is None]
 
     @property
-    def changed(self) -> list[Change]:
+    def changed(self) -> list[ListChange]:
         return [change for change in self.changes if change.entry and change.columns]
 
     @property
@@ -140,12 +140,12 @@ def read_list(text: str, studio: Profile) -> Reading:
     return Reading(rows)
 
 
-def plan_import(rows: list[Row], studio: Profile) -> Plan:
+def plan_import(rows: list[Row], studio: Profile) -> ListPlan:
     """Compare rows, all of them understood, with the list. What the file does not name stays.
 
     What cannot be taken is written down at its row.
     """
-    plan = Plan(_form_of(rows))
+    plan = ListPlan(_form_of(rows))
     known = {str(entry): entry for entry in _entries(plan.form)}
     lines: dict[str, int] = {}
     for row in rows:
@@ -158,7 +158,7 @@ def plan_import(rows: list[Row], studio: Profile) -> Plan:
             row.problems += [f"{name}: is missing." for name in missing]
         else:
             columns = form.differing(entry) if entry else []
-            plan.changes.append(Change(form.key, form.cleaned_data, entry, columns))
+            plan.changes.append(ListChange(form.key, form.cleaned_data, entry, columns))
         lines.setdefault(form.key, row.line)
     return plan
 

@@ -1,7 +1,6 @@
 """Clients as a table, out and in; a file of them checked, sorted, held and taken in."""
 
 import pytest
-import time_machine
 from hypothesis import example, given
 from hypothesis import strategies as st
 
@@ -10,7 +9,7 @@ from clients.contact import country_code
 from clients.files import HEADINGS, Verdict, client_rows, match, read_file, read_table
 from clients.models import FACTS, Client
 from studio.shop.files import Row, UnreadableFileError, decode, write_csv
-from studio.shop.imports import ImportRefusedError, Reading, hold, release
+from studio.shop.imports import Reading
 from tests.factories import ClientFactory, UserFactory
 
 LETTERS = st.characters(exclude_categories=["Cs", "Cc"])
@@ -268,28 +267,3 @@ def test_the_queries_do_not_grow_with_the_file(django_assert_num_queries):
         rows = reading("name\n" + "".join(f"{count} {n}\n" for n in range(count))).right
         with django_assert_num_queries(1):
             match(rows)
-
-
-def test_what_is_held_comes_back_as_it_was():
-    rows = reading('name,notes\nÓrla,"a\nb"\n').right
-    assert release(hold(rows, "clients"), "clients") == rows
-
-
-@pytest.mark.parametrize("harm", [lambda held: held[:-1], lambda held: "x" + held, lambda held: ""])
-def test_what_was_tampered_with_is_not_taken(harm):
-    with pytest.raises(ImportRefusedError):
-        release(harm(hold([], "clients")), "clients")
-
-
-def test_what_was_held_for_days_is_not_taken():
-    with time_machine.travel("2026-11-27 12:00Z", tick=False) as moment:
-        held = hold([], "clients")
-        moment.shift(25 * 3600)
-        with pytest.raises(ImportRefusedError):
-            release(held, "clients")
-
-
-def test_more_than_a_page_can_hold_is_refused(monkeypatch):
-    monkeypatch.setattr("studio.shop.imports.MOST_LETTERS", 10)
-    with pytest.raises(UnreadableFileError, match="in parts"):
-        hold(reading("name\nAnn").right, "clients")
