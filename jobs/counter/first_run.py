@@ -10,7 +10,7 @@ from django.db import transaction
 from jobs.pricing.actions import load_starting_list
 from studio.shop import actions, territory
 from studio.shop.models import User
-from studio.shop.settings_forms import FirstTaxForm, OwnerForm, ProfileForm, SheetForm, WeekForm
+from studio.shop.settings_forms import FirstTaxForm, OwnerForm, PaperSizeForm, ProfileForm, WeekForm
 
 FULL_DAY = 8 * 60
 
@@ -43,7 +43,7 @@ class FirstRun:
             name: getattr(likely, name) for name in ("country", "time_zone", "currency", "unit")
         }
         self.profile = ProfileForm(data, initial=guess, country=country)
-        self.sheet = SheetForm(data, initial={"paper": likely.paper})
+        self.sheet = PaperSizeForm(data, initial={"paper": likely.paper})
         self.tax = FirstTaxForm(data, mode=likely.tax_mode, tax_name=likely.tax_name, today=today)
         open_days = set(range(7)) - likely.weekend
         self.days = WeekForm(data, minutes=dict.fromkeys(open_days, FULL_DAY))

@@ -75,7 +75,7 @@ class SurchargeForm(StudioFormMixin, ModelForm):
         labels = {"active": OFFERED}
 
 
-class RulesForm(StudioFormMixin, ModelForm):
+class PriceRulesForm(StudioFormMixin, ModelForm):
     minimum_charge = MoneyField(help_text="A ticket never comes to less. 0 for none.")
     rush_percent = PercentField(label="Rush %")
     rounding_step = MoneyField(help_text="Prices are rounded to this. The smallest coin keeps all.")

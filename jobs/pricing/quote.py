@@ -103,7 +103,7 @@ class Terms:
 
 
 @dataclass(frozen=True)
-class Step:
+class PriceStep:
     """One step towards a line's price. A discount's percentage and amount are negative."""
 
     name: str
@@ -120,7 +120,7 @@ class QuotedLine:
     """
 
     item: Item
-    steps: tuple[Step, ...]
+    steps: tuple[PriceStep, ...]
     price: int
     net: int
     tax: int
@@ -161,7 +161,7 @@ class Priced(NamedTuple):
     """An item with the steps of its price, before tax."""
 
     item: Item
-    steps: tuple[Step, ...]
+    steps: tuple[PriceStep, ...]
 
     @property
     def price(self) -> int:
@@ -222,26 +222,26 @@ def show_percent(percent: Decimal) -> str:
 def price_line(item: Item, terms: Terms) -> Priced:
     """Base, surcharges, rush and percentage discount; rounded once to the rounding step."""
     base = item.unit_price * item.quantity
-    steps = [Step(item.name, base)]
+    steps = [PriceStep(item.name, base)]
     total = Fraction(base)
 
     def add(name: str, of: Fraction | int, percent: Decimal) -> None:
         nonlocal total
         if percent:
             amount = of * exact(percent) / 100
-            steps.append(Step(name, round_half_up(amount), percent))
+            steps.append(PriceStep(name, round_half_up(amount), percent))
             total += amount
 
     for surcharge in item.surcharges:
         add(surcharge.name, base, surcharge.percent)
         if surcharge.amount:
-            steps.append(Step(surcharge.name, surcharge.amount * item.quantity))
+            steps.append(PriceStep(surcharge.name, surcharge.amount * item.quantity))
             total += surcharge.amount * item.quantity
     add("rush", total, terms.rush_percent)
     add("discount", total, -terms.discount_percent)
     price = round_half_up(total, terms.rounding_step)
     if rounding := price - sum(step.amount for step in steps):
-        steps.append(Step("rounding", rounding))
+        steps.append(PriceStep("rounding", rounding))
     return Priced(item, tuple(steps))
 
 
@@ -252,7 +252,7 @@ def lift_to_minimum(lines: Sequence[Priced], terms: Terms) -> list[Priced]:
         return []
     lift = terms.minimum_charge - total
     item = Item(MINIMUM_CHARGE, MINIMUM_CHARGE, lift, tax=largest_share(lines))
-    return [Priced(item, (Step(MINIMUM_CHARGE, lift),))]
+    return [Priced(item, (PriceStep(MINIMUM_CHARGE, lift),))]
 
 
 def take_off(lines: list[Priced], amount: int) -> list[Priced]:
@@ -262,7 +262,7 @@ def take_off(lines: list[Priced], amount: int) -> list[Priced]:
         raise QuoteError("The discount is more than the work costs.")
     parts = share_out(amount, prices, [line.order for line in lines])
     return [
-        line._replace(steps=(*line.steps, Step("discount", -part))) if part else line
+        line._replace(steps=(*line.steps, PriceStep("discount", -part))) if part else line
         for line, part in zip(lines, parts, strict=True)
     ]
 

@@ -18,7 +18,7 @@ from jobs.pricing.files import (
     read_list,
     surcharge_cells,
 )
-from jobs.pricing.forms import HourForm, KindForm, OperationForm, RulesForm, SurchargeForm
+from jobs.pricing.forms import HourForm, KindForm, OperationForm, PriceRulesForm, SurchargeForm
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop import history
 from studio.shop.files import Row, csv_response
@@ -41,7 +41,7 @@ def prices(request: StudioRequest) -> HttpResponse:
 
 @owner_only
 def rules(request: StudioRequest) -> HttpResponse:
-    form = RulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
+    form = PriceRulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
     if request.method == "POST" and form.is_valid():
         actions.save_rules(rules=form.instance, by=request.user)
         messages.success(request, "House rules: saved. Tickets that were agreed keep theirs.")

@@ -92,7 +92,7 @@ class ProfileForm(ModelForm):
         return currency
 
 
-class SheetForm(ModelForm):
+class PaperSizeForm(ModelForm):
     """Only the size of the sheet, as the first run asks for it."""
 
     class Meta:
@@ -119,7 +119,7 @@ class PapersForm(ModelForm):
         }
 
 
-class PromiseForm(ModelForm):
+class LeadTimeForm(ModelForm):
     """What the drop-off page suggests as the promise."""
 
     class Meta:

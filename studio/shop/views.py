@@ -22,12 +22,12 @@ from studio.shop.http import StudioRequest, owner_only
 from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
 from studio.shop.settings_forms import (
     DaysOffForm,
+    LeadTimeForm,
     LoginForm,
     NewTaxForm,
     PapersForm,
     PersonForm,
     ProfileForm,
-    PromiseForm,
     TaxClassForm,
     TaxModeForm,
     TaxRateForm,
@@ -203,7 +203,7 @@ def tax_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 def week(request: StudioRequest) -> HttpResponse:
     days = WeekForm(request.POST or None)
-    promise = PromiseForm(request.POST or None, instance=Profile.objects.get(pk=1))
+    promise = LeadTimeForm(request.POST or None, instance=Profile.objects.get(pk=1))
     if request.method == "POST":
         checked = [days.is_valid(), promise.is_valid()]
         if all(checked):

@@ -7,7 +7,7 @@ from studio.shop.http import absolute
 
 
 @pytest.fixture
-def told(monkeypatch):
+def address_of(monkeypatch):
     def tell(value: str) -> str:
         monkeypatch.setenv("STUDIO_ADDRESS", value)
         return env.address("STUDIO_ADDRESS")
@@ -25,8 +25,8 @@ def told(monkeypatch):
         ("http://[fd00::20]:8000", "http://[fd00::20]:8000"),
     ],
 )
-def test_an_address_is_taken(told, value, address):
-    assert told(value) == address
+def test_an_address_is_taken(address_of, value, address):
+    assert address_of(value) == address
 
 
 @pytest.mark.parametrize(
@@ -43,9 +43,9 @@ def test_an_address_is_taken(told, value, address):
         "yes",
     ],
 )
-def test_what_is_no_address_stops_the_program(told, value):
+def test_what_is_no_address_stops_the_program(address_of, value):
     with pytest.raises(env.EnvError, match="STUDIO_ADDRESS must read https://studio"):
-        told(value)
+        address_of(value)
 
 
 def test_paper_leads_to_where_the_browser_is(rf):

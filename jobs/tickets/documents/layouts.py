@@ -87,7 +87,7 @@ def explained(line: Facts, show: Callable[[int], str]) -> str:
 def thaw_line(line: Facts) -> q.QuotedLine:
     """The quoted line that ``agreements.quoted_facts`` froze."""
     steps = tuple(
-        q.Step(step["name"], step["amount"], step["percent"] and Decimal(step["percent"]))
+        q.PriceStep(step["name"], step["amount"], step["percent"] and Decimal(step["percent"]))
         for step in line["steps"]
     )
     item = q.Item(

@@ -12,18 +12,18 @@ from tests.studio.shop.rush_hour import Job
 
 def guarded(job: Job, turn: int) -> str:
     """As the pages do: the whole balance is taken and the invoice issued, unless too late."""
-    told = {"by": User.objects.get(), "studio": Profile.objects.get()}
+    who = {"by": User.objects.get(), "studio": Profile.objects.get()}
     ticket = _ticket(turn)
     job.meet(f"turn {turn}")
     answers = []
     try:
-        issue_invoice(ticket=ticket, form_key=uuid4(), **told)
+        issue_invoice(ticket=ticket, form_key=uuid4(), **who)
         answers.append("invoiced")
     except BillingError:
         answers.append("late")
     try:
         record_payment(
-            ticket=ticket, amount=2400, method="cash", kind="balance", form_key=uuid4(), **told
+            ticket=ticket, amount=2400, method="cash", kind="balance", form_key=uuid4(), **who
         )
         answers.append("paid")
     except BillingError:

@@ -57,14 +57,14 @@ def fetch(owner_client):
 
 
 @pytest.fixture
-def told(studio, owner):
+def booking(studio, owner):
     return {"studio": studio, "by": owner, "form_key": uuid4()}
 
 
 def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
     deposit = paid(studio, owner, ticket, amount=1000)
     invoice = issued(studio, owner, ticket)
-    said = papers.text(fetch("invoice-paper", invoice.number))
+    text = papers.text(fetch("invoice-paper", invoice.number))
     for point, words in [
         ("(1) date of issue", "Issued Mon 2 Mar 2026"),
         ("(2) sequential number", f"Invoice {invoice.number}"),
@@ -88,25 +88,25 @@ def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
         ("what was paid before", f"{deposit.number} €10.00 To pay €56.30"),
         ("when to pay", "Please pay €56.30 by Mon 16 Mar 2026."),
     ]:
-        assert words in said, point
+        assert words in text, point
 
 
-def test_a_credit_note_names_the_invoice_it_amends(fetch, ticket, studio, owner, told):
+def test_a_credit_note_names_the_invoice_it_amends(fetch, ticket, studio, owner, booking):
     """Article 219: a document that amends refers unambiguously to the initial invoice."""
     invoice = issued(studio, owner, ticket)
-    credit = credit_invoice(invoice=invoice, why="wrong name", **told)
-    said = papers.text(fetch("invoice-paper", credit.number))
-    assert f"Credit note {credit.number}" in said
-    assert f"Credit note for invoice {invoice.number} of Mon 2 Mar 2026. Reason: wrong name" in said
-    assert "Without tax -€61.15" in said
-    assert "Tax -€5.15 Credited -€66.30" in said
-    assert "To pay" not in said
-    assert "Please pay" not in said
+    credit = credit_invoice(invoice=invoice, why="wrong name", **booking)
+    text = papers.text(fetch("invoice-paper", credit.number))
+    assert f"Credit note {credit.number}" in text
+    assert f"Credit note for invoice {invoice.number} of Mon 2 Mar 2026. Reason: wrong name" in text
+    assert "Without tax -€61.15" in text
+    assert "Tax -€5.15 Credited -€66.30" in text
+    assert "To pay" not in text
+    assert "Please pay" not in text
 
 
 def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
     payment = paid(studio, owner, ticket, amount=2000)
-    said = papers.text(fetch("receipt", payment.number))
+    text = papers.text(fetch("receipt", payment.number))
     for words in (
         f"Receipt {payment.number}",
         "Received from Maeve Tuohy",
@@ -115,61 +115,61 @@ def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
         "Deposit, cash €20.00",
         "Price of the work €66.30 Paid so far €20.00 Still to pay €46.30",
     ):
-        assert words in said
+        assert words in text
 
 
-def test_money_given_back_is_said_to_be(fetch, ticket, studio, owner, told):
+def test_money_given_back_is_said_to_be(fetch, ticket, studio, owner, booking):
     paid(studio, owner, ticket, amount=2000)
-    payment = refund(ticket=ticket, amount=500, method="cash", why="cheaper", **told)
-    said = papers.text(fetch("receipt", payment.number))
-    assert "Given back to Maeve Tuohy" in said
-    assert "Refund, cash -€5.00" in said
+    payment = refund(ticket=ticket, amount=500, method="cash", why="cheaper", **booking)
+    text = papers.text(fetch("receipt", payment.number))
+    assert "Given back to Maeve Tuohy" in text
+    assert "Refund, cash -€5.00" in text
 
 
-def test_a_reversal_names_what_it_takes_back(fetch, ticket, studio, owner, told):
+def test_a_reversal_names_what_it_takes_back(fetch, ticket, studio, owner, booking):
     payment = paid(studio, owner, ticket, amount=2000)
-    mirror = reverse_payment(payment=payment, why="wrong ticket", **told)
-    said = papers.text(fetch("receipt", mirror.number))
-    assert f"This takes back receipt {payment.number}." in said
-    assert "Paid so far €0.00" in said
+    mirror = reverse_payment(payment=payment, why="wrong ticket", **booking)
+    text = papers.text(fetch("receipt", mirror.number))
+    assert f"This takes back receipt {payment.number}." in text
+    assert "Paid so far €0.00" in text
 
 
 def test_without_tax_there_are_no_tax_columns(fetch, studio, owner):
     Profile.objects.update(tax_mode="none", tax_number="")
     studio.refresh_from_db()
     ticket = received(studio, owner, trousers(hem(tax=None)))
-    said = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
-    assert "Pieces Unit price Amount" in said
-    assert "Total €24.00" in said
-    assert "Tax" not in said
-    assert "tax" not in said
+    text = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
+    assert "Pieces Unit price Amount" in text
+    assert "Total €24.00" in text
+    assert "Tax" not in text
+    assert "tax" not in text
 
 
 def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, studio, owner):
     invoice, payment = issued(studio, owner, ticket), paid(studio, owner, ticket)
     asked = [("invoice-paper", invoice.number), ("receipt", payment.number)]
-    first = [fetch(*one) for one in asked]
+    first = [fetch(*address) for address in asked]
     Profile.objects.update(name="Another Name", paper="Letter", invoice_sentence="Another.")
     ticket.client.name = "Somebody Else"
     ticket.client.street = "1 Other Street"
     ticket.client.save()
-    assert [fetch(*one) for one in asked] == first
+    assert [fetch(*address) for address in asked] == first
     assert StoredPaper.objects.count() == 2
 
 
 def test_the_invoice_of_before_a_move_prints_the_old_address(fetch, ticket, studio, owner):
     invoice = issued(studio, owner, ticket)
     Profile.objects.update(street="99 New Road", tax_number="IE9999999X")
-    said = papers.text(fetch("invoice-paper", invoice.number))
-    assert "3 Mill Lane" in said
-    assert "99 New Road" not in said
-    assert "IE9999999X" not in said
+    text = papers.text(fetch("invoice-paper", invoice.number))
+    assert "3 Mill Lane" in text
+    assert "99 New Road" not in text
+    assert "IE9999999X" not in text
 
 
 @pytest.mark.parametrize(
     ("paper", "size"), [("A4", (210, 297)), ("Letter", (215.9, 279.4)), ("A5", (148, 210))]
 )
-def test_nothing_is_cut_off(fetch, studio, owner, told, paper, size):
+def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
     Profile.objects.update(
         paper=paper, name="The " + "Long Name " * 11, street="Long Street " * 16,
         invoice_sentence="A sentence of the law. " * 40,
@@ -186,7 +186,7 @@ def test_nothing_is_cut_off(fetch, studio, owner, told, paper, size):
         client=ClientFactory(name="Wilhelmina " * 18, street="W" * 200, country="PT"),
     )
     payment, invoice = paid(studio, owner, ticket), issued(studio, owner, ticket)
-    credit = credit_invoice(invoice=invoice, why="too long " * 20, **told)
+    credit = credit_invoice(invoice=invoice, why="too long " * 20, **booking)
     address = f"http://testserver/t/{ticket.number}/"
     for name, number in [
         ("invoice-paper", invoice.number),
@@ -199,9 +199,9 @@ def test_nothing_is_cut_off(fetch, studio, owner, told, paper, size):
         assert papers.printed_over(pdf) == []
         assert papers.codes(pdf)[0] == [address]
         assert papers.reader(pdf).metadata.title.endswith(number)
-        said = "".join(papers.text(pdf).split())
-        assert "W" * 200 in said
-        assert said.count("Asentenceofthelaw.") == 40
+        text = "".join(papers.text(pdf).split())
+        assert "W" * 200 in text
+        assert text.count("Asentenceofthelaw.") == 40
 
 
 @pytest.mark.parametrize("paper", ["A4", "A5"])

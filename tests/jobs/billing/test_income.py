@@ -24,19 +24,19 @@ def invoices(studio):
         (date(2025, 12, 31), "invoice", [line("Hem", 9999)], []),
         (date(2027, 1, 1), "invoice", [line("Hem", 8888)], []),
     ]:
-        net = sum(one["net"] for one in [*lines, *adjustments])
+        net = sum(row["net"] for row in [*lines, *adjustments])
         f.InvoiceFactory(
             issued_on=day, kind=kind, net=net, data={"lines": lines, "adjustments": adjustments}
         )
 
 
 def test_invoiced_less_credited_the_largest_first(invoices):
-    found = [(one.name, one.pieces, one.net) for one in income_by_operation(*YEAR)]
-    assert found == [("Hem", 2, 4230), ("Zip", 0, 0), ("Discount", 1, -500)]
+    operations = [(row.name, row.pieces, row.net) for row in income_by_operation(*YEAR)]
+    assert operations == [("Hem", 2, 4230), ("Zip", 0, 0), ("Discount", 1, -500)]
 
 
 def test_all_operations_are_all_that_was_invoiced(invoices):
-    assert sum(one.net for one in income_by_operation(*YEAR)) == invoiced_between(*YEAR).net == 3730
+    assert sum(row.net for row in income_by_operation(*YEAR)) == invoiced_between(*YEAR).net == 3730
 
 
 def test_the_rows_of_one_operation_the_latest_first(invoices):

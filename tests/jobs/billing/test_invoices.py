@@ -295,8 +295,8 @@ def test_a_payment_after_the_invoice_names_it(ticket, issue, owner, studio):
 def test_the_history_tells_it(ticket, issue, credit):
     invoice = issue()
     note = credit(invoice)
-    told = sentences(ticket, money=True)[::-1]
-    assert told == [
+    history = sentences(ticket, money=True)[::-1]
+    assert history == [
         f"Invoice {invoice.number} issued.",
         f"Credit note {note.number} for {invoice.number}: Wrong address.",
     ]

@@ -29,16 +29,16 @@ def booked(studio, owner):
     """On 1 July: two lines at two rates invoiced, credited and issued anew; 5.00 paid, reversed."""
     client = ClientFactory(name='=HYPERLINK("x")')
     ticket = received(studio, owner, trousers(take_in(tax=STANDARD), hem()), client=client)
-    told = {"by": owner, "studio": studio}
+    who = {"by": owner, "studio": studio}
     with time_machine.travel("2026-07-01 12:00Z", tick=False):
-        first = issue_invoice(ticket=ticket, form_key=uuid4(), **told)
-        credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **told)
-        issue_invoice(ticket=ticket, form_key=uuid4(), **told)
+        first = issue_invoice(ticket=ticket, form_key=uuid4(), **who)
+        credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **who)
+        issue_invoice(ticket=ticket, form_key=uuid4(), **who)
         paid = record_payment(
             ticket=ticket, amount=500, method="card", kind="part", form_key=uuid4(),
-            note="-1+1", **told,
+            note="-1+1", **who,
         )  # fmt: skip
-        reverse_payment(payment=paid, why="@home", form_key=uuid4(), **told)
+        reverse_payment(payment=paid, why="@home", form_key=uuid4(), **who)
     return ticket
 
 

@@ -45,11 +45,11 @@ def invoiced(studio, owner):
 
     def invoicing(name="Client"):
         ticket = received(studio, owner, client=ClientFactory(name=name))
-        told = {"by": owner, "studio": studio}
+        who = {"by": owner, "studio": studio}
         actions.record_payment(
-            ticket=ticket, amount=1000, method="card", kind="deposit", form_key=uuid4(), **told
+            ticket=ticket, amount=1000, method="card", kind="deposit", form_key=uuid4(), **who
         )
-        return actions.issue_invoice(ticket=ticket, form_key=uuid4(), **told)
+        return actions.issue_invoice(ticket=ticket, form_key=uuid4(), **who)
 
     return invoicing
 
@@ -185,6 +185,6 @@ def test_a_long_list_has_pages_and_a_wrong_page_number_is_no_error(owner_client,
 
 
 def test_a_list_is_sorted_by_its_headings(owner_client, made_ready):
-    two, one = made_ready("Abe", days=2), made_ready("Bea", days=1)
-    for sort, first in {"age": one, "-age": two, "client": two, "-client": one}.items():
+    earlier, later = made_ready("Abe", days=2), made_ready("Bea", days=1)
+    for sort, first in {"age": later, "-age": earlier, "client": earlier, "-client": later}.items():
         assert cells(owner_client.get("/ready/", {"sort": sort}))[0][0] == first.number

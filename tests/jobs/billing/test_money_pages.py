@@ -22,23 +22,23 @@ def ticket(studio, owner):
 
 
 @pytest.fixture
-def told(studio, owner):
+def booking(studio, owner):
     return lambda: {"by": owner, "studio": studio, "form_key": uuid4()}
 
 
 @pytest.fixture
-def paid(ticket, told):
+def paid(ticket, booking):
     """10.00 in cash on the morning of 1 July, half past nine in Dublin."""
     with time_machine.travel(MORNING, tick=False):
         return actions.record_payment(
-            ticket=ticket, amount=1000, method="cash", kind="deposit", **told()
+            ticket=ticket, amount=1000, method="cash", kind="deposit", **booking()
         )
 
 
 @pytest.fixture
-def invoice(ticket, paid, told):
+def invoice(ticket, paid, booking):
     with time_machine.travel(MORNING, tick=False):
-        return actions.issue_invoice(ticket=ticket, **told())
+        return actions.issue_invoice(ticket=ticket, **booking())
 
 
 def test_the_front_page_tells_the_month(owner_client, invoice):
@@ -55,9 +55,9 @@ def test_the_front_page_tells_the_month(owner_client, invoice):
     assert 'value="2026-07-20"' in page
 
 
-def test_the_day_end_sheet(owner_client, paid, told):
+def test_the_day_end_sheet(owner_client, paid, booking):
     with time_machine.travel(MORNING, tick=False):
-        back = actions.reverse_payment(payment=paid, why="Twice", **told())
+        back = actions.reverse_payment(payment=paid, why="Twice", **booking())
     response = owner_client.get("/money/day-end/?day=2026-07-01")
     ticket, client = paid.ticket.number, "Zoë <b>Quill</b>"
     what = f"Reversal of {paid.number}: Twice"
@@ -123,9 +123,9 @@ def test_an_unknown_invoice_is_not_found(owner_client):
 
 @pytest.mark.parametrize("count", [1, 3])
 def test_an_invoice_of_three_lines_takes_as_many_queries_as_of_one(
-    owner_client, studio, owner, told, django_assert_num_queries, count
+    owner_client, studio, owner, booking, django_assert_num_queries, count
 ):
     made = received(studio, owner, *[trousers() for _ in range(count)])
-    invoice = actions.issue_invoice(ticket=made, **told())
+    invoice = actions.issue_invoice(ticket=made, **booking())
     with django_assert_num_queries(6):
         owner_client.get(f"/invoices/{invoice.number}/")

@@ -52,6 +52,6 @@ def test_two_hundred_invoices_at_once_have_no_gap_and_no_twin(crowd, jobs_for):
 
 @pytest.mark.parametrize("crowd", CROWDS)
 def test_without_the_guard_the_same_crowd_loses_three_in_four(crowd, jobs_for):
-    told = Counter(crowd(jobs_for(issuing.unguarded)))
-    assert told["lost"] == EACH * (WORKERS - 1)
+    outcomes = Counter(crowd(jobs_for(issuing.unguarded)))
+    assert outcomes["lost"] == EACH * (WORKERS - 1)
     assert Invoice.objects.count() == EACH

@@ -26,8 +26,13 @@ def pay(studio, owner, ticket):
     """Take money for the hem: ``pay(1000)``."""
 
     def paying(amount, **facts):
-        told = {"method": "cash", "kind": "part", "form_key": uuid4(), "ticket": ticket} | facts
-        return record_payment(amount=amount, by=owner, studio=studio, **told)
+        sent = {
+            "method": "cash",
+            "kind": "part",
+            "form_key": uuid4(),
+            "ticket": ticket,
+        } | facts
+        return record_payment(amount=amount, by=owner, studio=studio, **sent)
 
     return paying
 
@@ -35,8 +40,8 @@ def pay(studio, owner, ticket):
 @pytest.fixture
 def give_back(studio, owner, ticket):
     def giving(amount, **facts):
-        told = {"method": "cash", "why": "Too dear", "form_key": uuid4()} | facts
-        return refund(ticket=ticket, amount=amount, by=owner, studio=studio, **told)
+        sent = {"method": "cash", "why": "Too dear", "form_key": uuid4()} | facts
+        return refund(ticket=ticket, amount=amount, by=owner, studio=studio, **sent)
 
     return giving
 
@@ -228,8 +233,8 @@ def test_what_was_given_back_cannot_be_reversed_as_well(ticket, pay, give_back, 
 
 def test_the_history_tells_it_to_the_owner_alone(ticket, pay, undo):
     undo(pay(1000, method="card", kind="deposit"))
-    told = sentences(ticket, money=True)[::-1]
-    assert [words.replace(f"R{clock.today():%y}", "R") for words in told] == [
+    sent = sentences(ticket, money=True)[::-1]
+    assert [words.replace(f"R{clock.today():%y}", "R") for words in sent] == [
         "Deposit, €10.00, card (R-0001).",
         "Reversal of R-0001, €10.00, card (R-0002): Typed wrong.",
     ]

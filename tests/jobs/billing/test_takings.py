@@ -89,10 +89,10 @@ def test_an_empty_day(studio):
 def test_what_was_invoiced_less_what_was_credited(studio, owner, ticket):
     """24.00 with 13.5 % inside is 21.15 net: 2400 / 1.135 = 2114.5."""
     with time_machine.travel("2026-07-01 12:00Z", tick=False):
-        told = {"by": owner, "studio": studio}
-        first = issue_invoice(ticket=ticket, form_key=uuid4(), **told)
+        who = {"by": owner, "studio": studio}
+        first = issue_invoice(ticket=ticket, form_key=uuid4(), **who)
         assert invoiced_between(DAY, DAY) == Invoiced(1, 2115, 285, 2400)
-        credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **told)
+        credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **who)
     assert invoiced_between(DAY, DAY) == Invoiced(2, 0, 0, 0)
 
 

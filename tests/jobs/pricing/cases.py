@@ -37,8 +37,8 @@ def read_cases() -> list[Case]:
 
 def read_case(row: dict[str, str]) -> Case:
     expected = {
-        "prices": [minor(one) for one in row["prices"].split()],
-        "taxes": [minor(one) for one in row["taxes"].split()],
+        "prices": [minor(amount) for amount in row["prices"].split()],
+        "taxes": [minor(amount) for amount in row["taxes"].split()],
         **{name: minor(row[name]) for name in ("net", "tax", "gross", "deposit")},
         "minutes": int(row["minutes"]),
     }
@@ -78,10 +78,10 @@ def read_item(key: str, name: str, price: str, *others: str) -> Item:
     for word in others:
         if word.startswith("@"):
             tax = read_tax(word[1:])
-        elif found := re.fullmatch(r"(\w+)\+([\d.]+)(%min|%|min|)", word):
+        elif match := re.fullmatch(r"(\w+)\+([\d.]+)(%min|%|min|)", word):
             field = {"%min": "minutes_percent", "%": "percent", "min": "minutes", "": "amount"}
-            number = Decimal(found[2]) if "%" in found[3] else minor(found[2])
-            surcharges.setdefault(found[1], {})[field[found[3]]] = number
+            number = Decimal(match[2]) if "%" in match[3] else minor(match[2])
+            surcharges.setdefault(match[1], {})[field[match[3]]] = number
         elif word.endswith("min"):
             minutes = int(word[:-3])
         else:

@@ -26,10 +26,10 @@ def reckon(items, terms) -> dict:
             labels.append(("minimum charge", taxes_of[-1].name if taxes_of[-1] else "", ""))
             prices.append(terms.minimum_charge - sum(prices))
         parts = deal(terms.discount_amount, prices, labels)
-        prices = [one - part for one, part in zip(prices, parts, strict=True)]
+        prices = [price - part for price, part in zip(prices, parts, strict=True)]
         taxes = [0] * len(prices)
         for tax in {tax for tax in taxes_of if tax}:
-            members = [i for i, one in enumerate(taxes_of) if one == tax]
+            members = [i for i, other in enumerate(taxes_of) if other == tax]
             amount = tax_of(sum(prices[i] for i in members), tax, terms.tax_mode)
             dealt = deal(amount, [prices[i] for i in members], [labels[i] for i in members])
             for i, part in zip(members, dealt, strict=True):
@@ -50,22 +50,22 @@ def reckon(items, terms) -> dict:
 
 
 def price(item, terms) -> int:
-    factor = 1 + sum(one.percent for one in item.surcharges) / Decimal(100)
-    each = item.unit_price * factor + sum(one.amount for one in item.surcharges)
+    factor = 1 + sum(extra.percent for extra in item.surcharges) / Decimal(100)
+    each = item.unit_price * factor + sum(extra.amount for extra in item.surcharges)
     rushed = each * item.quantity * (100 + terms.rush_percent) / 100
     kept = rushed * (100 - terms.discount_percent) / 100
     return nearest(kept / terms.rounding_step) * terms.rounding_step
 
 
 def minutes(item) -> int:
-    factor = 1 + sum(one.minutes_percent for one in item.surcharges) / Decimal(100)
-    each = item.minutes * factor + sum(one.minutes for one in item.surcharges)
+    factor = 1 + sum(extra.minutes_percent for extra in item.surcharges) / Decimal(100)
+    each = item.minutes * factor + sum(extra.minutes for extra in item.surcharges)
     return int((each * item.quantity).to_integral_value(ROUND_CEILING))
 
 
 def dearest(prices, taxes_of):
     sums = {
-        tax: sum(one for one, other in zip(prices, taxes_of, strict=True) if other == tax)
+        tax: sum(price for price, other in zip(prices, taxes_of, strict=True) if other == tax)
         for tax in taxes_of
         if tax
     }

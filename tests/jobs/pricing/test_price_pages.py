@@ -41,13 +41,13 @@ def test_a_new_garment_and_its_first_operation(owner_client):
 
 
 def test_a_garment_is_given_its_caution_and_loses_it_again(owner_client):
-    told = {"name": "Romper", "active": "on"}
-    owner_client.post(reverse("price-kind-new"), told | {"concern": "child_night"})
+    facts = {"name": "Romper", "active": "on"}
+    owner_client.post(reverse("price-kind-new"), facts | {"concern": "child_night"})
     romper = GarmentKind.objects.get()
     assert romper.concern == "child_night"
     page = reverse("price-kind", args=[romper.pk])
     assert '<option value="child_night" selected>' in owner_client.get(page).text
-    owner_client.post(page, told | {"concern": ""})
+    owner_client.post(page, facts | {"concern": ""})
     romper.refresh_from_db()
     assert romper.concern == ""
 
@@ -202,9 +202,9 @@ def test_garments_and_surcharges_move_among_their_own(owner_client):
     first, second = GarmentKindFactory(name="A"), GarmentKindFactory(name="B")
     owner_client.post(reverse("price-kind-move", args=[first.pk]), {"way": "down"})
     assert list(GarmentKind.objects.all()) == [second, first]
-    one, two = SurchargeFactory(name="A"), SurchargeFactory(name="B")
-    owner_client.post(reverse("price-surcharge-move", args=[two.pk]), {"way": "up"})
-    assert list(Surcharge.objects.all()) == [two, one]
+    first, second = SurchargeFactory(name="A"), SurchargeFactory(name="B")
+    owner_client.post(reverse("price-surcharge-move", args=[second.pk]), {"way": "up"})
+    assert list(Surcharge.objects.all()) == [second, first]
 
 
 def test_what_is_new_comes_last(owner):
@@ -328,9 +328,9 @@ def test_what_was_changed_is_told_and_taken_back(owner_client):
     owner_client.post(page, facts)
     hem.refresh_from_db()
     assert hem.price == 6000
-    told = owner_client.get(reverse("price-changes"))
-    assert "Kilt: Hem, changed: price" in told.text
-    entry = told.context["latest"]
+    changes = owner_client.get(reverse("price-changes"))
+    assert "Kilt: Hem, changed: price" in changes.text
+    entry = changes.context["latest"]
     answer = owner_client.post(reverse("price-undo"), {"entry": entry.pk}, follow=True)
     assert "Undone." in answer.text
     assert answer.context["latest"] is None

@@ -8,8 +8,8 @@ import pytest
 
 from jobs.pricing.quote import (
     Item,
+    PriceStep,
     QuoteError,
-    Step,
     Surcharge,
     Tax,
     TaxMode,
@@ -120,15 +120,18 @@ def test_every_kind_of_step_has_its_place():
     # By hand: 7.65 + 0.95625 + 1.20 = 9.80625; + 20 % = 11.7675; - 7.5 % = 10.8849; to 11.00.
     # The minimum adds 4.00; 3.00 off is 2.20 of the 11.00 and 0.80 of the 4.00.
     assert result.lines[0].steps == (
-        Step("button", 765),
-        Step("leather", 96, Decimal("12.5")),
-        Step("leather", 120),
-        Step("rush", 196, Decimal(20)),
-        Step("discount", -88, Decimal("-7.5")),
-        Step("rounding", 11),
-        Step("discount", -220),
+        PriceStep("button", 765),
+        PriceStep("leather", 96, Decimal("12.5")),
+        PriceStep("leather", 120),
+        PriceStep("rush", 196, Decimal(20)),
+        PriceStep("discount", -88, Decimal("-7.5")),
+        PriceStep("rounding", 11),
+        PriceStep("discount", -220),
     )
-    assert result.adjustments[0].steps == (Step("minimum charge", 400), Step("discount", -80))
+    assert result.adjustments[0].steps == (
+        PriceStep("minimum charge", 400),
+        PriceStep("discount", -80),
+    )
     assert explain(result.lines[0], show) == (
         "button 3 \N{MULTIPLICATION SIGN} 2.55 = 7.65, leather +12.5 % 0.96, leather 1.20, "
         "rush +20 % 1.96, discount -7.5 % -0.88, rounding 0.11, discount -2.20"

@@ -43,8 +43,8 @@ def add_up(result: Quote) -> None:
     if result.terms.tax_mode != "none":
         parts = ("net", "tax_amount", "gross")
         sums += [tuple(sum(getattr(rate, part) for rate in result.rates) for part in parts)]
-    for one, other in combinations(sums, 2):
-        assert one == other
+    for first, other in combinations(sums, 2):
+        assert first == other
     assert result.net + result.tax == result.gross == result.deposit + result.balance
     assert result.minutes == sum(line.minutes for line in lines)
 

@@ -15,7 +15,7 @@ PAGE = (Path(__file__).parents[3] / "docs" / "money.md").read_text(encoding="utf
 
 def rows(heading: str) -> list[list[str]]:
     """The cells of every table whose first column has this heading."""
-    found, inside = [], False
+    rows, inside = [], False
     for line in PAGE.splitlines():
         cells = [cell.strip() for cell in line.strip("|").split("|")]
         if not line.startswith("|"):
@@ -23,8 +23,8 @@ def rows(heading: str) -> list[list[str]]:
         elif cells[0] == heading:
             inside = True
         elif inside and not cells[0].startswith("-"):
-            found.append(cells)
-    return found
+            rows.append(cells)
+    return rows
 
 
 QUOTES = rows("currency")
@@ -38,10 +38,10 @@ def test_the_page_has_its_tables():
 @pytest.mark.parametrize("row", QUOTES, ids=lambda row: f"{row[3]} {row[2]}")
 def test_a_row_of_the_page_is_what_the_quote_comes_to(row: list[str]):
     currency, mode, terms, lines, prices, taxes, *totals = row
-    found = figures(quote(read_items(lines), read_terms(currency, mode, terms)))
-    assert found["prices"] == [minor(one) for one in prices.split()]
-    assert found["taxes"] == [minor(one) for one in taxes.split()]
-    assert [found["net"], found["tax"], found["gross"]] == [minor(one) for one in totals]
+    sums = figures(quote(read_items(lines), read_terms(currency, mode, terms)))
+    assert sums["prices"] == [minor(amount) for amount in prices.split()]
+    assert sums["taxes"] == [minor(amount) for amount in taxes.split()]
+    assert [sums["net"], sums["tax"], sums["gross"]] == [minor(amount) for amount in totals]
 
 
 def test_the_steps_of_the_page_are_the_steps_of_a_line():

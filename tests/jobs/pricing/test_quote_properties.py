@@ -75,9 +75,9 @@ def test_any_quote_adds_up_and_agrees_with_the_second_reckoning(lines, rules, pa
 def test_the_order_of_the_lines_does_not_matter(lines, rules, part, random):
     rules = with_money_off(lines, rules, part)
     shuffled = random.sample(lines, len(lines))
-    one, other = quote(lines, rules), quote(shuffled, rules)
-    assert set(one.lines) == set(other.lines)
-    assert replace(one, lines=()) == replace(other, lines=())
+    straight, other = quote(lines, rules), quote(shuffled, rules)
+    assert set(straight.lines) == set(other.lines)
+    assert replace(straight, lines=()) == replace(other, lines=())
 
 
 @given(an_item, terms, st.integers(1, 8))
@@ -96,9 +96,9 @@ def test_copies_of_one_line_cost_the_same_and_share_the_tax_to_a_cent(item, rule
 @given(an_item, terms, st.integers(1, 8))
 def test_pieces_on_one_line_cost_what_lines_of_one_piece_cost_before_rounding(item, rules, pieces):
     rules = replace(rules, minimum_charge=0)
-    one = quote([replace(item, quantity=1)], rules).lines[0].price
+    straight = quote([replace(item, quantity=1)], rules).lines[0].price
     many = quote([replace(item, quantity=pieces)], rules).lines[0].price
-    assert abs(many - pieces * one) * 2 <= rules.rounding_step * (pieces + 1)
+    assert abs(many - pieces * straight) * 2 <= rules.rounding_step * (pieces + 1)
 
 
 @given(items, terms)

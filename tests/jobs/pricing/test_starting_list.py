@@ -66,7 +66,7 @@ def loaded(owner):
 def test_every_operation_takes_as_long_as_it_takes(loaded):
     beyond = []
     for operation in loaded:
-        limits = [found[1:] for found in RANGES if re.match(found[0], str(operation))]
+        limits = [row[1:] for row in RANGES if re.match(row[0], str(operation))]
         if not limits or not limits[0][0] <= operation.minutes <= limits[0][1]:
             beyond.append((str(operation), operation.minutes, limits))
     assert beyond == []
@@ -143,9 +143,9 @@ def test_everything_loaded_passes_the_models_own_checks(loaded):
 def test_surcharges_raise_the_price_by_a_tenth_to_a_half(owner):
     """Typical steps for each thing that makes work harder: common practice."""
     load_starting_list(by=owner)
-    found = {surcharge.name: surcharge.percent for surcharge in Surcharge.objects.all()}
-    assert {"Lined", "Beads or sequins", "Extra layer", "Leather or suede"} <= found.keys()
-    assert all(10 <= percent <= 50 for percent in found.values())
+    row = {surcharge.name: surcharge.percent for surcharge in Surcharge.objects.all()}
+    assert {"Lined", "Beads or sequins", "Extra layer", "Leather or suede"} <= row.keys()
+    assert all(10 <= percent <= 50 for percent in row.values())
 
 
 @pytest.mark.parametrize(

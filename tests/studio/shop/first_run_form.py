@@ -13,9 +13,9 @@ class Fields(HTMLParser):
 
     @classmethod
     def of(cls, html: str) -> dict[str, str]:
-        found = cls()
-        found.feed(html)
-        return found.sent
+        parser = cls()
+        parser.feed(html)
+        return parser.sent
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         given = dict(attrs)

@@ -83,7 +83,9 @@ def by_processes(jobs: list[Job]) -> list[str]:
     ]
     answers = [process.communicate(timeout=2 * PATIENCE) for process in processes]
     wrong = [
-        said for process, (_, said) in zip(processes, answers, strict=True) if process.returncode
+        complaint
+        for process, (_, complaint) in zip(processes, answers, strict=True)
+        if process.returncode
     ]
     assert not wrong, wrong[0]
     return " ".join(numbers for numbers, _ in answers).split()

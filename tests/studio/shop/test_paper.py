@@ -111,11 +111,11 @@ def test_a_paper_says_its_language_and_title_and_is_tagged():
 
 def test_times_are_told_in_the_zone_of_the_studio():
     noon = datetime(2026, 7, 1, 12, tzinfo=UTC)
-    told = [
+    clocks = [
         papers.text(rendered("clock.html", at=noon, studio=a_studio(time_zone=zone)))
         for zone in ("Europe/Dublin", "Asia/Tokyo")
     ]
-    assert [words.split()[0] for words in told] == ["13:00", "21:00"]
+    assert [words.split()[0] for words in clocks] == ["13:00", "21:00"]
 
 
 def test_what_people_write_is_never_markup():
@@ -185,9 +185,9 @@ def test_the_same_is_written_byte_for_byte():
 def test_two_papers_at_once_do_not_disturb_each_other():
     asked = [f"hem number {count} " * 40 for count in range(6)]
     with ThreadPoolExecutor(max_workers=3) as workers:
-        found = list(workers.map(lambda words: rendered(words=words), asked))
+        pdfs = list(workers.map(lambda words: rendered(words=words), asked))
     assert [
-        papers.text(pdf).count(words.strip()) for pdf, words in zip(found, asked, strict=True)
+        papers.text(pdf).count(words.strip()) for pdf, words in zip(pdfs, asked, strict=True)
     ] == [1] * 6
 
 

@@ -23,9 +23,9 @@ def drawn(address: str) -> Image.Image:
     ],
 )
 def test_an_independent_reader_reads_the_address(address):
-    found = zxingcpp.read_barcodes(drawn(address))
-    assert [code.text for code in found] == [address]
-    assert found[0].ec_level in {"M", "Q", "H"}
+    codes = zxingcpp.read_barcodes(drawn(address))
+    assert [code.text for code in codes] == [address]
+    assert codes[0].ec_level in {"M", "Q", "H"}
 
 
 def test_forty_two_letters_fit_version_3():

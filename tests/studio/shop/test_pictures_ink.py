@@ -58,13 +58,13 @@ def test_a_large_drawing_is_kept_small():
 
 
 def jpeg() -> bytes:
-    told = io.BytesIO()
-    Image.new("RGB", (60, 20)).save(told, "JPEG")
-    return told.getvalue()
+    sent = io.BytesIO()
+    Image.new("RGB", (60, 20)).save(sent, "JPEG")
+    return sent.getvalue()
 
 
 @pytest.mark.parametrize(
-    "told",
+    "sent",
     [
         address(hollow(1601, 10)),
         address(hollow(10, 801)),
@@ -81,9 +81,9 @@ def jpeg() -> bytes:
         "\N{BLACK SCISSORS}",
     ],
 )
-def test_what_is_no_small_png_is_refused(told):
+def test_what_is_no_small_png_is_refused(sent):
     with pytest.raises(PictureError, match="cannot be read"):
-        redraw_ink(told)
+        redraw_ink(sent)
 
 
 @pytest.mark.parametrize("png", [hollow(600, 200), drawn()[:200]], ids=["hollow", "cut off"])

@@ -50,8 +50,8 @@ def opened(tmp_path):
         text=True,
     ) as process:
         try:
-            said = process.stdout.readline()
-            port = int(re.search(r"127\.0\.0\.1:(\d+)/", said)[1])
+            greeting = process.stdout.readline()
+            port = int(re.search(r"127\.0\.0\.1:(\d+)/", greeting)[1])
             with closing(HTTPConnection("127.0.0.1", port, timeout=10)) as connection:
                 yield connection
         finally:

@@ -18,10 +18,10 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def repairs():
     """Raised from 12 to 6.125 per cent and up again."""
-    found = TaxClassFactory(name="Repairs of clothes")
+    tax_class = TaxClassFactory(name="Repairs of clothes")
     for percent, day in (("12", date(2020, 1, 1)), ("6.125", date(2022, 7, 1))):
-        TaxRateFactory(tax_class=found, percent=Decimal(percent), valid_from=day)
-    return found
+        TaxRateFactory(tax_class=tax_class, percent=Decimal(percent), valid_from=day)
+    return tax_class
 
 
 @pytest.mark.parametrize(

@@ -21,21 +21,21 @@ UNITED_STATES = {"AS", "GU", "MP", "PR", "UM", "US", "VI"}
 
 
 def test_units_and_paper_follow_the_standard():
-    found = [territory.likely(country) for country in territory.countries()]
-    assert {each.country for each in found if each.unit == "in"} == STANDARD_INCHES | UNITED_STATES
-    letter = {each.country for each in found if each.paper == "Letter"}
+    likely = [territory.likely(country) for country in territory.countries()]
+    assert {each.country for each in likely if each.unit == "in"} == STANDARD_INCHES | UNITED_STATES
+    letter = {each.country for each in likely if each.paper == "Letter"}
     assert letter == STANDARD_LETTER | UNITED_STATES
 
 
 def test_every_zone_offered_exists_and_belongs_to_its_country():
     """CLDR's own table of zones and territories, another source than the IANA table read here."""
     zones = territory.zones_by_country()
-    assert {zone for found in zones.values() for zone in found} <= available_timezones()
+    assert {zone for likely in zones.values() for zone in likely} <= available_timezones()
     belongs = get_global("zone_territories")
     strays = {
         (country, zone)
-        for country, found in zones.items()
-        for zone in found
+        for country, likely in zones.items()
+        for zone in likely
         if belongs.get(zone, country) not in {country, "001"}  # the world: no country of its own
     }
     assert strays == set()

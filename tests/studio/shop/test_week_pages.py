@@ -128,11 +128,11 @@ def test_public_holidays_come_at_one_press_and_only_once(owner_client):
     schedule, with St Brigid's day since 2023. Boxing Day is Saint Stephen's Day there."""
     for _ in range(2):
         owner_client.post(reverse("studio-holidays"), {"year": "2027"})
-    found = dict(DayOff.objects.values_list("day", "reason"))
-    assert len(found) == 10
-    assert found[date(2027, 3, 17)] == "Saint Patrick's Day"
-    assert date(2027, 2, 1) in found
-    assert date(2027, 12, 26) in found
+    reasons = dict(DayOff.objects.values_list("day", "reason"))
+    assert len(reasons) == 10
+    assert reasons[date(2027, 3, 17)] == "Saint Patrick's Day"
+    assert date(2027, 2, 1) in reasons
+    assert date(2027, 12, 26) in reasons
 
 
 def test_the_holidays_of_every_country_on_offer_are_known():

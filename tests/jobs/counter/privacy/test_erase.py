@@ -36,8 +36,8 @@ def erased(life, studio, owner, django_capture_on_commit_callbacks):
 
 def test_everything_told_is_stored_before(life):
     """So that not finding it afterwards means something."""
-    found = {word for _, word in dump.where(TOLD.words())}
-    assert found == set(TOLD.words())
+    words = {word for _, word in dump.where(TOLD.words())}
+    assert words == set(TOLD.words())
     assert len(dump.files()) == 11
 
 
@@ -155,8 +155,8 @@ def test_an_undone_merge_tells_no_more_of_either(studio, owner):
     entry = merge(keep=kept, other=gone, by=owner, facts={"phone": TOLD.phone})
     unmerge(entry=entry, by=owner)
     erase(client=gone, studio=studio, by=owner)
-    told = Entry.objects.values_list("verb", "parameters", "changes").order_by("pk")
-    assert list(told) == [("client.merge", {}, []), ("history.undone", {}, [])]
+    entries = Entry.objects.values_list("verb", "parameters", "changes").order_by("pk")
+    assert list(entries) == [("client.merge", {}, []), ("history.undone", {}, [])]
     assert Client.objects.get(pk=kept.pk).erased_at is None
 
 

@@ -29,8 +29,8 @@ def read(archive: zipfile.ZipFile) -> dict:
     return json.loads(archive.read("client.json"))
 
 
-def rows_of(told: dict, path: list[str]) -> list[dict]:
-    rows = [told, *told["merged_entries"]]
+def rows_of(record: dict, path: list[str]) -> list[dict]:
+    rows = [record, *record["merged_entries"]]
     for key in path:
         rows = [child for row in rows for child in row[key]]
     return rows
@@ -38,17 +38,17 @@ def rows_of(told: dict, path: list[str]) -> list[dict]:
 
 def path_to(part) -> list[str]:
     """The keys that lead to a part's rows from the client."""
-    above = [one for one in PARTS if one.model is part.parent]
+    above = [other for other in PARTS if other.model is part.parent]
     return [*(path_to(above[0]) if above else []), part.key]
 
 
 def test_every_row_is_told_as_the_database_has_it(archive):
     """Compared with Django's own serializer, table by table, field by field."""
-    told = read(archive)
+    record = read(archive)
     for part in PARTS:
-        got = {row["id"]: row for row in rows_of(told, path_to(part))}
+        got = {row["id"]: row for row in rows_of(record, path_to(part))}
         if part.key == "photographs":
-            got |= {row["id"]: row for row in told["photographs_of_no_garment"]}
+            got |= {row["id"]: row for row in record["photographs_of_no_garment"]}
         stored = json.loads(serialize("json", part.model.objects.all()))
         assert stored, part.key
         names = [
@@ -75,11 +75,11 @@ def test_the_history_is_told_with_who_did_what(archive):
 
 
 def test_contact_and_merged_entries_are_told(archive):
-    told = read(archive)
-    assert (told["name"], told["phone"], told["notes"]) == (TOLD.name, TOLD.phone, TOLD.notes)
-    assert [entry["name"] for entry in told["merged_entries"]] == [TOLD.other_name]
-    assert told["sheets"][0]["guardian"] == TOLD.guardian
-    assert told["sheets"][0]["taken_by"] == "Owner"
+    record = read(archive)
+    assert (record["name"], record["phone"], record["notes"]) == (TOLD.name, TOLD.phone, TOLD.notes)
+    assert [entry["name"] for entry in record["merged_entries"]] == [TOLD.other_name]
+    assert record["sheets"][0]["guardian"] == TOLD.guardian
+    assert record["sheets"][0]["taken_by"] == "Owner"
 
 
 def test_every_word_is_in_it(archive):
@@ -108,8 +108,8 @@ def test_pictures_and_papers_are_the_files_themselves(archive, life):
     for name in names:
         if name.endswith(".pdf"):
             assert len(PdfReader(io.BytesIO(archive.read(name))).pages) >= 1
-    told = read(archive)
-    ticket = told["tickets"][0]
+    record = read(archive)
+    ticket = record["tickets"][0]
     assert ticket["agreements"][1]["paper"] == "papers/claim-ticket-26-0001-version-2.pdf"
     assert ticket["garments"][0]["photographs"][0]["file"] == "photographs/26-0001-A-1.jpg"
     assert ticket["agreements"][1]["initials"][0]["file"] == "initials/26-0001-2.png"
@@ -196,6 +196,6 @@ def test_an_erased_client_is_told_as_what_is_left(studio, owner):
     life = full_life(studio, owner)
     type(life.client).objects.filter(pk=life.client.pk).update(name="Erased client")
     life.client.refresh_from_db()
-    told = read(zipfile.ZipFile(write_archive(life.client, studio)))
-    assert told["name"] == "Erased client"
-    assert told["tickets"][0]["invoices"][0]["data"]["client"]["name"] == TOLD.name
+    record = read(zipfile.ZipFile(write_archive(life.client, studio)))
+    assert record["name"] == "Erased client"
+    assert record["tickets"][0]["invoices"][0]["data"]["client"]["name"] == TOLD.name

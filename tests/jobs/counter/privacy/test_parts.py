@@ -12,17 +12,17 @@ from jobs.counter.privacy.belongings import CLIENT_BLANK, LEFT_OUT, PARTS
 
 def leads_to_client() -> set[type]:
     """Every model with a relation to Client, or to a model that has one; there and back again."""
-    found = {Client}
+    models = {Client}
     while True:
         more = {
             model
             for model in apps.get_models(include_auto_created=True)
             for field in model._meta.get_fields(include_hidden=True)
-            if field.is_relation and field.concrete and field.related_model in found
+            if field.is_relation and field.concrete and field.related_model in models
         }
-        if more <= found:
-            return found
-        found |= more
+        if more <= models:
+            return models
+        models |= more
 
 
 def test_every_model_that_leads_to_a_client_is_a_part():
@@ -50,16 +50,16 @@ def test_what_is_left_out_is_there_and_has_a_reason():
     assert all(LEFT_OUT.values())
 
 
-@pytest.mark.parametrize("model", sorted(leads_to_client(), key=str), ids=lambda one: one.__name__)
+@pytest.mark.parametrize("model", sorted(leads_to_client(), key=str), ids=lambda cls: cls.__name__)
 def test_every_field_is_told_or_left_out(model):
     owners = {part.owner for part in PARTS if part.model is model}
-    told = {str(field) for field in fields(model)}
+    exported = {str(field) for field in fields(model)}
     rest = {
         str(field)
         for field in model._meta.concrete_fields
         if not field.primary_key and field.name not in owners
     }
-    assert rest - told == {name for name in LEFT_OUT if name in rest}
+    assert rest - exported == {name for name in LEFT_OUT if name in rest}
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda part: part.model.__name__)

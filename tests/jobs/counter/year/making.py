@@ -34,7 +34,7 @@ def photograph(
     return picture
 
 
-def finished(day: date, number: int = 0, **told) -> Make:
+def finished(day: date, number: int = 0, **more) -> Make:
     facts = {
         "state": "finished",
         "finished_on": day,
@@ -45,7 +45,7 @@ def finished(day: date, number: int = 0, **told) -> Make:
         "changes": "Two centimetres more in the back length; the darts end lower.",
         "learnt": "Press each seam before the next one.",
     }
-    return f.MakeFactory(**facts | told)
+    return f.MakeFactory(**facts | more)
 
 
 def full_make(day: date, number: int) -> Make:

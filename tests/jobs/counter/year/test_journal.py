@@ -50,7 +50,7 @@ def test_it_is_on_the_paper_that_was_asked_for(year, paper):
 
 def test_everything_that_was_said_of_a_make_is_in_it(year):
     text = papers.text(journal(year))
-    for said in [
+    for sentence in [
         "What was made in 2026",
         "Number 1 of the year",
         "Finished Mon 2 Mar 2026",
@@ -66,7 +66,7 @@ def test_everything_that_was_said_of_a_make_is_in_it(year):
         "Tue 1 Sept 2026, on a whim",
         "Let go, with thanks Tweed cape, Tue 5 May 2026",
     ]:
-        assert said in text
+        assert sentence in text
 
 
 def test_the_contents_name_the_page_of_each_make(year):
@@ -128,15 +128,15 @@ def test_cloth_that_was_put_back_is_not_in_the_make(owner_client):
     for why, mm in (("cut", -2000), ("back", 500), ("washed", -90)):
         f.ClothMoveFactory(cloth=cloth, make=make, why=why, mm=Decimal(mm))
     f.ClothPlanFactory(make=make, cloth__name="Only meant")
-    found = read_journal(2026).entries[0].cloths
-    assert [(used.cloth.name, used.mm) for used in found] == [
+    cloths = read_journal(2026).entries[0].cloths
+    assert [(used.cloth.name, used.mm) for used in cloths] == [
         (cloth.name, 1500), ("Only meant", None),
     ]  # fmt: skip
 
 
 def test_very_long_words_go_on_over_the_page(owner_client):
-    told = "A long line about a seam that took some thought. " * 40
-    finished(date(2026, 3, 1), changes=told, learnt=told + "The end.").pictures.add(photograph(1))
+    long = "A long line about a seam that took some thought. " * 40
+    finished(date(2026, 3, 1), changes=long, learnt=long + "The end.").pictures.add(photograph(1))
     pdf = journal(owner_client)
     assert "The end." in papers.text(pdf)
     assert papers.margins_broken(pdf, "A5") == []

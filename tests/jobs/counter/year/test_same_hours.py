@@ -28,9 +28,9 @@ def _friday(studio):
         yield
 
 
-def spend(day: date, minutes: int, purpose: str, hour: str = "23:30", **told) -> int:
+def spend(day: date, minutes: int, purpose: str, hour: str = "23:30", **facts) -> int:
     line = {} if purpose == "client" else {"line": None}
-    f.BenchTimeFactory(started_at=at(day, hour), minutes=minutes, purpose=purpose, **line | told)
+    f.BenchTimeFactory(started_at=at(day, hour), minutes=minutes, purpose=purpose, **line | facts)
     return minutes
 
 

@@ -27,9 +27,9 @@ def _november(studio):
 
 
 def part(page, ident: str) -> str:
-    found = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page.text, re.DOTALL)
-    assert found, f"There is no {ident} on the page."
-    return words(found[0])
+    html = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page.text, re.DOTALL)
+    assert html, f"There is no {ident} on the page."
+    return words(html[0])
 
 
 def get(client, year=2026, **asked):
@@ -79,9 +79,9 @@ def test_cloth_in_and_out_and_on_the_shelf(owner_client):
     f.ClothMoveFactory(why="back", mm=Decimal(100), **moved)
     cloth.left_mm = 1750
     cloth.save()
-    said = part(get(owner_client), "cloth")
-    assert "Came in 3 m Went out 1.25 m" in said
-    assert "1 length 1.75 m" in said
+    card = part(get(owner_client), "cloth")
+    assert "Came in 3 m Went out 1.25 m" in card
+    assert "1 length 1.75 m" in card
 
 
 def test_inches_see_yards(studio, owner_client):
