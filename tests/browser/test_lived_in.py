@@ -1,13 +1,17 @@
 """The demo studio, walked by its links from the front page: every page reached, none amiss."""
 
 from collections import Counter, deque
+from functools import cache
+from random import Random
 from urllib.parse import urlsplit
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import resolve, reverse
 from playwright.sync_api import Page
 
 from clients.models import Sheet
+from fixtures.larkfield.drawing import photograph
 from fixtures.larkfield.fill import fill
 from studio.shop import clock
 from studio.shop.models import User
@@ -24,8 +28,18 @@ STARTS = ["/", "/find/?q=a", "/looks/"]
 UNLINKED = {"payment-take", "line-cut", "cloth-cut", "hem-minutes", "make-clock", "look-back-pairs"}
 
 
+@cache
+def drawn(kind: str) -> bytes:
+    return photograph(kind, "navy", Random(1)).read()  # noqa: S311 -- a drawing, no secret
+
+
 @pytest.fixture
-def lived_in(live_server) -> User:
+def lived_in(live_server, monkeypatch) -> User:
+    """Drawing takes the most time of all, so garments of one kind share a photograph."""
+    monkeypatch.setattr(
+        "fixtures.larkfield.tickets.photograph",
+        lambda kind, *_: SimpleUploadedFile("garment.jpg", drawn(kind)),
+    )
     fill(clock.now())
     return User.objects.get(role=User.Role.OWNER)
 
