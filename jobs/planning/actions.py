@@ -28,7 +28,7 @@ from jobs.planning.models import (
     is_forgotten,
 )
 from jobs.planning.plan.book import monday_of
-from jobs.planning.plan.jobs import is_marked, needs_cut_mark
+from jobs.planning.plan.workload import is_marked, needs_cut_mark
 from jobs.planning.queries import clash_with, hours_now
 from jobs.pricing.models import WorkOrder
 from jobs.tickets import actions as tickets

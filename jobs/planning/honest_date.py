@@ -9,7 +9,6 @@ from jobs.planning.bench_time import timed_jobs
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.models import Fitting
 from jobs.planning.plan.bench import cut_each_day
-from jobs.planning.plan.jobs import TO_BOOK, TO_MOVE, job_of
 from jobs.planning.plan.promises import (
     AskedJob,
     AskedOperation,
@@ -20,7 +19,7 @@ from jobs.planning.plan.promises import (
     likely,
 )
 from jobs.planning.plan.rush import DayCost, cost
-from jobs.planning.plan.workload import FittingAt
+from jobs.planning.plan.workload import TO_BOOK, TO_MOVE, FittingAt, job_of
 from jobs.planning.queries import StudioWeek, fitting_rows, read_lines, read_week, ticket_row
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Ticket

@@ -134,7 +134,7 @@ def _total(rows: QuerySet[Any]) -> int:
     return total or 0
 
 
-class RulesForm(ModelForm):
+class PlanRulesForm(ModelForm):
     """How the week is planned."""
 
     class Meta:
@@ -206,7 +206,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
         return redirect("own-hours")
     mondays = coming_mondays()
     chosen = read_own_weeks(mondays[0], mondays[-1])
-    rules = RulesForm(request.POST if sent == "rules" else None, instance=PlanRules.load())
+    rules = PlanRulesForm(request.POST if sent == "rules" else None, instance=PlanRules.load())
     weeks = OwnWeeksForm(
         request.POST if sent == "weeks" else None,
         mondays=mondays,

@@ -29,11 +29,9 @@ from jobs.planning.models import (
     PlanRules,
     Wait,
 )
-from jobs.planning.plan.bench import Busy, Shift, lay_out
-from jobs.planning.plan.book import GLANCE, Book, monday_of
-from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket, job_of
-from jobs.planning.plan.shop_hours import ShopHours, own_targets
-from jobs.planning.plan.workload import PlannedMake
+from jobs.planning.plan.bench import Busy, Shift, ShopHours, lay_out
+from jobs.planning.plan.book import GLANCE, Book, monday_of, own_targets
+from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, PlannedMake, job_of
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.models import Line, State, Ticket
 from jobs.tickets.quoting import minutes_of_rows

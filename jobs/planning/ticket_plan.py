@@ -7,7 +7,7 @@ from django.db.models import Prefetch, QuerySet
 
 from jobs.planning.fittings import fitting_words
 from jobs.planning.models import STANDS, Fitting, Wait
-from jobs.planning.plan.jobs import is_marked, needs_cut_mark
+from jobs.planning.plan.workload import is_marked, needs_cut_mark
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import Line, Ticket

@@ -6,9 +6,8 @@ from itertools import takewhile
 
 from jobs.planning.models import Appointment, is_forgotten
 from jobs.planning.plan.days import MustDoBy, Sitting, must_do, own_sittings, sittings
-from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket
 from jobs.planning.plan.too_much import Clash, clashes
-from jobs.planning.plan.workload import PlannedMake
+from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, PlannedMake
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from studio.shop import clock
 from studio.shop.models import User

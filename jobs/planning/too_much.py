@@ -9,9 +9,8 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.planning import core
-from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.bench import ShopHours, cut_each_day
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.shop_hours import ShopHours
 from jobs.planning.plan.too_much import (
     Clash,
     Overdue,

@@ -25,6 +25,26 @@ class Shift:
 
 
 @dataclass(frozen=True)
+class ShopHours:
+    """Shifts by weekday (Monday is 0), and days off."""
+
+    shifts: dict[int, Shift]
+    closed: frozenset[date]
+
+    def is_open(self, day: date) -> bool:
+        return day.weekday() in self.shifts and day not in self.closed
+
+    def minutes_in_week(self, monday: date) -> int:
+        """Bench minutes of a whole week, before lost time."""
+        days = [monday + timedelta(days=ahead) for ahead in range(7)]
+        return sum(self.shifts[day.weekday()].minutes for day in days if self.is_open(day))
+
+    def usual_own(self, monday: date, percent: int) -> int:
+        """The owner's share of a week's bench time, rounded down to whole minutes."""
+        return self.minutes_in_week(monday) * percent // 100
+
+
+@dataclass(frozen=True)
 class Busy:
     """A stretch in which the bench rests: an appointment, or a block of own hours."""
 

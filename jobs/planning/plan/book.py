@@ -1,7 +1,7 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -16,7 +16,7 @@ from jobs.planning.core import (
     plan_weeks,
     prepare,
 )
-from jobs.planning.plan.bench import MINUTE, Bench, Busy
+from jobs.planning.plan.bench import MINUTE, Bench, Busy, ShopHours
 from jobs.planning.plan.workload import (
     Job,
     Load,
@@ -196,6 +196,39 @@ class Book:
         if bucket < len(buckets):
             return buckets[max(bucket, 0)].day
         return buckets[-1].day + timedelta(days=bucket - len(buckets) + 1)
+
+
+def own_targets(
+    bench: Bench,
+    hours: ShopHours,
+    percent: int,
+    *,
+    chosen: Mapping[date, int],
+    blocks: Iterable[Busy],
+    spent: int,
+    last: date,
+) -> tuple[OwnTarget, ...]:
+    """The own hours of each week from this one until ``last``: as ``chosen``, else the usual share.
+
+    ``blocks`` are the own hours put on days, of which those to come count, and ``spent`` the own
+    minutes sewn this week.
+    """
+    first = monday_of(bench.today)
+    placed: dict[date, int] = defaultdict(int)
+    for block in blocks:
+        if block.ends > bench.now:
+            left = (block.ends - max(block.starts, bench.now)) // MINUTE
+            placed[monday_of(bench.day_of(block.starts))] += left
+    mondays = [first + timedelta(weeks=ahead) for ahead in range((last - first).days // 7 + 1)]
+    return tuple(
+        OwnTarget(
+            monday=monday,
+            minutes=chosen.get(monday, hours.usual_own(monday, percent)),
+            spent=spent if monday == first else 0,
+            placed=placed[monday],
+        )
+        for monday in mondays
+    )
 
 
 def monday_of(day: date) -> date:

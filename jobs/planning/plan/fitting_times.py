@@ -7,11 +7,9 @@ from functools import cached_property
 from zoneinfo import ZoneInfo
 
 from jobs.planning import core
-from jobs.planning.plan.bench import Bench, Busy, Shift, hours_of, lay_out
+from jobs.planning.plan.bench import Bench, Busy, Shift, ShopHours, hours_of, lay_out
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.jobs import FittingRow, LineRow, OpenTicket, job_of
-from jobs.planning.plan.shop_hours import ShopHours
-from jobs.planning.plan.workload import Job, Work, window
+from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work, job_of, window
 
 MOST = 8
 STEP = 30

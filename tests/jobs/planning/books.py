@@ -20,8 +20,8 @@ def at(day: int, hour: str = "17:00") -> datetime:
 
 
 def work(line: int, minutes: int, **facts: Any) -> Work:
-    told = {"garment": "A", "name": f"Work {line}", "order": 10} | facts
-    return Work(line=line, minutes=minutes, **told)
+    facts = {"garment": "A", "name": f"Work {line}", "order": 10} | facts
+    return Work(line=line, minutes=minutes, **facts)
 
 
 def job(ticket: str, due: datetime, *works: Work, fittings: Sequence[FittingAt] = ()) -> Job:
@@ -36,9 +36,9 @@ def fitting(day: int, hour: str, minutes: int = 30) -> FittingAt:
 def book(*jobs: Job, now: datetime | None = None, own: int = 0, **facts: Any) -> Book:
     """Two weeks of bench, own minutes of each as told, the fittings of the jobs in the calendar."""
     now = now or at(0, "09:00")
-    busy = tuple(Busy(f.starts, f.ends) for one in jobs for f in one.fittings)
-    told = {"shifts": WEEKDAYS, "days": 14, "zone": DUBLIN} | facts
-    bench = lay_out(now, busy=busy, cuts=[one.promise_at for one in jobs], **told)
+    busy = tuple(Busy(f.starts, f.ends) for planned in jobs for f in planned.fittings)
+    facts = {"shifts": WEEKDAYS, "days": 14, "zone": DUBLIN} | facts
+    bench = lay_out(now, busy=busy, cuts=[planned.promise_at for planned in jobs], **facts)
     weeks = [MONDAY + timedelta(weeks=n) for n in range(2)]
     targets = tuple(OwnTarget(monday, own) for monday in weeks)
     return Book(bench, jobs, busy, (), targets)

@@ -47,7 +47,7 @@ def book_at(ticket, studio, owner):
     from jobs.planning import actions
 
     def booking(day: int, hour: str = "10:00", **facts):
-        told = {"ticket": ticket, "minutes": 30, "kind": "first", "studio": studio, "by": owner}
-        return actions.book_fitting(starts_at=at(day, hour), **told | facts)
+        booked = {"ticket": ticket, "minutes": 30, "kind": "first", "studio": studio, "by": owner}
+        return actions.book_fitting(starts_at=at(day, hour), **booked | facts)
 
     return booking

@@ -8,12 +8,12 @@ from django.http import HttpResponse
 
 def beside(response: HttpResponse, field: str) -> str:
     """What is said beside a field, in words; ``field`` is the end of its id."""
-    found = re.search(rf'id="id_{field}_said">(.*?)</div>', response.text, re.DOTALL)
-    assert found, f"There is no field {field} on the page."
-    return words(found[1])
+    answer = re.search(rf'id="id_{field}_said">(.*?)</div>', response.text, re.DOTALL)
+    assert answer, f"There is no field {field} on the page."
+    return words(answer[1])
 
 
-def said(response: HttpResponse) -> list[str]:
+def notices(response: HttpResponse) -> list[str]:
     """The messages at the top of the page that a step leads to."""
     notices = re.findall(r'<li class="notice[^"]*">(.*?)</li>', response.text, re.DOTALL)
     return [unescape(notice) for notice in notices]

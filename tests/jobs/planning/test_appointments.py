@@ -8,20 +8,20 @@ from jobs.planning.models import Appointment
 from jobs.planning.queries import read_week
 from tests.factories import AppointmentFactory, DayOffFactory
 from tests.jobs.planning.books import at
-from tests.jobs.planning.pages import beside, said, words
+from tests.jobs.planning.pages import beside, notices, words
 
 pytestmark = pytest.mark.usefixtures("monday")
 
 
 def put(client, **typed):
-    told = {
+    typed_in = {
         "kind": "other",
         "name": "Accounts",
         "day": "2026-03-04",
         "time": "10:00",
         "minutes": "60",
     }
-    return client.post("/appointments/", told | typed, follow=True)
+    return client.post("/appointments/", typed_in | typed, follow=True)
 
 
 @pytest.mark.parametrize("role", ["owner", "helper"])
@@ -29,20 +29,20 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
     client = request.getfixturevalue(f"{role}_client")
     for _ in range(2):
         after = put(client)
-    assert said(after) == ["Accounts: Wed 4 Mar 10:00."]
+    assert notices(after) == ["Accounts: Wed 4 Mar 10:00."]
     assert "Accounts Wed 4 Mar, 10:00 (1 h)" in words(after.text)
     made = Appointment.objects.get()
     bench = read_week(studio).book.bench
     # Two stretches of the day are left, an hour and six, a tenth of each lost.
     assert bench.minutes_on(at(2).date()) == 54 + 324
     after = client.post(f"/appointments/{made.pk}/remove/", follow=True)
-    assert said(after) == ["Accounts: taken off."]
+    assert notices(after) == ["Accounts: taken off."]
     assert not Appointment.objects.exists()
 
 
 def test_own_hours_on_a_day_need_no_name(owner_client, studio):
     after = put(owner_client, kind="own", name="", minutes="120")
-    assert said(after) == ["Own sewing: Wed 4 Mar 10:00."]
+    assert notices(after) == ["Own sewing: Wed 4 Mar 10:00."]
     targets = read_week(studio).book.targets
     assert (targets[0].placed, targets[1].placed) == (120, 0)
 

@@ -11,7 +11,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
 from studio.shop import clock
 from tests.jobs.planning.books import at
-from tests.jobs.planning.pages import said
+from tests.jobs.planning.pages import notices
 
 pytestmark = pytest.mark.usefixtures("ticket")
 
@@ -21,12 +21,12 @@ def line(ticket):
     return ticket.garments.get().lines.get(name="Take in sides")
 
 
-def start(client, **told):
-    return client.post(reverse("clock-start"), told, follow=True)
+def start(client, **facts):
+    return client.post(reverse("clock-start"), facts, follow=True)
 
 
-def stop(client, **told):
-    return client.post(reverse("clock-stop"), told, follow=True)
+def stop(client, **facts):
+    return client.post(reverse("clock-stop"), facts, follow=True)
 
 
 @pytest.mark.parametrize("role", ["owner", "helper"])
@@ -38,7 +38,7 @@ def test_a_tap_starts_and_a_tap_stops(role, request, line, ticket, on):
     assert ticket.state == State.IN_WORK
     with on(0, "08:25"):
         assert 'data-running="25">25 min' in client.get("/").text
-        assert said(stop(client)) == [f"{ticket.number} A Take in sides: 25 min."]
+        assert notices(stop(client)) == [f"{ticket.number} A Take in sides: 25 min."]
     time = BenchTime.objects.get()
     assert (time.line, time.minutes, time.started_at) == (line, 25, at(0, "08:00"))
 
@@ -52,17 +52,17 @@ def test_it_is_done_with_the_same_tap(owner_client, line, on):
 
 
 def test_starting_twice_is_once_and_something_else_stops_it(owner, line, hem_line, on):
-    told = {"purpose": "client", "by": owner}
-    first = actions.start_clock(line=line, **told)
-    assert actions.start_clock(line=line, **told) == first
+    facts = {"purpose": "client", "by": owner}
+    first = actions.start_clock(line=line, **facts)
+    assert actions.start_clock(line=line, **facts) == first
     with on(0, "08:20"):
-        second = actions.start_clock(line=hem_line, **told)
+        second = actions.start_clock(line=hem_line, **facts)
     first.refresh_from_db()
     assert (first.minutes, second.minutes) == (20, None)
 
 
 def test_stopping_what_does_not_run_changes_nothing(owner_client):
-    assert said(stop(owner_client)) == []
+    assert notices(stop(owner_client)) == []
     assert not BenchTime.objects.exists()
 
 
@@ -77,17 +77,17 @@ def test_everybody_has_a_clock_of_their_own(owner_client, helper_client, line, h
 def test_own_sewing_runs_without_a_ticket(owner_client, on):
     assert "Own sewing</h2>" in start(owner_client, purpose="own").text
     with on(0, "09:30"):
-        assert said(stop(owner_client)) == ["Own sewing: 1 h 30."]
+        assert notices(stop(owner_client)) == ["Own sewing: 1 h 30."]
 
 
 def test_client_work_without_an_operation_cannot_start(owner_client):
-    assert said(start(owner_client)) == ["Say which operation you are working on."]
+    assert notices(start(owner_client)) == ["Say which operation you are working on."]
     assert start(owner_client, line=999).status_code == 404
 
 
 def test_a_ticket_that_left_cannot_be_worked_on(owner_client, ticket, line, owner):
     tickets.cancel(ticket=ticket, why="chose another dress", by=owner)
-    said_then = said(start(owner_client, line=line.pk))
+    said_then = notices(start(owner_client, line=line.pk))
     assert said_then == [f"Ticket {ticket.number} is cancelled. Undo that step first."]
 
 
@@ -97,14 +97,14 @@ def test_a_forgotten_clock_asks_how_long_it_really_was(owner_client, line, hem_l
         page = owner_client.get("/").text
         assert "The clock has run since Mon 2 Mar 2026, 08:00" in page
         assert "Stop, it is done" not in page
-        assert said(start(owner_client, line=hem_line.pk)) == [
+        assert notices(start(owner_client, line=hem_line.pk)) == [
             "A forgotten clock still runs. Say first how long that work took."
         ]
-        assert said(stop(owner_client, minutes="2000")) == [
+        assert notices(stop(owner_client, minutes="2000")) == [
             "The clock ran 1500 minutes: it can be trimmed, not stretched."
         ]
-        assert said(stop(owner_client, minutes="an hour")) == ["Write the minutes as a number."]
-        assert said(stop(owner_client, minutes="-5")) == ["Write minutes from 0 up."]
+        assert notices(stop(owner_client, minutes="an hour")) == ["Write the minutes as a number."]
+        assert notices(stop(owner_client, minutes="-5")) == ["Write minutes from 0 up."]
         stop(owner_client, minutes="55")
     assert BenchTime.objects.get().minutes == 55
 
@@ -115,8 +115,8 @@ def test_four_hours_are_a_long_sitting(minutes, forgotten):
     assert is_forgotten(now - timedelta(minutes=minutes), now) is forgotten
 
 
-def guess(client, **told):
-    return client.post(reverse("clock-catch-up"), told, follow=True)
+def guess(client, **facts):
+    return client.post(reverse("clock-catch-up"), facts, follow=True)
 
 
 def test_about_twenty_minutes_afterwards(owner_client, ticket, line, hem_line, owner, on):
@@ -126,9 +126,9 @@ def test_about_twenty_minutes_afterwards(owner_client, ticket, line, hem_line, o
         page = owner_client.get("/").text
         assert "2 done today without minutes: about how long?" in page
         assert f'name="line-{line.pk}" value="20"' in page
-        told = {f"line-{line.pk}": "20", f"line-{hem_line.pk}": ""}
-        assert said(guess(owner_client, **told)) == ["Minutes of 1 operation written down."]
-        assert said(guess(owner_client, **told)) == []
+        facts = {f"line-{line.pk}": "20", f"line-{hem_line.pk}": ""}
+        assert notices(guess(owner_client, **facts)) == ["Minutes of 1 operation written down."]
+        assert notices(guess(owner_client, **facts)) == []
         assert "1 done today without minutes" in owner_client.get("/").text
     time = BenchTime.objects.get()
     assert (time.line, time.minutes, time.started_at) == (line, 20, at(0, "09:40"))
@@ -138,8 +138,8 @@ def test_other_minutes_are_typed_and_count_before_the_offered_ones(
     owner_client, ticket, line, owner
 ):
     tickets.tick_all(ticket=ticket, by=owner)
-    told = {f"line-{line.pk}": "20", f"typed-{line.pk}": "170", "own_typed": "75"}
-    assert said(guess(owner_client, **told)) == [
+    facts = {f"line-{line.pk}": "20", f"typed-{line.pk}": "170", "own_typed": "75"}
+    assert notices(guess(owner_client, **facts)) == [
         "Minutes of 1 operation written down.",
         "1 h 15 of own sewing written down.",
     ]
@@ -166,15 +166,15 @@ def test_what_was_timed_or_done_yesterday_is_not_asked_for(owner_client, ticket,
 
 
 def test_own_sewing_afterwards_once_however_often_it_is_sent(owner_client):
-    told = {"own": "90", "at": clock.now().isoformat()}
+    facts = {"own": "90", "at": clock.now().isoformat()}
     for _ in range(2):
-        assert said(guess(owner_client, **told)) == ["1 h 30 of own sewing written down."]
+        assert notices(guess(owner_client, **facts)) == ["1 h 30 of own sewing written down."]
     time = BenchTime.objects.get()
     assert (time.purpose, time.minutes) == ("own", 90)
 
 
 @pytest.mark.parametrize(
-    ("told", "answer"),
+    ("facts", "answer"),
     [
         ({"own": "0"}, "Write minutes between 1 and 1440."),
         ({"own": "1441"}, "Write minutes between 1 and 1440."),
@@ -182,8 +182,8 @@ def test_own_sewing_afterwards_once_however_often_it_is_sent(owner_client):
         ({"own": "30", "at": "2027-01-01T10:00:00+00:00"}, "This time has not come yet."),
     ],
 )
-def test_minutes_that_cannot_be(told, answer, owner_client):
-    assert said(guess(owner_client, **told)) == [answer]
+def test_minutes_that_cannot_be(facts, answer, owner_client):
+    assert notices(guess(owner_client, **facts)) == [answer]
     assert not BenchTime.objects.exists()
 
 

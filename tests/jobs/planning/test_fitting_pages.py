@@ -14,7 +14,7 @@ from studio.shop.models import WorkingDay
 from tests.drafts import hem, received, trousers
 from tests.histories import sentences
 from tests.jobs.planning.books import at
-from tests.jobs.planning.pages import beside, said
+from tests.jobs.planning.pages import beside, notices
 
 pytestmark = [pytest.mark.usefixtures("ticket"), pytest.mark.postgres]
 
@@ -28,8 +28,8 @@ def offered(response):
 
 
 def send(client, ticket, **typed):
-    told = {"kind": "first", "minutes": "30", "slot": "", "day": "", "time": ""}
-    return client.post(booking(ticket), told | typed, follow=True)
+    blank = {"kind": "first", "minutes": "30", "slot": "", "day": "", "time": ""}
+    return client.post(booking(ticket), blank | typed, follow=True)
 
 
 @pytest.mark.parametrize("role", ["owner", "helper"])
@@ -40,7 +40,7 @@ def test_a_time_on_offer_is_booked(role, ticket, request):
     first = offered(page)[0]
     assert first == "2026-03-02T10:30:00+00:00"
     after = send(client, ticket, slot=first)
-    assert said(after) == ["Booked: First fitting, Mon 2 Mar 10:30."]
+    assert notices(after) == ["Booked: First fitting, Mon 2 Mar 10:30."]
     assert "Mon 2 Mar, 10:30" in after.text
     assert Fitting.objects.get().starts_at == at(0, "10:30")
 
@@ -49,13 +49,13 @@ def test_the_client_names_the_time(owner_client, ticket):
     after = send(
         owner_client, ticket, slot="other", day="2026-03-06", time="16:15", minutes="45"
     )  # fmt: skip
-    assert said(after) == ["Booked: First fitting, Fri 6 Mar 16:15."]
+    assert notices(after) == ["Booked: First fitting, Fri 6 Mar 16:15."]
     assert Fitting.objects.get().ends_at == at(4, "17:00")
 
 
 def test_a_time_before_the_work_is_done_is_booked_with_a_warning(owner_client, ticket):
     after = send(owner_client, ticket, day="2026-03-02", time="09:30")
-    assert said(after) == [
+    assert notices(after) == [
         "Booked: First fitting, Mon 2 Mar 09:30.",
         "The work before it, 1 h, can be done by Mon 2 Mar 10:30 at the earliest.",
     ]
@@ -100,7 +100,7 @@ def test_what_is_wrong_is_said_beside_the_field_and_nothing_is_lost(
     book_at(1, "12:00")
     response = send(owner_client, ticket, **typed)
     if not message:  # The same time again is the same fitting.
-        assert said(response)[0] == "Booked: First fitting, Tue 3 Mar 12:00."
+        assert notices(response)[0] == "Booked: First fitting, Tue 3 Mar 12:00."
         return
     assert beside(response, field).startswith(f"{message}")
     for name in ("day", "time", "minutes"):
@@ -118,8 +118,8 @@ def test_longer_fittings_are_offered_other_times(owner_client, ticket, book_at):
 
 
 def test_a_time_after_the_promise_is_said_to_be_one(owner_client, ticket, studio, owner, book_at):
-    told = {"studio": studio, "by": owner, "reason": ""}
-    tickets.move_promise(ticket=ticket, promise_at=at(0, "10:00"), **told)
+    facts = {"studio": studio, "by": owner, "reason": ""}
+    tickets.move_promise(ticket=ticket, promise_at=at(0, "10:00"), **facts)
     page = owner_client.get(booking(ticket)).text
     assert "These times come after the promise of Mon 2 Mar" in page
     book_at(1)
@@ -130,7 +130,7 @@ def test_a_time_after_the_promise_is_said_to_be_one(owner_client, ticket, studio
 def test_a_closed_ticket_leads_back(owner_client, ticket, owner):
     tickets.cancel(ticket=ticket, why="moved away", by=owner)
     response = owner_client.get(booking(ticket), follow=True)
-    assert said(response) == [f"Ticket {ticket.number} is cancelled."]
+    assert notices(response) == [f"Ticket {ticket.number} is cancelled."]
 
 
 def test_a_studio_without_hours_says_so(owner_client, ticket):
@@ -160,7 +160,7 @@ def test_a_missed_fitting_is_given_a_new_day(owner_client, ticket, book_at, on):
         assert "Now on Tue 3 Mar, 10:00 (30 min), missed." in page.text
         first = offered(page)[0]
         after = owner_client.post(address, {"slot": first}, follow=True)
-    assert said(after) == ["Booked: First fitting, Tue 3 Mar 12:30."]
+    assert notices(after) == ["Booked: First fitting, Tue 3 Mar 12:30."]
     assert Fitting.objects.get().sequence == 1
 
 
@@ -188,10 +188,10 @@ def test_cancelling_twice_says_nothing_new(owner_client, ticket, book_at, owner)
     fitting = book_at(1)
     for _ in range(2):
         page = owner_client.post(reverse("fitting-cancel", args=[fitting.pk]), follow=True)
-    assert said(page) == []
+    assert notices(page) == []
     assert sentences(ticket).count("First fitting cancelled.") == 1
     page = owner_client.post(reverse("fitting-kept", args=[fitting.pk]), follow=True)
-    assert said(page) == ["This fitting was cancelled already."]
+    assert notices(page) == ["This fitting was cancelled already."]
 
 
 def test_a_step_may_lead_back_to_where_it_was_taken(owner_client, book_at):
@@ -237,8 +237,8 @@ def test_no_hem_is_cut_before_the_heel_is_written_down(owner_client, ticket, hem
 
 
 def test_a_known_heel_is_not_asked_for_again(helper_client, ticket, hem_line, owner):
-    told = {"heel_mm": Decimal(70), "heel_typed": "7 cm", "by": owner}
-    tickets.note_heel(garment=hem_line.garment, **told)
+    heel = {"heel_mm": Decimal(70), "heel_typed": "7 cm", "by": owner}
+    tickets.note_heel(garment=hem_line.garment, **heel)
     address = reverse("line-cut", args=[hem_line.pk])
     assert (
         "Same shoes? The heel height noted is <strong>7 cm</strong>."
@@ -253,11 +253,11 @@ def test_the_ticket_page_reads_the_plan_in_three_queries(
     studio, owner, book_at, django_assert_num_queries, count
 ):
     lines = [hem(fitting_first=True) for _ in range(count)]
-    one = received(studio, owner, trousers(*lines), promise_at=at(10))
+    brought = received(studio, owner, trousers(*lines), promise_at=at(10))
     for day in range(count):
-        book_at(1 + day, "15:00", ticket=one)
+        book_at(1 + day, "15:00", ticket=brought)
     with django_assert_num_queries(3):
-        plan = ticket_plan(one, studio)
+        plan = ticket_plan(brought, studio)
     assert (len(plan.fittings), len(plan.rows)) == (count, count)
 
 

@@ -107,21 +107,21 @@ def test_appointments_own_blocks_fittings_and_closed_days(ticket, studio, owner)
     AppointmentFactory(starts_at=at(1, "09:00"), minutes=240)
     AppointmentFactory(kind="own", starts_at=at(1, "14:00"), minutes=180)
     other = received(studio, owner, promise_at=at(10))
-    told = {"minutes": 30, "kind": "first", "studio": studio, "by": owner}
-    actions.book_fitting(ticket=other, starts_at=at(2, "12:00"), **told)
+    facts = {"minutes": 30, "kind": "first", "studio": studio, "by": owner}
+    actions.book_fitting(ticket=other, starts_at=at(2, "12:00"), **facts)
     # Tuesday has only one hour before two, and the work fills it.
     assert shown(offer_times(ticket, studio, 30))[:3] == ["Wed 09:30", "Wed 12:30", "Wed 15:00"]
 
 
 def test_a_fitting_that_moves_does_not_stand_in_its_own_way(ticket, studio, owner):
-    told = {"minutes": 480, "kind": "first", "studio": studio, "by": owner}
-    booked = actions.book_fitting(ticket=ticket, starts_at=at(1, "09:00"), **told)
+    facts = {"minutes": 480, "kind": "first", "studio": studio, "by": owner}
+    booked = actions.book_fitting(ticket=ticket, starts_at=at(1, "09:00"), **facts)
     assert shown(offer_times(ticket, studio, 480, booked))[0] == "Tue 09:00"
 
 
 def test_the_second_fitting_has_the_work_between_before_it(ticket, studio, owner):
-    told = {"minutes": 30, "studio": studio, "by": owner}
-    first = actions.book_fitting(ticket=ticket, starts_at=at(1, "09:00"), kind="first", **told)
+    facts = {"minutes": 30, "studio": studio, "by": owner}
+    first = actions.book_fitting(ticket=ticket, starts_at=at(1, "09:00"), kind="first", **facts)
     offer = offer_times(ticket, studio, 30)
     assert [work.name for work in offer.before] == ["Take in sides", "Hem"]
     assert shown(offer)[0] == "Tue 10:30"

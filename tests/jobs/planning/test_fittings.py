@@ -78,9 +78,9 @@ def test_a_closed_ticket_has_no_fitting(book_at, ticket, owner):
 
 def test_a_fitting_keeps_its_row_when_it_moves(book_at, ticket, studio, owner):
     fitting = book_at(1)
-    told = {"fitting": fitting, "starts_at": at(2, "15:30"), "studio": studio, "by": owner}
+    facts = {"fitting": fitting, "starts_at": at(2, "15:30"), "studio": studio, "by": owner}
     for _ in range(2):
-        moved = actions.move_fitting(**told)
+        moved = actions.move_fitting(**facts)
     assert (moved.pk, moved.sequence, moved.uid) == (fitting.pk, 1, fitting.uid)
     assert sentences(ticket)[0] == "First fitting moved: Tue 3 Mar 10:00 → Wed 4 Mar 15:30."
     assert len(sentences(ticket)) == 3

@@ -111,8 +111,8 @@ def test_a_sum_kept_with_its_garment_speaks_of_its_only_hem(owner):
     f.LineFactory(garment=hem.garment, work_order=WorkOrder.BODY, done_at=clock.now())
     f.FitSumFactory(garment=hem.garment, edge_mm=Decimal(2000), layers=2)
     f.BenchTimeFactory(line=hem, minutes=45)
-    (found,) = timed_hems()
-    assert (found.size, found.minutes) == (4, 45)
+    (timed,) = timed_hems()
+    assert (timed.size, timed.minutes) == (4, 45)
     f.LineFactory(garment=hem.garment, name="Hem, further layer", done_at=clock.now())
     assert timed_hems() == []
 

@@ -11,7 +11,7 @@ from jobs.planning.clock import make_time
 from jobs.planning.models import BenchTime
 from studio.shop import clock
 from tests.factories import MakeFactory, StageFactory
-from tests.jobs.planning.pages import said
+from tests.jobs.planning.pages import notices
 
 pytestmark = pytest.mark.usefixtures("monday", "studio")
 
@@ -21,8 +21,8 @@ def make():
     return MakeFactory(words="Red coat", minutes=300)
 
 
-def post(client, name, **told):
-    return client.post(reverse(name), told, follow=True)
+def post(client, name, **facts):
+    return client.post(reverse(name), facts, follow=True)
 
 
 def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
@@ -34,7 +34,7 @@ def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
     assert reverse("clock-start") not in page
     with on(0, "08:40"):
         assert '<a href="/own/makes/' in owner_client.get("/").text
-        assert said(post(owner_client, "clock-stop")) == ["Red coat: 40 min."]
+        assert notices(post(owner_client, "clock-stop")) == ["Red coat: 40 min."]
     time = BenchTime.objects.get()
     assert (time.make, time.purpose, time.line, time.minutes) == (make, "own", None, 40)
     assert "40 min of about 5 h" in owner_client.get(reverse("make-clock", args=[make.pk])).text
@@ -52,13 +52,13 @@ def test_the_make_page_asks_for_its_clock_and_links_to_it(owner_client, make):
 
 def test_one_make_after_the_other(owner, make, on):
     other = MakeFactory(words="Blue skirt")
-    told = {"line": None, "purpose": "own", "by": owner}
-    first = actions.start_clock(make=make, **told)
-    assert actions.start_clock(make=make, **told) == first
+    facts = {"line": None, "purpose": "own", "by": owner}
+    first = actions.start_clock(make=make, **facts)
+    assert actions.start_clock(make=make, **facts) == first
     with on(0, "08:20"):
-        actions.start_clock(make=other, **told)
+        actions.start_clock(make=other, **facts)
     with on(0, "08:50"):
-        plain = actions.start_clock(**told)
+        plain = actions.start_clock(**facts)
     assert minutes_of([make.pk, other.pk]) == {make.pk: 20, other.pk: 30}
     assert (plain.make, plain.minutes) == (None, None)
 
@@ -68,7 +68,7 @@ def test_what_is_put_away_is_not_started(owner, owner_client, make):
     make.save()
     with pytest.raises(MakeError, match="put away"):
         actions.start_clock(line=None, make=make, purpose="own", by=owner)
-    assert "put away" in said(post(owner_client, "clock-start", make=make.pk))[0]
+    assert "put away" in notices(post(owner_client, "clock-start", make=make.pk))[0]
     assert not BenchTime.objects.exists()
     assert not make_time(make, owner).open
 
@@ -81,7 +81,7 @@ def test_a_stage_of_a_release(owner_client, on):
     assert reverse("clock-stop") in owner_client.get(address).text
     with on(0, "09:00"):
         assert f'<a href="{address}">Larkfield shirt</a> Toile' in (owner_client.get("/").text)
-        assert said(post(owner_client, "clock-stop")) == ["Larkfield shirt, Toile: 1 h."]
+        assert notices(post(owner_client, "clock-stop")) == ["Larkfield shirt, Toile: 1 h."]
     time = BenchTime.objects.get()
     assert (time.stage, time.purpose, time.minutes) == (stage, "release", 60)
 
@@ -108,10 +108,10 @@ def test_today_lets_one_choose_among_the_makes_under_way(owner_client, make, on)
 
 
 def test_minutes_written_down_afterwards(owner_client, make):
-    told = {"own": "45", "make": make.pk, "at": clock.now().isoformat()}
+    facts = {"own": "45", "make": make.pk, "at": clock.now().isoformat()}
     for _ in range(2):
-        page = post(owner_client, "clock-catch-up", **told)
-    assert said(page) == ["45 min of Red coat written down."]
+        page = post(owner_client, "clock-catch-up", **facts)
+    assert notices(page) == ["45 min of Red coat written down."]
     time = BenchTime.objects.get()
     assert (time.make, time.minutes, time.purpose) == (make, 45, "own")
 

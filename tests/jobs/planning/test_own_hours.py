@@ -25,7 +25,7 @@ from tests.factories import (
     TicketFactory,
 )
 from tests.jobs.planning.books import DUBLIN, MONDAY, WEEKDAYS, at
-from tests.jobs.planning.pages import beside, said, words
+from tests.jobs.planning.pages import beside, notices, words
 from tests.tables import cells
 
 PAGE = "/week/own/"
@@ -53,8 +53,8 @@ def rules(**typed):
 
 def test_thirty_percent_from_the_start(studio):
     """Forty hours of bench time, twelve of them the owner's, and room for all of them."""
-    found = rows(studio)
-    assert [(row.wanted, row.loose, row.missing) for row in found] == [(720, 720, 0)] * 6
+    weeks_shown = rows(studio)
+    assert [(row.wanted, row.loose, row.missing) for row in weeks_shown] == [(720, 720, 0)] * 6
 
 
 def test_a_day_off_takes_its_share_with_it(studio):
@@ -113,7 +113,7 @@ def test_what_was_changed_since_is_not_taken_back(owner_client, studio):
 def test_the_same_weeks_sent_twice_are_one(owner_client):
     for _ in range(2):
         after = owner_client.post(PAGE, weeks(w1="10"), follow=True)
-    assert said(after) == ["Saved."]
+    assert notices(after) == ["Saved."]
     assert OwnWeek.objects.get().minutes == 600
 
 
@@ -135,7 +135,7 @@ def test_hours_no_week_can_have(owner_client, typed, message):
 
 def test_the_rules_are_kept(owner_client, studio):
     after = owner_client.post(PAGE, rules(own_percent="50", lost_percent="0"), follow=True)
-    assert said(after) == ["Saved."]
+    assert notices(after) == ["Saved."]
     assert PlanRules.objects.get().own_percent == 50
     assert [row.wanted for row in rows(studio)][:2] == [1200, 1200]
     assert read_week(studio).book.bench.minutes_on(MONDAY) == 480
@@ -163,10 +163,10 @@ def test_the_hours_are_the_owners_business(helper_client):
 
 
 def test_the_ledger_names_the_ticket_that_took_them(owner_client, owner):
-    one = TicketFactory(number="26-0907", client__name="Ada Moss")
-    told = {"ticket": one, "by": owner}
+    ticket = TicketFactory(number="26-0907", client__name="Ada Moss")
+    facts = {"ticket": ticket, "by": owner}
     for _ in range(2):
-        actions.take_hours(lost=[(MONDAY, 100), (date(2026, 3, 9), 30)], **told)
+        actions.take_hours(lost=[(MONDAY, 100), (date(2026, 3, 9), 30)], **facts)
     HoursTakenFactory(monday=date(2025, 12, 29), minutes=50)
     BenchTimeFactory(purpose="own", line=None, minutes=40, started_at=at(-1))
     BenchTimeFactory(purpose="release", line=None, minutes=20, started_at=at(-2))
@@ -204,9 +204,9 @@ def test_the_clock_says_what_was_lost(owner_client, studio):
         timed(day, "13:00", 100, line=None, purpose="own")
     FittingFactory(ticket=line.garment.ticket, starts_at=at(-7, "16:00"), state="kept")
     AppointmentFactory(starts_at=at(-6, "15:00"), minutes=90)
-    found = measured_loss(studio)
+    loss = measured_loss(studio)
     # 2400 minutes less 30 and 90; 1500 are 65.8 % of 2280.
-    assert (found.days, found.bench, found.sewn, found.percent) == (5, 2280, 1500, 34)
+    assert (loss.days, loss.bench, loss.sewn, loss.percent) == (5, 2280, 1500, 34)
     page = words(owner_client.get(PAGE).text)
     assert "The clock says 34 %: on the last 5 days with a running clock, 25 h of 38 h" in page
 
@@ -226,8 +226,8 @@ def test_a_closed_day_and_the_evening_are_not_bench_time():
         Busy(at(0, "16:30"), at(0, "18:00")),  # half an hour of it inside
         Busy(at(5, "10:00"), at(5, "12:00")),  # a Saturday
     ]
-    found = lost_time(lay_out(at(0, "00:00"), 7, DUBLIN, WEEKDAYS), sewn)
-    assert (found.days, found.bench, found.sewn) == (1, 480, 30)
+    loss = lost_time(lay_out(at(0, "00:00"), 7, DUBLIN, WEEKDAYS), sewn)
+    assert (loss.days, loss.bench, loss.sewn) == (1, 480, 30)
 
 
 @given(
@@ -245,16 +245,16 @@ def test_lost_time_counted_minute_by_minute(sewn, rests):
         return Busy(begins, begins + timedelta(minutes=row[1]))
 
     bench = lay_out(start, 5, DUBLIN, WEEKDAYS, busy=[stretch(row) for row in rests])
-    found = lost_time(bench, [stretch(row) for row in sewn])
+    loss = lost_time(bench, [stretch(row) for row in sewn])
     lit = {minute for first, long in sewn for minute in range(first, first + long)}
     off = {minute for first, long in rests for minute in range(first, first + long)}
     opened = {
         day: {day * 1440 + 9 * 60 + minute for minute in range(480)} - off for day in range(5)
     }
     days = {day for day, minutes in opened.items() if minutes & lit}
-    assert found.days == len(days)
-    assert found.sewn == sum(len(opened[day] & lit) for day in days)
-    assert found.bench == sum(len(opened[day]) for day in days)
+    assert loss.days == len(days)
+    assert loss.sewn == sum(len(opened[day] & lit) for day in days)
+    assert loss.bench == sum(len(opened[day]) for day in days)
 
 
 @pytest.mark.parametrize("count", [1, 3])

@@ -12,7 +12,7 @@ from jobs.planning.models import BenchTime
 from studio.shop import clock
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
-from tests.jobs.planning.pages import beside, said, words
+from tests.jobs.planning.pages import beside, notices, words
 
 TODAY = date(2026, 3, 4)
 
@@ -41,13 +41,13 @@ def page_of(client, release: Release) -> str:
 
 
 def part(page: str, ident: str) -> str:
-    found = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page, re.DOTALL)
-    assert found, f"There is no {ident} on the page."
-    return words(found[0])
+    section = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page, re.DOTALL)
+    assert section, f"There is no {ident} on the page."
+    return words(section[0])
 
 
-def post(client, address: str, pk: int, **told):
-    return client.post(reverse(address, args=[pk]), told, follow=True)
+def post(client, address: str, pk: int, **facts):
+    return client.post(reverse(address, args=[pk]), facts, follow=True)
 
 
 def test_hours_by_stage(owner_client, release):
@@ -121,8 +121,8 @@ def test_what_is_missing_is_asked_for(owner_client):
 
 def test_stages_without_a_guess_are_told(owner_client, release):
     f.StageFactory(release=release)
-    told = "1 stage to come without a guess, so there may be more to go."
-    assert told in part(page_of(owner_client, release), "facts")
+    words_then = "1 stage to come without a guess, so there may be more to go."
+    assert words_then in part(page_of(owner_client, release), "facts")
 
 
 def test_the_last_release_tells_what_its_first_year_sold(owner_client, release):
@@ -206,8 +206,8 @@ def test_stages_are_named_guessed_added_and_taken_off(owner_client, release):
     assert "Sketch 41 h of 4 h 30" in part(page.text, "stages")
     last = release.stages.last()
     assert last.name == "Photographs"
-    assert "Taken off: Photographs" in said(post(owner_client, "stage-off", last.pk))[0]
-    assert said(post(owner_client, "stage-off", toile.pk)) == [
+    assert "Taken off: Photographs" in notices(post(owner_client, "stage-off", last.pk))[0]
+    assert notices(post(owner_client, "stage-off", toile.pk)) == [
         "Minutes hang on “Toile”, so it stays."
     ]
     assert [stage.name for stage in release.stages.all()] == ["Sketch", "Toile"]
@@ -230,8 +230,8 @@ def test_what_a_tester_reported(owner_client, release):
     post(owner_client, "tester-new", release.pk, name="A. M.", size="16", sent_on="2026-02-01")
     tester = release.testers.get()
     assert "A. M., size 16 Sent Sun 1 Feb 2026" in part(page_of(owner_client, release), "testers")
-    told = {"name": "A. M.", "size": "16", "back_on": "2026-03-01", "report": "Sleeve is tight"}
-    page = post(owner_client, "tester", tester.pk, **told)
+    report = {"name": "A. M.", "size": "16", "back_on": "2026-03-01", "report": "Sleeve is tight"}
+    page = post(owner_client, "tester", tester.pk, **report)
     assert "Answered Sun 1 Mar 2026 Sleeve is tight" in part(page.text, "testers")
     page = post(owner_client, "tester-off", tester.pk)
     assert part(page.text, "testers") == "Testers None yet. A tester"
@@ -256,8 +256,8 @@ def test_money_spent(owner_client, release):
     assert "Write an amount in EUR" in beside(page, "amount")
 
 
-def log(client, stage, **told):
-    return client.post(reverse("stage-minutes", args=[stage.pk]), told)
+def log(client, stage, **facts):
+    return client.post(reverse("stage-minutes", args=[stage.pk]), facts)
 
 
 def test_hours_are_written_down_afterwards_once(owner_client, owner, release):
@@ -274,15 +274,15 @@ def test_hours_are_written_down_afterwards_once(owner_client, owner, release):
 
 
 @pytest.mark.parametrize(
-    ("told", "why"),
+    ("facts", "why"),
     [
         ({"minutes": "", "day": "2026-03-02"}, "Write minutes between 1 and 1440."),
         ({"minutes": "1", "day": "2026-03-05"}, "This time has not come yet."),
         ({"minutes": "soon", "day": "2026-03-02"}, "Write hours such as 7.5 or 7:30"),
     ],
 )
-def test_hours_that_cannot_be_are_refused(owner_client, release, told, why):
-    page = log(owner_client, release.stages.last(), **told)
+def test_hours_that_cannot_be_are_refused(owner_client, release, facts, why):
+    page = log(owner_client, release.stages.last(), **facts)
     assert why in beside(page, "minutes")
     assert BenchTime.objects.count() == 2
 
@@ -300,9 +300,9 @@ def test_hours_written_by_mistake_are_taken_off(owner_client, release):
     assert "Toile 27 h of 54 h" in part(page_of(owner_client, release), "stages")
 
 
-@pytest.mark.parametrize("told", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
-def test_no_other_hours_are_taken_off(owner_client, release, told):
-    facts = {"line": None, "purpose": "release", "stage": release.stages.last()} | told
+@pytest.mark.parametrize("other", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
+def test_no_other_hours_are_taken_off(owner_client, release, other):
+    facts = {"line": None, "purpose": "release", "stage": release.stages.last()} | other
     time = f.BenchTimeFactory(**facts)
     assert post(owner_client, "stage-minutes-off", time.pk).status_code == 404
     assert BenchTime.objects.filter(pk=time.pk).exists()

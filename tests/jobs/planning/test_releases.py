@@ -26,9 +26,9 @@ def rows(client, query: str = "") -> list[str]:
     return [words(row) for row in page.split("<tbody>")[1].split("</tbody>")[0].split("</tr>")][:-1]
 
 
-def on_its_way(name: str = "Wrap skirt", **told):
+def on_its_way(name: str = "Wrap skirt", **facts):
     """An hour spent of three, 9.00 a copy and 36.00 an hour: 12 copies break even."""
-    release = f.ReleaseFactory(name=name, price=900, rate=3600, **told)
+    release = f.ReleaseFactory(name=name, price=900, rate=3600, **facts)
     f.StageFactory(release=release, name="Draft", done_at=clock.now())
     stage = f.StageFactory(release=release, name="Toile", minutes=180)
     f.BenchTimeFactory(line=None, purpose="release", stage=stage, minutes=60)

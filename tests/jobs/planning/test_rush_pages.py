@@ -146,9 +146,9 @@ def test_declined_with_a_note(owner_client, owner, promise):
     sent = {"day": "2026-03-02", "hours": "3", "note": " No room before the wedding "}
     owner_client.post("/rush/", sent)
     owner_client.post("/rush/", sent)
-    one = Declined.objects.get()
-    assert (one.wanted_by, one.minutes, one.by) == (MONDAY, 180, owner)
-    assert one.note == "No room before the wedding"
+    declined = Declined.objects.get()
+    assert (declined.wanted_by, declined.minutes, declined.by) == (MONDAY, 180, owner)
+    assert declined.note == "No room before the wedding"
     page = ask(owner_client)
     assert "<strong>3 h</strong> wanted on Mon 2 Mar 2026: No room before the wedding" in page
 

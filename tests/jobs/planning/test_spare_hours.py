@@ -21,15 +21,20 @@ pytestmark = pytest.mark.usefixtures("monday", "studio")
 
 
 def a_pattern(length="1600", width="1500", **facts):
-    told = {"minutes": 240, "stops": False, "widest_mm": None} | facts
-    pattern = PatternFactory(**told)
+    defaults = {"minutes": 240, "stops": False, "widest_mm": None} | facts
+    pattern = PatternFactory(**defaults)
     NeedFactory(pattern=pattern, size="", width_mm=Decimal(width), length_mm=Decimal(length))
     return pattern
 
 
 def a_cloth(name="Sand linen", left="1900", **facts):
-    told = {"width_mm": Decimal(1500), "unit": "m", "washed": True, "bought_on": date(2024, 5, 1)}
-    return ClothFactory(name=name, left_mm=Decimal(left), **(told | facts))
+    cloth = {
+        "width_mm": Decimal(1500),
+        "unit": "m",
+        "washed": True,
+        "bought_on": date(2024, 5, 1),
+    }
+    return ClothFactory(name=name, left_mm=Decimal(left), **(cloth | facts))
 
 
 def page(client):
@@ -38,8 +43,8 @@ def page(client):
 
 def lines(text):
     """The words of each suggestion on one line."""
-    found = re.findall(r'<li class="stack tight">(.*?)</li>', text, re.DOTALL)
-    return [" ".join(re.sub(r"<[^>]+>", " ", one).split()) for one in found]
+    rows = re.findall(r'<li class="stack tight">(.*?)</li>', text, re.DOTALL)
+    return [" ".join(re.sub(r"<[^>]+>", " ", row).split()) for row in rows]
 
 
 def test_the_page_says_why_in_a_line(owner_client):
@@ -160,9 +165,9 @@ def test_the_size_that_is_cut_counts():
     pattern = a_pattern("1600", size="42")
     NeedFactory(pattern=pattern, size="42", width_mm=Decimal(1400), length_mm=Decimal(2000))
     NeedFactory(pattern=pattern, size="50", width_mm=Decimal(1400), length_mm=Decimal(2400))
-    assert [(one.width, one.length) for one in printed(pattern)] == [(1400, 2000), (1500, 1600)]
+    assert [(need.width, need.length) for need in printed(pattern)] == [(1400, 2000), (1500, 1600)]
     pattern.size = ""
-    assert [(one.width, one.length) for one in printed(pattern)] == [(1400, 2400), (1500, 1600)]
+    assert [(need.width, need.length) for need in printed(pattern)] == [(1400, 2400), (1500, 1600)]
 
 
 @pytest.mark.parametrize(

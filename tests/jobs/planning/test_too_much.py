@@ -10,22 +10,22 @@ from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, w
 
 
 def test_the_tightest_promise_is_the_one_with_the_least_to_spare():
-    one = book(
+    week_book = book(
         job("26-0001", at(1), work(1, 700)),
         job("26-0002", at(3), work(2, 1100)),
         job("26-0003", at(8), work(3, 600)),
     )
     # Until Tuesday 260 are spare, until Thursday 1920 - 1800 = 120, until Tuesday the 10th 960.
-    tight = tightest(one)
+    tight = tightest(week_book)
     assert (tight.day, tight.minutes, tight.ticket) == (date(2026, 3, 5), 120, "26-0002")
 
 
 def test_work_after_a_fitting_has_only_the_time_after_it():
-    one = book(
+    week_book = book(
         job("26-0001", at(2), work(1, 240, after=1), fittings=[fitting(2, "12:00")]),
         job("26-0002", at(4), work(2, 300)),
     )
-    tight = tightest(one)
+    tight = tightest(week_book)
     # From 12:30 to 17:00 are 270 minutes.
     assert (tight.day, tight.minutes, tight.ticket) == (date(2026, 3, 4), 30, "26-0001")
 
@@ -46,28 +46,29 @@ def test_nothing_promised_is_not_tight():
 
 
 def test_promises_without_any_bench_time_have_no_answer():
-    one = book(job("26-0001", at(4), work(1, 60)), shifts={})
+    week_book = book(job("26-0001", at(4), work(1, 60)), shifts={})
     with pytest.raises(core.NoBenchTimeError):
-        overfull(one)
+        overfull(week_book)
 
 
-def moves(one, ready_by=time(17)):
+def moves(week_book, ready_by=time(17)):
     return {
-        move.job.ticket: move.promise_day(one, ready_by, is_open) for move in overfull(one).moves
+        move.job.ticket: move.promise_day(week_book, ready_by, is_open)
+        for move in overfull(week_book).moves
     }
 
 
 def test_a_move_leads_to_an_open_day():
     # 3 h too much on a full week: the next open day is Monday the 9th.
-    one = book(job("26-0001", at(4), work(1, 2400)), job("26-0002", at(4), work(2, 180)))
-    assert moves(one) == {"26-0001": date(2026, 3, 9), "26-0002": date(2026, 3, 9)}
+    week_book = book(job("26-0001", at(4), work(1, 2400)), job("26-0002", at(4), work(2, 180)))
+    assert moves(week_book) == {"26-0001": date(2026, 3, 9), "26-0002": date(2026, 3, 9)}
 
 
 def test_a_move_leads_to_a_day_on_which_the_hour_is_late_enough():
     # Until noon on Monday the 9th there are 3 h more; 4 h are too much.
-    one = book(job("26-0001", at(4), work(1, 2400)), job("26-0002", at(4), work(2, 240)))
-    assert moves(one, time(12))["26-0002"] == date(2026, 3, 10)
-    assert moves(one, time(17))["26-0002"] == date(2026, 3, 9)
+    week_book = book(job("26-0001", at(4), work(1, 2400)), job("26-0002", at(4), work(2, 240)))
+    assert moves(week_book, time(12))["26-0002"] == date(2026, 3, 10)
+    assert moves(week_book, time(17))["26-0002"] == date(2026, 3, 9)
 
 
 def test_the_moved_promise_lets_all_the_others_hold():
@@ -86,9 +87,9 @@ def test_the_moved_promise_lets_all_the_others_hold():
             )
         )
 
-    found = moves(with_moved())
-    assert found
-    for ticket, day in found.items():
+    days = moves(with_moved())
+    assert days
+    for ticket, day in days.items():
         assert overfull(with_moved(ticket, day)) is None
         earlier = day - timedelta(days=1)
         while not is_open(earlier):
@@ -97,13 +98,13 @@ def test_the_moved_promise_lets_all_the_others_hold():
 
 
 def test_two_full_windows_are_not_mended_by_one_move():
-    one = book(
+    week_book = book(
         job("26-0001", at(0), work(1, 600)),
         job("26-0002", at(4), work(2, 600, after=1), fittings=[fitting(3, "16:30")]),
     )
-    found = overfull(one)
-    assert found.moves == ()
-    assert found.overtime_minutes == 120 + 120
+    full = overfull(week_book)
+    assert full.moves == ()
+    assert full.overtime_minutes == 120 + 120
 
 
 def test_a_fitting_after_the_promise():
@@ -133,11 +134,11 @@ def test_what_can_be_kept_does_not_clash():
 
 
 def test_past_promises_are_told_once_the_oldest_first():
-    one = book(
+    week_book = book(
         job("26-0002", at(0, "08:00"), work(2, 45, waits="Washing")),
         job("26-0001", at(-3), work(1, 60)),
         job("26-0003", at(2), work(3, 60)),
     )
-    rows = [(row.job.ticket, row.promised, row.minutes) for row in overdue(one)]
+    rows = [(row.job.ticket, row.promised, row.minutes) for row in overdue(week_book)]
     assert rows == [("26-0001", date(2026, 2, 27), 60), ("26-0002", MONDAY, 45)]
-    assert clashes(one) == []
+    assert clashes(week_book) == []

@@ -31,7 +31,7 @@ def promise(studio, owner):
     factories.PlanRulesFactory(lost_percent=0)
 
     def make(day, *minutes, name="Mary Larkin", **facts):
-        lines = [hem(minutes_each=one, **facts) for one in minutes]
+        lines = [hem(minutes_each=each, **facts) for each in minutes]
         client = factories.ClientFactory(name=name)
         return received(studio, owner, trousers(*lines), client=client, promise_at=at(day))
 

@@ -13,7 +13,7 @@ from jobs.tickets import actions as tickets
 from tests.drafts import received
 from tests.factories import ClientFactory, FittingFactory
 from tests.jobs.planning.books import at
-from tests.jobs.planning.pages import beside, said, words
+from tests.jobs.planning.pages import beside, notices, words
 
 pytestmark = pytest.mark.usefixtures("monday")
 
@@ -24,10 +24,10 @@ def waiting(studio, owner):
 
     def holding(what="client", question="How short?", client=None, **facts):
         client = client or ClientFactory(name="Ada Moss", phone="+353 (0)85 555 0101")
-        one = received(studio, owner, client=client, promise_at=at(10))
-        line = one.garments.get().lines.get()
-        told = {"what": what, "question": question, "expected": None, "by": owner} | facts
-        return actions.hold(line=line, **told)
+        ticket = received(studio, owner, client=client, promise_at=at(10))
+        line = ticket.garments.get().lines.get()
+        wait = {"what": what, "question": question, "expected": None, "by": owner} | facts
+        return actions.hold(line=line, **wait)
 
     return holding
 
@@ -46,7 +46,7 @@ def test_a_line_is_put_on_hold_and_taken_up_again(role, request, ticket, hem_lin
     end = reverse("wait-end", args=[Wait.objects.get().pk])
     with on(1):
         after = client.post(end, follow=True)
-    assert said(after) == [f"{ticket.number} goes on. Its promise moved to Fri 13 Mar."]
+    assert notices(after) == [f"{ticket.number} goes on. Its promise moved to Fri 13 Mar."]
     assert end not in after.text
 
 
@@ -56,7 +56,7 @@ def test_a_promise_that_stays_is_said_too(owner_client, waiting):
         reverse("wait-end", args=[wait.pk]), {"back": reverse("waiting")}, follow=True
     )
     number = wait.line.garment.ticket.number
-    assert said(after) == [f"{number} goes on. Its promise stays on Thu 12 Mar."]
+    assert notices(after) == [f"{number} goes on. Its promise stays on Thu 12 Mar."]
     assert "Nothing waits." in after.text
 
 
@@ -84,7 +84,7 @@ def test_a_line_that_is_done_cannot_wait(owner_client, ticket, hem_line, owner):
     response = owner_client.post(
         reverse("line-wait", args=[hem_line.pk]), {"what": "washing"}, follow=True
     )
-    assert said(response) == ["This operation is no longer open."]
+    assert notices(response) == ["This operation is no longer open."]
 
 
 def test_the_page_lists_open_questions_the_longest_first(owner_client, waiting, studio, owner, on):

@@ -119,7 +119,7 @@ def test_two_waits_at_once_move_the_promise_once(ticket, lines, hold, end, on):
     with on(4):
         end(second)
     assert promised(ticket) == date(2026, 3, 17)
-    assert [one.reason for one in ticket.agreements.all()] == [
+    assert [agreement.reason for agreement in ticket.agreements.all()] == [
         "",
         "waited 3 days for the client's answer",
         "waited 1 day for washing",

@@ -30,8 +30,8 @@ def _monday(studio):
 def bring(studio, owner):
     def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
         client = f.ClientFactory(name=name)
-        told = {"client": client, "promise_at": at(day, hour)} | facts
-        return received(studio, owner, trousers(*lines), **told)
+        agreed = {"client": client, "promise_at": at(day, hour)} | facts
+        return received(studio, owner, trousers(*lines), **agreed)
 
     return bringing
 
@@ -42,9 +42,9 @@ def sheet(studio, monday=MONDAY):
 
 def part(page, ident: str) -> str:
     """The words of the section whose heading has that id."""
-    found = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page.text, re.DOTALL)
-    assert found, f"There is no {ident} on the page."
-    return words(found[0])
+    card = re.search(rf'<section[^>]*aria-labelledby="{ident}".*?</section>', page.text, re.DOTALL)
+    assert card, f"There is no {ident} on the page."
+    return words(card[0])
 
 
 def lead(page) -> str:
@@ -78,8 +78,8 @@ def test_seven_bars_add_up_to_the_bench(studio, bring, owner):
 
 def test_what_is_sewn_counts_with_what_is_planned(studio, bring, owner):
     line = bring(2, hem(minutes_each=300)).garments.get().lines.get()
-    for minutes, told in ((100, {"line": line}), (45, {"line": None, "purpose": "own"})):
-        f.BenchTimeFactory(started_at=at(0, "09:00"), minutes=minutes, by=owner, **told)
+    for minutes, purpose in ((100, {"line": line}), (45, {"line": None, "purpose": "own"})):
+        f.BenchTimeFactory(started_at=at(0, "09:00"), minutes=minutes, by=owner, **purpose)
     f.BenchTimeFactory(
         started_at=at(0, "12:00"), minutes=30, by=owner, line=None, purpose="release"
     )
@@ -128,9 +128,9 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
 
 
 def test_the_helper_reads_of_the_owners_hours(helper_client):
-    said = part(helper_client.get("/week/"), "own")
-    assert said.startswith("The owner's hours 12 h , all kept. Kept for the owner's sewing 12 h")
-    assert "Change what is kept" not in said
+    hours = part(helper_client.get("/week/"), "own")
+    assert hours.startswith("The owner's hours 12 h , all kept. Kept for the owner's sewing 12 h")
+    assert "Change what is kept" not in hours
 
 
 def test_the_lists_below_the_bars(owner_client, bring, studio, owner):
@@ -154,12 +154,15 @@ def test_the_lists_below_the_bars(owner_client, bring, studio, owner):
 def test_six_weeks_at_a_glance(owner_client, bring, studio):
     bring(9, hem(minutes_each=600))
     week = sheet(studio)
-    assert [one.bars.monday for one in week.glance] == [
+    assert [shown.bars.monday for shown in week.glance] == [
         MONDAY + timedelta(weeks=ahead) for ahead in range(6)
     ]
-    assert [(one.own.kept, one.bars.free) for one in week.glance][:2] == [(720, 1080), (720, 1680)]
-    said = part(owner_client.get("/week/"), "six")
-    assert said.startswith("Six weeks Mon 2 Mar clients 10 h · own 12 h · free 18 h Mon 9 Mar")
+    assert [(shown.own.kept, shown.bars.free) for shown in week.glance][:2] == [
+        (720, 1080),
+        (720, 1680),
+    ]
+    glance = part(owner_client.get("/week/"), "six")
+    assert glance.startswith("Six weeks Mon 2 Mar clients 10 h · own 12 h · free 18 h Mon 9 Mar")
 
 
 def test_a_later_week(owner_client, bring):

@@ -29,8 +29,8 @@ def text() -> str:
 
 def worked(*extra):
     rows: dict[str, list] = {}
-    for line, found in enumerate(ROW.finditer(PAGE.read_text())):
-        rows.setdefault(found[1], []).append((line, *found.groups()[1:]))
+    for line, row in enumerate(ROW.finditer(PAGE.read_text())):
+        rows.setdefault(row[1], []).append((line, *row.groups()[1:]))
     jobs = [
         job(
             ticket,
@@ -51,14 +51,14 @@ def shown(day: date) -> str:
 
 
 def test_the_table_is_read_whole():
-    assert [len(one.works) for one in worked().jobs] == [2, 1, 1, 1]
+    assert [len(planned.works) for planned in worked().jobs] == [2, 1, 1, 1]
 
 
 def test_today(text):
-    one = worked()
-    assert must_do(one, MONDAY).minutes == 0
+    week_book = worked()
+    assert must_do(week_book, MONDAY).minutes == 0
     assert "*Nothing has to be done today.*" in text
-    first = sittings(one, MONDAY)[0]
+    first = sittings(week_book, MONDAY)[0]
     assert f"starts with {first.job.ticket}, {first.minutes} minutes" in text
 
 
@@ -107,14 +107,14 @@ def test_the_cost_of_wednesday(text):
 
 
 def test_too_much(text):
-    found = overfull(worked(job("26-0105", at(4, "15:00"), work(9, 900))))
+    full = overfull(worked(job("26-0105", at(4, "15:00"), work(9, 900))))
     assert (
-        f"*{shown(found.starts)} to {shown(found.ends)}: {show_minutes(found.capacity)} of bench "
-        f"time, {show_minutes(found.demand)} promised ({len(found.shares)} tickets). "
-        f"{show_minutes(found.excess)} too much.*"
+        f"*{shown(full.starts)} to {shown(full.ends)}: {show_minutes(full.capacity)} of bench "
+        f"time, {show_minutes(full.demand)} promised ({len(full.shares)} tickets). "
+        f"{show_minutes(full.excess)} too much.*"
     ) in text
-    ((day, minutes),) = found.overtime
+    ((day, minutes),) = full.overtime
     assert f"{show_minutes(minutes)} of overtime by {shown(day)}" in text
-    assert {shown(move.day) for move in found.moves} == {"Tue 10"}
-    tickets = ", ".join(sorted(move.job.ticket for move in found.moves))
+    assert {shown(move.day) for move in full.moves} == {"Tue 10"}
+    tickets = ", ".join(sorted(move.job.ticket for move in full.moves))
     assert f"one of {tickets} moved to Tue 10" in text

@@ -7,7 +7,7 @@ from django.urls import reverse
 
 from jobs.planning import actions as planning
 from jobs.planning.models import ReadyToCut
-from jobs.planning.plan.jobs import TO_MARK, work_of
+from jobs.planning.plan.workload import TO_MARK, work_of
 from jobs.planning.queries import read_lines
 from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions

@@ -13,7 +13,7 @@ from jobs.makes.releases import actions
 from jobs.makes.releases.sales_file import read_sales
 from studio.shop import clock
 from tests import factories as f
-from tests.jobs.planning.pages import beside, said, words
+from tests.jobs.planning.pages import beside, notices, words
 
 FILE = "day,copies,net amount\n2026-03-01,2,18.00\n2026-03-02,1,9.00\n2026-03-02,1,9.00\n"
 
@@ -53,7 +53,7 @@ def test_looking_adds_nothing_and_says_what_it_would_add(owner_client, release):
 
 
 def test_a_file_is_brought_in_and_the_same_file_again_counts_once(owner_client, release):
-    assert "Brought in: 3 rows" in said(bring_in(owner_client, release, FILE))[0]
+    assert "Brought in: 3 rows" in notices(bring_in(owner_client, release, FILE))[0]
     assert sold(release) == THREE
     page = words(look(owner_client, release, FILE).text)
     assert "New rows 0 Here already 3" in page
