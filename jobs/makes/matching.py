@@ -5,7 +5,6 @@ How much cloth a wish takes at another width is said in one place, ``clients.fit
 sum is turned round, so that a whole shelf is held against a wish by comparing integers.
 """
 
-from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
@@ -13,15 +12,17 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from fractions import Fraction
-from functools import cache
+from functools import lru_cache
+from math import ceil
+from typing import NamedTuple
 
-from clients.fit.cloth import FAR_APART, INCH, QUARTER_YARD, YARD, Asked, cloth_needed, column
-from studio.shop.money import exact, round_half_up
+from clients.fit.cloth import QUARTER_YARD, Asked, cloth_needed
+from studio.shop.money import exact
 
 MOST = 5
 """So many are told at once: more would be a list to choose from, and no help in choosing."""
-UNIT = 10_000  # parts of a mm
-WHOLE = 1000  # parts of a length that does not shrink
+PARTS = 10**10  # of a mm: its four decimals, and three of what is left after each shrinking
+MOST_SUMS = 50_000  # kept from one shelf to the next
 
 
 class Check(StrEnum):
@@ -215,47 +216,27 @@ def _miss(miss: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str
     return (short.by or Fraction(0)) / NEARLY[short.check], _rank(pair)
 
 
-@dataclass(frozen=True)
-class _Row:
-    """A length in whole numbers: units of length, and thousandths that are left after shrinking."""
+class _Row(NamedTuple):
+    """A length with what may be asked of it at its own width and at one far from it, in parts."""
 
-    length: ShelfLength
-    left: int
-    along: int
-    across: int
+    room: int
+    room_far: int
     usable: int
-    extra: int
-
-
-Rows = list[tuple[int, int, ShelfLength]]
-"""What may be asked of a length at most, its usable width, and the length itself."""
-
-
-@dataclass(frozen=True)
-class _Aisle:
-    """Lengths of one width for patterns that ask at the ``place``-th of their printed widths.
-
-    ``here`` and ``there`` are the chart's columns for both widths, empty where it is not used;
-    ``charted`` rows are in units of length, ``by_area`` rows in units of area.
-    """
-
-    place: int
-    here: list[int]
-    there: list[int]
-    charted: Rows
-    by_area: Rows
+    length: ShelfLength
 
 
 class Shelf:
-    """Lengths of cloth, laid out by their width, with ``grace`` mm added to what is left."""
+    """Lengths of cloth, laid out by their width, with ``grace`` mm added to what is left.
+
+    What a wish takes is more than a length has exactly when what it asks for at that width, before
+    shrinking and additions, is more than what these leave of the length.
+    """
 
     def __init__(self, lengths: Iterable[ShelfLength], grace: int = 0) -> None:
-        self._by_id: dict[int, ShelfLength] = {}
+        self._by_id = {length.id: length for length in lengths}
         self._by_width: dict[Decimal, list[_Row]] = defaultdict(list)
-        self._aisles: dict[tuple[Decimal, ...], list[_Aisle]] = {}
         self._grace = grace
-        for length in lengths:
-            self._by_id[length.id] = length
+        for length in self._by_id.values():
             self._by_width[length.width].append(_row(length, grace))
 
     def fitting(self, wish: Wish, free: int) -> list[ShelfLength]:
@@ -266,79 +247,48 @@ class Shelf:
             meant = [self._by_id[pk] for pk in sorted(wish.meant) if pk in self._by_id]
             return [length for length in meant if self._passes(wish, length, free)]
         lengths = self._wide_and_long_enough(wish) if wish.printed else []
-        return (
-            [length for length in lengths if length.kind in wish.kinds] if wish.kinds else lengths
-        )
+        return [length for length in lengths if length.kind in wish.kinds or not wish.kinds]
 
     def _passes(self, wish: Wish, length: ShelfLength, free: int) -> bool:
         longer = replace(length, left=length.left + self._grace) if self._grace else length
         return first_failed(wish, longer, free) is None
 
     def _wide_and_long_enough(self, wish: Wish) -> list[ShelfLength]:
-        widest = 0 if wish.widest is None else _units(wish.widest)
-        asked = [(_units(printed.length), _units(printed.width)) for printed in wish.printed]
-        widths = tuple(printed.width for printed in wish.printed)
-        if widths not in self._aisles:
-            self._aisles[widths] = [self._aisle(widths, other) for other in self._by_width]
+        widest = _parts(wish.widest or 0)
+        widths = [printed.width for printed in wish.printed]
         lengths: list[ShelfLength] = []
-        for aisle in self._aisles[widths]:
-            amount, width = asked[aisle.place]
-            asks, rows = amount * width, aisle.by_area
-            if (here := aisle.here) and here[0] <= amount <= here[-1]:
-                asks, rows = aisle.there[bisect_left(here, amount)], aisle.charted
+        for width, rows in self._by_width.items():
+            asks, far = _asks(wish.printed[nearest(widths, width)], width)
             lengths += [
-                length for most, usable, length in rows if asks <= most and widest <= usable
+                length
+                for room, room_far, usable, length in rows
+                if asks <= (room_far if far else room) and widest <= usable
             ]
         return lengths
 
-    def _aisle(self, widths: tuple[Decimal, ...], other: Decimal) -> _Aisle:
-        place = nearest(widths, other)
-        width = widths[place]
-        far = _units(QUARTER_YARD) if abs(exact(width) - exact(other)) >= FAR_APART * INCH else 0
-        rooms = [(_room(row, far), row) for row in self._by_width[other]]
-        return _Aisle(
-            place,
-            *(_chart(width, other) if width != other else ([], [])),
-            charted=[(room // WHOLE**2, row.usable, row.length) for room, row in rooms],
-            by_area=[
-                (room * _units(other) // WHOLE**2, row.usable, row.length) for room, row in rooms
-            ],
-        )
-
 
 def _row(length: ShelfLength, grace: int) -> _Row:
-    across = _kept(length.across)
+    along, across = 1 - exact(length.along) / 100, 1 - exact(length.across) / 100
+    extra = QUARTER_YARD * length.one_way + exact(length.repeat)
+    room = (exact(length.left) + grace) * along - extra
     return _Row(
-        length=length,
-        left=_units(length.left) + grace * UNIT,
-        along=_kept(length.along),
-        across=across,
-        usable=_units(length.width) * across // WHOLE,
-        extra=_units(QUARTER_YARD) * length.one_way + _units(length.repeat),
+        _parts(room * across),
+        _parts((room - QUARTER_YARD) * across),
+        _parts(length.usable),
+        length,
     )
 
 
-def _room(row: _Row, far: int) -> int:
-    """What shrinking and the additions leave of a length, in ``1 / WHOLE**2`` units."""
-    return (row.left * row.along - WHOLE * (row.extra + far)) * row.across
+@lru_cache(maxsize=MOST_SUMS)
+def _asks(printed: Printed, other: Decimal) -> tuple[int, bool]:
+    """What is asked for at the ``other`` width, in parts, and whether that lies far apart."""
+    plain = ShelfLength.of_width(other)
+    amounts = {
+        step.key: step.amount for step in cloth_needed(asked_of(printed, plain), step="5 cm").steps
+    }
+    return _parts(amounts.get("chart") or amounts["area"]), "far_apart" in amounts
 
 
-@cache
-def _chart(width: Decimal, other: Decimal) -> tuple[list[int], list[int]]:
-    """The chart's columns of both widths in units; empty where it has one of them not."""
-    inches = [round_half_up(exact(mm) / INCH) for mm in (width, other)]
-    here, there = map(column, inches)
-    if here is None or there is None:
-        return [], []
-    return [_units(size * YARD) for size in here], [_units(size * YARD) for size in there]
-
-
-@cache
-def _units(mm: Decimal | Fraction) -> int:
-    return int(exact(mm) * UNIT)
-
-
-@cache
-def _kept(shrinks: Decimal) -> int:
-    """Thousandths that are left after shrinking by so many per cent."""
-    return int(WHOLE - 10 * exact(shrinks))
+def _parts(mm: Decimal | Fraction | int) -> int:
+    """Millimetres in parts; rounded up, so that a whole number of parts compares the same."""
+    return ceil(exact(mm) * PARTS)

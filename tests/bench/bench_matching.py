@@ -17,7 +17,7 @@ import numpy as np
 import pytest
 from django.urls import reverse
 
-from jobs.makes.matching import UNIT, Printed, ShelfLength, Wish, best, fitting, nearly, needed
+from jobs.makes.matching import PARTS, Printed, ShelfLength, Wish, best, fitting, nearly, needed
 from jobs.makes.models import Cloth, Make, Need, Pattern
 from studio.shop import clock
 
@@ -77,10 +77,10 @@ def table(wishes: list[Wish], lengths: list[ShelfLength]) -> list[tuple[int, ...
         (
             place,
             length.id,
-            -int(-(needed(wish, length) or 0) * UNIT // 1),
-            int(length.left * UNIT),
-            int((wish.widest or 0) * UNIT),
-            int(length.usable * UNIT),
+            -int(-(needed(wish, length) or 0) * PARTS // 1),
+            int(length.left * PARTS),
+            int((wish.widest or 0) * PARTS),
+            int(length.usable * PARTS),
             wish.minutes or 0,
             wish.stops,
             sum(1 << KINDS.index(kind) for kind in wish.kinds),
