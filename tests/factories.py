@@ -300,7 +300,7 @@ class InitialsFactory(DjangoModelFactory):
         model = Initials
 
     agreement = factory.SubFactory(AgreementFactory)
-    way = Initials.Way.GLASS
+    way = Initials.Medium.GLASS
     letters = "MT"
     file = factory.django.ImageField(width=60, height=24, format="PNG")
     at = factory.LazyFunction(clock.now)

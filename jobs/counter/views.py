@@ -28,7 +28,7 @@ from jobs.planning.today import day_sheet
 from jobs.tickets.actions import TicketError, open_lines
 from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page
-from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseForm
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import agreements_of, pieces_here, sums_on, ticket_list, ticket_or_404
 from studio.shop import clock, history, territory
@@ -95,7 +95,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "agreements": agreements_of(shown),
             "money": money,
             "plan": ticket_plan(shown, request.studio),
-            "promise_form": PromiseForm(
+            "promise_form": PromiseDayForm(
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
             ),
             "photo_form": GarmentPhotoForm(),

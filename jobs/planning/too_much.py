@@ -25,7 +25,7 @@ from jobs.planning.plan.too_much import (
 from jobs.planning.plan.workload import Job
 from jobs.planning.queries import read_week
 from jobs.tickets import actions
-from jobs.tickets.forms import PromiseForm
+from jobs.tickets.forms import PromiseDayForm
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
@@ -103,7 +103,7 @@ def move(request: StudioRequest, number: str) -> HttpResponse:
     """Promise this ticket for the usual hour of the day that was offered."""
     ticket = ticket_or_404(number)
     hour = request.studio.promise_time
-    form = PromiseForm({"day": request.POST.get("day"), "time": hour, "reason": REASON})
+    form = PromiseDayForm({"day": request.POST.get("day"), "time": hour, "reason": REASON})
     if not form.is_valid():
         messages.error(request, "Choose one of the days on offer.")
         return redirect("too-much")

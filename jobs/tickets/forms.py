@@ -12,7 +12,7 @@ from django.http import QueryDict
 from clients.cautions.garments import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
 from clients.fit.lengths import Length
-from jobs.tickets.actions import Worn
+from jobs.tickets.actions import WornWith
 from jobs.tickets.amounts import longest, storable, with_unit
 from jobs.tickets.models import Garment, Initials, Photo
 from jobs.tickets.queries import height
@@ -21,7 +21,7 @@ from studio.shop.forms import Chips, ModelForm, StudioFormMixin, day_input, hour
 from studio.shop.pictures import FreshPicture, PictureError, redraw, redraw_ink
 
 
-class PromiseForm(forms.Form):
+class PromiseDayForm(forms.Form):
     """Another day and time for the promise, and why."""
 
     day = forms.DateField(label="Ready on", widget=day_input())
@@ -64,12 +64,12 @@ class WornForm(StudioFormMixin, forms.Form):
     def clean_heel(self) -> Length | None:
         return storable(self.cleaned_data["heel"], Garment, "heel_typed")
 
-    def worn(self) -> Worn:
+    def worn(self) -> WornWith:
         facts = self.cleaned_data
         heel = facts["heel"]
         if heel is None:
-            return Worn(shoes=facts["shoes"], underwear=facts["underwear"])
-        return Worn(heel.mm, with_unit(heel), facts["shoes"], facts["underwear"])
+            return WornWith(shoes=facts["shoes"], underwear=facts["underwear"])
+        return WornWith(heel.mm, with_unit(heel), facts["shoes"], facts["underwear"])
 
 
 class GarmentPhotoForm(forms.Form):
@@ -92,7 +92,7 @@ class ClothKindForm(forms.Form):
 
     cloth = forms.ChoiceField(
         label="Cloth of this garment",
-        choices=[("", "Not noted"), *Garment.Cloth.choices],
+        choices=[("", "Not noted"), *Garment.ClothKind.choices],
         required=False,
         widget=Chips,
     )
@@ -194,13 +194,13 @@ class InitialsForm(forms.Form):
         error_messages={"required": "Write the client's initials."},
         widget=forms.TextInput(attrs={"autocomplete": "off", "autocapitalize": "characters"}),
     )
-    way = forms.ChoiceField(choices=Initials.Way.choices)
+    way = forms.ChoiceField(choices=Initials.Medium.choices)
     drawing = forms.CharField(required=False, widget=forms.HiddenInput)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
         cleaned["ink"] = b""
-        if cleaned.get("way") == Initials.Way.GLASS:
+        if cleaned.get("way") == Initials.Medium.GLASS:
             try:
                 cleaned["ink"] = redraw_ink(cleaned.get("drawing", ""))
             except PictureError as wrong:

@@ -116,7 +116,7 @@ class Garment(models.Model):
         WORN = "worn", "Worn"
         NEW = "new", "New, never worn"
 
-    class Cloth(models.TextChoices):
+    class ClothKind(models.TextChoices):
         WOVEN = "woven", "Woven, plain"
         SUITING = "suiting", "Suiting, fine wool"
         DENIM = "denim", "Denim, heavy cotton"
@@ -152,7 +152,7 @@ class Garment(models.Model):
     heel_changed_at = models.DateTimeField(null=True, blank=True)
     shoes = models.CharField("shoes worn at the fitting", max_length=120, blank=True)
     underwear = models.CharField("underwear worn at the fitting", max_length=120, blank=True)
-    cloth = models.CharField(max_length=8, choices=Cloth, blank=True)
+    cloth = models.CharField(max_length=8, choices=ClothKind, blank=True)
     fibre = models.CharField("fibres on the label", max_length=120, blank=True)
     iron = models.CharField("iron on the label", max_length=4, choices=Iron, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
@@ -349,12 +349,12 @@ class Mark(models.Model):
 class Initials(models.Model):
     """The client's initials under one agreement: drawn on the glass, or written on paper."""
 
-    class Way(models.TextChoices):
+    class Medium(models.TextChoices):
         GLASS = "glass", "On the glass"
         PAPER = "paper", "On paper"
 
     agreement = models.OneToOneField(Agreement, models.PROTECT, related_name="initials")
-    way = models.CharField(max_length=5, choices=Way)
+    way = models.CharField(max_length=5, choices=Medium)
     letters = models.CharField("initials", max_length=8)
     file = models.FileField(upload_to="initials/%Y/%m", blank=True)
     at = models.DateTimeField()

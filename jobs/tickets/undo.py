@@ -4,12 +4,16 @@ from functools import partial
 
 from django.db import transaction
 
+from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions.agree import agree_as_it_stands
 from jobs.tickets.models import Garment, Line, Photo, Ticket
-from studio.shop.history import Step, Undo, after_undo, sentence
+from studio.shop.history import HistoryError, Step, Undo, after_undo, sentence
 from studio.shop.models import Profile
 
-PRICED = ("rush_percent", "discount_percent", "discount_amount", "deposit", "terms")
+TERMS = ("rush_percent", "discount_percent", "discount_amount", "deposit", "terms")
+PRICES = (
+    "unit_price", "quantity", "minutes_each", "surcharges", "tax", "work_order", "removed_at",
+)  # fmt: skip
 
 
 @after_undo
@@ -20,13 +24,21 @@ def quote_again(undo: Undo, step: Step) -> None:
     paper of the other.
     """
     agreed = undo.touches(Ticket, "version")
-    if not (agreed or undo.touches(Ticket, *PRICED) or undo.of(Garment) or undo.of(Line)):
+    priced = (
+        undo.touches(Ticket, *TERMS)
+        or undo.touches(Line, *PRICES)
+        or undo.touches(Garment, "removed_at")
+    )
+    if not (agreed or priced):
         return
     studio = Profile.objects.get()
     for ticket in Ticket.objects.filter(pk__in=undo.about(Ticket)):
         step.keep(ticket)
         words = sentence(undo.entry, studio.locale) if agreed else ""
-        agree_as_it_stands(ticket, studio, undo.by, undone=words)
+        try:
+            agree_as_it_stands(ticket, studio, undo.by, undone=words)
+        except QuoteError as wrong:
+            raise HistoryError(str(wrong)) from wrong
 
 
 @after_undo

@@ -53,7 +53,7 @@ def _care(facts: Parameters, locale: str) -> str:
 
 def _cloth(facts: Parameters, locale: str) -> str:
     cloth = facts["cloth"]
-    label = Garment.Cloth(cloth).label if cloth else "not noted"
+    label = Garment.ClothKind(cloth).label if cloth else "not noted"
     return f"Cloth of {facts['letter']}: {label}."
 
 

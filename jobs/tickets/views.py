@@ -29,7 +29,7 @@ from jobs.tickets.forms import (
     InfantForm,
     InitialsForm,
     MarkForm,
-    PromiseForm,
+    PromiseDayForm,
     WhyForm,
     WornForm,
     first_letters,
@@ -91,7 +91,7 @@ def undo(request: StudioRequest, number: str) -> HttpResponse:
 
 @require_POST
 def move_promise(request: StudioRequest, number: str) -> HttpResponse:
-    form = PromiseForm(request.POST)
+    form = PromiseDayForm(request.POST)
     if not form.is_valid():
         return _refuse(request, number, form)
     day = form.cleaned_data["day"]

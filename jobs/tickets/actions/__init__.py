@@ -20,7 +20,7 @@ from jobs.tickets.actions.bench import (
     why_not_done,
 )
 from jobs.tickets.actions.garments import (
-    Worn,
+    WornWith,
     note_care,
     note_cloth,
     note_heel,
@@ -31,7 +31,7 @@ from jobs.tickets.actions.lock import TicketError
 
 __all__ = [
     "TicketError",
-    "Worn",
+    "WornWith",
     "agreed_anew",
     "cancel",
     "change",

@@ -303,8 +303,8 @@ def give_initials(
     letters = letters.strip()
     if not letters:
         raise TicketError("Write the client's initials.")
-    way = Initials.Way(way)
-    if (way == Initials.Way.GLASS) != bool(ink):
+    way = Initials.Medium(way)
+    if (way == Initials.Medium.GLASS) != bool(ink):
         raise TicketError("Initials on the glass are drawn, those on paper are not.")
     initials = Initials(agreement=agreement, way=way, letters=letters, at=clock.now(), by=by)
     if ink:

@@ -21,7 +21,7 @@ from studio.shop.models import User
 def note_heel(*, garment: Garment, heel_mm: Decimal, heel_typed: str, by: User) -> Garment:
     """The heel height of the shoes it will be worn with; see ``note_worn``."""
     known = Garment.objects.get(pk=garment.pk)
-    worn = Worn(heel_mm, heel_typed, known.shoes, known.underwear)
+    worn = WornWith(heel_mm, heel_typed, known.shoes, known.underwear)
     return note_worn(garment=garment, worn=worn, by=by)
 
 
@@ -37,7 +37,7 @@ def note_care(*, garment: Garment, fibre: str, iron: str, by: User) -> Garment:
 
 
 def note_cloth(*, garment: Garment, cloth: str, by: User) -> Garment:
-    """What the garment is made of: one of ``Garment.Cloth`` or nothing. Again changes nothing.
+    """What the garment is made of: one of ``Garment.ClothKind`` or nothing. Again changes nothing.
 
     Raises TicketError when the garment is off the ticket or the ticket is closed.
     """
@@ -62,7 +62,7 @@ def _held(verb: Verb, garment: Garment, by: User, **facts: str) -> Iterator[Garm
 
 
 @dataclass(frozen=True)
-class Worn:
+class WornWith:
     """What a garment is worn with at the fitting. ``heel_mm`` is in millimetres."""
 
     heel_mm: Decimal | None = None
@@ -71,11 +71,11 @@ class Worn:
     underwear: str = ""
 
     @classmethod
-    def of(cls, garment: Garment) -> "Worn":
+    def of(cls, garment: Garment) -> "WornWith":
         return cls(garment.heel_mm, garment.heel_typed, garment.shoes, garment.underwear)
 
 
-def note_worn(*, garment: Garment, worn: Worn, by: User) -> Garment:
+def note_worn(*, garment: Garment, worn: WornWith, by: User) -> Garment:
     """Shoes, underwear and heel height of the fitting. Noting the same again changes nothing.
 
     The client is to see it, so it makes a version of the agreement. A heel height other than the
@@ -85,7 +85,7 @@ def note_worn(*, garment: Garment, worn: Worn, by: User) -> Garment:
     with record(verbs.WORN, about=garment.ticket, by=by) as step:
         ticket = locked(garment.ticket)
         garment = Garment.objects.get(pk=garment.pk)
-        was = Worn.of(garment)
+        was = WornWith.of(garment)
         if was == worn:
             return garment
         if garment.removed_at or not ticket.is_open:
@@ -101,7 +101,7 @@ def note_worn(*, garment: Garment, worn: Worn, by: User) -> Garment:
     return garment
 
 
-def _parts(was: Worn, now: Worn) -> list[tuple[str, str, str]]:
+def _parts(was: WornWith, now: WornWith) -> list[tuple[str, str, str]]:
     """What is another than before: its name, what was and what is."""
     parts = [
         ("heel height", was.heel_typed, now.heel_typed),

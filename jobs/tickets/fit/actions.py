@@ -8,7 +8,7 @@ from clients.fit.lengths import Unit
 from jobs.tickets import verbs
 from jobs.tickets.actions.agree import agreed_anew, draft_of
 from jobs.tickets.actions.lock import TicketError, locked
-from jobs.tickets.fit.answers import Answer
+from jobs.tickets.fit.answers import SumAnswer
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop import clock
 from studio.shop.history import record
@@ -20,7 +20,7 @@ def keep(
     garment: Garment,
     kind: str,
     asked: dict[str, str],
-    answer: Answer,
+    answer: SumAnswer,
     unit: Unit,
     line: Line | None = None,
     by: User,
@@ -52,7 +52,9 @@ def keep(
 
 
 @transaction.atomic
-def put_on_line(*, kept: FitSum, answer: Answer, line: Line, studio: Profile, by: User) -> FitSum:
+def put_on_line(
+    *, kept: FitSum, answer: SumAnswer, line: Line, studio: Profile, by: User
+) -> FitSum:
     """Agree the sum's amount on a line of its garment: a new version of the agreement.
 
     Raises TicketError when the sum has no amount, or the line is done or no longer there.
@@ -77,5 +79,5 @@ def put_on_line(*, kept: FitSum, answer: Answer, line: Line, studio: Profile, by
     return kept
 
 
-def _short(answer: Answer) -> str:
+def _short(answer: SumAnswer) -> str:
     return answer.says[:200].rstrip(".")

@@ -143,7 +143,7 @@ class Pin:
 
 
 @dataclass(frozen=True)
-class Answer:
+class SumAnswer:
     """``says`` is the answer, ``why`` one line of reason; not ``good`` is a refusal.
 
     ``instead`` are the fields that would make a refused sum a possible one, and its words.

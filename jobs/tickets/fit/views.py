@@ -12,7 +12,7 @@ from clients.fit import FitError
 from jobs.tickets.actions import note_cloth
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
-from jobs.tickets.fit.answers import Answer
+from jobs.tickets.fit.answers import SumAnswer
 from jobs.tickets.fit.sums import FORMS, SUMS
 from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.forms import ClothKindForm
@@ -103,7 +103,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
     )
 
 
-def _answer(form: SumForm, garment: Garment) -> Answer | None:
+def _answer(form: SumForm, garment: Garment) -> SumAnswer | None:
     """The answer of a valid form; figures that do not go together are told at their field."""
     if not form.is_valid():
         return None
@@ -114,7 +114,9 @@ def _answer(form: SumForm, garment: Garment) -> Answer | None:
         return None
 
 
-def _keep(request: StudioRequest, garment: Garment, form: SumForm, answer: Answer) -> HttpResponse:
+def _keep(
+    request: StudioRequest, garment: Garment, form: SumForm, answer: SumAnswer
+) -> HttpResponse:
     asked_line = request.POST.get("line", "")
     line = next((line for line in open_lines(garment) if str(line.pk) == asked_line), None)
     try:

@@ -44,12 +44,12 @@ fields. How a room uses it:
    key. Undo refuses where a field has changed since, a row has vanished, or the program no longer
    has the field.
 
-5. **Have a say**: in the app's ``undo.py``, found in the same way, ``@before_undo`` marks a
-   function of the ``Undo`` that is about to happen, which raises HistoryError to refuse;
-   ``@after_undo`` one that also gets the open ``Step`` and sees to what follows from the fields put
-   back (a quote, a file). ``fields(Ticket, derived=("gross",))`` names what follows from other
-   fields: recorded, neither compared nor put back; ``fields(Make, loose=("place",))`` what is put
-   back though it has changed since.
+5. **Have a say**: in the app's ``verbs.py``, or in its ``undo.py`` where the room's actions are
+   asked, which is found in the same way. ``@before_undo`` marks a function of the ``Undo`` that is
+   about to happen, which raises HistoryError to refuse; ``@after_undo`` one that also gets the open
+   ``Step`` and sees to what follows from the fields put back (a quote, a file). ``fields(Ticket,
+   derived=("gross",))`` names what follows from other fields: recorded, neither compared nor put
+   back; ``fields(Make, loose=("place",))`` what is put back though it has changed since.
 
 6. **Erase**: ``redact(client, *tickets)`` forgets, in every entry about them, the parameters that
    do not stay, and all old and new values.

@@ -104,7 +104,7 @@ def test_what_moved_keeps_its_identifier_and_counts_its_moves(studio, owner, tic
         ticket=ticket, promise_at=moved, studio=studio, by=owner, reason="asked for"
     )
     actions.note_worn(
-        garment=ticket.garments.get(), worn=actions.Worn(shoes="black pumps"), by=owner
+        garment=ticket.garments.get(), worn=actions.WornWith(shoes="black pumps"), by=owner
     )
     after = read(studio)[0]
 

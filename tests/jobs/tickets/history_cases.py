@@ -135,10 +135,10 @@ def cancel(house: House):
 @case(verbs.WORN, leaves=NEW_VERSION)
 def note_worn(house: House):
     garment = house.ticket.garments.first()
-    first = actions.Worn(Decimal(80), "8 cm", "court shoes", "")
+    first = actions.WornWith(Decimal(80), "8 cm", "court shoes", "")
     actions.note_worn(garment=garment, worn=first, by=house.owner)
     yield
-    worn = actions.Worn(Decimal(55), "5.5 cm", "sandals", "body")
+    worn = actions.WornWith(Decimal(55), "5.5 cm", "sandals", "body")
     actions.note_worn(garment=garment, worn=worn, by=house.owner)
 
 

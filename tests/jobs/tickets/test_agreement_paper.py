@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.tickets import actions
-from jobs.tickets.actions import Worn
+from jobs.tickets.actions import WornWith
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.documents.layouts import agreement, ticket_facts
@@ -144,7 +144,7 @@ def test_initials_seal_the_marks(fetch, put, ticket, owner, watch):
 
 def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner, watch):
     put("stain")
-    actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
+    actions.note_worn(garment=ticket.garments.get(), worn=WornWith(shoes="flats"), by=owner)
     watch.shift(60)
     put("hole afterwards")
     old, new = papers.text(fetch(1)), papers.text(fetch(2))

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.tickets import actions
-from jobs.tickets.actions import Worn
+from jobs.tickets.actions import WornWith
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.forms import first_letters
@@ -50,14 +50,14 @@ def test_what_was_given_first_stays(give, ticket):
 def test_a_new_version_needs_new_initials(give, ticket, owner):
     give()
     garment = ticket.garments.get()
-    actions.note_worn(garment=garment, worn=Worn(shoes="flats"), by=owner)
+    actions.note_worn(garment=garment, worn=WornWith(shoes="flats"), by=owner)
     second = ticket.agreements.get(version=2)
     assert not Initials.objects.filter(agreement=second).exists()
     assert give(agreement=second).agreement == second
 
 
 def test_only_the_current_version_is_initialled(give, ticket, owner):
-    actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
+    actions.note_worn(garment=ticket.garments.get(), worn=WornWith(shoes="flats"), by=owner)
     with pytest.raises(TicketError, match="Version 2 has been agreed since"):
         give()
 
@@ -122,7 +122,7 @@ def test_what_is_wrong_is_said_on_the_page(owner_client, ticket, typed, says):
 
 
 def test_an_old_version_says_that_it_is_too_late(owner_client, ticket, owner):
-    actions.note_worn(garment=ticket.garments.get(), worn=Worn(shoes="flats"), by=owner)
+    actions.note_worn(garment=ticket.garments.get(), worn=WornWith(shoes="flats"), by=owner)
     assert "data-glass" not in owner_client.get(page_of(ticket)).text
     typed = {"letters": "MT", "way": "paper"}
     assert (
@@ -142,7 +142,7 @@ def test_the_ticket_shows_initials_without_asking_for_each(
 ):
     for number in range(count):
         if number:
-            worn = Worn(shoes=f"pair {number}")
+            worn = WornWith(shoes=f"pair {number}")
             actions.note_worn(garment=ticket.garments.get(), worn=worn, by=owner)
         latest = ticket.agreements.order_by("-version")[0]
         give_initials(agreement=latest, way="paper", letters="MT", by=owner)

@@ -11,15 +11,15 @@ from jobs.planning.plan.workload import TO_MARK, work_of
 from jobs.planning.queries import read_lines
 from jobs.planning.ticket_plan import ticket_plan
 from jobs.tickets import actions
-from jobs.tickets.actions import Worn
+from jobs.tickets.actions import WornWith
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.facts import on_paper
 from studio.shop.history import of, undoable
 from tests.drafts import hem, received, trousers
 
-PUMPS = Worn(Decimal(70), "7 cm", "black pumps", "low-backed bodice")
-FLATS = Worn(Decimal(10), "1 cm", "flats", "low-backed bodice")
+PUMPS = WornWith(Decimal(70), "7 cm", "black pumps", "low-backed bodice")
+FLATS = WornWith(Decimal(10), "1 cm", "flats", "low-backed bodice")
 
 
 @pytest.fixture
@@ -34,7 +34,7 @@ def garment(ticket):
 
 @pytest.fixture
 def wear(garment, owner, watch):
-    def note(worn: Worn):
+    def note(worn: WornWith):
         watch.shift(60)
         return actions.note_worn(garment=garment, worn=worn, by=owner)
 
@@ -65,7 +65,7 @@ def test_a_change_of_the_work_keeps_what_is_worn(ticket, wear, studio, owner):
     draft = draft_of(ticket)
     draft.garments[0].lines[0].unit_price = 5000
     actions.change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
-    assert Worn.of(ticket.garments.get()) == PUMPS
+    assert WornWith.of(ticket.garments.get()) == PUMPS
     assert "Shoes: black pumps" in noted(ticket)
     assert latest_agreement(ticket).delta == "price €24.00 → €50.00"
 
@@ -130,7 +130,7 @@ def test_a_hem_pinned_in_other_shoes_waits_to_be_marked(ticket, garment, wear):
 )
 def test_two_readings_of_one_heel_are_the_same_shoes(wear, typed, mm, other):
     wear(PUMPS)
-    garment = wear(Worn(Decimal(mm), typed, "black pumps"))
+    garment = wear(WornWith(Decimal(mm), typed, "black pumps"))
     assert (garment.heel_changed_at is not None) == other
 
 

@@ -9,7 +9,7 @@ from clients.fields import LengthField
 from clients.fit.alterations import KEEP, Seam, Sharing, let_out, take_in
 from clients.fit.handbook import PLACES, Advice, cloth_marks, passed
 from jobs.pricing.models import Measure
-from jobs.tickets.fit.answers import Answer, Drawing, Figure, Shape, Show, Word, box, draw
+from jobs.tickets.fit.answers import Drawing, Figure, Shape, Show, SumAnswer, Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
@@ -131,7 +131,7 @@ class AlterForm(SumForm, SeamRows):
                 self.add_error(room, "Measure the allowance beside the stitching.")
         return cleaned
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         facts, seams = self.cleaned_data, self.seams()
         way, total = facts["way"], facts["total"]
         sharing = (let_out if way == "out" else take_in)(total.mm, seams)
@@ -143,7 +143,7 @@ class AlterForm(SumForm, SeamRows):
         shared["drawing"] = seams_drawing(sharing, way, self.show)
         if sharing.possible:
             verb = "can be let out" if way == "out" else "is taken in"
-            return Answer(
+            return SumAnswer(
                 f"{self.show(total.mm)} {verb}.",
                 self._why(sharing),
                 pin=pin_of(measure, self.show, total.mm, total),
@@ -151,7 +151,7 @@ class AlterForm(SumForm, SeamRows):
             )
         most = self.show.down(sharing.most or 0)
         can = sharing.most and self.show.down(sharing.most) != self.show(0)
-        return Answer(
+        return SumAnswer(
             f"No: {self.show(total.mm)} is wanted, at most {most} can be let out.",
             "Every seam gives all it has beyond what is kept. More would need a gusset or a panel.",
             good=False,

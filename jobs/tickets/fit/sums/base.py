@@ -10,7 +10,7 @@ from clients.fields import LengthField
 from clients.fit.lengths import Length, Unit
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.amounts import longest, with_unit
-from jobs.tickets.fit.answers import Answer, Pin, Show
+from jobs.tickets.fit.answers import Pin, Show, SumAnswer
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
 from studio.shop.money import exact
@@ -38,7 +38,7 @@ class SumForm(StudioFormMixin, forms.Form):
         typed = {name: self[name].value() for name in self.fields}
         return {name: str(value) for name, value in typed.items() if value not in {None, "", False}}
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         """What the valid form comes to. Raises ``FitError``."""
         raise NotImplementedError
 

@@ -10,7 +10,7 @@ from clients.fit.alterations import BEYOND, patch
 from clients.fit.cloth import STEPS, Asked, ClothNeed, cloth_needed
 from clients.fit.handbook import Advice
 from clients.fit.lengths import Mm, Unit, show_length
-from jobs.tickets.fit.answers import Answer, Drawing, Figure, Word, box, draw, millimetres
+from jobs.tickets.fit.answers import Drawing, Figure, SumAnswer, Word, box, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
@@ -66,7 +66,7 @@ class ClothForm(SumForm):
         field = cast("ClothField", self.fields["amount"])
         return field.unit
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         facts = self.cleaned_data
         need = cloth_needed(
             Asked(
@@ -85,7 +85,7 @@ class ClothForm(SumForm):
             "cautions": [WASH, PRINTS],
         }
         if need.fits is False:
-            return Answer(
+            return SumAnswer(
                 f"No: the widest piece, {self.show(self.mm('widest'))}, does not fit across"
                 f" {self.show.down(need.usable)}.",
                 "It cannot be cut without a seam, whatever the length.",
@@ -95,7 +95,7 @@ class ClothForm(SumForm):
         why = f"By the {CHART}, the next larger row." if need.charted else (
             "Outside the published chart: by the area, an estimate that can be half a yard off."
         )  # fmt: skip
-        return Answer(f"Buy {self._sold(need.total)}.", why, **shared)
+        return SumAnswer(f"Buy {self._sold(need.total)}.", why, **shared)
 
     def _sold(self, value: Mm) -> str:
         return f"{show_length(millimetres(value), self.sold_in)} {self.sold_in}"
@@ -134,7 +134,7 @@ class PatchForm(SumForm):
     high = LengthField(label="Hole, high")
     to_seam = LengthField(label="To the nearest seam", zero=True)
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         past = exact(BEYOND)
         wide, high, show = self.mm("wide"), self.mm("high"), self.show
         cut = patch(wide, high, to_seam=self.mm("to_seam"))
@@ -144,7 +144,7 @@ class PatchForm(SumForm):
             box("cut", past, past, past + wide, past + high),
         ]
         words = [Word((cut.width / 2, cut.height), size)]
-        return Answer(
+        return SumAnswer(
             f"Cut a patch of {size}; {'it may be fused' if cut.fusible else 'it has to be sewn'}.",
             f"{show(BEYOND)} past the hole on every side, and nearer than that to a seam it is sewn"
             f" ({SOURCE}).",

@@ -11,12 +11,12 @@ from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import (
-    Answer,
     Drawing,
     Figure,
     Pin,
     Shape,
     Show,
+    SumAnswer,
     Word,
     box,
     draw,
@@ -96,7 +96,7 @@ class HemForm(SumForm):
     def start(cls, garment: Garment) -> dict[str, Any]:
         kind = garment.kind_name.casefold()
         named = [key for key, name in hems.hem_garments().items() if kind in name.casefold()]
-        sheer = garment.cloth == Garment.Cloth.SHEER
+        sheer = garment.cloth == Garment.ClothKind.SHEER
         return {
             "garment": named[0] if named and kind else "dress",
             "heel": garment.heel_typed,
@@ -109,7 +109,7 @@ class HemForm(SumForm):
             self.add_error("finished", "Write the finished length, or the length to the floor.")
         return cleaned
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         published = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
         hem = hems.hem(
             self._finished(),
@@ -132,12 +132,12 @@ class HemForm(SumForm):
             if down.way == "faced":
                 shared["cautions"] = [FACED, *shared["cautions"]]
         says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
-        return Answer(says, self._why(hem), pin=self._pin(hem), **shared)
+        return SumAnswer(says, self._why(hem), pin=self._pin(hem), **shared)
 
-    def _refused(self, down: hems.Lengthened, shared: dict[str, Any]) -> Answer:
+    def _refused(self, down: hems.Lengthened, shared: dict[str, Any]) -> SumAnswer:
         most = self.show.down(down.most)
         longest = self.show.down(exact(self.mm("now")) + down.most)
-        return Answer(
+        return SumAnswer(
             f"No: {self.show(down.by)} longer is wanted, at most {most} can be let down.",
             f"{self.show(self.mm('turned_up'))} is turned up now, and {self.show(hems.FACED)} of it"
             " has to stay to sew a tape or a facing to.",

@@ -6,7 +6,16 @@ from clients.fields import LengthField
 from clients.fit.alterations import Taper, taper
 from clients.fit.handbook import Advice
 from jobs.pricing.models import Basis, Measure
-from jobs.tickets.fit.answers import Answer, Drawing, Figure, Point, Shape, Word, draw, millimetres
+from jobs.tickets.fit.answers import (
+    Drawing,
+    Figure,
+    Point,
+    Shape,
+    SumAnswer,
+    Word,
+    draw,
+    millimetres,
+)
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
@@ -32,7 +41,7 @@ class LegsForm(SumForm):
     down = LengthField(label="Knee to hem")
     instep = optional("Instep", "Round heel and instep.")
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         leg = taper(
             knee=self.mm("knee"),
             hem=self.mm("hem"),
@@ -52,7 +61,7 @@ class LegsForm(SumForm):
         }
         if instep and not leg.passes(instep):
             least = show.up(exact(instep) / 2)
-            return Answer(
+            return SumAnswer(
                 f"No: the foot does not pass. The hem has to be {least} wide or wider, lying flat.",
                 f"The new hem is {show(leg.opening)} round, the instep {show(instep)}; less only"
                 " with a zip or a slit.",
@@ -62,7 +71,7 @@ class LegsForm(SumForm):
                 **shared,
             )
         each = show(leg.hem.from_each_seam)
-        return Answer(
+        return SumAnswer(
             f"At the hem {each} comes off at each seam.",
             f"{show(leg.hem.now)} to {show(leg.hem.then)} flat, half of it at the inner and half at"
             " the outer seam.",

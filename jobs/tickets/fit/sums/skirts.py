@@ -14,7 +14,7 @@ from clients.fit.hems import HANG_HOURS, circle_hem, flared
 from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
-from jobs.tickets.fit.answers import Answer, Drawing, Point, Shape, Word, box, draw, millimetres
+from jobs.tickets.fit.answers import Drawing, Point, Shape, SumAnswer, Word, box, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
@@ -67,7 +67,7 @@ class CircleForm(SumForm):
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     layers = layers_field()
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show
         share, depth = Fraction(facts["share"]), self.mm("depth", NARROW)
         waist, long, shorten = self.mm("waist"), self.mm("skirt_length"), self.mm("shorten")
@@ -83,7 +83,7 @@ class CircleForm(SumForm):
             f"{SHARES[facts['share']]}: the waist at {show(inner)} from the middle, the finished"
             f" hem at {show(inner + finished)}."
         )
-        return Answer(
+        return SumAnswer(
             f"The hem is {show(hem.edge)} round; {show(hem.excess)} has to be eased in.",
             f"Turned up by {show(depth)}, the edge lies against an arc that much nearer the middle:"
             " the angle times the depth.",
@@ -119,7 +119,7 @@ class FlareForm(SumForm):
     )
     layers = layers_field()
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         edge, above, depth = self.mm("edge"), self.mm("above"), self.mm("depth")
         if above > edge:
             raise FitError("Above a flared hem it is narrower than at the hem.")
@@ -135,7 +135,7 @@ class FlareForm(SumForm):
             Word((edge / 2, 0), f"turned-up edge comes to {show(above)}"),
         ]
         alt = f"Lying flat: {show(edge)} at the hem, {show(above)} where its upper edge lands."
-        return Answer(
+        return SumAnswer(
             f"{show(eased.excess)} has to be eased in all round.",
             f"The edge is {show(eased.edge)} round, and is turned up against {show(eased.above)}.",
             figures=[
@@ -166,7 +166,7 @@ class WaistForm(SumForm):
     allowance = optional("Seam allowance", "Empty: 1.5 cm (9/16 in).", zero=True)
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         wearing = self.mm("ease", EASE)
         overlap, allowance = self.mm("overlap", OVERLAP), self.mm("allowance", ALLOWANCE)
         waist, show = self.mm("waist"), self.show
@@ -180,7 +180,7 @@ class WaistForm(SumForm):
             Shape("cut", [(ends + overlap, 0), (ends + overlap, high)]),
         ]
         words = [Word((cut.cut / 2, high), f"{show(cut.finished)} finished", lift=12)]
-        return Answer(
+        return SumAnswer(
             f"Finished waist {show(cut.finished)}; cut the band {show(cut.cut)} long.",
             f"{show(waist)} and {show(wearing)} of ease; {show(overlap)} overlap and two allowances"
             f" of {show(allowance)} for the band.",
@@ -225,7 +225,7 @@ class SkirtForm(SumForm):
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     width = LengthField(label="Width of the cloth")
 
-    def answer(self, garment: Garment) -> Answer:
+    def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show
         share = Fraction(facts["share"])
         skirt = circle_skirt(
@@ -250,7 +250,7 @@ class SkirtForm(SumForm):
             f" {show(skirt.stitching_radius)}."
         )
         lines = [("new", skirt.stitching_radius)]
-        return Answer(
+        return SumAnswer(
             f"Cut the waist at {show(skirt.waist_radius)} and the hem at {show(skirt.hem_radius)}"
             f" from the middle. {cloth}",
             "Allowances of the seams are added to the waist before its radius is taken; quarters"
