@@ -280,14 +280,14 @@ class LedgerRow:
     ticket: str
     client: str
     what: str
-    tax_name: str
-    tax_percent: str
-    net: int | None
-    tax: int | None
-    gross: int | None
-    method: str
-    paid: int | None
     currency: str
+    tax_name: str = ""
+    tax_percent: str = ""
+    net: int | None = None
+    tax: int | None = None
+    gross: int | None = None
+    method: str = ""
+    paid: int | None = None
 
 
 def ledger(first: date, last: date) -> list[LedgerRow]:
@@ -313,8 +313,6 @@ def _charges(invoice: Invoice) -> Iterator[LedgerRow]:
             net=line["net"],
             tax=line["tax"],
             gross=line["gross"],
-            method="",
-            paid=None,
         )
 
 
@@ -325,11 +323,6 @@ def _payment_row(payment: Payment) -> LedgerRow:
         kind=payment.get_kind_display(),
         refers_to=payment.data["reverses"] or payment.data["invoice"],
         what=payment.note,
-        tax_name="",
-        tax_percent="",
-        net=None,
-        tax=None,
-        gross=None,
         method=payment.get_method_display(),
         paid=payment.amount,
     )

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -69,29 +70,16 @@ def ledger_csv(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def ready(request: StudioRequest) -> HttpResponse:
-    table = tables.WaitingTable(
-        queries.ready_tickets(), studio=request.studio, hide=_hidden(request)
-    )
-    return render(request, "billing/ready.html", {"table": _paged(request, table)})
+    return _list(request, "billing/ready.html", _waiting(request, queries.ready_tickets()))
 
 
 @require_GET
 def uncollected(request: StudioRequest) -> HttpResponse:
     form = forms.AgeForm(request.GET)
     days = (form.is_valid() and form.cleaned_data["days"]) or 0
-    table = tables.WaitingTable(
-        queries.uncollected(days), studio=request.studio, hide=_hidden(request)
-    )
-    return render(
-        request,
-        "billing/uncollected.html",
-        {
-            "form": form,
-            "chosen": days,
-            "ages": queries.waiting_by_age(),
-            "table": _paged(request, table),
-        },
-    )
+    context = {"form": form, "chosen": days, "ages": queries.waiting_by_age()}
+    table = _waiting(request, queries.uncollected(days))
+    return _list(request, "billing/uncollected.html", table, **context)
 
 
 @owner_only
@@ -99,11 +87,8 @@ def uncollected(request: StudioRequest) -> HttpResponse:
 def owing(request: StudioRequest) -> HttpResponse:
     chosen = forms.OwingFilter(request.GET, queryset=queries.owing())
     table = tables.OwingTable(chosen.qs, studio=request.studio)
-    return render(
-        request,
-        "billing/owing.html",
-        {"filter": chosen, "table": _paged(request, table), "open": queries.open_money()},
-    )
+    context = {"filter": chosen, "open": queries.open_money()}
+    return _list(request, "billing/owing.html", table, **context)
 
 
 @owner_only
@@ -112,11 +97,7 @@ def invoices(request: StudioRequest) -> HttpResponse:
     rows = Invoice.objects.select_related("ticket", "refers_to")
     chosen = forms.InvoiceFilter(request.GET, queryset=rows)
     table = tables.InvoiceTable(chosen.qs, studio=request.studio)
-    return render(
-        request,
-        "billing/filtered.html",
-        {"title": "Invoices", "filter": chosen, "table": _paged(request, table)},
-    )
+    return _list(request, "billing/filtered.html", table, filter=chosen, title="Invoices")
 
 
 @owner_only
@@ -124,21 +105,20 @@ def invoices(request: StudioRequest) -> HttpResponse:
 def payments(request: StudioRequest) -> HttpResponse:
     chosen = forms.PaymentFilter(request.GET, queryset=Payment.objects.select_related("ticket"))
     table = tables.PaymentTable(chosen.qs, studio=request.studio)
-    return render(
-        request,
-        "billing/filtered.html",
-        {"title": "Payments", "filter": chosen, "table": _paged(request, table)},
-    )
+    return _list(request, "billing/filtered.html", table, filter=chosen, title="Payments")
 
 
-def _hidden(request: StudioRequest) -> tuple[str, ...]:
+def _waiting(request: StudioRequest, tickets: QuerySet[Any]) -> StudioTable:
     """A helper sees who is waited for, not the money."""
-    return () if request.user.is_owner else ("balance",)
+    hidden = () if request.user.is_owner else ("balance",)
+    return tables.WaitingTable(tickets, studio=request.studio, hide=hidden)
 
 
-def _paged(request: StudioRequest, table: StudioTable) -> StudioTable:
+def _list(
+    request: StudioRequest, template: str, table: StudioTable, **context: Any
+) -> HttpResponse:
     show_page(table, request)
-    return table
+    return render(request, template, {"table": table} | context)
 
 
 @owner_only

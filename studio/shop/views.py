@@ -84,13 +84,9 @@ def settings(request: StudioRequest) -> HttpResponse:
 @require_safe
 def changes(request: StudioRequest) -> HttpResponse:
     """What was done to the studio itself, latest first."""
-    entries = history.of(request.studio)
+    entries, title = history.of(request.studio), "Changes to the studio"
     return changes_page(
-        request,
-        entries,
-        title="Changes to the studio",
-        back="studio-settings",
-        undo_at="studio-undo",
+        request, entries, title=title, back="studio-settings", undo_at="studio-undo"
     )
 
 
@@ -113,23 +109,25 @@ def papers(request: StudioRequest) -> HttpResponse:
     return _edit(request, form, "Papers")
 
 
-def _edit(request: StudioRequest, form: ModelForm, title: str) -> HttpResponse:
+@owner_only
+def taxes(request: StudioRequest) -> HttpResponse:
+    form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
+    classes = TaxClass.objects.prefetch_related("rates")
+    return _edit(request, form, "Taxes", "shop/taxes.html", classes=classes)
+
+
+def _edit(
+    request: StudioRequest,
+    form: ModelForm,
+    title: str,
+    template: str = "shop/settings_form.html",
+    **context: object,
+) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         actions.save_profile(studio=form.instance, fields=list(form.fields), by=request.user)
         messages.success(request, f"{title}: saved.")
         return redirect("studio-settings")
-    return render(request, "shop/settings_form.html", {"form": form, "title": title})
-
-
-@owner_only
-def taxes(request: StudioRequest) -> HttpResponse:
-    form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
-    if request.method == "POST" and form.is_valid():
-        actions.save_profile(studio=form.instance, fields=list(form.fields), by=request.user)
-        messages.success(request, "Taxes: saved.")
-        return redirect("studio-settings")
-    classes = TaxClass.objects.prefetch_related("rates")
-    return render(request, "shop/taxes.html", {"form": form, "classes": classes})
+    return render(request, template, {"form": form, "title": title} | context)
 
 
 @owner_only

@@ -1,6 +1,5 @@
 """What the pages about a client's data read."""
 
-from dataclasses import dataclass
 from itertools import chain
 
 from django.db.models import Count, Q
@@ -16,36 +15,22 @@ from studio.shop.money import format_money
 MOST_SHOWN = 8
 
 
-@dataclass(frozen=True)
-class Holdings:
-    """How much is kept of a client."""
-
-    merged: int
-    sheets: int
-    tickets: int
-    photographs: int
-    fit_sums: int
-    initials: int
-    papers: int
-    invoices: int
-    payments: int
-
-
-def kept_of(client: Client) -> Holdings:
+def kept_of(client: Client) -> dict[str, int]:
+    """How much is kept of a client, by kind."""
     mine = {"ticket__client": client}
     printed = Agreement.objects.filter(**mine).aggregate(claim=Count("paper"), press=Count("press"))
     sheets = AgreementSheet.objects.filter(agreement__ticket__client=client).exclude(paper=None)
-    return Holdings(
-        merged=client.merged.count(),
-        sheets=client.sheets.count(),
-        tickets=client.tickets.count(),
-        photographs=Photo.objects.filter(garment__ticket__client=client).count(),
-        fit_sums=FitSum.objects.filter(garment__ticket__client=client).count(),
-        initials=Initials.objects.filter(agreement__ticket__client=client).count(),
-        papers=printed["claim"] + printed["press"] + sheets.count(),
-        invoices=Invoice.objects.filter(**mine).count(),
-        payments=Payment.objects.filter(**mine).count(),
-    )
+    return {
+        "merged": client.merged.count(),
+        "sheets": client.sheets.count(),
+        "tickets": client.tickets.count(),
+        "photographs": Photo.objects.filter(garment__ticket__client=client).count(),
+        "fit_sums": FitSum.objects.filter(garment__ticket__client=client).count(),
+        "initials": Initials.objects.filter(agreement__ticket__client=client).count(),
+        "papers": printed["claim"] + printed["press"] + sheets.count(),
+        "invoices": Invoice.objects.filter(**mine).count(),
+        "payments": Payment.objects.filter(**mine).count(),
+    }
 
 
 def hindrances(client: Client, studio: Profile) -> list[str]:

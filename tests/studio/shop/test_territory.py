@@ -30,12 +30,12 @@ def test_units_and_paper_follow_the_standard():
 def test_every_zone_offered_exists_and_belongs_to_its_country():
     """CLDR's own table of zones and territories, another source than the IANA table read here."""
     zones = territory.zones_by_country()
-    assert {zone for likely in zones.values() for zone in likely} <= available_timezones()
+    assert {zone for names in zones.values() for zone in names} <= available_timezones()
     belongs = get_global("zone_territories")
     strays = {
         (country, zone)
-        for country, likely in zones.items()
-        for zone in likely
+        for country, names in zones.items()
+        for zone in names
         if belongs.get(zone, country) not in {country, "001"}  # the world: no country of its own
     }
     assert strays == set()
