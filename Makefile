@@ -8,7 +8,7 @@ BOOKS ?= 5000
 BIN := .venv/bin
 DEMO := STUDIO_DATA=var/demo STUDIO_DEMO=yes DATABASE_URL=
 CHECKS := STUDIO_DATA=var/check DATABASE_URL=
-PYTEST := $(BIN)/pytest -n 2 --durations 10
+PYTEST := $(BIN)/pytest -n 2 --dist worksteal --durations 10
 POSTGRES := $(BIN)/python -m tests.postgres
 # A leap day; New Year's Eve before and New Year's Day after midnight; before the clock leaps forward
 # and in the hour that comes twice; the end of a month that is still the 30th in UTC.

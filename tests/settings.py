@@ -17,11 +17,16 @@ os.environ["STUDIO_SECRET_KEY"] = "only-for-tests-" + "0123456789" * 4
 os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "yes"
 
 from studio.settings import *  # noqa: E402, F403 -- the environment above has to come first
-from studio.settings import DATABASE_URL, DATABASES, STORAGES  # noqa: E402 -- as above
+from studio.settings import DATABASE_URL, DATABASES, SQLITE, STORAGES  # noqa: E402 -- as above
 
 if not DATABASE_URL:
     # A file, not memory: threads, processes and the live server need connections of their own.
-    DATABASES["default"]["TEST"] = {"NAME": str(FOLDER / "test.sqlite3")}
+    # Nothing in it outlives the tests, so nothing need survive a power cut.
+    pragmas = SQLITE["OPTIONS"]["init_command"].replace("synchronous=FULL", "synchronous=OFF")
+    DATABASES["default"] |= {
+        "OPTIONS": SQLITE["OPTIONS"] | {"init_command": pragmas},
+        "TEST": {"NAME": str(FOLDER / "test.sqlite3")},
+    }
 STATIC_ROOT = FOLDER / "static"
 STATIC_ROOT.mkdir()
 STORAGES = {
