@@ -375,15 +375,6 @@ class GarmentForm(NumberedForm):
         )
 
     @property
-    def safety(self) -> list[Caution]:
-        """The cautions that are asked to be read."""
-        return [caution for caution in self.cautions if caution.safety]
-
-    @property
-    def notes(self) -> list[Caution]:
-        return [caution for caution in self.cautions if not caution.safety]
-
-    @property
     def cautions_read(self) -> list[str]:
         """The keys of the cautions that are ticked as read here."""
         ticked = self.answers.get("read", [])
@@ -486,11 +477,9 @@ class TicketForm(CounterForm):
         super().__init__(*args, **kwargs)
         self.old = self.desk.standing.draft if self.desk.standing else None
         self.promise_at: datetime | None = None
+        self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
         for name in ("paid", "method") if self.old else ("reason",):
             self.fields.pop(name, None)
-
-    def show(self) -> None:
-        self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
 
     def clean(self) -> None:
         answers, old = self.cleaned_data, self.old
@@ -516,37 +505,29 @@ class TicketForm(CounterForm):
 
     def draft(self, garments: list[GarmentDraft]) -> TicketDraft:
         """A helper's draft keeps whatever was agreed about money."""
-        answers, old = self.answers, self.old
-        draft = TicketDraft(
+        answers, agreed = self.answers, vars(self.old) if self.old else {}
+        money = answers if self.desk.sees_money else agreed
+        return TicketDraft(
             garments=garments,
             promise_at=self.promise_at or self.desk.now,
             wanted_by=answers.get("wanted_by"),
             event=answers.get("event", ""),
             note=answers.get("note", ""),
             rush_percent=self.desk.rush_percent if answers.get("rush") else Decimal(0),
+            discount_percent=money.get("discount_percent") or Decimal(0),
+            discount_amount=money.get("discount_amount") or 0,
+            deposit=money.get("deposit"),
             form_key=self.desk.form_key,
         )
-        if self.desk.sees_money:
-            draft.discount_percent = answers.get("discount_percent") or Decimal(0)
-            draft.discount_amount = answers.get("discount_amount") or 0
-            draft.deposit = answers.get("deposit")
-        elif old:
-            draft.discount_percent = old.discount_percent
-            draft.discount_amount = old.discount_amount
-            draft.deposit = old.deposit
-        return draft
 
     @property
-    def says_event(self) -> bool:
-        return self.says("wanted_by", "event", "note")
-
-    @property
-    def says_discount(self) -> bool:
-        return self.says("discount_percent", "discount_amount")
-
-    @property
-    def says_deposit(self) -> bool:
-        return self.says("deposit", "paid")
+    def says_more(self) -> dict[str, bool]:
+        """Which of the folded parts lie open."""
+        return {
+            "event": self.says("wanted_by", "event", "note"),
+            "discount": self.says("discount_percent", "discount_amount"),
+            "deposit": self.says("deposit", "paid"),
+        }
 
 
 GarmentForm.base_fields |= {

@@ -1,5 +1,6 @@
 """The drop-off page without scripts: one form, every button a submit, nothing typed lost."""
 
+import re
 from datetime import date, time
 from decimal import Decimal
 
@@ -211,11 +212,19 @@ def test_a_new_garment_carries_the_other_tax(counter):
 def test_surcharges_and_rush_change_price_and_minutes(counter):
     factories.SurchargeFactory(name="Lined", percent=25, minutes_percent=50)
     counter.press("enter").type(g0_l0_surcharges=["Lined"], rush="on").press("enter")
+    assert "Rush, +25 %" in counter.text
     # 24.00 and a quarter of it are 30.00; rush adds a quarter of that.
     assert "Hem €24.00, Lined +25 % €6.00, rush +25 % €7.50" in counter.text
     counter.press("save")
 
     assert (the_ticket().gross, the_ticket().minutes) == (3750, 45)
+
+
+def test_the_usual_price_and_minutes_stand_in_the_empty_fields(counter):
+    usual = dict(
+        re.findall(r'name="g0-l0-(price|minutes)"[^>]*placeholder="([^"]*)"', counter.text)
+    )
+    assert usual == {"price": "24.00", "minutes": "30"}
 
 
 def test_the_owner_can_ask_another_price_and_other_minutes(counter):

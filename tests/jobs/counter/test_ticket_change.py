@@ -49,7 +49,10 @@ def test_saving_the_page_as_it_opens_changes_nothing(owner_client, studio, owner
         event="wedding", note="ring first", wanted_by=clock.today() + timedelta(days=9),
     )  # fmt: skip
 
-    page = change_page(owner_client, ticket).press("save")
+    page = change_page(owner_client, ticket)
+    # The rush that was agreed keeps its percentage, whatever the list asks today.
+    assert "Rush, +20 %" in page.text
+    page.press("save")
 
     assert page.response.url == ticket.get_absolute_url()
     ticket.refresh_from_db()
