@@ -3,6 +3,7 @@
 from django.db.models import Q
 
 from clients.models import Client
+from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
 from studio.shop.history.rows import model_of
 
@@ -32,6 +33,14 @@ def refuse_gone_clients(undo: Undo) -> None:
     gone = Client.objects.filter(~Q(merged_into=None) | ~Q(erased_at=None))
     if gone.filter(pk__in=clients - {None}).exists():
         raise HistoryError("The client's entry is no longer in use, so this cannot be undone.")
+
+
+@before_undo
+def refuse_older_sheets(undo: Undo) -> None:
+    """A sheet is put right on the day it was written down; later it stands."""
+    of_today = clock.local(undo.entry.at).date() == clock.today()
+    if undo.entry.verb in {TAKE.key, CORRECT.key} and not of_today:
+        raise HistoryError("A sheet is corrected on its own day only. Take a new one.")
 
 
 @after_undo

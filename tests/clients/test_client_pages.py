@@ -229,3 +229,38 @@ def test_looking_is_not_sending(name, owner_client):
 def test_a_form_is_not_put(address, owner_client):
     assert owner_client.put(address).status_code == 405
     assert owner_client.delete(address).status_code == 405
+
+
+@pytest.mark.parametrize("who", ["owner_client", "helper_client"])
+def test_what_was_changed_is_told_on_the_page_and_taken_back_there(who, request):
+    browser = request.getfixturevalue(who)
+    browser.post(NEW, FACTS)
+    mary = Client.objects.get()
+    browser.post(edit(mary), FACTS | {"phone": "085 555 7777", "notes": ""})
+    page = reverse("client", args=[mary.pk])
+    assert "Changed: phone, notes." in browser.get(page).text
+    undo = reverse("client-undo", args=[mary.latest_entries[0].pk])
+    assert f'action="{undo}"' in browser.get(page).text
+    assert "Undone." in browser.post(undo, follow=True).text
+    mary.refresh_from_db()
+    assert {name: getattr(mary, name) for name in FACTS} == FACTS
+    assert mary.phone_last4 == "0143"
+    assert undo not in browser.get(page).text
+
+
+def test_what_was_changed_since_is_not_taken_back(owner_client):
+    owner_client.post(NEW, FACTS)
+    mary = Client.objects.get()
+    for notes in ("blue", "green"):
+        owner_client.post(edit(mary), FACTS | {"notes": notes})
+    undo = reverse("client-undo", args=[mary.latest_entries[1].pk])
+    assert "changed since" in owner_client.post(undo, follow=True).text
+    mary.refresh_from_db()
+    assert mary.notes == "green"
+
+
+def test_a_client_added_by_mistake_is_taken_off_the_list(owner_client):
+    owner_client.post(NEW, FACTS)
+    undo = reverse("client-undo", args=[Client.objects.get().latest_entries[0].pk])
+    assert owner_client.post(undo)["Location"] == LIST
+    assert not Client.objects.exists()

@@ -12,6 +12,7 @@ from clients.fit.measures import Range
 from clients.models import Measured, MeasureRange, Sheet
 from clients.sheets.actions import SheetError, correct_sheet, set_ranges, take_sheet
 from clients.sheets.queries import own_ranges, taking_of
+from studio.shop import history
 from tests.factories import ClientFactory
 
 TODAY = date(2026, 11, 27)
@@ -59,6 +60,17 @@ def test_a_correction_replaces_the_values_of_its_own_day_only(mary, owner, frida
     with pytest.raises(SheetError, match="own day"):
         correct_sheet(sheet=made, by=owner, facts=FACTS, lengths=LENGTHS)
     assert taking_of(Sheet.objects.get(pk=made.pk)).lengths == hip
+
+
+def test_a_sheet_is_undone_on_its_own_day_only(mary, owner, friday):
+    sheets = [take(mary, owner) for _ in range(2)]
+    second, first = mary.latest_entries
+    history.undo(entry=second, by=owner)
+    assert list(mary.sheets.all()) == sheets[:1]
+    friday.shift(24 * 3600)
+    with pytest.raises(history.HistoryError, match="own day only"):
+        history.undo(entry=first, by=owner)
+    assert list(mary.sheets.all()) == sheets[:1]
 
 
 def test_ranges_are_set_as_a_whole(studio, owner):
