@@ -23,10 +23,17 @@ def cloth_on_the_shelf() -> "forms.ModelChoiceField[Cloth]":
     )
 
 
-def not_to_come(day: date) -> date:
-    if day > clock.today():
-        raise forms.ValidationError("This day is still to come.")
-    return day
+class PastDayField(forms.DateField):
+    """A day that is not to come."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(widget=day_input(), **kwargs)
+
+    def clean(self, value: Any) -> date | None:
+        day: date | None = super().clean(value)
+        if day and day > clock.today():
+            raise forms.ValidationError("This day is still to come.")
+        return day
 
 
 class QuickForm(forms.Form):
@@ -52,6 +59,7 @@ class CardForm(StudioFormMixin, ModelForm):
         empty_value=None, required=False, widget=Chips,
     )  # fmt: skip
     minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")
+    finished_on = PastDayField(required=False)
     pattern = forms.ModelChoiceField(
         Pattern.objects.filter(gone_at=None), required=False, empty_label="None yet"
     )
@@ -62,7 +70,7 @@ class CardForm(StudioFormMixin, ModelForm):
             "words", "heat", "kind", "whom", "season", "occasion", "pattern", "changes", "minutes",
             "wear_by", "planned", "finished_on", "learnt",
         ]  # fmt: skip
-        widgets = {"season": Chips, "wear_by": day_input(), "finished_on": day_input()}
+        widgets = {"season": Chips, "wear_by": day_input()}
         labels = {"wear_by": "To be worn on, if there is such a day"}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -72,9 +80,6 @@ class CardForm(StudioFormMixin, ModelForm):
                 del self.fields[name]
         else:
             self.fields["finished_on"].required = True
-
-    def clean_finished_on(self) -> date:
-        return not_to_come(self.cleaned_data["finished_on"])
 
     def clean(self) -> dict[str, Any]:
         facts = super().clean() or {}
@@ -94,7 +99,7 @@ class IdeaForm(CardForm, QuickForm):
 class FinishForm(forms.Form):
     """How it turned out. Only the day is needed, and it is there already."""
 
-    day = forms.DateField(label="Finished on", widget=day_input(), initial=clock.today)
+    day = PastDayField(label="Finished on", initial=clock.today)
     photo = PictureField(label="Photograph", required=False)
     changes = forms.CharField(
         label="What was changed", max_length=2000, required=False, widget=forms.Textarea
@@ -102,9 +107,6 @@ class FinishForm(forms.Form):
     learnt = forms.CharField(
         label="What was learnt", max_length=2000, required=False, widget=forms.Textarea
     )
-
-    def clean_day(self) -> date:
-        return not_to_come(self.cleaned_data["day"])
 
 
 class MorePicturesForm(forms.Form):

@@ -1,10 +1,10 @@
 """What a release and the rows on it are asked for. Hardly anything is needed."""
 
-from datetime import date
 from typing import Any
 
 from django import forms
 
+from jobs.makes.ideas.forms import PastDayField
 from jobs.makes.models import Cost, Erratum, Release, Stage, Tester
 from jobs.makes.pictures import PictureField
 from studio.shop import clock
@@ -17,19 +17,6 @@ from studio.shop.forms import (
     StudioFormMixin,
     day_input,
 )
-
-
-class PastDayField(forms.DateField):
-    """A day that is not to come."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(widget=day_input(), **kwargs)
-
-    def clean(self, value: Any) -> date | None:
-        day: date | None = super().clean(value)
-        if day and day > clock.today():
-            raise forms.ValidationError("This day is still to come.")
-        return day
 
 
 class ReleaseForm(ModelForm):
