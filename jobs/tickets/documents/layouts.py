@@ -2,23 +2,81 @@
 
 import re
 from bisect import bisect_left
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from types import SimpleNamespace
 from typing import Any
 
+from django.db.models import F
 from django.utils.text import Truncator
 
 from jobs.pricing import quote as q
 from jobs.tickets.cautions import GarmentCare
-from jobs.tickets.documents.photographs import Shown
 from jobs.tickets.facts import on_paper
-from jobs.tickets.models import Initials
+from jobs.tickets.models import Initials, Photo, Ticket
+from jobs.tickets.queries import Marked
 from studio.shop import paper
 from studio.shop.money import format_money
 from studio.shop.paper import Document, code_png, needs_width
+from studio.shop.pictures import shrunk
+
+SMALL_SIDE = 480  # pixels; 26 mm of paper at more than 400 dots per inch
+MARKED_SIDE = 1000  # pixels; 76 mm at more than 300
+MOST_PHOTOGRAPHS = 6  # of one garment
+
+
+@dataclass(frozen=True)
+class ShownPhotograph:
+    """A photograph with its marks, named for the paper on which it stands."""
+
+    name: str
+    letter: str
+    jpeg: bytes
+    marked: Marked
+
+    @property
+    def upright(self) -> bool:
+        return self.marked.photo.height > self.marked.photo.width
+
+
+def photographs(ticket: Ticket, besides: Collection[int] = ()) -> dict[str, list[bytes]]:
+    """The first few JPEGs of each garment by its letter. One whose file is gone is left out.
+
+    ``besides`` are keys of those that are shown elsewhere.
+    """
+    pictures: dict[str, list[bytes]] = {}
+    photos = Photo.objects.filter(garment__ticket=ticket).exclude(pk__in=besides)
+    for photo in photos.annotate(letter=F("garment__letter")):
+        shown = pictures.get(photo.letter, [])
+        if len(shown) < MOST_PHOTOGRAPHS and _is_there(photo):
+            pictures[photo.letter] = [*shown, thumbnail(photo, SMALL_SIDE)]
+    return pictures
+
+
+def marked_photographs(photos: Iterable[Marked]) -> list[ShownPhotograph]:
+    """Those whose file is there."""
+    return [
+        ShownPhotograph(
+            name=f"marked-{marked.photo.pk}",
+            letter=marked.photo.garment.letter if marked.photo.garment else "",
+            jpeg=thumbnail(marked.photo, MARKED_SIDE),
+            marked=marked,
+        )
+        for marked in photos
+        if _is_there(marked.photo)
+    ]
+
+
+def thumbnail(photo: Photo, side: int) -> bytes:
+    with photo.file.open("rb") as file:
+        return shrunk(file, side)
+
+
+def _is_there(photo: Photo) -> bool:
+    return bool(photo.file.storage.exists(str(photo.file)))
+
 
 Facts = dict[str, Any]
 SHORT_TERMS = 400  # letters that stand beside the totals
@@ -104,7 +162,7 @@ def agreement(
     facts: Facts,
     *,
     page: str,
-    shown: Sequence[Shown] = (),
+    shown: Sequence[ShownPhotograph] = (),
     initials: Initials | None = None,
     ink: bytes = b"",
 ) -> Document:
@@ -126,7 +184,7 @@ def agreement(
     )
 
 
-def with_marked(facts: Facts, shown: Sequence[Shown]) -> list[Facts]:
+def with_marked(facts: Facts, shown: Sequence[ShownPhotograph]) -> list[Facts]:
     """The garments, each with its photographs that have marks."""
     return [
         {**garment, "marked": [photo for photo in shown if photo.letter == garment["letter"]]}
@@ -270,7 +328,7 @@ def work_sheet(
     page: str,
     pictures: Mapping[str, list[bytes]],
     care: Mapping[str, GarmentCare],
-    shown: Sequence[Shown] = (),
+    shown: Sequence[ShownPhotograph] = (),
 ) -> Document:
     """``pictures`` and ``care`` hold photographs and cautions of each garment by its letter.
 

@@ -10,12 +10,13 @@ from jobs.tickets.documents.layouts import (
     Facts,
     agreement,
     claim_ticket,
+    marked_photographs,
+    photographs,
     slip,
     tags,
     ticket_facts,
     work_sheet,
 )
-from jobs.tickets.documents.photographs import marked_photographs, photographs
 from jobs.tickets.models import Agreement, AgreementSheet, Initials
 from jobs.tickets.queries import Marked, marked_photos
 from studio.shop import paper
