@@ -89,6 +89,7 @@ def reader(pdf: bytes) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf))
 
 
+@lru_cache(maxsize=8)
 def sizes(pdf: bytes) -> list[tuple[float, float]]:
     """Width and height of each page in mm, to a tenth."""
     return [
@@ -150,7 +151,7 @@ def codes(pdf: bytes) -> list[list[str]]:
                 picture(pdf, page), formats=zxingcpp.BarcodeFormat.QRCode
             )
         ]
-        for page in range(len(reader(pdf).pages))
+        for page in range(len(sizes(pdf)))
     ]
 
 
