@@ -17,7 +17,7 @@ from studio.shop import clock, history
 from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
-from studio.shop.models import Entry
+from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
 
 
@@ -114,7 +114,8 @@ def client_unmerge(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 def client_undo(request: StudioRequest, pk: int) -> HttpResponse:
     """Take back what was done to a client or a sheet."""
-    entry = get_object_or_404(Entry, pk=pk, subjects__label="clients.client")
+    about_clients = EntrySubject.objects.filter(label="clients.client").values("entry")
+    entry = get_object_or_404(Entry, pk=pk, pk__in=about_clients)
     if entry.verb == verbs.MERGE.key:
         return client_unmerge(request, pk)
     about = _about(entry)

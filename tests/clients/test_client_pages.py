@@ -5,7 +5,9 @@ from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import escape
 
+from clients.actions import merge
 from clients.models import Client
+from studio.shop.history import of
 from tests.factories import ClientFactory
 
 pytestmark = pytest.mark.postgres
@@ -264,3 +266,15 @@ def test_a_client_added_by_mistake_is_taken_off_the_list(owner_client):
     undo = reverse("client-undo", args=[Client.objects.get().latest_entries[0].pk])
     assert owner_client.post(undo)["Location"] == LIST
     assert not Client.objects.exists()
+
+
+def test_a_merge_is_taken_back_among_the_latest_changes(owner_client, owner, studio):
+    """It is told of both entries, and is one step all the same."""
+    kept, gone = ClientFactory(name="Nora Byrne"), ClientFactory(name="N Byrne")
+    merge(keep=kept, other=gone, by=owner, facts={})
+    page = owner_client.get(reverse("client", args=[kept.pk])).text
+    undo = reverse("client-undo", args=[of(kept).get().pk])
+    assert f'action="{undo}"' in page
+    assert owner_client.post(undo, follow=True).status_code == 200
+    gone.refresh_from_db()
+    assert gone.merged_into is None
