@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from clients.cautions.garments import Caution, TaxPlace, cautions_for
+from clients.cautions.garments import Caution, cautions_for
 from clients.cautions.pressing import Press, press_limit
 from jobs.tickets.models import CautionRead, Garment, Ticket
+from jobs.tickets.quoting import tax_place
 from studio.shop.models import Profile
 
 
@@ -32,13 +33,6 @@ class GarmentCare:
     @property
     def notes(self) -> list[Caution]:
         return [shown.caution for shown in self.cautions if not shown.caution.safety]
-
-
-def tax_place(studio: Profile) -> TaxPlace | None:
-    """Where the studio charges tax; None where it charges none."""
-    if studio.tax_mode == Profile.TaxMode.NONE:
-        return None
-    return TaxPlace(studio.country, studio.region)
 
 
 def called_for(garment: Garment, studio: Profile) -> list[Caution]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Mapping
 from decimal import Decimal
 from typing import Any, Protocol
 
+from clients.cautions.garments import TaxPlace
 from jobs.pricing import quote as q
 from jobs.pricing.models import PriceRules, Surcharge
 from studio.shop.models import Profile
@@ -40,6 +41,13 @@ def freeze_terms(studio: Profile, rules: PriceRules) -> dict[str, Any]:
         "minimum_charge": rules.minimum_charge,
         "deposit_percent": str(rules.deposit_percent),
     }
+
+
+def tax_place(studio: Profile) -> TaxPlace | None:
+    """Where the studio charges tax; None where it charges none."""
+    if studio.tax_mode == Profile.TaxMode.NONE:
+        return None
+    return TaxPlace(studio.country, studio.region)
 
 
 def freeze_surcharge(surcharge: Surcharge) -> dict[str, Any]:

@@ -12,10 +12,9 @@ from django.http import QueryDict
 
 from clients.cautions.garments import TaxPlace
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
-from jobs.tickets.cautions import tax_place
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.models import Photo, Ticket
-from jobs.tickets.quoting import freeze_surcharges, freeze_terms
+from jobs.tickets.quoting import freeze_surcharges, freeze_terms, tax_place
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile

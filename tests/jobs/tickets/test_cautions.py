@@ -4,9 +4,10 @@ import pytest
 from django.urls import reverse
 
 from jobs.tickets import actions
-from jobs.tickets.cautions import bench_care, care_of, tax_place
+from jobs.tickets.cautions import bench_care, care_of
 from jobs.tickets.models import CautionRead
 from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.quoting import tax_place
 from studio.shop.history import of, undoable
 from tests import factories as f
 from tests import papers
