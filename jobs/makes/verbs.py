@@ -19,8 +19,9 @@ THINGS = (
     "erratum",
     "cost",
     "sale",
+    "time",
 )
-"""What the verbs of this room begin with."""
+"""What the verbs begin with that are read and taken back here; bench time is the week's."""
 
 ADD_IDEA = Verb("make.add", "Kept: {words}")
 ADD_WHIM = Verb("make.whim", "Made on a whim: {words}")

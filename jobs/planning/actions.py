@@ -381,14 +381,14 @@ def _record_time(
     verb: Verb, time: BenchTime, by: User, **parameters: Any
 ) -> AbstractContextManager[Step]:
     """Record what is done with minutes: on the pages of their ticket, make, stage or the week."""
-    about: Model = PlanRules(pk=PlanRules.ONLY)
+    about: list[Model] = [PlanRules(pk=PlanRules.ONLY)]
     what = time.get_purpose_display()
     if time.line:
-        about, what = time.line.garment.ticket, f"{time.line.garment.letter} {time.line.name}"
+        about, what = [time.line.garment.ticket], f"{time.line.garment.letter} {time.line.name}"
     elif time.make:
-        about, what = time.make, str(time.make)
+        about, what = [time.make], str(time.make)
     elif time.stage:
-        about, what = time.stage, f"{time.stage.release}, {time.stage}"
+        about, what = [time.stage, time.stage.release], f"{time.stage.release}, {time.stage}"
     return record(verb, about=about, by=by, what=what, length=time.minutes, **parameters)
 
 

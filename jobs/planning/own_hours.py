@@ -18,15 +18,17 @@ from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, Pl
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
-from jobs.planning.undo import last_step, take_back
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, ModelForm
+from studio.shop.history import of, undoable
+from studio.shop.history.pages import undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
 from studio.shop.models import Profile
 from studio.shop.tables import show_page
 
 WEEKS = 6
+RECENT_STEPS = 20
 MEASURED_DAYS = 56
 ENOUGH_DAYS = 5
 """Days with a running clock below which they say nothing about lost time."""
@@ -202,8 +204,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
     """Two forms on one page, and the last change to take back; ``save`` says which was sent."""
     sent = request.POST.get("save")
     if sent == "undo":
-        take_back(PlanRules.load(), request)
-        return redirect("own-hours")
+        return undo_step(request, of(PlanRules.load()), back="own-hours")
     mondays = coming_mondays()
     chosen = read_own_weeks(mondays[0], mondays[-1])
     rules = PlanRulesForm(request.POST if sent == "rules" else None, instance=PlanRules.load())
@@ -233,7 +234,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
             "weeks": weeks,
             "rows": [(row, weeks.field_of(row.monday)) for row in rows],
             "lost": measured_loss(request.studio),
-            "last_step": last_step(rules.instance, request),
+            "last_step": undoable(of(rules.instance)[:RECENT_STEPS], request.user),
             "year": year,
             "this_year": clock.today().year,
             "table": table,

@@ -16,9 +16,10 @@ from jobs.makes.models import Release, Stage
 from jobs.makes.releases.queries import Sums, last_first_year, sums_of
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
-from jobs.planning.undo import last_step, take_back
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, day_input
+from studio.shop.history import of, undoable
+from studio.shop.history.pages import undo_step
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import User
 from studio.shop.tables import show_page
@@ -178,6 +179,11 @@ class StageTimeForm(forms.Form):
         return facts
 
 
+NOW_AT = (
+    "{% load studio %}{% if record.release.published_on %}"
+    "Published {% day record.release.published_on %}"
+    "{% elif record.now_at %}{{ record.now_at }}{% else %}All stages done{% endif %}"
+)
 TO_GO = (
     "{% if value.break_even.copies_to_go != None %}{{ value.break_even.copies_to_go }}{% endif %}"
 )
@@ -187,9 +193,7 @@ class ReleaseTable(tables.StudioTable):
     """Desks; ``hide`` names the columns that this reader does not see."""
 
     release = tables.Column(linkify=lambda record: record.release.get_absolute_url())
-    now_at = tables.TemplateColumn(
-        template_name="planning/releases/_now_at.html", verbose_name="Now at", empty_values=()
-    )
+    now_at = tables.TemplateColumn(NOW_AT, verbose_name="Now at", empty_values=())
     done = tables.TemplateColumn(
         "{{ record.done }} of {{ record.stages|length }}", verbose_name="Stages done"
     )
@@ -240,8 +244,7 @@ def release(request: StudioRequest, pk: int) -> HttpResponse:
 def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
     stage = get_object_or_404(Stage.objects.select_related("release"), pk=pk)
     if request.POST.get("save") == "undo":
-        take_back(stage, request)
-        return redirect("stage-minutes", pk)
+        return undo_step(request, of(stage), back=request.path)
     form = StageTimeForm(sent(request))
     if form.is_valid():
         facts = form.cleaned_data
@@ -263,7 +266,7 @@ def stage_minutes(request: StudioRequest, pk: int) -> HttpResponse:
         "form": form,
         "stage": stage,
         "times": times,
-        "last_step": last_step(stage, request),
+        "last_step": undoable(of(stage)[:SHOWN_TIMES], request.user),
     }
     return render(request, "planning/releases/minutes.html", shown)
 

@@ -1,5 +1,7 @@
 """The bench clock on a make and on a stage of a release."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -120,3 +122,14 @@ def test_a_helper_has_a_clock_of_their_own_on_a_make(helper_client, owner_client
     post(helper_client, "clock-start", make=make.pk)
     assert reverse("clock-start") in (owner_client.get(reverse("make-clock", args=[make.pk])).text)
     assert reverse("clock-stop") in helper_client.get(reverse("make-clock", args=[make.pk])).text
+
+
+def test_minutes_noted_for_a_make_are_taken_back_on_its_page_of_changes(owner_client, make):
+    post(owner_client, "clock-catch-up", own="45", make=make.pk, at=clock.now().isoformat())
+    address = reverse("make-changes", args=[make.pk])
+    page = owner_client.get(address).text
+    assert "45 min at the bench noted: Red coat." in page
+    entry = re.search(r'name="entry" value="(\d+)"', page)[1]
+    after = owner_client.post(reverse("own-undo"), {"entry": entry, "back": address}, follow=True)
+    assert "45 min at the bench noted" in notices(after)[0]
+    assert not make.bench_times.exists()
