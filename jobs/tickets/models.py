@@ -1,6 +1,5 @@
 """Tickets: what was brought, what was agreed, and what has happened since."""
 
-from datetime import datetime
 from uuid import uuid4
 
 from django.conf import settings
@@ -212,11 +211,6 @@ class Line(models.Model):
     def pinned(self) -> str:
         """The pinned amount in words, such as ``take off 4.5 cm, each side``."""
         return describe_amount(self)
-
-    @property
-    def heel_changed(self) -> datetime | None:
-        """When other shoes than those first noted turned up."""
-        return self.garment.heel_changed_at
 
 
 class Agreement(models.Model):
