@@ -1,39 +1,12 @@
-"""Messages to a client about work that waits, drafted, and the links that send them."""
+"""Messages to a client about work that waits and fittings that were missed."""
 
-from dataclasses import dataclass
 from datetime import date
-from urllib.parse import quote
 
-from clients.models import Client
 from jobs.planning.models import Fitting, Wait
-from jobs.tickets.models import Ticket
+from jobs.tickets.messages import ClientMessage, contact_links, opening
 from studio.shop import clock
 from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile
-
-
-@dataclass(frozen=True)
-class ContactLink:
-    """One way to reach a client; the way they like best is marked."""
-
-    words: str
-    href: str
-    liked: bool
-
-
-@dataclass(frozen=True)
-class ClientMessage:
-    """A message about one thing that is waited for, with the links that send it.
-
-    ``days`` are local days since it began; ``late`` says that it was expected before today.
-    """
-
-    about: Wait | Fitting
-    ticket: Ticket
-    text: str
-    links: list[ContactLink]
-    days: int
-    late: bool = False
 
 
 def about_wait(wait: Wait, studio: Profile) -> ClientMessage:
@@ -53,7 +26,7 @@ def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
     ticket = fitting.ticket
     when = show_when(fitting.starts_at, studio.locale)
     text = (
-        f"{_about(ticket)}: we missed you at the fitting on {when}. "
+        f"{opening(ticket)}: we missed you at the fitting on {when}. "
         f"Please tell us which day suits you. {studio.name}"
     )
     missed = clock.local(fitting.starts_at).date()
@@ -73,31 +46,7 @@ def wait_text(wait: Wait, studio: Profile) -> str:
         Wait.What.SHOES: "please bring the shoes it will be worn with, so that we can mark it. "
         + question,
     }[Wait.What(wait.what)]
-    return f"{_about(garment.ticket)} ({piece}): {sentence.strip()} {studio.name}"
-
-
-def contact_links(ticket: Ticket, text: str, studio: Profile) -> list[ContactLink]:
-    """Links to call, text and mail, the liked one first; those without a number are left out.
-
-    The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
-    """
-    client, subject = ticket.client, f"{_about(ticket)}, {studio.name}"
-    links = []
-    if client.dialled:
-        links += [
-            (Client.Way.CALL, f"Call {client.phone}", f"tel:{client.dialled}"),
-            (Client.Way.TEXT, "Text", f"sms:{client.dialled}?body={quote(text)}"),
-        ]
-    if client.email:
-        address = quote(client.email, safe="@")
-        mail = f"mailto:{address}?subject={quote(subject)}&body={quote(text)}"
-        links.append((Client.Way.EMAIL, "Mail", mail))
-    rows = [ContactLink(words, href, way == client.way) for way, words, href in links]
-    return sorted(rows, key=lambda row: not row.liked)
-
-
-def _about(ticket: Ticket) -> str:
-    return f"Your ticket {ticket.number}"
+    return f"{opening(garment.ticket)} ({piece}): {sentence.strip()} {studio.name}"
 
 
 def _expected(wait: Wait, studio: Profile) -> str:
