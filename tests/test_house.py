@@ -1,8 +1,10 @@
 """Rules of the house that no single room can see."""
 
+import ast
 import re
 import subprocess
 import tomllib
+from collections import Counter
 from functools import cache
 from html.parser import HTMLParser
 from itertools import chain
@@ -13,6 +15,8 @@ from django.core.management import call_command
 
 ROOT = Path(__file__).resolve().parent.parent
 LONGEST = 600
+FLOORS = ("studio", "clients", "jobs", "fixtures")
+MOST_SHARED_NAMES = 12
 # Put together here, so that this file itself holds none of them.
 REGISTRIES = [
     name.replace("-dot-", ".")
@@ -51,6 +55,26 @@ def test_no_migration_is_missing():
 def test_no_file_is_long():
     lines = written(".py", ".html", ".css", ".js", ".md")
     assert {path: count for path, count in lines.items() if count > LONGEST} == {}
+
+
+def class_names() -> Counter[tuple[str, str]]:
+    """How often each room of the program has a class of each name; Django demands ``Command``."""
+    return Counter(
+        ("/".join(parts[: 1 + (parts[0] == "jobs")]), node.name)
+        for path in written(".py")
+        if (parts := Path(path).parts)[0] in FLOORS
+        for node in ast.parse((ROOT / path).read_text()).body
+        if isinstance(node, ast.ClassDef) and node.name != "Command"
+    )
+
+
+def test_a_class_name_means_one_thing():
+    names = class_names()
+    assert len(names) > 300
+    assert {room_and_name: count for room_and_name, count in names.items() if count > 1} == {}
+    house = Counter(name for _, name in names)
+    shared = sorted(name for name, rooms in house.items() if rooms > 1)
+    assert len(shared) <= MOST_SHARED_NAMES, shared
 
 
 def test_no_committed_file_carries_the_address_of_a_registry():

@@ -64,7 +64,7 @@ class Tax:
 
 
 @dataclass(frozen=True)
-class Surcharge:
+class ItemSurcharge:
     """``percent`` is of the line's base price, ``amount`` is per piece; so too for the minutes."""
 
     name: str
@@ -83,7 +83,7 @@ class Item:
     unit_price: int
     quantity: int = 1
     minutes: int = 0
-    surcharges: tuple[Surcharge, ...] = ()
+    surcharges: tuple[ItemSurcharge, ...] = ()
     tax: Tax | None = None
 
 
@@ -401,7 +401,7 @@ def check_item(item: Item) -> None:
         check_surcharge(f"{item.name}, {surcharge.name}", surcharge)
 
 
-def check_surcharge(label: str, surcharge: Surcharge) -> None:
+def check_surcharge(label: str, surcharge: ItemSurcharge) -> None:
     check_percent(f"{label}: the percentage", surcharge.percent)
     check_whole(f"{label}: the amount", surcharge.amount)
     check_percent(f"{label}: the percentage of the minutes", surcharge.minutes_percent)

@@ -65,8 +65,8 @@ def freeze_surcharges(surcharges: Iterable[Surcharge]) -> dict[str, dict[str, An
     return {surcharge.name: freeze_surcharge(surcharge) for surcharge in surcharges}
 
 
-def thaw_surcharge(facts: dict[str, Any]) -> q.Surcharge:
-    return q.Surcharge(
+def thaw_surcharge(facts: dict[str, Any]) -> q.ItemSurcharge:
+    return q.ItemSurcharge(
         name=facts["name"],
         percent=Decimal(facts["percent"]),
         amount=facts["amount"],

@@ -17,7 +17,7 @@ from decimal import Decimal
 from pathlib import Path
 from typing import NamedTuple
 
-from jobs.pricing.quote import Item, Surcharge, Tax, TaxMode, Terms
+from jobs.pricing.quote import Item, ItemSurcharge, Tax, TaxMode, Terms
 
 FILE = Path(__file__).with_name("quote_cases.csv")
 EXEMPT = Tax("exempt", Decimal(0), exempt=True, sentence="Exempt: worn clothing.")
@@ -86,7 +86,7 @@ def read_item(key: str, name: str, price: str, *others: str) -> Item:
             minutes = int(word[:-3])
         else:
             quantity = int(word.removeprefix("x"))
-    extras = tuple(Surcharge(label, **facts) for label, facts in surcharges.items())
+    extras = tuple(ItemSurcharge(label, **facts) for label, facts in surcharges.items())
     return Item(key, name, minor(price), quantity, minutes, extras, tax)
 
 

@@ -8,9 +8,9 @@ import pytest
 
 from jobs.pricing.quote import (
     Item,
+    ItemSurcharge,
     PriceStep,
     QuoteError,
-    Surcharge,
     Tax,
     TaxMode,
     TaxSum,
@@ -101,7 +101,7 @@ def test_new_clothing_is_taxed_and_used_is_not():
 
 
 def test_the_steps_are_told_in_words():
-    lined = Surcharge("lined", percent=Decimal("25.000"))
+    lined = ItemSurcharge("lined", percent=Decimal("25.000"))
     terms = Terms("EUR", TaxMode.NONE, rush_percent=Decimal(20))
     result = quote([hem(surcharges=(lined,))], terms)
     assert explain(result.lines[0], show) == "hem 24.00, lined +25 % 6.00, rush +20 % 6.00"
@@ -110,7 +110,7 @@ def test_the_steps_are_told_in_words():
 def test_every_kind_of_step_has_its_place():
     item = Item(
         "1", "button", 255, quantity=3,
-        surcharges=(Surcharge("leather", Decimal("12.5"), amount=40), Surcharge("tiny")),
+        surcharges=(ItemSurcharge("leather", Decimal("12.5"), amount=40), ItemSurcharge("tiny")),
     )  # fmt: skip
     terms = Terms(
         "EUR", TaxMode.NONE, rounding_step=50, minimum_charge=1500,
@@ -140,13 +140,13 @@ def test_every_kind_of_step_has_its_place():
 
 
 def test_a_cent_lost_between_the_steps_is_shown_as_rounding():
-    surcharges = (Surcharge("silk", Decimal(10)), Surcharge("lined", Decimal(10)))
+    surcharges = (ItemSurcharge("silk", Decimal(10)), ItemSurcharge("lined", Decimal(10)))
     line = quote([hem(unit_price=3333, surcharges=surcharges)], PLAIN).lines[0]
     assert explain(line, show) == "hem 33.33, silk +10 % 3.33, lined +10 % 3.33, rounding 0.01"
 
 
 def test_a_whole_round_percentage_keeps_its_noughts():
-    line = quote([hem(surcharges=(Surcharge("bridal", Decimal(100)),))], PLAIN).lines[0]
+    line = quote([hem(surcharges=(ItemSurcharge("bridal", Decimal(100)),))], PLAIN).lines[0]
     assert explain(line, show) == "hem 24.00, bridal +100 % 24.00"
 
 
@@ -177,7 +177,7 @@ def test_without_tax_a_rate_on_the_line_is_ignored():
 
 
 def test_nothing_in_a_quote_is_a_float():
-    item = hem(surcharges=(Surcharge("silk", Decimal("12.5")),), tax=STANDARD)
+    item = hem(surcharges=(ItemSurcharge("silk", Decimal("12.5")),), tax=STANDARD)
     terms = Terms("EUR", TaxMode.INCLUDED, rush_percent=Decimal("7.7"), minimum_charge=9000)
     assert {type(value) for value in leaves(quote([item], terms))} == {
         bool, int, str, Decimal, TaxMode, type(None),
@@ -238,7 +238,7 @@ def test_an_absurd_item_is_refused(facts: dict, sentence: str):
 )
 def test_an_absurd_surcharge_is_refused(facts: dict, sentence: str):
     with pytest.raises(QuoteError) as refused:
-        quote([hem(surcharges=(Surcharge("lined", **facts),))], PLAIN)
+        quote([hem(surcharges=(ItemSurcharge("lined", **facts),))], PLAIN)
     assert str(refused.value) == sentence
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from jobs.pricing.quote import Item, Surcharge, TaxMode, Terms, quote, show_percent
+from jobs.pricing.quote import Item, ItemSurcharge, TaxMode, Terms, quote, show_percent
 from tests.jobs.pricing.cases import minor, read_items, read_terms
 from tests.jobs.pricing.test_quote_cases import CASES, figures
 
@@ -46,7 +46,7 @@ def test_a_row_of_the_page_is_what_the_quote_comes_to(row: list[str]):
 
 def test_the_steps_of_the_page_are_the_steps_of_a_line():
     item = Item("1", "hem", 2410, surcharges=(
-        Surcharge("lined", Decimal(25)), Surcharge("leather", amount=300),
+        ItemSurcharge("lined", Decimal(25)), ItemSurcharge("leather", amount=300),
     ))  # fmt: skip
     terms = Terms("EUR", TaxMode.NONE, rounding_step=50,
                   rush_percent=Decimal(20), discount_percent=Decimal(10))  # fmt: skip

@@ -6,7 +6,7 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.pricing.quote import Item, Surcharge, Tax, TaxMode, Terms, quote, share_out
+from jobs.pricing.quote import Item, ItemSurcharge, Tax, TaxMode, Terms, quote, share_out
 from studio.shop.money import round_half_up
 from tests.jobs.pricing.reckoning import reckon
 from tests.jobs.pricing.test_quote_cases import add_up, figures
@@ -25,7 +25,7 @@ def percents(most: int) -> st.SearchStrategy[Decimal]:
 
 
 surcharges = st.builds(
-    Surcharge,
+    ItemSurcharge,
     name=st.sampled_from(["lined", "beaded", "silk"]),
     percent=percents(200),
     amount=st.integers(0, 5000),
