@@ -13,8 +13,9 @@ from django.test import Client
 from django.utils import timezone
 from hypothesis import settings
 
-from studio.shop import clock, typesetting
+from studio.shop import clock
 from studio.shop.models import Profile, User
+from studio.shop.paper import typesetting
 from tests import factories
 from tests.papers import Press
 

@@ -16,8 +16,7 @@ import pypdfium2
 import zxingcpp
 from PIL import Image
 
-from studio.shop import typesetting
-from studio.shop.paper import PAGES
+from studio.shop.paper import PAGES, typesetting
 
 MM_PER_POINT = 25.4 / 72  # ISO 32000-1, 8.3.2.3: one unit of user space is 1/72 inch.
 DOTS_PER_MM = 10

@@ -192,7 +192,7 @@ def test_two_papers_at_once_do_not_disturb_each_other():
 
 
 @pytest.mark.parametrize(
-    ("then", "loaded"), [("studio.urls", "False"), ("studio.shop.typesetting", "True")]
+    ("then", "loaded"), [("studio.urls", "False"), ("studio.shop.paper.typesetting", "True")]
 )
 def test_the_program_starts_without_the_renderer(then, loaded):
     """Every page's address is known before WeasyPrint, which takes a second, is looked at."""

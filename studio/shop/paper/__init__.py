@@ -144,15 +144,20 @@ def lay_out(
 
 
 def _typeset(text: str, size: Page, pictures: Mapping[str, bytes]) -> Document:
-    from studio.shop.typesetting import typeset  # noqa: PLC0415 -- it takes a second to load
+    from studio.shop.paper import typesetting  # noqa: PLC0415 -- it takes a second to load
 
-    laid: Document = typeset(text, page_rule=size.css, sheet=size.sheet, pictures=pictures)
+    try:
+        laid: Document = typesetting.typeset(
+            text, page_rule=size.css, sheet=size.sheet, pictures=pictures
+        )
+    except typesetting.RefusedError as refused:
+        raise PaperError(str(refused)) from refused
     return laid
 
 
 def write(documents: Sequence[Document], *, title: str) -> bytes:
     """One PDF with the pages of all ``documents`` in their order, in the language of the first."""
-    from studio.shop.typesetting import bind  # noqa: PLC0415 -- it takes a second to load
+    from studio.shop.paper.typesetting import bind  # noqa: PLC0415 -- it takes a second to load
 
     return bind(documents, title=title)
 

@@ -18,11 +18,13 @@ from weasyprint import CSS, HTML, Document
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
-from studio.shop.paper import PaperError
-
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
 FONTS = FontConfiguration()
 LOCK = Lock()
+
+
+class RefusedError(ValueError):
+    """A paper asks for something that may not be fetched."""
 
 
 class PictureFetcher(URLFetcher):
@@ -35,14 +37,14 @@ class PictureFetcher(URLFetcher):
     def fetch(self, url: str, headers: Mapping[str, str] | None = None) -> URLFetcherResponse:
         scheme, _, name = url.partition(":")
         if scheme != "memory" or name not in self.pictures:
-            raise PaperError(f"A paper may not fetch {url}.")
+            raise RefusedError(f"A paper may not fetch {url}.")
         return URLFetcherResponse(url, self.pictures[name])
 
 
 def typeset(text: str, *, page_rule: str, sheet: str, pictures: Mapping[str, bytes]) -> Document:
     """HTML on pages of the CSS ``page_rule``, in the style of ``paper.css`` and of ``sheet``.
 
-    Raises PaperError when it asks for anything but its ``pictures``.
+    Raises RefusedError when it asks for anything but its ``pictures``.
     """
     html = HTML(string=text, base_url="memory:", url_fetcher=PictureFetcher(pictures))
     with LOCK:
@@ -50,7 +52,7 @@ def typeset(text: str, *, page_rule: str, sheet: str, pictures: Mapping[str, byt
         try:
             return html.render(font_config=FONTS, stylesheets=sheets, pdf_variant=VARIANT)
         except FatalURLFetchingError as refused:  # a BaseException, which no page would survive
-            raise PaperError(str(refused)) from refused
+            raise RefusedError(str(refused)) from refused
 
 
 def bind(documents: Sequence[Any], *, title: str) -> bytes:
@@ -73,5 +75,5 @@ def _page_rule(css: str) -> CSS:
 def _sheet(name: str) -> CSS:
     path = finders.find(f"studio/{name}")
     if path is None:
-        raise PaperError(f"The style sheet {name} is missing.")
+        raise RefusedError(f"The style sheet {name} is missing.")
     return CSS(string=Path(path).read_text(), font_config=FONTS, url_fetcher=PictureFetcher({}))
