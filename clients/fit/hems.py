@@ -1,6 +1,6 @@
 """Where the hem lands, where to cut, and what turning it up takes. All lengths are mm, exact."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -13,6 +13,8 @@ from studio.shop.money import exact
 TURN = Decimal("9.525")  # 3/8 in, the least that turns up by itself: common practice
 FACED = Decimal("6.35")  # 1/4 in, the least that a tape or facing can be sewn to: common practice
 INSIDE = Decimal("19.05")  # 3/4 in under a turn-up, of 1/2 to 1 in: common practice
+LEAST_INSIDE = Decimal("12.7")  # 1/2 in, the least of them
+LEAST_TURN_UP = Decimal("25.4")  # 1 in; a lower one is a hem: common practice
 UNIFORM_TURN_UP = Decimal("50.8")  # 2 in: US Army TM 10-227, p. 4-6
 HANG_HOURS = (24, 48)  # circle and bias hems before levelling: trade page, seen (2nd)
 
@@ -72,11 +74,18 @@ def finished_length(to_floor: Mm, *, heel: Mm = 0, above_floor: Mm = 0, extra: M
 
 @dataclass(frozen=True)
 class Hem:
-    """``finished`` length, ``allowance`` below it, and the ``cut`` line; front, side and back."""
+    """``finished`` length, ``allowance`` below it, and the ``cut`` line; front, side and back.
+
+    ``cloth`` is where the cloth ends, None where that was not measured; then nothing is known to
+    be there. The lowest point of the cut line is the one that has to be on the cloth. ``wanted`` is
+    the allowance that was asked for, where the cloth gives less.
+    """
 
     finished: Fraction
     allowance: Fraction
-    slope: Fraction
+    slope: Fraction = Fraction(0)
+    cloth: Fraction | None = None
+    wanted: Fraction | None = None
 
     @property
     def cut(self) -> Fraction:
@@ -90,35 +99,80 @@ class Hem:
     def back(self) -> Fraction:
         return self.finished + self.slope / 2
 
+    @property
+    def there(self) -> Fraction | None:
+        """The cloth below the lowest point of the finished edge; less than nothing above it."""
+        return None if self.cloth is None else self.cloth - self.back
 
-def hem(finished: Mm, depth: Mm, *, turn_up: Mm = 0, inside: Mm = INSIDE, slope: Mm = 0) -> Hem:
-    """A hem of ``depth``, or with a ``turn_up``: twice its height and what goes ``inside``.
-
-    ``slope`` is how much longer the back is than the front; the sides stay at ``finished``.
-    """
-    allowance = 2 * exact(turn_up) + exact(inside) if turn_up else exact(depth)
-    return Hem(exact(finished), allowance, exact(slope))
-
-
-@dataclass(frozen=True)
-class Lengthened:
-    """Let down by ``by`` from what is turned up now. ``way`` is hem, faced or no."""
-
-    by: Fraction
-    most: Fraction
-    left: Fraction
+    @property
+    def on_the_cloth(self) -> bool:
+        """The cut line does not leave the cloth, as far as that is known."""
+        return self.there is None or self.allowance <= self.there
 
     @property
     def way(self) -> str:
-        if self.left >= TURN:
+        """What the allowance is enough for: hem, faced or no. What was asked for is a hem."""
+        if self.wanted is None or self.allowance >= exact(TURN):
             return "hem"
-        return "faced" if self.left >= FACED else "no"
+        return "faced" if self.allowance >= exact(FACED) else "no"
+
+    @property
+    def longest(self) -> Fraction | None:
+        """The longest finished length on this cloth: a facing is sewn to what stays below."""
+        if self.cloth is None:
+            return None
+        least = exact(FACED) if self.wanted is None else min(exact(FACED), self.wanted)
+        return self.cloth - self.slope / 2 - least
 
 
-def lengthen(by: Mm, turned_up: Mm) -> Lengthened:
-    """Whether ``turned_up`` (the hem's depth now) can give ``by``, and the most it can give."""
-    most = max(Fraction(0), exact(turned_up) - exact(FACED))
-    return Lengthened(exact(by), most, exact(turned_up) - exact(by))
+def cloth_end(now: Mm, turned_up: Mm) -> Fraction:
+    """Where the cloth ends: the edge ``now``, and all that is turned up behind it."""
+    return exact(now) + exact(turned_up)
+
+
+class NoTurnUpError(FitError):
+    """The cloth ends before the turn-up is folded."""
+
+
+def hem(
+    finished: Mm, depth: Mm, *, turn_up: Mm = 0, inside: Mm = INSIDE, slope: Mm = 0,
+    faced: bool = False, cloth: Mm | None = None,
+) -> Hem:  # fmt: skip
+    """A hem of ``depth``, or with a ``turn_up``: twice its height and what goes ``inside``.
+
+    One that is ``faced`` needs no more below it than the facing is sewn to. ``slope`` is how much
+    longer the back is than the front; the sides stay at ``finished``. Where the ``cloth`` is known
+    to end the hem takes at most what is there, see ``Hem.way``; of a turn-up only what goes inside
+    may give way, down to `LEAST_INSIDE`. Raises NoTurnUpError when the turn-up is not there.
+    """
+    allowance = exact(FACED) if faced else exact(depth)
+    if turn_up:
+        allowance = 2 * exact(turn_up) + exact(inside)
+    wanted = Hem(exact(finished), allowance, exact(slope), None if cloth is None else exact(cloth))
+    if wanted.there is None or wanted.on_the_cloth:
+        return wanted
+    if turn_up and wanted.there < 2 * exact(turn_up) + exact(LEAST_INSIDE):
+        raise NoTurnUpError("There is too little cloth for this turn-up.")
+    return replace(wanted, allowance=max(Fraction(0), wanted.there), wanted=allowance)
+
+
+def highest_turn_up(there: Mm) -> Fraction:
+    """The highest turn-up that ``there`` below the finished edge gives; nothing at the least."""
+    return max(Fraction(0), (exact(there) - exact(LEAST_INSIDE)) / 2)
+
+
+@dataclass(frozen=True)
+class Facing:
+    """A strip sewn to the edge: how high to cut it, and how long where the edge is known."""
+
+    high: Fraction
+    long: Fraction | None
+
+
+def facing(depth: Mm, edge: Mm | None = None) -> Facing:
+    """For a hem of ``depth`` round ``edge``: a seam on either side of it and at both ends."""
+    both = 2 * exact(FACED)
+    return Facing(exact(depth) + both, None if edge is None else exact(edge) + both)
 
 
 @dataclass(frozen=True)
@@ -141,14 +195,19 @@ def flared(at_hem: Mm, above: Mm) -> Eased:
     return Eased(2 * exact(at_hem), 2 * exact(above))
 
 
-def circle_hem(waist: Mm, length: Mm, share: Fraction, *, depth: Mm, shorten: Mm = 0) -> Eased:
+def circle_hem(
+    waist: Mm, length: Mm, share: Fraction, *, depth: Mm, shorten: Mm = 0,
+    cloth: Mm | None = None,
+) -> Eased:  # fmt: skip
     """The hem of ``share`` circles round ``waist``, after ``shorten``, turned up by ``depth``.
 
     Exact: the excess is the angle times the depth. Raises FitError when the hem or what is
-    turned up would reach the waist.
+    turned up would reach the waist, or the depth would reach beyond where the ``cloth`` ends.
     """
     finished = exact(length) - exact(shorten)
     if finished <= exact(depth):
         raise FitError("This leaves no skirt between the waist and the hem.")
+    if cloth is not None and finished + exact(depth) > exact(cloth):
+        raise FitError("The cloth ends before this hem does.")
     edge = edge_below(waist, finished, share)
     return Eased(edge, edge - angle(share) * exact(depth))

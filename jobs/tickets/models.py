@@ -104,6 +104,8 @@ class Garment(models.Model):
     """One piece on a ticket, with its tag letter.
 
     ``heel_was`` and ``heel_changed_at`` tell of other shoes than those first noted, see ``heels``.
+    ``cloth_ends`` says by place (a garment of the table of hem depths) how long it is ``now`` and
+    what is ``turned_up`` there, each as it was typed with its unit.
     """
 
     class Washed(models.TextChoices):
@@ -154,6 +156,7 @@ class Garment(models.Model):
     cloth = models.CharField(max_length=8, choices=ClothKind, blank=True)
     fibre = models.CharField("fibres on the label", max_length=120, blank=True)
     iron = models.CharField("iron on the label", max_length=4, choices=Iron, blank=True)
+    cloth_ends = models.JSONField("where the cloth ends", default=dict, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
     tried_on = models.BooleanField(default=False)
     handed_over_at = models.DateTimeField(null=True, blank=True)

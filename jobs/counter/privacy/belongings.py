@@ -91,7 +91,7 @@ PARTS = (
         blank=forgotten(),
         stays=(
             "letter", "kind_name", *columns(personal=False), "removed_at", "tried_on",
-            "handed_over_at",
+            "handed_over_at", "cloth_ends",
         ),
     ),
     Part(

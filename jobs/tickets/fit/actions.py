@@ -27,6 +27,7 @@ def keep(
 ) -> FitSum:
     """Keep a sum with its garment, for ``line`` if it is to be agreed there. Kept twice it is one.
 
+    The garment remembers where its cloth ends, as far as the sum was told.
     Raises TicketError when the garment is off the ticket.
     """
     facts: dict[str, Any] = {
@@ -41,6 +42,11 @@ def keep(
         garment = Garment.objects.get(pk=garment.pk)
         if garment.removed_at:
             raise TicketError("This garment is no longer on the ticket.")
+        ends = garment.cloth_ends | answer.cloth_ends
+        if ends != garment.cloth_ends:
+            step.keep(garment)
+            garment.cloth_ends = ends
+            garment.save(update_fields=["cloth_ends"])
         latest = garment.fit_sums.filter(kind=kind).first()
         same = latest and all(getattr(latest, name) == value for name, value in facts.items())
         if latest and same and (line is None or latest.line_id in {None, line.pk}):

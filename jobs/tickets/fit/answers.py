@@ -147,7 +147,8 @@ class SumAnswer:
     """``says`` is the answer, ``why`` one line of reason; not ``good`` is a refusal.
 
     ``instead`` are the fields that would make a refused sum a possible one, and its words.
-    A hem keeps its ``edge_mm`` all round and its ``layers``.
+    A hem keeps its ``edge_mm`` all round and its ``layers``. ``cloth_ends`` is what the garment
+    is to remember of its edges, as ``models.Garment`` does.
     """
 
     says: str
@@ -161,6 +162,7 @@ class SumAnswer:
     pin: Pin | None = None
     edge_mm: Decimal | None = None
     layers: int | None = None
+    cloth_ends: dict[str, dict[str, str]] = field(default_factory=dict)
 
     def as_data(self, unit: Unit) -> dict[str, Any]:
         """Plain data for ``models.FitSum.answer``."""

@@ -92,12 +92,54 @@ def test_circle_hems_hang_a_day():
 
 
 @pytest.mark.parametrize(
-    ("by", "turned_up", "way"), [(40, 50, "hem"), (42, 50, "faced"), (44, 50, "no"), (60, 50, "no")]
-)
-def test_a_hem_lets_down_what_is_turned_up(by, turned_up, way):
-    down = hems.lengthen(by, turned_up)
-    assert (down.way, down.left) == (way, turned_up - by)
-    assert hems.lengthen(down.most, turned_up).way == "faced"
+    ("by", "turned_up", "way", "depth"),
+    [(30, 50, "hem", 20), (40, 50, "hem", 10), (42, 50, "faced", 8), (44, 50, "no", 6),
+     (60, 50, "no", 0), (-20, 50, "hem", 50)],
+)  # fmt: skip
+def test_a_hem_is_no_deeper_than_the_cloth(by, turned_up, way, depth):
+    """By hand: the cloth ends at the edge of now and what is turned up behind it."""
+    hem = hems.hem(770 + by, 50, cloth=hems.cloth_end(770, turned_up))
+    assert (hem.way, hem.allowance) == (way, depth)
+    if way != "no":
+        assert hem.cut == min(770 + by + 50, 770 + turned_up)
+        assert hem.finished <= hem.longest
+
+
+@given(
+    st.integers(500, 1200), st.integers(0, 120), st.integers(-200, 150), st.integers(3, 120),
+    st.integers(0, 40), st.integers(0, 60), st.booleans(),
+)  # fmt: skip
+def test_no_cut_line_leaves_the_cloth(now, turned_up, by, depth, slope, turn_up, faced):
+    """The cloth's end is reckoned here on its own: front, side and back of the cut lie above it."""
+    finished, end = now + by, now + turned_up
+    try:
+        hem = hems.hem(
+            finished, depth, turn_up=turn_up, slope=slope, faced=faced,
+            cloth=hems.cloth_end(now, turned_up),
+        )  # fmt: skip
+    except hems.NoTurnUpError:
+        assert finished + Fraction(slope, 2) + 2 * turn_up + INCH / 2 > end
+        return
+    if hem.way != "no":
+        assert hem.cut + Fraction(slope, 2) <= end
+        return
+    assert end - finished - Fraction(slope, 2) < INCH / 4
+
+
+def test_a_turn_up_gives_way_inside_and_no_further():
+    """By hand: 4 cm of turn-up take 8 cm and 1/2 to 3/4 in inside; 9.5 cm are there, then 9."""
+    hem = hems.hem(770, 50, turn_up=40, cloth=865)
+    assert (hem.allowance, hem.cut) == (95, 865)
+    with pytest.raises(hems.NoTurnUpError):
+        hems.hem(770, 50, turn_up=40, cloth=860)
+    assert hems.highest_turn_up(90) == (90 - INCH / 2) / 2
+
+
+def test_a_facing_asks_for_a_quarter_of_an_inch_and_is_cut_with_its_seams():
+    """Common practice, by hand: 2 in deep round 40 in are 2 1/2 by 40 1/2 in."""
+    assert hems.hem(800, 50, faced=True, cloth=807).allowance == INCH / 4
+    strip = hems.facing(2 * INCH, 40 * INCH)
+    assert (strip.high, strip.long) == (INCH * 5 / 2, INCH * 81 / 2)
 
 
 def test_a_taper_takes_the_same_from_both_seams():

@@ -22,7 +22,7 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
-from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm, known_end, layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 from studio.shop.money import exact
@@ -32,26 +32,29 @@ ABOVE, BELOW = 6, -14  # the two on the right keep clear of each other: the lowe
 
 
 def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
-    """``now`` is the length before, 0 where it was not measured."""
-    lines: list[Fraction] = [hem.front, hem.back, hem.cut, *([exact(now)] if now else [])]
-    top = min(lines) - max(max(lines) - min(lines), Fraction(20))
+    """``now`` is the length before, 0 where it was not measured. No cut is drawn off the cloth."""
     low = hem.slope / 2
-    shapes = [
-        box("cloth", 0, top, WIDE, max(lines)),
-        Shape("cut", [(0, hem.cut - low), (WIDE, hem.cut + low)]),
-        Shape("new", [(0, hem.front), (WIDE, hem.back)]),
-    ]
-    cut_lowest = exact(now) <= hem.cut + low
-    words = [
-        Word((0, hem.front), f"finished {show(hem.finished)}", "start"),
-        Word((WIDE, hem.cut + low), f"cut {show(hem.cut)}", "end", BELOW if cut_lowest else ABOVE),
-    ]
-    sentences = [f"finished edge at {show(hem.finished)}", f"cut line at {show(hem.cut)}"]
+    cuts = hem.on_the_cloth and hem.way != "no"
+    lines: list[Fraction] = [hem.front, hem.back, *([exact(now)] if now else [])]
+    lines += [hem.cut - low, hem.cut + low] if cuts else []
+    bottom = max(lines) if hem.cloth is None else hem.cloth
+    top = min(lines) - max(max(lines) - min(lines), Fraction(20))
+    shapes = [box("cloth", 0, top, WIDE, bottom), Shape("new", [(0, hem.front), (WIDE, hem.back)])]
+    words = [Word((0, hem.front), f"finished {show(hem.finished)}", "start")]
+    sentences = [f"finished edge at {show(hem.finished)}"]
+    cut_lowest = cuts and exact(now) <= hem.cut + low
+    if cuts:
+        shapes.insert(1, Shape("cut", [(0, hem.cut - low), (WIDE, hem.cut + low)]))
+        lift = BELOW if cut_lowest else ABOVE
+        words.append(Word((WIDE, hem.cut + low), f"cut {show(hem.cut)}", "end", lift))
+        sentences.append(f"cut line at {show(hem.cut)}")
     if now:
         shapes.append(Shape("now", [(0, exact(now)), (WIDE, exact(now))]))
         lift = ABOVE if cut_lowest else BELOW
         words.append(Word((WIDE, exact(now)), f"now {show(now)}", "end", lift))
         sentences.append(f"the edge now at {show(now)}")
+    if hem.cloth is not None:
+        sentences.append(f"the end of the cloth at {show(hem.cloth)}")
     return draw(shapes, words, f"The lower end of the garment: {', '.join(sentences)}.", height=170)
 
 
@@ -62,6 +65,9 @@ LIMITS = {
 }  # fmt: skip
 UNIFORM = Advice("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
 FACED = Advice("So little is left that a tape or a facing has to be sewn to the edge")
+UNMEASURED = Advice(
+    "The cut line is below the edge of now: measure what is turned up before cutting"
+)
 
 
 class HemForm(SumForm):
@@ -85,9 +91,14 @@ class HemForm(SumForm):
         required=False,
     )
     now = optional("Length now")
-    turned_up = optional("Turned up now", "How deep the hem is that can be let down.")
+    turned_up = optional(
+        "Turned up now",
+        "All that is folded up behind the edge. A cuff: twice its height and what is inside.",
+        zero=True,
+    )
     depth = optional("Depth of the new hem", "Empty: as published for this garment.")
     turn_up = optional("Turn-up", "Height of a trouser cuff, if there is one.")
+    faced = forms.BooleanField(label="With a facing sewn to the edge", required=False)
     slope = optional("Back longer than front", "Trousers: often 1/2 in (1.3 cm).")
     edge = optional("Round the hem", "To learn how long such hems take.")
     layers = layers_field()
@@ -96,9 +107,12 @@ class HemForm(SumForm):
     def start(cls, garment: Garment) -> dict[str, Any]:
         kind = garment.kind_name.casefold()
         named = [key for key, name in hems.hem_garments().items() if kind in name.casefold()]
+        known = [key for key in hems.hem_garments() if key in garment.cloth_ends]
         sheer = garment.cloth == Garment.ClothKind.SHEER
+        place = [*known, *(named if kind else []), "dress"][0]
         return {
-            "garment": named[0] if named and kind else "dress",
+            **garment.cloth_ends.get(place, {}),
+            "garment": place,
             "heel": garment.heel_typed,
             "weight": "sheer" if sheer else "",
         }
@@ -110,42 +124,82 @@ class HemForm(SumForm):
         return cleaned
 
     def answer(self, garment: Garment) -> SumAnswer:
+        self.known = known_end(self, garment, self.cleaned_data["garment"])
         published = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
-        hem = hems.hem(
-            self._finished(),
-            self.mm("depth") or hems.usual_depth(published),
-            turn_up=self.mm("turn_up"),
-            slope=self.mm("slope"),
-        )
-        now, show = self.mm("now"), self.show
-        shared: dict[str, Any] = {
+        depth = self.mm("depth") or hems.usual_depth(published)
+        finished, slope = self._finished(), self.mm("slope")
+        cloth, show = self.known.cloth, self.show
+        try:
+            hem = hems.hem(
+                finished, depth, turn_up=self.mm("turn_up"), slope=slope,
+                faced=self.cleaned_data["faced"], cloth=cloth,
+            )  # fmt: skip
+        except hems.NoTurnUpError:
+            hem = hems.hem(finished, depth, slope=slope, cloth=cloth)
+            if hem.way != "no":
+                return self._no_turn_up(hem, self._shared(garment, hem, published))
+        shared = self._shared(garment, hem, published)
+        if hem.way == "no":
+            return self._refused(hem, shared)
+        says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
+        if self.cleaned_data["faced"]:
+            strip = hems.facing(depth, self.mm("edge") or None)
+            long = "" if strip.long is None else f", {show(strip.long)} long"
+            shared["figures"].append(("Facing, cut", f"{show(strip.high)} high{long}"))
+        elif hem.wanted is not None:
+            says += f" All {show(hem.allowance)} that is there is turned up."
+            if not self.mm("turn_up"):
+                shared |= {
+                    "instead": {"faced": "on"},
+                    "instead_words": f"With a facing, {show(depth)} deep",
+                }
+        return SumAnswer(says, self._why(hem), pin=self._pin(hem), **shared)
+
+    def _shared(
+        self, garment: Garment, hem: Hem, published: tuple[hems.Depth, ...]
+    ) -> dict[str, Any]:
+        return {
             "figures": [*self._figures(hem), *self._published(published)],
-            "drawing": hem_drawing(hem, now, show),
+            "drawing": hem_drawing(hem, self.known.now, self.show),
             "cautions": self._cautions(garment, hem),
             "edge_mm": millimetres(self.mm("edge")) if self.mm("edge") else None,
             "layers": self.cleaned_data["layers"],
+            "cloth_ends": self.known.as_typed,
         }
-        if now and hem.finished > now and self.mm("turned_up"):
-            down = hems.lengthen(hem.finished - exact(now), self.mm("turned_up"))
-            if down.way == "no":
-                return self._refused(down, shared)
-            if down.way == "faced":
-                shared["cautions"] = [FACED, *shared["cautions"]]
-        says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
-        return SumAnswer(says, self._why(hem), pin=self._pin(hem), **shared)
 
-    def _refused(self, down: hems.Lengthened, shared: dict[str, Any]) -> SumAnswer:
-        most = self.show.down(down.most)
-        longest = self.show.down(exact(self.mm("now")) + down.most)
+    def _refused(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
+        show, by = self.show, hem.finished - self.known.now
+        longest = hem.longest or Fraction(0)
+        most = show.down(max(Fraction(0), longest - self.known.now))
+        left = max(Fraction(0), hem.there or Fraction(0))
         return SumAnswer(
-            f"No: {self.show(down.by)} longer is wanted, at most {most} can be let down.",
-            f"{self.show(self.mm('turned_up'))} is turned up now, and {self.show(hems.FACED)} of it"
+            f"No: {show(by)} longer is wanted, at most {most} can be let down."
+            if by > 0
+            else f"No: {show(left)} of cloth is left below the finished edge.",
+            f"{show(self.known.turned_up or 0)} is turned up now, and {show(hems.FACED)} of it"
             " has to stay to sew a tape or a facing to.",
             good=False,
-            instead={"finished": longest, "floor": ""},
-            instead_words=f"Finish at {longest} instead",
-            **shared,
+            **shared
+            | self._instead("finished", show.down(longest), "Finish at {} instead", floor=""),
         )
+
+    def _no_turn_up(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
+        show, there = self.show, hem.there or Fraction(0)
+        wanted = 2 * self.mm("turn_up") + exact(hems.LEAST_INSIDE)
+        most = hems.highest_turn_up(there)
+        instead = self._instead("turn_up", show.down(most), "Turn up {} instead")
+        if not most >= exact(hems.LEAST_TURN_UP):
+            instead = {"instead": {"turn_up": ""}, "instead_words": "Without a turn-up"}
+        return SumAnswer(
+            f"No: this turn-up takes {show.up(wanted)} below the finished edge, {show.down(there)}"
+            " is there.",
+            f"Twice its height, and {show(hems.LEAST_INSIDE)} inside at the least.",
+            good=False,
+            **shared | instead,
+        )
+
+    def _instead(self, name: str, amount: str, words: str, **other: str) -> dict[str, Any]:
+        return {"instead": {name: amount, **other}, "instead_words": words.format(amount)}
 
     def _finished(self) -> Fraction:
         if typed := self.cleaned_data["finished"]:
@@ -167,8 +221,9 @@ class HemForm(SumForm):
 
     def _why(self, hem: hems.Hem) -> str:
         show, below = self.show, f"{self.show(hem.allowance)} goes below the finished edge"
-        if self.mm("turn_up"):
-            below += f": twice {show(self.mm('turn_up'))} and {show(hems.INSIDE)} inside"
+        if turn_up := self.mm("turn_up"):
+            inside = hem.allowance - 2 * turn_up
+            below += f": twice {show(turn_up)} and {show(inside)} inside"
         if self.cleaned_data["finished"]:
             return f"{below}."
         parts = [f"{show(self.mm('floor'))} to the floor"]
@@ -180,11 +235,14 @@ class HemForm(SumForm):
         return f"{' '.join(parts)}; {below}."
 
     def _figures(self, hem: hems.Hem) -> list[Figure]:
-        show, now = self.show, exact(self.mm("now"))
+        show, now = self.show, self.known.now
         figures = [("Finished", show(hem.finished))]
         if hem.slope:
             figures += [("Front", show(hem.front)), ("Back", show(hem.back))]
-        figures += [("Below it", show(hem.allowance)), ("Cut line", show(hem.cut))]
+        if hem.on_the_cloth and hem.way != "no":
+            figures += [("Below it", show(hem.allowance)), ("Cut line", show(hem.cut))]
+        if hem.cloth is not None:
+            figures.append(("The cloth ends at", show(hem.cloth)))
         if now and now != hem.finished:
             word = "Take off" if now > hem.finished else "Let down"
             figures.append((word, show(abs(now - hem.finished))))
@@ -203,12 +261,15 @@ class HemForm(SumForm):
         return " to ".join(parts)
 
     def _cautions(self, garment: Garment, hem: hems.Hem) -> list[Advice]:
-        now = exact(self.mm("now"))
+        now = self.known.now
         by = hem.finished - now if now else Fraction(0)
         way = "lengthen" if by > 0 else "shorten"
         places = {LIMITS.get(self.cleaned_data["garment"], ""), "any_hem"}
         new = garment.worn == Garment.Worn.NEW and garment.washed != Garment.Washed.YES
+        unmeasured = now and hem.cloth is None and hem.cut + hem.slope / 2 > now
         return [
+            *([UNMEASURED] if unmeasured else []),
+            *([FACED] if hem.way == "faced" else []),
             *(cloth_marks(garment.cloth, "out") if by > 0 else ()),
             *(cloth_marks(garment.cloth, "hem") if new else ()),
             *passed(*places, way=way, total=millimetres(abs(by))),
@@ -216,7 +277,7 @@ class HemForm(SumForm):
         ]
 
     def _pin(self, hem: hems.Hem) -> Pin:
-        now = exact(self.mm("now"))
+        now = self.known.now
         if now > hem.finished:
             return pin_of(Measure.TAKE_OFF, self.show, millimetres(now - hem.finished))
         if now and now < hem.finished:

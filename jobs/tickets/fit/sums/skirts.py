@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from django import forms
 
@@ -15,7 +16,7 @@ from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Drawing, Point, Shape, SumAnswer, Word, box, draw, millimetres
-from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm, known_end, layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 from studio.shop.money import exact
@@ -63,15 +64,27 @@ class CircleForm(SumForm):
     share = share_field()
     waist = LengthField(label="Seam at the waist", help_text="All round, where the skirt begins.")
     skirt_length = LengthField(label="Length now", help_text="Waist seam to the hem.")
+    turned_up = optional("Turned up now", "All that is folded up behind the edge.", zero=True)
     shorten = optional("Shorten by", zero=True)
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     layers = layers_field()
+
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:
+        known = garment.cloth_ends.get("skirt_circle", {})
+        names = {"now": "skirt_length", "turned_up": "turned_up"}
+        return {names[key]: typed for key, typed in known.items()}
 
     def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show
         share, depth = Fraction(facts["share"]), self.mm("depth", NARROW)
         waist, long, shorten = self.mm("waist"), self.mm("skirt_length"), self.mm("shorten")
-        hem = circle_hem(waist, long, share, depth=depth, shorten=shorten)
+        known = known_end(self, garment, "skirt_circle", now="skirt_length")
+        end = known.cloth
+        if end is not None and exact(long) - shorten + exact(depth) > end:
+            there = end - exact(long) + shorten
+            raise FitError(f"{show.down(there)} of cloth is there below the hem, no more.")
+        hem = circle_hem(waist, long, share, depth=depth, shorten=shorten, cloth=end)
         inner, finished = radius(waist, share), exact(long) - exact(shorten)
         figures = [
             ("Round the hem", show(hem.edge)),
@@ -95,6 +108,7 @@ class CircleForm(SumForm):
             else None,
             edge_mm=millimetres(hem.edge),
             layers=facts["layers"],
+            cloth_ends=known.as_typed,
         )
 
 
@@ -117,6 +131,9 @@ class FlareForm(SumForm):
     above = LengthField(
         label="Width above it", help_text="Lying flat, as far above the hem as it is deep."
     )
+    there = optional(
+        "Cloth below the finished hem", "Length now and all turned up, less the finished length."
+    )
     layers = layers_field()
 
     def answer(self, garment: Garment) -> SumAnswer:
@@ -124,6 +141,8 @@ class FlareForm(SumForm):
         if above > edge:
             raise FitError("Above a flared hem it is narrower than at the hem.")
         eased, show = flared(edge, above), self.show
+        if self.cleaned_data["there"] and depth > self.mm("there"):
+            raise FitError(f"{show.down(self.mm('there'))} of cloth is there below it, no more.")
         lean = (eased.edge - eased.above) / 4
         shapes = [
             Shape("cloth", [(lean, 0), (lean + above, 0), (edge, depth), (0, depth), (lean, 0)]),
