@@ -42,6 +42,8 @@ def opened(tmp_path):
         "DATABASE_URL": "",
         "DJANGO_SETTINGS_MODULE": "studio.settings",
     }
+    # Who runs the tests in the background has SIGINT ignored, and what is started inherits that.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
     with subprocess.Popen(
         [sys.executable, "manage.py", "serve", "--port", "47300"],
         cwd=ROOT,
@@ -49,6 +51,7 @@ def opened(tmp_path):
         stdout=subprocess.PIPE,
         text=True,
     ) as process:
+        signal.signal(signal.SIGINT, before)
         try:
             greeting = process.stdout.readline()
             port = int(re.search(r"127\.0\.0\.1:(\d+)/", greeting)[1])
