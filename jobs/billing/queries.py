@@ -77,6 +77,15 @@ def standing_payments(ticket: Ticket) -> list[Payment]:
     return list(standing.order_by("pk"))
 
 
+def payments_until(
+    ticket: Ticket, until: datetime | None = None
+) -> tuple[list[Payment], list[Payment]]:
+    """All payments booked before ``until``, and those of them that stood then. One query."""
+    rows = [row for row in ticket.payments.order_by("pk") if not until or row.taken_at < until]
+    reversed_then = {row.reverses_id for row in rows}
+    return rows, [row for row in rows if not row.reverses_id and row.pk not in reversed_then]
+
+
 def usual_kind(ticket: Ticket, amount: int) -> Payment.Kind:
     """What a payment of ``amount`` is called: all that is open, a deposit before, or a part."""
     if amount == balance(ticket):

@@ -1,5 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
+from jobs.counter import papers
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.views import client, find, pick_up, setup, ticket, ticket_pick_up, today
@@ -18,5 +19,20 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
+    path("t/<slug:number>/papers.pdf", papers.papers, name="ticket-papers"),
+    path("t/<slug:number>/claim.pdf", papers.claim, name="ticket-claim"),
+    path("t/<slug:number>/slip.pdf", papers.slip, name="ticket-roll"),
+    path("t/<slug:number>/tags.pdf", papers.tags, name="ticket-tags"),
+    path("t/<slug:number>/work-sheet.pdf", papers.work_sheet, name="ticket-work-sheet"),
+    path(
+        "t/<slug:number>/agreements/<int:version>.pdf",
+        papers.agreement_paper,
+        name="agreement-paper",
+    ),
+    path(
+        "t/<slug:number>/agreements/<int:version>/claim.pdf",
+        papers.agreement_claim,
+        name="agreement-claim",
+    ),
     path("year/", include("jobs.counter.year.urls")),
 ]

@@ -219,7 +219,8 @@ class Line(models.Model):
 class Agreement(models.Model):
     """What was agreed on one day: everything printed, copied. Never changed, only superseded.
 
-    ``paper`` is its claim ticket, ``press`` the claim ticket with the tags, once they are printed.
+    ``paper`` and ``press`` are a claim ticket, and one with the tags, that were stored before each
+    paper had issues: see ``AgreementSheet``.
     """
 
     ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="agreements")
@@ -243,7 +244,11 @@ class Agreement(models.Model):
 
 
 class AgreementSheet(models.Model):
-    """The agreement on paper in one ``state``: without or with initials, with these marks."""
+    """One issue of a paper of an agreement: claim ticket, press or the agreement itself.
+
+    ``state`` stands for which paper it is and what it tells apart from what was agreed: payments,
+    fittings, and for the agreement its marks and initials.
+    """
 
     agreement = models.ForeignKey(Agreement, models.PROTECT, related_name="sheets")
     state = models.CharField(max_length=64)

@@ -20,21 +20,6 @@ urlpatterns = [
     path("garments/<int:pk>/worn/", views.note_worn, name="garment-worn"),
     path("garments/<int:pk>/read/", views.read_caution, name="caution-read"),
     path("photos/<int:pk>/", views.photo, name="photo"),
-    path("t/<slug:number>/papers.pdf", views.papers, name="ticket-papers"),
-    path("t/<slug:number>/claim.pdf", views.claim, name="ticket-claim"),
-    path("t/<slug:number>/slip.pdf", views.slip, name="ticket-roll"),
-    path("t/<slug:number>/tags.pdf", views.tags, name="ticket-tags"),
-    path("t/<slug:number>/work-sheet.pdf", views.work_sheet, name="ticket-work-sheet"),
-    path(
-        "t/<slug:number>/agreements/<int:version>.pdf",
-        views.agreement_paper,
-        name="agreement-paper",
-    ),
-    path(
-        "t/<slug:number>/agreements/<int:version>/claim.pdf",
-        views.agreement_claim,
-        name="agreement-claim",
-    ),
     path(
         "t/<slug:number>/agreements/<int:version>/initials/",
         views.agreement_initials,

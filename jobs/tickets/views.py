@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 from django import forms
 from django.contrib import messages
-from django.db.models import F, Q
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import (
@@ -20,7 +19,6 @@ from jobs.tickets.actions import photographs
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.actions.photographs import place_mark, remove_mark
-from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.layouts import ticket_facts
 from jobs.tickets.forms import (
     CareForm,
@@ -41,11 +39,8 @@ from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.http import StudioRequest, absolute, owner_only, sent
 from studio.shop.locales import show_day
-from studio.shop.paper import serve_paper, show_pdf
 from studio.shop.tables import show_page
 from studio.shop.week import load_week
-
-LATEST = Q(version=F("ticket__version"))
 
 
 @require_GET
@@ -281,59 +276,6 @@ def cautions(request: StudioRequest) -> HttpResponse:
             "infant_exempt": infant.is_valid() and infant.exempt(),
         },
     )
-
-
-@require_safe
-def papers(request: StudioRequest, number: str) -> HttpResponse:
-    """Claim ticket and tags from one press."""
-    printed = _papers(request, number)
-    if printed.figures:
-        return serve_paper(printed.stored_press())
-    return show_pdf(printed.press_name, printed.press())
-
-
-@require_safe
-def claim(request: StudioRequest, number: str) -> HttpResponse:
-    printed = _papers(request, number)
-    if printed.figures:
-        return serve_paper(printed.stored_claim())
-    return show_pdf(printed.claim_name, printed.claim())
-
-
-@owner_only
-@require_safe
-def agreement_paper(request: StudioRequest, number: str, version: int) -> HttpResponse:
-    """The agreement of any version, as it was agreed then and initialled, if it was."""
-    return serve_paper(_papers(request, number, Q(version=version)).stored_agreement())
-
-
-@owner_only
-@require_safe
-def agreement_claim(request: StudioRequest, number: str, version: int) -> HttpResponse:
-    """The claim ticket of any version, as it was agreed then."""
-    return serve_paper(_papers(request, number, Q(version=version)).stored_claim())
-
-
-@require_safe
-def slip(request: StudioRequest, number: str) -> HttpResponse:
-    return show_pdf(f"Slip {number}", _papers(request, number).slip())
-
-
-@require_safe
-def tags(request: StudioRequest, number: str) -> HttpResponse:
-    return show_pdf(f"Tags {number}", _papers(request, number).tags())
-
-
-@require_safe
-def work_sheet(request: StudioRequest, number: str) -> HttpResponse:
-    return show_pdf(f"Work sheet {number}", _papers(request, number).work_sheet())
-
-
-def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketPapers:
-    agreements = Agreement.objects.select_related("ticket", "paper", "press")
-    agreement = get_object_or_404(agreements, version, ticket__number=number.upper())
-    address = absolute(request, agreement.ticket.get_absolute_url())
-    return TicketPapers(agreement, request.studio, address, figures=request.user.is_owner)
 
 
 @owner_only

@@ -85,9 +85,57 @@ SHORT_TERMS = 400  # letters that stand beside the totals
 AMOUNT = re.compile(r"(?<=[\d¼½¾⅛⅜⅝⅞]) (?=[^\W\d])")
 
 
-def ticket_facts(data: Facts, *, address: str, figures: bool = True) -> Facts:
+@dataclass(frozen=True)
+class PaidRow:
+    """One payment as papers tell it; ``amount`` is minor units, below zero when given back."""
+
+    number: str
+    day: date
+    method: str
+    amount: int
+
+
+@dataclass(frozen=True)
+class BookedFitting:
+    name: str
+    starts_at: datetime
+
+
+@dataclass(frozen=True)
+class Since:
+    """What was paid and booked since the agreement, as it stands at the time of printing.
+
+    ``entries`` are the numbers of all payments and reversals: one more is another issue of the
+    paper. ``until`` is the moment at which a later version replaced this one, after which nothing
+    of it changes. A cancelled ticket has nothing to pay.
+    """
+
+    payments: tuple[PaidRow, ...] = ()
+    fittings: tuple[BookedFitting, ...] = ()
+    entries: tuple[str, ...] = ()
+    until: datetime | None = None
+    cancelled: bool = False
+
+    @property
+    def key(self) -> list[Any]:
+        """Plain data, the same for the same state."""
+        booked = [[fitting.name, fitting.starts_at.isoformat()] for fitting in self.fittings]
+        return [list(self.entries), booked, self.cancelled]
+
+    def to_pay(self, gross: int) -> int:
+        """Minor units of what is open, below zero when there is money to give back."""
+        return (0 if self.cancelled else gross) - sum(row.amount for row in self.payments)
+
+
+AGREED_ONLY = Since()
+
+
+def ticket_facts(
+    data: Facts, *, address: str, figures: bool = True, since: Since = AGREED_ONLY
+) -> Facts:
     """The context of one paper. ``address`` is the ticket's page; ``figures`` shows the money."""
     studio = SimpleNamespace(**data["studio"])
+    to_pay = since.to_pay(data["gross"])
     return {
         **data,
         "studio": studio,
@@ -100,6 +148,9 @@ def ticket_facts(data: Facts, *, address: str, figures: bool = True) -> Facts:
         "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
         "garments": [shown_garment(garment, studio) for garment in data["garments"]],
         "adjustments": [shown_line(line, studio) for line in data["adjustments"]],
+        "since": since,
+        "to_pay": max(to_pay, 0),
+        "to_give_back": max(-to_pay, 0),
     }
 
 

@@ -2,12 +2,16 @@
 
 import hashlib
 import json
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 from jobs.tickets.cautions import bench_care
 from jobs.tickets.documents.layouts import (
+    AGREED_ONLY,
     Facts,
+    Since,
     agreement,
     claim_ticket,
     marked_photographs,
@@ -19,7 +23,7 @@ from jobs.tickets.documents.layouts import (
 )
 from jobs.tickets.models import Agreement, AgreementSheet, Initials
 from jobs.tickets.queries import Marked, marked_photos
-from studio.shop import paper
+from studio.shop import clock, paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import Document, issued_paper
 
@@ -35,15 +39,14 @@ class AgreementState:
     def of(cls, agreement: Agreement) -> "AgreementState":
         """Three queries at most."""
         initials = Initials.objects.filter(agreement=agreement).first()
-        until = initials.at if initials else _superseded_at(agreement)
+        until = initials.at if initials else superseded_at(agreement)
         return cls(tuple(marked_photos(agreement.ticket, until)), initials)
 
     @property
-    def key(self) -> str:
-        """The same for the same state, 64 letters."""
+    def key(self) -> list[Any]:
+        """Plain data, the same for the same state."""
         spots = [[spot.pk for spot in marked.spots] for marked in self.marked]
-        facts = json.dumps([self.initials.pk if self.initials else None, spots])
-        return hashlib.sha256(facts.encode()).hexdigest()
+        return [self.initials.pk if self.initials else None, spots]
 
     @property
     def ink(self) -> bytes:
@@ -57,24 +60,28 @@ class AgreementState:
             return b""
 
 
-def _superseded_at(agreement: Agreement) -> datetime | None:
+def superseded_at(agreement: Agreement) -> datetime | None:
+    """When the next version replaced this one; None while it is the latest."""
     later = agreement.ticket.agreements.filter(version=agreement.version + 1).first()
     return later.agreed_at if later else None
 
 
 @dataclass(frozen=True)
 class TicketPapers:
-    """The papers of one agreement, all from its frozen data.
+    """The papers of one agreement: what was agreed from its frozen data, what was paid and booked
+    ``since`` as it stands at the time of printing.
 
-    What is ``stored`` is rendered once, stored and the same ever after; it shows the money. The
-    others are rendered each time, and show it only with ``figures``. Sizes of paper are those the
-    ``studio`` has now. Codes lead to ``address``, the ticket's page.
+    What is ``stored`` is rendered once for each state of that, stored and the same ever after; it
+    shows the money. A payment more makes another issue, and each says when it was printed. The
+    others are rendered each time, and show the money only with ``figures``. Sizes of paper are
+    those the ``studio`` has now. Codes lead to ``address``, the ticket's page.
     """
 
     agreement: Agreement
     studio: Profile
     address: str
     figures: bool = True
+    since: Since = AGREED_ONLY
 
     @property
     def claim_name(self) -> str:
@@ -85,13 +92,11 @@ class TicketPapers:
         return f"Claim ticket and tags {self.agreement}"
 
     def stored_agreement(self) -> StoredPaper:
-        """The agreement, stored for each state: with these marks, without or with initials."""
+        """The agreement, one issue for each state: with these marks, without or with initials."""
         state = AgreementState.of(self.agreement)
-        sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state.key)
         shown = replace(self, figures=True)
-        return issued_paper(
-            sheet, "paper", f"Agreement {self.agreement}", lambda: shown.sheet(state)
-        )
+        name = f"Agreement {self.agreement}"
+        return self._issue(["agreement", state.key], name, lambda: shown.sheet(state))
 
     def sheet(self, state: AgreementState) -> bytes:
         """The agreement as it stands in ``state``."""
@@ -105,14 +110,16 @@ class TicketPapers:
         return paper.write([document], title=f"Agreement {self.agreement}")
 
     def stored_claim(self) -> StoredPaper:
-        return issued_paper(
-            self.agreement, "paper", self.claim_name, replace(self, figures=True).claim
-        )
+        return self._issue(["claim"], self.claim_name, replace(self, figures=True).claim)
 
     def stored_press(self) -> StoredPaper:
-        return issued_paper(
-            self.agreement, "press", self.press_name, replace(self, figures=True).press
-        )
+        return self._issue(["press"], self.press_name, replace(self, figures=True).press)
+
+    def _issue(self, what: list[Any], name: str, make: Callable[[], bytes]) -> StoredPaper:
+        """The issue of a paper for the state of today, printed now unless it was before."""
+        state = hashlib.sha256(json.dumps([*what, self.since.key]).encode()).hexdigest()
+        sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state)
+        return issued_paper(sheet, "paper", name, make)
 
     def claim(self) -> bytes:
         """The claim ticket on the studio's sheet."""
@@ -155,7 +162,8 @@ class TicketPapers:
         """Without figures neither prices nor the words that may speak of them."""
         agreement, figures = self.agreement, self.figures
         return {
-            **ticket_facts(agreement.data, address=self.address, figures=figures),
+            **ticket_facts(agreement.data, address=self.address, figures=figures, since=self.since),
+            "printed_at": clock.now(),
             "agreed_at": agreement.agreed_at,
             "replaces": agreement.version - 1,
             "delta": agreement.delta if figures else "",

@@ -56,7 +56,7 @@ def test_the_client_takes_home_everything_that_was_agreed():
         "Received Fri 27 Nov 2026, 10:05. Wanted by Sat 5 Dec 2026 for a wedding.",
         "Please try everything on before you leave.",
         "Total €121.80 of which Standard 23 % on €9.76 €2.24",
-        "of which Repairs 13.5 % on €96.74 €13.06 Deposit €20.00 Balance €101.80",
+        "of which Repairs 13.5 % on €96.74 €13.06 Deposit asked €20.00 To pay €121.80",
     ):
         assert words in client
 
@@ -72,7 +72,7 @@ def test_the_studio_keeps_who_it_is_and_a_place_to_sign():
         "Noted: small pull in the cloth at the left hip",
         "I agree to the work, the prices, the state of the pieces as noted and the terms.",
         "Signature Day",
-        "Deposit €20.00 Balance",
+        "Deposit asked €20.00 To pay €101.50",
     ):
         assert words in studio
 
@@ -81,7 +81,7 @@ def test_without_figures_there_is_no_money_on_it():
     data = agreed(*wedding(), rush_percent=Decimal(20))
     with_money, without = (papers.text(claim(data, figures=shown)) for shown in (True, False))
     assert with_money.count("€") > 20
-    for words in ("€", "rush", "Total", "Deposit", "Balance", "121.80", "prices"):
+    for words in ("€", "rush", "Total", "Deposit", "To pay", "121.80", "prices"):
         assert words not in without
     assert without.count("Take in side seams, take off 2 cm, each side") == 2
 
@@ -133,7 +133,7 @@ def test_a_studio_without_tax_speaks_of_none():
     studio = a_studio(tax_mode="none", country="JP", currency="JPY", time_zone="Asia/Tokyo")
     data = agreed(a_piece(a_line(tax=None)), studio=studio)
     client, _ = parts(claim(data))
-    assert "Total ¥2,400 Deposit ¥2,000 Balance ¥400" in client
+    assert "Total ¥2,400 Deposit asked ¥2,000 To pay ¥2,400" in client
     assert "tax" not in client
     assert "of which" not in client
 

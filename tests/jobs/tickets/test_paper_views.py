@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.actions.agree import draft_of
-from jobs.tickets.models import Agreement, Photo
+from jobs.tickets.models import AgreementSheet, Photo
 from studio.shop.models import Profile, StoredPaper
 from tests import papers
 from tests.drafts import hem, received, take_in, trousers
@@ -64,7 +64,7 @@ def test_one_press_prints_claim_ticket_and_tags(fetch, ticket):
 )
 def test_paper_has_the_size_that_is_in_the_printer(fetch, name, usual, changed, ticket):
     assert papers.sizes(fetch(name)) == usual
-    Agreement.objects.update(paper=None, press=None)
+    AgreementSheet.objects.all().delete()
     set_up(paper="A5", tag_paper="A7")
     assert papers.sizes(fetch(name)) == changed
 
@@ -119,7 +119,7 @@ def test_a_helper_gets_the_claim_ticket_without_money(name, fetch, ticket, helpe
     without = papers.text(fetch(name, by=helper_client))
     assert StoredPaper.objects.count() == 0
     with_money = papers.text(fetch(name))
-    for words in ("€78.00", "Deposit", "Total"):
+    for words in ("€78.00", "Deposit asked", "To pay", "Total"):
         assert words in with_money
         assert words not in without
     assert "€" not in without

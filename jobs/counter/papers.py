@@ -1,0 +1,106 @@
+"""The addresses of a ticket's papers: they tell what was agreed, paid and booked.
+
+Tickets know what was agreed, billing what was paid and planning what was booked; here they meet.
+"""
+
+from django.db.models import F, Q
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404
+from django.views.decorators.http import require_safe
+
+from jobs.billing.queries import payments_until
+from jobs.planning.models import Fitting
+from jobs.tickets.documents import TicketPapers
+from jobs.tickets.documents.layouts import BookedFitting, PaidRow, Since
+from jobs.tickets.documents.papers import superseded_at
+from jobs.tickets.models import Agreement, State
+from studio.shop import clock
+from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.paper import serve_paper, show_pdf
+
+LATEST = Q(version=F("ticket__version"))
+
+
+def since(agreement: Agreement) -> Since:
+    """What was paid and booked on the ticket. A version that was replaced tells only what was paid
+    until then. Three queries."""
+    ticket, until = agreement.ticket, superseded_at(agreement)
+    entries, standing = payments_until(ticket, until)
+    fittings = [] if until else _booked(agreement)
+    return Since(
+        payments=tuple(
+            PaidRow(row.number, row.day, row.get_method_display().lower(), row.amount)
+            for row in standing
+        ),
+        fittings=tuple(
+            BookedFitting(fitting.get_kind_display(), fitting.starts_at) for fitting in fittings
+        ),
+        entries=tuple(row.number for row in entries),
+        until=until,
+        cancelled=ticket.state == State.CANCELLED and until is None,
+    )
+
+
+def _booked(agreement: Agreement) -> list[Fitting]:
+    ahead = agreement.ticket.fittings.filter(state=Fitting.State.BOOKED, starts_at__gt=clock.now())
+    return list(ahead)
+
+
+@require_safe
+def papers(request: StudioRequest, number: str) -> HttpResponse:
+    """Claim ticket and tags from one press."""
+    printed = _papers(request, number)
+    if printed.figures:
+        return serve_paper(printed.stored_press())
+    return show_pdf(printed.press_name, printed.press())
+
+
+@require_safe
+def claim(request: StudioRequest, number: str) -> HttpResponse:
+    """The claim ticket with what is paid and booked now; the same file until that changes."""
+    printed = _papers(request, number)
+    if printed.figures:
+        return serve_paper(printed.stored_claim())
+    return show_pdf(printed.claim_name, printed.claim())
+
+
+@owner_only
+@require_safe
+def agreement_paper(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """The agreement of any version, as it was agreed then and initialled, if it was."""
+    return serve_paper(_papers(request, number, Q(version=version)).stored_agreement())
+
+
+@owner_only
+@require_safe
+def agreement_claim(request: StudioRequest, number: str, version: int) -> HttpResponse:
+    """The claim ticket of any version, as it was agreed then."""
+    return serve_paper(_papers(request, number, Q(version=version)).stored_claim())
+
+
+@require_safe
+def slip(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Slip {number}", _papers(request, number).slip())
+
+
+@require_safe
+def tags(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Tags {number}", _papers(request, number).tags())
+
+
+@require_safe
+def work_sheet(request: StudioRequest, number: str) -> HttpResponse:
+    return show_pdf(f"Work sheet {number}", _papers(request, number).work_sheet())
+
+
+def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketPapers:
+    agreements = Agreement.objects.select_related("ticket")
+    agreement = get_object_or_404(agreements, version, ticket__number=number.upper())
+    address = absolute(request, agreement.ticket.get_absolute_url())
+    return TicketPapers(
+        agreement,
+        request.studio,
+        address,
+        figures=request.user.is_owner,
+        since=since(agreement),
+    )
