@@ -15,6 +15,7 @@ FACED = Decimal("6.35")  # 1/4 in, the least that a tape or facing can be sewn t
 INSIDE = Decimal("19.05")  # 3/4 in under a turn-up, of 1/2 to 1 in: common practice
 LEAST_INSIDE = Decimal("12.7")  # 1/2 in, the least of them
 LEAST_TURN_UP = Decimal("25.4")  # 1 in; a lower one is a hem: common practice
+SHOE_TOP = Decimal("76.2")  # 3 in above the floor, where trousers touch a low shoe: common practice
 UNIFORM_TURN_UP = Decimal("50.8")  # 2 in: US Army TM 10-227, p. 4-6
 HANG_HOURS = (24, 48)  # circle and bias hems before levelling: trade page, seen (2nd)
 
@@ -63,7 +64,8 @@ def usual_depth(published: tuple[Depth, ...]) -> Fraction:
 def finished_length(to_floor: Mm, *, heel: Mm = 0, above_floor: Mm = 0, extra: Mm = 0) -> Fraction:
     """Waist or crotch to the hem, from the same point to the floor without shoes.
 
-    The heel lifts the wearer, the hem stays ``above_floor``, a break asks for ``extra`` cloth.
+    The heel lifts the wearer, the hem stays ``above_floor``. A break of trousers asks for ``extra``
+    cloth below the top of the shoe, which then is what they stay ``above_floor``.
     Raises FitError when nothing is left.
     """
     finished = exact(to_floor) + exact(heel) - exact(above_floor) + exact(extra)

@@ -174,6 +174,42 @@ ENDS = [
 ]
 
 
+# By hand: 104 cm to the floor + 2 heel, less 3 in to the shoe top (7.62), and the break: 0, the
+# middles of 1/2-1 in and 1-2 in, over 2 in (trade page, seen 2nd).
+BREAKS = [("touch", "98.4"), ("quarter", "100.3"), ("half", "102.2"), ("full", "103.5")]
+
+
+@pytest.mark.parametrize(("shoe_break", "finished"), BREAKS)
+def test_a_break_begins_at_the_top_of_the_shoe(owner_client, garment, shoe_break, finished):
+    asked = {"garment": "trousers", "floor": "104", "heel": "2", "shoe_break": shoe_break,
+             "layers": "1"}  # fmt: skip
+    shown = words(owner_client.get(address(garment, "hem"), asked))
+    assert f"Finish at {finished} cm, cut at" in shown
+    assert "\N{MINUS SIGN} 7.6 cm to the shoe top" in shown
+
+
+def test_a_shoe_top_that_was_measured_counts(owner_client, garment):
+    """By hand: 104 + 2 - 9 + 5.08 = 102.1."""
+    asked = {"garment": "womens_trousers", "floor": "104", "heel": "2", "shoe_break": "full",
+             "shoe_top": "9", "layers": "1"}  # fmt: skip
+    assert "Finish at 102.1 cm" in words(owner_client.get(address(garment, "hem"), asked))
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer"),
+    [
+        ({"finished": "110.1"}, "No: this ends 4.1 cm below the floor."),
+        ({"finished": "106"}, "Finish at 106 cm"),
+        ({"finished": "106", "slope": "1"}, "No: this ends 0.5 cm below the floor."),
+        ({"finished": "110.1", "garment": "dress"}, "This ends below the floor: only a train"),
+        ({"shoe_break": "full", "shoe_top": "3"}, "No: this ends 2.1 cm below the floor."),
+    ],
+)
+def test_what_ends_below_the_floor_is_refused_or_warned(owner_client, garment, typed, answer):
+    asked = {"garment": "trousers", "floor": "104", "heel": "2", "layers": "1"} | typed
+    assert answer in words(owner_client.get(address(garment, "hem"), asked))
+
+
 def lowest(drawing, kind):
     shapes = [stroke.points for stroke in drawing.strokes if stroke.kind == kind]
     return max(int(point.split(",")[1]) for points in shapes for point in points.split())
@@ -386,6 +422,8 @@ REFUSED = [
     ("alter", {"name1": "", "room1": "", "count1": ""}, "name1", "at least one seam or dart"),
     ("hem", {"floor": "", "finished": ""}, "finished", "or the length to the floor"),
     ("hem", {"floor": "5", "heel": "", "above": "9"}, "above", "above the point"),
+    ("hem", {"shoe_break": "full"}, "above", "begins at the shoe top"),
+    ("hem", {"garment": "dress", "shoe_break": "full", "above": ""}, "shoe_break", "Only trousers"),
     ("circle", {"depth": "61"}, "depth", "leaves no skirt"),
     ("flare", {"above": "40"}, "above", "narrower than at the hem"),
     ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),

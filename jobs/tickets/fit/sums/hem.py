@@ -59,12 +59,14 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
 
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
+TROUSERS = {"trousers", "womens_trousers"}
 LIMITS = {
     "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "sleeve": "sleeve_hem",
     "skirt": "skirt_hem", "skirt_flared": "skirt_hem", "skirt_circle": "skirt_hem",
 }  # fmt: skip
 UNIFORM = Advice("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
 FACED = Advice("So little is left that a tape or a facing has to be sewn to the edge")
+ON_THE_FLOOR = Advice("This ends below the floor: only a train is meant to")
 UNMEASURED = Advice(
     "The cut line is below the edge of now: measure what is turned up before cutting"
 )
@@ -86,9 +88,16 @@ class HemForm(SumForm):
     above = optional("Hem above the floor", zero=True)
     shoe_break = forms.ChoiceField(
         label="Break of trousers",
-        choices=lambda: [(row["key"], row["name"]) for row in table("breaks")],
+        help_text="Extra cloth below the top of the shoe.",
+        choices=lambda: [
+            ("none", "From the floor"),
+            *((row["key"], row["name"]) for row in table("breaks")),
+        ],
         initial="none",
         required=False,
+    )
+    shoe_top = optional(
+        "Shoe top above the floor", "In front, where the hem would touch it. Empty: 3 in (7.6 cm)."
     )
     now = optional("Length now")
     turned_up = optional(
@@ -121,6 +130,11 @@ class HemForm(SumForm):
         cleaned = super().clean() or {}
         if not (cleaned.get("finished") or cleaned.get("floor") or self.errors):
             self.add_error("finished", "Write the finished length, or the length to the floor.")
+        if cleaned.get("shoe_break") not in {"none", "", None}:
+            if cleaned.get("garment") not in TROUSERS:
+                self.add_error("shoe_break", "Only trousers break over the shoe.")
+            if cleaned.get("above"):
+                self.add_error("above", "Write this or a break: a break begins at the shoe top.")
         return cleaned
 
     def answer(self, garment: Garment) -> SumAnswer:
@@ -139,6 +153,8 @@ class HemForm(SumForm):
             if hem.way != "no":
                 return self._no_turn_up(hem, self._shared(garment, hem, published))
         shared = self._shared(garment, hem, published)
+        if self._below_floor(hem) and self.cleaned_data["garment"] in TROUSERS:
+            return self._on_the_floor(hem, shared)
         if hem.way == "no":
             return self._refused(hem, shared)
         says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
@@ -183,6 +199,17 @@ class HemForm(SumForm):
             | self._instead("finished", show.down(longest), "Finish at {} instead", floor=""),
         )
 
+    def _on_the_floor(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
+        show = self.show
+        floor = self.mm("floor") + self.mm("heel")
+        lowest = show.down(floor - hem.slope / 2)
+        return SumAnswer(
+            f"No: this ends {show(self._below_floor(hem))} below the floor.",
+            f"It is {show(floor)} to the floor in these shoes.",
+            good=False,
+            **shared | self._instead("finished", lowest, "Finish at {} instead"),
+        )
+
     def _no_turn_up(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
         show, there = self.show, hem.there or Fraction(0)
         wanted = 2 * self.mm("turn_up") + exact(hems.LEAST_INSIDE)
@@ -205,19 +232,35 @@ class HemForm(SumForm):
         if typed := self.cleaned_data["finished"]:
             return exact(typed.mm)
         finished = hems.finished_length(
-            self.mm("floor"), heel=self.mm("heel"), above_floor=self.mm("above"),
-            extra=self._break(),
+            self.mm("floor"), heel=self.mm("heel"), above_floor=self._above(), extra=self._break(),
         )  # fmt: skip
         if finished > 10_000:
             raise FitError("This is longer than ten metres.")
         return finished
 
+    def _above(self) -> Fraction:
+        """How far the hem stays above the floor, or where the break begins."""
+        if self._row is None:
+            return self.mm("above")
+        return self.mm("shoe_top", hems.SHOE_TOP)
+
+    @property
+    def _row(self) -> dict[str, str] | None:
+        """The break that was chosen."""
+        chosen = self.cleaned_data["shoe_break"]
+        return next((row for row in table("breaks") if row["key"] == chosen), None)
+
     def _break(self) -> Fraction:
         """The middle of the published range, or its one bound."""
-        chosen = self.cleaned_data["shoe_break"]
-        row = next((row for row in table("breaks") if row["key"] == chosen), None)
+        row = self._row
         bounds = [exact(mm) for name in ("least", "most") if row and (mm := length(row[name]))]
         return sum(bounds, Fraction(0)) / len(bounds) if bounds else Fraction(0)
+
+    def _below_floor(self, hem: Hem) -> Fraction:
+        """How far the lowest point would be below the floor; nothing where that is not known."""
+        if not self.mm("floor"):
+            return Fraction(0)
+        return max(Fraction(0), hem.back - self.mm("floor") - self.mm("heel"))
 
     def _why(self, hem: hems.Hem) -> str:
         show, below = self.show, f"{self.show(hem.allowance)} goes below the finished edge"
@@ -228,10 +271,9 @@ class HemForm(SumForm):
             return f"{below}."
         parts = [f"{show(self.mm('floor'))} to the floor"]
         parts += [f"+ {show(self.mm('heel'))} heel"] if self.mm("heel") else []
+        place = "above the floor" if self._row is None else "to the shoe top"
+        parts += [f"\N{MINUS SIGN} {show(self._above())} {place}"] if self._above() else []
         parts += [f"+ {show(self._break())} for the break"] if self._break() else []
-        parts += (
-            [f"\N{MINUS SIGN} {show(self.mm('above'))} above the floor"] if self.mm("above") else []
-        )
         return f"{' '.join(parts)}; {below}."
 
     def _figures(self, hem: hems.Hem) -> list[Figure]:
@@ -269,6 +311,7 @@ class HemForm(SumForm):
         unmeasured = now and hem.cloth is None and hem.cut + hem.slope / 2 > now
         return [
             *([UNMEASURED] if unmeasured else []),
+            *([ON_THE_FLOOR] if self._below_floor(hem) else []),
             *([FACED] if hem.way == "faced" else []),
             *(cloth_marks(garment.cloth, "out") if by > 0 else ()),
             *(cloth_marks(garment.cloth, "hem") if new else ()),
