@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from clients.fit import FitError
 from clients.fit.lengths import Mm
-from studio.shop.money import exact
+from studio.shop.money import exact, round_half_up
 
 KEEP = Decimal("9.525")  # 3/8 in stays beside the stitching: trade page, seen (2nd)
 
@@ -75,6 +75,38 @@ class Sharing:
     def even(self) -> bool:
         """Every ply gives the same."""
         return len({share.per_ply for share in self.shares}) == 1
+
+
+@dataclass(frozen=True)
+class InSteps:
+    """A share as a tape shows it: ``each`` on every ply, and ``more`` plies take one step more."""
+
+    share: Share
+    each: Fraction
+    more: int
+
+
+def in_steps(sharing: Sharing, step: Fraction) -> tuple[InSteps, ...]:
+    """What each seam gives in whole steps, so that what is shown adds up to the total as shown.
+
+    Every ply rounds down; what is left goes over whole seams, those that lost most first, and the
+    last seam that is still short takes the rest on some of its plies. No ply is a whole step off.
+    """
+    whole = round_half_up(sharing.given / step) if sharing.possible else sharing.given // step
+    steps = [int(share.per_ply // step) for share in sharing.shares]
+    plies = [share.seam.plies for share in sharing.shares]
+    rest = whole - sum(count * each for count, each in zip(plies, steps, strict=True))
+    more = [0] * len(steps)
+    lost = [share.per_ply % step for share in sharing.shares]
+    for seam in sorted(range(len(steps)), key=lambda seam: (-lost[seam], seam)):
+        if lost[seam] and plies[seam] <= rest:
+            steps[seam], rest, lost[seam] = steps[seam] + 1, rest - plies[seam], Fraction(0)
+    if rest:
+        more[max(seam for seam, short in enumerate(lost) if short)] = rest
+    return tuple(
+        InSteps(share, each * step, extra)
+        for share, each, extra in zip(sharing.shares, steps, more, strict=True)
+    )
 
 
 def take_in(total: Mm, seams: Sequence[Seam]) -> Sharing:

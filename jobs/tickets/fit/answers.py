@@ -11,7 +11,7 @@ from clients.fit.handbook import Advice
 from clients.fit.lengths import Mm, Unit, show_length, to_mm
 from jobs.pricing.models import Basis
 from jobs.tickets.amounts import describe_amount
-from studio.shop.money import exact
+from studio.shop.money import exact, round_half_up
 
 FINEST = {"cm": Fraction(1), "in": Fraction(254, 160)}  # mm: a millimetre, a sixteenth of an inch
 
@@ -29,6 +29,18 @@ class Show:
 
     def __call__(self, value: Mm) -> str:
         return f"{show_length(millimetres(value), self.unit)} {self.unit}"
+
+    @property
+    def step(self) -> Fraction:
+        """The finest that is shown, in mm."""
+        return FINEST[self.unit]
+
+    def steps(self, value: Mm) -> int:
+        return round_half_up(exact(value) / self.step)
+
+    def rest(self, whole: Mm, *parts: Mm) -> str:
+        """What is left of ``whole`` as shown after ``parts`` as shown: together they add up."""
+        return self((self.steps(whole) - sum(map(self.steps, parts))) * self.step)
 
     def down(self, value: Mm) -> str:
         return self(exact(value) // FINEST[self.unit] * FINEST[self.unit])

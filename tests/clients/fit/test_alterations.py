@@ -1,5 +1,6 @@
 """Sharing a change over seams: published examples, and linear programming as the reference."""
 
+import math
 from decimal import Decimal
 from fractions import Fraction
 
@@ -8,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from clients.fit.alterations import Seam, let_out, take_in
+from clients.fit.alterations import Seam, in_steps, let_out, take_in
 
 INCH = Fraction(254, 10)
 
@@ -114,3 +115,47 @@ def test_the_line_that_moves_most_moves_as_little_as_can_be(seams, total):
     if sharing.possible:
         most = max(share.per_ply for share in sharing.shares)
         assert float(most) == pytest.approx(least.fun, abs=1e-6)
+
+
+def shown_total(parts, step):
+    """In steps, reckoned on its own: every ply of every seam as it is shown."""
+    return sum(part.each / step * part.share.seam.plies + part.more for part in parts)
+
+
+@pytest.mark.parametrize(
+    ("total", "counts", "shown"),
+    [
+        # By hand: 9 cm over four plies are 22.5 mm each: 2 x 23 + 2 x 22 = 90.
+        (90, [1, 1], [(23, 0), (22, 0)]),
+        # Over fourteen plies 6.43 mm each, shown 0.6 and so 8.4 cm: six of them take 7 mm.
+        (90, [1, 2, 4], [(7, 0), (7, 0), (6, 0)]),
+        (91, [1], [(45, 1)]),
+        (90, [4, 4], [(6, 0), (5, 2)]),
+        (80, [1, 1], [(20, 0), (20, 0)]),
+    ],
+)
+def test_shares_as_shown_add_up_to_the_total(total, counts, shown):
+    sharing = take_in(total, [Seam("s", count=count) for count in counts])
+    parts = in_steps(sharing, Fraction(1))
+    assert shown_total(parts, 1) == total
+    assert [(part.each, part.more) for part in parts] == shown
+
+
+@given(
+    st.integers(1, 4000),
+    st.lists(st.tuples(st.integers(0, 300), st.integers(1, 8)), min_size=1, max_size=8),
+    st.sampled_from([Fraction(1), Fraction(254, 160)]), st.booleans(),
+)  # fmt: skip
+def test_no_share_as_shown_is_a_step_off(total, seams, step, out):
+    """In millimetres and in sixteenths of an inch."""
+    asked = Fraction(total, 10)
+    rows = [Seam("s", Fraction(room, 10), keep=0, count=count) for room, count in seams]
+    sharing = (let_out if out else take_in)(asked, rows)
+    parts = in_steps(sharing, step)
+    total_steps = sharing.given / step
+    wanted = math.floor(total_steps + Fraction(1, 2)) if sharing.possible else total_steps // 1
+    assert shown_total(parts, step) == wanted
+    for part in parts:
+        for shown in [part.each, *([part.each + step] if part.more else [])]:
+            assert abs(shown - part.share.per_ply) < step
+        assert part.more < part.share.seam.plies

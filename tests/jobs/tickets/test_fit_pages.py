@@ -283,6 +283,34 @@ def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, ga
     assert "2.5 cm can be let out." in words(owner_client.get(html.unescape(instead[1])))
 
 
+def test_parts_as_shown_add_up(owner_client, garment):
+    """By hand: 9 cm over 14 plies: 2 x 0.7 + 4 x 0.7 + 8 x 0.6 = 9; 4.5 flat is 2.2 + 2.3."""
+    seams = {"name1": "Back", "room1": "3", "name2": "Side", "count2": "2", "room2": "3",
+             "name3": "Dart", "count3": "4", "room3": "3"}  # fmt: skip
+    asked = {"way": "out", "total": "9", "place": "other"} | seams
+    shown = words(owner_client.get(address(garment), asked))
+    assert "Back 0.7 cm a ply; 2.3 cm stays" in shown
+    assert "Side \N{MULTIPLICATION SIGN} 2 0.7 cm a ply; 2.3 cm stays" in shown
+    assert "Dart \N{MULTIPLICATION SIGN} 4 0.6 cm a ply; 2.4 cm stays" in shown
+    legs = ASKED["legs"][0] | {"new_hem": "15.5", "instep": ""}
+    shown = words(owner_client.get(address(garment, "legs"), legs))
+    assert "At the hem 2.2 cm comes off at the inner seam, 2.3 cm at the outer." in shown
+
+
+@pytest.mark.parametrize("typed", [{"heel": "1 3/4 in"}, {"floor": "31 5/8 in", "depth": "1 in"}])
+def test_the_way_to_a_hem_adds_up_as_shown(owner_client, garment, typed):
+    """Tenths as they stand on the page: floor + heel - shoe top + break; finished + below = cut."""
+    asked = {"garment": "trousers", "floor": "104", "heel": "2", "shoe_break": "quarter",
+             "layers": "1"} | typed  # fmt: skip
+    answer = owner_client.get(address(garment, "hem"), asked).context["answer"]
+    finished, cut = (Decimal(number) for number in re.findall(r"([\d.]+) cm", answer.says))
+    floor, heel, top, extra, below = (
+        Decimal(number) for number in re.findall(r"([\d.]+) cm", answer.why)
+    )
+    assert floor + heel - top + extra == finished
+    assert finished + below == cut
+
+
 def test_a_seam_without_anything_to_give_offers_nothing_instead(owner_client, garment):
     shown = owner_client.get(address(garment), LET_OUT | {"room1": "1"})
     assert "at most 0 cm can be let out" in words(shown)

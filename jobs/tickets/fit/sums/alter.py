@@ -6,7 +6,7 @@ from typing import Any
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.alterations import KEEP, Seam, Sharing, let_out, take_in
+from clients.fit.alterations import KEEP, InSteps, Seam, Sharing, in_steps, let_out, take_in
 from clients.fit.handbook import PLACES, Advice, cloth_marks, passed
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Drawing, Figure, Shape, Show, SumAnswer, Word, box, draw
@@ -21,7 +21,8 @@ def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
     """The garment lies to the left of each stitching line, the allowance to its right."""
     sign = 1 if way == "out" else -1
     shapes, words, sentences = [], [], []
-    for row, share in enumerate(sharing.shares):
+    for row, shown in enumerate(in_steps(sharing, show.step)):
+        share = shown.share
         top, bottom = row * STEP, row * STEP + STRIP
         edge = share.seam.allowance or share.per_ply
         shapes += [
@@ -29,12 +30,20 @@ def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
             Shape("now", [(0, top), (0, bottom)]),
             Shape("new", [(sign * share.per_ply, top), (sign * share.per_ply, bottom)]),
         ]
-        moved = f"{share.seam.name}: {show(share.per_ply)} a ply"
+        moved = f"{share.seam.name}: {per_ply(shown, show)}"
         words.append(Word((min(shape_x(sharing, sign), 0), top), moved, "start"))
         sentences.append(moved)
     direction = "outwards" if way == "out" else "inwards"
     alt = f"The stitching moves {direction} from the dashed line. {'; '.join(sentences)}."
     return draw(shapes, words, alt, height=(len(sharing.shares) - 1) * STEP + STRIP)
+
+
+def per_ply(shown: InSteps, show: Show) -> str:
+    """``2.2 cm a ply, on 1 of 4 2.3 cm``."""
+    words = f"{show(shown.each)} a ply"
+    if shown.more:
+        words += f", on {shown.more} of {shown.share.seam.plies} {show(shown.each + show.step)}"
+    return words
 
 
 def shape_x(sharing: Sharing, sign: int) -> int:
@@ -162,8 +171,14 @@ class AlterForm(SumForm, SeamRows):
 
     def _why(self, sharing: Sharing) -> str:
         plies = sum(share.seam.plies for share in sharing.shares)
+        shown = in_steps(sharing, self.show.step)
+        if sharing.even and {(part.each, part.more) for part in shown} != {(shown[0].each, 0)}:
+            return (
+                f"The total shared over {plies} plies as evenly as a tape shows it; the last seam"
+                " takes the rest."
+            )
         if sharing.even:
-            each = self.show(sharing.shares[0].per_ply)
+            each = self.show(shown[0].each)
             return (
                 f"{each} on each of {plies} plies: the total shared over both sides of each seam."
             )
@@ -174,10 +189,15 @@ class AlterForm(SumForm, SeamRows):
 
     def _figures(self, sharing: Sharing) -> list[Figure]:
         figures = []
-        for share in sharing.shares:
+        for shown in in_steps(sharing, self.show.step):
+            share = shown.share
             times = f" \N{MULTIPLICATION SIGN} {share.seam.count}" if share.seam.count > 1 else ""
-            left = "" if share.left is None else f", {self.show(share.left)} stays"
-            figures.append((f"{share.seam.name}{times}", f"{self.show(share.per_ply)} a ply{left}"))
+            left = ""
+            if share.seam.allowance is not None and share.left is not None:
+                now = share.seam.allowance
+                moved = shown.each if share.left < now else -shown.each
+                left = f"; {self.show.rest(now, moved)} stays"
+            figures.append((f"{share.seam.name}{times}", f"{per_ply(shown, self.show)}{left}"))
         if sharing.most is not None:
             figures.append(("Most that can be let out", self.show.down(sharing.most)))
         return figures

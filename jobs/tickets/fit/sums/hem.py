@@ -163,7 +163,7 @@ class HemForm(SumForm):
             long = "" if strip.long is None else f", {show(strip.long)} long"
             shared["figures"].append(("Facing, cut", f"{show(strip.high)} high{long}"))
         elif hem.wanted is not None:
-            says += f" All {show(hem.allowance)} that is there is turned up."
+            says += f" All {show.rest(hem.cut, hem.finished)} that is there is turned up."
             if not self.mm("turn_up"):
                 shared |= {
                     "instead": {"faced": "on"},
@@ -263,17 +263,24 @@ class HemForm(SumForm):
         return max(Fraction(0), hem.back - self.mm("floor") - self.mm("heel"))
 
     def _why(self, hem: hems.Hem) -> str:
-        show, below = self.show, f"{self.show(hem.allowance)} goes below the finished edge"
+        show = self.show
+        below = f"{show.rest(hem.cut, hem.finished)} goes below the finished edge"
         if turn_up := self.mm("turn_up"):
-            inside = hem.allowance - 2 * turn_up
-            below += f": twice {show(turn_up)} and {show(inside)} inside"
+            inside = show.rest(hem.cut, hem.finished, turn_up, turn_up)
+            below += f": twice {show(turn_up)} and {inside} inside"
         if self.cleaned_data["finished"]:
             return f"{below}."
-        parts = [f"{show(self.mm('floor'))} to the floor"]
-        parts += [f"+ {show(self.mm('heel'))} heel"] if self.mm("heel") else []
         place = "above the floor" if self._row is None else "to the shoe top"
-        parts += [f"\N{MINUS SIGN} {show(self._above())} {place}"] if self._above() else []
-        parts += [f"+ {show(self._break())} for the break"] if self._break() else []
+        terms = [
+            ("+", self.mm("floor"), "to the floor"), ("+", self.mm("heel"), "heel"),
+            ("\N{MINUS SIGN}", self._above(), place), ("+", self._break(), "for the break"),
+        ]  # fmt: skip
+        terms = [term for term in terms if term[1]]
+        *others, (sign, _, last) = terms
+        before = sum(show.steps(mm) * (1 if plus == "+" else -1) for plus, mm, _ in others)
+        rest = abs(show.steps(hem.finished) - before) * show.step
+        parts = [f"{plus} {show(mm)} {name}" for plus, mm, name in others]
+        parts = [" ".join([*parts, f"{sign} {show(rest)} {last}"])[2:]]
         return f"{' '.join(parts)}; {below}."
 
     def _figures(self, hem: hems.Hem) -> list[Figure]:
@@ -282,12 +289,13 @@ class HemForm(SumForm):
         if hem.slope:
             figures += [("Front", show(hem.front)), ("Back", show(hem.back))]
         if hem.on_the_cloth and hem.way != "no":
-            figures += [("Below it", show(hem.allowance)), ("Cut line", show(hem.cut))]
+            figures += [("Below it", show.rest(hem.cut, hem.finished)), ("Cut line", show(hem.cut))]
         if hem.cloth is not None:
             figures.append(("The cloth ends at", show(hem.cloth)))
         if now and now != hem.finished:
             word = "Take off" if now > hem.finished else "Let down"
-            figures.append((word, show(abs(now - hem.finished))))
+            longer, shorter = max(now, hem.finished), min(now, hem.finished)
+            figures.append((word, show.rest(longer, shorter)))
         return figures
 
     def _published(self, published: tuple[hems.Depth, ...]) -> list[Figure]:

@@ -3,7 +3,7 @@
 from typing import Any
 
 from clients.fields import LengthField
-from clients.fit.alterations import Taper, taper
+from clients.fit.alterations import LegPlace, Taper, taper
 from clients.fit.handbook import Advice
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
@@ -11,6 +11,7 @@ from jobs.tickets.fit.answers import (
     Figure,
     Point,
     Shape,
+    Show,
     SumAnswer,
     Word,
     draw,
@@ -26,6 +27,18 @@ SPREAD = Advice("Over {3 cm} is spread above and below the knee: begin above it"
                  "seen (2nd)")  # fmt: skip
 FOOT = Advice("Measure the instep round the heel: the foot has to pass",
                "New Mexico State University C-209", "seen")  # fmt: skip
+
+
+def seams(place: LegPlace, show: Show) -> tuple[str, str]:
+    """What comes off at the inner and at the outer seam: together what the widths as shown lose."""
+    steps = show.steps(place.now) - show.steps(place.then)
+    inner = steps // 2
+    return show(inner * show.step), show((steps - inner) * show.step)
+
+
+def a_seam(place: LegPlace, show: Show) -> str:
+    inner, outer = seams(place, show)
+    return f"{inner} a seam" if inner == outer else f"{inner} at the inner, {outer} at the outer"
 
 
 class LegsForm(SumForm):
@@ -70,9 +83,12 @@ class LegsForm(SumForm):
                 instead_words=f"Make it {least} instead",
                 **shared,
             )
-        each = show(leg.hem.from_each_seam)
+        inner, outer = seams(leg.hem, show)
+        says = f"At the hem {inner} comes off at each seam."
+        if inner != outer:
+            says = f"At the hem {inner} comes off at the inner seam, {outer} at the outer."
         return SumAnswer(
-            f"At the hem {each} comes off at each seam.",
+            says,
             f"{show(leg.hem.now)} to {show(leg.hem.then)} flat, half of it at the inner and half at"
             " the outer seam.",
             pin=pin_of(Measure.FINISHED, show, millimetres(leg.opening), basis=Basis.EACH),
@@ -86,7 +102,7 @@ class LegsForm(SumForm):
                 f"{place.name}, {show(place.below_knee)} below the knee"
                 if place.below_knee
                 else place.name,
-                f"{show(place.now)} to {show(place.then)}, {show(place.from_each_seam)} a seam",
+                f"{show(place.now)} to {show(place.then)}, {a_seam(place, show)}",
             )
             for place in leg.places
         ]

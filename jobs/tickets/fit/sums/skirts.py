@@ -143,6 +143,7 @@ class FlareForm(SumForm):
         eased, show = flared(edge, above), self.show
         if self.cleaned_data["there"] and depth > self.mm("there"):
             raise FitError(f"{show.down(self.mm('there'))} of cloth is there below it, no more.")
+        excess = show.rest(eased.edge, eased.above)
         lean = (eased.edge - eased.above) / 4
         shapes = [
             Shape("cloth", [(lean, 0), (lean + above, 0), (edge, depth), (0, depth), (lean, 0)]),
@@ -155,12 +156,12 @@ class FlareForm(SumForm):
         ]
         alt = f"Lying flat: {show(edge)} at the hem, {show(above)} where its upper edge lands."
         return SumAnswer(
-            f"{show(eased.excess)} has to be eased in all round.",
+            f"{excess} has to be eased in all round.",
             f"The edge is {show(eased.edge)} round, and is turned up against {show(eased.above)}.",
             figures=[
                 ("Round the hem", show(eased.edge)),
                 ("Round above it", show(eased.above)),
-                ("To ease in", show(eased.excess)),
+                ("To ease in", excess),
             ],
             drawing=draw(shapes, words, alt, height=120),
             cautions=[EASING] if eased.excess else [],
@@ -201,7 +202,8 @@ class WaistForm(SumForm):
         words = [Word((cut.cut / 2, high), f"{show(cut.finished)} finished", lift=12)]
         return SumAnswer(
             f"Finished waist {show(cut.finished)}; cut the band {show(cut.cut)} long.",
-            f"{show(waist)} and {show(wearing)} of ease; {show(overlap)} overlap and two allowances"
+            f"{show(waist)} and {show.rest(cut.finished, waist)} of ease;"
+            f" {show.rest(cut.cut, cut.finished, allowance, allowance)} overlap and two allowances"
             f" of {show(allowance)} for the band.",
             figures=[
                 ("Finished waist", show(cut.finished)),
