@@ -35,8 +35,9 @@ class WaitingTable(tables.StudioTable):
     def render_age(self, value: datetime) -> int:
         return age_in_days(value)
 
-    def render_phone(self, value: str) -> str:
-        return format_html('<a href="tel:{0}">{0}</a>', value)
+    def render_phone(self, record: Ticket, value: str) -> str:
+        dialled = record.client.dialled
+        return format_html('<a href="tel:{}">{}</a>', dialled, value) if dialled else value
 
 
 class OwingTable(tables.StudioTable):

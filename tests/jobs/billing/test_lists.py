@@ -62,6 +62,16 @@ def test_ready_by_name(owner_client, made_ready):
     ]
 
 
+def test_a_number_is_dialled_without_its_brackets(owner_client, made_ready):
+    """A ``tel:`` link takes a global number with a plus, else digits (RFC 3966, 3)."""
+    ticket = made_ready("Zoë Quill")
+    ticket.client.phone = "+353 (0)87 555 4321"
+    ticket.client.save()
+    for address in ("/ready/", ticket.get_absolute_url()):
+        page = owner_client.get(address).text
+        assert '<a href="tel:+353875554321">+353 (0)87 555 4321</a>' in page
+
+
 def test_a_helper_sees_the_ready_list_without_its_money(helper_client, made_ready):
     ticket = made_ready("Zoë Quill")
     for address in ("/ready/", "/uncollected/"):
