@@ -8,13 +8,16 @@ Directive 2006/112/EC: Article 226 (full invoice), Article 226b (simplified invo
 (a document that amends names the one it amends).
 """
 
+from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
 from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import owed, standing_payments
+from jobs.pricing.quote import show_percent
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
 from jobs.tickets.models import Ticket
 from studio.shop import paper
@@ -24,6 +27,7 @@ from studio.shop.paper import code_png, issued_paper, needs_width
 from studio.shop.territory import countries
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
+ROUNDING, DISCOUNT = "rounding", "discount"  # as the quote names these steps
 
 
 def seller_facts(studio: Profile) -> dict[str, Any]:
@@ -56,9 +60,7 @@ def invoice_data(
         "issued_on": issued_on.isoformat(),
         "supply_on": supply_on.isoformat(),
         "ticket": ticket.number,
-        "lines": agreed_lines(agreed),
-        "adjustments": [_charge("", line) for line in agreed["adjustments"]],
-        **{key: agreed[key] for key in ("rates", "net", "tax", "gross")},
+        **charges(agreed),
         "paid": [
             {
                 "number": payment.number,
@@ -76,6 +78,15 @@ def invoice_data(
     }
 
 
+def charges(agreed: dict[str, Any]) -> dict[str, Any]:
+    """What an agreement charges, as an invoice copies it."""
+    return {
+        "lines": agreed_lines(agreed),
+        "adjustments": [_charge("", line) for line in agreed["adjustments"]],
+        **{key: agreed[key] for key in ("rates", "net", "tax", "gross")},
+    }
+
+
 def agreed_lines(agreed: dict[str, Any]) -> list[dict[str, Any]]:
     """The lines of an agreement as an invoice prints them."""
     return [
@@ -86,14 +97,12 @@ def agreed_lines(agreed: dict[str, Any]) -> list[dict[str, Any]]:
 
 
 def _charge(garment: str, line: dict[str, Any]) -> dict[str, Any]:
-    """One line; ``unit_net`` is its unit price without tax (Article 226, point 8)."""
-    quantity = line.get("quantity", 1)
+    """One line; its first step is the unit price times the quantity."""
     return {
         "garment": garment,
         "name": line["name"],
         "amount": line.get("amount", ""),
-        "quantity": quantity,
-        "unit_net": round_half_up(Fraction(line["net"], quantity)),
+        "quantity": line.get("quantity", 1),
         **{key: line[key] for key in ("steps", "price", "net", "tax", "gross", "tax_facts")},
     }
 
@@ -150,6 +159,103 @@ def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[
     }
 
 
+@dataclass(frozen=True)
+class ChargeRow:
+    """One row of an invoice: where it has pieces, they times ``unit`` are ``amount``, exactly.
+
+    Money is minor units. On a credit note pieces and amounts are below zero, a unit never is.
+    """
+
+    name: str
+    amount: int
+    tax: dict[str, Any] | None
+    pieces: int | None = None
+    unit: int | None = None
+
+
+def speaks_of_net(data: dict[str, Any]) -> bool:
+    """Whether the rows are without tax: where the price list is, and for whoever deducts tax.
+
+    A unit price without tax is asked for by Article 226, point 8, on invoices to a taxable person,
+    who is known by a tax number. Anybody else reads the prices that were agreed.
+    """
+    mode = data["studio"]["tax_mode"]
+    return mode == "added" or (mode == "included" and bool(data["client"]["tax_number"]))
+
+
+def tax_words(data: dict[str, Any]) -> str:
+    """What the headings of prices add, where there is tax."""
+    if not data["rates"]:
+        return ""
+    return " without tax" if speaks_of_net(data) else " with tax"
+
+
+def charge_rows(data: dict[str, Any]) -> list[ChargeRow]:
+    """The rows between the head of an invoice and its totals, to which they add up for each rate.
+
+    Prices with tax inside are taken without it by the VAT fraction, 100 / (100 + percent), for one
+    piece. So like work has like rows; the odd units stand in one row of rounding a rate, and a
+    discount in money in one row of its own.
+    """
+    sign = -1 if data["kind"] == Invoice.Kind.CREDIT else 1
+    out_of_gross = data["studio"]["tax_mode"] == "included" and speaks_of_net(data)
+    rows: list[ChargeRow] = []
+    rates: dict[str, RateRest] = {}
+    for line in [*data["lines"], *data["adjustments"]]:
+        tax = line["tax_facts"]
+        fraction = _without_tax(tax) if out_of_gross else Fraction(1)
+        rest = rates.setdefault(repr(tax), RateRest(tax, fraction))
+        rest.target += line["net" if out_of_gross else "price"]
+        base, *steps = line["steps"]
+        unit = round_half_up(Fraction(sign * base["amount"], line["quantity"]) * fraction)
+        pieces = sign * line["quantity"]
+        shown = [ChargeRow(_charged(line), unit * pieces, tax, pieces, unit)]
+        for step in steps:
+            in_money = step["name"] == DISCOUNT and step["percent"] is None
+            if in_money and sign * step["amount"] < 0:
+                rest.discount += step["amount"]
+            elif step["name"] != ROUNDING:
+                amount = round_half_up(step["amount"] * fraction)
+                shown.append(ChargeRow(_step_name(step), amount, tax))
+        rest.shown += sum(row.amount for row in shown)
+        rows += shown
+    return [*rows, *(row for rest in rates.values() for row in rest.rows())]
+
+
+@dataclass
+class RateRest:
+    """What the lines of one rate come to, and what of it their rows show."""
+
+    tax: dict[str, Any] | None
+    fraction: Fraction
+    target: int = 0
+    shown: int = 0
+    discount: int = 0
+
+    def rows(self) -> list[ChargeRow]:
+        discount = round_half_up(self.discount * self.fraction)
+        rounding = self.target - self.shown - discount
+        named = [(DISCOUNT, discount), (ROUNDING, rounding)]
+        return [ChargeRow(name.capitalize(), amount, self.tax) for name, amount in named if amount]
+
+
+def _without_tax(tax: dict[str, Any] | None) -> Fraction:
+    if tax is None or tax["exempt"]:
+        return Fraction(1)
+    return Fraction(100) / (100 + Fraction(tax["percent"]))
+
+
+def _charged(line: dict[str, Any]) -> str:
+    """``A navy Trousers: Hem, take off 4.5 cm, total``."""
+    work = ", ".join(part for part in (line["name"], line["amount"]) if part)
+    return f"{line['garment']}: {work}" if line["garment"] else work[:1].upper() + work[1:]
+
+
+def _step_name(step: dict[str, Any]) -> str:
+    percent = step["percent"] and show_percent(Decimal(step["percent"]))
+    return " ".join(part for part in (step["name"].capitalize(), percent) if part)
+
+
 def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredPaper:
     """The invoice or credit note on the studio's sheet, the same file ever after."""
     name = f"{invoice.get_kind_display()} {invoice.number}"
@@ -160,7 +266,9 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
-        "charges": [*data["lines"], *data["adjustments"]],
+        "charges": charge_rows(data),
+        "without_tax": speaks_of_net(data),
+        "tax_words": tax_words(data),
         "wide": needs_width(data["gross"], invoice.currency, data["studio"]["locale"]),
         "paid": [
             {

@@ -151,6 +151,8 @@ def invoice(request: StudioRequest, number: str) -> HttpResponse:
         {
             "invoice": issued,
             "data": issued.data,
+            "charges": documents.charge_rows(issued.data),
+            "tax_words": documents.tax_words(issued.data),
             "credit": issued.credits.first(),
             "payments": list(issued.payments.order_by("pk")),
         },

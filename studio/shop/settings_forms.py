@@ -298,7 +298,9 @@ class TaxModeForm(ModelForm):
         model = Profile
         fields = ["tax_mode", "worn_tax", "new_tax", "tax_number", "invoice_sentence"]
         widgets = {"tax_mode": Chips}
-        help_texts = {"invoice_sentence": "Printed on every invoice, whatever the tax."}
+        help_texts = {
+            "invoice_sentence": "Printed on every invoice, and on credit notes without tax."
+        }
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -75,8 +75,10 @@ def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
         ("(5) the customer's", "To Maeve Tuohy 12 Quay Street X00 AB12 Larkfield Portugal"),
         ("(6) extent and nature", "A navy Trousers: Hem, take off 4.5 cm, total 2"),
         ("(7) date of supply", "Supplied Mon 2 Mar 2026"),
-        # 24.00 gross at 13.5 % is 21.15 without tax (24 / 1.135 = 21.145...), 10.58 a piece.
-        ("(8) unit price without tax, (9) rate", "2 €10.58 13.5 % €21.15 €24.00"),
+        # 12.00 at 13.5 % is 10.57 without tax (12 / 1.135 = 10.572...), two are 21.14; the rate
+        # comes to 24 / 1.135 = 21.145..., so a cent is rounding.
+        ("(8) unit price without tax, (9) rate", "2 €10.57 13.5 % €21.14"),
+        ("(8) the odd cent in a row of its own", "Rounding 13.5 % €0.01"),
         ("(8) taxable amount per rate, (10) tax", "Repairs 13.5 % on €21.15 €2.85"),
         # 12.30 gross at 23 % is 10.00 without tax.
         ("(8) (10) of the other rate", "Standard 23 % on €10.00 €2.30"),
@@ -91,6 +93,27 @@ def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
         assert words in text, point
 
 
+def test_a_private_client_reads_the_prices_that_were_agreed(fetch, ticket, studio, owner):
+    """Whoever has no tax number deducts no tax: Article 226 is for taxable persons (Article 220).
+
+    Two at 12.00 are 24.00, and the rows come to the total of 66.30; the tax within stands once for
+    each rate, 24.00 x 13.5 / 113.5 = 2.85 and 12.30 x 23 / 123 = 2.30.
+    """
+    ticket.client.tax_number = ""
+    ticket.client.save()
+    text = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
+    for words in (
+        "Work Pieces Unit price with tax Tax Amount with tax",
+        "total 2 €12.00 13.5 % €24.00",
+        "total 1 €30.00 exempt €30.00",
+        "total 1 €12.30 23 % €12.30",
+        "Total €66.30 of which Standard 23 % on €10.00 €2.30 of which Repairs 13.5 % on €21.15",
+        "€2.85 of which Training exempt on €30.00 €0.00 To pay €66.30",
+    ):
+        assert words in text
+    assert "Rounding" not in text
+
+
 def test_a_credit_note_names_the_invoice_it_amends(fetch, ticket, studio, owner, booking):
     """Article 219: a document that amends refers unambiguously to the initial invoice."""
     invoice = issued(studio, owner, ticket)
@@ -102,6 +125,9 @@ def test_a_credit_note_names_the_invoice_it_amends(fetch, ticket, studio, owner,
     assert "Tax -€5.15 Credited -€66.30" in text
     assert "To pay" not in text
     assert "Please pay" not in text
+    assert SENTENCE not in text
+    assert "total -2 €10.57 13.5 % -€21.14" in text
+    assert "-€10.57" not in text
 
 
 def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
@@ -116,6 +142,16 @@ def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
         "Price of the work €66.30 Paid so far €20.00 Still to pay €46.30",
     ):
         assert words in text
+    assert SENTENCE not in text
+
+
+def test_a_credit_note_without_tax_says_why_there_is_none(fetch, studio, owner, booking):
+    """Where no tax is charged, the sentence is the reason that Article 226, point 11, asks for."""
+    Profile.objects.update(tax_mode="none", tax_number="", invoice_sentence=SENTENCE)
+    studio.refresh_from_db()
+    invoice = issued(studio, owner, received(studio, owner, trousers(hem(tax=None))))
+    credit = credit_invoice(invoice=invoice, why="wrong name", **booking)
+    assert SENTENCE in papers.text(fetch("invoice-paper", credit.number))
 
 
 def test_money_given_back_is_said_to_be(fetch, ticket, studio, owner, booking):
@@ -201,7 +237,8 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         assert papers.reader(pdf).metadata.title.endswith(number)
         text = "".join(papers.text(pdf).split())
         assert "W" * 200 in text
-        assert text.count("Asentenceofthelaw.") == 40
+        sentences = 40 if number == invoice.number else 0
+        assert text.count("Asentenceofthelaw.") == sentences
 
 
 @pytest.mark.parametrize("paper", ["A4", "A5"])
