@@ -80,6 +80,7 @@ def press() -> Iterator[Press]:
         patch.setattr(typesetting, "typeset", press.typeset_once)
         patch.setattr(typesetting, "bind", press.bind_once)
         yield press
+    press.clear()
 
 
 @pytest.fixture

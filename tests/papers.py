@@ -1,5 +1,6 @@
 """Papers read by others than the program that wrote them: pypdf, pdfplumber, pdfium, zxing-cpp."""
 
+import gc
 import io
 import logging
 from collections import OrderedDict
@@ -70,6 +71,12 @@ class Press:
     def bind_once(self, documents: Sequence[Any], *, title: str) -> bytes:
         key = (title, *(self.keys[document] for document in documents))
         return self._once(self.bound, key, lambda: self.bind(documents, title=title))
+
+    def clear(self) -> None:
+        """Give back what the renderer's libraries hold while they are still there to take it."""
+        self.laid.clear()
+        self.bound.clear()
+        gc.collect()
 
     def _once(self, kept: OrderedDict, key: Hashable, make: Callable[[], Any]) -> Any:
         if self.on and key in kept:
