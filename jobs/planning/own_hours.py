@@ -16,7 +16,7 @@ from jobs.planning import actions
 from jobs.planning.bench_time import hours_taken
 from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, PlanRules
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
-from jobs.planning.plan.book import monday_of
+from jobs.planning.plan.book import OwnTotals, monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, ModelForm
@@ -38,26 +38,20 @@ FOR_THE_OWNER = [BenchTime.Purpose.OWN, BenchTime.Purpose.RELEASE]
 
 @dataclass(frozen=True)
 class OwnRow:
-    """One week's own minutes: usual, chosen instead (or None), sewn, on days, and still loose.
+    """One week's own minutes: usual, chosen instead (or None), and what becomes of them.
 
-    ``loose`` is what the plan finds room for without breaking a promise, makes with a day included.
+    ``placed`` are put on days; they are among those that still fit.
     """
 
-    monday: date
     usual: int
     chosen: int | None
-    spent: int
     placed: int
-    loose: int
+    own: OwnTotals
 
     @property
-    def wanted(self) -> int:
-        return self.usual if self.chosen is None else self.chosen
-
-    @property
-    def missing(self) -> int:
-        """What client work leaves no room for."""
-        return max(0, self.wanted - self.spent - self.placed - self.loose)
+    def loose(self) -> int:
+        """What the plan finds room for without breaking a promise, makes with a day included."""
+        return self.own.fits - self.placed
 
 
 def coming_mondays() -> list[date]:
@@ -68,17 +62,15 @@ def coming_mondays() -> list[date]:
 def own_rows(week: StudioWeek, chosen: dict[date, int]) -> list[OwnRow]:
     """This week and the five after it."""
     book, percent = week.book, week.rules.own_percent
-    weeks = zip(book.targets[:WEEKS], book.given.by_week, book.plan.own, strict=False)
+    own = book.own_totals()
     return [
         OwnRow(
-            monday=target.monday,
             usual=week.hours.usual_own(target.monday, percent),
             chosen=chosen.get(target.monday),
-            spent=target.spent,
             placed=target.placed,
-            loose=given + planned.kept,
+            own=own[target.monday],
         )
-        for target, given, planned in weeks
+        for target in book.targets[:WEEKS]
     ]
 
 
@@ -232,7 +224,7 @@ def own_hours(request: StudioRequest) -> HttpResponse:
         {
             "rules": rules,
             "weeks": weeks,
-            "rows": [(row, weeks.field_of(row.monday)) for row in rows],
+            "rows": [(row, weeks.field_of(row.own.monday)) for row in rows],
             "lost": measured_loss(request.studio),
             "last_step": undoable(of(rules.instance)[:RECENT_STEPS], request.user),
             "year": year,

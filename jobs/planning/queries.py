@@ -140,8 +140,8 @@ def read_week(
     """Everything the planner needs, in eleven queries.
 
     ``without`` leaves one ticket's work out, to ask about it anew. The own hours of weeks that
-    begin after ``until`` and are not among those at a glance stay out of the book: they take
-    nothing from the weeks before.
+    begin after ``until``, are not among those at a glance and lie behind all planned makes stay
+    out of the book: they take nothing from the weeks before.
     """
     # Whole minutes, so that no page shows the seconds of its own making.
     now, zone = clock.now().replace(second=0, microsecond=0), ZoneInfo(studio.time_zone)
@@ -179,7 +179,9 @@ def read_week(
         cuts=[moment for moment, _ in groupby(ticket.promise_at for ticket in at_work)],
         lost_percent=rules.lost_percent,
     )
-    shown = max(until, monday + timedelta(weeks=GLANCE, days=-1)) if until else date.max
+    planned = [make for make in makes.planned if make.day >= today]
+    at_a_glance = monday + timedelta(weeks=GLANCE, days=-1)
+    shown = max([until, at_a_glance, *(make.day for make in planned)]) if until else date.max
     targets = own_targets(
         bench,
         hours,
@@ -207,7 +209,7 @@ def read_week(
         blocks,
         targets,
         rules.min_piece,
-        makes=tuple(make for make in makes.planned if make.day >= today),
+        makes=tuple(planned),
         unnamed=_stretches([row for row in own if not row.name]),
     )
     return StudioWeek(

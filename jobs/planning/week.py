@@ -13,7 +13,7 @@ from django.views.decorators.http import require_GET
 
 from jobs.planning.core import OWN
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
-from jobs.planning.plan.book import Book, monday_of
+from jobs.planning.plan.book import Book, OwnTotals, monday_of, week_of
 from jobs.planning.plan.days import MustDoBy, must_do
 from jobs.planning.plan.weeks import DayBar, WeekBars, six_weeks, week_bars
 from jobs.planning.queries import (
@@ -73,24 +73,6 @@ class SheetDay:
 
 
 @dataclass(frozen=True)
-class OwnTotals:
-    """The owner's minutes of one week: wanted, sewn already, and found room for by the plan."""
-
-    monday: date
-    target: int
-    sewn: int
-    planned: int
-
-    @property
-    def kept(self) -> int:
-        return self.sewn + self.planned
-
-    @property
-    def lost(self) -> int:
-        return max(0, self.target - self.kept)
-
-
-@dataclass(frozen=True)
 class Glance:
     """One of the six weeks at a glance."""
 
@@ -143,7 +125,7 @@ def week_sheet(week: StudioWeek, monday: date) -> WeekSheet:
     Raises LookupError for any other week.
     """
     book = week.book
-    own = own_totals(book)
+    own = book.own_totals()
     if monday not in own:
         raise LookupError(monday)
     done, sewn = sewn_items(week.times), minutes_by_day(week.times)
@@ -171,19 +153,6 @@ def week_sheet(week: StudioWeek, monday: date) -> WeekSheet:
         glance=[Glance(bars, own[bars.monday]) for bars in six_weeks(book, sewn)],
         later=monday + WEEK if monday + WEEK <= book.bench.buckets[-1].day else None,
     )
-
-
-def own_totals(book: Book) -> dict[date, OwnTotals]:
-    """By Monday, for the weeks of the bench.
-
-    Hours put on days count as planned, and so do those given to makes with a day.
-    """
-    return {
-        target.monday: OwnTotals(
-            target.monday, target.minutes, target.spent, target.placed + given + week.kept
-        )
-        for target, given, week in zip(book.targets, book.given.by_week, book.plan.own, strict=True)
-    }
 
 
 def sewn_items(times: Iterable[TimeRow]) -> dict[date, list[DayItem]]:
@@ -218,7 +187,8 @@ def planned_items(book: Book, day: date) -> list[DayItem]:
     for bucket in range(first, last + 1):
         for stage, minutes in book.plan.days[bucket]:
             if stage.startswith(OWN):
-                own[book.made_of[stage].words if stage in book.made_of else ""] += minutes
+                make = book.make_of(stage)
+                own[make.words if make else ""] += minutes
                 continue
             job, work = book.load.job_of[stage], book.load.works[stage]
             name = f"{work.garment} {work.name}"
@@ -290,7 +260,7 @@ def past_week(monday: date) -> WeekSheet:
             done_own=sewn.get((day, "own"), 0),
             done_releases=sewn.get((day, "release"), 0),
         )
-        for day in (monday + timedelta(days=ahead) for ahead in range(7))
+        for day in week_of(monday)
     ]
     target = chosen.get(monday, hours.usual_own(monday, rules.own_percent))
     return WeekSheet(

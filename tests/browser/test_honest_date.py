@@ -91,7 +91,7 @@ def test_a_date_before_the_honest_one_costs_own_hours(page, owner, work, free):
     assert (row.ticket, row.monday, row.minutes) == (ticket, monday_of(day), 30)
     before.reload()
     own = before.locator("[aria-labelledby=own]")
-    expect(own).to_contain_text("39 h 30 of 40 h are kept; 30 min cannot be.")
+    expect(own).to_contain_text("30 min of 40 h are lost")
     expect(own.get_by_role("listitem").filter(has_text=ticket.number)).to_contain_text("30 min")
 
 

@@ -33,7 +33,15 @@ from jobs.planning.core.likely_dates import (
     likely_date,
     promise,
 )
-from jobs.planning.core.own_hours import OWN, KeptWeek, own_minutes, own_weeks, share_stages
+from jobs.planning.core.own_hours import (
+    OWN,
+    KeptWeek,
+    OwnPlan,
+    own_minutes,
+    own_plan,
+    own_weeks,
+    share_stages,
+)
 from jobs.planning.core.rush import Impact, LateStage, rush_impact
 from jobs.planning.core.stages import (
     Calendar,
@@ -78,6 +86,7 @@ __all__ = [
     "NoBenchTimeError",
     "NoDayError",
     "Overtime",
+    "OwnPlan",
     "Pickup",
     "Plan",
     "PlanningError",
@@ -112,6 +121,7 @@ __all__ = [
     "must_do",
     "overtime",
     "own_minutes",
+    "own_plan",
     "own_weeks",
     "plan_weeks",
     "prepare",

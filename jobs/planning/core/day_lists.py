@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from heapq import heappop, heappush
 
 from jobs.planning.core.earliest_due_first import edf, settle
-from jobs.planning.core.own_hours import KeptWeek, Weeks, settled_own_weeks, share_stages
+from jobs.planning.core.own_hours import KeptWeek, Weeks, own_plan
 from jobs.planning.core.stages import (
     Calendar,
     PreparedStages,
@@ -20,16 +20,18 @@ Day = tuple[tuple[str, int], ...]
 
 @dataclass(frozen=True)
 class WeekPlan:
-    """``days``: (stage id, minutes) for each bucket; own time carries the ids of `share_stages`.
+    """``days``: (stage id, minutes) for each bucket; own time carries the ids of `own_plan`.
 
-    ``own`` is what survives of the weeks' own minutes, ``free`` the minutes of each bucket that
-    nobody needs. ``capacity`` is the bench time of each bucket. ``tight`` lists the pieces
-    (bucket, stage id, minutes) shorter than wanted that cannot be avoided without being late:
-    it needs one short session. ``relaxed`` says that the book is overfull.
+    ``made`` says for which make an own stage is. ``own`` is what survives of the weeks' own
+    minutes, ``free`` the minutes of each bucket that nobody needs. ``capacity`` is the bench time
+    of each bucket. ``tight`` lists the pieces (bucket, stage id, minutes) shorter than wanted that
+    cannot be avoided without being late: it needs one short session. ``relaxed`` says that the
+    book is overfull.
     """
 
     days: tuple[Day, ...]
     own: tuple[KeptWeek, ...]
+    made: dict[str, str]
     capacity: tuple[int, ...]
     free: tuple[int, ...]
     tight: tuple[tuple[int, str, int], ...]
@@ -42,6 +44,8 @@ def plan_weeks(
     weeks: Weeks,
     target: int | Sequence[int],
     min_piece: int = 15,
+    *,
+    makes: Sequence[Stage] = (),
 ) -> WeekPlan:
     """Earliest due first over client stages and the own minutes that survive, in usable pieces.
 
@@ -52,8 +56,8 @@ def plan_weeks(
     pieces are named in ``tight``. Feasible with 2 (min_piece - 1) minutes less in every bucket
     means feasible in pieces.
 
-    Ties: (due, ticket, seq, id), own time last. O(n log n + T) after `own_weeks`, plus the
-    stages passed over. Raises as `own_weeks` and `lateness` do.
+    Ties: (due, ticket, seq, id), own time last. O(n log n + T) after `own_plan`, which says what
+    ``makes`` are, plus the stages passed over. Raises as `own_plan` and `lateness` do.
 
     Source: restricted preemption, FedCSIS 2011; the reduction is from 3-PARTITION.
     """
@@ -62,8 +66,8 @@ def plan_weeks(
     weeks_end = max((last for _, last in weeks), default=0)
     capacity = calendar.reach(max(reached - 1, weeks_end))
     longer, settled = settle(capacity, book)
-    own = settled_own_weeks(capacity, longer, settled, weeks, target)
-    both = prepare([*settled, *share_stages(weeks, [week.kept for week in own])])
+    own = own_plan(longer, settled, weeks, target, makes=makes)
+    both = prepare([*settled, *own.stages])
     days = chunked(longer, both, min_piece)
     tight: tuple[tuple[int, str, int], ...] = ()
     if days is None:
@@ -72,7 +76,8 @@ def plan_weeks(
     worked = [sum(minutes for _, minutes in day) for day in days]
     return WeekPlan(
         days=tuple(days),
-        own=tuple(own),
+        own=own.weeks,
+        made=own.made,
         capacity=capacity,
         free=tuple(held - used for held, used in zip(capacity, worked, strict=True)),
         tight=tight,

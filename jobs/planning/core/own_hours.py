@@ -1,11 +1,21 @@
 """The hours the owner keeps: planned as jobs, and how many of them survive beside the clients."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
+from typing import NamedTuple
 
-from jobs.planning.core.earliest_due_first import settle
-from jobs.planning.core.stages import PlanningError, PreparedStages, Stage, last_bucket
+from jobs.planning.core.earliest_due_first import edf, settle
+from jobs.planning.core.honest_dates import spare
+from jobs.planning.core.stages import (
+    IN_ORDER,
+    PlanningError,
+    PreparedStages,
+    Stage,
+    last_bucket,
+    prepare,
+)
 
 Weeks = Sequence[tuple[int, int]]
 """Disjoint stretches of buckets in date order, each (first, last) with both included."""
@@ -151,54 +161,152 @@ def targets(weeks: Weeks, minutes: int | Sequence[int]) -> list[int]:
     return each
 
 
-def own_weeks(
-    capacity: Sequence[int], stages: Iterable[Stage], weeks: Weeks, target: int | Sequence[int]
-) -> list[KeptWeek]:
+@dataclass(frozen=True)
+class OwnPlan:
+    """What survives of the own hours, week by week, and the stages that hold it.
+
+    ``made`` says which make a stage is sewn for; the other stages are own time for nothing in
+    particular. In `KeptWeek.kept` makes count like any own time, up to the week's target.
+    """
+
+    weeks: tuple[KeptWeek, ...]
+    stages: tuple[Stage, ...]
+    made: dict[str, str]
+
+
+def own_plan(
+    capacity: Sequence[int],
+    stages: Iterable[Stage],
+    weeks: Weeks,
+    target: int | Sequence[int],
+    *,
+    makes: Sequence[Stage] = (),
+) -> OwnPlan:
     """The own minutes that survive in each week when no promise may break, nearest week first.
 
     Any order of the weeks loses the same smallest total; nearest first fixes the split. Found by
-    slack stealing, O(T^2 + n log n). An overfull book is settled first: late stages are due when
-    earliest-due-first finishes them.
+    slack stealing, O(T^2 + n log n), once more for each make that comes on top. An overfull book
+    is settled first: late stages are due when earliest-due-first finishes them.
+
+    ``makes`` are own work with a day, each released now. A make is cut to what clients and the
+    makes due before it leave room for. Its minutes are the first of the own hours that survive
+    until its day, those of the nearest week first, and never of hours that do not survive. What
+    these cannot hold comes on top, before any other own time.
 
     Source: the reachable own minutes per week form a polymatroid (contraction of a flow
     polymatroid; A. Federgruen, H. Groenevelt, Management Science 32 (1986), 341-349), over which
-    the greedy choice is the best.
+    the greedy choice is the best. By its exchange property what comes on top until a day takes
+    none of the own time until that day.
 
     Raises PlanningError if the weeks overlap or leave the capacity; else as `edf` does.
     """
-    return settled_own_weeks(capacity, *settle(capacity, stages), weeks, target)
-
-
-def settled_own_weeks(
-    capacity: Sequence[int],
-    longer: Sequence[int],
-    settled: PreparedStages,
-    weeks: Weeks,
-    target: int | Sequence[int],
-) -> list[KeptWeek]:
-    """`own_weeks` for a book that `settle` has been at: ``longer`` and ``settled`` are its answer.
-
-    Same errors, without the complexity of settling.
-    """
+    longer, settled = settle(capacity, stages)
     check_weeks(weeks, len(capacity))
     wanted = targets(weeks, target)
+    inside: list[Stage] = []
+    on_top: list[Stage] = []
     own = give_way(longer, settled, weeks, wanted).own
-    return [
-        KeptWeek(
-            first=first,
-            last=last,
-            target=goal,
-            kept=sum(own[first : last + 1]),
-            lost=goal - sum(own[first : last + 1]),
-            capacity=sum(capacity[first : last + 1]),
-            by_bucket=own[first : last + 1],
-        )
-        for (first, last), goal in zip(weeks, wanted, strict=True)
+    for make in _with_room(longer, settled, makes):
+        claimed = sum(stage.processing for stage in inside)
+        part = min(make.processing, max(0, sum(own[: make.due + 1]) - claimed))
+        inside.append(replace(make, processing=part))
+        if part < make.processing:
+            on_top.append(replace(make, processing=make.processing - part))
+            hard = prepare([*settled, *on_top])
+            own = give_way(longer, hard, weeks, wanted).own
+    within = _by_week([*own, *[0] * (len(longer) - len(own))], inside, weeks, inside)
+    each = [sum(own[first : last + 1]) for first, last in weeks]
+    for piece in within:
+        each[piece.place] -= piece.stage.processing
+    loose = share_stages(weeks, each)
+    beyond: list[_Part] = []
+    if on_top:
+        others = [*settled, *loose, *(piece.stage for piece in within)]
+        beyond = _by_week(longer, [*others, *on_top], weeks, on_top, "more ")
+    more = [0] * (len(weeks) + 1)
+    for piece in beyond:
+        more[piece.place] += piece.stage.processing
+    kept = [
+        min(goal, sum(own[first : last + 1]) + extra)
+        for (first, last), goal, extra in zip(weeks, wanted, more, strict=False)
     ]
+    return OwnPlan(
+        weeks=tuple(
+            KeptWeek(
+                first=first,
+                last=last,
+                target=goal,
+                kept=held,
+                lost=goal - held,
+                capacity=sum(capacity[first : last + 1]),
+                by_bucket=own[first : last + 1],
+            )
+            for (first, last), goal, held in zip(weeks, wanted, kept, strict=True)
+        ),
+        stages=(*(piece.stage for piece in (*within, *beyond)), *loose),
+        made={piece.stage.id: piece.make for piece in (*within, *beyond)},
+    )
+
+
+class _Part(NamedTuple):
+    """What a week holds of a make; ``place`` is the week's, -1 outside all weeks."""
+
+    stage: Stage
+    make: str
+    place: int
+
+
+def _by_week(
+    capacity: Sequence[int],
+    stages: Iterable[Stage],
+    weeks: Weeks,
+    makes: Sequence[Stage],
+    label: str = "",
+) -> list[_Part]:
+    """The makes cut into weeks where earliest-due-first over all ``stages`` works them."""
+    plan = edf(capacity, stages)
+    stretches = enumerate(weeks)
+    week_of = {b: place for place, (a, z) in stretches for b in range(a, z + 1)}
+    minutes: dict[tuple[str, int], int] = defaultdict(int)
+    for bucket, row, worked in plan.pieces:
+        minutes[plan.stages[row].id, week_of.get(bucket, -1)] += worked
+    parts = []
+    for make in makes:
+        for place, (first, last) in enumerate([*weeks, (0, make.due)]):
+            where = place if place < len(weeks) else -1
+            if worked := minutes[make.id, where]:
+                name = f"{make.id} {label}{first}-{last}"
+                part = Stage(name, name, 0, worked, max(first, make.release), min(last, make.due))
+                parts.append(_Part(part, make.id, where))
+    return parts
+
+
+def _with_room(
+    longer: Sequence[int], settled: PreparedStages, makes: Iterable[Stage]
+) -> Iterator[Stage]:
+    """The makes in due order, each cut to what clients and those before it leave of its window."""
+    book: list[Stage] = list(settled)
+    for make in sorted(makes, key=IN_ORDER):
+        room = spare(longer, book)[make.due] if make.due >= 0 else 0
+        if minutes := min(make.processing, max(0, room)):
+            book.append(replace(make, processing=minutes))
+            yield book[-1]
+
+
+def own_weeks(
+    capacity: Sequence[int], stages: Iterable[Stage], weeks: Weeks, target: int | Sequence[int]
+) -> list[KeptWeek]:
+    """The weeks of `own_plan`. Same complexity and errors."""
+    return list(own_plan(capacity, stages, weeks, target).weeks)
 
 
 def own_minutes(
-    capacity: Sequence[int], stages: Iterable[Stage], weeks: Weeks, target: int | Sequence[int]
+    capacity: Sequence[int],
+    stages: Iterable[Stage],
+    weeks: Weeks,
+    target: int | Sequence[int],
+    *,
+    makes: Sequence[Stage] = (),
 ) -> list[int]:
-    """`KeptWeek.kept` of `own_weeks`. Same complexity and errors."""
-    return [week.kept for week in own_weeks(capacity, stages, weeks, target)]
+    """`KeptWeek.kept` of `own_plan`. Same complexity and errors."""
+    return [week.kept for week in own_plan(capacity, stages, weeks, target, makes=makes).weeks]

@@ -57,6 +57,8 @@ def rush_impact(
     rush: Stage | Sequence[Stage],
     weeks: Weeks,
     target: int | Sequence[int],
+    *,
+    makes: Sequence[Stage] = (),
 ) -> Impact:
     """Compare the book without and with ``rush``, whose due bucket is kept at any price.
 
@@ -64,7 +66,7 @@ def rush_impact(
     with the same rule and order before and after. Otherwise the others' due buckets are moved by
     the smallest common number of buckets, found by bisection since a larger one always fits too,
     and the late stages are read from earliest-due-first at that number; own minutes are then
-    those beside these later dates.
+    those beside these later dates. ``makes`` count as own time, as in `own_plan`.
 
     Ties: (due, ticket, seq, id). Complexity: O(T^2 + n log n + (n log n + T) log T).
     Optimality as for `max_lateness`. Raises as `own_weeks` and `lateness` do.
@@ -85,8 +87,8 @@ def rush_impact(
     ends = {stage.stage: stage.late for stage in late}
     after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
     whole = [sum(capacity[first : last + 1]) for first, last in weeks]
-    kept_before = tuple(own_minutes(capacity, book, weeks, target))
-    kept_after = tuple(own_minutes(capacity, after, weeks, target))
+    kept_before = tuple(own_minutes(capacity, book, weeks, target, makes=makes))
+    kept_after = tuple(own_minutes(capacity, after, weeks, target, makes=makes))
     free_before = own_minutes(capacity, book, weeks, whole)
     free_after = own_minutes(capacity, after, weeks, whole)
     return Impact(

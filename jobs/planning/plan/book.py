@@ -1,18 +1,20 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
 
 from jobs.planning.core import (
+    OWN,
     Calendar,
     NoBenchTimeError,
     PreparedStages,
     Stage,
     WeekPlan,
     agreeable,
+    own_plan,
     plan_weeks,
     prepare,
 )
@@ -20,8 +22,6 @@ from jobs.planning.plan.bench import MINUTE, Bench, Busy, ShopHours
 from jobs.planning.plan.workload import (
     Job,
     Load,
-    LooseWeek,
-    MakeStages,
     PlannedMake,
     load,
     make_stages,
@@ -44,6 +44,33 @@ class OwnTarget:
     def loose(self) -> int:
         """Minutes still to be found room for between the client work."""
         return max(0, self.minutes - self.spent - self.placed)
+
+
+@dataclass(frozen=True)
+class OwnTotals:
+    """The owner's minutes of one week: those to be kept, sewn already, and those that still fit.
+
+    ``fits`` are the hours put on days and those that the plan finds room for, makes with a day
+    among them: what the chart of the week shows as own, less what was sewn. ``more`` is what is
+    beyond those to be kept. So target + more = sewn + fits + lost.
+    """
+
+    monday: date
+    target: int
+    sewn: int
+    fits: int
+
+    @property
+    def kept(self) -> int:
+        return self.sewn + self.fits
+
+    @property
+    def lost(self) -> int:
+        return max(0, self.target - self.kept)
+
+    @property
+    def more(self) -> int:
+        return max(0, self.kept - self.target)
 
 
 @dataclass(frozen=True)
@@ -113,12 +140,6 @@ class Book:
         ]
 
     @cached_property
-    def own_minutes(self) -> list[int]:
-        """Loose own minutes wanted in each week, without those given to planned makes."""
-        both = zip(self.own_whole, self.given.by_week, strict=True)
-        return [whole - given for whole, given in both]
-
-    @cached_property
     def own_whole(self) -> list[int]:
         """Loose own minutes wanted in each week, never more than its bench time."""
         return [
@@ -127,24 +148,22 @@ class Book:
         ]
 
     @cached_property
-    def given(self) -> MakeStages:
-        """The stages of planned makes, and what each week gives of its own minutes to them."""
-        if not self.makes:
-            return MakeStages((), (0,) * len(self.targets))
-        both = zip(self.targets, self.own_whole, strict=True)
-        weeks = [LooseWeek(target.monday, whole) for target, whole in both]
-        placed = self._by_day(self.unnamed)
-        return make_stages(self.makes, self.bench, self.prepared, placed, weeks)
+    def make_stages(self) -> list[Stage]:
+        """What is to be sewn at the bench for planned makes, each until its day."""
+        return make_stages(self.makes, self.bench, self._by_day(self.unnamed))
+
+    def make_of(self, stage: str) -> PlannedMake | None:
+        """The planned make that a stage of the plan is for."""
+        return self._makes.get(self.plan.made.get(stage, ""))
 
     @cached_property
-    def made_of(self) -> dict[str, PlannedMake]:
-        """The planned makes by their stage."""
+    def _makes(self) -> dict[str, PlannedMake]:
         return {make.stage: make for make in self.makes}
 
-    @property
-    def with_makes(self) -> list[Stage]:
-        """The stages of clients and those of planned makes."""
-        return [*self.stages, *self.given.stages]
+    def own_stages(self, capacity: Sequence[int]) -> list[Stage]:
+        """The own hours that survive beside the clients, makes among them, as stages."""
+        own = own_plan(capacity, self.prepared, self.weeks, self.own_whole, makes=self.make_stages)
+        return list(own.stages)
 
     @cached_property
     def busy_on(self) -> dict[date, int]:
@@ -174,14 +193,29 @@ class Book:
     @cached_property
     def plan(self) -> WeekPlan:
         """Client work and surviving own hours, bucket by bucket; nothing if it never fits."""
-        own_hours = self.weeks, self.own_minutes, self.min_piece
+        own_hours = self.weeks, self.own_whole, self.min_piece
         try:
-            made = self.given.stages
-            stages = [*self.prepared, *made] if made else self.prepared
-            return plan_weeks(self.calendar, stages, *own_hours)
+            return plan_weeks(self.calendar, self.prepared, *own_hours, makes=self.make_stages)
         except NoBenchTimeError:
             nothing = plan_weeks(self.calendar, [], *own_hours)
             return replace(nothing, relaxed=True)
+
+    def own_minutes(self, days: Sequence[date]) -> int:
+        """Own minutes to come on these days: put on them by hand, and found room for."""
+        minutes = sum(self.placed_on.get(day, 0) for day in days)
+        for day in days:
+            first, last = max(0, self.bench.first_of_day(day)), self.bench.last_of_day(day)
+            for pieces in self.plan.days[first : last + 1]:
+                minutes += sum(worked for stage, worked in pieces if stage.startswith(OWN))
+        return minutes
+
+    def own_totals(self) -> dict[date, OwnTotals]:
+        """By Monday, for the weeks of the bench."""
+        rows = [
+            OwnTotals(week.monday, week.minutes, week.spent, self.own_minutes(week_of(week.monday)))
+            for week in self.targets
+        ]
+        return {row.monday: row for row in rows}
 
     def ends_of(self, bucket: int) -> datetime:
         """When a bucket ends; the last moment of its day past the laid-out bench."""
@@ -229,6 +263,10 @@ def own_targets(
         )
         for monday in mondays
     )
+
+
+def week_of(monday: date) -> list[date]:
+    return [monday + timedelta(days=ahead) for ahead in range(7)]
 
 
 def monday_of(day: date) -> date:

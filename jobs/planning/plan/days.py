@@ -85,7 +85,7 @@ def own_sittings(book: Book, day: date) -> list[tuple[datetime, int, PlannedMake
     With the make they are for, where one is planned like a promise.
     """
     return [
-        (stretch.starts + stretch.clock(done), minutes, book.made_of.get(stage))
+        (stretch.starts + stretch.clock(done), minutes, book.make_of(stage))
         for bucket, stage, minutes, done in _pieces(book, day)
         for stretch in [book.bench.buckets[bucket]]
         if stage.startswith(core.OWN)

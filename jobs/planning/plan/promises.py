@@ -117,14 +117,9 @@ class Promises:
         return core.reach_of(self.book.calendar, self.book.stages)
 
     @cached_property
-    def own_kept(self) -> list[int]:
-        """Own minutes of each week that survive; what is lost already cannot be kept any more."""
-        book = self.book
-        return core.own_minutes(self.capacity, book.with_makes, book.weeks, book.own_minutes)
-
-    @cached_property
     def with_own(self) -> list[core.Stage]:
-        return [*self.book.with_makes, *core.share_stages(self.book.weeks, self.own_kept)]
+        """All that is promised, and the own hours that survive: what is lost cannot be kept."""
+        return [*self.book.stages, *self.book.own_stages(self.capacity)]
 
     @cached_property
     def release(self) -> int:

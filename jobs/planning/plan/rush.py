@@ -30,7 +30,10 @@ class LateTicket:
 
 @dataclass(frozen=True)
 class WeekCost:
-    """Own minutes of a week without and with the job; ``free_lost`` of all that clients leave."""
+    """Own minutes of a week without and with the job; ``free_lost`` of all that clients leave.
+
+    Those sewn already and those put on days are among them, as on the pages of own hours.
+    """
 
     monday: date
     kept_before: int
@@ -106,7 +109,8 @@ def cost(promises: Promises, day: date) -> DayCost:
         new, fitting = _newcomer(promises, due)
         if not new:
             return DayCost(day, fits=False, possible=False, lacks_fitting=True)
-        impact = core.rush_impact(book.calendar, book.stages, new, book.weeks, book.own_whole)
+        own = book.weeks, book.own_whole
+        impact = core.rush_impact(book.calendar, book.stages, new, *own, makes=book.make_stages)
     except NOT_FOUND:
         return DayCost(day, fits=False, possible=False)
     return DayCost(
@@ -178,7 +182,12 @@ def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...
 
 def _weeks(book: Book, impact: core.Impact) -> tuple[WeekCost, ...]:
     rows = [
-        WeekCost(target.monday, before, after, free)
+        WeekCost(
+            target.monday,
+            target.spent + target.placed + before,
+            target.spent + target.placed + after,
+            free,
+        )
         for target, before, after, free in zip(
             book.targets, impact.kept_before, impact.kept_after, impact.free_lost, strict=False
         )

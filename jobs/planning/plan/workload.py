@@ -5,8 +5,9 @@ ticket, in the order: before the first fitting, then after it, and so on; within
 of work. Buckets are those of ``jobs.planning.plan.bench``.
 
 Makes that the owner planned like a promise are own time that has a day. Their minutes are the first
-of the own hours until their day; only what these cannot hold comes on top. They never make the book
-overfull: what the promises to clients leave no room for is left out, and nobody is late for it.
+of the own hours that the clients leave until their day; only what these cannot hold comes on top.
+They never make the book overfull: what the promises to clients leave no room for is left out, and
+nobody is late for it.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -15,7 +16,7 @@ from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import NamedTuple
 
-from jobs.planning.core import OWN, Stage, spare
+from jobs.planning.core import OWN, Stage
 from jobs.planning.plan.bench import Bench
 
 TO_BOOK = "A fitting to be booked"
@@ -314,55 +315,24 @@ class PlannedMake:
 
     @property
     def stage(self) -> str:
-        """It begins like the stages of own hours: whoever tells them apart counts it as own."""
-        return f"{OWN} make {self.pk}"
-
-
-@dataclass(frozen=True)
-class LooseWeek:
-    """A week of own hours: its first day, and minutes that are on no day yet."""
-
-    monday: date
-    loose: int
-
-
-@dataclass(frozen=True)
-class MakeStages:
-    """Stages of planned makes, and the minutes that each week's own hours give to them."""
-
-    stages: tuple[Stage, ...]
-    by_week: tuple[int, ...]
+        """It begins like the stages of own hours, and ranks before them."""
+        return f"{OWN} (make {self.pk})"
 
 
 def make_stages(
-    makes: Sequence[PlannedMake],
-    bench: Bench,
-    clients: Sequence[Stage],
-    placed_on: Mapping[date, int],
-    weeks: Sequence[LooseWeek],
-) -> MakeStages:
-    """Room for the makes, the first to be worn first.
+    makes: Sequence[PlannedMake], bench: Bench, placed_on: Mapping[date, int]
+) -> list[Stage]:
+    """What has to be sewn for the makes, the first to be worn first.
 
     They are sewn in hours that were put on days for nothing in particular (``placed_on``, already
-    out of the bench), else in bench time that the ``clients`` leave, for which the nearest weeks
-    give of their own hours. What is more than all own hours until then comes on top.
-    O(makes * (T + n log n)).
+    out of the bench); the rest needs bench time until their day.
     """
     stages: list[Stage] = []
-    given, placed_taken = [0] * len(weeks), 0
+    placed_taken = 0
     for make in sorted(makes, key=lambda make: (make.day, make.pk)):
         placed = sum(minutes for day, minutes in placed_on.items() if day <= make.day)
         taken = min(make.minutes, max(0, placed - placed_taken))
         placed_taken += taken
         due = bench.last_of_day(make.day)
-        room = spare(bench.capacity, [*clients, *stages])[due] if due >= 0 else 0
-        minutes = min(make.minutes - taken, max(0, room))
-        if not minutes:
-            continue
-        stages.append(Stage(make.stage, make.stage, 0, minutes, 0, due))
-        for place, week in enumerate(weeks):
-            if week.monday <= make.day:
-                part = min(minutes, week.loose - given[place])
-                given[place] += part
-                minutes -= part
-    return MakeStages(tuple(stages), tuple(given))
+        stages.append(Stage(make.stage, make.stage, 0, make.minutes - taken, 0, due))
+    return stages

@@ -54,7 +54,7 @@ def rules(**typed):
 def test_thirty_percent_from_the_start(studio):
     """Forty hours of bench time, twelve of them the owner's, and room for all of them."""
     weeks_shown = rows(studio)
-    assert [(row.wanted, row.loose, row.missing) for row in weeks_shown] == [(720, 720, 0)] * 6
+    assert [(row.own.target, row.loose, row.own.lost) for row in weeks_shown] == [(720, 720, 0)] * 6
 
 
 def test_a_day_off_takes_its_share_with_it(studio):
@@ -66,19 +66,19 @@ def test_put_on_days_sewn_and_loose_add_up(studio, owner):
     AppointmentFactory(kind="own", starts_at=at(1), minutes=120)
     BenchTimeFactory(purpose="own", line=None, started_at=at(0, "07:00"), minutes=45)
     row = rows(studio)[0]
-    assert (row.spent, row.placed, row.loose, row.missing) == (45, 120, 555, 0)
+    assert (row.own.sewn, row.placed, row.loose, row.own.lost) == (45, 120, 555, 0)
 
 
 def test_client_work_leaves_no_room(studio, owner):
     """Forty hours less a tenth are 36; thirty of them are promised by Friday."""
     received(studio, owner, trousers(take_in(minutes_each=1800)), promise_at=at(4))
     row = rows(studio)[0]
-    assert (row.wanted, row.loose, row.missing) == (720, 360, 360)
+    assert (row.own.target, row.loose, row.own.lost) == (720, 360, 360)
 
 
 def test_a_week_of_its_own_and_back_to_the_share(owner_client, studio):
     owner_client.post(PAGE, weeks(w0="5:30", w2="0"))
-    assert [row.wanted for row in rows(studio)] == [330, 720, 0, 720, 720, 720]
+    assert [row.own.target for row in rows(studio)] == [330, 720, 0, 720, 720, 720]
     page = words(owner_client.get(PAGE).text)
     assert "Chosen (usual 12 h) 5 h 30" in page
     owner_client.post(PAGE, weeks(w2="0"))
@@ -137,7 +137,7 @@ def test_the_rules_are_kept(owner_client, studio):
     after = owner_client.post(PAGE, rules(own_percent="50", lost_percent="0"), follow=True)
     assert notices(after) == ["Saved."]
     assert PlanRules.objects.get().own_percent == 50
-    assert [row.wanted for row in rows(studio)][:2] == [1200, 1200]
+    assert [row.own.target for row in rows(studio)][:2] == [1200, 1200]
     assert read_week(studio).book.bench.minutes_on(MONDAY) == 480
 
 

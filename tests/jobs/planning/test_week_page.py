@@ -90,7 +90,7 @@ def test_what_is_sewn_counts_with_what_is_planned(studio, bring, owner):
     assert (first.clients, first.own, first.free) == (0, 0, 0)
     assert week.bars.releases == 30
     # The own hours sewn are taken off what is still looked for.
-    assert (week.own.target, week.own.sewn, week.own.planned, week.own.lost) == (720, 45, 675, 0)
+    assert (week.own.target, week.own.sewn, week.own.fits, week.own.lost) == (720, 45, 675, 0)
     assert [(item.kind, item.minutes, item.done) for item in week.days[0].items] == [
         ("clients", 100, True),
         ("own", 45, True),
@@ -103,14 +103,14 @@ def test_the_must_do_of_the_week_and_why(owner_client, bring):
     bring(7, *[hem(name=f"Part {n}", minutes_each=330) for n in range(8)])
     assert lead(owner_client.get("/week/")) == (
         "This week at least 36 h for clients, because 44 h are due by Mon 9 Mar and only 8 h is "
-        "left after Sunday. The rest, 4 h, is free."
+        "left after Sunday. 4 h of bench time are left, your own hours among them."
     )
 
 
 def test_a_week_in_which_nothing_has_to_be_done(owner_client, bring):
     bring(9)
     assert lead(owner_client.get("/week/")) == (
-        "Nothing has to be done this week. The rest, 40 h, is free."
+        "Nothing has to be done this week. 40 h of bench time are left, your own hours among them."
     )
 
 
@@ -120,8 +120,8 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
     f.HoursTakenFactory(ticket=bring(20), monday=MONDAY + timedelta(weeks=1), minutes=60)
     # 35 of 40 h are promised for Friday, so 5 of the owner's 12 h are left.
     assert part(owner_client.get("/week/"), "own") == (
-        "Your own hours 5 h of 12 h are kept; 7 h cannot be. Kept for your own sewing 12 h "
-        "Sewn already 0 min Still to come 5 h No room left 7 h Taken by clients "
+        "Your own hours 7 h of 12 h are lost: no bench time is left for them. "
+        "Kept for your own sewing 12 h Sewn 0 min Still fits 5 h Lost 7 h Taken by clients "
         f"As it was known when each was promised. {ticket.number} 7 h In all 7 h "
         "What fits into them Change what is kept"
     )
@@ -129,7 +129,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
 
 def test_the_helper_reads_of_the_owners_hours(helper_client):
     hours = part(helper_client.get("/week/"), "own")
-    assert hours.startswith("The owner's hours 12 h , all kept. Kept for the owner's sewing 12 h")
+    assert hours.startswith("The owner's hours 12 h , and nothing lost. Kept for the owner's")
     assert "Change what is kept" not in hours
 
 

@@ -68,7 +68,9 @@ def test_this_week(text):
         f"*At least {show_minutes(due.minutes)} for clients, because {show_minutes(due.demand)} "
         f"are due by {shown(due.binding)} and only {show_minutes(due.later)} is left after Friday.*"
     ) in text
-    assert f"still holds {show_minutes(due.capacity)}, so {show_minutes(due.free)} are free" in text
+    assert (
+        f"still holds {show_minutes(due.capacity)}, so {show_minutes(due.free)} are left"
+    ) in text
 
 
 def test_own_hours(text):

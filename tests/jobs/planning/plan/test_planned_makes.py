@@ -13,9 +13,10 @@ from jobs.planning.plan.days import must_do, own_sittings
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull, tightest
+from jobs.planning.plan.weeks import week_bars
 from jobs.planning.plan.workload import PlannedMake
 from jobs.planning.queries import read_week
-from jobs.planning.week import own_totals, planned_items, week_sheet
+from jobs.planning.week import planned_items, week_sheet
 from studio.shop import clock
 from tests.factories import MakeFactory
 from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
@@ -35,21 +36,27 @@ def sewn_by(week_book, day):
         minutes
         for pieces in week_book.plan.days[: last + 1]
         for stage, minutes in pieces
-        if stage in week_book.made_of
+        if week_book.make_of(stage)
     )
+
+
+def given_by_week(week_book):
+    """What each of the two weeks gives to makes: read from the days of the plan."""
+    sundays = [MONDAY + timedelta(days=6), MONDAY + timedelta(days=13)]
+    first, second = (sewn_by(week_book, sunday) for sunday in sundays)
+    return first, second - first
 
 
 def own_of(week_book):
     """Own minutes of the two weeks, makes included."""
-    return [own.kept for own in own_totals(week_book).values()]
+    return [own.kept for own in week_book.own_totals().values()]
 
 
 def test_it_is_taken_from_own_hours_and_done_by_its_day():
     """By hand: 10 h are the owner's each week, 5 h of the first go to the make by Friday."""
     plain = book(own=600)
     planned = with_make(plain)
-    assert planned.given.by_week == (300, 0)
-    assert planned.own_minutes == [300, 600]
+    assert given_by_week(planned) == (300, 0)
     assert sewn_by(planned, FRIDAY) == 300
     assert own_of(planned) == own_of(plain) == [600, 600]
     free = [
@@ -60,23 +67,51 @@ def test_it_is_taken_from_own_hours_and_done_by_its_day():
 
 def test_the_nearest_weeks_give_first_and_the_rest_comes_on_top():
     planned = with_make(book(own=120), minutes=300, day=MONDAY + timedelta(days=11))
-    assert planned.given.by_week == (120, 120)
+    totals = planned.own_totals().values()
+    assert [own.lost for own in totals] == [0, 0]
+    assert sum(own.more for own in totals) == 300 - 2 * 120
     assert sewn_by(planned, MONDAY + timedelta(days=11)) == 300
+
+
+def test_hours_that_clients_do_not_leave_are_not_given_to_it():
+    """Friday, half past twelve: 4 h 30 of bench time, of which 4 h 14 are due by five.
+
+    By hand: 16 minutes of this week's 1 h 36 are left, on every page, and the make takes them. Its
+    other 80 minutes are the first of next week's 1 h 36.
+    """
+    plain = book(job("26-0001", at(4, "17:00"), work(1, 254)), own=96, now=at(4, "12:30"))
+    planned = with_make(plain, minutes=96, day=MONDAY + timedelta(days=11))
+    assert given_by_week(planned) == (16, 80)
+    for either in (plain, planned):
+        totals = list(either.own_totals().values())
+        assert [(own.fits, own.lost, own.more) for own in totals] == [(16, 80, 0), (96, 0, 0)]
+        bars = [week_bars(either, own.monday) for own in totals]
+        assert [week.own for week in bars] == [16, 96]
+        assert [week.clients + week.own + week.free for week in bars] == [270, 2400]
+        asked = Promises(either, AskedJob((30,)), at(0, "17:00").time(), is_open)
+        assert asked.honest().kept == MONDAY + timedelta(days=7)
+        # Nothing is spare this week; next week all but the 96 minutes, and each of them by its day.
+        spare = {day.day: day.spare_kept for day in asked.honest(14).strip}
+        assert spare[FRIDAY] == 0
+        assert spare[MONDAY + timedelta(days=11)] == 2400 - 96
+        ten = Promises(either, AskedJob((10,)), at(0, "17:00").time(), is_open)
+        week = cost(ten, FRIDAY).weeks[0]
+        assert (week.kept_before, week.kept_after) == (16, 6)
 
 
 def test_hours_put_on_a_day_are_sewn_on_it_first():
     """Two hours of Monday evening, once for nothing in particular and once for something else."""
     evening = (Busy(at(0, "18:00"), at(0, "20:00")),)
     plain = replace(book(own=600), blocks=evening)
-    assert with_make(plain).given.by_week == (300, 0)
-    assert with_make(plain, unnamed=evening).given.by_week == (180, 0)
+    assert given_by_week(with_make(plain)) == (300, 0)
+    assert given_by_week(with_make(plain, unnamed=evening)) == (180, 0)
 
 
 def test_clients_stay_as_they_are():
     """2,400 minutes of the week, of which 2,200 are promised: 200 are left for the make."""
     full = book(job("26-0001", at(4, "17:00"), work(1, 2200)), own=600)
     planned = with_make(full)
-    assert [stage.processing for stage in planned.given.stages] == [200]
+    assert given_by_week(planned) == (200, 0)
     assert overfull(planned) is None
     assert tightest(planned) == tightest(full)
     assert must_do(planned, FRIDAY) == must_do(full, FRIDAY)
@@ -92,7 +127,7 @@ def test_an_overfull_book_is_as_overfull_with_it():
     late = book(job("26-0001", at(1, "17:00"), work(1, 2000)), own=600)
     for minutes in (300, 900):
         planned = with_make(late, minutes=minutes, day=MONDAY + timedelta(days=1))
-        assert planned.given.stages[0].processing == min(minutes, 2400 - 2000)
+        assert sum(given_by_week(planned)) == min(minutes, 2400 - 2000)
         assert overfull(planned) == overfull(late)
         assert done(planned) == done(late)
 
