@@ -3,6 +3,7 @@
 import pytest
 from django.urls import reverse
 
+from clients.fit.measures import MEASURES
 from clients.models import Sheet
 from clients.sheets.queries import taking_of
 from tests.factories import ClientFactory
@@ -96,7 +97,7 @@ def test_the_last_sheet_stands_beside_each_field(owner_client, new, filled, meas
 
 def test_fifteen_come_first(owner_client, new):
     rows = owner_client.get(new).context["rows"]
-    assert (len(rows.usual), len(rows.others)) == (15, 15)
+    assert (len(rows.usual), len(rows.others)) == (15, len(MEASURES) - 15)
     assert not rows.others_open
 
 
