@@ -148,7 +148,7 @@ def test_left_and_right_stand_beside_each_other(printed):
     right = next(word for word in words if word["text"].endswith("59.5"))
     assert abs(left["top"] - right["top"]) < 1
     assert left["x1"] < right["x0"]
-    assert "26 Thigh L 58 cm" in papers.text(pdf)
+    assert f"{MEASURES['thigh'].number} Thigh L 58 cm" in papers.text(pdf)
     assert f"{MEASURES['calf'].number} Calf L R 37 cm" in papers.text(pdf)
 
 
