@@ -13,7 +13,9 @@ from clients.fit.changes import Taking, changed
 from clients.fit.lengths import MM, Unit, show_change, show_length, to_mm
 from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Range, Spot, Values, larger, spot_name
 
-UNITS: dict[Unit, str] = {"cm": "centimetres", "in": "inches", "mm": "millimetres", "yd": "yards"}
+UNITS: dict[Unit, str] = {
+    "cm": "centimetres", "in": "inches", "m": "metres", "mm": "millimetres", "yd": "yards",
+}  # fmt: skip
 TAPES: tuple[Unit, ...] = ("in", "cm", "mm")
 # Under 60, these in centimetres are probably inches: the first percentile of the hip is 86 cm
 # (US Army survey of 2012, NATICK/TR-15/007).

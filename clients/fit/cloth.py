@@ -29,27 +29,70 @@ def _widths(head: str) -> range:
     return range(int(least), int(most or least) + 1)
 
 
-def column(width: int) -> tuple[Fraction, ...] | None:
-    """The column of a width in inches; None for a width that the chart does not print."""
-    return next((amounts for widths, amounts in columns().items() if width in widths), None)
+@dataclass(frozen=True)
+class Column:
+    """The amounts at one width; not ``published`` where they lie between two printed columns."""
+
+    amounts: tuple[Fraction, ...]
+    published: bool = True
 
 
-def equivalent(amount: Fraction, width: int, other: int) -> Fraction | None:
+def column(width: Mm) -> Column | None:
+    """The column of a width in inches, to the nearest inch; None beyond the chart.
+
+    A width between two printed columns is answered by linear interpolation, row by row.
+    """
+    printed = columns()
+    inch = round_half_up(exact(width))
+    for widths, amounts in printed.items():
+        if inch in widths:
+            return Column(amounts)
+    narrower = [widths for widths in printed if widths[-1] < width]
+    wider = [widths for widths in printed if widths[0] > width]
+    if not (narrower and wider):
+        return None
+    here, there = narrower[-1], wider[0]
+    share = (exact(width) - here[-1]) / (there[0] - here[-1])
+    rows = zip(printed[here], printed[there], strict=True)
+    return Column(tuple(less + share * (more - less) for less, more in rows), published=False)
+
+
+@dataclass(frozen=True)
+class Charted:
+    """What the chart says, in yards; ``larger`` where the amount lay between two of its rows."""
+
+    yards: Fraction
+    published: bool
+    larger: bool
+
+
+def equivalent(amount: Fraction, width: Mm, other: Mm) -> Charted | None:
     """``amount`` yards at ``width`` inches, at the ``other`` width; None outside the chart.
 
     Between two rows the larger one is taken (common practice). Below the first row and above the
     last nothing is published.
     """
     here, there = column(width), column(other)
-    if here is None or there is None or amount < here[0]:
+    if here is None or there is None or amount < here.amounts[0]:
         return None
-    return next((there[row] for row, size in enumerate(here) if size >= amount), None)
+    row = next((row for row, size in enumerate(here.amounts) if size >= amount), None)
+    if row is None:
+        return None
+    published = here.published and there.published
+    return Charted(there.amounts[row], published, here.amounts[row] != amount)
+
+
+def alike(width: Mm, other: Mm) -> bool:
+    """Two widths in inches that need the same length: equal, or of one printed column."""
+    inches = round_half_up(exact(width)), round_half_up(exact(other))
+    columned = any(set(inches) <= set(widths) for widths in columns())
+    return exact(width) == exact(other) or columned
 
 
 INCH = Fraction(254, 10)
 YARD = 36 * INCH
 QUARTER_YARD = YARD / 4
-FAR_APART = 15  # inches between two widths that count as a large difference: common practice
+FAR_APART = 20  # inches; the chart adds a quarter yard for a large difference: common practice
 STEPS = {"1/8 yd": YARD / 8, "5 cm": Fraction(50), "10 cm": Fraction(100)}
 
 
@@ -63,16 +106,29 @@ class Addition:
 
 @dataclass(frozen=True)
 class ClothNeed:
-    """What to buy. ``charted`` says the first step is the chart's; otherwise it is an estimate.
+    """What to buy. The first step is the amount itself: its key says where it is from.
 
+    It is ``same`` for widths that are alike, ``chart``, ``between`` two columns of the chart, or
+    ``area``, an estimate. ``larger`` says that the chart's next larger row was taken, ``apart``
+    that the widths differ so much that the chart would have a quarter yard added.
     ``usable`` is the width left for the pieces; ``fits`` is None where no widest piece was named.
     """
 
-    charted: bool
     steps: tuple[Addition, ...]
     total: Fraction
     usable: Fraction
     fits: bool | None
+    larger: bool = False
+    apart: bool = False
+
+    @property
+    def way(self) -> str:
+        return self.steps[0].key
+
+    @property
+    def charted(self) -> bool:
+        """The chart was read, if only between two of its columns."""
+        return self.way in {"chart", "between"}
 
 
 @dataclass(frozen=True)
@@ -89,6 +145,7 @@ class Asked:
     usable: Mm | None = None
     one_way: bool = False
     cut_on_sleeves: bool = False
+    far_apart: bool = False
     repeat: Mm = 0
     shrinks: Decimal = Decimal(0)
     shrinks_across: Decimal = Decimal(0)
@@ -104,10 +161,10 @@ def cloth_needed(asked: Asked, *, step: str) -> ClothNeed:
         asked.shrinks, asked.shrinks_across
     ) < 0:  # fmt: skip
         raise FitError("Cloth that shrinks by half is not cut: write up to 49 %.")
-    charted, base = _base(asked)
-    steps = [Addition("chart" if charted else "area", base), *_extras(asked, charted)]
-    across = _grown(base, asked.shrinks_across) if charted else Fraction(0)
-    steps += _added("across", across)
+    way, base, larger = _base(asked)
+    steps = [Addition(way, base), *_extras(asked)]
+    if way != "area":
+        steps += _added("across", _grown(base, asked.shrinks_across))
     sofar = sum((addition.amount for addition in steps), Fraction(0))
     steps += _added("along", _grown(sofar, asked.shrinks))
     sofar = sum((addition.amount for addition in steps), Fraction(0))
@@ -115,28 +172,31 @@ def cloth_needed(asked: Asked, *, step: str) -> ClothNeed:
     steps += _added("rounding", total - sofar)
     usable = _usable(asked)
     fits = None if asked.widest is None else exact(asked.widest) <= usable
-    return ClothNeed(charted, tuple(steps), total, usable, fits)
+    apart = abs(exact(asked.width) - exact(asked.other)) >= FAR_APART * INCH
+    return ClothNeed(tuple(steps), total, usable, fits, larger, apart)
 
 
-def _base(asked: Asked) -> tuple[bool, Fraction]:
-    """The amount at the other width, and whether the chart says so.
+def _base(asked: Asked) -> tuple[str, Fraction, bool]:
+    """Where the amount at the other width is from, the amount, and whether of a larger row.
 
-    At the width that the pattern names there is nothing to look up.
+    At a width like the one that the pattern names there is nothing to look up.
     """
-    widths = (round_half_up(exact(width) / INCH) for width in (asked.width, asked.other))
-    yards = equivalent(exact(asked.amount) / YARD, *widths)
-    if yards is not None and asked.width != asked.other:
-        return True, yards * YARD
-    return False, exact(asked.amount) * exact(asked.width) / _usable(asked)
+    amount = exact(asked.amount)
+    width, other = exact(asked.width) / INCH, exact(asked.other) / INCH
+    if alike(width, other):
+        return "same", amount, False
+    if charted := equivalent(amount / YARD, width, other):
+        way = "chart" if charted.published else "between"
+        return way, charted.yards * YARD, charted.larger
+    return "area", amount * exact(asked.width) / _usable(asked), False
 
 
-def _extras(asked: Asked, charted: bool) -> list[Addition]:
-    """A quarter yard for each reason the chart names, and one repeat of the motif."""
-    apart = abs(exact(asked.width) - exact(asked.other)) / INCH
+def _extras(asked: Asked) -> list[Addition]:
+    """A quarter yard for each reason the chart names that is so, and one repeat of the motif."""
     return [
         *_added("one_way", QUARTER_YARD if asked.one_way else 0),
         *_added("cut_on", QUARTER_YARD if asked.cut_on_sleeves else 0),
-        *_added("far_apart", QUARTER_YARD if apart >= FAR_APART else 0),
+        *_added("far_apart", QUARTER_YARD if asked.far_apart else 0),
         *_added("repeat", asked.repeat),
     ]
 

@@ -14,13 +14,20 @@ from typing import Literal
 
 from studio.shop.money import exact, round_half_up
 
-Unit = Literal["cm", "in", "mm", "yd"]
+Unit = Literal["cm", "in", "m", "mm", "yd"]
 
-MM = {"cm": Fraction(10), "mm": Fraction(1), "in": Fraction(254, 10), "yd": Fraction(9144, 10)}
+MM = {
+    "cm": Fraction(10),
+    "m": Fraction(1000),
+    "mm": Fraction(1),
+    "in": Fraction(254, 10),
+    "yd": Fraction(9144, 10),
+}
 LONGEST_MM = 10_000
 FINEST = {"in": 16, "yd": 8}  # the smallest mark on a tape, and how cloth is sold
 SPELLINGS: dict[str, Unit] = {
-    "cm": "cm", "mm": "mm", "in": "in", "in.": "in", "inch": "in", "inches": "in",
+    "cm": "cm", "mm": "mm", "m": "m", "metre": "m", "metres": "m", "meter": "m", "meters": "m",
+    "in": "in", "in.": "in", "inch": "in", "inches": "in",
     '"': "in", "''": "in", "yd": "yd", "yd.": "yd", "yds": "yd", "yard": "yd", "yards": "yd",
 }  # fmt: skip
 PLAIN = str.maketrans({
@@ -38,7 +45,7 @@ TYPED = re.compile(
 )
 LONGEST_TEXT = 20  # characters; what is kept beside the millimetres
 WANTED = "Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in."
-ONE_UNIT = "Write one number and one unit, cm, mm, in or yd: 80 cm, 45 mm, 31 1/2 in or 2 3/8 yd."
+ONE_UNIT = "Write one number and one unit, m, cm, mm, in or yd: 80 cm, 4 m, 31 1/2 in or 2 3/8 yd."
 FRACTIONS = {
     8: "Write a yard in halves, quarters or eighths: 2 3/8 yd.",
     16: "Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8.",
@@ -91,12 +98,15 @@ def to_mm(amount: Fraction, unit: Unit) -> Decimal:
 def show_length(mm: Decimal | int, unit: Unit) -> str:
     """Millimetres as a bare number: ``27 3/8`` in inches or yards, ``4.5`` in cm or mm.
 
-    Rounded half up to the nearest sixteenth of an inch, eighth of a yard, or tenth. Raises
+    Rounded half up to the nearest sixteenth of an inch, eighth of a yard, tenth of cm and mm, or
+    thousandth of a metre. Raises
     TypeError for a float.
     """
     if unit in FINEST:
         parts = FINEST[unit]
         return show_parts(round_half_up(exact(mm) / MM[unit] * parts), parts)
+    if unit == "m":
+        return f"{Decimal(round_half_up(exact(mm))).scaleb(-3).normalize():f}"
     tenths = Decimal(round_half_up(exact(mm) / MM[unit] * 10)).scaleb(-1)
     return f"{tenths:f}".removesuffix(".0")
 

@@ -217,10 +217,9 @@ def _miss(miss: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str
 
 
 class _Row(NamedTuple):
-    """A length with what may be asked of it at its own width and at one far from it, in parts."""
+    """A length with what may be asked of it, in parts."""
 
     room: int
-    room_far: int
     usable: int
     length: ShelfLength
 
@@ -258,11 +257,9 @@ class Shelf:
         widths = [printed.width for printed in wish.printed]
         lengths: list[ShelfLength] = []
         for width, rows in self._by_width.items():
-            asks, far = _asks(wish.printed[nearest(widths, width)], width)
+            asks = _asks(wish.printed[nearest(widths, width)], width)
             lengths += [
-                length
-                for room, room_far, usable, length in rows
-                if asks <= (room_far if far else room) and widest <= usable
+                length for room, usable, length in rows if asks <= room and widest <= usable
             ]
         return lengths
 
@@ -273,20 +270,16 @@ def _row(length: ShelfLength, grace: int) -> _Row:
     room = (exact(length.left) + grace) * along - extra
     return _Row(
         _parts(room * across),
-        _parts((room - QUARTER_YARD) * across),
         _parts(length.usable),
         length,
     )
 
 
 @lru_cache(maxsize=MOST_SUMS)
-def _asks(printed: Printed, other: Decimal) -> tuple[int, bool]:
-    """What is asked for at the ``other`` width, in parts, and whether that lies far apart."""
+def _asks(printed: Printed, other: Decimal) -> int:
+    """What is asked for at the ``other`` width before additions, in parts."""
     plain = ShelfLength.of_width(other)
-    amounts = {
-        step.key: step.amount for step in cloth_needed(asked_of(printed, plain), step="5 cm").steps
-    }
-    return _parts(amounts.get("chart") or amounts["area"]), "far_apart" in amounts
+    return _parts(cloth_needed(asked_of(printed, plain), step="5 cm").steps[0].amount)
 
 
 def _parts(mm: Decimal | Fraction | int) -> int:

@@ -3,11 +3,21 @@
 from decimal import Decimal
 from fractions import Fraction
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from clients.fit.cloth import STEPS, YARD, Asked, cloth_needed, column, columns, equivalent
+from clients.fit.cloth import (
+    STEPS,
+    YARD,
+    Addition,
+    Asked,
+    cloth_needed,
+    column,
+    columns,
+    equivalent,
+)
 
 INCH = Fraction(254, 10)
 
@@ -28,10 +38,10 @@ WIDTHS = st.sampled_from(sorted(PRINTED))
 
 def test_the_whole_chart_round_trips():
     """12 x 8 cells, from each column to each other: what is printed is what is answered."""
-    assert {width: list(column(width)) for width in PRINTED} == PRINTED
+    assert {width: list(column(width).amounts) for width in PRINTED} == PRINTED
     for here, amounts in PRINTED.items():
         for there, others in PRINTED.items():
-            amounts_there = [equivalent(amount, here, there) for amount in amounts]
+            amounts_there = [equivalent(amount, here, there).yards for amount in amounts]
             assert amounts_there == others, (here, there)
 
 
@@ -52,7 +62,8 @@ def test_the_chart_is_in_order():
      ("2 1/8", 45, 53, "1 3/4")],
 )  # fmt: skip
 def test_cells_of_the_chart_by_any_width_of_their_column(amount, here, there, yards):
-    assert equivalent(mixed(amount), here, there) == mixed(yards)
+    charted = equivalent(mixed(amount), here, there)
+    assert (charted.yards, charted.published, charted.larger) == (mixed(yards), True, False)
 
 
 def mixed(text: str) -> Fraction:
@@ -60,12 +71,13 @@ def mixed(text: str) -> Fraction:
 
 
 def test_between_two_rows_the_larger_is_taken():
-    assert equivalent(Fraction("1.8"), 36, 45) == mixed("1 5/8")
+    charted = equivalent(Fraction("1.8"), 36, 45)
+    assert (charted.yards, charted.larger) == (mixed("1 5/8"), True)
 
 
 @pytest.mark.parametrize(
     ("amount", "here", "there"),
-    [("1", 36, 60), ("5.1", 36, 60), ("2", 47, 60), ("2", 36, 83), ("2", 36, 56)],
+    [("1", 36, 60), ("5.1", 36, 60), ("2", 34, 60), ("2", 36, 83), ("2", 36, 67)],
 )
 def test_outside_the_chart_nothing_is_published(amount, here, there):
     assert equivalent(Fraction(amount), here, there) is None
@@ -84,17 +96,66 @@ def test_the_chart_is_used_where_it_reaches():
 
 
 def test_the_area_rule_elsewhere_says_so():
-    """83 in wide cloth is in no chart: 2 x 60 / 83 = 1.446 yd, so 1 1/2 yd, and far apart."""
+    """83 in wide cloth is in no chart: 2 x 60 / 83 = 1.446 yd, so 1 1/2 yd."""
     need = needed(other=83 * INCH)
     assert not need.charted
-    assert [step.key for step in need.steps] == ["area", "far_apart", "rounding"]
+    assert [step.key for step in need.steps] == ["area", "rounding"]
     assert need.steps[0].amount == 120 * YARD / 83
-    assert need.total == mixed("1 3/4") * YARD
+    assert need.total == mixed("1 1/2") * YARD
+
+
+def test_no_quarter_of_a_yard_comes_by_itself():
+    """2 yd of 60 in are 2 3/4 yd of 44-45 in (the chart, seen 2nd), and back again 2 yd."""
+    assert needed(other=45 * INCH).total == mixed("2 3/4") * YARD
+    back = needed(amount=mixed("2 3/4") * YARD, width=45 * INCH, other=60 * INCH)
+    assert (back.total, back.larger) == (2 * YARD, False)
+    assert needed(other=36 * INCH).apart
+    assert not needed(other=45 * INCH).apart
+
+
+@pytest.mark.parametrize("width", [900, 1100, 1120, 1150, 1200, 1300, 1400, 1500, 2000])
+@pytest.mark.parametrize("amount", [700, 1600, 2000, 4700])
+def test_equal_widths_give_equal_lengths(width, amount):
+    need = cloth_needed(Asked(amount, width, width, usable=width - 30), step="10 cm")
+    assert need.steps[0] == Addition("same", Fraction(amount))
+    assert need.total == -(-amount // 100) * 100
+
+
+def test_widths_of_one_column_give_equal_lengths():
+    assert needed(amount=mixed("1 9/16") * YARD, width=44 * INCH, other=45 * INCH).way == "same"
+
+
+# Interpolated with NumPy's own routine between the printed columns.
+BETWEEN = [1100, 1200, 1300, 1400]
+
+
+@pytest.mark.parametrize("width", BETWEEN)
+@pytest.mark.parametrize("row", range(12))
+def test_metric_widths_lie_between_two_columns(width, row):
+    inches = width / 25.4
+    known = [36, 39, 41, 44, 45, 50, 52, 54, 58, 60, 66]
+    at = [36, 39, 41, 45, 45, 50, 54, 54, 60, 60, 66]
+    amounts = [float(PRINTED[column][row]) for column in at]
+    wanted = np.interp(inches, known, amounts)
+    charted = equivalent(PRINTED[60][row], 60, Fraction(width * 10, 254))
+    assert not charted.published
+    assert float(charted.yards) == pytest.approx(wanted)
+    there = equivalent(charted.yards, Fraction(width * 10, 254), 60)
+    assert (there.yards, there.larger) == (PRINTED[60][row], False)
+
+
+@pytest.mark.parametrize(
+    ("width", "printed"), [(900, 36), (1150, 45), (1500, 60), (1120, 45), (1370, 54)]
+)
+def test_metric_widths_of_a_printed_column(width, printed):
+    """By hand, in inches: 35.4, 45.3, 59.1, 44.1 and 53.9, each to the nearest inch."""
+    found = column(Fraction(width * 10, 254))
+    assert (list(found.amounts), found.published) == (PRINTED[printed], True)
 
 
 def test_every_reason_adds_a_quarter_of_a_yard():
     """The chart's own additions (seen, 2nd)."""
-    need = needed(other=44 * INCH, one_way=True, cut_on_sleeves=True)
+    need = needed(other=44 * INCH, one_way=True, cut_on_sleeves=True, far_apart=True)
     assert [(step.key, step.amount / YARD) for step in need.steps] == [
         ("chart", mixed("2 3/4")),
         ("one_way", Fraction(1, 4)),

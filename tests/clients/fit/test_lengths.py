@@ -162,7 +162,7 @@ def test_a_length_is_read_as_people_write_it(text: str, unit: str, mm: str, read
 
 
 WANTED = "Write a length such as 80 cm, 80.5, 45 mm or 31 1/2 in."
-ONE_UNIT = "Write one number and one unit, cm, mm, in or yd: 80 cm, 45 mm, 31 1/2 in or 2 3/8 yd."
+ONE_UNIT = "Write one number and one unit, m, cm, mm, in or yd: 80 cm, 4 m, 31 1/2 in or 2 3/8 yd."
 FRACTION = "Write a fraction in halves, quarters, eighths or sixteenths: 31 5/8."
 MORE = "A length is more than nothing, such as 4.5 cm or 1 3/4 in."
 YARDS = "Write a yard in halves, quarters or eighths: 2 3/8 yd."
@@ -216,7 +216,7 @@ FINE = "A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in."
         ("5' 4\"", "in", ONE_UNIT),
         ("5'", "in", ONE_UNIT),
         ("5 ft", "in", ONE_UNIT),
-        ("2 m", "cm", ONE_UNIT),
+        ("2 km", "cm", ONE_UNIT),
         ("1 yd 4 in", "in", ONE_UNIT),
         ("1 3/16 yd", "in", YARDS),
         ("1/3 yd", "in", YARDS),
@@ -324,3 +324,13 @@ def test_any_text_is_a_length_or_a_sentence(text: str):
         assert parse_length(text, "in").mm > 0
     except LengthError as refused:
         assert str(refused).endswith(".")  # noqa: PT017 -- both outcomes are right
+
+
+@pytest.mark.parametrize(
+    ("typed", "mm", "shown"),
+    [("4 m", 4000, "4"), ("1,65 m", 1650, "1.65"), ("2 metres", 2000, "2"), ("10 m", 10_000, "10")],
+)
+def test_metres_are_read_and_shown(typed, mm, shown):
+    read = parse_length(typed, "in")
+    assert (read.mm, read.unit) == (mm, "m")
+    assert show_length(read.mm, "m") == shown

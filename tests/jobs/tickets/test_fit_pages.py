@@ -7,6 +7,7 @@ from decimal import Decimal
 import pytest
 from django.urls import reverse
 
+from clients.fit.lengths import parse_length
 from jobs.tickets import actions
 from jobs.tickets.fit.sums import SUMS
 from jobs.tickets.models import FitSum, Line
@@ -49,7 +50,7 @@ ASKED = {
     ),
     "cloth": (
         {"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "1/8 yd"},
-        "Buy 205.7 cm.",  # 2 1/4 yd by the chart
+        "Buy 2 1/4 yd.",  # by the chart
     ),
     "patch": (
         {"wide": "2 in", "high": "1 in", "to_seam": "1 in"},
@@ -137,9 +138,38 @@ def test_cloth_is_sold_in_eighths_of_a_yard_where_inches_are_used(owner_client, 
     inches(studio)
     asked = {"amount": "2", "width": "60", "other": "44", "step": "1/8 yd"}
     shown = words(owner_client.get(address(garment, "cloth"), asked))
-    # Fabric-width chart (seen, 2nd): 2 yd of 60 in are 2 3/4 of 44 in; far apart adds 1/4.
+    # Fabric-width chart (seen, 2nd): 2 yd of 60 in are 2 3/4 of 44 in; a large difference adds 1/4.
+    assert "Buy 2 3/4 yd." in shown
+    assert "the next larger row" not in shown
+    shown = words(owner_client.get(address(garment, "cloth"), asked | {"far_apart": "on"}))
     assert "Buy 3 yd." in shown
-    assert "Widths far apart + 9 in" in shown
+    assert "Widths far apart + 1/4 yd" in shown
+
+
+# By the chart in yards, row by row: 4 m are 4.37 yd; 4 1/2 of 36 in, so 3 3/8 of 45 in = 308.6 cm.
+CLOTH = [
+    ({"amount": "4 m", "width": "90", "other": "115"}, "Buy 3.1 m.", "the next larger row"),
+    ({"amount": "4 m", "width": "150", "other": "150"}, "Buy 4 m.", "The widths are alike"),
+    ({"amount": "400", "width": "150", "other": "150"}, "Buy 400 cm.", "The widths are alike"),
+    ({"amount": "2 yd", "width": "60 in", "other": "45 in"}, "Buy 2 3/4 yd.", "By the"),
+    ({"amount": "2 yd", "width": "60 in", "other": "83 in"}, "Buy 1 1/2 yd.", "by the area"),
+    # 2 yd of 60 in: 2 3/4 at 45 in, 2 3/8 at 50 in; 120 cm are 47.24 in: 2.582 yd, so 2 5/8.
+    ({"amount": "2 yd", "width": "60 in", "other": "120"}, "Buy 2 5/8 yd.", "Interpolated between"),
+    ({"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "10 cm"}, "Buy 2 3/8 yd.", ""),
+]
+
+
+@pytest.mark.parametrize(("asked", "buy", "why"), CLOTH)
+def test_cloth_is_answered_in_the_unit_it_was_asked_in(owner_client, garment, asked, buy, why):
+    answer = owner_client.get(address(garment, "cloth"), asked).context["answer"]
+    assert answer.says == buy
+    assert why in answer.why
+    assert ("next larger" in answer.why) is ("next larger" in why)
+    shown = [value.removeprefix("+ ") for _, value in answer.figures[:-1]]
+    unit = buy.split()[-1].rstrip(".")
+    amounts = [parse_length(value, "cm").mm for value in shown if value.endswith(unit)]
+    assert len(amounts) == len(shown)
+    assert sum(amounts[:-1]) == amounts[-1]
 
 
 @pytest.mark.parametrize("now", ["106", "106.4", "107", "112", "104"])

@@ -1,15 +1,16 @@
 """Cloth of another width, and a patch over a hole."""
 
 from decimal import Decimal
-from typing import Any, cast
+from fractions import Fraction
+from typing import Any
 
 from django import forms
 
 from clients.fields import LengthField
 from clients.fit.alterations import BEYOND, patch
-from clients.fit.cloth import STEPS, Asked, ClothNeed, cloth_needed
+from clients.fit.cloth import STEPS, YARD, Asked, ClothNeed, cloth_needed
 from clients.fit.handbook import Advice
-from clients.fit.lengths import Mm, Unit, show_length
+from clients.fit.lengths import Length, Mm, Unit, show_length
 from jobs.tickets.fit.answers import Drawing, Figure, SumAnswer, Word, box, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, optional
 from jobs.tickets.models import Garment
@@ -19,9 +20,17 @@ from studio.shop.money import exact
 
 CHART = "fabric-width chart of the US extension services"
 WASH = Advice("Shrink the cloth before it is cut", CHART, "seen (2nd)")
+EIGHTH = YARD / 8
 PRINTS = Advice("Plaids and prints need more", CHART, "seen (2nd)")
+FAR = Advice(
+    "Where two widths differ as much as these the chart adds {1/4 yd}: tick it where you agree",
+    CHART,
+    "seen (2nd)",
+)
 STEP_WORDS = {
+    "same": "As the pattern asks",
     "chart": "By the chart",
+    "between": "Between two columns",
     "area": "By the area (estimate)",
     "one_way": "One way only",
     "cut_on": "Sleeves cut in one",
@@ -54,17 +63,27 @@ class ClothForm(SumForm):
     widest = optional("Widest piece of the pattern")
     one_way = forms.BooleanField(label="Nap, pile or a print that runs one way", required=False)
     cut_on = forms.BooleanField(label="Sleeves cut in one with the body", required=False)
+    far_apart = forms.BooleanField(label="A quarter yard as the widths differ much", required=False)
     repeat = optional("One repeat of a large motif")
     shrinks = PercentField(label="Shrinks along, %", most=49, required=False)
     shrinks_across = PercentField(label="Shrinks across, %", most=49, required=False)
     step = forms.ChoiceField(
-        label="Rounded up to", choices=[(step, step) for step in STEPS], initial="10 cm"
+        label="Rounded up to",
+        choices=[("", "1/8 yd or 10 cm, as it is asked"), *((step, step) for step in STEPS)],
+        required=False,
     )
 
     @property
     def sold_in(self) -> Unit:
-        field = cast("ClothField", self.fields["amount"])
-        return field.unit
+        """A question asked in yards is answered in yards."""
+        asked: Length = self.cleaned_data["amount"]
+        by_unit: dict[str, Unit] = {"yd": "yd", "in": "yd", "m": "m"}
+        return by_unit.get(asked.unit, "cm")
+
+    @property
+    def mark(self) -> Fraction:
+        """The finest that an amount is shown in, in mm."""
+        return EIGHTH if self.sold_in == "yd" else Fraction(1)
 
     def answer(self, garment: Garment) -> SumAnswer:
         facts = self.cleaned_data
@@ -72,17 +91,18 @@ class ClothForm(SumForm):
             Asked(
                 amount=self.mm("amount"), width=self.mm("width"), other=self.mm("other"),
                 usable=self.mm("usable") or None, one_way=facts["one_way"],
-                cut_on_sleeves=facts["cut_on"], repeat=self.mm("repeat"),
+                cut_on_sleeves=facts["cut_on"], far_apart=facts["far_apart"],
+                repeat=self.mm("repeat"),
                 shrinks=facts["shrinks"] or Decimal(0),
                 shrinks_across=facts["shrinks_across"] or Decimal(0),
                 widest=self.mm("widest") or None,
             ),
-            step=facts["step"],
+            step=facts["step"] or ("1/8 yd" if self.sold_in == "yd" else "10 cm"),
         )  # fmt: skip
         shared: dict[str, Any] = {
             "figures": self._figures(need),
             "drawing": self._drawing(need),
-            "cautions": [WASH, PRINTS],
+            "cautions": [WASH, PRINTS, *([FAR] if need.apart and not facts["far_apart"] else [])],
         }
         if need.fits is False:
             return SumAnswer(
@@ -92,18 +112,32 @@ class ClothForm(SumForm):
                 good=False,
                 **shared,
             )
-        why = f"By the {CHART}, the next larger row." if need.charted else (
-            "Outside the published chart: by the area, an estimate that can be half a yard off."
-        )  # fmt: skip
-        return SumAnswer(f"Buy {self._sold(need.total)}.", why, **shared)
+        return SumAnswer(f"Buy {self._sold(need.total)}.", self._why(need), **shared)
+
+    def _why(self, need: ClothNeed) -> str:
+        row = ", the next larger row" if need.larger else ""
+        return {
+            "same": "The widths are alike, so the length stays as the pattern asks.",
+            "chart": f"By the {CHART}{row}.",
+            "between": f"Interpolated between two columns of the {CHART}{row}; not published.",
+        }.get(
+            need.way,
+            "Outside the published chart: by the area, an estimate that can be half a yard off.",
+        )
 
     def _sold(self, value: Mm) -> str:
-        return f"{show_length(millimetres(value), self.sold_in)} {self.sold_in}"
+        """Rounded up to what is shown, so that it is never too little."""
+        marks = -(-exact(value) // self.mark)
+        return f"{show_length(millimetres(marks * self.mark), self.sold_in)} {self.sold_in}"
 
     def _figures(self, need: ClothNeed) -> list[Figure]:
+        """As shown the steps add up to the total: the last takes the rest."""
+        total = -(-need.total // self.mark)
+        marks = [step.amount // self.mark for step in need.steps[:-1]]
+        marks.append(total - sum(marks))
         figures = [
-            (STEP_WORDS[step.key], f"{'+ ' if place else ''}{self.show(step.amount)}")
-            for place, step in enumerate(need.steps)
+            (STEP_WORDS[step.key], f"{'+ ' if place else ''}{self._sold(count * self.mark)}")
+            for place, (step, count) in enumerate(zip(need.steps, marks, strict=True))
         ]
         return [
             *figures,
