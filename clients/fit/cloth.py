@@ -126,6 +126,11 @@ class ClothNeed:
         return self.steps[0].key
 
     @property
+    def estimated(self) -> bool:
+        """By the area, wholly or for what the cloth loses of its width."""
+        return self.way == "area" or any(step.key == "across" for step in self.steps)
+
+    @property
     def charted(self) -> bool:
         """The chart was read, if only between two of its columns."""
         return self.way in {"chart", "between"}

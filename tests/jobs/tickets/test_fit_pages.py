@@ -146,6 +146,31 @@ def test_cloth_is_sold_in_eighths_of_a_yard_where_inches_are_used(owner_client, 
     assert "Widths far apart + 1/4 yd" in shown
 
 
+@pytest.mark.parametrize(
+    ("unit", "figures", "hints"),
+    [
+        # By hand: 70 + 1.6 + 3 + 3 = 77.6; 0.9 x 70 + 2 = 65.
+        ("cm", ["71.6 cm", "77.6 cm", "65 cm"], ["Empty: 3 cm.", "Empty: 1.5 cm."]),
+        # 28 + 5/8 + 1 1/4 + 2 x 5/8 = 31 1/8 in; 0.9 x 28 + 3/4 = 25.95, a sixteenth: 25 15/16.
+        ("in", ["28 5/8 in", "31 1/8 in", "25 15/16 in"], ["Empty: 1 1/4 in.", "Empty: 5/8 in."]),
+    ],
+)
+def test_what_is_usual_is_a_round_figure_of_the_studio(
+    owner_client, studio, garment, unit, figures, hints
+):
+    if unit == "in":
+        inches(studio)
+    asked = {"waist": "28" if unit == "in" else "70", "shorter": "10"}
+    shown = owner_client.get(address(garment, "waist"), asked)
+    assert [value for _, value in shown.context["answer"].figures] == figures
+    assert all(hint in words(shown) for hint in hints)
+    # A circle skirt by hand: (28 + 2 x 2 x 5/8) / 2 pi - 5/8 = 4.229, so 4 1/4 in.
+    skirt = {"share": "1", "waist": "28", "skirt_length": "20", "seams": "2", "width": "60"}
+    if unit == "in":
+        says = owner_client.get(address(garment, "skirt"), skirt).context["answer"].says
+        assert says.startswith("Cut the waist at 4 1/4 in")
+
+
 # By the chart in yards, row by row: 4 m are 4.37 yd; 4 1/2 of 36 in, so 3 3/8 of 45 in = 308.6 cm.
 CLOTH = [
     ({"amount": "4 m", "width": "90", "other": "115"}, "Buy 3.1 m.", "the next larger row"),

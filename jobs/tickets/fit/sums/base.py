@@ -15,6 +15,7 @@ from jobs.tickets.amounts import longest, with_unit
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
+from studio.shop.models import Profile
 from studio.shop.money import exact
 
 
@@ -45,9 +46,9 @@ class SumForm(StudioFormMixin, forms.Form):
         raise NotImplementedError
 
     def mm(self, name: str, default: Decimal | int = 0) -> Fraction:
-        """A length of the valid form in mm; ``default`` where none was typed."""
+        """A length of the valid form in mm; what is usual, else ``default``, where none was."""
         length: Length | None = self.cleaned_data[name]
-        return exact(length.mm if length else default)
+        return exact(length.mm if length else getattr(self.fields[name], "usual", default))
 
     @classmethod
     def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
@@ -89,6 +90,22 @@ def known_end(form: SumForm, garment: Garment, place: str, now: str = "now") -> 
         exact(read["turned_up"].mm) if "turned_up" in read else None,
         {place: as_typed} if as_typed else {},
     )
+
+
+class UsualField(LengthField):
+    """A length that is usual where none was typed, in round figures of the studio's own unit."""
+
+    usual: Decimal = Decimal(0)
+
+    def __init__(self, label: str, *, cm: str, inch: str, zero: bool = False) -> None:
+        self.round_figures: dict[Unit, str] = {"cm": cm, "in": inch}
+        super().__init__(label=label, required=False, zero=zero)
+
+    def for_studio(self, studio: Profile) -> None:
+        super().for_studio(studio)
+        figure = self.round_figures[self.unit]
+        self.usual = parse_length(figure, self.unit).mm
+        self.help_text = f"Empty: {figure}."
 
 
 def optional(label: str, hint: str = "", *, zero: bool = False) -> LengthField:

@@ -16,7 +16,14 @@ from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Drawing, Point, Shape, SumAnswer, Word, box, draw, millimetres
-from jobs.tickets.fit.sums.base import SumForm, known_end, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import (
+    SumForm,
+    UsualField,
+    known_end,
+    layers_field,
+    optional,
+    pin_of,
+)
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 from studio.shop.money import exact
@@ -170,8 +177,19 @@ class FlareForm(SumForm):
         )
 
 
-OVERLAP, ALLOWANCE = Decimal(30), Decimal(15)  # mm: common practice
 EASE = Decimal("15.875")  # 5/8 in, the middle of the first scale for skirts and trousers
+JOIN = {
+    "cm": Decimal(20),
+    "in": Decimal("19.05"),
+}  # overlap of elastic, 2 cm or 3/4 in: common practice
+
+
+def overlap_field() -> UsualField:
+    return UsualField("Overlap", cm="3 cm", inch="1 1/4 in", zero=True)  # common practice
+
+
+def allowance_field() -> UsualField:
+    return UsualField("Seam allowance", cm="1.5 cm", inch="5/8 in", zero=True)  # common practice
 
 
 class WaistForm(SumForm):
@@ -182,16 +200,16 @@ class WaistForm(SumForm):
 
     waist = LengthField(label="Waist of the body", help_text="Where the garment is worn.")
     ease = optional("Ease", "Empty: 5/8 in (1.6 cm).", zero=True)
-    overlap = optional("Overlap", "Empty: 3 cm (1 3/16 in).", zero=True)
-    allowance = optional("Seam allowance", "Empty: 1.5 cm (9/16 in).", zero=True)
+    overlap = overlap_field()
+    allowance = allowance_field()
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
 
     def answer(self, garment: Garment) -> SumAnswer:
         wearing = self.mm("ease", EASE)
-        overlap, allowance = self.mm("overlap", OVERLAP), self.mm("allowance", ALLOWANCE)
+        overlap, allowance = self.mm("overlap"), self.mm("allowance")
         waist, show = self.mm("waist"), self.show
         cut = band(waist, ease=wearing, overlap=overlap, allowance=allowance)
-        cord = elastic(waist, shorter=self.cleaned_data["shorter"])
+        cord = elastic(waist, shorter=self.cleaned_data["shorter"], join=JOIN[self.unit])
         ends = allowance + cut.finished
         high = cut.cut / 10
         shapes = [
@@ -242,7 +260,7 @@ class SkirtForm(SumForm):
         label="Seams from waist to hem", min_value=0, max_value=16, initial=2,
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )  # fmt: skip
-    allowance = optional("Seam allowance", "Empty: 1.5 cm (9/16 in).", zero=True)
+    allowance = allowance_field()
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     width = LengthField(label="Width of the cloth")
 
@@ -251,7 +269,7 @@ class SkirtForm(SumForm):
         share = Fraction(facts["share"])
         skirt = circle_skirt(
             self.mm("waist"), self.mm("skirt_length"), share,
-            seams=facts["seams"], allowance=self.mm("allowance", ALLOWANCE),
+            seams=facts["seams"], allowance=self.mm("allowance"),
             hem_depth=self.mm("depth", NARROW), width=self.mm("width"),
         )  # fmt: skip
         figures = [

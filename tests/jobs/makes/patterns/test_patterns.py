@@ -142,8 +142,10 @@ def test_the_table_is_shown_for_another_width_by_the_published_chart(owner_clien
     facts = {"width_mm": Decimal(1524), "width_typed": "60 in", "unit": "yd"}
     need = f.NeedFactory(length_mm=yards("2"), length_typed="2 yd", **facts)
     page = owner_client.get(need.pattern.get_absolute_url(), {"width": "45 in"}).text
-    # A quarter yard more is published for widths that lie far apart; 15 in do.
-    assert "3 yd by the chart" in words(page)
+    assert "2 3/4 yd by the chart" in words(page)
+    page = owner_client.get(need.pattern.get_absolute_url(), {"width": "120 cm"}).text
+    # 47.24 in between 45 (2 3/4 yd) and 50 (2 3/8): 2.58 yd, rounded up to an eighth.
+    assert "2 5/8 yd between two columns of the chart" in words(page)
 
 
 def test_for_a_cloth_on_the_shelf_what_it_shrinks_counts(owner_client, studio):
