@@ -73,6 +73,8 @@ class WorkOrder(models.IntegerChoices):
 class Basis(models.TextChoices):
     TOTAL = "total", "Total"
     EACH = "each", "Each side"
+    LEG = "leg", "Each leg"
+    SLEEVE = "arm", "Each sleeve"
 
 
 class Measure(models.TextChoices):

@@ -1,4 +1,4 @@
-"""The pinned amount in words: never without *total / each side* and *finished / take off*."""
+"""The pinned amount in words: never without *total / each* and *finished / take off*."""
 
 from typing import Protocol
 

@@ -199,7 +199,7 @@ class LineForm(NumberedForm):
     name = words(Line, "name", "What is to be done")
     quantity = whole("How many", 1, MOST_PIECES, "Write a whole number, such as 2.")
     amount = LengthField(label="How far", required=False)
-    basis = one_of("In total or each side", Basis.choices)
+    basis = one_of("In total or each", Basis.choices)
     measure = one_of("What is measured", Measure.choices)
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")

@@ -429,11 +429,17 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     ("kind", "asked", "pinned"),
     [
         ("alter", LET_OUT | {"way": "in"}, "take off 4 cm, total"),
-        ("hem", ASKED["hem"][0], "finished 81 cm, total"),
-        ("hem", ASKED["hem"][0] | {"now": "85.5"}, "take off 4.5 cm, total"),
-        ("hem", ASKED["hem"][0] | {"now": "79", "turned_up": "5"}, "let out 2 cm, total"),
+        ("hem", ASKED["hem"][0], "finished 81 cm, each leg"),
+        ("hem", ASKED["hem"][0] | {"now": "85.5"}, "take off 4.5 cm, each leg"),
+        ("hem", ASKED["hem"][0] | {"now": "79", "turned_up": "5"}, "let out 2 cm, each leg"),
+        (
+            "hem",
+            {"garment": "sleeve", "now": "62", "finished": "60", "layers": "1"},
+            "take off 2 cm, each sleeve",
+        ),
+        ("hem", {"garment": "dress", "finished": "95", "layers": "1"}, "finished 95 cm, total"),
         ("circle", ASKED["circle"][0] | {"shorten": "5 cm"}, "take off 5 cm, total"),
-        ("legs", ASKED["legs"][0], "finished 32 cm, each side"),
+        ("legs", ASKED["legs"][0], "finished 32 cm, each leg"),
         ("waist", ASKED["waist"][0], "finished 71.5 cm, total"),
     ],
 )

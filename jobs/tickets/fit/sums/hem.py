@@ -9,7 +9,7 @@ from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
-from jobs.pricing.models import Measure
+from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
     Drawing,
     Figure,
@@ -60,6 +60,7 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
 TROUSERS = {"trousers", "womens_trousers"}
+EACH = {"trousers": Basis.LEG, "womens_trousers": Basis.LEG, "sleeve": Basis.SLEEVE}
 LIMITS = {
     "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "sleeve": "sleeve_hem",
     "skirt": "skirt_hem", "skirt_flared": "skirt_hem", "skirt_circle": "skirt_hem",
@@ -329,9 +330,9 @@ class HemForm(SumForm):
 
     def _pin(self, hem: hems.Hem) -> Pin:
         now = self.known.now
-        if now > hem.finished:
-            return pin_of(Measure.TAKE_OFF, self.show, millimetres(now - hem.finished))
-        if now and now < hem.finished:
-            return pin_of(Measure.LET_OUT, self.show, millimetres(hem.finished - now))
-        typed = self.cleaned_data["finished"]
-        return pin_of(Measure.FINISHED, self.show, millimetres(hem.finished), typed)
+        basis = EACH.get(self.cleaned_data["garment"], Basis.TOTAL)
+        measure, amount, typed = Measure.FINISHED, hem.finished, self.cleaned_data["finished"]
+        if now and now != hem.finished:
+            measure = Measure.TAKE_OFF if now > hem.finished else Measure.LET_OUT
+            amount, typed = abs(now - hem.finished), None
+        return pin_of(measure, self.show, millimetres(amount), typed, basis=basis)

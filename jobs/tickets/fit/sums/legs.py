@@ -91,7 +91,7 @@ class LegsForm(SumForm):
             says,
             f"{show(leg.hem.now)} to {show(leg.hem.then)} flat, half of it at the inner and half at"
             " the outer seam.",
-            pin=pin_of(Measure.FINISHED, show, millimetres(leg.opening), basis=Basis.EACH),
+            pin=pin_of(Measure.FINISHED, show, millimetres(leg.opening), basis=Basis.LEG),
             **shared,
         )
 
