@@ -63,13 +63,18 @@ class WeekAnswer:
 
     @cached_property
     def cells(self) -> list[Cell]:
-        """The next open days, and the honest one wherever it lies."""
-        over = self.promises.is_over
+        """The next open days; where the honest one lies behind them, those from the first possible.
+
+        The honest day is among them, wherever it lies.
+        """
+        over, kept = self.promises.is_over, self.honest.kept
         days = [row for row in self.honest.strip if not row.closed and not over(row.day)]
+        if kept and all(row.day != kept for row in days[:STRIP]):
+            days = [row for row in days if self.verdict(row.day) != "full"]
         return [
             Cell(row.day, row.spare, row.spare_kept, self.verdict(row.day))
             for place, row in enumerate(days)
-            if place < STRIP or row.day == self.honest.kept
+            if place < STRIP or row.day == kept
         ]
 
     @property

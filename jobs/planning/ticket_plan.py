@@ -1,7 +1,6 @@
 """What a ticket's page shows of the week: its fittings, and what holds up its open operations."""
 
 from dataclasses import dataclass
-from datetime import datetime, timedelta
 
 from django.db.models import Prefetch, QuerySet
 
@@ -19,7 +18,7 @@ from studio.shop.models import Profile
 class TicketFitting:
     """A fitting as the ticket's page shows it.
 
-    ``now`` says that it is for today or over and still has to be called kept or missed;
+    ``now`` says that its hour has come and it still has to be called kept or missed;
     ``too_late`` that it comes after the promise; ``wants_day`` that it was missed and no later
     one makes up for it.
     """
@@ -66,11 +65,11 @@ class TicketPlan:
 def ticket_plan(ticket: Ticket, studio: Profile) -> TicketPlan:
     """The ticket's fittings, and what holds up its open operations. Three queries."""
     fittings = list(ticket.fittings.all())
-    tomorrow = clock.at(clock.today() + timedelta(days=1), datetime.min.time())
+    now = clock.now()
     rows = [
         TicketFitting(
             fitting=fitting,
-            now=booked and fitting.starts_at < tomorrow,
+            now=booked and fitting.starts_at <= now,
             too_late=booked and fitting.starts_at > ticket.promise_at,
             wants_day=fitting.state == Fitting.State.MISSED and not _made_up(fitting, fittings),
         )

@@ -17,8 +17,9 @@ from studio.shop.models import User
 class DayEntry:
     """One line of the day. It is client work, or a fitting, or an appointment, or own sewing.
 
-    ``make`` is what own sewing is for, where that has a day. ``asks`` marks a fitting that is over
-    and still has to be called kept or missed; ``urgent`` work that has to be started now.
+    ``make`` is what own sewing is for, where that has a day. ``asks`` marks a fitting whose hour
+    has come and that still has to be called kept or missed; ``urgent`` work that has to be started
+    now.
     """
 
     starts: datetime
@@ -153,7 +154,7 @@ def _entries(week: StudioWeek, due: MustDoBy) -> list[DayEntry]:
             asks=asks,
         )
         for fitting in week.fittings
-        for asks in [fitting.booked and fitting.ends <= now]
+        for asks in [fitting.booked and fitting.starts <= now]
         if asks or (_is_today(week, fitting.starts) and not fitting.fell_through)
     ]
     rows += [

@@ -74,9 +74,9 @@ class DropOff:
     """Everything the page shows. ``standing`` is the ticket that it changes, if it changes one.
 
     ``trouble`` keeps the whole from being priced or saved, ``wrong`` is that nothing was brought.
-    ``day_moved`` says that the day of the promise is another than its field was sent with;
-    ``touched`` are the garments that got photographs. ``focus`` is the id of the element that the
-    page puts the cursor on.
+    ``idle_rush`` is a rush that moves nothing and costs nothing; ``day_moved`` says that the day of
+    the promise is another than its field was sent with; ``touched`` are the garments that got
+    photographs. ``focus`` is the id of the element that the page puts the cursor on.
     """
 
     def __init__(
@@ -112,6 +112,9 @@ class DropOff:
         self.cost: DayCost | None = None
         if self.answer and self.day and self.day >= desk.today:
             self.cost = self.answer.cost(self.day)
+        self.idle_rush = self._idle_rush()
+        if self.idle_rush:
+            self.draft = replace(self.draft, rush_percent=Decimal(0))
         self.day_moved = data.get("promise_day", "") != written
         self._price()
         if intent == "save":
@@ -176,6 +179,16 @@ class DropOff:
         if not data.get("chosen"):
             day = honest or first_working_day(self.desk.studio.lead_days)
             data["promise_day"] = day.isoformat()
+
+    def _idle_rush(self) -> bool:
+        """Whether a rush is ticked for a day on which nobody gives way for it.
+
+        One that was agreed stays, though the honest day may be another by now.
+        """
+        agreed = self.standing.draft.rush_percent if self.standing else None
+        if agreed or not (self.draft.rush_percent and self.day and self.answer):
+            return False
+        return bool(self.answer.known) and self.answer.verdict(self.day) == "kept"
 
     def _price(self) -> None:
         """Price what there is, line by line, and the whole."""
@@ -267,6 +280,8 @@ class DropOff:
         day, wanted, answer = self.day, self.ticket.answers.get("wanted_by"), self.answer
         if day and (answer.is_closed(day) if answer else not load_week().is_open(day)):
             yield "The studio is closed on the day of the promise."
+        if self.idle_rush:
+            yield "This day is no rush: nobody gives way for it, so nothing is charged for one."
         if day and wanted and day > wanted:
             yield "Promised for later than it is wanted."
 

@@ -128,7 +128,13 @@ class Promises:
         return max(0, self.book.bench.first_of_day(first)) if first else 0
 
     def due_bucket(self, day: date) -> int:
-        """The last bucket that is over by the promise hour of a day."""
+        """The last bucket that is over by the promise hour of a day.
+
+        Past the laid-out bench a day is one bucket.
+        """
+        buckets = self.book.bench.buckets
+        if day > buckets[-1].day:
+            return len(buckets) - 1 + (day - buckets[-1].day).days
         moment = datetime.combine(day, self.ready_by, self.book.bench.zone)
         return self.book.bench.last_before(moment)
 
@@ -147,19 +153,22 @@ class Promises:
         return bucket == self.due_bucket(day)
 
     def honest(self, days: int = 21) -> Honest:
-        """The strip of dates and the earliest two of them."""
+        """The strip of ``days`` dates, or as many as reach the honest one, and the earliest two."""
         try:
             kept, fittings = self._earliest(self.with_own)
             sooner, _ = self._earliest(self.book.stages)
         except NOT_FOUND:
             return Honest(None, None, (), None, ())
-        return Honest(kept, sooner, fittings, self._why(kept), self.strip(days))
+        far = (kept - self.book.bench.today).days + 1
+        return Honest(kept, sooner, fittings, self._why(kept), self.strip(max(days, far)))
 
     def strip(self, days: int) -> tuple[StripDay, ...]:
         """Spare minutes of the next ``days`` days from today, with own hours kept and without."""
         today = self.book.bench.today
-        spare = core.spare(self.capacity, self.book.stages)
-        kept = core.spare(self.capacity, self.with_own)
+        last = self.due_bucket(today + timedelta(days=days - 1))
+        capacity = self.book.calendar.reach(max(last, len(self.capacity) - 1))
+        spare = core.spare(capacity, self.book.stages)
+        kept = core.spare(capacity, self.with_own)
         rows = []
         for day in (today + timedelta(days=ahead) for ahead in range(days)):
             due = self.due_bucket(day)

@@ -211,7 +211,11 @@ def test_a_new_garment_carries_the_other_tax(counter):
 
 def test_surcharges_and_rush_change_price_and_minutes(counter):
     factories.SurchargeFactory(name="Lined", percent=25, minutes_percent=50)
-    counter.press("enter").type(g0_l0_surcharges=["Lined"], rush="on").press("enter")
+    # All hours are the owner's, so that today is an earlier day than the honest one.
+    factories.PlanRulesFactory(own_percent=100)
+    today = clock.today().isoformat()
+    counter.press("enter").type(g0_l0_surcharges=["Lined"], rush="on", promise_day=today)
+    counter.press("enter")
     assert "Rush, +25 %" in counter.text
     # 24.00 and a quarter of it are 30.00; rush adds a quarter of that.
     assert "Hem €24.00, Lined +25 % €6.00, rush +25 % €7.50" in counter.text

@@ -136,6 +136,38 @@ def test_an_earlier_day_says_what_it_costs_and_offers_the_rush(owner_client, ful
     assert "It is taken as a rush, for €15.00 more." in words(counter)
 
 
+def test_a_rush_without_an_earlier_day_costs_nothing(owner_client, full_week, work):
+    """Monday the 9th is the honest day of its own accord: 60.00 with or without the tick."""
+    counter = take_in(owner_client, work).type(rush="on").press("enter")
+    assert day_of(counter) == "2026-03-09"
+    assert "This day is no rush: nobody gives way for it" in words(counter)
+    counter.press("save")
+    ticket = Ticket.objects.exclude(pk=full_week.pk).get()
+    assert ticket.gross == 6000
+    # Agreed for Friday it was a rush, and stays one when a later day would do.
+    address = f"/t/{ticket.number}/change/"
+    Counter(owner_client, address).type(day="2026-03-06", rush="on").press("save")
+    ticket.refresh_from_db()
+    assert ticket.gross == 7500
+    Counter(owner_client, address).type(day="2026-03-09").press("save")
+    ticket.refresh_from_db()
+    assert ticket.gross == 7500
+
+
+def test_a_day_months_ahead_is_on_the_strip(owner_client, promise, work):
+    """480 h and more are promised until June: 60 days hold 44 working days of 8 h."""
+    factories.OwnWeekFactory(monday=MONDAY, minutes=0)
+    long = promise(90, 61 * 480)
+    counter = take_in(owner_client, work)
+    day = day_of(counter)
+    assert date.fromisoformat(day) > MONDAY + timedelta(days=60), long
+    days = sorted(counter.form.chips["day"])
+    assert day in days
+    assert len(days) <= 15
+    counter.type(day=day).press("enter")
+    assert "day-costs" not in words(counter)
+
+
 def test_an_earlier_day_names_whoever_would_be_late(owner_client, promise, work):
     ticket = promise(0, 480)
     counter = take_in(owner_client, work).type(day="2026-03-02").press("enter")

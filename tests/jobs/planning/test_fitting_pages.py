@@ -138,16 +138,29 @@ def test_a_studio_without_hours_says_so(owner_client, ticket):
     assert "No free time in the next twelve weeks." in owner_client.get(booking(ticket)).text
 
 
-def test_the_days_buttons_are_there_on_the_day(owner_client, ticket, book_at, on):
+@pytest.mark.parametrize("step", ["fitting-kept", "fitting-missed"])
+def test_kept_and_missed_are_there_from_its_own_hour_and_are_taken_back(
+    owner_client, ticket, book_at, on, step
+):
+    """Booked for ten: a minute before nobody can have come or stayed away."""
     fitting = book_at(1)
-    address = f"/t/{ticket.number}/"
-    kept = reverse("fitting-kept", args=[fitting.pk])
-    assert kept not in owner_client.get(address).text
-    with on(1, "08:00"):
-        assert kept in owner_client.get(address).text
-        after = owner_client.post(kept, follow=True)
-    assert kept not in after.text
-    assert ">Kept</span>" in after.text
+    address, press = f"/t/{ticket.number}/", reverse(step, args=[fitting.pk])
+    for hour, shown in (("00:01", False), ("09:59", False), ("10:00", True), ("10:10", True)):
+        with on(1, hour):
+            assert (press in owner_client.get(address).text) is shown
+            assert (press in owner_client.get("/").text) is shown
+    with on(1, "10:10"):
+        after = owner_client.post(press, follow=True)
+        assert press not in after.text
+        fitting.refresh_from_db()
+        assert fitting.state in {"kept", "missed"}
+        undo = re.search(r'action="([^"]+)"[^>]*>(?:(?!</form>).)*Undo', after.text, re.DOTALL)
+        assert undo, "no way back on the ticket's page"
+        entry = re.search(r'name="entry" value="(\d+)"', undo[0])
+        back = owner_client.post(undo[1], {"entry": entry[1]} if entry else {}, follow=True)
+        fitting.refresh_from_db()
+        assert fitting.state == "booked"
+        assert press in back.text
 
 
 def test_a_missed_fitting_is_given_a_new_day(owner_client, ticket, book_at, on):
