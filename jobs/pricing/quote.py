@@ -26,6 +26,7 @@ The result does not depend on the order of the items, except that lines stay in 
 float, no clock: O(n log n) for n lines.
 """
 
+import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -155,6 +156,13 @@ class Quote:
     deposit: int
     balance: int
     minutes: int
+
+
+def named_already(surcharge: str, operation: str) -> bool:
+    """The operation's own name says what the surcharge is for: *lined* on *Hem, lined*."""
+    things = re.split(r",| or ", surcharge.casefold())
+    named = (rf"\b{re.escape(thing.strip())}\b" for thing in things if thing.strip())
+    return any(re.search(thing, operation.casefold()) for thing in named)
 
 
 class Priced(NamedTuple):

@@ -38,7 +38,7 @@ from jobs.counter.dropoff.forms import (
 )
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
-from jobs.pricing.quote import Quote, QuoteError
+from jobs.pricing.quote import Quote, QuoteError, named_already
 from jobs.tickets.actions import photographs
 from jobs.tickets.draft import TicketDraft
 from jobs.tickets.quoting import quote_lines
@@ -284,6 +284,13 @@ class DropOff:
             yield "This day is no rush: nobody gives way for it, so nothing is charged for one."
         if day and wanted and day > wanted:
             yield "Promised for later than it is wanted."
+        for line in self.draft.lines:
+            for surcharge in line.surcharges:
+                if named_already(surcharge["name"], line.name):
+                    yield (
+                        f"“{line.name}” says {surcharge['name'].lower()} already: the surcharge is"
+                        " charged on top of it. Take it off unless both are meant."
+                    )
 
     def rush_fee(self) -> int:
         """What the rush adds, or would add, to the price."""

@@ -9,7 +9,7 @@ import time_machine
 
 from clients.models import Client
 from jobs.billing.models import Payment
-from jobs.pricing.models import WorkOrder
+from jobs.pricing.models import Operation, WorkOrder
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop import clock
 from tests import factories
@@ -222,6 +222,14 @@ def test_surcharges_and_rush_change_price_and_minutes(counter):
     counter.press("save")
 
     assert (the_ticket().gross, the_ticket().minutes) == (3750, 45)
+
+
+def test_a_surcharge_that_the_operation_names_is_said_before_it_is_charged_twice(counter):
+    factories.SurchargeFactory(name="Lined", percent=25, minutes_percent=25)
+    said = "says lined already"
+    assert said not in counter.press("enter").type(g0_l0_surcharges=["Lined"]).press("enter").text
+    Operation.objects.filter(name="Hem").update(name="Hem, lined")
+    assert "“Hem, lined” says lined already" in counter.press("enter").text
 
 
 def test_the_usual_price_and_minutes_stand_in_the_empty_fields(counter):

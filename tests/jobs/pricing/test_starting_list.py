@@ -1,6 +1,7 @@
 """The list a studio may start from: common practice, inside the ranges the trade works in."""
 
 import re
+from fractions import Fraction
 
 import pytest
 
@@ -11,6 +12,7 @@ from jobs.pricing.actions import (
     rounding_step_for,
 )
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.quote import named_already
 
 pytestmark = pytest.mark.django_db
 
@@ -178,6 +180,33 @@ def test_surcharges_raise_the_price_by_a_tenth_to_a_half(owner):
     row = {surcharge.name: surcharge.percent for surcharge in Surcharge.objects.all()}
     assert {"Lined", "Beads or sequins", "Extra layer", "Leather or suede"} <= row.keys()
     assert all(10 <= percent <= 50 for percent in row.values())
+
+
+def test_a_surcharge_never_pays_less_an_hour_than_the_plain_work(loaded):
+    """Reckoned here in fractions: price over minutes of every operation, with and without it."""
+    for surcharge in Surcharge.objects.all():
+        assert (surcharge.amount, surcharge.minutes) == (0, 0)
+        for operation in loaded:
+            price = operation.price * (100 + Fraction(surcharge.percent))
+            minutes = operation.minutes * (100 + Fraction(surcharge.minutes_percent))
+            plain = Fraction(operation.price, operation.minutes)
+            assert price / minutes == plain, (surcharge, operation)
+
+
+@pytest.mark.parametrize(
+    ("surcharge", "operation", "named"),
+    [
+        ("Lined", "Take in side seams, lined", True),
+        ("lined", "Hem, lined, one width", True),
+        ("Lined", "Hem of lining", False),
+        ("Lined", "Hem, unlined", False),
+        ("Beads or sequins", "Hem, sequins", True),
+        ("Beads or sequins", "Hem, one layer", False),
+        ("Extra layer", "Hem, extra layer", True),
+    ],
+)
+def test_a_surcharge_that_the_operation_names_already(surcharge, operation, named):
+    assert named_already(surcharge, operation) is named
 
 
 @pytest.mark.parametrize(
