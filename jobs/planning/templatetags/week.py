@@ -29,9 +29,3 @@ def week_of(context: template.Context, monday: date) -> str:
 def ticket_url(number: str) -> str:
     """``{% url 'ticket' number %}``, kept: a week names dozens of tickets, and often the same."""
     return reverse("ticket", args=[number])
-
-
-@register.simple_tag(takes_context=True)
-def whose(context: template.Context) -> str:
-    """Whose the own hours are, said to whoever reads: ``your own`` or ``the owner's``."""
-    return "your own" if context["user"].is_owner else "the owner's"

@@ -87,3 +87,9 @@ def again(context: template.Context, name: str) -> str:
     """A block of the page once more: the heading repeats the title."""
     text: str = context.render_context[BLOCK_CONTEXT_KEY].get_block(name).render(context)
     return text
+
+
+@register.simple_tag(takes_context=True)
+def whose(context: template.Context) -> str:
+    """Whose the own hours are, said to whoever reads: ``your own`` or ``the owner's``."""
+    return "your own" if context["user"].is_owner else "the owner's"
