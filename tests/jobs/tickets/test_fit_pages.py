@@ -48,6 +48,21 @@ ASKED = {
         # 17.507 cm by 2 pi r; less 1 cm; 17.507 + 50 + 1 = 68.5; two side by side, twice.
         "Cut the waist at 16.5 cm and the hem at 68.5 cm from the middle. It takes 137.1 cm",
     ),
+    "buttons": (
+        {"opening": "60", "count": "6", "top": "2", "bottom": "8", "diameter": "1.8",
+         "thickness": "3 mm"},
+        # (60 - 2 - 8) / 5 = 10; 18 + 3 mm = 2.1 cm.
+        "Buttons 10 cm apart, buttonholes 2.1 cm long.",
+    ),
+    "pleats": (
+        {"finished": "72", "count": "24", "fold": "knife", "depth": "2"},
+        # 24 x (3 + 2 x 2) = 168.
+        "168 cm of cloth: 24 of 3 cm, folded 2 cm deep.",
+    ),
+    "gathers": (
+        {"finished": "80", "fullness": "2.5", "width": "140", "allowance": "1.5"},
+        "200 cm of cloth, 2.5 times as full.",
+    ),
     "cloth": (
         {"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "1/8 yd"},
         "Buy 2 1/4 yd.",  # by the chart
@@ -366,6 +381,30 @@ def test_the_way_to_a_hem_adds_up_as_shown(owner_client, garment, typed):
     assert finished + below == cut
 
 
+def test_a_button_sits_where_it_is_wanted(owner_client, garment):
+    """By hand: 26 - 2 = 24 cm over two spaces of 12; 50 cm hold four of them: five buttons."""
+    asked = ASKED["buttons"][0] | {"at": "26"}
+    answer = owner_client.get(address(garment, "buttons"), asked).context["answer"]
+    assert answer.says.startswith("Buttons 12 cm apart")
+    assert "So that one sits at 26 cm there are 5." in answer.says
+    assert [value for name, value in answer.figures if name.startswith("Button ")] == [
+        "2 cm", "14 cm", "26 cm", "38 cm", "50 cm",
+    ]  # fmt: skip
+    assert ("Below the last", "10 cm") in answer.figures
+
+
+def test_the_cloth_that_is_there_makes_pleats_and_gathers(owner_client, garment):
+    """By hand: (144 - 72) / 24 / 2 = 1.5 cm deep; 200 / 80 = 2.5; 137 cm of each width: two."""
+    pleats = ASKED["pleats"][0] | {"cloth": "144"}
+    shown = words(owner_client.get(address(garment, "pleats"), pleats))
+    assert "144 cm of cloth: 24 of 3 cm, folded 1.5 cm deep." in shown
+    gathers = ASKED["gathers"][0] | {"cloth": "200"}
+    shown = words(owner_client.get(address(garment, "gathers"), gathers))
+    assert "Times as full 2.5" in shown
+    assert "Widths to sew together 2" in shown
+    assert "A quarter of the cloth 50 cm comes to 20 cm" in shown
+
+
 def test_a_seam_without_anything_to_give_offers_nothing_instead(owner_client, garment):
     shown = owner_client.get(address(garment), LET_OUT | {"room1": "1"})
     assert "at most 0 cm can be let out" in words(shown)
@@ -457,7 +496,9 @@ def test_published_scales_of_ease_that_disagree_are_all_told(owner_client, garme
     assert "Wearing ease at the waist of any garment: 2.5 cm" in page
 
 
-@pytest.mark.parametrize("kind", ["cloth", "patch", "skirt", "flare"])
+@pytest.mark.parametrize(
+    "kind", ["cloth", "patch", "skirt", "flare", "buttons", "pleats", "gathers"]
+)
 def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")
     asked = ASKED[kind][0]
@@ -518,6 +559,11 @@ REFUSED = [
     ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),
     ("waist", {"shorter": "60"}, "shorter", "49"),
     ("skirt", {"waist": "1", "allowance": "5"}, "waist", "too small"),
+    ("buttons", {"top": "55"}, "opening", "no room between"),
+    ("buttons", {"at": "59"}, "opening", "between the first and the last"),
+    ("pleats", {"cloth": "72"}, "cloth", "no wider than the finished width"),
+    ("gathers", {"cloth": "80"}, "cloth", "nothing to gather"),
+    ("gathers", {"fullness": ""}, "fullness", "Write how full, or how wide the cloth is."),
     ("cloth", {"shrinks": "50"}, "shrinks", "49"),
     ("patch", {"wide": "-1"}, "wide", "length"),
 ]  # fmt: skip
