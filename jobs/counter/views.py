@@ -26,6 +26,7 @@ from jobs.planning.queries import read_week
 from jobs.planning.ticket_plan import ticket_plan
 from jobs.planning.today import day_sheet
 from jobs.tickets.actions import TicketError, open_lines
+from jobs.tickets.agreements import line_prices
 from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm
@@ -83,7 +84,9 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
     entries = list(history.of(shown))
     garments = list(shown.garments.all())
     promise = clock.local(shown.promise_at)
+    agreements = agreements_of(shown)
     money = ticket_money(shown) if request.user.is_owner else None
+    agreed = agreements[0].data if money and agreements else {}
     return render(
         request,
         "counter/ticket.html",
@@ -92,8 +95,10 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "open_lines": open_lines(shown),
             "entries": entries,
             "last_step": history.undoable(entries, request.user),
-            "agreements": agreements_of(shown),
+            "agreements": agreements,
             "money": money,
+            "prices": line_prices(agreed),
+            "adjustments": agreed.get("adjustments", []),
             "plan": ticket_plan(shown, request.studio),
             "promise_form": PromiseDayForm(
                 initial={"day": promise.date(), "time": promise.strftime("%H:%M")}

@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from jobs.pricing.models import PriceRules
 from jobs.tickets import actions
 from jobs.tickets.models import Photo, State
 from studio.shop import clock
@@ -43,6 +44,32 @@ def test_a_helper_sees_the_work_and_no_money(helper_client, ticket):
     assert "Take in sides" in shown
     assert "€" not in shown
     assert "78.00" not in shown
+
+
+def test_each_line_says_what_it_costs_and_the_lines_come_to_the_total(owner_client, studio, owner):
+    """Four buttons at 2.50 and a quarter more for the lining are 12.50; 36.50 with the hem."""
+    lined = {"name": "lined", "percent": "25", "amount": 0, "minutes_percent": "25", "minutes": 0}
+    buttons = hem(name="Button", unit_price=250, quantity=4, surcharges=[lined])
+    made = received(studio, owner, trousers(buttons), trousers(hem(unit_price=2400)))
+    prices = owner_client.get(made.get_absolute_url()).context["prices"]
+    assert sorted(prices.values()) == [1250, 2400]
+    shown = " ".join(page(owner_client, made).split())
+    assert (
+        '<strong>Button</strong> \N{MULTIPLICATION SIGN} 4 <span class="figure">€12.50</span>'
+        in shown
+    )
+    assert '<strong>Hem</strong> <span class="figure">€24.00</span>' in shown
+    assert "<dd>€36.50</dd>" in shown
+
+
+def test_what_the_minimum_charge_adds_stands_with_the_money(owner_client, studio, owner):
+    """A hem at 5.00 is lifted to 12.00 by 7.00."""
+    PriceRules.objects.update_or_create(pk=1, defaults={"minimum_charge": 1200})
+    made = received(studio, owner, trousers(hem(unit_price=500)))
+    shown = page(owner_client, made)
+    assert '<span class="figure">€5.00</span>' in shown
+    assert "<dt>Minimum charge</dt><dd>€7.00</dd>" in shown
+    assert "<dd>€12.00</dd>" in shown
 
 
 def test_a_number_nobody_gave_is_not_found(owner_client, studio):
