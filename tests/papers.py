@@ -3,6 +3,7 @@
 import gc
 import io
 import logging
+import re
 from collections import OrderedDict
 from collections.abc import Callable, Hashable, Iterator, Sequence
 from contextlib import contextmanager
@@ -207,6 +208,79 @@ def printed_over(pdf: bytes) -> list[tuple[str, str]]:
         for one, other in pairwise(page)
         if abs(one["top"] - other["top"]) < 1 and shared(one, other) > area(other) / 3
     ]
+
+
+# Where a line ends and the next begins inside a figure: in a number, before its unit, between a
+# currency and its amount, in the number of a paper, and inside a day or a duration.
+UNITS = "cm|mm|m|in|yd|kg|g|h|min|%|€|£|¥|[A-Z]{3}"
+MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sept?|Oct|Nov|Dec"
+WEEKDAYS = "Mon|Tue|Wed|Thu|Fri|Sat|Sun"
+ROW = re.compile(r"\d{1,2}")
+BROKEN = [
+    (re.compile(before), re.compile(after))
+    for before, after in (
+        (r"\d[.,']?$", r"(?!\d{1,2}:\d\d)[.,]?\d"),  # a day and its time may part
+        (r"(^|[^A-Za-z])[A-Z]?\d{2}-$", r"\d"),
+        (r"\d$", rf"(({UNITS}|{MONTHS})\b|[%€£¥½¼¾⅛⅜⅝⅞])"),
+        (r"([€$£¥]|\b[A-Z]{3}|\d h|[-+])$", r"\d"),
+        (rf"\b({MONTHS}|{WEEKDAYS}),?$", r"\d"),
+        (rf"\b({WEEKDAYS}),?$", rf"({MONTHS})\b"),
+    )
+]
+
+
+def broken_figures(pdf: bytes) -> list[tuple[str, str]]:
+    """Ends and beginnings of lines between which a figure, a day or a duration is broken.
+
+    The numbers of rows below each other, such as 9 and 10, are none.
+    """
+    return [
+        (one, other)
+        for one, other in wrapped_lines(pdf)
+        if not (ROW.fullmatch(one) and ROW.fullmatch(other))
+        and any(before.search(one) and after.match(other) for before, after in BROKEN)
+    ]
+
+
+def wrapped_lines(pdf: bytes) -> Iterator[tuple[str, str]]:
+    """Pairs of lines of one paragraph, in the order in which the renderer drew them.
+
+    The second stands below the first at the distance of lines, in letters of the same size, and
+    begins, ends or is centred where the first one does.
+    """
+    for letters, _ in letters_and_words(pdf):
+        for one, other in pairwise(runs(letters)):
+            size = one[-1]["size"]
+            down = other[0]["top"] - one[-1]["top"]
+            if abs(other[0]["size"] - size) < 0.1 and 0.8 * size < down < 1.8 * size:
+                sides = [edges(run) for run in (one, other)]
+                if any(abs(a - b) < 1 for a, b in zip(*sides, strict=True)):
+                    yield plain(one), plain(other)
+
+
+def runs(letters: Sequence[dict[str, Any]]) -> list[list[dict[str, Any]]]:
+    """Letters drawn one after the other on one line, without a gap as between columns."""
+    found: list[list[dict[str, Any]]] = []
+    for letter in letters:
+        last = found[-1][-1] if found else None
+        if (
+            last
+            and abs(letter["bottom"] - last["bottom"]) < 3
+            and (-1 < letter["x0"] - last["x1"] < 1.5 * last["size"])
+        ):
+            found[-1].append(letter)
+        else:
+            found.append([letter])
+    return found
+
+
+def edges(run: Sequence[dict[str, Any]]) -> tuple[float, float, float]:
+    left, right = run[0]["x0"], run[-1]["x1"]
+    return left, right, (left + right) / 2
+
+
+def plain(run: Sequence[dict[str, Any]]) -> str:
+    return " ".join("".join(letter["text"] for letter in run).split())
 
 
 def at_one_height(page: list[dict[str, Any]]) -> Iterator[tuple[dict[str, Any], dict[str, Any]]]:

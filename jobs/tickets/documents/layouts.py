@@ -1,6 +1,5 @@
 """The papers of a ticket, laid out: agreement, claim ticket and slip, garment tags, work sheet."""
 
-import re
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -80,9 +79,6 @@ def _is_there(photo: Photo) -> bool:
 
 Facts = dict[str, Any]
 SHORT_TERMS = 400  # letters that stand beside the totals
-
-# The space between a figure and its unit, where no line may break.
-AMOUNT = re.compile(r"(?<=[\d¼½¾⅛⅜⅝⅞]) (?=[^\W\d])")
 
 
 @dataclass(frozen=True)
@@ -173,7 +169,7 @@ def shown_line(line: Facts, studio: SimpleNamespace) -> Facts:
 
     return {
         **line,
-        "amount": AMOUNT.sub("\N{NO-BREAK SPACE}", line.get("amount", "")),
+        "amount": line.get("amount", ""),
         "explained": explained(line, show),
         "extras": extras(line),
     }

@@ -18,10 +18,15 @@ from studio.shop.taxes import plain_percent
 register = template.Library()
 
 
+def whole(context: template.Context, words: str) -> str:
+    """On paper no line breaks within a figure or a day."""
+    return format_html('<span class="figure">{}</span>', words) if "on_paper" in context else words
+
+
 @register.simple_tag(takes_context=True)
 def money(context: template.Context, minor: int, currency: str | None = None) -> str:
     studio: Profile = context["studio"]
-    return format_money(minor, currency or studio.currency, studio.locale)
+    return whole(context, format_money(minor, currency or studio.currency, studio.locale))
 
 
 @register.filter
@@ -31,18 +36,17 @@ def plain_money(minor: int, currency: str) -> str:
 
 @register.simple_tag(takes_context=True)
 def day(context: template.Context, value: date | datetime, year: bool = True) -> str:
-    return show_day(value, context["studio"].locale, year=year)
+    return whole(context, show_day(value, context["studio"].locale, year=year))
 
 
 @register.simple_tag(takes_context=True)
 def moment(context: template.Context, value: datetime) -> str:
-    locale = context["studio"].locale
-    return f"{show_day(value, locale)}, {show_clock(value, locale)}"
+    return format_html("{}, {}", day(context, value), clock(context, value))
 
 
 @register.simple_tag(takes_context=True)
 def clock(context: template.Context, value: datetime) -> str:
-    return show_clock(value, context["studio"].locale)
+    return whole(context, show_clock(value, context["studio"].locale))
 
 
 @register.simple_tag(takes_context=True)

@@ -233,6 +233,7 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         assert set(papers.sizes(pdf)) == {size}
         assert papers.margins_broken(pdf, paper) == []
         assert papers.printed_over(pdf) == []
+        assert papers.broken_figures(pdf) == []
         assert papers.codes(pdf)[0] == [address]
         assert papers.reader(pdf).metadata.title.endswith(number)
         text = "".join(papers.text(pdf).split())
@@ -250,6 +251,7 @@ def test_amounts_of_many_figures_stand_clear_of_each_other(fetch, studio, owner,
     pdf = fetch("invoice-paper", invoice.number)
     assert papers.margins_broken(pdf, paper) == []
     assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
     assert "IQD 10,000,000.000" in papers.text(pdf)
 
 

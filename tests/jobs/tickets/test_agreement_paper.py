@@ -67,6 +67,7 @@ def test_it_is_readable_on_every_sheet(size, pieces):
     assert set(papers.sizes(pdf)) == {SIZES[size]}
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
 
 
 def test_it_says_what_was_agreed(fetch):

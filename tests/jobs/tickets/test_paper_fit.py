@@ -8,6 +8,7 @@ import pytest
 
 from jobs.tickets.documents.layouts import claim_ticket, slip, tags, ticket_facts, work_sheet
 from studio.shop import paper
+from studio.shop.paper import typesetting
 from tests import papers
 from tests.papers_data import (
     ADDRESS,
@@ -102,6 +103,7 @@ def test_nothing_is_cut_off_or_printed_over(case, make, size):
         pdf = make(case, size)
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
     if size == "roll":
         assert len(papers.sizes(pdf)) == 1
     decoded = papers.codes(pdf)
@@ -144,6 +146,18 @@ def test_the_check_sees_words_on_top_of_each_other():
     word = {"text": "hem", "x0": 10, "x1": 20, "top": 10, "bottom": 14}
     assert papers.shared(word, word | {"x0": 16, "x1": 26}) > papers.area(word) / 3
     assert papers.shared(word, word | {"top": 15, "bottom": 19}) == 0
+
+
+def test_the_check_sees_a_figure_that_is_broken():
+    """A column of 17 mm holds no KWD 1,234,567.900 in one line, and one of 20 mm no day."""
+    words = "<p style='width:17mm'>KWD\N{NO-BREAK SPACE}1,234,567.900</p>"
+    words += "<p style='width:20mm'>Ready by Fri 4 Dec 2026, 17:00</p>"
+    words += "<p style='margin-top:9mm'>9</p><p>10</p>"
+    html = f"<html lang=en><title>Broken</title><body>{words}</body></html>"
+    how = {"page_rule": paper.PAGES["A5"].css, "sheet": "sheet", "pictures": {}}
+    pdf = paper.write([typesetting.typeset(html, **how)], title="Broken")
+    broken = papers.broken_figures(pdf)
+    assert broken == [("KWD 1,23", "4,567.900"), ("Ready by Fri", "4 Dec 2026,")]
 
 
 def test_nine_garments_of_twelve_lines():

@@ -65,3 +65,4 @@ def test_cautions_and_the_pressing_limit_stand_above_the_work(size):
     assert text.count("Pins out, needle whole") == 3
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []

@@ -46,6 +46,7 @@ def test_it_is_on_the_paper_that_was_asked_for(year, paper):
     assert set(papers.sizes(pdf)) == {SIZES[paper]}
     assert papers.margins_broken(pdf, paper) == []
     assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
 
 
 def test_everything_that_was_said_of_a_make_is_in_it(year):
