@@ -6,11 +6,12 @@ clocks. So minutes are real ones: a day on which the clock changes is as long as
 """
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from functools import cached_property
-from itertools import pairwise
+from itertools import groupby, pairwise
+from operator import attrgetter
 from zoneinfo import ZoneInfo
 
 MINUTE = timedelta(minutes=1)
@@ -155,7 +156,7 @@ def lay_out(
 
     A shift belongs to its weekday (Monday is 0). ``busy`` takes its minutes away and cuts;
     ``cuts`` (promise times) only cut, so that *before noon* is exact. ``lost_percent`` of each
-    bucket is not sewn; the minutes left are rounded down, bucket by bucket, to whole ones.
+    day is not sewn; the minutes left are rounded down to whole ones, from the morning on.
     Raises ValueError for a shift that runs over midnight. O((days + busy + cuts) log).
     """
     today = now.astimezone(zone).date()
@@ -169,22 +170,30 @@ def lay_out(
         opens, closes = hours_of(day, shift, zone)
         opens = max(opens, min(now, closes))
         pieces = _cut(_rest(opens, closes, rests), stops) or [(closes, closes)]
-        buckets += [_bucket(day, starts, ends, lost_percent) for starts, ends in pieces]
+        buckets += _buckets(day, pieces, lost_percent)
     return Bench(now, today, zone, tuple(buckets))
 
 
 def cut_each_day(bench: Bench, hour: time, lost_percent: int) -> Bench:
     """The same bench cut at ``hour`` of every day, so that *by then* is exact. O(buckets)."""
-    buckets = []
-    for bucket in bench.buckets:
-        stop = datetime.combine(bucket.day, hour, bench.zone).astimezone(UTC)
-        pieces = _cut([(bucket.starts, bucket.ends)], [stop])
-        buckets += [_bucket(bucket.day, starts, ends, lost_percent) for starts, ends in pieces]
+    buckets: list[Bucket] = []
+    for day, held in groupby(bench.buckets, key=attrgetter("day")):
+        stop = datetime.combine(day, hour, bench.zone).astimezone(UTC)
+        pieces = _cut([(bucket.starts, bucket.ends) for bucket in held], [stop])
+        buckets += _buckets(day, pieces, lost_percent)
     return replace(bench, buckets=tuple(buckets))
 
 
-def _bucket(day: date, starts: datetime, ends: datetime, lost_percent: int) -> Bucket:
-    return Bucket(day, starts, ends, (ends - starts) // MINUTE * (100 - lost_percent) // 100)
+def _buckets(
+    day: date, pieces: Iterable[tuple[datetime, datetime]], lost_percent: int
+) -> Iterator[Bucket]:
+    """The pieces of one day. However it is cut, it holds as many minutes in all."""
+    gone = held = 0
+    for starts, ends in pieces:
+        gone += (ends - starts) // MINUTE
+        minutes = gone * (100 - lost_percent) // 100 - held
+        held += minutes
+        yield Bucket(day, starts, ends, minutes)
 
 
 def hours_of(day: date, shift: Shift | None, zone: ZoneInfo) -> tuple[datetime, datetime]:

@@ -1,0 +1,115 @@
+"""Books made by chance, reckoned from their rows: what the pages say has to add up."""
+
+from dataclasses import replace
+from datetime import time, timedelta
+from io import StringIO
+
+import pytest
+from django.core.management import CommandError, call_command
+
+from jobs.counter.sums import all_sums, wrong_sums
+from jobs.makes.models import Cloth
+from jobs.planning.models import PlanRules
+from jobs.planning.plan.book import Book, monday_of
+from studio.shop import clock
+from tests import factories as f
+from tests.drafts import hem, issued, paid, received, take_in, trousers
+from tests.jobs.planning.core.books import dice
+
+BOOKS = 200
+
+
+def live(studio, owner, number):
+    """Rules, tickets, fittings, blocks, makes, times and money, all by chance."""
+    rng = dice(number)
+    own, lost = rng.choice([0, 20, 30, 60, 100]), rng.choice([0, 7, 10, 33])
+    f.PlanRulesFactory(own_percent=own, lost_percent=lost)
+    if rng.random() < 0.3:
+        f.OwnWeekFactory(monday=monday_of(clock.today()), minutes=rng.choice([0, 96, 900, 2400]))
+    if rng.random() < 0.2:
+        f.DayOffFactory(day=clock.today() + timedelta(days=rng.randrange(1, 20)))
+    for _ in range(rng.randrange(6)):
+        bring(studio, owner, rng)
+    for _ in range(rng.randrange(3)):
+        kind = rng.choice(["own", "other"])
+        f.AppointmentFactory(kind=kind, starts_at=moment(rng), minutes=rng.choice([30, 90, 240]))
+    for _ in range(rng.randrange(3)):
+        day = clock.today() + timedelta(days=rng.randrange(40))
+        f.MakeFactory(planned=True, wear_by=day, minutes=rng.choice([45, 96, 300, 1500]))
+    if rng.random() < 0.5:
+        f.BenchTimeFactory(purpose="own", line=None, minutes=25, started_at=hours_ago(1))
+    f.ClothFactory()
+
+
+def moment(rng):
+    day = clock.today() + timedelta(days=rng.randrange(21))
+    return clock.at(day, time(rng.choice([9, 10, 11, 13, 15, 16]), rng.choice([0, 20])))
+
+
+def hours_ago(hours):
+    return clock.now() - timedelta(hours=hours)
+
+
+def bring(studio, owner, rng):
+    """One ticket with what may befall it."""
+    lines = [
+        work(minutes_each=rng.choice([20, 55, 130, 400, 900]), fitting_first=rng.random() < 0.2)
+        for work in rng.sample([hem, take_in], rng.randint(1, 2))
+    ]
+    promise = clock.at(clock.today() + timedelta(days=rng.randrange(1, 30)), time(10, 30))
+    ticket = received(studio, owner, trousers(*lines), promise_at=promise)
+    if rng.random() < 0.4:
+        f.FittingFactory(ticket=ticket, starts_at=moment(rng), minutes=rng.choice([20, 45]))
+    if rng.random() < 0.4:
+        paid(studio, owner, ticket, amount=rng.choice([500, 1000, ticket.gross]))
+    if rng.random() < 0.3:
+        issued(studio, owner, ticket)
+    if rng.random() < 0.3:
+        line = ticket.garments.get().lines.first()
+        f.BenchTimeFactory(line=line, minutes=rng.choice([5, 40]), started_at=hours_ago(2))
+    if rng.random() < 0.2:
+        f.HoursTakenFactory(ticket=ticket, monday=monday_of(clock.today()), minutes=30)
+
+
+@pytest.mark.parametrize("number", range(BOOKS))
+def test_books_by_chance(studio, owner, number):
+    live(studio, owner, number)
+    assert [str(each) for each in wrong_sums(studio)] == []
+
+
+def test_an_empty_studio(studio):
+    """Of the share of the week what is left of it fits, and the rest is lost."""
+    assert wrong_sums(studio) == []
+    PlanRules.objects.all().delete()
+    assert wrong_sums(studio) == []
+
+
+def test_hours_counted_twice_are_told(studio, owner, monkeypatch):
+    """The mistake of old: a make was given hours of this week that clients do not leave."""
+    live(studio, owner, 3)
+    totals = Book.own_totals
+
+    def twice(self):
+        rows = totals(self)
+        first = min(rows)
+        return rows | {first: replace(rows[first], fits=rows[first].fits + 80)}
+
+    monkeypatch.setattr(Book, "own_totals", twice)
+    assert any("own in the chart" in each.what for each in wrong_sums(studio))
+
+
+def test_cloth_that_went_by_itself_is_told(studio):
+    f.ClothFactory()
+    Cloth.objects.update(left_mm=2500)
+    assert {each.what for each in wrong_sums(studio)} == {"Linen 0: left", "On the shelf"}
+
+
+def test_the_command_says_so(studio):
+    f.ClothFactory()
+    answer = StringIO()
+    call_command("sums", stdout=answer)
+    assert answer.getvalue() == f"All {len(list(all_sums(studio)))} figures add up.\n"
+    Cloth.objects.update(left_mm=2500)
+    with pytest.raises(CommandError, match="2 of "):
+        call_command("sums", stdout=answer, stderr=answer)
+    assert "Linen 0: left: 2500.0000, but the rows come to 3000.0000" in answer.getvalue()
