@@ -1,6 +1,6 @@
 """Whole tickets for tests, made as the counter makes them."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from decimal import Decimal
 from typing import Any
 from uuid import uuid4
@@ -11,7 +11,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import DRAFTED
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import State, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
 from tests import factories
@@ -81,3 +81,10 @@ def paid(studio: Profile, by: User, ticket: Ticket | None = None, amount: int = 
         ticket=ticket or received(studio, by), amount=amount, method="cash", kind="deposit",
         by=by, studio=studio, form_key=uuid4(),
     )  # fmt: skip
+
+
+def gone(ticket: Ticket, at: datetime | None = None) -> Ticket:
+    """The ticket as it is once its last piece has left, now or at another time."""
+    ticket.state, ticket.collected_at = State.COLLECTED, at or clock.now()
+    ticket.save(update_fields=["state", "collected_at"])
+    return ticket

@@ -24,7 +24,8 @@ from django.db.models import (
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
-from jobs.tickets.models import Garment, State, Ticket
+from jobs.tickets.agreements import garment_words
+from jobs.tickets.models import Agreement, Garment, State, Ticket
 from studio.shop import clock
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
@@ -194,6 +195,10 @@ class OpenMoney:
     gone: int
     to_give_back: int
 
+    @property
+    def here(self) -> int:
+        return self.owed - self.gone
+
 
 def open_money() -> OpenMoney:
     rows = list(owing().values_list("state", "balance"))
@@ -297,14 +302,19 @@ class LedgerRow:
     gross: int | None = None
     method: str = ""
     paid: int | None = None
+    handed_over: int | None = None
 
 
 def ledger(first: date, last: date) -> list[LedgerRow]:
-    """The rows from ``first`` to ``last``, both included, by day; of one day, invoices first."""
+    """The rows from ``first`` to ``last``, both included, by day; of one day, invoices first.
+
+    A ticket that was handed over is a row of its own, whose net stands apart from what is invoiced.
+    """
     invoices = Invoice.objects.filter(issued_on__range=(first, last)).order_by("pk")
     payments = Payment.objects.filter(day__range=(first, last)).order_by("pk")
     rows = [row for invoice in invoices for row in _charges(invoice)]
     rows += [_payment_row(payment) for payment in payments]
+    rows += [_ticket_row(ticket) for ticket in handed_over(first, last).select_related("client")]
     return sorted(rows, key=lambda row: row.day)
 
 
@@ -337,6 +347,25 @@ def _payment_row(payment: Payment) -> LedgerRow:
     )
 
 
+def _ticket_row(ticket: Ticket) -> LedgerRow:
+    return LedgerRow(
+        day=_day_of(ticket),
+        kind="Handed over",
+        number=ticket.number,
+        refers_to="",
+        ticket=ticket.number,
+        client=ticket.client.name,
+        what="Work as agreed, without tax",
+        currency=ticket.currency,
+        handed_over=ticket.net,
+    )
+
+
+def _day_of(ticket: Ticket) -> date:
+    """The local day on which it was handed over."""
+    return clock.local(ticket.collected_at or ticket.received_at).date()
+
+
 def _heading(row: Invoice | Payment) -> dict[str, Any]:
     """What the row was issued as: the copies, not the ticket or the client of today."""
     return {
@@ -348,8 +377,46 @@ def _heading(row: Invoice | Payment) -> dict[str, Any]:
 
 
 @dataclass(frozen=True)
+class HandedOver:
+    """What the work of tickets that were handed over comes to, in minor units, as it is agreed.
+
+    This is what the work brought in, for the year, the money room and the ledger alike.
+    ``invoiced`` is the part of ``net`` that stands on invoices.
+    """
+
+    count: int
+    net: int
+    invoiced: int
+
+    @property
+    def not_invoiced(self) -> int:
+        return self.net - self.invoiced
+
+
+def handed_over(first: date, last: date) -> QuerySet[Any]:
+    """Tickets whose last piece left from ``first`` to ``last``, with ``invoiced`` net in minor
+    units; the latest first."""
+    standing = Invoice.objects.filter(
+        ticket=OuterRef("pk"), kind=Invoice.Kind.INVOICE, credits=None
+    ).order_by()
+    tickets = Ticket.objects.filter(
+        state=State.COLLECTED,
+        collected_at__gte=clock.at(first, time()),
+        collected_at__lt=clock.at(last + timedelta(days=1), time()),
+    )
+    invoiced = Coalesce(Subquery(standing.values("net")[:1]), 0, output_field=BigIntegerField())
+    return tickets.annotate(invoiced=invoiced).order_by("-collected_at", "-pk")
+
+
+def handed_over_between(first: date, last: date) -> HandedOver:
+    """One query."""
+    rows = list(handed_over(first, last).values_list("net", "invoiced"))
+    return HandedOver(len(rows), sum(net for net, _ in rows), sum(part for _, part in rows))
+
+
+@dataclass(frozen=True)
 class IncomeRow:
-    """One line of an invoice or credit note; ``net`` is minor units, below zero when credited."""
+    """One line of a ticket that was handed over; ``net`` is minor units."""
 
     day: date
     number: str
@@ -362,7 +429,7 @@ class IncomeRow:
 
 @dataclass(frozen=True)
 class OperationIncome:
-    """``pieces`` counts what was invoiced less what was credited."""
+    """``pieces`` counts how often it was done."""
 
     name: str
     pieces: int
@@ -370,12 +437,17 @@ class OperationIncome:
 
 
 def income_rows(first: date, last: date, name: str | None = None) -> list[IncomeRow]:
-    """The lines from ``first`` to ``last``, the latest day first; with ``name`` only its own.
-
-    One query.
+    """The lines handed over from ``first`` to ``last``, the latest day first; with ``name`` only
+    its own. They come to ``handed_over_between``. One query.
     """
-    invoices = Invoice.objects.filter(issued_on__range=(first, last)).order_by("-issued_on", "-pk")
-    rows = (row for invoice in invoices for row in _lines(invoice))
+    agreements = Agreement.objects.filter(
+        ticket__in=handed_over(first, last).order_by().values("pk"), version=F("ticket__version")
+    ).select_related("ticket")
+    rows = (
+        row
+        for agreement in agreements.order_by("-ticket__collected_at", "-ticket")
+        for row in _lines(agreement)
+    )
     return [row for row in rows if name is None or row.name == name]
 
 
@@ -391,16 +463,20 @@ def income_by_operation(first: date, last: date) -> list[OperationIncome]:
     return sorted(sums, key=lambda operation: (-operation.net, operation.name))
 
 
-def _lines(invoice: Invoice) -> Iterator[IncomeRow]:
-    sign = -1 if invoice.kind == Invoice.Kind.CREDIT else 1
-    data: dict[str, Any] = invoice.data
-    for line in [*data["lines"], *data["adjustments"]]:
+def _lines(agreement: Agreement) -> Iterator[IncomeRow]:
+    ticket, data = agreement.ticket, agreement.data
+    pieces = [
+        (garment_words(garment["letter"], garment["kind"], garment["colour"]), line)
+        for garment in data["garments"]
+        for line in garment["lines"]
+    ]
+    for words, line in [*pieces, *(("", line) for line in data["adjustments"])]:
         yield IncomeRow(
-            day=invoice.issued_on,
-            number=invoice.number,
+            day=_day_of(ticket),
+            number=ticket.number,
             name=line["name"],
-            garment=line["garment"],
-            quantity=sign * line["quantity"],
+            garment=words,
+            quantity=line.get("quantity", 1),
             net=line["net"],
-            currency=invoice.currency,
+            currency=ticket.currency,
         )

@@ -108,7 +108,7 @@ class PaymentTable(tables.StudioTable):
 
 LEDGER_HEADINGS = [
     "day", "kind", "number", "belongs to", "ticket", "client", "what", "tax", "rate %", "net",
-    "tax amount", "gross", "method", "paid", "currency",
+    "tax amount", "gross", "method", "paid", "currency", "handed over",
 ]  # fmt: skip
 
 
@@ -119,12 +119,12 @@ def ledger_file(first: date, last: date) -> HttpResponse:
 
 def _cells(rows: Iterable[LedgerRow]) -> Iterator[list[str | Decimal | None]]:
     for row in rows:
-        net, tax, gross, paid = (
+        net, tax, gross, paid, gone = (
             None if minor is None else to_decimal(minor, row.currency)
-            for minor in (row.net, row.tax, row.gross, row.paid)
+            for minor in (row.net, row.tax, row.gross, row.paid, row.handed_over)
         )
         yield [
             row.day.isoformat(), row.kind, row.number, row.refers_to, row.ticket, row.client,
             row.what, row.tax_name, row.tax_percent, net, tax, gross, row.method, paid,
-            row.currency,
+            row.currency, gone,
         ]  # fmt: skip

@@ -39,6 +39,7 @@ def money(request: StudioRequest) -> HttpResponse:
             "first": first,
             "today": queries.taken_on(today),
             "month": queries.taken_between(first, today),
+            "gone": queries.handed_over_between(first, today),
             "invoiced": queries.invoiced_between(first, today),
             "open": queries.open_money(),
             "waiting": queries.waiting_by_age(),

@@ -9,7 +9,12 @@ from fractions import Fraction
 
 from django.db.models import QuerySet
 
-from jobs.billing.queries import OperationIncome, income_by_operation, invoiced_between
+from jobs.billing.queries import (
+    HandedOver,
+    OperationIncome,
+    handed_over_between,
+    income_by_operation,
+)
 from jobs.makes.ideas.queries import newest_picture
 from jobs.makes.models import Fate, Make, MakeState, Picture, Release
 from jobs.makes.shelf.queries import ClothYear, cloth_years, on_the_shelf
@@ -62,24 +67,27 @@ class PicturedMake:
 
 @dataclass(frozen=True)
 class YearRow:
-    """A year beside others. Lengths are mm; ``net`` is minor units, None where it is not told."""
+    """A year beside others. Lengths are mm; ``gone`` is None where money is not told."""
 
     year: int
     made: int
     spent: Spent
     came: Decimal
     went: Decimal
-    net: int | None
+    gone: HandedOver | None
 
     @property
     def empty(self) -> bool:
-        return not (self.made or self.spent.whole or self.came or self.went or self.net)
+        moved = self.made or self.spent.whole or self.came or self.went
+        return not (moved or (self.gone and self.gone.count))
 
 
 @dataclass(frozen=True)
 class Income:
+    """What the work brought in: what was handed over, and the operations that come to it."""
+
     operations: list[OperationIncome]
-    net: int
+    gone: HandedOver
 
 
 @dataclass(frozen=True)
@@ -145,7 +153,7 @@ def year_sheet(year: int, *, narrowed: Narrowed, money: bool) -> YearSheet:
         cloth=cloth.get(year) or _still(year),
         shelf=on_the_shelf(),
         years=[row for row in years if row.year == year or not row.empty],
-        income=_income(year) if money else None,
+        income=_income(year, years[0]),
     )
 
 
@@ -162,9 +170,9 @@ def _years(
     rows = []
     for year in range(last, first - 1, -1):
         moved = cloth.get(year) or _still(year)
-        net = invoiced_between(*days_of(year)).net if money else None
+        gone = handed_over_between(*days_of(year)) if money else None
         rows.append(
-            YearRow(year, made[year], spent.get(year, Spent()), moved.came, moved.went, net)
+            YearRow(year, made[year], spent.get(year, Spent()), moved.came, moved.went, gone)
         )
     return rows
 
@@ -179,9 +187,8 @@ def _still(year: int) -> ClothYear:
     return ClothYear(year, none, none, none, none)
 
 
-def _income(year: int) -> Income:
-    operations = income_by_operation(*days_of(year))
-    return Income(operations, sum(operation.net for operation in operations))
+def _income(year: int, row: YearRow) -> Income | None:
+    return Income(income_by_operation(*days_of(year)), row.gone) if row.gone else None
 
 
 def _tally(

@@ -32,10 +32,10 @@ class WeeksTable(tables.StudioTable):
 
 
 class IncomeTable(tables.StudioTable):
-    """Lines of invoices and credit notes."""
+    """Lines of tickets that were handed over."""
 
-    day = tables.DayColumn("Day")
-    number = tables.LinkColumn("Invoice", to="invoice", by="number")
+    day = tables.DayColumn("Handed over")
+    number = tables.LinkColumn("Ticket", to="ticket", by="number")
     name = tables.Column("Operation")
     garment = tables.Column()
     quantity = tables.NumberColumn("Pieces")
@@ -43,7 +43,7 @@ class IncomeTable(tables.StudioTable):
 
     class Meta:
         orderable = False
-        empty_text = "Nothing was invoiced."
+        empty_text = "Nothing was handed over."
 
 
 @require_GET
@@ -76,7 +76,7 @@ def hours(request: StudioRequest, year: int) -> HttpResponse:
 @owner_only
 @require_GET
 def income(request: StudioRequest, year: int) -> HttpResponse:
-    """The invoiced lines of the year; ``what`` names one operation."""
+    """The lines handed over in the year; ``what`` names one operation."""
     what = request.GET.get("what")
     rows = income_rows(*queries.days_of(known_year(year)), what)
     table = IncomeTable(rows, studio=request.studio)

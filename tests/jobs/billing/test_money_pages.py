@@ -1,5 +1,7 @@
 """The front page of the money room, the day-end sheet, and an invoice as it was issued."""
 
+import re
+from decimal import Decimal
 from uuid import uuid4
 
 import pytest
@@ -7,7 +9,8 @@ import time_machine
 
 from jobs.billing import actions
 from jobs.billing.models import Invoice
-from tests.drafts import received, trousers
+from jobs.tickets.models import State
+from tests.drafts import gone, hem, issued, received, trousers
 from tests.factories import ClientFactory
 from tests.tables import cells
 
@@ -53,6 +56,28 @@ def test_the_front_page_tells_the_month(owner_client, invoice):
         assert amount in page
     assert 'value="2026-07-01"' in page
     assert 'value="2026-07-20"' in page
+
+
+def test_the_rows_of_each_card_come_to_its_total(owner_client, studio, owner, invoice, booking):
+    """Paid by cash and card, handed over and not, invoiced and not, and money to give back."""
+    with time_machine.travel("2026-07-20 12:00Z", tick=False):
+        issued(studio, owner, gone(received(studio, owner, trousers(hem(unit_price=1999)))))
+        gone(received(studio, owner, trousers(hem(unit_price=4500))))
+        over = received(studio, owner, trousers(hem(unit_price=700)))
+        actions.record_payment(ticket=over, amount=700, method="card", kind="part", **booking())
+        over.state = State.CANCELLED
+        over.save()
+        page = owner_client.get("/money/").content.decode()
+    cards = re.findall(r'class="big-number">€([\d.]+)</p>.*?<dl(.*?)</dl>', page, re.DOTALL)
+    shown = {
+        Decimal(total): [Decimal(row) for row in re.findall(r"<dd>€([\d.]+)", rows)]
+        for total, rows in cards
+    }
+    assert all(sum(rows) == total for total, rows in shown.items())
+    # Taken 7.00 today and 17.00 this month; 19.99 + 45.00 = 64.99 with tax were handed over, which
+    # are 17.61 + 39.65 without; 24.00 + 19.99 were invoiced; 14.00 + 64.99 are open.
+    assert sorted(shown) == [Decimal(total) for total in ("7", "17", "43.99", "57.26", "78.99")]
+    assert 'to give back: <span class="figure">€7.00</span>' in page
 
 
 def test_the_day_end_sheet(owner_client, paid, booking):

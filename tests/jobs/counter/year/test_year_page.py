@@ -1,19 +1,17 @@
 """The year's page: what was made, cloth, hours and money, each number with its rows."""
 
+import csv
 import re
 from datetime import date, timedelta
 from decimal import Decimal
-from uuid import uuid4
 
 import pytest
 import time_machine
 from django.urls import reverse
 
-from jobs.billing.actions import credit_invoice
-from jobs.billing.models import Invoice
 from studio.shop import clock
 from tests import factories as f
-from tests.drafts import hem, issued, received, take_in, trousers
+from tests.drafts import gone, hem, issued, received, take_in, trousers
 from tests.jobs.counter.year.making import at, finished, photograph
 from tests.jobs.planning.pages import words
 
@@ -113,35 +111,46 @@ def test_what_client_work_took_leads_to_the_ledger(owner_client):
 
 
 @pytest.fixture
-def invoiced(studio, owner):
-    """Two tickets: hems of 24.00 and a pair of sides of 30.00, tax included; one is credited."""
-    kept = issued(studio, owner, received(studio, owner, trousers(hem(), hem(), take_in())))
-    gone = issued(studio, owner, received(studio, owner, trousers(hem())))
-    credit_invoice(invoice=gone, why="Twice", by=owner, studio=studio, form_key=uuid4())
-    return kept
+def handed_over(studio, owner):
+    """Hems of 24.00 and sides of 30.00, tax included; the first ticket is invoiced, another is
+    handed over without an invoice, and one that is invoiced is still here."""
+    kept = received(studio, owner, trousers(hem(), hem(), take_in()))
+    issued(studio, owner, gone(kept))
+    other = gone(received(studio, owner, trousers(hem())))
+    issued(studio, owner, received(studio, owner, trousers(hem())))
+    return kept, other
 
 
-def test_income_is_what_was_invoiced_less_what_was_credited(owner_client, invoiced):
-    income = get(owner_client).context["sheet"].income
-    lines = invoiced.data["lines"]
-    assert {row.name: (row.pieces, row.net) for row in income.operations} == {
-        "Hem": (2, sum(line["net"] for line in lines if line["name"] == "Hem")),
-        "Take in sides": (1, lines[2]["net"] if lines[2]["name"] != "Hem" else lines[0]["net"]),
-    }
-    assert income.net == invoiced.net == sum(Invoice.objects.values_list("net", flat=True))
+def test_income_is_what_was_handed_over_with_what_of_it_is_invoiced(owner_client, handed_over):
+    """78.00 / 1.135 = 68.72 and 24.00 / 1.135 = 21.15 without tax; only the first is invoiced."""
+    page = get(owner_client)
+    income = page.context["sheet"].income
+    assert {row.name: row.pieces for row in income.operations} == {"Hem": 3, "Take in sides": 1}
+    assert sum(row.net for row in income.operations) == income.gone.net == 6872 + 2115
+    told = "In all €89.87 Of that invoiced €68.72 Not invoiced €21.15"
+    assert told in part(page, "income")
+    assert "at the prices agreed, invoiced or not" in part(page, "income")
+    assert page.context["sheet"].years[0].gone == income.gone
 
 
-def test_a_sum_leads_to_the_lines_it_is_made_of(owner_client, invoiced):
+def test_year_money_and_ledger_say_the_same(owner_client, handed_over):
+    assert "€89.87" in words(owner_client.get(reverse("money")).text)
+    file = owner_client.get("/money/ledger.csv?from=2026-01-01&to=2026-12-31")
+    rows = csv.DictReader(file.content.decode("utf-8-sig").splitlines())
+    assert sum(Decimal(row["handed over"] or 0) for row in rows) == Decimal("89.87")
+
+
+def test_a_sum_leads_to_the_lines_it_is_made_of(owner_client, handed_over):
     page = get(owner_client)
     link = re.search(r'href="([^"]*\?what=Hem)"', page.text)[1]
     rows = owner_client.get(link).context["table"].data
-    assert [row.name for row in rows] == ["Hem"] * 4
+    assert [row.name for row in rows] == ["Hem"] * 3
     assert sum(row.net for row in rows) == page.context["sheet"].income.operations[0].net
     everything = owner_client.get(reverse("year-income", args=[2026]))
-    assert everything.context["net"] == invoiced.net
+    assert everything.context["net"] == 8987
 
 
-def test_the_helper_sees_everything_but_money(helper_client, invoiced):
+def test_the_helper_sees_everything_but_money(helper_client, handed_over):
     f.HoursTakenFactory(monday=date(2026, 3, 2), minutes=90)
     page = get(helper_client)
     assert page.context["sheet"].income is None
@@ -185,7 +194,7 @@ def test_a_year_takes_eighteen_queries(
         f.ClothFactory()
         f.BenchTimeFactory(started_at=clock.now() - timedelta(days=number))
         f.HoursTakenFactory(monday=date(2026, 3, 2))
-        issued(studio, owner)
+        gone(issued(studio, owner).ticket)
     get(owner_client)
     with django_assert_num_queries(18):
         get(owner_client)
@@ -196,7 +205,7 @@ def test_a_year_takes_eighteen_queries(
 def test_rows_take_four_queries(owner_client, studio, owner, rows, name, django_assert_num_queries):
     for number in range(rows):
         f.BenchTimeFactory(started_at=clock.now() - timedelta(weeks=number))
-        issued(studio, owner)
+        gone(issued(studio, owner).ticket)
     with django_assert_num_queries(4):
         page = owner_client.get(reverse(name, args=[2026]))
     assert len(page.context["table"].data) == rows
