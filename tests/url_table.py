@@ -137,6 +137,7 @@ SHOP = {
 PRICES = {
     "prices": Row(),
     "price-rules": money(),
+    "price-order": money(),
     "price-start": money(),
     "price-changes": money(),
     "price-undo": money_verb(data={"entry": "0"}, owner=404),

@@ -176,6 +176,25 @@ def recalculate_prices(*, hour: int, currency: str, by: User) -> int:
     return len(operations)
 
 
+def place_work(*, places: Mapping[int, int], by: User) -> int:
+    """Give operations, by their key, another place in the order of work; how many moved.
+
+    What moves is what was placed elsewhere; no ticket changes.
+    """
+    with record(verbs.PLACED, about=list_itself(), by=by) as step:
+        operations = [
+            operation
+            for operation in Operation.objects.filter(pk__in=places)
+            if operation.work_order != places[operation.pk]
+        ]
+        step.parameters["count"] = len(operations)
+        step.keep(*operations)
+        for operation in operations:
+            operation.work_order = places[operation.pk]
+        Operation.objects.bulk_update(operations, ["work_order"])
+    return len(operations)
+
+
 def _facts(row: RowForm) -> dict[str, Any]:
     if not row.is_valid():
         raise ValueError(row.errors)

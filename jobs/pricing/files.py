@@ -48,6 +48,12 @@ def stitch_number(cell: str) -> str:
     return cell
 
 
+def place_of_work(cell: str) -> Any:
+    """A place in the order of work; files of an older list call one of them otherwise."""
+    older = {"zips, buttons, pockets": WorkOrder.CLOSURES.label}
+    return one_of(WorkOrder)(str(older.get(cell.casefold(), cell)))
+
+
 class ListRow(RowForm):
     """A row of the price list: the model it is for, and how an entry is known in the file."""
 
@@ -77,7 +83,7 @@ class OperationRow(ListRow):
     name = CellField("operation", at_most(80))
     minutes = CellField("minutes", whole_number, empty=0)
     fitting_first = CellField("fitting first", yes_or_no, empty=False)
-    work_order = CellField("order of work", one_of(WorkOrder), empty=WorkOrder.BODY.value)
+    work_order = CellField("order of work", place_of_work, empty=WorkOrder.BODY.value)
     stitch = CellField("stitch", stitch_number, empty="")
     takes_amount = CellField("asks how far", yes_or_no, empty=False)
     usual_basis = CellField("usual basis", one_of(Basis), empty="")

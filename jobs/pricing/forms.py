@@ -1,12 +1,14 @@
 """The price list's entries and house rules."""
 
+from collections.abc import Iterable
 from decimal import Decimal
+from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
 
 from jobs.pricing.files import MOST_MINUTES
-from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from studio.shop.forms import ModelForm, MoneyField, PercentField, StudioFormMixin
 
 OFFERED = "Offered at the counter"
@@ -108,3 +110,25 @@ class HourForm(StudioFormMixin, forms.Form):
         if hour < 1:
             raise ValidationError("An hour costs something.")
         return hour
+
+
+class OrderForm(forms.Form):
+    """The order of work as a table: a place for each operation, once for all garments alike."""
+
+    def __init__(self, *args: Any, operations: Iterable[Operation], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        alike: dict[tuple[int, str], list[int]] = {}
+        for operation in operations:
+            alike.setdefault((operation.work_order, operation.name), []).append(operation.pk)
+        self.alike: dict[str, list[int]] = {}
+        for (place, name), pks in sorted(alike.items()):
+            field = f"place-{min(pks)}"
+            self.alike[field] = pks
+            self.fields[field] = forms.TypedChoiceField(
+                label=name, choices=WorkOrder.choices, coerce=int, initial=place
+            )
+
+    @property
+    def places(self) -> dict[int, int]:
+        """The chosen place of every operation, by its key."""
+        return {pk: self.cleaned_data[field] for field, pks in self.alike.items() for pk in pks}

@@ -61,13 +61,17 @@ class GarmentKind(models.Model):
 
 
 class WorkOrder(models.IntegerChoices):
-    """Place in the order of work on one garment: the body before the hem, the lining after it."""
+    """Place in the order of work on one garment (common practice).
+
+    The body before the hem, zips before hem and lining, and last what sits on a finished edge.
+    """
 
     BODY = 10, "Body"
     SLEEVES = 20, "Sleeves and straps"
-    CLOSURES = 30, "Zips, buttons, pockets"
+    CLOSURES = 30, "Zips, pockets, patches"
     HEM = 40, "Hem"
     LINING = 50, "Lining"
+    FINISH = 60, "Bustle, buttons, finished edges"
 
 
 class Basis(models.TextChoices):

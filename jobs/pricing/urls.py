@@ -8,6 +8,7 @@ KIND, OPERATION, SURCHARGE = {"model": GarmentKind}, {"model": Operation}, {"mod
 urlpatterns = [
     path("", views.prices, name="prices"),
     path("rules/", views.rules, name="price-rules"),
+    path("order/", views.order, name="price-order"),
     path("changes/", views.changes, name="price-changes"),
     path("changes/undo/", views.undo, name="price-undo"),
     path("start/", views.start, name="price-start"),

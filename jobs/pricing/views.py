@@ -18,7 +18,14 @@ from jobs.pricing.files import (
     read_list,
     surcharge_cells,
 )
-from jobs.pricing.forms import HourForm, KindForm, OperationForm, PriceRulesForm, SurchargeForm
+from jobs.pricing.forms import (
+    HourForm,
+    KindForm,
+    OperationForm,
+    OrderForm,
+    PriceRulesForm,
+    SurchargeForm,
+)
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop import history
 from studio.shop.files import Row, csv_response
@@ -47,6 +54,17 @@ def rules(request: StudioRequest) -> HttpResponse:
         messages.success(request, "House rules: saved. Tickets that were agreed keep theirs.")
         return redirect("prices")
     return render(request, "pricing/form.html", {"form": form, "title": "House rules"})
+
+
+@owner_only
+def order(request: StudioRequest) -> HttpResponse:
+    """The order of work of the whole list in one table."""
+    form = OrderForm(request.POST or None, operations=Operation.objects.all())
+    if request.method == "POST" and form.is_valid():
+        count = actions.place_work(places=form.places, by=request.user)
+        messages.success(request, f"Order of work: {count} operations moved.")
+        return redirect("price-order")
+    return render(request, "pricing/order.html", {"form": form})
 
 
 @owner_only

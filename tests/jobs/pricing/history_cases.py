@@ -38,6 +38,13 @@ def _a_surcharge_changed(house):
     actions.save_entry(entry=entry, by=house.owner)
 
 
+@case(verbs.PLACED)
+def _placed(house):
+    bustle, hem = OperationFactory(name="Bustle", work_order=30), OperationFactory(name="Hem")
+    yield
+    assert actions.place_work(places={bustle.pk: 60, hem.pk: hem.work_order}, by=house.owner) == 1
+
+
 @case(verbs.MOVED)
 def _moved(house):
     kind = GarmentKindFactory()

@@ -4,6 +4,7 @@ import re
 from fractions import Fraction
 
 import pytest
+from django.urls import reverse
 
 from jobs.pricing.actions import (
     load_starting_list,
@@ -11,8 +12,10 @@ from jobs.pricing.actions import (
     recalculate_prices,
     rounding_step_for,
 )
+from jobs.pricing.files import place_of_work
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.quote import named_already
+from tests.drafts import hem, received, trousers
 
 pytestmark = pytest.mark.django_db
 
@@ -144,6 +147,46 @@ def test_the_order_of_work_is_body_before_hem_and_lining_last(loaded):
     order = {operation.name: operation.work_order for operation in loaded}
     assert order["Take in side seams"] < order["Shorten sleeves"] < order["Replace zip"]
     assert order["Replace zip"] < order["Hem"] < order["Replace lining"]
+    # Common practice: what sits on a finished edge comes last; trade page (seen, 2nd): bodice, hem,
+    # bustle.
+    assert order["Take in bodice"] < order["Hem, one layer"] < order["Bustle"]
+    for name in ("Button", "Buttonhole", "Bustle, further point"):
+        assert order[name] > order["Replace lining"]
+
+
+def test_the_order_of_work_is_a_table_that_the_owner_changes(loaded, owner_client):
+    page = owner_client.get(reverse("price-order"))
+    form = page.context["form"]
+    values = {name: form[name].value() for name in form.fields}
+    button = next(name for name in values if form.fields[name].label == "Button")
+    assert values[button] == 60
+    count = Operation.objects.filter(name="Button").count()
+    after = owner_client.post(reverse("price-order"), values | {button: 30}, follow=True)
+    assert f"Order of work: {count} operations moved." in after.text
+    assert set(Operation.objects.filter(name="Button").values_list("work_order")) == {(30,)}
+    again = owner_client.post(reverse("price-order"), values | {button: 30}, follow=True)
+    assert "Order of work: 0 operations moved." in again.text
+    others = Operation.objects.exclude(name="Button").values_list("pk", "work_order")
+    assert dict(others) == {
+        entry.pk: entry.work_order for entry in loaded if entry.name != "Button"
+    }
+
+
+def test_a_ticket_stands_in_the_order_of_work(loaded, studio, owner):
+    """By hand: a dress taken in, its zip, its hem, and the bustle on the hem."""
+    names = ["Bustle", "Hem, one layer", "Replace zip", "Take in bodice"]
+    listed = [Operation.objects.get(garment_kind__name__startswith="Wedding", name=name)
+              for name in names]  # fmt: skip
+    bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": ""}
+    lines = [hem(name=work.name, operation_id=work.pk, work_order=work.work_order, **bare)
+             for work in listed]  # fmt: skip
+    garment = received(studio, owner, trousers(*lines)).garments.get()
+    assert [line.name for line in garment.lines.all()] == names[::-1]
+
+
+@pytest.mark.parametrize("cell", ["Zips, buttons, pockets", "zips, pockets, patches"])
+def test_a_file_of_an_older_list_is_understood(cell):
+    assert place_of_work(cell) == 30
 
 
 def test_stitches_are_those_of_iso_4915(loaded):
