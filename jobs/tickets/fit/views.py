@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.fit import FitError
+from clients.fit.hems import hem_garments
 from jobs.tickets.actions import note_cloth
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
@@ -51,6 +52,15 @@ def kept_sums(garment: Garment) -> list[FitSum]:
     return sums
 
 
+def known_ends(garment: Garment) -> list[tuple[str, str, str]]:
+    """What the garment remembers of its edges: which, how long it was, and what was turned up."""
+    names = hem_garments()
+    return [
+        (names.get(place, place), known.get("now", ""), known.get("turned_up", ""))
+        for place, known in garment.cloth_ends.items()
+    ]
+
+
 @require_GET
 def garment_fit(request: StudioRequest, pk: int) -> HttpResponse:
     garment = garment_or_404(pk)
@@ -61,6 +71,7 @@ def garment_fit(request: StudioRequest, pk: int) -> HttpResponse:
             "garment": garment,
             "sums": FORMS,
             "kept": kept_sums(garment),
+            "ends": known_ends(garment),
             "form": ClothKindForm({"cloth": garment.cloth}),
         },
     )

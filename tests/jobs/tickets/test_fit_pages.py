@@ -312,6 +312,8 @@ def test_a_garment_remembers_where_its_cloth_ends(owner_client, garment):
     owner_client.post(address(garment, "hem"), asked)
     garment.refresh_from_db()
     assert garment.cloth_ends == {"trousers": {"now": "77 cm", "turned_up": "5 cm"}}
+    page = words(owner_client.get(reverse("garment-fit", args=[garment.pk])))
+    assert "Where the cloth ends Men's trousers 77 cm long, 5 cm turned up" in page
     empty = owner_client.get(address(garment, "hem")).text
     assert 'value="77 cm"' in empty
     assert 'value="5 cm"' in empty
