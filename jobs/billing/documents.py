@@ -19,7 +19,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import owed, standing_payments
 from jobs.pricing.quote import show_percent
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import Ticket, garment_words
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import round_half_up
@@ -90,7 +90,7 @@ def charges(agreed: dict[str, Any]) -> dict[str, Any]:
 def agreed_lines(agreed: dict[str, Any]) -> list[dict[str, Any]]:
     """The lines of an agreement as an invoice prints them."""
     return [
-        _charge(f"{garment['letter']} {garment['colour']}".strip() + f" {garment['kind']}", line)
+        _charge(garment_words(garment["letter"], garment["kind"], garment["colour"]), line)
         for garment in agreed["garments"]
         for line in garment["lines"]
     ]
@@ -246,7 +246,7 @@ def _without_tax(tax: dict[str, Any] | None) -> Fraction:
 
 
 def _charged(line: dict[str, Any]) -> str:
-    """``A navy Trousers: Hem, take off 4.5 cm, total``."""
+    """``A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total``."""
     work = ", ".join(part for part in (line["name"], line["amount"]) if part)
     return f"{line['garment']}: {work}" if line["garment"] else work[:1].upper() + work[1:]
 

@@ -24,8 +24,7 @@ from django.db.models import (
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
-from jobs.tickets.agreements import garment_words
-from jobs.tickets.models import Agreement, Garment, State, Ticket
+from jobs.tickets.models import Agreement, Garment, State, Ticket, garment_words
 from studio.shop import clock
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
@@ -326,7 +325,7 @@ def _charges(invoice: Invoice) -> Iterator[LedgerRow]:
             day=invoice.issued_on,
             kind=invoice.get_kind_display(),
             refers_to=(invoice.data["refers_to"] or {"number": ""})["number"],
-            what=f"{line['garment']} {line['name']}".strip(),
+            what=": ".join(part for part in (line["garment"], line["name"]) if part),
             tax_name=rate["name"],
             tax_percent=rate["percent"],
             net=line["net"],

@@ -1,5 +1,6 @@
 """Messages to a client about work that waits and fittings that were missed."""
 
+from dataclasses import dataclass
 from datetime import date
 
 from jobs.planning.models import Fitting, Wait
@@ -9,8 +10,9 @@ from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile
 
 
-def about_wait(wait: Wait, studio: Profile) -> ClientMessage:
-    ticket, text = wait.line.garment.ticket, wait_text(wait, studio)
+def about_wait(wait: Wait, studio: Profile, *, note: bool = False) -> ClientMessage:
+    """The owner's note, which may be meant for nobody else, goes into it only with ``note``."""
+    ticket, text = wait.line.garment.ticket, wait_text(wait, studio, note=note)
     return ClientMessage(
         about=wait,
         ticket=ticket,
@@ -19,6 +21,20 @@ def about_wait(wait: Wait, studio: Profile) -> ClientMessage:
         days=_days(clock.local(wait.since).date()),
         late=wait.expected is not None and wait.expected < clock.today(),
     )
+
+
+@dataclass(frozen=True)
+class WaitMessages:
+    """What to write to a client about work that waits, and the same with the owner's note, if
+    there is one."""
+
+    plain: ClientMessage
+    noted: ClientMessage | None
+
+    @classmethod
+    def of(cls, wait: Wait, studio: Profile) -> "WaitMessages":
+        noted = about_wait(wait, studio, note=True) if wait.question else None
+        return cls(about_wait(wait, studio), noted)
 
 
 def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
@@ -33,20 +49,22 @@ def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
     return ClientMessage(fitting, ticket, text, contact_links(ticket, text, studio), _days(missed))
 
 
-def wait_text(wait: Wait, studio: Profile) -> str:
-    """A message in whole sentences; the owner's question stands in it as it was written."""
-    garment = wait.line.garment
-    piece = f"{garment}, {wait.line.name.lower()}"
-    question = wait.question
-    sentence = {
-        Wait.What.CLIENT: f"{question or 'we have a question.'} Please let us know: "
-        "we go on as soon as we have your answer.",
-        Wait.What.PART: f"we are waiting for {question or 'a part'}{_expected(wait, studio)}.",
-        Wait.What.WASHING: "it has to be washed before we can go on. " + question,
-        Wait.What.SHOES: "please bring the shoes it will be worn with, so that we can mark it. "
-        + question,
+def wait_text(wait: Wait, studio: Profile, *, note: bool = False) -> str:
+    """A message in whole sentences. With ``note`` the owner's words stand in it between quotation
+    marks as they were written, so that it reads well with any."""
+    what = {
+        Wait.What.CLIENT: "we have a question",
+        Wait.What.PART: f"we are waiting for a part{_expected(wait, studio)}",
+        Wait.What.WASHING: "it has to be washed before we can go on",
+        Wait.What.SHOES: "please bring the shoes it will be worn with, so that we can mark it",
     }[Wait.What(wait.what)]
-    return f"{opening(garment.ticket)} ({piece}): {sentence.strip()} {studio.name}"
+    quoted = f": \N{LEFT DOUBLE QUOTATION MARK}{wait.question}\N{RIGHT DOUBLE QUOTATION MARK}"
+    answer = ""
+    if wait.what == Wait.What.CLIENT:
+        answer = " Please let us know: we go on as soon as we have your answer."
+    piece = f"{wait.line.garment.words}: {wait.line.name.lower()}"
+    said = what + (quoted if note and wait.question else "")
+    return f"{opening(wait.line.garment.ticket)} ({piece}): {said}.{answer} {studio.name}"
 
 
 def _expected(wait: Wait, studio: Profile) -> str:

@@ -11,7 +11,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.planning import actions
-from jobs.planning.messages import about_missed_fitting, about_wait
+from jobs.planning.messages import WaitMessages, about_missed_fitting
 from jobs.planning.models import STANDS, Fitting, Wait
 from jobs.planning.queries import AT_THE_BENCH
 from jobs.tickets.models import Line
@@ -29,7 +29,10 @@ class WaitForm(forms.Form):
         error_messages={"required": "Say what it waits for."},
     )
     question = forms.CharField(
-        label="The question, or what is missing", max_length=300, required=False
+        label="The question, or what is missing",
+        max_length=300,
+        required=False,
+        help_text="For you. It goes into a message to the client only when you choose so there.",
     )
     expected = forms.DateField(label="Expected on", required=False, widget=day_input())
 
@@ -72,7 +75,7 @@ def waiting(request: StudioRequest) -> HttpResponse:
         request,
         "planning/waiting.html",
         {
-            "waits": [about_wait(wait, studio) for wait in open_waits()],
+            "waits": [WaitMessages.of(wait, studio) for wait in open_waits()],
             "missed": [about_missed_fitting(fitting, studio) for fitting in missed_fittings()],
         },
     )

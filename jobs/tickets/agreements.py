@@ -163,13 +163,6 @@ def _tax_facts(line: QuotedLine) -> dict[str, Any] | None:
     }
 
 
-def garment_words(letter: str, kind: str, colour: str) -> str:
-    """How lists and papers name a piece: ``A \N{MIDDLE DOT} evening dress, bottle green``."""
-    small = kind[:1].lower() + kind[1:] if kind[1:2].islower() else kind
-    words = ", ".join(part for part in (small, colour) if part)
-    return " \N{MIDDLE DOT} ".join(part for part in (letter, words) if part)
-
-
 def line_prices(data: dict[str, Any]) -> dict[int, int]:
     """What each line costs as agreed, by its key; with the adjustments they come to the total,
     which is without tax where tax is added."""

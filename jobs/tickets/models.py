@@ -100,6 +100,13 @@ class Ticket(models.Model):
         return self.state in State.open()
 
 
+def garment_words(letter: str, kind: str, colour: str) -> str:
+    """How lists and papers name a piece: ``A \N{MIDDLE DOT} evening dress, bottle green``."""
+    small = kind[:1].lower() + kind[1:] if kind[1:2].islower() else kind
+    words = ", ".join(part for part in (small, colour) if part)
+    return " \N{MIDDLE DOT} ".join(part for part in (letter, words) if part)
+
+
 class Garment(models.Model):
     """One piece on a ticket, with its tag letter.
 
@@ -166,7 +173,12 @@ class Garment(models.Model):
         constraints = [models.UniqueConstraint("ticket", "letter", name="one_letter_per_garment")]
 
     def __str__(self) -> str:
-        return f"{self.colour} {self.kind_name}".strip()
+        return ", ".join(part for part in (self.kind_name, self.colour) if part)
+
+    @property
+    def words(self) -> str:
+        """How it is named beside its letter."""
+        return garment_words(self.letter, self.kind_name, self.colour)
 
     @property
     def tag(self) -> str:

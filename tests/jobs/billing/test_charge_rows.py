@@ -69,7 +69,7 @@ def test_what_a_surcharge_and_the_rush_add_are_rows_of_their_own():
     data = billed(plain(251, 3, surcharges=[LINED]), rush_percent=Decimal(20))
     named = [(row.name, row.amount) for row in charge_rows(data)]
     assert named == [
-        ("A navy Trousers: Button", 753), ("Lined +25 %", 188), ("Rush +20 %", 188),
+        ("A \N{MIDDLE DOT} trousers, navy: Button", 753), ("Lined +25 %", 188), ("Rush +20 %", 188),
         ("Rounding", 1),
     ]  # fmt: skip
     assert data["gross"] == 1130

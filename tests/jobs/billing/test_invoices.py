@@ -94,9 +94,9 @@ def test_the_contents_of_a_full_invoice(issue, ticket, studio, hale, owner):
     assert [  # (6) the quantity and nature of the services
         (line["garment"], line["name"], line["amount"], line["quantity"]) for line in data["lines"]
     ] == [
-        ("A navy Trousers", "Take in sides", "take off 4.5 cm, total", 1),
-        ("A navy Trousers", "Hem", "take off 4.5 cm, total", 3),
-        ("B grey Trousers", "Hem", "take off 4.5 cm, total", 1),
+        ("A \N{MIDDLE DOT} trousers, navy", "Take in sides", "take off 4.5 cm, total", 1),
+        ("A \N{MIDDLE DOT} trousers, navy", "Hem", "take off 4.5 cm, total", 3),
+        ("B \N{MIDDLE DOT} trousers, grey", "Hem", "take off 4.5 cm, total", 1),
     ]
     assert data["supply_on"] == "2026-03-02"  # (7) the date of supply
     assert [  # (8) per rate the taxable amount, (9) the rate, (10) the tax payable

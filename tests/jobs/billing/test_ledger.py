@@ -52,8 +52,8 @@ def rows(booked, owner_client):
 
 def test_every_line_credit_and_payment_is_there(rows, booked):
     assert list(rows[0]) == LEDGER_HEADINGS
-    sides = ["A navy Trousers Take in sides", "23", "24.39", "5.61", "30.00", ""]
-    the_hem = ["A navy Trousers Hem", "13.5", "21.15", "2.85", "24.00", ""]
+    sides = ["A \N{MIDDLE DOT} trousers, navy: Take in sides", "23", "24.39", "5.61", "30.00", ""]
+    the_hem = ["A \N{MIDDLE DOT} trousers, navy: Hem", "13.5", "21.15", "2.85", "24.00", ""]
     back = [[line[0], line[1], *(f"-{net}" for net in line[2:5]), ""] for line in (sides, the_hem)]
     shown = ["kind", "number", "belongs to", "what", "rate %", "net", "tax amount", "gross", "paid"]
     assert [[row[heading] for heading in shown] for row in rows] == [

@@ -16,6 +16,7 @@ from tests.tables import cells
 
 pytestmark = pytest.mark.postgres
 
+HEM = "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total"
 MORNING = "2026-07-01 08:30Z"
 
 
@@ -114,7 +115,13 @@ def test_an_invoice_shows_what_was_issued(owner_client, invoice, ticket, paid):
     ticket.client.save()
     response = owner_client.get(f"/invoices/{invoice.number.lower()}/")
     assert cells(response) == [
-        ["A navy Trousers: Hem, take off 4.5 cm, total", "1", "€24.00", "13.5 %", "€24.00"],
+        [
+            "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total",
+            "1",
+            "€24.00",
+            "13.5 %",
+            "€24.00",
+        ],
         ["Repairs 13.5 %", "€21.15", "€2.85", "€24.00"],
     ]
     page = response.content.decode()

@@ -35,7 +35,7 @@ def test_the_page_shows_garments_in_the_order_of_work_and_what_it_costs(owner_cl
     shown = page(owner_client, ticket)
     assert shown.index("Take in sides") < shown.index("<strong>Hem</strong>")
     assert "take off 4.5 cm, total" in shown
-    assert "navy Trousers" in shown
+    assert "Trousers, navy" in shown
     assert "€78.00" in shown
 
 
@@ -266,7 +266,7 @@ def test_a_clients_page_shows_tickets_what_is_here_and_what_is_owed(
     with django_assert_num_queries(9):
         shown = owner_client.get(reverse("client", args=[first.client.pk])).content.decode()
     assert f"{first.number}-A" in shown
-    assert "red Trousers" in shown
+    assert "Trousers, red" in shown
     owed = 4800 + 2400 * (count - 1)
     assert f"€{owed // 100}.00" in shown
 

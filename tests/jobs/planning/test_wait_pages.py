@@ -97,7 +97,7 @@ def test_the_page_lists_open_questions_the_longest_first(owner_client, waiting, 
     with on(3):
         page = words(owner_client.get("/waiting/").text)
     assert page.index("The client's answer How short?") < page.index("The event shoes")
-    assert f"{old.line.garment.ticket.number} · Ada Moss A navy Trousers: Hem" in page
+    assert f"{old.line.garment.ticket.number} · Ada Moss A · trousers, navy: Hem" in page
     assert "Since Mon 2 Mar (3 days) Promised Thu 12 Mar" in page
     assert "Washing" not in page
     assert "zip" not in page
@@ -116,10 +116,12 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
     client = ClientFactory(
         name="Ada Moss", phone="+353 (0)85 555 0101", email="ada+moss@example.com", way="email"
     )
-    asked = about_wait(waiting(question="Short & straight, 50 % off?", client=client), studio)
+    wait = waiting(question="Short & straight, 50 % off?", client=client)
+    asked = about_wait(wait, studio, note=True)
     assert asked.text == (
-        "Your ticket 26-0001 (navy Trousers, hem): Short & straight, 50 % off? Please let us "
-        "know: we go on as soon as we have your answer. Larkfield Sewing Room"
+        "Your ticket 26-0001 (A \N{MIDDLE DOT} trousers, navy: hem): we have a question: "
+        f"{quoted('Short & straight, 50 % off?')}. Please let us know: we go on as soon as we have "
+        "your answer. Larkfield Sewing Room"
     )
     mail, call, text = (urlsplit(way.href) for way in asked.links)
     assert (mail.scheme, mail.path) == ("mailto", "ada%2Bmoss@example.com")
@@ -137,18 +139,41 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
     assert [way.liked for way in asked.links] == [True, False, False]
 
 
+def quoted(note: str) -> str:
+    return f"\N{LEFT DOUBLE QUOTATION MARK}{note}\N{RIGHT DOUBLE QUOTATION MARK}"
+
+
 @pytest.mark.parametrize(
-    ("what", "question", "expected", "said_so"),
+    ("what", "expected", "words"),
     [
-        ("client", "", None, "we have a question. Please let us know"),
-        ("part", "", None, "we are waiting for a part."),
-        ("part", "a zip", date(2026, 3, 5), "we are waiting for a zip, expected on Thu 5 Mar."),
-        ("washing", "", None, "it has to be washed before we can go on. Larkfield"),
-        ("shoes", "The silver ones?", None, "so that we can mark it. The silver ones? Larkfield"),
+        ("client", None, "we have a question"),
+        ("part", None, "we are waiting for a part"),
+        ("part", date(2026, 3, 5), "we are waiting for a part, expected on Thu 5 Mar"),
+        ("washing", None, "it has to be washed before we can go on"),
+        ("shoes", None, "so that we can mark it"),
     ],
 )
-def test_each_wait_has_its_words(waiting, studio, what, question, expected, said_so):
-    assert said_so in about_wait(waiting(what, question, expected=expected), studio).text
+@pytest.mark.parametrize("note", ["", "she pays late", "Which? The silver ones! Ask her mother."])
+def test_each_wait_has_its_words_and_a_note_only_when_it_is_asked_for(
+    waiting, studio, what, expected, words, note
+):
+    wait = waiting(what, note, expected=expected)
+    plain, noted = about_wait(wait, studio).text, about_wait(wait, studio, note=True).text
+    assert f"{words}. " in plain
+    assert not note or note not in plain
+    assert (f"{words}: {quoted(note)}. " if note else f"{words}. ") in noted
+    assert plain.endswith("Larkfield Sewing Room")
+
+
+def test_no_link_of_the_page_has_the_note_but_those_that_say_so(owner_client, waiting):
+    """The parts of the page before and after the owner's choice."""
+    waiting("client", "she pays late", client=ClientFactory(email="ada@example.com"))
+    page = owner_client.get("/waiting/").text
+    before, chosen = page.split("<summary>Message with your note</summary>")
+    assert "pays%20late" not in before
+    assert "pays%20late" in chosen
+    waiting("part", "", client=ClientFactory(email="bel@example.com"))
+    assert owner_client.get("/waiting/").text.count("Message with your note") == 1
 
 
 def test_a_client_without_phone_or_mail(owner_client, waiting):
