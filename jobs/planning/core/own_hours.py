@@ -124,7 +124,8 @@ class KeptWeek:
     """Of ``target`` own minutes in ``first`` to ``last``, ``kept`` survive and ``lost`` do not.
 
     ``capacity`` is the bench time of the week. ``by_bucket`` says where the kept minutes lie if
-    they are taken as early as they can be.
+    they are taken as early as they can be. ``more`` is what makes with a day take beyond the
+    target.
     """
 
     first: int
@@ -134,6 +135,7 @@ class KeptWeek:
     lost: int
     capacity: int
     by_bucket: tuple[int, ...]
+    more: int = 0
 
 
 def share_stages(weeks: Weeks, minutes: int | Sequence[int]) -> list[Stage]:
@@ -165,12 +167,15 @@ def targets(weeks: Weeks, minutes: int | Sequence[int]) -> list[int]:
 class OwnPlan:
     """What survives of the own hours, week by week, and the stages that hold it.
 
-    ``made`` says which make a stage is sewn for; the other stages are own time for nothing in
-    particular. In `KeptWeek.kept` makes count like any own time, up to the week's target.
+    ``stages`` are for a plan: ``made`` says which make a stage is sewn for, the others are own time
+    for nothing in particular. ``shares`` hold the same minutes for questions about other dates:
+    no make is tied to a week in them, so a newcomer may move one to the own hours of another. In
+    `KeptWeek.kept` makes count like any own time, up to the week's target.
     """
 
     weeks: tuple[KeptWeek, ...]
     stages: tuple[Stage, ...]
+    shares: tuple[Stage, ...]
     made: dict[str, str]
 
 
@@ -226,26 +231,44 @@ def own_plan(
     more = [0] * (len(weeks) + 1)
     for piece in beyond:
         more[piece.place] += piece.stage.processing
-    kept = [
-        min(goal, sum(own[first : last + 1]) + extra)
-        for (first, last), goal, extra in zip(weeks, wanted, more, strict=False)
-    ]
+    whole = [sum(own[a : z + 1]) + extra for (a, z), extra in zip(weeks, more, strict=False)]
     return OwnPlan(
         weeks=tuple(
             KeptWeek(
                 first=first,
                 last=last,
                 target=goal,
-                kept=held,
-                lost=goal - held,
+                kept=min(goal, held),
+                lost=max(0, goal - held),
                 capacity=sum(capacity[first : last + 1]),
                 by_bucket=own[first : last + 1],
+                more=max(0, held - goal),
             )
-            for (first, last), goal, held in zip(weeks, wanted, kept, strict=True)
+            for (first, last), goal, held in zip(weeks, wanted, whole, strict=True)
         ),
         stages=(*(piece.stage for piece in (*within, *beyond)), *loose),
+        shares=(*on_top, *_shares(weeks, [sum(own[a : z + 1]) for a, z in weeks], inside)),
         made={piece.stage.id: piece.make for piece in (*within, *beyond)},
     )
+
+
+def _shares(weeks: Weeks, kept: Sequence[int], makes: Sequence[Stage]) -> Iterator[Stage]:
+    """Each week's own minutes, as many of them due earlier as the makes need by their days.
+
+    The own minutes until a make's day have to hold it and those due before it. Earlier weeks hold
+    all of theirs, so that only what is still missing is due by that day in its own week.
+    """
+    before = 0
+    for (first, last), minutes in zip(weeks, kept, strict=True):
+        held = 0
+        for make in (make for make in makes if first <= make.due < last):
+            needed = sum(other.processing for other in makes if other.due <= make.due) - before
+            if (more := min(needed, minutes) - held) > 0:
+                name = f"{OWN} {first}-{make.due}"
+                yield Stage(name, name, 0, more, first, make.due)
+                held += more
+        before += minutes
+        yield from share_stages([(first, last)], minutes - held)
 
 
 class _Part(NamedTuple):

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from operator import sub
 
 from jobs.planning.core.earliest_due_first import edf, fits
-from jobs.planning.core.own_hours import Weeks, own_minutes
+from jobs.planning.core.own_hours import Weeks, own_minutes, own_plan
 from jobs.planning.core.stages import (
     Calendar,
     PreparedStages,
@@ -66,7 +66,8 @@ def rush_impact(
     with the same rule and order before and after. Otherwise the others' due buckets are moved by
     the smallest common number of buckets, found by bisection since a larger one always fits too,
     and the late stages are read from earliest-due-first at that number; own minutes are then
-    those beside these later dates. ``makes`` count as own time, as in `own_plan`.
+    those beside these later dates. ``makes`` count as own time, as in `own_plan`, with what they
+    take beyond a week's target.
 
     Ties: (due, ticket, seq, id). Complexity: O(T^2 + n log n + (n log n + T) log T).
     Optimality as for `max_lateness`. Raises as `own_weeks` and `lateness` do.
@@ -87,8 +88,8 @@ def rush_impact(
     ends = {stage.stage: stage.late for stage in late}
     after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
     whole = [sum(capacity[first : last + 1]) for first, last in weeks]
-    kept_before = tuple(own_minutes(capacity, book, weeks, target, makes=makes))
-    kept_after = tuple(own_minutes(capacity, after, weeks, target, makes=makes))
+    kept_before = _own(capacity, book, weeks, target, makes)
+    kept_after = _own(capacity, after, weeks, target, makes)
     free_before = own_minutes(capacity, book, weeks, whole)
     free_after = own_minutes(capacity, after, weeks, whole)
     return Impact(
@@ -102,6 +103,17 @@ def rush_impact(
         late=late,
         bottleneck=overfull,
     )
+
+
+def _own(
+    capacity: Sequence[int],
+    book: Iterable[Stage],
+    weeks: Weeks,
+    target: int | Sequence[int],
+    makes: Sequence[Stage],
+) -> tuple[int, ...]:
+    own = own_plan(capacity, book, weeks, target, makes=makes)
+    return tuple(week.kept + week.more for week in own.weeks)
 
 
 def _smallest_slip(

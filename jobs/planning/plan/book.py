@@ -161,9 +161,9 @@ class Book:
         return {make.stage: make for make in self.makes}
 
     def own_stages(self, capacity: Sequence[int]) -> list[Stage]:
-        """The own hours that survive beside the clients, makes among them, as stages."""
+        """The own hours that survive beside the clients, makes among them, for questions."""
         own = own_plan(capacity, self.prepared, self.weeks, self.own_whole, makes=self.make_stages)
-        return list(own.stages)
+        return list(own.shares)
 
     @cached_property
     def busy_on(self) -> dict[date, int]:

@@ -67,7 +67,7 @@ def test_own_hours_lost_are_told_week_by_week(owner_client, promise):
     assert "<strong>Fri 6 Mar: nobody would be late.</strong>" in page
     assert "It takes 1 h of your own hours this week." in page
     assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in page
-    assert "Without: <strong>Mon 2 Mar</strong>." in page
+    assert "If they give way: <strong>Mon 2 Mar</strong>." in page
     cells = ["12 h", "11 h", "<strong>1 h</strong>", "3 h"]
     assert all(f">{cell}</td>" in page for cell in cells)
 

@@ -86,7 +86,7 @@ def test_the_honest_date(text):
     honest = Promises(worked(), AskedJob((300,)), time(15), is_open).honest()
     assert (
         f"*Earliest with your own hours kept: {shown(honest.kept)}. "
-        f"Without: {shown(honest.sooner)}.*"
+        f"If they give way: {shown(honest.sooner)}.*"
     ) in text
     why = honest.why
     assert (

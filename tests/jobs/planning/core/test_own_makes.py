@@ -56,11 +56,7 @@ class Solver:
 
 
 def by_program(capacity, jobs, weeks, target, makes):
-    """Minutes of each make, own minutes of each week, spare minutes until every bucket.
-
-    The last answer is the same for makes that are tied to weeks: the first of the own hours until
-    their day, those of the nearest week first; None where own hours cannot hold them.
-    """
+    """Minutes of each make, own minutes of each week, spare minutes until every bucket."""
     solver, cut, rows = Solver(capacity, jobs), [], []
     for make in makes:
         rows.append(solver.add(0, make.due, None))
@@ -73,26 +69,7 @@ def by_program(capacity, jobs, weeks, target, makes):
         solver.floors.append((tuple(own), first, last, kept[-1]))
     newcomer = solver.add(0, len(capacity) - 1, None)
     every = range(len(capacity))
-    spare = [solver.most([newcomer], 0, bucket) for bucket in every]
-    tied, own_left = Solver(capacity, jobs), list(kept)
-    shares = [tied.add(*week, minutes) for week, minutes in zip(weeks, kept, strict=True)]
-    for make, rest in zip(makes, cut, strict=True):
-        minutes = rest
-        for place, (first, last) in enumerate(weeks):
-            if minutes and first <= make.due:
-                tied.rows[shares[place]] = (first, last, None)
-                part = tied.add(first, min(last, make.due), None)
-                tied.floors.append(((shares[place], part), first, last, own_left[place]))
-                held = min(minutes, own_left[place], tied.most([part], first, last))
-                tied.floors.pop()
-                tied.rows[part] = (first, min(last, make.due), held)
-                minutes -= held
-                own_left[place] -= held
-                tied.rows[shares[place]] = (first, last, own_left[place])
-        if minutes:
-            return cut, kept, spare, None
-    newcomer = tied.add(0, len(capacity) - 1, None)
-    return cut, kept, spare, [tied.most([newcomer], 0, bucket) for bucket in every]
+    return cut, kept, [solver.most([newcomer], 0, bucket) for bucket in every]
 
 
 def makes_of(rng: Random, buckets: int, full: int) -> list[Stage]:
@@ -110,18 +87,15 @@ def test_random_books(number):
     longer, jobs = ref.settled(case.capacity, case.stages)
     makes = makes_of(dice(number), len(case.capacity), max(case.capacity))
     plan = core.own_plan(longer, jobs, case.weeks, case.target, makes=makes)
-    cut, kept, spare, tied = by_program(longer, jobs, case.weeks, case.target, makes)
+    cut, kept, spare = by_program(longer, jobs, case.weeks, case.target, makes)
     sewn = {make.id: 0 for make in makes}
     for stage in plan.stages:
         if stage.id in plan.made:
             sewn[plan.made[stage.id]] += stage.processing
     assert list(sewn.values()) == cut
     assert [week.kept for week in plan.weeks] == kept
-    said = core.spare(longer, [*jobs, *plan.stages])
-    if tied:
-        assert said == tied
-    assert all(mine <= most for mine, most in zip(said, spare, strict=True))
     assert core.fits(longer, [*jobs, *plan.stages])
+    assert core.spare(longer, [*jobs, *plan.shares]) == spare
 
 
 def test_hours_that_clients_do_not_leave_are_given_to_nobody():

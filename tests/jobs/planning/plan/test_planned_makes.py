@@ -153,6 +153,13 @@ def test_a_rush_that_takes_its_hours_says_so():
     assert sum(minutes for _, minutes in price.lost) == 200
 
 
+def test_a_rush_that_takes_what_comes_on_top_says_so():
+    """No hour is kept for the owner; of 2,400 the make has 1,200, and 100 of them are wanted."""
+    planned = with_make(book(), minutes=1200)
+    price = cost(Promises(planned, AskedJob((1300,)), at(0, "17:00").time(), is_open), FRIDAY)
+    assert price.lost == ((MONDAY, 100),)
+
+
 def test_lists_name_it_as_own_work():
     planned = with_make(book(own=600))
     days = [MONDAY + timedelta(days=n) for n in range(5)]
