@@ -1,7 +1,8 @@
 """Several hands reach for numbers at once: as threads of one process, or as processes.
 
-Run as a program it is one of the processes: ``python -m tests.studio.shop.rush_hour JOB``, where
-JOB is the JSON of ``Job``; it prints one number a line.
+Run as a program it is one of the processes: ``python -m tests.studio.shop.rush_hour JOB MOMENT``,
+where JOB is the JSON of ``Job`` and MOMENT the one at which the test stands; it prints one number a
+line.
 """
 
 import json
@@ -11,6 +12,7 @@ import threading
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
+from datetime import UTC, datetime
 from importlib import import_module
 from pathlib import Path
 
@@ -72,9 +74,10 @@ def by_threads(jobs: list[Job]) -> list[str]:
 
 
 def by_processes(jobs: list[Job]) -> list[str]:
+    moment = datetime.now(UTC).isoformat()
     processes = [
         subprocess.Popen(
-            [sys.executable, "-m", __name__, json.dumps(asdict(job))],
+            [sys.executable, "-m", __name__, json.dumps(asdict(job)), moment],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,
@@ -91,8 +94,10 @@ def by_processes(jobs: list[Job]) -> list[str]:
     return " ".join(numbers for numbers, _ in answers).split()
 
 
-def main(words: str) -> None:
+def main(words: str, moment: str) -> None:
     import os
+
+    import time_machine
 
     os.environ["DJANGO_SETTINGS_MODULE"] = "tests.settings"
     import django
@@ -102,8 +107,9 @@ def main(words: str) -> None:
     job = Job(**json.loads(words))
     connections.settings["default"]["NAME"] = job.database
     job.meet("start")
-    print("\n".join(job.do()))
+    with time_machine.travel(datetime.fromisoformat(moment)):
+        print("\n".join(job.do()))
 
 
 if __name__ == "__main__":
-    main(sys.argv[1])
+    main(*sys.argv[1:])
