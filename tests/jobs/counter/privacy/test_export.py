@@ -110,7 +110,11 @@ def test_pictures_and_papers_are_the_files_themselves(archive, life):
             assert len(PdfReader(io.BytesIO(archive.read(name))).pages) >= 1
     record = read(archive)
     ticket = record["tickets"][0]
-    assert ticket["agreements"][1]["paper"] == "papers/claim-ticket-26-0001-version-2.pdf"
+    assert sorted(sheet["paper"] for sheet in ticket["agreements"][1]["printed"]) == [
+        "papers/agreement-26-0001-version-2.pdf",
+        "papers/claim-ticket-26-0001-version-2.pdf",
+        "papers/claim-ticket-and-tags-26-0001-version-2.pdf",
+    ]
     assert ticket["garments"][0]["photographs"][0]["file"] == "photographs/26-0001-A-1.jpg"
     assert ticket["agreements"][1]["initials"][0]["file"] == "initials/26-0001-2.png"
 
