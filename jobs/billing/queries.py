@@ -19,13 +19,18 @@ from django.db.models import (
     QuerySet,
     Subquery,
     Sum,
+    TextField,
+    Value,
     When,
 )
+from django.db.models.fields.json import KT
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets.models import Agreement, Garment, State, Ticket, garment_words
 from studio.shop import clock
+
+NAME = KT("data__client__name")  # of the client, as an invoice or a receipt copies it
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
 AGES = (7, 30, 60, 90, 120)
@@ -313,7 +318,7 @@ def ledger(first: date, last: date) -> list[LedgerRow]:
     payments = Payment.objects.filter(day__range=(first, last)).order_by("pk")
     rows = [row for invoice in invoices for row in _charges(invoice)]
     rows += [_payment_row(payment) for payment in payments]
-    rows += [_ticket_row(ticket) for ticket in handed_over(first, last).select_related("client")]
+    rows += [_ticket_row(ticket) for ticket in _with_names(handed_over(first, last))]
     return sorted(rows, key=lambda row: row.day)
 
 
@@ -346,14 +351,26 @@ def _payment_row(payment: Payment) -> LedgerRow:
     )
 
 
-def _ticket_row(ticket: Ticket) -> LedgerRow:
+def _with_names(tickets: QuerySet[Any]) -> QuerySet[Any]:
+    """With ``copied_name``, the client's as it stands in the books: that of an invoice or else of a
+    receipt, which stays when the client is erased. Without either it is empty."""
+    names = [
+        Subquery(rows.objects.filter(ticket=OuterRef("pk")).order_by("pk").values(name=NAME)[:1])
+        for rows in (Invoice, Payment)
+    ]
+    name = Coalesce(*names, Value(""), output_field=TextField())
+    named: QuerySet[Any] = tickets.annotate(copied_name=name)
+    return named
+
+
+def _ticket_row(ticket: Any) -> LedgerRow:
     return LedgerRow(
         day=_day_of(ticket),
         kind="Handed over",
         number=ticket.number,
         refers_to="",
         ticket=ticket.number,
-        client=ticket.client.name,
+        client=ticket.copied_name,
         what="Work as agreed, without tax",
         currency=ticket.currency,
         handed_over=ticket.net,
