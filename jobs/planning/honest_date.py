@@ -35,12 +35,16 @@ LOOK = 60
 
 @dataclass(frozen=True)
 class Cell:
-    """One day of the strip, as ``plan.promises.StripDay``, with its verdict."""
+    """One day of the strip, as ``plan.promises.StripDay``, with its verdict.
+
+    ``chance`` is in percent, for days before the likely one.
+    """
 
     day: date
     spare: int
     spare_kept: int
     verdict: str
+    chance: int | None = None
 
 
 @dataclass(frozen=True)
@@ -58,8 +62,14 @@ class WeekAnswer:
 
     @cached_property
     def likely(self) -> LikelyDay:
-        """The day that holds nine times out of ten. One query."""
-        return likely(self.promises, timed_jobs(), self.honest.kept, self.honest.fittings)
+        """The day that holds as often as the owner wants it to. One query."""
+        percent, honest = self.week.rules.safe_percent, self.honest
+        return likely(self.promises, timed_jobs(), honest.kept, honest.fittings, percent)
+
+    @property
+    def safe(self) -> date | None:
+        """The day to propose: the likely one, once that is known, else the honest one."""
+        return self.known and (self.likely.day or self.known)
 
     @cached_property
     def cells(self) -> list[Cell]:
@@ -72,9 +82,15 @@ class WeekAnswer:
         if kept and all(row.day != kept for row in days[:STRIP]):
             days = [row for row in days if self.verdict(row.day) != "full"]
         return [
-            Cell(row.day, row.spare, row.spare_kept, self.verdict(row.day))
+            Cell(
+                row.day,
+                row.spare,
+                row.spare_kept,
+                self.verdict(row.day),
+                self.likely.chances.get(row.day),
+            )
             for place, row in enumerate(days)
-            if place < STRIP or row.day == kept
+            if place < STRIP or row.day in {kept, self.safe}
         ]
 
     @property

@@ -26,6 +26,12 @@ class PlanRules(models.Model):
         "shortest sitting in minutes", default=15, validators=[MinValueValidator(1)]
     )
 
+    safe_percent = models.PositiveSmallIntegerField(
+        "chance of the day that is proposed, %",
+        default=80,
+        validators=[MinValueValidator(50), MaxValueValidator(99)],
+    )
+
     ONLY = 1
 
     class Meta:

@@ -133,17 +133,20 @@ class PlanRulesForm(ModelForm):
 
     class Meta:
         model = PlanRules
-        fields = ["own_percent", "lost_percent", "min_piece"]
+        fields = ["own_percent", "lost_percent", "min_piece", "safe_percent"]
         labels = {
             "own_percent": "My share of every week, in %",
             "lost_percent": "Bench time lost to the door and the phone, in %",
             "min_piece": "Shortest sitting, in minutes",
+            "safe_percent": "Propose the day that holds in so many cases, in %",
         }
         help_texts = {
             "own_percent": "Of all bench hours of the week; 30 from the start. It is planned "
             "like a promise to a client.",
             "lost_percent": "That much of every stretch at the bench is not counted on: the "
             "door, the phone, threading and tidying.",
+            "safe_percent": "80 is eight times out of ten, from how long your timed jobs took; "
+            "the drop-off proposes that day.",
             "min_piece": "Work is not cut into pieces shorter than this unless it must be.",
         }
 

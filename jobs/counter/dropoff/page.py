@@ -166,12 +166,12 @@ class DropOff:
         return ask_week(studio, known.asked(lines), ready_by=hour, without=ticket)
 
     def _propose_day(self, *, picked: bool) -> None:
-        """Put the honest day on the page, until the owner has chosen another.
+        """Put the safe day on the page, until the owner has chosen another.
 
         Where the week has no answer (no work yet, none with minutes, no bench time), the usual lead
-        time holds. Choosing the honest day itself hands the choice back to the week.
+        time holds. Choosing the safe day itself hands the choice back to the week.
         """
-        data, honest = self.data, self.answer.known if self.answer else None
+        data, honest = self.data, self.answer.safe if self.answer else None
         if honest and honest > self.desk.today + FURTHEST:
             honest = None
         if picked and honest and data["promise_day"] == honest.isoformat():

@@ -1,9 +1,10 @@
-"""When a new job can honestly be ready, and by when it is in nine cases of ten."""
+"""When a new job can honestly be ready, and by when it is in eight cases of ten."""
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
+from math import floor
 
 from jobs.planning import core
 from jobs.planning.plan.book import Book
@@ -251,7 +252,6 @@ class Promises:
 
 NEEDED = 5
 """Timed jobs below which the program does not guess how long work really takes."""
-CONFIDENCE = 0.9
 FUTURES = 200
 AHEAD = 60
 """Buckets behind the honest date in which the likely one is looked for."""
@@ -259,13 +259,22 @@ AHEAD = 60
 
 @dataclass(frozen=True)
 class LikelyDay:
-    """``timed`` jobs are known; ``day`` is kept in nine futures of ten.
+    """``timed`` jobs are known; ``day`` is kept in ``percent`` of a hundred futures.
 
-    ``day`` is None below `NEEDED` timed jobs, and where it lies too far away to say.
+    ``day`` is None below `NEEDED` timed jobs, and where it lies too far away to say. ``chances``
+    are the percentages of the days before it on which the job could be promised.
     """
 
     timed: int
+    percent: int
     day: date | None = None
+    chances: Mapping[date, int] = field(default_factory=dict)
+
+    @property
+    def words(self) -> str:
+        """Such as ``8 times out of 10``."""
+        tenths, rest = divmod(self.percent, 10)
+        return f"{self.percent} times out of 100" if rest else f"{tenths} times out of 10"
 
     @property
     def known(self) -> bool:
@@ -277,8 +286,9 @@ def likely(
     history: Sequence[core.Timed],
     kept: date | None,
     fittings: Sequence[date] = (),
+    percent: int = 80,
 ) -> LikelyDay:
-    """The first day from ``kept`` on that holds at the usual times and in nine futures of ten.
+    """The first day from ``kept`` on that holds at the usual times and in ``percent`` futures.
 
     The usual time of an operation is the median that the history teaches; with it every other
     promise and the own hours have to be kept, as for the honest date. ``fittings`` are the days
@@ -288,7 +298,7 @@ def likely(
     answer. O(K (n log n + T)) for K futures.
     """
     if len(history) < NEEDED or kept is None or not promises.asked.minutes:
-        return LikelyDay(len(history))
+        return LikelyDay(len(history), percent)
     ratios = core.fit_ratios(history)
     before, after = _guessed_newcomer(promises, fittings)
     work = _guessed_book(promises)
@@ -301,10 +311,15 @@ def likely(
             promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
         )
         allowed = [bucket for bucket in range(first, last + 1) if promises.may_promise(bucket)]
-        bucket = core.likely_date(curve, first, CONFIDENCE, allowed)
+        bucket = core.likely_date(curve, first, percent / 100, allowed)
     except NOT_FOUND:
-        return LikelyDay(len(history))
-    return LikelyDay(len(history), promises.book.day_of(bucket))
+        return LikelyDay(len(history), percent)
+    chances = {
+        promises.book.day_of(before): floor(100 * curve[before])
+        for before in range(min(bucket, len(curve)))
+        if promises.may_promise(before)
+    }
+    return LikelyDay(len(history), percent, promises.book.day_of(bucket), chances)
 
 
 def _guessed_book(promises: Promises) -> list[core.GuessedStage]:

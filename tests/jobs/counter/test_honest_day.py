@@ -1,11 +1,12 @@
 """The day of the promise at drop-off: the honest one, until somebody chooses another."""
 
+import re
 from datetime import date, datetime, time, timedelta
 
 import pytest
 import time_machine
 
-from jobs.planning.models import HoursTaken
+from jobs.planning.models import HoursTaken, PlanRules
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import WorkingDay
@@ -248,7 +249,31 @@ def test_the_likely_day_once_five_jobs_are_timed(owner_client, work):
         factories.BenchTimeFactory(line=line, minutes=minutes)
     text = words(take_in(owner_client, work).type(g0_l0_minutes="420").press("enter"))
     assert "Earliest with your own hours kept: <strong>Mon 2 Mar</strong>." in text
-    assert "9 times out of 10: <strong>Tue 3 Mar</strong>." in text
+    assert "8 times out of 10: <strong>Tue 3 Mar</strong>." in text
+
+
+@pytest.mark.parametrize(("percent", "day"), [(50, "2026-03-02"), (99, "2026-03-03")])
+def test_the_safe_day_is_proposed_and_earlier_ones_say_how_sure_they_are(
+    owner_client, work, percent, day
+):
+    """Five jobs took 40 to 50 minutes for 30, so that 5 h mostly take less than the day's 8 h."""
+    PlanRules.objects.update(safe_percent=percent)
+    for minutes in (40, 45, 50, 45, 40):
+        line = factories.LineFactory(done_at=clock.now(), garment__ticket__state="collected")
+        factories.BenchTimeFactory(line=line, minutes=minutes)
+    counter = take_in(owner_client, work).type(g0_l0_minutes="300").press("enter")
+    text = words(counter)
+    assert day_of(counter) == day
+    sure = [int(chance) for chance in re.findall(r"(\d+) % sure", text)]
+    # On the safe day itself nothing is said; any day before it is less sure than what is asked.
+    assert all(50 <= chance < percent for chance in sure)
+    assert len(sure) == (day != "2026-03-02")
+    assert ("5 times out of 10" if percent == 50 else "99 times out of 100") in text
+    # Choosing an earlier day holds; the safe one hands the choice back to the week.
+    if sure:
+        assert day_of(counter.type(day="2026-03-02").press("enter")) == "2026-03-02"
+        counter.type(day=day).press("enter").type(g0_l0_minutes="900").press("enter")
+        assert day_of(counter) > day
 
 
 def test_a_fitting_is_proposed_and_offered_when_it_is_saved(owner_client, promise, work):

@@ -48,7 +48,8 @@ def weeks(**hours):
 
 
 def rules(**typed):
-    return {"own_percent": "30", "lost_percent": "10", "min_piece": "15", "save": "rules"} | typed
+    usual = {"own_percent": "30", "lost_percent": "10", "min_piece": "15", "safe_percent": "80"}
+    return usual | {"save": "rules"} | typed
 
 
 def test_thirty_percent_from_the_start(studio):
@@ -147,6 +148,7 @@ def test_the_rules_are_kept(owner_client, studio):
         ("own_percent", "101", "less than or equal to 100"),
         ("own_percent", "-1", "greater than or equal to 0"),
         ("lost_percent", "91", "less than or equal to 90"),
+        ("safe_percent", "100", "less than or equal to 99"),
         ("min_piece", "0", "greater than or equal to 1"),
         ("min_piece", "", "This field is required."),
     ],
