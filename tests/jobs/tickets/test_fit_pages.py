@@ -11,67 +11,10 @@ from clients.fit.lengths import parse_length
 from jobs.tickets import actions
 from jobs.tickets.fit.sums import SUMS
 from jobs.tickets.models import FitSum, Line
-from studio.shop.models import Profile
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory, OperationFactory
 from tests.histories import sentences
-
-LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
-           "room1": "2", "keep1": "1"}  # fmt: skip
-# Filled so that each has an answer, and what that answer must say, reckoned by hand.
-ASKED = {
-    "alter": (LET_OUT, "4 cm can be let out."),
-    "hem": (
-        {"garment": "trousers", "floor": "80", "heel": "3", "above": "2", "depth": "4",
-         "layers": "1"},
-        "Finish at 81 cm, cut at 85 cm.",
-    ),
-    "circle": (
-        {"share": "1", "waist": "72", "skirt_length": "60", "depth": "2", "layers": "2"},
-        "The hem is 449 cm round; 12.6 cm has to be eased in.",
-    ),
-    "flare": (
-        {"edge": "32", "depth": "5", "above": "30", "layers": "1"},
-        "4 cm has to be eased in all round.",
-    ),
-    "legs": (
-        {"knee": "22", "hem": "20", "new_hem": "16", "down": "44", "instep": "31"},
-        "At the hem 2 cm comes off at each seam.",
-    ),
-    "waist": (
-        {"waist": "70", "ease": "1.5", "overlap": "3", "allowance": "1.5", "shorter": "10"},
-        "Finished waist 71.5 cm; cut the band 77.5 cm long.",
-    ),
-    "skirt": (
-        {"share": "1", "waist": "110", "skirt_length": "50", "seams": "0", "allowance": "1",
-         "depth": "1", "width": "150"},
-        # 17.507 cm by 2 pi r; less 1 cm; 17.507 + 50 + 1 = 68.5; two side by side, twice.
-        "Cut the waist at 16.5 cm and the hem at 68.5 cm from the middle. It takes 137.1 cm",
-    ),
-    "buttons": (
-        {"opening": "60", "count": "6", "top": "2", "bottom": "8", "diameter": "1.8",
-         "thickness": "3 mm"},
-        # (60 - 2 - 8) / 5 = 10; 18 + 3 mm = 2.1 cm.
-        "Buttons 10 cm apart, buttonholes 2.1 cm long.",
-    ),
-    "pleats": (
-        {"finished": "72", "count": "24", "fold": "knife", "depth": "2"},
-        # 24 x (3 + 2 x 2) = 168.
-        "168 cm of cloth: 24 of 3 cm, folded 2 cm deep.",
-    ),
-    "gathers": (
-        {"finished": "80", "fullness": "2.5", "width": "140", "allowance": "1.5"},
-        "200 cm of cloth, 2.5 times as full.",
-    ),
-    "cloth": (
-        {"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "1/8 yd"},
-        "Buy 2 1/4 yd.",  # by the chart
-    ),
-    "patch": (
-        {"wide": "2 in", "high": "1 in", "to_seam": "1 in"},
-        "Cut a patch of 8.9 cm \N{MULTIPLICATION SIGN} 6.4 cm; it may be fused.",
-    ),
-}  # fmt: skip
+from tests.jobs.tickets.fit_pages import ASKED, LET_OUT, address, inches, words
 
 
 @pytest.fixture
@@ -82,20 +25,6 @@ def ticket(studio, owner):
 @pytest.fixture
 def garment(ticket):
     return ticket.garments.get()
-
-
-def address(garment, kind="alter"):
-    return reverse("fit-sum", args=[garment.pk, kind])
-
-
-def words(response) -> str:
-    shown = re.sub(r"<[^>]+>", " ", response.text.partition("<main")[2])
-    return " ".join(html.unescape(shown).split())
-
-
-def inches(studio: Profile) -> None:
-    studio.unit = Profile.Unit.INCH
-    studio.save()
 
 
 def test_every_sum_is_asked_here():
@@ -220,128 +149,6 @@ def test_what_is_written_in_the_drawing_of_a_hem_does_not_overlap(owner_client, 
     sides = {label.words.split()[0]: (label.anchor, label.y) for label in labels}
     assert [sides[word][0] for word in ("finished", "now", "cut")] == ["start", "end", "end"]
     assert abs(sides["now"][1] - sides["cut"][1]) >= 14
-
-
-# By hand: the cloth ends at what it is long now and what is turned up; 2 in (5.1 cm) is published.
-ENDS = [
-    ({"now": "77", "turned_up": "5", "finished": "80"}, "Finish at 80 cm, cut at 82 cm."),
-    ({"now": "77", "turned_up": "5", "finished": "77"}, "Finish at 77 cm, cut at 82 cm."),
-    ({"now": "77", "turned_up": "5", "finished": "75"}, "Finish at 75 cm, cut at 80.1 cm."),
-    ({"now": "77", "turned_up": "5", "finished": "80", "depth": "1.5"}, "cut at 81.5 cm."),
-    ({"now": "77", "turned_up": "5", "finished": "80", "faced": "on"}, "cut at 80.6 cm."),
-    ({"now": "77", "turned_up": "0", "finished": "75"}, "Finish at 75 cm, cut at 77 cm."),
-    ({"now": "77", "turned_up": "9.5", "finished": "77", "turn_up": "4"}, "cut at 86.5 cm."),
-    ({"now": "77", "turned_up": "5", "finished": "80", "slope": "1"}, "cut at 81.5 cm."),
-    (
-        {"now": "77", "turned_up": "9", "finished": "77", "turn_up": "4"},
-        "No: this turn-up takes 9.3 cm below the finished edge, 9 cm is there.",
-    ),
-    (
-        {"now": "77", "turned_up": "5", "finished": "80", "turn_up": "4"},
-        "No: this turn-up takes 9.3 cm below the finished edge, 2 cm is there.",
-    ),
-    ({"now": "77", "turned_up": "0", "finished": "76.5"}, "No: 0.5 cm of cloth is left below"),
-]
-
-
-# By hand: 104 cm to the floor + 2 heel, less 3 in to the shoe top (7.62), and the break: 0, the
-# middles of 1/2-1 in and 1-2 in, over 2 in (trade page, seen 2nd).
-BREAKS = [("touch", "98.4"), ("quarter", "100.3"), ("half", "102.2"), ("full", "103.5")]
-
-
-@pytest.mark.parametrize(("shoe_break", "finished"), BREAKS)
-def test_a_break_begins_at_the_top_of_the_shoe(owner_client, garment, shoe_break, finished):
-    asked = {"garment": "trousers", "floor": "104", "heel": "2", "shoe_break": shoe_break,
-             "layers": "1"}  # fmt: skip
-    shown = words(owner_client.get(address(garment, "hem"), asked))
-    assert f"Finish at {finished} cm, cut at" in shown
-    assert "\N{MINUS SIGN} 7.6 cm to the shoe top" in shown
-
-
-def test_a_shoe_top_that_was_measured_counts(owner_client, garment):
-    """By hand: 104 + 2 - 9 + 5.08 = 102.1."""
-    asked = {"garment": "womens_trousers", "floor": "104", "heel": "2", "shoe_break": "full",
-             "shoe_top": "9", "layers": "1"}  # fmt: skip
-    assert "Finish at 102.1 cm" in words(owner_client.get(address(garment, "hem"), asked))
-
-
-@pytest.mark.parametrize(
-    ("typed", "answer"),
-    [
-        ({"finished": "110.1"}, "No: this ends 4.1 cm below the floor."),
-        ({"finished": "106"}, "Finish at 106 cm"),
-        ({"finished": "106", "slope": "1"}, "No: this ends 0.5 cm below the floor."),
-        ({"finished": "110.1", "garment": "dress"}, "This ends below the floor: only a train"),
-        ({"shoe_break": "full", "shoe_top": "3"}, "No: this ends 2.1 cm below the floor."),
-    ],
-)
-def test_what_ends_below_the_floor_is_refused_or_warned(owner_client, garment, typed, answer):
-    asked = {"garment": "trousers", "floor": "104", "heel": "2", "layers": "1"} | typed
-    assert answer in words(owner_client.get(address(garment, "hem"), asked))
-
-
-def lowest(drawing, kind):
-    shapes = [stroke.points for stroke in drawing.strokes if stroke.kind == kind]
-    return max(int(point.split(",")[1]) for points in shapes for point in points.split())
-
-
-@pytest.mark.parametrize(("typed", "says"), ENDS)
-def test_a_hem_is_cut_where_there_is_cloth(owner_client, garment, typed, says):
-    asked = {"garment": "trousers", "layers": "1"} | typed
-    shown = owner_client.get(address(garment, "hem"), asked)
-    assert says in words(shown)
-    answer = shown.context["answer"]
-    if answer.good:
-        assert lowest(answer.drawing, "cut") <= lowest(answer.drawing, "cloth")
-    else:
-        assert "Put on the line" not in words(shown)
-
-
-def test_more_depth_than_there_is_offers_a_facing(owner_client, garment):
-    """By hand: 2 cm is left of 5; the facing is 5.1 cm and two seams of 1/4 in high: 6.4 cm."""
-    asked = {"garment": "trousers", "layers": "1", "edge": "40"} | ENDS[0][0]
-    shown = owner_client.get(address(garment, "hem"), asked)
-    assert "All 2 cm that is there is turned up." in words(shown)
-    instead = re.search(r'href="([^"]+)">With a facing, 5.1 cm deep', shown.text)
-    faced = words(owner_client.get(html.unescape(instead[1])))
-    assert "Facing, cut 6.4 cm high, 41.3 cm long" in faced
-
-
-def test_a_garment_remembers_where_its_cloth_ends(owner_client, garment):
-    asked = {"garment": "trousers", "layers": "1"} | ENDS[0][0]
-    owner_client.post(address(garment, "hem"), asked)
-    garment.refresh_from_db()
-    assert garment.cloth_ends == {"trousers": {"now": "77 cm", "turned_up": "5 cm"}}
-    page = words(owner_client.get(reverse("garment-fit", args=[garment.pk])))
-    assert "Where the cloth ends Men's trousers 77 cm long, 5 cm turned up" in page
-    empty = owner_client.get(address(garment, "hem")).text
-    assert 'value="77 cm"' in empty
-    assert 'value="5 cm"' in empty
-    hem = {"garment": "trousers", "layers": "1", "finished": "81"}
-    assert "Finish at 81 cm, cut at 82 cm." in words(owner_client.get(address(garment, "hem"), hem))
-    hem["garment"] = "sleeve"
-    assert "cut at 85.4 cm" in words(owner_client.get(address(garment, "hem"), hem))
-
-
-def test_a_cut_below_the_edge_of_now_is_measured_first(owner_client, garment):
-    asked = {"garment": "trousers", "layers": "1", "finished": "75", "now": "77"}
-    warned = "measure what is turned up before cutting"
-    assert warned in words(owner_client.get(address(garment, "hem"), asked))
-    enough = asked | {"depth": "2"}
-    assert warned not in words(owner_client.get(address(garment, "hem"), enough))
-
-
-@pytest.mark.parametrize(
-    ("kind", "typed", "says"),
-    [
-        ("circle", {"turned_up": "1", "depth": "2"}, "1 cm of cloth is there below the hem"),
-        ("circle", {"turned_up": "1", "depth": "2.1", "shorten": "1"}, "2 cm of cloth is there"),
-        ("flare", {"there": "4"}, "4 cm of cloth is there below it, no more"),
-    ],
-)
-def test_a_shaped_hem_is_no_deeper_than_the_cloth(owner_client, garment, kind, typed, says):
-    asked = ASKED[kind][0] | typed
-    assert says in words(owner_client.get(address(garment, kind), asked))
 
 
 def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, garment):

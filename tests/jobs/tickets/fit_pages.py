@@ -1,0 +1,79 @@
+"""The fit pages: how each sum is asked, and how its page is read."""
+
+import html
+import re
+
+from django.urls import reverse
+
+from studio.shop.models import Profile
+
+LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
+           "room1": "2", "keep1": "1"}  # fmt: skip
+# Filled so that each has an answer, and what that answer must say, reckoned by hand.
+ASKED = {
+    "alter": (LET_OUT, "4 cm can be let out."),
+    "hem": (
+        {"garment": "trousers", "floor": "80", "heel": "3", "above": "2", "depth": "4",
+         "layers": "1"},
+        "Finish at 81 cm, cut at 85 cm.",
+    ),
+    "circle": (
+        {"share": "1", "waist": "72", "skirt_length": "60", "depth": "2", "layers": "2"},
+        "The hem is 449 cm round; 12.6 cm has to be eased in.",
+    ),
+    "flare": (
+        {"edge": "32", "depth": "5", "above": "30", "layers": "1"},
+        "4 cm has to be eased in all round.",
+    ),
+    "legs": (
+        {"knee": "22", "hem": "20", "new_hem": "16", "down": "44", "instep": "31"},
+        "At the hem 2 cm comes off at each seam.",
+    ),
+    "waist": (
+        {"waist": "70", "ease": "1.5", "overlap": "3", "allowance": "1.5", "shorter": "10"},
+        "Finished waist 71.5 cm; cut the band 77.5 cm long.",
+    ),
+    "skirt": (
+        {"share": "1", "waist": "110", "skirt_length": "50", "seams": "0", "allowance": "1",
+         "depth": "1", "width": "150"},
+        # 17.507 cm by 2 pi r; less 1 cm; 17.507 + 50 + 1 = 68.5; two side by side, twice.
+        "Cut the waist at 16.5 cm and the hem at 68.5 cm from the middle. It takes 137.1 cm",
+    ),
+    "buttons": (
+        {"opening": "60", "count": "6", "top": "2", "bottom": "8", "diameter": "1.8",
+         "thickness": "3 mm"},
+        # (60 - 2 - 8) / 5 = 10; 18 + 3 mm = 2.1 cm.
+        "Buttons 10 cm apart, buttonholes 2.1 cm long.",
+    ),
+    "pleats": (
+        {"finished": "72", "count": "24", "fold": "knife", "depth": "2"},
+        # 24 x (3 + 2 x 2) = 168.
+        "168 cm of cloth: 24 of 3 cm, folded 2 cm deep.",
+    ),
+    "gathers": (
+        {"finished": "80", "fullness": "2.5", "width": "140", "allowance": "1.5"},
+        "200 cm of cloth, 2.5 times as full.",
+    ),
+    "cloth": (
+        {"amount": "2 yd", "width": "60 in", "other": "54 in", "step": "1/8 yd"},
+        "Buy 2 1/4 yd.",  # by the chart
+    ),
+    "patch": (
+        {"wide": "2 in", "high": "1 in", "to_seam": "1 in"},
+        "Cut a patch of 8.9 cm \N{MULTIPLICATION SIGN} 6.4 cm; it may be fused.",
+    ),
+}  # fmt: skip
+
+
+def address(garment, kind="alter"):
+    return reverse("fit-sum", args=[garment.pk, kind])
+
+
+def words(response) -> str:
+    shown = re.sub(r"<[^>]+>", " ", response.text.partition("<main")[2])
+    return " ".join(html.unescape(shown).split())
+
+
+def inches(studio: Profile) -> None:
+    studio.unit = Profile.Unit.INCH
+    studio.save()

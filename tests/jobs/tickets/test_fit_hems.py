@@ -1,0 +1,137 @@
+"""Hems on their page: cut where cloth is left, never below the floor, a break from the shoe."""
+
+import html
+import re
+
+import pytest
+from django.urls import reverse
+
+from tests.drafts import hem, received, take_in, trousers
+from tests.jobs.tickets.fit_pages import ASKED, address, words
+
+
+@pytest.fixture
+def garment(studio, owner):
+    return received(studio, owner, trousers(take_in(), hem())).garments.get()
+
+
+# By hand: the cloth ends at what it is long now and what is turned up; 2 in (5.1 cm) is published.
+ENDS = [
+    ({"now": "77", "turned_up": "5", "finished": "80"}, "Finish at 80 cm, cut at 82 cm."),
+    ({"now": "77", "turned_up": "5", "finished": "77"}, "Finish at 77 cm, cut at 82 cm."),
+    ({"now": "77", "turned_up": "5", "finished": "75"}, "Finish at 75 cm, cut at 80.1 cm."),
+    ({"now": "77", "turned_up": "5", "finished": "80", "depth": "1.5"}, "cut at 81.5 cm."),
+    ({"now": "77", "turned_up": "5", "finished": "80", "faced": "on"}, "cut at 80.6 cm."),
+    ({"now": "77", "turned_up": "0", "finished": "75"}, "Finish at 75 cm, cut at 77 cm."),
+    ({"now": "77", "turned_up": "9.5", "finished": "77", "turn_up": "4"}, "cut at 86.5 cm."),
+    ({"now": "77", "turned_up": "5", "finished": "80", "slope": "1"}, "cut at 81.5 cm."),
+    (
+        {"now": "77", "turned_up": "9", "finished": "77", "turn_up": "4"},
+        "No: this turn-up takes 9.3 cm below the finished edge, 9 cm is there.",
+    ),
+    (
+        {"now": "77", "turned_up": "5", "finished": "80", "turn_up": "4"},
+        "No: this turn-up takes 9.3 cm below the finished edge, 2 cm is there.",
+    ),
+    ({"now": "77", "turned_up": "0", "finished": "76.5"}, "No: 0.5 cm of cloth is left below"),
+]
+
+
+# By hand: 104 cm to the floor + 2 heel, less 3 in to the shoe top (7.62), and the break: 0, the
+# middles of 1/2-1 in and 1-2 in, over 2 in (trade page, seen 2nd).
+BREAKS = [("touch", "98.4"), ("quarter", "100.3"), ("half", "102.2"), ("full", "103.5")]
+
+
+@pytest.mark.parametrize(("shoe_break", "finished"), BREAKS)
+def test_a_break_begins_at_the_top_of_the_shoe(owner_client, garment, shoe_break, finished):
+    asked = {"garment": "trousers", "floor": "104", "heel": "2", "shoe_break": shoe_break,
+             "layers": "1"}  # fmt: skip
+    shown = words(owner_client.get(address(garment, "hem"), asked))
+    assert f"Finish at {finished} cm, cut at" in shown
+    assert "\N{MINUS SIGN} 7.6 cm to the shoe top" in shown
+
+
+def test_a_shoe_top_that_was_measured_counts(owner_client, garment):
+    """By hand: 104 + 2 - 9 + 5.08 = 102.1."""
+    asked = {"garment": "womens_trousers", "floor": "104", "heel": "2", "shoe_break": "full",
+             "shoe_top": "9", "layers": "1"}  # fmt: skip
+    assert "Finish at 102.1 cm" in words(owner_client.get(address(garment, "hem"), asked))
+
+
+@pytest.mark.parametrize(
+    ("typed", "answer"),
+    [
+        ({"finished": "110.1"}, "No: this ends 4.1 cm below the floor."),
+        ({"finished": "106"}, "Finish at 106 cm"),
+        ({"finished": "106", "slope": "1"}, "No: this ends 0.5 cm below the floor."),
+        ({"finished": "110.1", "garment": "dress"}, "This ends below the floor: only a train"),
+        ({"shoe_break": "full", "shoe_top": "3"}, "No: this ends 2.1 cm below the floor."),
+    ],
+)
+def test_what_ends_below_the_floor_is_refused_or_warned(owner_client, garment, typed, answer):
+    asked = {"garment": "trousers", "floor": "104", "heel": "2", "layers": "1"} | typed
+    assert answer in words(owner_client.get(address(garment, "hem"), asked))
+
+
+def lowest(drawing, kind):
+    shapes = [stroke.points for stroke in drawing.strokes if stroke.kind == kind]
+    return max(int(point.split(",")[1]) for points in shapes for point in points.split())
+
+
+@pytest.mark.parametrize(("typed", "says"), ENDS)
+def test_a_hem_is_cut_where_there_is_cloth(owner_client, garment, typed, says):
+    asked = {"garment": "trousers", "layers": "1"} | typed
+    shown = owner_client.get(address(garment, "hem"), asked)
+    assert says in words(shown)
+    answer = shown.context["answer"]
+    if answer.good:
+        assert lowest(answer.drawing, "cut") <= lowest(answer.drawing, "cloth")
+    else:
+        assert "Put on the line" not in words(shown)
+
+
+def test_more_depth_than_there_is_offers_a_facing(owner_client, garment):
+    """By hand: 2 cm is left of 5; the facing is 5.1 cm and two seams of 1/4 in high: 6.4 cm."""
+    asked = {"garment": "trousers", "layers": "1", "edge": "40"} | ENDS[0][0]
+    shown = owner_client.get(address(garment, "hem"), asked)
+    assert "All 2 cm that is there is turned up." in words(shown)
+    instead = re.search(r'href="([^"]+)">With a facing, 5.1 cm deep', shown.text)
+    faced = words(owner_client.get(html.unescape(instead[1])))
+    assert "Facing, cut 6.4 cm high, 41.3 cm long" in faced
+
+
+def test_a_garment_remembers_where_its_cloth_ends(owner_client, garment):
+    asked = {"garment": "trousers", "layers": "1"} | ENDS[0][0]
+    owner_client.post(address(garment, "hem"), asked)
+    garment.refresh_from_db()
+    assert garment.cloth_ends == {"trousers": {"now": "77 cm", "turned_up": "5 cm"}}
+    page = words(owner_client.get(reverse("garment-fit", args=[garment.pk])))
+    assert "Where the cloth ends Men's trousers 77 cm long, 5 cm turned up" in page
+    empty = owner_client.get(address(garment, "hem")).text
+    assert 'value="77 cm"' in empty
+    assert 'value="5 cm"' in empty
+    hem = {"garment": "trousers", "layers": "1", "finished": "81"}
+    assert "Finish at 81 cm, cut at 82 cm." in words(owner_client.get(address(garment, "hem"), hem))
+    hem["garment"] = "sleeve"
+    assert "cut at 85.4 cm" in words(owner_client.get(address(garment, "hem"), hem))
+
+
+def test_a_cut_below_the_edge_of_now_is_measured_first(owner_client, garment):
+    asked = {"garment": "trousers", "layers": "1", "finished": "75", "now": "77"}
+    warned = "measure what is turned up before cutting"
+    assert warned in words(owner_client.get(address(garment, "hem"), asked))
+    enough = asked | {"depth": "2"}
+    assert warned not in words(owner_client.get(address(garment, "hem"), enough))
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "says"),
+    [
+        ("circle", {"turned_up": "1", "depth": "2"}, "1 cm of cloth is there below the hem"),
+        ("circle", {"turned_up": "1", "depth": "2.1", "shorten": "1"}, "2 cm of cloth is there"),
+        ("flare", {"there": "4"}, "4 cm of cloth is there below it, no more"),
+    ],
+)
+def test_a_shaped_hem_is_no_deeper_than_the_cloth(owner_client, garment, kind, typed, says):
+    asked = ASKED[kind][0] | typed
+    assert says in words(owner_client.get(address(garment, kind), asked))
