@@ -96,6 +96,7 @@ def assert_accessible(page: Page, *, schemes: tuple[str, ...] = ("light", "dark"
 
 
 def assert_fits(page: Page) -> None:
-    """Nothing makes the page scroll sideways."""
+    """Nothing makes the page, with its style sheet, scroll sideways."""
+    page.wait_for_load_state()
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     assert wide <= 0, f"{page.url} is {wide} px wider than the screen."

@@ -33,7 +33,8 @@ def test_a_pattern_comes_into_the_drawer_and_is_shown_for_a_cloth(page, studio, 
     page.get_by_role("button", name="Into the drawer").tap()
     page.get_by_label("For this cloth").select_option(label="Sand linen")
     page.get_by_role("button", name="Show for it").tap()
-    # 2.10 m x 150 / 140 = 2.25 m.
-    expect(page.get_by_text("2.25 m by area, an estimate")).to_be_visible()
+    # 2.10 m are 2.297 yd of 59 in: the chart's next row has 2 3/8 at 58-60 in and 2 5/8 at
+    # 52-54; between them 140 cm (55.1 in) are 2.556 yd, 2.337 m, up to the next 5 cm.
+    expect(page.get_by_text("2.35 m between two columns of the chart")).to_be_visible()
     assert_fits(page)
     assert_accessible(page)

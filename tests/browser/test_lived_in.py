@@ -13,6 +13,7 @@ from playwright.sync_api import Page
 from clients.models import Sheet
 from fixtures.larkfield.drawing import photograph
 from fixtures.larkfield.fill import fill
+from jobs.billing.models import Payment
 from studio.shop import clock
 from studio.shop.models import User
 from tests.browser.conftest import DESKTOP, PHONE
@@ -63,8 +64,11 @@ def look(page: Page, path: str) -> None:
 
 def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):
     signed_in(page, lived_in)
-    # Few clients are measured, and few of all clients are looked at.
-    starts = [*STARTS, reverse("sheets", args=[Sheet.objects.latest("pk").client_id])]
+    # Few clients are measured, and few of all clients are looked at; few of all tickets likewise,
+    # and among them perhaps none that is paid and has left.
+    sheets = reverse("sheets", args=[Sheet.objects.latest("pk").client_id])
+    paid = Payment.objects.filter(kind=Payment.Kind.BALANCE, reversed_by=None).latest("pk")
+    starts = [*STARTS, sheets, paid.ticket.get_absolute_url()]
     waiting, known = deque(starts), set(starts)
     seen: Counter[str] = Counter()
     while waiting:

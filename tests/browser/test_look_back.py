@@ -13,6 +13,7 @@ from jobs.makes.models import Look, Make
 from studio.shop import clock
 from tests import factories as f
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.drafts import gone, hem, received, trousers
 from tests.jobs.counter.year.making import at, finished, photograph
 
 CARDS, DAILY = 10, 56
@@ -134,10 +135,8 @@ def full_year(live_server, studio, owner):
         )
         f.ClothMoveFactory(day=make.finished_on)
     for number in range(25):
-        line = {"name": f"Operation {number}", "garment": "A Coat", "quantity": 2, "net": 4000}
-        f.InvoiceFactory(
-            issued_on=date(year, 5, 1), data={"lines": [line], "adjustments": []}, net=4000
-        )
+        work = trousers(hem(name=f"Operation {number}"))
+        gone(received(studio, owner, work), at(date(year, 5, 1)))
     return year
 
 
