@@ -125,7 +125,10 @@ class WeekAnswer:
 
     def cost(self, day: date) -> DayCost | None:
         """What ``day`` costs, None where it costs nothing."""
-        return None if self.verdict(day) == "kept" else cost(self.promises, day)
+        if self.verdict(day) == "kept":
+            return None
+        price = cost(self.promises, day)
+        return None if price.free else price
 
 
 def ask_week(

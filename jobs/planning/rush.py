@@ -42,8 +42,8 @@ class RushAnswer:
 
     @property
     def needs_rush(self) -> bool:
-        """Whether the day is before the honest one."""
-        return self.answer.verdict(self.day) != "kept"
+        """Whether anybody gives way for the day."""
+        return self.answer.verdict(self.day) != "kept" and not self.cost.free
 
 
 @dataclass(frozen=True)

@@ -188,7 +188,7 @@ class DropOff:
         agreed = self.standing.draft.rush_percent if self.standing else None
         if agreed or not (self.draft.rush_percent and self.day and self.answer):
             return False
-        return bool(self.answer.known) and self.answer.verdict(self.day) == "kept"
+        return bool(self.answer.known) and self.day >= self.desk.today and not self.cost
 
     def _price(self) -> None:
         """Price what there is, line by line, and the whole."""

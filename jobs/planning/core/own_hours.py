@@ -170,13 +170,15 @@ class OwnPlan:
     ``stages`` are for a plan: ``made`` says which make a stage is sewn for, the others are own time
     for nothing in particular. ``shares`` hold the same minutes for questions about other dates:
     no make is tied to a week in them, so a newcomer may move one to the own hours of another. In
-    `KeptWeek.kept` makes count like any own time, up to the week's target.
+    `KeptWeek.kept` makes count like any own time, up to the week's target. ``makes`` are the makes
+    with the minutes that find room until their day.
     """
 
     weeks: tuple[KeptWeek, ...]
     stages: tuple[Stage, ...]
     shares: tuple[Stage, ...]
     made: dict[str, str]
+    makes: tuple[Stage, ...]
 
 
 def own_plan(
@@ -211,7 +213,8 @@ def own_plan(
     inside: list[Stage] = []
     on_top: list[Stage] = []
     own = give_way(longer, settled, weeks, wanted).own
-    for make in _with_room(longer, settled, makes):
+    held = tuple(_with_room(longer, settled, makes))
+    for make in held:
         claimed = sum(stage.processing for stage in inside)
         part = min(make.processing, max(0, sum(own[: make.due + 1]) - claimed))
         inside.append(replace(make, processing=part))
@@ -231,24 +234,25 @@ def own_plan(
     more = [0] * (len(weeks) + 1)
     for piece in beyond:
         more[piece.place] += piece.stage.processing
-    whole = [sum(own[a : z + 1]) + extra for (a, z), extra in zip(weeks, more, strict=False)]
+    totals = [sum(own[a : z + 1]) + extra for (a, z), extra in zip(weeks, more, strict=False)]
     return OwnPlan(
         weeks=tuple(
             KeptWeek(
                 first=first,
                 last=last,
                 target=goal,
-                kept=min(goal, held),
-                lost=max(0, goal - held),
+                kept=min(goal, total),
+                lost=max(0, goal - total),
                 capacity=sum(capacity[first : last + 1]),
                 by_bucket=own[first : last + 1],
-                more=max(0, held - goal),
+                more=max(0, total - goal),
             )
-            for (first, last), goal, held in zip(weeks, wanted, whole, strict=True)
+            for (first, last), goal, total in zip(weeks, wanted, totals, strict=True)
         ),
         stages=(*(piece.stage for piece in (*within, *beyond)), *loose),
         shares=(*on_top, *_shares(weeks, [sum(own[a : z + 1]) for a, z in weeks], inside)),
         made={piece.stage.id: piece.make for piece in (*within, *beyond)},
+        makes=held,
     )
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from operator import sub
 
 from jobs.planning.core.earliest_due_first import edf, fits
-from jobs.planning.core.own_hours import Weeks, own_minutes, own_plan
+from jobs.planning.core.own_hours import KeptWeek, OwnPlan, Weeks, own_minutes, own_plan
 from jobs.planning.core.stages import (
     Calendar,
     PreparedStages,
@@ -32,8 +32,10 @@ class Impact:
     """What changes if the rush is taken for its day.
 
     ``fits``: every promise is kept. ``possible``: the rush can be done by its day if all others
-    give way. ``kept_before`` and ``kept_after`` are the own minutes of each week, ``lost`` their
-    difference; ``free_lost`` is the same for all the time that clients leave. ``slip`` is the
+    give way. ``kept_before`` and ``kept_after`` are the own minutes of each week, ``lost`` those
+    that the rush takes of them: minutes of makes beyond the targets, which only move to another
+    week, are not lost. ``free_lost`` is the difference of all the time that clients leave.
+    ``short`` are the makes that lose minutes until their day. ``slip`` is the
     fewest buckets that all the others have to be moved by (0 if it fits, None if it is not
     possible); ``late`` lists the stages late at that slip, and ``bottleneck`` is the overfull
     window. Beside a slip a week can gain, since later dates leave it more room. Where the rush is
@@ -46,6 +48,7 @@ class Impact:
     kept_after: tuple[int, ...]
     lost: tuple[int, ...]
     free_lost: tuple[int, ...]
+    short: tuple[tuple[str, int], ...]
     slip: int | None
     late: tuple[LateStage, ...]
     bottleneck: Bottleneck | None
@@ -79,7 +82,7 @@ def rush_impact(
     capacity = calendar.reach(max(len(reach_of(calendar, both)) - 1, weeks_end))
     overfull = bottleneck(capacity, both)
     if overfull and not fits(capacity, new):
-        return Impact(False, False, (), (), (), (), None, (), bottleneck(capacity, new))
+        return Impact(False, False, (), (), (), (), (), None, (), bottleneck(capacity, new))
     slip = 0
     late: tuple[LateStage, ...] = ()
     if overfull:
@@ -88,8 +91,9 @@ def rush_impact(
     ends = {stage.stage: stage.late for stage in late}
     after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
     whole = [sum(capacity[first : last + 1]) for first, last in weeks]
-    kept_before = _own(capacity, book, weeks, target, makes)
-    kept_after = _own(capacity, after, weeks, target, makes)
+    own_before = own_plan(capacity, book, weeks, target, makes=makes)
+    own_after = own_plan(capacity, after, weeks, target, makes=makes)
+    kept_before, kept_after = _own(own_before), _own(own_after)
     free_before = own_minutes(capacity, book, weeks, whole)
     free_after = own_minutes(capacity, after, weeks, whole)
     return Impact(
@@ -97,23 +101,34 @@ def rush_impact(
         possible=True,
         kept_before=kept_before,
         kept_after=kept_after,
-        lost=tuple(map(sub, kept_before, kept_after)),
+        lost=_lost(own_before.weeks, own_after.weeks),
         free_lost=tuple(map(sub, free_before, free_after)),
+        short=_short(own_before, own_after),
         slip=slip,
         late=late,
         bottleneck=overfull,
     )
 
 
-def _own(
-    capacity: Sequence[int],
-    book: Iterable[Stage],
-    weeks: Weeks,
-    target: int | Sequence[int],
-    makes: Sequence[Stage],
-) -> tuple[int, ...]:
-    own = own_plan(capacity, book, weeks, target, makes=makes)
+def _own(own: OwnPlan) -> tuple[int, ...]:
     return tuple(week.kept + week.more for week in own.weeks)
+
+
+def _lost(before: Sequence[KeptWeek], after: Sequence[KeptWeek]) -> tuple[int, ...]:
+    """What the targets lose in each week, and what makes beyond them lose in all weeks together."""
+    beyond = max(0, sum(week.more for week in before) - sum(week.more for week in after))
+    lost = []
+    for old, new in zip(before, after, strict=True):
+        taken = min(beyond, max(0, old.more - new.more))
+        beyond -= taken
+        lost.append(old.kept - new.kept + taken)
+    return tuple(lost)
+
+
+def _short(before: OwnPlan, after: OwnPlan) -> tuple[tuple[str, int], ...]:
+    held = {make.id: make.processing for make in after.makes}
+    rows = ((make.id, make.processing - held.get(make.id, 0)) for make in before.makes)
+    return tuple((make, minutes) for make, minutes in rows if minutes > 0)
 
 
 def _smallest_slip(

@@ -154,10 +154,11 @@ class Book:
 
     def make_of(self, stage: str) -> PlannedMake | None:
         """The planned make that a stage of the plan is for."""
-        return self._makes.get(self.plan.made.get(stage, ""))
+        return self.planned.get(self.plan.made.get(stage, ""))
 
     @cached_property
-    def _makes(self) -> dict[str, PlannedMake]:
+    def planned(self) -> dict[str, PlannedMake]:
+        """The planned makes by their stage."""
         return {make.stage: make for make in self.makes}
 
     def own_stages(self, capacity: Sequence[int]) -> list[Stage]:

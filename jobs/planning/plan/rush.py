@@ -7,6 +7,7 @@ from datetime import date
 from jobs.planning import core
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.promises import NEWCOMER, NOT_FOUND, Promises
+from jobs.planning.plan.workload import PlannedMake
 
 
 @dataclass(frozen=True)
@@ -32,17 +33,23 @@ class LateTicket:
 class WeekCost:
     """Own minutes of a week without and with the job; ``free_lost`` of all that clients leave.
 
-    Those sewn already and those put on days are among them, as on the pages of own hours.
+    Those sewn already and those put on days are among them, as on the pages of own hours. ``lost``
+    is what the job takes of them: a make that only moves to another week is not lost.
     """
 
     monday: date
     kept_before: int
     kept_after: int
+    lost: int
     free_lost: int
 
-    @property
-    def lost(self) -> int:
-        return self.kept_before - self.kept_after
+
+@dataclass(frozen=True)
+class ShortMake:
+    """A make planned like a promise that would lack ``minutes`` on its day."""
+
+    make: PlannedMake
+    minutes: int
 
 
 @dataclass(frozen=True)
@@ -67,7 +74,8 @@ class Window:
 class DayCost:
     """What it costs to promise the asked job for ``day``.
 
-    ``fits`` when no promise breaks, ``late`` names those that would. ``possible`` is False where
+    ``fits`` when no promise breaks, ``late`` names those that would, ``short`` the owner's makes
+    that would not be done by their day. ``possible`` is False where
     the job alone is too much until that day, all else put aside. ``full`` is the window that has
     no room. ``fitting`` is a day for the fitting that still has to be booked; where the job needs
     one and there is none before ``day``, ``lacks_fitting`` says so; ``waits`` is the day until
@@ -79,6 +87,7 @@ class DayCost:
     possible: bool
     late: tuple[LateTicket, ...] = ()
     weeks: tuple[WeekCost, ...] = ()
+    short: tuple[ShortMake, ...] = ()
     full: Window | None = None
     fitting: date | None = None
     lacks_fitting: bool = False
@@ -92,7 +101,7 @@ class DayCost:
     @property
     def free(self) -> bool:
         """Nobody's promise and none of the owner's hours are touched."""
-        return self.fits and not self.lost
+        return self.fits and not self.lost and not self.short
 
 
 def cost(promises: Promises, day: date) -> DayCost:
@@ -119,6 +128,7 @@ def cost(promises: Promises, day: date) -> DayCost:
         possible=impact.possible,
         late=_late(book, impact.late),
         weeks=_weeks(book, impact),
+        short=tuple(ShortMake(book.planned[stage], minutes) for stage, minutes in impact.short),
         full=_window(book, impact.bottleneck),
         fitting=None if fitting is None else book.day_of(fitting),
     )
@@ -145,8 +155,12 @@ def _newcomer(promises: Promises, due: int) -> tuple[list[core.Stage], int | Non
 def _with_fitting(
     promises: Promises, due: int, first: int, rest: int
 ) -> tuple[list[core.Stage], int | None]:
-    """The earliest fitting that breaks no promise; else the last that the job itself allows."""
+    """The earliest fitting that takes nothing of the owner's, else one that breaks no promise.
+
+    Where there is none either, the last that the job itself allows.
+    """
     book, capacity = promises.book, promises.capacity
+    sooner: tuple[list[core.Stage], int | None] | None = None
     last: tuple[list[core.Stage], int | None] = ([], None)
     longer = book.calendar.reach(max(due, len(capacity) - 1))
     for bucket in filter(promises.may_promise, range(promises.release, due)):
@@ -157,10 +171,12 @@ def _with_fitting(
             core.Stage(NEWCOMER, NEWCOMER, 1, rest, bucket + 1, due),
         ]
         if core.fits(longer, stages):
-            if core.fits(longer, [*book.stages, *stages]):
+            if core.fits(longer, [*promises.with_own, *stages]):
                 return stages, bucket
             last = stages, bucket
-    return last
+            if not sooner and core.fits(longer, [*book.stages, *stages]):
+                sooner = last
+    return sooner or last
 
 
 def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...]:
@@ -186,15 +202,22 @@ def _weeks(book: Book, impact: core.Impact) -> tuple[WeekCost, ...]:
             target.monday,
             target.spent + target.placed + before,
             target.spent + target.placed + after,
+            lost,
             free,
         )
-        for target, before, after, free in zip(
-            book.targets, impact.kept_before, impact.kept_after, impact.free_lost, strict=False
+        for target, before, after, lost, free in zip(
+            book.targets,
+            impact.kept_before,
+            impact.kept_after,
+            impact.lost,
+            impact.free_lost,
+            strict=False,
         )
     ]
-    while rows and not rows[-1].lost and not rows[-1].free_lost:
-        rows.pop()
-    return tuple(rows)
+    changed = [
+        n for n, row in enumerate(rows, 1) if row.free_lost or row.kept_before != row.kept_after
+    ]
+    return tuple(rows[: max(changed, default=0)])
 
 
 def _window(book: Book, overfull: core.Bottleneck | None) -> Window | None:

@@ -137,6 +137,21 @@ def test_an_earlier_day_says_what_it_costs_and_offers_the_rush(owner_client, ful
     assert "It is taken as a rush, for €15.00 more." in words(counter)
 
 
+def test_a_make_that_would_not_be_done_by_its_day_is_named(owner_client, kind):
+    """All of Monday and Tuesday is the coat's: the half hour of a fitting on Monday is not free."""
+    factories.MakeFactory(planned=True, wear_by=date(2026, 3, 3), minutes=960, words="Red coat")
+    gated = factories.OperationFactory(
+        garment_kind=kind, minutes=180, price=6000, fitting_first=True
+    )
+    counter = take_in(owner_client, gated)
+    assert day_of(counter) == "2026-03-05"
+    text = words(counter.type(day="2026-03-04").press("enter"))
+    assert "<strong>Wed 4 Mar: nobody would be late.</strong>" in text
+    assert "30 min of Red coat would not be sewn by Tue 3 Mar" in text
+    assert "None of your own hours" not in text
+    assert "As a rush it is" in text
+
+
 def test_a_rush_without_an_earlier_day_costs_nothing(owner_client, full_week, work):
     """Monday the 9th is the honest day of its own accord: 60.00 with or without the tick."""
     counter = take_in(owner_client, work).type(rush="on").press("enter")

@@ -55,7 +55,7 @@ class Solver:
         return -round(answer.fun)
 
 
-def by_program(capacity, jobs, weeks, target, makes):
+def by_program(capacity, jobs, weeks, target, makes, *, spare=True):
     """Minutes of each make, own minutes of each week, spare minutes until every bucket."""
     solver, cut, rows = Solver(capacity, jobs), [], []
     for make in makes:
@@ -68,7 +68,7 @@ def by_program(capacity, jobs, weeks, target, makes):
         kept.append(min(goal, solver.most(own, first, last)))
         solver.floors.append((tuple(own), first, last, kept[-1]))
     newcomer = solver.add(0, len(capacity) - 1, None)
-    every = range(len(capacity))
+    every = range(len(capacity) if spare else 0)
     return cut, kept, [solver.most([newcomer], 0, bucket) for bucket in every]
 
 

@@ -160,6 +160,35 @@ def test_a_rush_that_takes_what_comes_on_top_says_so():
     assert price.lost == ((MONDAY, 100),)
 
 
+def test_a_fitting_that_takes_its_hours_says_so():
+    """All of Monday and Tuesday is the make's; the week gives as much to the owner either way.
+
+    By hand: a fitting on Monday leaves 930 of 960 minutes until Tuesday, and Wednesday is free. So
+    with everything kept the fitting is on Wednesday, and the work behind it on Thursday.
+    """
+    tuesday, wednesday, thursday = (MONDAY + timedelta(days=n) for n in (1, 2, 3))
+    planned = with_make(book(own=1200), minutes=960, day=tuesday)
+    asked = AskedJob((0, 180))
+    promises = Promises(planned, asked, at(0, "17:00").time(), is_open)
+    honest = promises.honest()
+    assert (honest.kept, honest.fittings, honest.sooner) == (thursday, (wednesday,), tuesday)
+    price = cost(promises, wednesday)
+    assert (price.fits, price.fitting, price.lost, price.free) == (True, MONDAY, (), False)
+    assert [(short.make.words, short.minutes) for short in price.short] == [("Make 1", 30)]
+    kept = cost(promises, thursday)
+    assert (kept.free, kept.fitting) == (True, wednesday)
+
+
+def test_what_only_moves_to_another_week_is_not_lost():
+    """No hour is the owner's of its own; the make of ten hours may be sewn this week or next."""
+    planned = with_make(book(), minutes=600, day=MONDAY + timedelta(days=11))
+    price = cost(Promises(planned, AskedJob((2100,)), at(0, "17:00").time(), is_open), FRIDAY)
+    (week, after) = price.weeks
+    assert (week.kept_before, week.kept_after, week.lost) == (600, 300, 0)
+    assert (after.kept_before, after.kept_after, after.lost) == (0, 300, 0)
+    assert price.free
+
+
 def test_lists_name_it_as_own_work():
     planned = with_make(book(own=600))
     days = [MONDAY + timedelta(days=n) for n in range(5)]
