@@ -181,7 +181,13 @@ class BenchDay:
     minutes: int
 
 
-def save_week(*, days: Iterable[BenchDay], by: User) -> None:
+@transaction.atomic
+def save_week(
+    *, days: Iterable[BenchDay], by: User, studio: Profile | None = None, fields: Iterable[str] = ()
+) -> None:
+    """The bench hours of every weekday, and with them the named ``fields`` of the profile."""
+    if studio:
+        save_profile(studio=studio, fields=[*fields], by=by)
     with record(verbs.WEEK_CHANGED, about=the_studio(), by=by) as step:
         step.keep(WorkingDay.objects.all())
         before = {row.weekday: (row.starts, row.minutes) for row in WorkingDay.objects.all()}

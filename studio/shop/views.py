@@ -205,9 +205,8 @@ def week(request: StudioRequest) -> HttpResponse:
     if request.method == "POST":
         checked = [days.is_valid(), promise.is_valid()]
         if all(checked):
-            actions.save_week(days=days.week(), by=request.user)
-            actions.save_profile(
-                studio=promise.instance, fields=list(promise.fields), by=request.user
+            actions.save_week(
+                days=days.week(), by=request.user, studio=promise.instance, fields=promise.fields
             )
             messages.success(request, "Working week: saved.")
             return redirect("studio-settings")

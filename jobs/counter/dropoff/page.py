@@ -36,6 +36,18 @@ from jobs.counter.dropoff.forms import (
     row_numbers,
     take_apart,
 )
+from jobs.counter.dropoff.merge import (
+    GONE,
+    HOLD,
+    TAKE,
+    Merge,
+    Merged,
+    fields_of,
+    last_entry,
+    opened,
+    read_opened,
+    who_changed,
+)
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
 from jobs.pricing.quote import Quote, QuoteError, named_already
@@ -43,6 +55,7 @@ from jobs.tickets.actions import photographs
 from jobs.tickets.draft import TicketDraft
 from jobs.tickets.quoting import quote_lines
 from studio.shop import clock
+from studio.shop.forms import TOO_OLD
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile
 from studio.shop.money import format_plain
@@ -56,6 +69,7 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
 OTHER = "other"
 FIRST_KIND = "first-kind"
+CHOICES = (f"{TAKE}:", f"{HOLD}:")
 PHONE = re.compile(r"\+?[\d(][\d\s()/.\-]*\d")
 FEWEST_DIGITS = 3
 
@@ -84,10 +98,13 @@ class DropOff:
     ) -> None:
         self.data, self.standing = data, standing
         self.trouble = self.trouble_link = self.wrong = ""
+        self.saving = intent == "save" or intent.startswith(CHOICES)
         self.quote: Quote | None = None
         written, picked = data.get("promise_day", ""), choose_day(data)
         form_key = self._form_key()
         pictures = self._keep_pictures(request.FILES, form_key)
+        self.merged = Merged()
+        self._merge(request, standing, intent)
         self.desk = desk = load(request, data, form_key, standing)
         self.focus = press(data, intent, desk)
         self.who = WhoForm(data, desk=desk)
@@ -117,10 +134,32 @@ class DropOff:
             self.draft = replace(self.draft, rush_percent=Decimal(0))
         self.day_moved = data.get("promise_day", "") != written
         self._price()
-        if intent == "save":
+        if self.saving:
             self._check()
         elif intent == "enter" and not self.focus and self.quote and not self.problems():
             self.focus = "save"
+
+    def _merge(self, request: StudioRequest, standing: StandingTicket | None, intent: str) -> None:
+        """Bring together what is to be saved and what others changed since the page was opened."""
+        if standing is None or not self.saving:
+            return
+        before = read_opened(self.data.get("opened", ""))
+        if before is None:
+            self.trouble = TOO_OLD
+            return
+        now = QueryDict(mutable=True)
+        of_ticket(now, standing, request.studio)
+        fields = fields_of(now, standing, request.studio, money=request.user.is_owner)
+        entry, base = before
+        if fields == base:
+            return
+        merge = Merge(self.data, now, fields, base, request.studio)
+        merge.merged.who = who_changed(standing, entry, request.user)
+        if intent.startswith(CHOICES):
+            verb, _, name = intent.partition(":")
+            merge.choose(verb, name)
+        self.merged = merge.run()
+        self.data["opened"] = merge.opened(entry)
 
     def _form_key(self) -> UUID:
         """The key that makes a double click one ticket; a key that is none is given anew."""
@@ -148,6 +187,7 @@ class DropOff:
                     self.data.appendlist(f"{prefix}-photos", str(photo.pk))
                 except PictureError as wrong:
                     messages.append(f"{upload.name}: {wrong}")
+        files.clear()
         return refused
 
     def _ask_week(self) -> WeekAnswer | None:
@@ -193,7 +233,7 @@ class DropOff:
     def _price(self) -> None:
         """Price what there is, line by line, and the whole."""
         lines = [line for form in self.here for line in form.lines_here]
-        self.trouble = self.desk.tax_trouble if lines else ""
+        self.trouble = self.trouble or (self.desk.tax_trouble if lines else "")
         if not lines or self.trouble:
             return
         try:
@@ -222,9 +262,20 @@ class DropOff:
         paid = ticket.answers.get("paid")
         if paid and not ticket.answers.get("method"):
             ticket.miss("method", "Say how it was paid.")
+        self._ask()
         for name in ("deposit", "paid"):
             if self.quote and (ticket.answers.get(name) or 0) > self.quote.gross:
                 ticket.add_error(name, "This is more than the work costs.")
+
+    def _ask(self) -> None:
+        """Say beside its field what both have changed; of a whole row, beside what it has."""
+        for form in self.forms():
+            for name in form.fields:
+                question = self.merged.questions.get(form.add_prefix(name))
+                if question and name == GONE and isinstance(form, GarmentForm):
+                    form.wrong = question.beside
+                elif question:
+                    form.add_error("note" if name == GONE else name, question.beside)
 
     def _check_garment(self, garment: GarmentForm) -> None:
         if not garment.draft.kind_name:
@@ -263,11 +314,12 @@ class DropOff:
         for form in self.forms():
             for name, messages in form.errors.items():
                 for message in messages:
-                    yield Problem(target_of(form[name]), str(form[name].label), str(message))
+                    words = self._asked_words(str(message))
+                    yield Problem(target_of(form[name]), str(form[name].label), words)
             if isinstance(form, GarmentForm):
                 name = form.draft.kind_name or "Garment"
                 if form.wrong:
-                    yield Problem(f"{form.prefix}-first", name, form.wrong)
+                    yield Problem(f"{form.prefix}-first", name, self._asked_words(form.wrong))
                 for message in form.wrong_pictures:
                     yield Problem(f"id_{form.prefix}-camera", "Photograph", message)
         if self.wrong:
@@ -275,8 +327,15 @@ class DropOff:
         if self.trouble:
             yield Problem("save", "Ticket", self.trouble, self.trouble_link)
 
+    def _asked_words(self, message: str) -> str:
+        """The message of a field; of one that is asked about, without its buttons."""
+        questions = self.merged.questions.values()
+        return next((asked.words for asked in questions if asked.beside == message), message)
+
     def notices(self) -> Iterator[str]:
         """What is worth a second look but may be meant."""
+        if self.merged.news:
+            yield f"{self.merged.sentence} It stands here as well."
         day, wanted, answer = self.day, self.ticket.answers.get("wanted_by"), self.answer
         if day and (answer.is_closed(day) if answer else not load_week().is_open(day)):
             yield "The studio is closed on the day of the promise."
@@ -488,7 +547,6 @@ def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> Non
     _fill(data, "", TicketForm, vars(draft))
     write(
         data,
-        version=standing.ticket.version,
         form_key=draft.form_key,
         promise_day=promise.date(),
         promise_time=f"{promise:%H:%M}",
@@ -512,6 +570,13 @@ def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> Non
             _fill(data, row, LineForm, vars(line))
             write(data, row, operation=line.operation_id or "", surcharges=surcharges)
             write(data, row, amount=line.amount_typed)
+
+
+def open_change(data: QueryDict, standing: StandingTicket, studio: Profile, *, money: bool) -> None:
+    """The change page as it opens: the ticket, and what it is compared with when it is sent."""
+    of_ticket(data, standing, studio)
+    fields = fields_of(data, standing, studio, money=money)
+    data["opened"] = opened(fields, last_entry(standing))
 
 
 def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: Mapping[str, Any]) -> None:

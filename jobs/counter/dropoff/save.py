@@ -13,6 +13,8 @@ from jobs.counter.dropoff.page import DropOff
 from jobs.planning.actions import take_hours
 from jobs.pricing.quote import Quote
 from jobs.tickets import actions
+from jobs.tickets.actions.agree import draft_of
+from jobs.tickets.actions.lock import locked
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.models import Ticket
 from studio.shop.models import User
@@ -59,21 +61,20 @@ def _receive(page: DropOff, by: User) -> Ticket:
     return ticket
 
 
+class ChangedSinceError(actions.TicketError):
+    """Somebody has changed the ticket since the page read it: read it again, and merge."""
+
+
 @transaction.atomic
 def _change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
-    """Agree anew, unless an invoice stands in the way.
+    """Agree anew what the page says of the ticket as it still stands.
 
-    The page says with which version it was opened; where another has been agreed since, the owner
-    looks at that first.
+    Raises ChangedSinceError where it stands otherwise, InvoicedError where an invoice is in the
+    way; both are looked at while nobody else can change the ticket or invoice it.
     """
-    ticket, seen = standing.ticket, page.data.get("version")
-    if seen and seen != str(ticket.version):
-        page.data["version"] = str(ticket.version)
-        raise actions.TicketError(
-            f"{latest_agreement(ticket).agreed_by.shown_name} has changed this ticket since you "
-            "opened the page. See how in another window. Save once more to agree what stands here "
-            "instead."
-        )
+    ticket = locked(standing.ticket)
+    if draft_of(ticket) != standing.draft:
+        raise ChangedSinceError("Somebody is changing this ticket just now. Save once more.")
     before = (ticket.promise_at, ticket.minutes)
     invoice = open_invoice(ticket)
     if invoice and page.quote and not same_money(ticket, page.quote):

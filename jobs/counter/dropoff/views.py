@@ -13,8 +13,8 @@ from clients.queries import find_clients
 from jobs.billing.actions import BillingError
 from jobs.counter.dropoff.desk import StandingTicket
 from jobs.counter.dropoff.forms import MOST_LINES
-from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given, of_ticket, write
-from jobs.counter.dropoff.save import save
+from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given, open_change, write
+from jobs.counter.dropoff.save import ChangedSinceError, save
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
@@ -24,6 +24,8 @@ from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 
 REFRESH = "reprice"
+TRIES = 3
+"""How often a change is merged with what others save at the same moments."""
 
 
 @require_http_methods(["GET", "POST"])
@@ -41,12 +43,11 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
         state = ticket.get_state_display().lower()
         messages.warning(request, f"Ticket {ticket.number} is {state} and cannot be changed.")
         return redirect(ticket)
-    letters = {garment.pk: garment.letter for garment in ticket.garments.all()}
-    standing = StandingTicket(ticket, draft_of(ticket), letters)
+    standing = _standing(ticket)
     if request.method == "POST":
         return _turn(request, standing)
     data = QueryDict(mutable=True)
-    of_ticket(data, standing, request.studio)
+    open_change(data, standing, request.studio, money=request.user.is_owner)
     return _show(request, DropOff(request, data, REFRESH, standing))
 
 
@@ -62,16 +63,30 @@ def _turn(request: StudioRequest, standing: StandingTicket | None) -> HttpRespon
     """What a button, or a field that changed, makes of the page. Save leads to the ticket."""
     intent = request.POST.get("intent", REFRESH)
     page = DropOff(request, request.POST.copy(), intent, standing)
-    if intent == "save" and not page.problems():
+    for tries_left in range(TRIES, 0, -1):
+        if not page.saving or page.problems():
+            break
         try:
             ticket = save(page, request.user)
+        except ChangedSinceError as wrong:
+            if page.standing and tries_left > 1:
+                now, merged = _standing(ticket_or_404(page.standing.ticket.number)), page.merged
+                page = DropOff(request, page.data, "save", now)
+                page.merged = page.merged.after(merged)
+            else:
+                page.trouble = str(wrong)
         except AlikeError as wrong:
             page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
         except (TicketError, QuoteError, BillingError) as wrong:
             page.trouble, page.trouble_link = str(wrong), getattr(wrong, "link", "")
         else:
             return _saved(request, ticket, page)
-    return _show(request, page, intent)
+    return _show(request, page)
+
+
+def _standing(ticket: Ticket) -> StandingTicket:
+    letters = {garment.pk: garment.letter for garment in ticket.garments.all()}
+    return StandingTicket(ticket, draft_of(ticket), letters)
 
 
 def _first_intent(request: StudioRequest, data: QueryDict) -> str:
@@ -94,9 +109,9 @@ def _first_intent(request: StudioRequest, data: QueryDict) -> str:
     return "other-client"
 
 
-def _show(request: StudioRequest, page: DropOff, intent: str = REFRESH) -> HttpResponse:
+def _show(request: StudioRequest, page: DropOff) -> HttpResponse:
     """The whole page, the form after a button, or only what a changed field changes."""
-    context = page.context(shows_errors=intent == "save")
+    context = page.context(shows_errors=page.saving)
     if not request.htmx:
         return render(request, "counter/drop_off.html", context)
     part = "_form" if "intent" in request.POST else "_live"
@@ -106,6 +121,8 @@ def _show(request: StudioRequest, page: DropOff, intent: str = REFRESH) -> HttpR
 def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpResponse:
     words = "says what is agreed now" if page.standing else "is saved"
     messages.success(request, f"Ticket {ticket.number} {words}.")
+    if page.merged.news:
+        messages.info(request, f"{page.merged.sentence} Both are saved.")
     if page.answer and page.answer.needs_fitting:
         day = page.answer.fitting(page.cost)
         by = f" by {show_day(day, request.studio.locale)}" if day else ""

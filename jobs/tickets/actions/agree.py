@@ -108,10 +108,12 @@ def agreed_anew(
         yield ticket, step
 
 
+@transaction.atomic
 def move_promise(
     *, ticket: Ticket, promise_at: datetime, studio: Profile, by: User, reason: str
 ) -> Ticket:
     """Promise another day and time; all else stays as agreed."""
+    ticket = locked(ticket)
     draft = draft_of(ticket)
     draft.promise_at = promise_at
     return change(ticket=ticket, draft=draft, studio=studio, by=by, reason=reason)

@@ -157,18 +157,3 @@ def test_a_ticket_that_is_closed_is_not_changed(owner_client, ticket, owner):
 
 def test_no_ticket_no_page(owner_client):
     assert owner_client.get("/t/26-9999/change/").status_code == 404
-
-
-def test_what_another_window_agreed_is_looked_at_before_it_is_overwritten(owner_client, ticket):
-    mine, other = change_page(owner_client, ticket), change_page(owner_client, ticket)
-    other.type(event="the wedding").press("save")
-    mine.type(note="ring first").press("save")
-
-    ticket.refresh_from_db()
-    assert (ticket.version, ticket.event, ticket.note) == (2, "the wedding", "")
-    assert "has changed this ticket since you opened the page" in mine.text
-    assert mine.form.fields["note"] == ["ring first"]
-
-    mine.press("save")
-    ticket.refresh_from_db()
-    assert (ticket.version, ticket.event, ticket.note) == (3, "", "ring first")

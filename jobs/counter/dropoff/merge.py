@@ -1,0 +1,380 @@
+"""Two people change one ticket: what only one of them touched is merged, the rest is asked.
+
+The change page carries in ``opened`` what stood when it was opened, field by field. When it is
+sent, three texts of every field are compared: what was opened, what stands now, and what was sent.
+Rows are known by their keys: ``g5`` is a garment, ``l7`` a line, the ticket itself is empty text.
+"""
+
+import json
+from collections.abc import Iterable, Iterator
+from copy import deepcopy
+from dataclasses import dataclass, field
+from typing import Any, NamedTuple
+
+from django import forms
+from django.core.exceptions import ValidationError
+from django.http import QueryDict
+from django.utils.dateparse import parse_date
+from django.utils.html import format_html
+
+from clients.fit.lengths import Length
+from jobs.counter.dropoff.desk import StandingTicket, keys
+from jobs.counter.dropoff.forms import MONEY, GarmentForm, LineForm, TicketForm, row_numbers
+from jobs.tickets.models import Garment, Line
+from studio.shop.history import of
+from studio.shop.locales import show_day
+from studio.shop.models import Profile, User
+from studio.shop.money import format_plain
+
+GONE = "gone"
+"""The field that says that a row is taken off."""
+TAKE, HOLD = "take", "hold"
+"""The buttons beside a field that both changed: what the other wrote, or what was typed here."""
+USUAL = ("price", "minutes")
+"""What an empty field leaves as it was agreed."""
+UNASKED = {"pk", GONE, "kind", "kind_name", "photos", "read", "operation", "name"}
+FIELDS: dict[str, dict[str, forms.Field]] = {
+    "": {
+        name: TicketForm.base_fields[name]
+        for name in TicketForm.base_fields
+        if name not in {"paid", "method", "reason"}
+    },
+    "g": {name: row for name, row in GarmentForm.base_fields.items() if name not in UNASKED},
+    "l": {name: row for name, row in LineForm.base_fields.items() if name not in UNASKED}
+    | {"surcharges": forms.MultipleChoiceField(label="Surcharges")},
+}
+MEASURED = (forms.IntegerField, forms.DecimalField)
+
+Texts = list[str]
+Rows = dict[str, dict[str, Texts]]
+
+
+class Row(NamedTuple):
+    """``of`` is the key of the garment that a line is on."""
+
+    key: str
+    prefix: str
+    of: str = ""
+
+
+@dataclass(frozen=True)
+class Question:
+    """A field that both changed, or a row that one took off and the other changed.
+
+    ``field`` is its name on the page.
+    """
+
+    field: str
+    words: str
+    take: str
+    hold: str
+
+    @property
+    def beside(self) -> str:
+        """What stands at the field: the words, and a button for each of the two."""
+        button = '<button class="btn" type="submit" name="intent" value="{}:{}">{}</button>'
+        take = format_html(button, TAKE, self.field, self.take)
+        hold = format_html(button, HOLD, self.field, self.hold)
+        return format_html('{} <span class="row">{} {}</span>', self.words, take, hold)
+
+
+@dataclass
+class Merged:
+    """``news`` is what others changed and nobody asks about, each in a few words."""
+
+    who: str = ""
+    news: list[str] = field(default_factory=list)
+    questions: dict[str, Question] = field(default_factory=dict)
+
+    @property
+    def sentence(self) -> str:
+        """What others changed; empty where they changed nothing."""
+        return f"{self.who} changed meanwhile: {'; '.join(self.news)}." if self.news else ""
+
+    def after(self, earlier: "Merged") -> "Merged":
+        """With what was merged a moment before."""
+        return Merged(self.who or earlier.who, earlier.news + self.news, self.questions)
+
+
+def opened(rows: Rows, entry: int) -> str:
+    """What the page carries along: fields as they stood, and the last entry of the history."""
+    return json.dumps({"entry": entry, "rows": rows})
+
+
+def last_entry(standing: StandingTicket) -> int:
+    return of(standing.ticket).values_list("pk", flat=True).first() or 0
+
+
+def read_opened(text: str) -> tuple[int, Rows] | None:
+    """Last entry and fields; None for what no page of ours has written."""
+    try:
+        facts = json.loads(text)
+        rows = {
+            str(key): {str(name): [str(text) for text in texts] for name, texts in row.items()}
+            for key, row in facts["rows"].items()
+        }
+        return int(facts["entry"]), rows
+    except (ValueError, TypeError, KeyError, AttributeError):
+        return None
+
+
+def rows_of(data: QueryDict) -> Iterator[Row]:
+    """The ticket, and every garment and line that stands on it; those that are new have no key."""
+    yield Row("", "")
+    for number in row_numbers(data, "g"):
+        prefix = f"g{number}"
+        garment = _key("g", data.get(f"{prefix}-pk", ""))
+        yield Row(garment, prefix)
+        for place in row_numbers(data, f"{prefix}-l"):
+            line = f"{prefix}-l{place}"
+            yield Row(_key("l", data.get(f"{line}-pk", "")), line, garment)
+
+
+def _key(kind: str, pk: str) -> str:
+    return f"{kind}{pk}" if pk else f"new {kind}"
+
+
+def fields_of(data: QueryDict, standing: StandingTicket, studio: Profile, *, money: bool) -> Rows:
+    """How each field of the standing rows reads on a page that was just opened, ``data``."""
+    rows = {
+        row.key: {
+            name: _texts(data, row, name)
+            for name in FIELDS[row.key[:1]]
+            if money or name not in MONEY
+        }
+        for row in rows_of(data)
+    }
+    for line in standing.draft.lines:
+        fields = rows[f"l{line.pk}"]
+        fields["minutes"] = [str(line.minutes_each)]
+        if money:
+            fields["price"] = [format_plain(line.unit_price, studio.currency)]
+    return rows
+
+
+def _at(row: Row, name: str) -> str:
+    """How the page names the field."""
+    return f"{row.prefix}-{name}" if row.prefix else name
+
+
+def _texts(data: QueryDict, row: Row, name: str) -> Texts:
+    texts = data.getlist(_at(row, name))
+    return sorted(text.strip().replace("\r\n", "\n") for text in texts if text.strip())
+
+
+class Merge:
+    """``data`` is what was sent, ``now`` a page opened this moment and its ``fields``.
+
+    Merging writes into ``data`` what only others changed, and into its ``opened`` what needs no
+    asking again.
+    """
+
+    def __init__(
+        self, data: QueryDict, now: QueryDict, fields: Rows, base: Rows, studio: Profile
+    ) -> None:
+        self.data, self.page, self.now, self.base, self.studio = data, now, fields, base, studio
+        self.rows = self._known_rows()
+        self.merged = Merged()
+
+    def _known_rows(self) -> dict[str, Row]:
+        return {row.key: row for row in rows_of(self.data) if not row.key.startswith("new")}
+
+    def choose(self, verb: str, name: str) -> None:
+        """What the button beside a field says is no question any more."""
+        prefix, _, last = name.rpartition("-")
+        row = next((row for row in self.rows.values() if row.prefix == prefix), None)
+        if row is None:
+            return
+        if last != GONE:
+            if row.key in self.now and last in self.now[row.key]:
+                if verb == TAKE:
+                    self._write(row, last, self.now[row.key][last])
+                self.base.setdefault(row.key, {})[last] = self.now[row.key][last]
+            return
+        stays = row.key in self.now
+        self._write(row, GONE, ["yes"] if (verb == HOLD) == stays else [])
+        for part in self._whole(row):
+            if part.key in self.now:
+                self.base[part.key] = self.now[part.key]
+            else:
+                self._as_new(part)
+        self.rows = self._known_rows()
+
+    def _as_new(self, row: Row) -> None:
+        """A row that is no longer on the ticket comes back as a new one, at the price agreed."""
+        base, thing = self.base.pop(row.key, {}), self._thing(row)
+        for name in USUAL:
+            if name in base and not self.data.get(_at(row, name)):
+                self._write(row, name, base[name])
+        if isinstance(thing, Line):
+            self._write(row, "name", [thing.name])
+        elif thing:
+            self._write(row, "kind_name", [thing.kind_name])
+        self._write(row, "pk", [])
+
+    def run(self) -> Merged:
+        for row in list(self.rows.values()):
+            if row.of and (row.of not in self.now or self._gone(self.rows[row.of])):
+                continue  # it goes with its garment, or is asked about with it
+            if row.key not in self.now:
+                self._was_removed(row)
+            elif self._gone(row):
+                self._is_removed(row)
+            else:
+                self._both_there(row)
+        self._add_theirs()
+        return self.merged
+
+    def _both_there(self, row: Row) -> None:
+        base, now = self.base.get(row.key), self.now[row.key]
+        for name, theirs in now.items():
+            was, mine = base.get(name) if base else None, _texts(self.data, row, name)
+            if name in USUAL and not mine:
+                mine = theirs if was is None else was
+            if theirs == was or self._same(row, name, mine, theirs):
+                continue
+            label = self._label(row, name)
+            if was is not None and self._same(row, name, mine, was):
+                self._write(row, name, [] if name in USUAL else theirs)
+                self.merged.news.append(f"{label}: {self._shown(row, name, theirs)}")
+                continue
+            theirs_shown, mine_shown = (self._shown(row, name, texts) for texts in (theirs, mine))
+            self._ask(
+                row, name, f"changed this since you opened the page, to: {theirs_shown}.",
+                f"Use {theirs_shown}", f"Keep {mine_shown}",
+            )  # fmt: skip
+
+    def _was_removed(self, row: Row) -> None:
+        """They took it off. What was changed here is asked, the rest goes."""
+        parts = [part for part in self._whole(row) if part.key in self.base]
+        fresh = row.key[:1] == "g" and any(
+            part.key.startswith("new") and part.prefix.startswith(f"{row.prefix}-")
+            for part in rows_of(self.data)
+        )
+        if self._gone(row):
+            return
+        if fresh or any(self._touched(part) for part in parts):
+            self._ask(
+                row, GONE, "took this off since you opened the page.", "Take it off", "Keep it"
+            )
+            return
+        self._write(row, GONE, ["yes"])
+        self.merged.news.append(f"{self._name(row)} taken off")
+
+    def _is_removed(self, row: Row) -> None:
+        """It was taken off here. What they changed of it since is looked at before it goes."""
+        grown = any(part.of == row.key and part.key not in self.base for part in rows_of(self.page))
+        whole = self._whole(row)
+        if grown or any(self.base.get(part.key) != self.now.get(part.key) for part in whole):
+            self._write(row, GONE, [])
+            self._ask(
+                row, GONE, "changed this since you opened the page, and you took it off.",
+                "Keep it", "Take it off",
+            )  # fmt: skip
+
+    def _add_theirs(self) -> None:
+        """Rows that came since the page was opened stand on it as well."""
+        for row in [*rows_of(self.page)]:
+            if row.key in self.rows or row.key in self.base:
+                continue
+            if row.of and row.of not in self.rows:
+                continue  # copied with its garment
+            within = f"{self.rows[row.of].prefix}-l" if row.of else "g"
+            place = f"{within}{max(row_numbers(self.data, within), default=-1) + 1}"
+            for name in [*self.page]:
+                if name.startswith(f"{row.prefix}-"):
+                    self.data.setlist(place + name[len(row.prefix) :], self.page.getlist(name))
+            if not row.of or row.of in self.now:
+                self.merged.news.append(f"{self._name(row)} added")
+
+    def opened(self, entry: int) -> str:
+        """What was merged counts as opened; what is asked about does not."""
+        rows = {key: {**fields} for key, fields in self.now.items()}
+        for row in self.rows.values():
+            if f"{row.prefix}-{GONE}" in self.merged.questions:
+                rows |= {
+                    part.key: self.base[part.key]
+                    for part in self._whole(row)
+                    if part.key in self.base
+                }
+            for name in self.now.get(row.key, ()):
+                if _at(row, name) in self.merged.questions:
+                    del rows[row.key][name]
+                    if name in self.base.get(row.key, {}):
+                        rows[row.key][name] = self.base[row.key][name]
+        return opened(rows, entry)
+
+    def _gone(self, row: Row) -> bool:
+        return bool(self.data.get(_at(row, GONE)))
+
+    def _ask(self, row: Row, name: str, words: str, take: str, hold: str) -> None:
+        at = _at(row, name)
+        self.merged.questions[at] = Question(at, f"{self.merged.who} {words}", take, hold)
+
+    def _whole(self, row: Row) -> Iterable[Row]:
+        """A garment with its lines, or a line alone."""
+        return [part for part in self.rows.values() if row.key in {part.key, part.of}]
+
+    def _touched(self, row: Row) -> bool:
+        return not self._gone(row) and any(
+            (mine := _texts(self.data, row, name)) != was
+            and not (name in USUAL and not mine)
+            and not self._same(row, name, mine, was)
+            for name, was in self.base[row.key].items()
+        )
+
+    def _same(self, row: Row, name: str, first: Texts, second: Texts) -> bool:
+        return first == second or self._meaning(row, name, first) == self._meaning(
+            row, name, second
+        )
+
+    def _meaning(self, row: Row, name: str, texts: Texts) -> Any:
+        """A number or a length, however it was typed; other texts as they are."""
+        field = FIELDS[row.key[:1]].get(name)
+        if len(texts) != 1 or not (hasattr(field, "for_studio") or isinstance(field, MEASURED)):
+            return texts
+        field = deepcopy(field)
+        if hasattr(field, "for_studio"):
+            field.for_studio(self.studio)
+        try:
+            value = field.clean(texts[0])
+        except ValidationError:
+            return texts
+        return value.mm if isinstance(value, Length) else value
+
+    def _write(self, row: Row, name: str, texts: Texts) -> None:
+        self.data.setlist(_at(row, name), texts or [""])
+
+    def _label(self, row: Row, name: str) -> str:
+        label = str(FIELDS[row.key[:1]][name].label)
+        return f"{self._name(row)}, {label.lower()}" if row.key else label
+
+    def _name(self, row: Row) -> str:
+        thing = self._thing(row)
+        if isinstance(thing, Line):
+            return f"{thing.garment.letter} {thing.name}"
+        return f"{thing.letter} {thing.kind_name}" if thing else "A garment"
+
+    def _thing(self, row: Row) -> Garment | Line | None:
+        """The row itself, also one that was taken off."""
+        pks = keys([row.key[1:]])
+        if row.key[0] == "l":
+            return Line.objects.select_related("garment").filter(pk__in=pks).first()
+        return Garment.objects.filter(pk__in=pks).first()
+
+    def _shown(self, row: Row, name: str, texts: Texts) -> str:
+        field = FIELDS[row.key[:1]][name]
+        if isinstance(field, forms.BooleanField):
+            return "yes" if texts else "no"
+        if isinstance(field, forms.DateField) and texts and (day := parse_date(texts[0])):
+            return show_day(day, self.studio.locale)
+        choices = dict(getattr(field, "choices", ()))
+        return ", ".join(str(choices.get(text, text)) for text in texts) or "nothing"
+
+
+def who_changed(standing: StandingTicket, since: int, by: User) -> str:
+    """Who has done something on the ticket since that entry of its history."""
+    entries = of(standing.ticket).filter(pk__gt=since, by__isnull=False)
+    people = dict.fromkeys(entry.by for entry in entries if entry.by)
+    names = ["You, in another window," if person == by else person.shown_name for person in people]
+    return " and ".join(names) or "Somebody"
