@@ -5,6 +5,7 @@ for the sum of its ticket, whichever came first.
 """
 
 import threading
+import time
 from collections.abc import Callable
 from datetime import timedelta
 from uuid import uuid4
@@ -15,6 +16,8 @@ from django.test import Client as Browser
 
 from jobs.billing.actions import issue_invoice
 from jobs.billing.models import Invoice
+from jobs.billing.queries import open_invoice
+from jobs.counter.dropoff import save
 from jobs.tickets import actions
 from jobs.tickets.models import Ticket
 from tests.conftest import logged_in
@@ -85,12 +88,24 @@ def test_of_two_words_for_one_field_one_is_asked(tickets, owner, helper):
         assert codes == said[ticket.event]
 
 
-def test_an_invoice_stands_for_the_sum_of_its_ticket(tickets, studio, owner):
+def test_an_invoice_stands_for_the_sum_of_its_ticket(tickets, studio, owner, monkeypatch):
+    """It is issued at the worst moment: just when the change has seen that there is none."""
+    seen = threading.Event()
+
+    def look(ticket: Ticket) -> Invoice | None:
+        invoice = open_invoice(ticket)
+        seen.set()
+        time.sleep(0.3)
+        return invoice
+
     def bill(ticket: Ticket) -> None:
+        seen.wait()
         issue_invoice(ticket=ticket, by=owner, studio=studio, form_key=uuid4())
 
+    monkeypatch.setattr(save, "open_invoice", look)
     wrong = []
     for ticket in tickets:
+        seen.clear()
         change = sender(logged_in(owner), ticket, g0_l0_price="99")
         at_once(change, lambda ticket=ticket: bill(ticket))
         ticket.refresh_from_db()

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from studio.shop import territory
 from studio.shop.forms import parse_hours
-from studio.shop.models import DayOff, WorkingDay
+from studio.shop.models import DayOff, Profile, WorkingDay
 from tests.factories import DayOffFactory
 from tests.studio.shop.first_run_form import Fields
 
@@ -51,6 +51,26 @@ def test_the_week_sent_as_it_comes_changes_nothing(owner_client):
     before = list(WorkingDay.objects.values())
     assert send_week(owner_client)["Location"] == reverse("studio-settings")
     assert list(WorkingDay.objects.values()) == before
+
+
+def test_week_and_promise_are_saved_together_or_not_at_all(owner_client, studio, monkeypatch):
+    """A weekday cannot be written: nothing else of the page is kept."""
+    before = list(WorkingDay.objects.values())
+    monkeypatch.setattr(WorkingDay.objects, "update_or_create", fail)
+    with pytest.raises(OSError, match="full"):
+        send_week(owner_client, lead_days="10", **{"saturday-hours": "4:30"})
+    studio.refresh_from_db()
+    assert studio.lead_days != 10
+    # And the other way round: a profile that cannot be written keeps the old week.
+    monkeypatch.undo()
+    monkeypatch.setattr(Profile, "save", fail)
+    with pytest.raises(OSError, match="full"):
+        send_week(owner_client, lead_days="10", **{"saturday-hours": "4:30"})
+    assert list(WorkingDay.objects.values()) == before
+
+
+def fail(*_args, **_facts):
+    raise OSError("The disk is full.")
 
 
 def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
