@@ -17,9 +17,11 @@ from jobs.planning.models import (
     Declined,
     Fitting,
     HoursTaken,
+    OwnSewingDay,
     OwnWeek,
     PlanRules,
     ReadyToCut,
+    SewingDay,
     Wait,
 )
 from jobs.planning.plan.book import monday_of
@@ -395,6 +397,22 @@ class ReadyToCutFactory(DjangoModelFactory):
     line = factory.SubFactory(LineFactory)
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
+
+
+class SewingDayFactory(DjangoModelFactory):
+    class Meta:
+        model = SewingDay
+
+    line = factory.SubFactory(LineFactory)
+    day = factory.LazyFunction(clock.today)
+
+
+class OwnSewingDayFactory(DjangoModelFactory):
+    class Meta:
+        model = OwnSewingDay
+
+    day = factory.LazyFunction(clock.today)
+    minutes = 60
 
 
 class WaitFactory(DjangoModelFactory):

@@ -142,6 +142,16 @@ class ReadyToCut(models.Model):
         return f"{self.line} may be cut"
 
 
+class SewingDay(models.Model):
+    """The owner put this operation on one day: it is planned there, and nowhere else."""
+
+    line = models.OneToOneField(Line, models.PROTECT, related_name="sewing_day")
+    day = models.DateField()
+
+    def __str__(self) -> str:
+        return f"{self.line} on {self.day}"
+
+
 class Wait(models.Model):
     """An operation cannot go on: for the client, for a zip, for washing. The clock is on hold."""
 
@@ -229,6 +239,32 @@ class OwnWeek(models.Model):
 
     def __str__(self) -> str:
         return f"{self.monday}: {self.minutes} min"
+
+
+class OwnSewingDay(models.Model):
+    """Own minutes that the owner put on a day, at no hour in particular; perhaps for one make."""
+
+    day = models.DateField(db_index=True)
+    make = models.ForeignKey(
+        Make, models.PROTECT, null=True, blank=True, related_name="sewing_days"
+    )
+    minutes = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(1440)]
+    )
+
+    class Meta:
+        ordering = ["day", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["day", "make"], name="one_own_sewing_day_a_make"),
+            models.UniqueConstraint(
+                fields=["day"],
+                condition=models.Q(make=None),
+                name="one_own_sewing_day_for_nothing",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.day}: {self.minutes} min"
 
 
 class HoursTaken(models.Model):

@@ -14,7 +14,18 @@ from operator import attrgetter
 from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
-from django.db.models import F, FilteredRelation, OuterRef, Q, QuerySet, Subquery, Sum
+from django.db.models import (
+    CharField,
+    F,
+    FilteredRelation,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Sum,
+    Value,
+)
+from django.db.models.functions import Coalesce
 from django.utils import timezone
 
 from jobs.makes.models import Make, MakeState
@@ -25,13 +36,21 @@ from jobs.planning.models import (
     BenchTime,
     Fitting,
     HoursTaken,
+    OwnSewingDay,
     OwnWeek,
     PlanRules,
     Wait,
 )
 from jobs.planning.plan.bench import Busy, Shift, ShopHours, lay_out
 from jobs.planning.plan.book import GLANCE, Book, monday_of, own_targets
-from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, PlannedMake, job_of
+from jobs.planning.plan.workload import (
+    FittingRow,
+    LineRow,
+    OpenTicket,
+    OwnDay,
+    PlannedMake,
+    job_of,
+)
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.models import Line, State, Ticket
 from jobs.tickets.quoting import minutes_of_rows
@@ -180,14 +199,17 @@ def read_week(
         lost_percent=rules.lost_percent,
     )
     planned = [make for make in makes.planned if make.day >= today]
+    chosen, own_days = read_own_plan(monday, today, times)
     at_a_glance = monday + timedelta(weeks=GLANCE, days=-1)
-    shown = max([until, at_a_glance, *(make.day for make in planned)]) if until else date.max
+    with_day = [*(make.day for make in planned), *(own.day for own in own_days)]
+    shown = max([until, at_a_glance, *with_day]) if until else date.max
     targets = own_targets(
         bench,
         hours,
         rules.own_percent,
-        chosen=read_own_weeks(monday),
+        chosen=chosen,
         blocks=blocks,
+        own_days=own_days,
         spent=own_spent(times, week_began),
         last=min(shown, bench.buckets[-1].day),
     )
@@ -211,6 +233,7 @@ def read_week(
         rules.min_piece,
         makes=tuple(planned),
         unnamed=_stretches([row for row in own if not row.name]),
+        own_days=tuple(own_days),
     )
     return StudioWeek(
         book=book,
@@ -288,6 +311,41 @@ def read_makes() -> MakeRows:
         if state == MakeState.UNDER_WAY:
             rows.under_way.append(MakeUnderWay(pk, words))
     return rows
+
+
+def read_own_plan(
+    monday: date, today: date, times: Iterable[TimeRow]
+) -> tuple[dict[date, int], list[OwnDay]]:
+    """The own minutes of weeks from ``monday`` on where they differ from the usual share, and those
+    put on days from today on, less what was sewn today. One query.
+    """
+    nothing, no_words = Value(0), Value("", output_field=CharField())
+    weeks = OwnWeek.objects.filter(monday__gte=monday).order_by()
+    days = OwnSewingDay.objects.filter(day__gte=today).order_by()
+    rows = weeks.values_list(Value(True), "monday", "minutes", nothing, no_words).union(
+        days.values_list(
+            Value(False),
+            "day",
+            "minutes",
+            Coalesce("make", nothing),
+            Coalesce("make__words", no_words),
+        ),
+        all=True,
+    )
+    chosen, own_days = {}, []
+    zone, sewn = timezone.get_current_timezone(), 0
+    for row in times:
+        if row.purpose == BenchTime.Purpose.OWN and row.minutes:
+            sewn += row.minutes * (row.started_at.astimezone(zone).date() == today)
+    for whole_week, day, minutes, make, words in sorted(rows):
+        if whole_week:
+            chosen[day] = minutes
+            continue
+        off = min(sewn, minutes) if day == today else 0
+        sewn -= off
+        if minutes > off:
+            own_days.append(OwnDay(day, minutes - off, make or None, words))
+    return chosen, own_days
 
 
 def _spent_on(what: str) -> Subquery:
@@ -434,6 +492,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             expected=F("waiting__expected"),
             question=F("waiting__question"),
             since=F("waiting__since"),
+            put_on=F("sewing_day__day"),
         )
     )
     return [
@@ -457,6 +516,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             expected=line["expected"],
             question=line["question"] or "",
             since=line["since"],
+            day=line["put_on"],
             received=line["received"],
             done_at=line["done_at"],
         )

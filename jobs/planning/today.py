@@ -7,7 +7,7 @@ from itertools import takewhile
 from jobs.planning.models import Appointment, is_forgotten
 from jobs.planning.plan.days import MustDoBy, Sitting, must_do, own_sittings, sittings
 from jobs.planning.plan.too_much import Clash, clashes
-from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, PlannedMake
+from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, OwnDay, PlannedMake
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from studio.shop import clock
 from studio.shop.models import User
@@ -28,7 +28,7 @@ class DayEntry:
     fitting: FittingRow | None = None
     ticket: OpenTicket | None = None
     appointment: Appointment | None = None
-    make: PlannedMake | None = None
+    make: PlannedMake | OwnDay | None = None
     asks: bool = False
     urgent: bool = False
 

@@ -90,6 +90,9 @@ HELD = Verb("line.hold", _held, stays=(*LINE, "what"))
 RESUMED = Verb("line.resume", _resumed, stays=(*LINE, "what"))
 READY_TO_CUT = Verb("line.ready_to_cut", "Ready to cut: {letter} {name}.", stays=LINE)
 
+PUT_ON_DAY = Verb("line.put_on_day", "Put on {day:day}: {works:list}.", stays=("works", "day"))
+LET_LOOSE = Verb("line.let_loose", "No longer put on a day: {works:list}.", stays=("works",))
+
 TIME = ("what", "length", "ran")
 TIME_NOTED = Verb("time.note", "{length:minutes} at the bench noted: {what}.", stays=TIME)
 TIME_TRIMMED = Verb(
@@ -99,6 +102,12 @@ TIME_REMOVED = Verb("time.remove", "{length:minutes} at the bench removed: {what
 
 RULES = Verb("week.rules", "Changed how every week is planned.")
 OWN_WEEKS = Verb("week.own", _own_weeks, stays=("weeks",))
+OWN_ON_DAY = Verb(
+    "week.own_on_day", "{length:minutes} of your own put on {day:day}.", stays=("day", "length")
+)
+OWN_LET_LOOSE = Verb(
+    "week.own_let_loose", "Your own minutes of {day:day} let loose.", stays=("day",)
+)
 
 
 @before_undo

@@ -19,6 +19,7 @@ from jobs.planning.models import (
     Fitting,
     HoursTaken,
     ReadyToCut,
+    SewingDay,
     Wait,
 )
 from jobs.tickets.facts import columns, forgotten
@@ -121,6 +122,7 @@ PARTS = (
          stays=("kind", "state", "starts_at", "minutes", "uid", "sequence")),
     Part(AfterFitting, "line", "work_after_fittings"),
     Part(ReadyToCut, "line", "ready_to_cut", stays=("at",)),
+    Part(SewingDay, "line", "sewing_days", stays=("day",)),
     Part(Wait, "line", "waits", blank={"question": ""},
          stays=("what", "since", "expected", "ended_at")),
     Part(BenchTime, "line", "bench_times", blank={"note": ""},

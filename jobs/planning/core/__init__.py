@@ -42,7 +42,7 @@ from jobs.planning.core.own_hours import (
     own_weeks,
     share_stages,
 )
-from jobs.planning.core.rush import Impact, LateStage, rush_impact
+from jobs.planning.core.rush import Impact, LateStage, give_room, rush_impact
 from jobs.planning.core.stages import (
     Calendar,
     HorizonError,
@@ -111,6 +111,7 @@ __all__ = [
     "fewest_late",
     "fit_ratios",
     "fits",
+    "give_room",
     "last_bucket",
     "late_report",
     "lateness",

@@ -46,6 +46,7 @@ def plan_weeks(
     min_piece: int = 15,
     *,
     makes: Sequence[Stage] = (),
+    days: Sequence[Stage] = (),
 ) -> WeekPlan:
     """Earliest due first over client stages and the own minutes that survive, in usable pieces.
 
@@ -57,7 +58,7 @@ def plan_weeks(
     means feasible in pieces.
 
     Ties: (due, ticket, seq, id), own time last. O(n log n + T) after `own_plan`, which says what
-    ``makes`` are, plus the stages passed over. Raises as `own_plan` and `lateness` do.
+    ``makes`` and ``days`` are, plus the stages passed over. Raises as `own_plan` and `lateness` do.
 
     Source: restricted preemption, FedCSIS 2011; the reduction is from 3-PARTITION.
     """
@@ -66,16 +67,16 @@ def plan_weeks(
     weeks_end = max((last for _, last in weeks), default=0)
     capacity = calendar.reach(max(reached - 1, weeks_end))
     longer, settled = settle(capacity, book)
-    own = own_plan(longer, settled, weeks, target, makes=makes)
+    own = own_plan(longer, settled, weeks, target, makes=makes, days=days)
     both = prepare([*settled, *own.stages])
-    days = chunked(longer, both, min_piece)
+    lists = chunked(longer, both, min_piece)
     tight: tuple[tuple[int, str, int], ...] = ()
-    if days is None:
-        days = list(edf(longer, both).allocation)
-        tight = _short_pieces(days, both, min_piece)
-    worked = [sum(minutes for _, minutes in day) for day in days]
+    if lists is None:
+        lists = list(edf(longer, both).allocation)
+        tight = _short_pieces(lists, both, min_piece)
+    worked = [sum(minutes for _, minutes in day) for day in lists]
     return WeekPlan(
-        days=tuple(days),
+        days=tuple(lists),
         own=own.weeks,
         made=own.made,
         capacity=capacity,

@@ -125,7 +125,7 @@ class KeptWeek:
 
     ``capacity`` is the bench time of the week. ``by_bucket`` says where the kept minutes lie if
     they are taken as early as they can be. ``more`` is what makes with a day take beyond the
-    target.
+    target, ``on_days`` what survives of own minutes put on days of the week, beside the target.
     """
 
     first: int
@@ -136,6 +136,7 @@ class KeptWeek:
     capacity: int
     by_bucket: tuple[int, ...]
     more: int = 0
+    on_days: int = 0
 
 
 def share_stages(weeks: Weeks, minutes: int | Sequence[int]) -> list[Stage]:
@@ -180,6 +181,11 @@ class OwnPlan:
     made: dict[str, str]
     makes: tuple[Stage, ...]
 
+    @property
+    def survives(self) -> tuple[int, ...]:
+        """All own minutes of each week: of its target, beyond it, and put on its days."""
+        return tuple(week.kept + week.more + week.on_days for week in self.weeks)
+
 
 def own_plan(
     capacity: Sequence[int],
@@ -188,6 +194,7 @@ def own_plan(
     target: int | Sequence[int],
     *,
     makes: Sequence[Stage] = (),
+    days: Sequence[Stage] = (),
 ) -> OwnPlan:
     """The own minutes that survive in each week when no promise may break, nearest week first.
 
@@ -200,6 +207,10 @@ def own_plan(
     until its day, those of the nearest week first, and never of hours that do not survive. What
     these cannot hold comes on top, before any other own time.
 
+    ``days`` are own minutes put on days by hand, each a window of its own beside the targets. They
+    come after the clients and before all other own time: each, in due order, is cut to what is left
+    of its window.
+
     Source: the reachable own minutes per week form a polymatroid (contraction of a flow
     polymatroid; A. Federgruen, H. Groenevelt, Management Science 32 (1986), 341-349), over which
     the greedy choice is the best. By its exchange property what comes on top until a day takes
@@ -210,6 +221,9 @@ def own_plan(
     longer, settled = settle(capacity, stages)
     check_weeks(weeks, len(capacity))
     wanted = targets(weeks, target)
+    on_days = list(_with_room(longer, settled, days))
+    if on_days:
+        settled = prepare([*settled, *on_days])
     inside: list[Stage] = []
     on_top: list[Stage] = []
     own = give_way(longer, settled, weeks, wanted).own
@@ -246,11 +260,16 @@ def own_plan(
                 capacity=sum(capacity[first : last + 1]),
                 by_bucket=own[first : last + 1],
                 more=max(0, total - goal),
+                on_days=sum(s.processing for s in on_days if first <= s.due <= last),
             )
             for (first, last), goal, total in zip(weeks, wanted, totals, strict=True)
         ),
-        stages=(*(piece.stage for piece in (*within, *beyond)), *loose),
-        shares=(*on_top, *_shares(weeks, [sum(own[a : z + 1]) for a, z in weeks], inside)),
+        stages=(*on_days, *(piece.stage for piece in (*within, *beyond)), *loose),
+        shares=(
+            *on_days,
+            *on_top,
+            *_shares(weeks, [sum(own[a : z + 1]) for a, z in weeks], inside),
+        ),
         made={piece.stage.id: piece.make for piece in (*within, *beyond)},
         makes=held,
     )
@@ -311,10 +330,10 @@ def _by_week(
 def _with_room(
     longer: Sequence[int], settled: PreparedStages, makes: Iterable[Stage]
 ) -> Iterator[Stage]:
-    """The makes in due order, each cut to what clients and those before it leave of its window."""
+    """Own work in due order, each cut to what clients and those before it leave of its window."""
     book: list[Stage] = list(settled)
     for make in sorted(makes, key=IN_ORDER):
-        room = spare(longer, book)[make.due] if make.due >= 0 else 0
+        room = spare(longer, book, make.release)[make.due] if make.due >= 0 else 0
         if minutes := min(make.processing, max(0, room)):
             book.append(replace(make, processing=minutes))
             yield book[-1]

@@ -62,6 +62,7 @@ def rush_impact(
     target: int | Sequence[int],
     *,
     makes: Sequence[Stage] = (),
+    days: Sequence[Stage] = (),
 ) -> Impact:
     """Compare the book without and with ``rush``, whose due bucket is kept at any price.
 
@@ -69,8 +70,8 @@ def rush_impact(
     with the same rule and order before and after. Otherwise the others' due buckets are moved by
     the smallest common number of buckets, found by bisection since a larger one always fits too,
     and the late stages are read from earliest-due-first at that number; own minutes are then
-    those beside these later dates. ``makes`` count as own time, as in `own_plan`, with what they
-    take beyond a week's target.
+    those beside these later dates. ``makes`` and ``days`` count as own time, as in `own_plan`, with
+    what they take beyond a week's target.
 
     Ties: (due, ticket, seq, id). Complexity: O(T^2 + n log n + (n log n + T) log T).
     Optimality as for `max_lateness`. Raises as `own_weeks` and `lateness` do.
@@ -86,14 +87,13 @@ def rush_impact(
     slip = 0
     late: tuple[LateStage, ...] = ()
     if overfull:
-        slip = _smallest_slip(calendar, book, new, len(capacity))
-        late = _late_at(calendar, book, new, slip)
+        slip, late = give_room(calendar, book, new)
     ends = {stage.stage: stage.late for stage in late}
     after = [replace(s, due=s.due + ends.get(s.id, 0)) for s in both]
     whole = [sum(capacity[first : last + 1]) for first, last in weeks]
-    own_before = own_plan(capacity, book, weeks, target, makes=makes)
-    own_after = own_plan(capacity, after, weeks, target, makes=makes)
-    kept_before, kept_after = _own(own_before), _own(own_after)
+    own_before = own_plan(capacity, book, weeks, target, makes=makes, days=days)
+    own_after = own_plan(capacity, after, weeks, target, makes=makes, days=days)
+    kept_before, kept_after = own_before.survives, own_after.survives
     free_before = own_minutes(capacity, book, weeks, whole)
     free_after = own_minutes(capacity, after, weeks, whole)
     return Impact(
@@ -110,10 +110,6 @@ def rush_impact(
     )
 
 
-def _own(own: OwnPlan) -> tuple[int, ...]:
-    return tuple(week.kept + week.more for week in own.weeks)
-
-
 def _lost(before: Sequence[KeptWeek], after: Sequence[KeptWeek]) -> tuple[int, ...]:
     """What the targets lose in each week, and what makes beyond them lose in all weeks together."""
     beyond = max(0, sum(week.more for week in before) - sum(week.more for week in after))
@@ -121,7 +117,7 @@ def _lost(before: Sequence[KeptWeek], after: Sequence[KeptWeek]) -> tuple[int, .
     for old, new in zip(before, after, strict=True):
         taken = min(beyond, max(0, old.more - new.more))
         beyond -= taken
-        lost.append(old.kept - new.kept + taken)
+        lost.append(old.kept + old.on_days - new.kept - new.on_days + taken)
     return tuple(lost)
 
 
@@ -131,11 +127,16 @@ def _short(before: OwnPlan, after: OwnPlan) -> tuple[tuple[str, int], ...]:
     return tuple((make, minutes) for make, minutes in rows if minutes > 0)
 
 
-def _smallest_slip(
-    calendar: Calendar, book: PreparedStages, new: PreparedStages, enough: int
-) -> int:
-    """Fewest buckets by which all of ``book`` has to move; moved by ``enough`` it surely fits."""
-    low, high = 1, enough
+def give_room(
+    calendar: Calendar, book: PreparedStages, new: PreparedStages
+) -> tuple[int, tuple[LateStage, ...]]:
+    """Fewest buckets by which all of ``book`` has to move for ``new``, and the stages late then.
+
+    ``new`` has to fit alone, and not beside the book. Bisection, since a larger number always fits
+    too; the late stages are those of earliest-due-first at that number.
+    O((n log n + T) log T).
+    """
+    low, high = 1, len(reach_of(calendar, prepare([*book, *new])))
     while low < high:
         slip = (low + high) // 2
         moved = _moved(book, new, slip)
@@ -143,7 +144,7 @@ def _smallest_slip(
             high = slip
         else:
             low = slip + 1
-    return low
+    return low, _late_at(calendar, book, new, low)
 
 
 def _moved(book: PreparedStages, new: PreparedStages, slip: int) -> PreparedStages:

@@ -1,10 +1,11 @@
 """The studio's whole book of work as the planner sees it at one moment. Plain data."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
+from typing import TypedDict
 
 from jobs.planning.core import (
     OWN,
@@ -14,14 +15,21 @@ from jobs.planning.core import (
     Stage,
     WeekPlan,
     agreeable,
+    fits,
+    lateness,
+    least_overtime,
     own_plan,
     plan_weeks,
     prepare,
+    reach_of,
 )
 from jobs.planning.plan.bench import MINUTE, Bench, Busy, ShopHours
 from jobs.planning.plan.workload import (
+    DayAtRisk,
+    DayTrouble,
     Job,
     Load,
+    OwnDay,
     PlannedMake,
     load,
     make_stages,
@@ -31,14 +39,25 @@ GLANCE = 6
 """Weeks that are shown at a glance, this one among them."""
 
 
+class OwnWork(TypedDict):
+    """Own work with a window of its own, by the names of the core."""
+
+    makes: list[Stage]
+    days: list[Stage]
+
+
 @dataclass(frozen=True)
 class OwnTarget:
-    """What the owner keeps of one week: in all, already sewn, and put on days by hand."""
+    """What the owner keeps of one week: in all, already sewn, and put on days by hand.
+
+    ``on_days`` of the ``placed`` minutes have a day but no hour.
+    """
 
     monday: date
     minutes: int
     spent: int = 0
     placed: int = 0
+    on_days: int = 0
 
     @property
     def loose(self) -> int:
@@ -80,7 +99,8 @@ class Book:
     ``busy`` are the appointments (fittings included) and ``blocks`` the own hours put on days;
     both are already taken out of the bench. ``targets`` are the own hours of this week and the
     next ones, in order. ``makes`` are the owner's own that are planned like a promise, ``unnamed``
-    the blocks that were put on days for nothing in particular.
+    the blocks that were put on days for nothing in particular. ``own_days`` are own minutes with a
+    day but no hour, still to be sewn.
     """
 
     bench: Bench
@@ -91,10 +111,56 @@ class Book:
     min_piece: int = 15
     makes: tuple[PlannedMake, ...] = ()
     unnamed: tuple[Busy, ...] = ()
+    own_days: tuple[OwnDay, ...] = ()
 
     @cached_property
     def load(self) -> Load:
-        return load(self.jobs, self.bench)
+        """The stages, each block of work on the day it was put on as far as that can hold.
+
+        The promises come first: a block is let loose, and told in ``at_risk``, where with it work
+        would be done later than without. Blocks are tried in the order of day and ticket.
+        O((1 + k) (n log n + T)) for k blocks, and O(n log n + T) where all hold.
+        """
+        everything = load(self.jobs, self.bench)
+        if not everything.on_days or self.idle or fits_all(self.calendar, everything):
+            return everything
+        blocks: dict[tuple[date, str], set[str]] = defaultdict(set)
+        for job in self.jobs:
+            for work in job.works:
+                if work.day and work.stage in everything.works:
+                    blocks[work.day, job.ticket].add(work.stage)
+        loose = {stage for stages in blocks.values() for stage in stages}
+        result = without = self._let_loose(loose)
+        ends, missing = lateness(self.calendar, without.stages), overtime_of(self.calendar, without)
+        at_risk = list(without.at_risk)
+        for (day, _), stages in sorted(blocks.items()):
+            tried = self._let_loose(loose - stages)
+            works = tuple(tried.works[stage] for stage in sorted(stages))
+            job = tried.job_of[min(stages)]
+            wrong = [risk for risk in tried.at_risk if stages & {w.stage for w in risk.works}]
+            if wrong:
+                at_risk.append(replace(wrong[0], works=works))
+            elif _nobody_later(lateness(self.calendar, tried.stages), ends, set(tried.on_days)):
+                loose, result = loose - stages, tried
+            else:
+                short = max(1, overtime_of(self.calendar, tried) - missing)
+                at_risk.append(DayAtRisk(job, works, day, DayTrouble.FULL, short))
+        result.at_risk = at_risk
+        return result
+
+    def _let_loose(self, loose: Container[str]) -> Load:
+        return load(self.jobs, self.bench, loose)
+
+    @cached_property
+    def let_loose(self) -> "Book":
+        """The same book with no client's work put on a day: what the promises alone ask for."""
+        if not any(work.day for job in self.jobs for work in job.works):
+            return self
+        jobs = tuple(
+            replace(job, works=tuple(replace(work, day=None) for work in job.works))
+            for job in self.jobs
+        )
+        return replace(self, jobs=jobs)
 
     @property
     def stages(self) -> list[Stage]:
@@ -150,11 +216,56 @@ class Book:
     @cached_property
     def make_stages(self) -> list[Stage]:
         """What is to be sewn at the bench for planned makes, each until its day."""
-        return make_stages(self.makes, self.bench, self._by_day(self.unnamed))
+        placed: dict[date, int] = defaultdict(int, self._by_day(self.unnamed))
+        taken: dict[int, int] = defaultdict(int)
+        for own in self.own_days:
+            if own.make:
+                taken[own.make] += own.minutes
+            else:
+                placed[own.day] += own.minutes
+        makes = [
+            replace(make, minutes=max(0, make.minutes - taken[make.pk])) for make in self.makes
+        ]
+        return make_stages(makes, self.bench, placed)
 
-    def make_of(self, stage: str) -> PlannedMake | None:
-        """The planned make that a stage of the plan is for."""
+    @cached_property
+    def day_stages(self) -> list[Stage]:
+        """Own minutes put on days to come that have bench time: windows of these days."""
+        return [
+            Stage(
+                own.stage,
+                own.stage,
+                0,
+                own.minutes,
+                max(0, self.bench.first_of_day(own.day)),
+                self.bench.last_of_day(own.day),
+            )
+            for own in self.own_days
+            if own.day >= self.bench.today and self.bench.minutes_on(own.day)
+        ]
+
+    @cached_property
+    def own_at_risk(self) -> list[tuple[OwnDay, int]]:
+        """Own minutes put on days that no longer hold them, and how many minutes are missing."""
+        sewn: dict[str, int] = defaultdict(int)
+        for day in self.plan.days:
+            for stage, minutes in day:
+                sewn[stage] += minutes
+        return [
+            (own, own.minutes - sewn[own.stage])
+            for own in self.own_days
+            if sewn[own.stage] < own.minutes
+        ]
+
+    def make_of(self, stage: str) -> PlannedMake | OwnDay | None:
+        """The make that a stage of the plan is for, planned for a day or put on one."""
+        if own := self._own_days.get(stage):
+            return own if own.make else None
         return self.planned.get(self.plan.made.get(stage, ""))
+
+    @cached_property
+    def _own_days(self) -> dict[str, OwnDay]:
+        return {own.stage: own for own in self.own_days}
 
     @cached_property
     def planned(self) -> dict[str, PlannedMake]:
@@ -163,8 +274,13 @@ class Book:
 
     def own_stages(self, capacity: Sequence[int]) -> list[Stage]:
         """The own hours that survive beside the clients, makes among them, for questions."""
-        own = own_plan(capacity, self.prepared, self.weeks, self.own_whole, makes=self.make_stages)
+        own = own_plan(capacity, self.prepared, self.weeks, self.own_whole, **self.own_work)
         return list(own.shares)
+
+    @property
+    def own_work(self) -> OwnWork:
+        """Makes with a day, and own minutes put on days, as the core takes them."""
+        return {"makes": self.make_stages, "days": self.day_stages}
 
     @cached_property
     def busy_on(self) -> dict[date, int]:
@@ -196,7 +312,7 @@ class Book:
         """Client work and surviving own hours, bucket by bucket; nothing if it never fits."""
         own_hours = self.weeks, self.own_whole, self.min_piece
         try:
-            return plan_weeks(self.calendar, self.prepared, *own_hours, makes=self.make_stages)
+            return plan_weeks(self.calendar, self.prepared, *own_hours, **self.own_work)
         except NoBenchTimeError:
             nothing = plan_weeks(self.calendar, [], *own_hours)
             return replace(nothing, relaxed=True)
@@ -240,13 +356,14 @@ def own_targets(
     *,
     chosen: Mapping[date, int],
     blocks: Iterable[Busy],
+    own_days: Iterable[OwnDay] = (),
     spent: int,
     last: date,
 ) -> tuple[OwnTarget, ...]:
     """The own hours of each week from this one until ``last``: as ``chosen``, else the usual share.
 
-    ``blocks`` are the own hours put on days, of which those to come count, and ``spent`` the own
-    minutes sewn this week.
+    ``blocks`` are the own hours put on days, of which those to come count, ``own_days`` those with
+    no hour, and ``spent`` the own minutes sewn this week.
     """
     first = monday_of(bench.today)
     placed: dict[date, int] = defaultdict(int)
@@ -254,15 +371,36 @@ def own_targets(
         if block.ends > bench.now:
             left = (block.ends - max(block.starts, bench.now)) // MINUTE
             placed[monday_of(bench.day_of(block.starts))] += left
+    on_days: dict[date, int] = defaultdict(int)
+    for own in own_days:
+        if own.day >= bench.today:
+            on_days[monday_of(own.day)] += own.minutes
     mondays = [first + timedelta(weeks=ahead) for ahead in range((last - first).days // 7 + 1)]
     return tuple(
         OwnTarget(
             monday=monday,
             minutes=chosen.get(monday, hours.usual_own(monday, percent)),
             spent=spent if monday == first else 0,
-            placed=placed[monday],
+            placed=placed[monday] + on_days[monday],
+            on_days=on_days[monday],
         )
         for monday in mondays
+    )
+
+
+def fits_all(calendar: Calendar, work: Load) -> bool:
+    """Whether every window of these stages can be kept."""
+    return fits(reach_of(calendar, work.stages), work.stages)
+
+
+def overtime_of(calendar: Calendar, work: Load) -> int:
+    return least_overtime(reach_of(calendar, work.stages), work.stages)
+
+
+def _nobody_later(late: dict[str, int], before: dict[str, int], on_days: set[str]) -> bool:
+    """Whether blocks are sewn on their days and all other work as soon as it was, or on time."""
+    return all(
+        by <= (0 if stage in on_days else max(0, before[stage])) for stage, by in late.items()
     )
 
 

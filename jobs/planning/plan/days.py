@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 from jobs.planning import core
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.workload import Job, PlannedMake, Work
+from jobs.planning.plan.workload import Job, OwnDay, PlannedMake, Work
 
 
 @dataclass(frozen=True)
@@ -79,7 +79,7 @@ def sittings(book: Book, day: date, needed: frozenset[str] | None = None) -> lis
     return _with_latest(book, rows)
 
 
-def own_sittings(book: Book, day: date) -> list[tuple[datetime, int, PlannedMake | None]]:
+def own_sittings(book: Book, day: date) -> list[tuple[datetime, int, PlannedMake | OwnDay | None]]:
     """When the plan leaves the bench to the owner: the starts, and minutes from then on.
 
     With the make they are for, where one is planned like a promise.

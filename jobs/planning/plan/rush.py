@@ -119,14 +119,14 @@ def cost(promises: Promises, day: date) -> DayCost:
         if not new:
             return DayCost(day, fits=False, possible=False, lacks_fitting=True)
         own = book.weeks, book.own_whole
-        impact = core.rush_impact(book.calendar, book.stages, new, *own, makes=book.make_stages)
+        impact = core.rush_impact(book.calendar, book.stages, new, *own, **book.own_work)
     except NOT_FOUND:
         return DayCost(day, fits=False, possible=False)
     return DayCost(
         day=day,
         fits=impact.fits,
         possible=impact.possible,
-        late=_late(book, impact.late),
+        late=late_tickets(book, impact.late),
         weeks=_weeks(book, impact),
         short=tuple(ShortMake(book.planned[stage], minutes) for stage, minutes in impact.short),
         full=_window(book, impact.bottleneck),
@@ -179,7 +179,7 @@ def _with_fitting(
     return sooner or last
 
 
-def _late(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...]:
+def late_tickets(book: Book, stages: Iterable[core.LateStage]) -> tuple[LateTicket, ...]:
     """Tickets that are later than without the newcomer, the worst stage of each."""
     worst: dict[str, LateTicket] = {}
     for stage in stages:
@@ -200,8 +200,8 @@ def _weeks(book: Book, impact: core.Impact) -> tuple[WeekCost, ...]:
     rows = [
         WeekCost(
             target.monday,
-            target.spent + target.placed + before,
-            target.spent + target.placed + after,
+            target.spent + target.placed - target.on_days + before,
+            target.spent + target.placed - target.on_days + after,
             lost,
             free,
         )

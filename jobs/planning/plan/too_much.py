@@ -154,6 +154,7 @@ class Overfull:
 
 def overfull(book: Book) -> Overfull | None:
     """None when every promise fits. Raises NoBenchTimeError where there is no bench time at all."""
+    book = book.let_loose
     repairs = core.repairs(book.calendar, book.stages)
     if repairs is None:
         return None

@@ -10,13 +10,15 @@ They never make the book overfull: what the promises to clients leave no room fo
 nobody is late for it.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
+from enum import Enum, auto
 from itertools import groupby
+from operator import attrgetter
 from typing import NamedTuple
 
-from jobs.planning.core import OWN, Stage
+from jobs.planning.core import OWN, Stage, WindowError, agreeable, last_bucket
 from jobs.planning.plan.bench import Bench
 
 TO_BOOK = "A fitting to be booked"
@@ -30,7 +32,7 @@ class Work:
 
     ``after`` is the number of fittings that come before it. ``waits`` says for what it waits
     ("" when it can be worked on), ``question`` what was asked, ``since`` from when on it waits and
-    ``expected`` when that is thought to end.
+    ``expected`` when that is thought to end. ``day`` is the one the owner put it on.
     """
 
     line: int
@@ -43,6 +45,7 @@ class Work:
     expected: date | None = None
     question: str = ""
     since: datetime | None = None
+    day: date | None = None
 
     @property
     def stage(self) -> str:
@@ -134,6 +137,7 @@ class LineRow(NamedTuple):
     expected: date | None
     question: str
     since: datetime | None
+    day: date | None
     received: datetime
     done_at: datetime | None
 
@@ -189,6 +193,7 @@ def work_of(line: LineRow, fittings: Sequence[FittingRow], to_come: Sequence[Fit
         expected=line.expected,
         question=line.question,
         since=since,
+        day=line.day,
     )
 
 
@@ -220,6 +225,34 @@ def _missing(line: LineRow, fittings: Sequence[FittingRow]) -> tuple[str, dateti
     return (TO_MARK, last) if line.to_mark else ("", None)
 
 
+class DayTrouble(Enum):
+    """Why work cannot be sewn on the day it was put on."""
+
+    PAST = auto()
+    CLOSED = auto()
+    TOO_EARLY = auto()
+    TOO_LATE = auto()
+    ORDER = auto()
+    FULL = auto()
+
+
+@dataclass(frozen=True)
+class DayAtRisk:
+    """``works`` of a ticket were put on ``day``, which does not hold: planned as if let loose.
+
+    PAST days are over, CLOSED ones have no bench time. TOO_EARLY: a fitting, or what it waits for,
+    comes after the day; TOO_LATE: the promise, or a fitting, comes before it. ORDER: other work on
+    the garment, before or after it, is on a day that does not go with it. FULL: ``short`` minutes
+    of bench time are missing for it, the promises being kept.
+    """
+
+    job: Job
+    works: tuple[Work, ...]
+    day: date
+    why: DayTrouble
+    short: int = 0
+
+
 @dataclass
 class Load:
     """The stages of all jobs, and what about them cannot be as it is.
@@ -227,7 +260,8 @@ class Load:
     ``works`` and ``job_of`` find a stage's operation and ticket by the stage's id.
     ``overdue`` are tickets whose promise has passed. ``clashes`` are tickets whose work after a
     fitting, or after a wait, starts only when it is already due; they are planned as due then.
-    Work that can start only after the laid-out bench is in no stage yet.
+    Work that can start only after the laid-out bench is in no stage yet. ``on_days`` are the stages
+    that are sewn on the day they were put on, ``at_risk`` those for which that cannot be.
     """
 
     stages: list[Stage] = field(default_factory=list)
@@ -235,14 +269,22 @@ class Load:
     job_of: dict[str, Job] = field(default_factory=dict)
     overdue: list[str] = field(default_factory=list)
     clashes: list[str] = field(default_factory=list)
+    on_days: dict[str, date] = field(default_factory=dict)
+    at_risk: list[DayAtRisk] = field(default_factory=list)
 
 
-def load(jobs: Iterable[Job], bench: Bench) -> Load:
-    """Stages of every open operation. Work without minutes is planned as none. O(n log n)."""
+def load(jobs: Iterable[Job], bench: Bench, loose: Container[str] = frozenset()) -> Load:
+    """Stages of every open operation. Work without minutes is planned as none. O(n log n).
+
+    Work that was put on a day has that day as its window, within the window it has anyhow, but for
+    the ``loose`` stages. Whether there is room for it is not asked here.
+    """
     result = Load()
     for job in jobs:
         if job.promise_at <= bench.now:
             result.overdue.append(job.ticket)
+        put = [work for work in job.works if work.day and work.stage not in loose]
+        before = len(result.stages)
         for seq, (release, latest, work) in enumerate(_in_turn(job, bench)):
             clash = release > max(latest, 0)
             if clash and job.ticket not in result.clashes:
@@ -252,7 +294,68 @@ def load(jobs: Iterable[Job], bench: Bench) -> Load:
             name, due = work.stage, release if clash else latest
             result.works[name], result.job_of[name] = work, job
             result.stages.append(Stage(name, job.ticket, seq, work.minutes, release, due))
+        if put:
+            result.stages[before:] = _on_days(job, put, result.stages[before:], bench, result)
     return result
+
+
+def _on_days(
+    job: Job, put: Iterable[Work], stages: list[Stage], bench: Bench, result: Load
+) -> list[Stage]:
+    """The stages of one ticket, those that were ``put`` on days with these as their windows.
+
+    Each garment is a row of its own, so that a day holds up nothing on another garment.
+    """
+    works = sorted((result.works[stage.id] for stage in stages), key=_step)
+    turn = {
+        work.stage: place
+        for place, (_, each) in enumerate(groupby(works, key=_step))
+        for work in each
+    }
+    rows = {
+        stage.id: replace(
+            stage, ticket=f"{job.ticket} {result.works[stage.id].garment}", seq=turn[stage.id]
+        )
+        for stage in stages
+    }
+    trouble: dict[tuple[date, DayTrouble], list[Work]] = {}
+    for work in sorted(put, key=attrgetter("stage")):
+        if work.day is None:
+            continue
+        if (stage := rows.get(work.stage)) is None:
+            trouble.setdefault((work.day, DayTrouble.TOO_EARLY), []).append(work)
+            continue
+        narrowed = on_day(stage, work.day, bench)
+        if isinstance(narrowed, Stage):
+            strand = [row for row in rows.values() if row.ticket == stage.ticket]
+            others = [row for row in strand if row.id != stage.id]
+            try:
+                agreeable([*others, narrowed])
+            except WindowError:
+                narrowed = DayTrouble.ORDER
+        if isinstance(narrowed, DayTrouble):
+            trouble.setdefault((work.day, narrowed), []).append(work)
+        else:
+            rows[work.stage] = narrowed
+            result.on_days[work.stage] = work.day
+    result.at_risk += [
+        DayAtRisk(job, tuple(works), day, why) for (day, why), works in trouble.items()
+    ]
+    return list(rows.values())
+
+
+def on_day(stage: Stage, day: date, bench: Bench) -> Stage | DayTrouble:
+    """The stage released and due on ``day``, as far as its own window reaches; or why it cannot."""
+    if day < bench.today:
+        return DayTrouble.PAST
+    if not bench.minutes_on(day):
+        return DayTrouble.CLOSED
+    first, last = max(0, bench.first_of_day(day)), bench.last_of_day(day)
+    if stage.release > last:
+        return DayTrouble.TOO_EARLY
+    if last_bucket(stage) < first:
+        return DayTrouble.TOO_LATE
+    return replace(stage, release=max(stage.release, first), due=min(last_bucket(stage), last))
 
 
 def _in_turn(job: Job, bench: Bench) -> list[tuple[int, int, Work]]:
@@ -314,9 +417,36 @@ class PlannedMake:
     minutes: int
 
     @property
+    def worn_on(self) -> date | None:
+        return self.day
+
+    @property
     def stage(self) -> str:
         """It begins like the stages of own hours, and ranks before them."""
         return f"{OWN} (make {self.pk})"
+
+
+@dataclass(frozen=True)
+class OwnDay:
+    """Own minutes that the owner put on a day, at no hour in particular; perhaps for a make."""
+
+    day: date
+    minutes: int
+    make: int | None = None
+    words: str = ""
+
+    @property
+    def pk(self) -> int | None:
+        return self.make
+
+    @property
+    def worn_on(self) -> date | None:
+        return None
+
+    @property
+    def stage(self) -> str:
+        """It begins like the stages of own hours."""
+        return f"{OWN} (day {self.day}{f', make {self.make}' if self.make else ''})"
 
 
 def make_stages(

@@ -35,13 +35,19 @@ def fitting(day: int, hour: str, minutes: int = 30) -> FittingAt:
 
 def book(*jobs: Job, now: datetime | None = None, own: int = 0, **facts: Any) -> Book:
     """Two weeks of bench, own minutes of each as told, the fittings of the jobs in the calendar."""
-    now = now or at(0, "09:00")
+    now, own_days = now or at(0, "09:00"), facts.pop("own_days", ())
     busy = tuple(Busy(f.starts, f.ends) for planned in jobs for f in planned.fittings)
     facts = {"shifts": WEEKDAYS, "days": 14, "zone": DUBLIN} | facts
     bench = lay_out(now, busy=busy, cuts=[planned.promise_at for planned in jobs], **facts)
     weeks = [MONDAY + timedelta(weeks=n) for n in range(2)]
-    targets = tuple(OwnTarget(monday, own) for monday in weeks)
-    return Book(bench, jobs, busy, (), targets)
+    placed = [
+        sum(d.minutes for d in own_days if 0 <= (d.day - monday).days < 7) for monday in weeks
+    ]
+    targets = tuple(
+        OwnTarget(monday, own, placed=held, on_days=held)
+        for monday, held in zip(weeks, placed, strict=True)
+    )
+    return Book(bench, jobs, busy, (), targets, own_days=tuple(own_days))
 
 
 def is_open(day: date) -> bool:

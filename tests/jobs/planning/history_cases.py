@@ -176,3 +176,40 @@ def choose_own_hours(house: House):
     actions.set_own_weeks(minutes={weeks[0]: 240, weeks[1]: 300}, by=house.owner)
     yield
     actions.set_own_weeks(minutes={weeks[0]: None, weeks[1]: 60, weeks[2]: 90}, by=house.owner)
+
+
+def open_day(days: int):
+    return clock.local(moment(days)).date()
+
+
+@case(verbs.PUT_ON_DAY)
+def put_two_lines_on_a_day(house: House):
+    """One of them was on another day before."""
+    lines = list(house.ticket.garments.all()[0].lines.all())
+    facts = {"studio": house.studio, "by": house.owner}
+    actions.put_on_day(lines=lines[:1], day=open_day(2), **facts)
+    yield
+    actions.put_on_day(lines=lines, day=open_day(3), **facts)
+
+
+@case(verbs.LET_LOOSE)
+def let_a_line_loose(house: House):
+    line = house.line()
+    actions.put_on_day(lines=[line], day=open_day(2), studio=house.studio, by=house.owner)
+    yield
+    actions.let_loose(lines=[line], by=house.owner)
+
+
+@case(verbs.OWN_ON_DAY)
+def put_own_minutes_on_a_day(house: House):
+    make, facts = MakeFactory(), {"studio": house.studio, "by": house.owner}
+    actions.put_own_on_day(day=open_day(2), minutes=60, make=make, **facts)
+    yield
+    actions.put_own_on_day(day=open_day(3), minutes=90, make=make, taken_from=open_day(2), **facts)
+
+
+@case(verbs.OWN_LET_LOOSE)
+def let_own_minutes_loose(house: House):
+    actions.put_own_on_day(day=open_day(2), minutes=60, studio=house.studio, by=house.owner)
+    yield
+    actions.let_own_loose(day=open_day(2), by=house.owner)

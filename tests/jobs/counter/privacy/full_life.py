@@ -151,6 +151,7 @@ def work(ticket: Ticket, by: User) -> None:
     fitting = f.FittingFactory(ticket=ticket, note=TOLD.fitting, state="kept")
     f.AfterFittingFactory(line=second, fitting=fitting)
     f.ReadyToCutFactory(line=second, by=by)
+    f.SewingDayFactory(line=second)
     f.WaitFactory(line=second, question=TOLD.wait, ended_at=clock.now(), by=by)
     f.BenchTimeFactory(line=second, note=TOLD.bench, by=by)
     f.HoursTakenFactory(ticket=ticket, by=by)

@@ -113,3 +113,44 @@ def test_hours_that_clients_do_not_leave_are_given_to_nobody():
         (1, 20, False),
         (1, 80, True),
     ]
+
+
+def test_own_minutes_put_on_days_come_after_clients_and_before_all_other_own_time():
+    """By maximum flow: each window, in due order, takes what the flow lets it beside the others."""
+    cut = 0
+    for number in range(BOOKS):
+        case = random_case(number)
+        rng, last = dice(number), len(case.capacity) - 1
+        longer, jobs = ref.settled(case.capacity, case.stages)
+        asked = []
+        for place in range(rng.randint(1, 3)):
+            first = rng.randint(0, last)
+            asked.append(
+                Stage(
+                    f"{core.OWN} (day {place})",
+                    f"{core.OWN} (day {place})",
+                    0,
+                    rng.randint(1, 1 + max(case.capacity)),
+                    first,
+                    rng.randint(first, min(last, first + 1)),
+                )
+            )
+        held: dict[str, int] = {}
+        rows = list(jobs)
+        for day in sorted(asked, key=lambda stage: (stage.due, stage.id)):
+            most = ref.max_flow(longer, [*rows, day]) - sum(row.processing for row in rows)
+            held[day.id] = most
+            rows.append(core.Stage(day.id, day.ticket, 0, most, day.release, day.due))
+            cut += most < day.processing
+        plan = core.own_plan(case.capacity, case.stages, case.weeks, case.target, days=asked)
+        stages = {stage.id: stage.processing for stage in plan.stages if stage.id in held}
+        assert stages == {name: minutes for name, minutes in held.items() if minutes}
+        kept = ref.own_by_flow(longer, rows, case.weeks, case.target)
+        assert [week.kept for week in plan.weeks] == kept
+        on_days = [
+            sum(held[day.id] for day in asked if first <= day.due <= end)
+            for first, end in case.weeks
+        ]
+        assert [week.on_days for week in plan.weeks] == on_days
+        assert ref.feasible(longer, [*jobs, *plan.stages])
+    assert cut > 20

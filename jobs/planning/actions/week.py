@@ -1,4 +1,4 @@
-"""The verbs of the week. Each is one function, one transaction, and safe to send twice."""
+"""Fittings, waits, the clock, and the hours of the week."""
 
 from collections.abc import Iterable, Mapping
 from contextlib import AbstractContextManager

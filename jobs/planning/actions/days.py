@@ -1,0 +1,114 @@
+"""Work that the owner puts on days, and lets loose again."""
+
+from collections.abc import Iterable
+from datetime import date
+
+from django.db.models import QuerySet
+
+from jobs.makes.models import Make
+from jobs.planning import verbs
+from jobs.planning.actions.week import PlanError
+from jobs.planning.models import OwnSewingDay, PlanRules, SewingDay
+from jobs.planning.queries import HORIZON, hours_now
+from jobs.tickets.actions.lock import locked
+from jobs.tickets.models import Line
+from studio.shop import clock
+from studio.shop.history import record
+from studio.shop.locales import show_day
+from studio.shop.models import Profile, User
+
+
+def put_on_day(*, lines: Iterable[Line], day: date, studio: Profile, by: User) -> None:
+    """Operations of one ticket are sewn on that day, and on no other. The same twice is once.
+
+    Raises PlanError for a day that is past, closed or too far away, and for work that is done.
+    What the day costs is the page's to say beforehand: nothing is refused for want of room.
+    """
+    lines = sorted(lines, key=lambda line: line.pk)
+    if not lines:
+        raise PlanError("Say which work to put on that day.")
+    ticket = lines[0].garment.ticket
+    with record(verbs.PUT_ON_DAY, about=ticket, by=by, works=_words(lines), day=day) as step:
+        ticket = locked(ticket)
+        _check_day(day, studio)
+        still_open = Line.objects.filter(
+            pk__in=[line.pk for line in lines],
+            garment__ticket=ticket,
+            done_at=None,
+            not_done_why="",
+            removed_at=None,
+        )
+        if not ticket.is_open or still_open.count() < len(lines):
+            raise PlanError("This work is no longer open.")
+        step.keep(_days_of(lines))
+        for line in lines:
+            SewingDay.objects.update_or_create(line=line, defaults={"day": day})
+
+
+def let_loose(*, lines: Iterable[Line], by: User) -> None:
+    """Operations of one ticket are sewn wherever the plan has them. Twice is once."""
+    lines = sorted(lines, key=lambda line: line.pk)
+    if not lines:
+        return
+    ticket, days = lines[0].garment.ticket, _days_of(lines)
+    with record(verbs.LET_LOOSE, about=ticket, by=by, works=_words(lines)) as step:
+        locked(ticket)
+        step.keep(days)
+        days.delete()
+
+
+def _days_of(lines: Iterable[Line]) -> QuerySet[SewingDay]:
+    return SewingDay.objects.filter(line__in=lines)
+
+
+def _words(lines: Iterable[Line]) -> list[str]:
+    return [f"{line.garment.letter} {line.name}" for line in lines]
+
+
+def _check_day(day: date, studio: Profile) -> None:
+    if day < clock.today():
+        raise PlanError("This day is over. Choose a later one.", "day")
+    if (day - clock.today()).days >= HORIZON:
+        raise PlanError("The week is not planned as far as this day.", "day")
+    if not hours_now().is_open(day):
+        raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
+
+
+def put_own_on_day(
+    *,
+    day: date,
+    minutes: int,
+    studio: Profile,
+    by: User,
+    make: Make | None = None,
+    taken_from: date | None = None,
+) -> None:
+    """So many own minutes are sewn on that day, at no hour in particular, perhaps for a make.
+
+    They are all that the day holds of them: sent twice it is once. ``taken_from`` is the day they
+    were on before, which holds none any more. Raises PlanError as `put_on_day`, and for no minutes.
+    """
+    if not 1 <= minutes <= 24 * 60:
+        raise PlanError("Write between 1 minute and a day.", "minutes")
+    rows = _own_days(make, [day, taken_from or day])
+    with record(verbs.OWN_ON_DAY, about=_the_week(), by=by, day=day, length=minutes) as step:
+        _check_day(day, studio)
+        step.keep(rows)
+        rows.exclude(day=day).delete()
+        OwnSewingDay.objects.update_or_create(day=day, make=make, defaults={"minutes": minutes})
+
+
+def let_own_loose(*, day: date, by: User, make: Make | None = None) -> None:
+    """Own minutes that were put on a day are sewn wherever the plan has them. Twice is once."""
+    rows = _own_days(make, [day])
+    with record(verbs.OWN_LET_LOOSE, about=_the_week(), by=by, day=day) as step:
+        step.keep(rows)
+        rows.delete()
+
+
+def _own_days(make: Make | None, days: list[date]) -> QuerySet[OwnSewingDay]:
+    return OwnSewingDay.objects.filter(make=make, day__in=days)
+
+
+def _the_week() -> PlanRules:
+    return PlanRules(pk=PlanRules.ONLY)
