@@ -16,6 +16,7 @@ from jobs.planning.core.estimates import (
     fit_ratios,
     median_remaining,
 )
+from jobs.planning.core.fewest_changes import Piece, fewest_changes
 from jobs.planning.core.honest_dates import (
     FittingRule,
     Pickup,
@@ -88,6 +89,7 @@ __all__ = [
     "Overtime",
     "OwnPlan",
     "Pickup",
+    "Piece",
     "Plan",
     "PlanningError",
     "PreparedStages",
@@ -108,6 +110,7 @@ __all__ = [
     "earliest_due",
     "earliest_pickup",
     "edf",
+    "fewest_changes",
     "fewest_late",
     "fit_ratios",
     "fits",
