@@ -206,7 +206,7 @@ def _check_way(method: str, kind: str, kinds: set[Payment.Kind]) -> None:
     if method not in Payment.Method.values:
         raise BillingError("Say whether it is cash, card or transfer.")
     if kind not in kinds:
-        raise BillingError("Say what the payment is: a deposit, a part or the balance.")
+        raise BillingError("Say what the payment is: a deposit, a part or the final payment.")
 
 
 def _write_payment(

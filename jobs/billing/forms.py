@@ -70,7 +70,7 @@ class OwingFilter(filters.FilterSet):
 
     WHICH = [
         ("gone", "Handed over, not paid"),
-        ("ready", "Ready"),
+        ("ready", "Ready to collect"),
         ("bench", "Still on the bench"),
         ("back", "To give back"),
     ]

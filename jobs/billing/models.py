@@ -113,9 +113,9 @@ class Payment(Kept):
         TRANSFER = "transfer", "Transfer"
 
     class Kind(models.TextChoices):
-        DEPOSIT = "deposit", "Deposit"
+        DEPOSIT = "deposit", "Deposit paid"
         PART = "part", "Part payment"
-        BALANCE = "balance", "Balance"
+        BALANCE = "balance", "Final payment"
         REVERSAL = "reversal", "Reversal"
         REFUND = "refund", "Refund"
 

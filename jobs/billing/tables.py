@@ -22,7 +22,7 @@ class WaitingTable(tables.StudioTable):
     number = tables.Column("Ticket", linkify=True)
     client = tables.client_column()
     phone = tables.Column(accessor="client__phone", orderable=False, default="")
-    here = tables.NumberColumn("Pieces")
+    here = tables.NumberColumn("Garments")
     ready_at = tables.DayColumn("Ready since")
     age = tables.NumberColumn("Days", accessor="ready_at", order_by="-ready_at")
     balance = tables.MoneyColumn("To pay")
@@ -46,9 +46,9 @@ class OwingTable(tables.StudioTable):
     state = tables.Column()
     since = tables.DayColumn()
     age = tables.NumberColumn("Days", accessor="since", order_by="-since")
-    gross = tables.MoneyColumn("Price")
+    gross = tables.MoneyColumn("Total")
     paid = tables.MoneyColumn("Paid")
-    balance = tables.MoneyColumn("Open")
+    balance = tables.MoneyColumn("To pay")
 
     class Meta:
         model = Ticket
@@ -68,9 +68,9 @@ class InvoiceTable(tables.StudioTable):
     client = tables.Column("Client", accessor="data__client__name", orderable=False)
     ticket = tables.ticket_column()
     refers_to = tables.Column("Belongs to", linkify=True, default="")
-    net = tables.MoneyColumn()
+    net = tables.MoneyColumn("Without tax")
     tax = tables.MoneyColumn()
-    gross = tables.MoneyColumn()
+    gross = tables.MoneyColumn("Total")
 
     class Meta:
         model = Invoice
@@ -107,8 +107,8 @@ class PaymentTable(tables.StudioTable):
 
 
 LEDGER_HEADINGS = [
-    "day", "kind", "number", "belongs to", "ticket", "client", "what", "tax", "rate %", "net",
-    "tax amount", "gross", "method", "paid", "currency", "handed over",
+    "day", "kind", "number", "belongs to", "ticket", "client", "what", "tax", "rate %",
+    "without tax", "tax amount", "total", "method", "paid", "currency", "handed over",
 ]  # fmt: skip
 
 

@@ -238,8 +238,8 @@ def reverse_entry(request: StudioRequest, number: str, receipt: str) -> HttpResp
 def booked_message(payment: Payment) -> str:
     """What the next page says, with the way to the receipt."""
     return format_html(
-        '{} booked. <a href="{}">Receipt {}</a>',
-        payment.get_kind_display(),
+        'Booked: {}. <a href="{}">Receipt {}</a>',
+        payment.get_kind_display().lower(),
         reverse("receipt", args=[payment.number]),
         payment.number,
     )

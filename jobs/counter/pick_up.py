@@ -179,7 +179,7 @@ def hand_over(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> 
     here = ticket.garments.filter(removed_at=None, handed_over_at=None)
     leaving = [garment for garment in here if garment.pk in answers.leaving]
     if not leaving:
-        raise PickUpError(None, "Say which pieces leave now.")
+        raise PickUpError(None, "Say which garments leave now.")
     _settle(ticket, answers, studio, by, last=len(leaving) == len(here))
     worn = [garment for garment in leaving if garment.pk in answers.tried_on]
     tickets.hand_over(ticket=ticket, garments=leaving, tried_on=worn, by=by)

@@ -230,7 +230,7 @@ class Need(models.Model):
 
 class MakeState(models.TextChoices):
     IDEA = "idea", "Idea"
-    LINED_UP = "lined_up", "Lined up"
+    LINED_UP = "lined_up", "Planned next"
     UNDER_WAY = "under_way", "Under way"
     FINISHED = "finished", "Finished"
     LET_GO = "let_go", "Let go"
@@ -262,7 +262,7 @@ class Make(models.Model):
     state = models.CharField(max_length=9, choices=MakeState, default=MakeState.IDEA, db_index=True)
     place = models.IntegerField(default=0)
     heat = models.PositiveSmallIntegerField(
-        "how much it excites now", null=True, blank=True,
+        "how keen", null=True, blank=True,
         validators=[MinValueValidator(1), MaxValueValidator(5)],
     )  # fmt: skip
     kind = models.CharField("what it is", max_length=60, blank=True)
@@ -280,7 +280,7 @@ class Make(models.Model):
     planned = models.BooleanField("plan it like a promise", default=False)
     learnt = models.TextField("what was learnt", max_length=2000, blank=True)
     fate = models.CharField(max_length=6, choices=Fate, blank=True)
-    whim = models.BooleanField("made on a whim", default=False)
+    whim = models.BooleanField("made already", default=False)
     added_at = models.DateTimeField()
     started_at = models.DateTimeField(null=True, blank=True)
     finished_on = models.DateField(null=True, blank=True, db_index=True)

@@ -75,7 +75,7 @@ class MoveTable(tables.StudioTable):
 class SaleTable(tables.StudioTable):
     day = tables.DayColumn()
     copies = tables.NumberColumn()
-    net = tables.MoneyColumn("Net amount")
+    net = tables.MoneyColumn("Without tax")
     off = tables.TemplateColumn(
         template_name="makes/releases/_sale_off.html", verbose_name="", empty_values=()
     )

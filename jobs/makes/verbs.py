@@ -24,21 +24,21 @@ THINGS = (
 """What the verbs begin with that are read and taken back here; bench time is the week's."""
 
 ADD_IDEA = Verb("make.add", "Kept: {words}")
-ADD_WHIM = Verb("make.whim", "Made on a whim: {words}")
+ADD_WHIM = Verb("make.whim", "Made already: {words}")
 MOVE_TO = {
     MakeState.IDEA: Verb("make.to_ideas", "Back among the ideas: {words}"),
-    MakeState.LINED_UP: Verb("make.line_up", "Lined up: {words}"),
+    MakeState.LINED_UP: Verb("make.line_up", "Planned next: {words}"),
     MakeState.UNDER_WAY: Verb("make.start", "Under way: {words}"),
 }
 MOVE_CARD = Verb("make.order", "Moved on the wall: {words}")
 FINISH = Verb("make.finish", "Finished: {words}")
 LET_GO = Verb("make.let_go", "Let go, with thanks: {words}")
 TAKE_UP = Verb("make.take_up", "Taken up again: {words}")
-SET_HEAT = Verb("make.heat", "How much it excites now: {words}")
+SET_HEAT = Verb("make.heat", "How keen: {words}")
 SET_FATE = Verb("make.fate", "{fate}: {words}")
 DESCRIBE = Verb("make.describe", "Changed: {words}")
 ADD_PICTURES = Verb("make.picture", "Picture kept: {words}")
-TAKE_PICTURE_OFF = Verb("make.picture_off", "{picture} taken off: {words}")
+TAKE_PICTURE_OFF = Verb("make.picture_off", "{picture} removed: {words}")
 MEAN_CLOTH = Verb("make.cloth", "{cloth} is meant for {words}")
 SPARE_CLOTH = Verb("make.cloth_off", "{cloth} is free: {words}")
 
@@ -76,7 +76,7 @@ CHANGE_STAGE = Verb("stage.change", "Stage changed: {stage}")
 MOVE_STAGE = Verb("stage.order", "Stage moved: {stage}")
 TICK_STAGE = Verb("stage.done", "Done: {stage}")
 UNTICK_STAGE = Verb("stage.not_done", "Not done after all: {stage}")
-TAKE_STAGE_OFF = Verb("stage.off", "Taken off: {stage}")
+TAKE_STAGE_OFF = Verb("stage.off", "Removed: {stage}")
 ADD_ROW = {
     Tester: Verb("tester.add", "Tester: {row}"),
     Erratum: Verb("erratum.add", "Something wrong: {row}"),
@@ -88,10 +88,10 @@ CHANGE_ROW = {
     Cost: Verb("cost.change", "Cost changed: {row}", money=True),
 }
 TAKE_ROW_OFF = {
-    Tester: Verb("tester.off", "Tester taken off: {row}"),
-    Erratum: Verb("erratum.off", "Erratum taken off: {row}"),
-    Cost: Verb("cost.off", "Cost taken off: {row}", money=True),
-    Sale: Verb("sale.off", "Sale taken off: {row}", money=True),
+    Tester: Verb("tester.off", "Tester removed: {row}"),
+    Erratum: Verb("erratum.off", "Erratum removed: {row}"),
+    Cost: Verb("cost.off", "Cost removed: {row}", money=True),
+    Sale: Verb("sale.off", "Sale removed: {row}", money=True),
 }
 SELL = Verb("sale.add", "Sold: {copies} on {day:day}", money=True)
 IMPORT_SALES = Verb("sale.import", "Brought in: {rows}", money=True)

@@ -74,7 +74,7 @@ def appointments(request: StudioRequest) -> HttpResponse:
 def appointment_remove(request: StudioRequest, pk: int) -> HttpResponse:
     appointment = get_object_or_404(Appointment, pk=pk)
     actions.take_off_appointment(appointment=appointment)
-    messages.success(request, f"{appointment}: taken off.")
+    messages.success(request, f"{appointment}: removed.")
     return redirect("appointments")
 
 

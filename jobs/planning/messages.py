@@ -55,13 +55,13 @@ def wait_text(wait: Wait, studio: Profile, *, note: bool = False) -> str:
     what = {
         Wait.What.CLIENT: "we have a question",
         Wait.What.PART: f"we are waiting for a part{_expected(wait, studio)}",
-        Wait.What.WASHING: "it has to be washed before we can go on",
+        Wait.What.WASHING: "it has to be washed before we can resume",
         Wait.What.SHOES: "please bring the shoes it will be worn with, so that we can mark it",
     }[Wait.What(wait.what)]
     quoted = f": \N{LEFT DOUBLE QUOTATION MARK}{wait.question}\N{RIGHT DOUBLE QUOTATION MARK}"
     answer = ""
     if wait.what == Wait.What.CLIENT:
-        answer = " Please let us know: we go on as soon as we have your answer."
+        answer = " Please let us know: we resume as soon as we have your answer."
     piece = f"{wait.line.garment.words}: {wait.line.name.lower()}"
     said = what + (quoted if note and wait.question else "")
     return f"{opening(wait.line.garment.ticket)} ({piece}): {said}.{answer} {studio.name}"

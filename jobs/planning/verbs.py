@@ -64,7 +64,7 @@ def _held(facts: Parameters, locale: str) -> str:
 
 
 def _resumed(facts: Parameters, locale: str) -> str:
-    return f"{facts['letter']} {facts['name']} goes on: {_what(facts)} is here."
+    return f"{facts['letter']} {facts['name']} resumed: {_what(facts)} is here."
 
 
 def _own_weeks(facts: Parameters, locale: str) -> str:

@@ -103,5 +103,5 @@ def wait_end(request: StudioRequest, pk: int) -> HttpResponse:
     ticket = actions.end_wait(wait=wait, studio=request.studio, by=request.user)
     day = show_day(ticket.promise_at, request.studio.locale, year=False)
     stands = "stays on" if ticket.promise_at == before else "moved to"
-    messages.success(request, f"{ticket.number} goes on. Its promise {stands} {day}.")
+    messages.success(request, f"{ticket.number} is resumed. Its promise {stands} {day}.")
     return go_back(request, ticket)

@@ -61,10 +61,10 @@ class OperationForm(StudioFormMixin, ModelForm):
 
 class SurchargeForm(StudioFormMixin, ModelForm):
     percent = PercentField(label="Price goes up by %", initial=0)
-    amount = MoneyField(label="And by a fixed price per piece", initial=0)
+    amount = MoneyField(label="And by a fixed price for each", initial=0)
     minutes_percent = PercentField(label="Minutes go up by %", initial=0)
     minutes = forms.IntegerField(
-        label="And by fixed minutes per piece",
+        label="And by fixed minutes for each",
         initial=0,
         min_value=0,
         max_value=MOST_MINUTES,
@@ -82,7 +82,7 @@ class PriceRulesForm(StudioFormMixin, ModelForm):
     rush_percent = PercentField(label="Rush %")
     rounding_step = MoneyField(help_text="Prices are rounded to this. The smallest coin keeps all.")
     deposit_percent = PercentField(
-        label="Deposit %", help_text="Asked for at drop-off; 0 for none."
+        label="Deposit asked, %", help_text="Asked for at drop-off; 0 for none."
     )
 
     class Meta:

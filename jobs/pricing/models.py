@@ -123,9 +123,9 @@ class Surcharge(models.Model):
 
     name = models.CharField(max_length=60, unique=True)
     percent = percent_field("price %")
-    amount = models.PositiveBigIntegerField("fixed price per piece", default=0)
+    amount = models.PositiveBigIntegerField("fixed price for each", default=0)
     minutes_percent = percent_field("minutes %")
-    minutes = models.PositiveIntegerField("fixed minutes per piece", default=0)
+    minutes = models.PositiveIntegerField("fixed minutes for each", default=0)
     position = models.PositiveSmallIntegerField(default=0)
     active = models.BooleanField(default=True)
 

@@ -79,7 +79,9 @@ def start(request: StudioRequest) -> HttpResponse:
         count = count or actions.recalculate_prices(
             hour=hour, currency=request.studio.currency, by=request.user
         )
-        messages.success(request, f"{count} prices reckoned from their minutes. Look through them.")
+        messages.success(
+            request, f"{count} prices calculated from their minutes. Look through them."
+        )
         return redirect("prices")
     empty = not GarmentKind.objects.exists()
     return render(request, "pricing/start.html", {"form": form, "empty": empty})

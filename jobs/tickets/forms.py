@@ -24,7 +24,7 @@ from studio.shop.pictures import FreshPicture, PictureError, redraw, redraw_ink
 class PromiseDayForm(forms.Form):
     """Another day and time for the promise, and why."""
 
-    day = forms.DateField(label="Ready on", widget=day_input())
+    day = forms.DateField(label="Ready by", widget=day_input())
     time = forms.TimeField(label="at", widget=hour_input())
     reason = forms.CharField(max_length=200, required=False, label="Why")
 

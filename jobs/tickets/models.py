@@ -22,7 +22,7 @@ from studio.shop.models import StoredPaper
 class State(models.TextChoices):
     RECEIVED = "received", "Received"
     IN_WORK = "in_work", "In work"
-    READY = "ready", "Ready"
+    READY = "ready", "Ready to collect"
     COLLECTED = "collected", "Collected"
     CANCELLED = "cancelled", "Cancelled"
 
@@ -364,7 +364,7 @@ class Initials(models.Model):
     """The client's initials under one agreement: drawn on the glass, or written on paper."""
 
     class Medium(models.TextChoices):
-        GLASS = "glass", "On the glass"
+        GLASS = "glass", "On screen"
         PAPER = "paper", "On paper"
 
     agreement = models.OneToOneField(Agreement, models.PROTECT, related_name="initials")

@@ -15,9 +15,9 @@ class TicketTable(tables.StudioTable):
 
     number = tables.Column(linkify=True)
     client = tables.Column(accessor="client__name", order_by=("client__name_key", "-pk"))
-    pieces = tables.NumberColumn(order_by=("pieces", "-pk"))
+    pieces = tables.NumberColumn("Garments", order_by=("pieces", "-pk"))
     state = tables.Column(order_by=("state", "-pk"))
-    promise_at = tables.DayColumn("Promised", order_by=("promise_at", "pk"))
+    promise_at = tables.DayColumn("Ready by", order_by=("promise_at", "pk"))
     received_at = tables.DayColumn("Received", order_by=("received_at", "pk"))
 
     class Meta:

@@ -15,13 +15,13 @@ CARRIERS = {"ticket": Ticket, "garment": Garment, "line": Line}
 
 def _received(facts: Parameters, locale: str) -> str:
     pieces = facts["pieces"]
-    return f"Received, {pieces} piece{'' if pieces == 1 else 's'}."
+    return f"Received, {pieces} garment{'' if pieces == 1 else 's'}."
 
 
 def _agreed(facts: Parameters, locale: str) -> str:
     delta = facts["delta"]
     words = delta if isinstance(delta, str) else tell_deltas(delta, locale)
-    return f"Agreed anew: {words}" + (f" ({facts['reason']})" if facts["reason"] else "")
+    return f"Saved as a new version: {words}" + (f" ({facts['reason']})" if facts["reason"] else "")
 
 
 def _edited(facts: Parameters, locale: str) -> str:
@@ -71,7 +71,7 @@ DONE = Verb("ticket.tick", "Done: {letter} {name}.", stays=LINE)
 NOT_DONE_AFTER_ALL = Verb("ticket.untick", "Not done after all: {letter} {name}.", stays=LINE)
 ALL_DONE = Verb("ticket.tick_all", "Done: all {count} open operations.", stays=("count",))
 NOT_DONE = Verb("ticket.why_not", "Not done: {letter} {name} ({why}).", stays=LINE)
-READY = Verb("ticket.ready", "Ready to be collected.")
+READY = Verb("ticket.ready", "Ready to collect.")
 HANDED_OVER = Verb("ticket.hand_over", "Handed over: {letters:list}.", stays=("letters",))
 CANCELLED = Verb("ticket.cancel", "Cancelled: {why}.")
 
@@ -83,7 +83,7 @@ SUM_KEPT = Verb("garment.fit", "Sum kept with {letter}: {says}.")
 
 PHOTOGRAPHED = Verb("photo.add", "Photograph of {letter}.", stays=("letter",))
 MARKED = Verb("mark.place", "Mark {number} on a photograph of {letter}: {words}.")
-UNMARKED = Verb("mark.remove", "Took mark {number} off a photograph of {letter}: {words}.")
+UNMARKED = Verb("mark.remove", "Mark {number} removed from a photograph of {letter}: {words}.")
 INITIALLED = Verb(
-    "agreement.initials", "Version {version} initialled {way:lower}: {letters}.", undo=False
+    "agreement.initials", "Version {version} signed {way:lower}: {letters}.", undo=False
 )

@@ -119,7 +119,7 @@ def redraw_ink(address: str) -> bytes:
     image = _grey(_decoded(address))
     ink = image.point(lambda grey: 255 if grey < DARK else 0)
     if ink.histogram()[255] < LEAST_DARK:
-        raise PictureError("Nothing is drawn on the glass yet.")
+        raise PictureError("Nothing is drawn on the screen yet.")
     left, top, right, bottom = ink.getbbox() or (0, 0, *image.size)
     kept = image.crop((max(left - 8, 0), max(top - 8, 0), right + 8, bottom + 8))
     kept.thumbnail(INK_SIZE)
@@ -130,7 +130,7 @@ def redraw_ink(address: str) -> bytes:
 
 def _decoded(address: str) -> bytes:
     if not address:
-        raise PictureError("Nothing is drawn on the glass yet.")
+        raise PictureError("Nothing is drawn on the screen yet.")
     if not address.startswith(INK_START) or len(address) > MOST_INK_LETTERS:
         raise PictureError(UNREADABLE_INK)
     try:

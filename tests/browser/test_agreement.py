@@ -54,13 +54,13 @@ def test_marks_by_tap_and_initials_by_finger_are_on_the_paper(
     expect(page.get_by_label("Initials", exact=True)).to_have_value("MT")
     assert_accessible(page)
     assert_fits(page)
-    page.get_by_role("button", name="Initialled on the glass").tap()
-    page.get_by_text("Nothing is drawn on the glass yet.").wait_for()
+    page.get_by_role("button", name="Signed on screen").tap()
+    page.get_by_text("Nothing is drawn on the screen yet.").wait_for()
     hands = Hands(page)
     draw(page, page.locator("canvas"))
-    hands.tap(page.get_by_role("button", name="Initialled on the glass"))
+    hands.tap(page.get_by_role("button", name="Signed on screen"))
     page.wait_for_url(f"**/t/{ticket.number}/")
-    page.locator("#papers ~ ul").get_by_text("Initialled on the glass:").wait_for()
+    page.locator("#papers ~ ul").get_by_text("Signed on screen:").wait_for()
     hands.report("Initials after drawing", 1, record_property)
     given = Initials.objects.get()
     with Image.open(given.file) as ink:
@@ -83,14 +83,14 @@ def test_without_javascript(new_context, live_server, owner, ticket, photo):
     mark = Mark.objects.get()
     assert abs(mark.across - 500) <= 5
     assert abs(mark.down - 900) <= 5
-    page.get_by_role("button", name="Take it off").tap()
+    page.get_by_role("button", name="Remove").tap()
     page.get_by_text("No marks yet.").wait_for()
 
     page.goto(f"/t/{ticket.number}/agreements/1/initials/")
     expect(page.locator("canvas")).to_be_hidden()
     page.get_by_label("Initials", exact=True).fill("M.T.")
     page.get_by_role("button", name="Signed on paper").tap()
-    page.locator("#papers ~ ul").get_by_text("Initialled on paper:").wait_for()
+    page.locator("#papers ~ ul").get_by_text("Signed on paper:").wait_for()
 
 
 def test_a_mark_is_put_by_keyboard_alone(desktop, owner, photo):

@@ -70,7 +70,7 @@ def test_two_entries_become_one_and_two_again_without_javascript(
     ticket = TicketFactory(client=other)
     page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
     page.goto(reverse("client", args=[keep.pk]))
-    page.get_by_role("link", name="Is here twice").click()
+    page.get_by_role("link", name="Merge").click()
     page.get_by_role("link", name="M. Larkin").click()
     page.get_by_role("button", name="Make one entry").click()
     expect(page.get_by_text("left-handed")).to_be_visible()

@@ -93,7 +93,7 @@ def test_eight_jobs_are_caught_up_with_in_ten_taps(page, bring, owner, record_pr
     assert_accessible(page)
     for group in page.locator(".guess").all()[:8]:
         hands.tap(group.get_by_text("20", exact=False).first)
-    hands.tap(page.get_by_role("button", name="Write down"))
+    hands.tap(page.get_by_role("button", name="Save"))
     page.get_by_text("Minutes of 8 operations written down.").wait_for()
     assert list(BenchTime.objects.values_list("minutes", flat=True)) == [20] * 8
     hands.report("Eight jobs caught up with", 10, record_property)

@@ -182,7 +182,7 @@ def test_five_garments_on_a_phone(
         hands.type("2.5")
         assert_fits(page)
     machine = time.monotonic() - started
-    expect(page.locator("#bar")).to_contain_text("5 pieces")
+    expect(page.locator("#bar")).to_contain_text("5 garments")
     hands.tap(button(page, "Save ticket"))
 
     ticket = saved(page)

@@ -21,7 +21,7 @@ def phone(page, owner, ticket):
 
 
 def reckon(page, hands):
-    hands.tap(page.get_by_role("button", name="Reckon"))
+    hands.tap(page.get_by_role("button", name="Calculate"))
     page.locator("#answer").wait_for()
 
 
@@ -39,12 +39,12 @@ def test_a_let_out_is_refused_and_a_smaller_one_agreed(phone, ticket, record_pro
         "No: 4 cm is wanted, at most 2.5 cm can be let out."
     )
     expect(phone.get_by_text("Every seam gives all it has beyond what is kept.")).to_be_visible()
-    expect(phone.get_by_role("button", name="Put on the line")).to_have_count(0)
+    expect(phone.get_by_role("button", name="Save as the amount of")).to_have_count(0)
     assert_accessible(phone)
     assert_fits(phone)
     hands.tap(phone.get_by_role("link", name="Let out 2.5 cm instead"))
     expect(phone.locator("#answer")).to_have_text("2.5 cm can be let out.")
-    hands.tap(phone.get_by_role("button", name="Put on the line: Take in sides"))
+    hands.tap(phone.get_by_role("button", name="Save as the amount of: Take in sides"))
     phone.get_by_role("status").get_by_text("Agreed on Take in sides").wait_for()
     hands.report("A let-out refused, then agreed", 30, record_property)
     line = ticket.garments.get().lines.get(name="Take in sides")
@@ -78,7 +78,7 @@ def test_a_circles_hem_by_keyboard_without_javascript(new_context, live_server, 
         "The hem is 449 cm round; 12.6 cm has to be eased in."
     )
     expect(page.get_by_role("img", name="Full circle")).to_be_visible()
-    page.get_by_role("button", name="Keep with the garment").focus()
+    page.get_by_role("button", name="Save with the garment").focus()
     page.keyboard.press("Enter")
     page.get_by_role("link", name="Open again").wait_for()
     kept = FitSum.objects.get()

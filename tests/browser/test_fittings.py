@@ -105,7 +105,7 @@ def test_work_waits_in_three_taps_and_goes_on_in_one(phone, ticket, record_prope
     phone.get_by_text("the client's answer since").wait_for()
     hands.report("Work put on hold", 3, record_property)
     hands = Hands(phone)
-    hands.tap(phone.get_by_role("button", name="Goes on"))
+    hands.tap(phone.get_by_role("button", name="Resume"))
     history = phone.get_by_role("region", name="History")
     history.get_by_text("the client's answer is here").wait_for()
     hands.report("Work taken up again", 1, record_property)

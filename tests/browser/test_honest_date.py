@@ -53,7 +53,7 @@ def test_a_date_before_the_honest_one_costs_own_hours(page, owner, work, free):
     signed_in(page, owner)
     take_in_a_hem(page)
     expect(chosen(page)).to_have_value(free.isoformat())
-    expect(page.get_by_label("Ready on")).to_have_value(free.isoformat())
+    expect(page.get_by_label("Ready by")).to_have_value(free.isoformat())
 
     # Ten hours take more than a day, so the strip moves on; half an hour takes it back.
     page.locator("summary", has_text="Surcharges").click()
@@ -61,7 +61,7 @@ def test_a_date_before_the_honest_one_costs_own_hours(page, owner, work, free):
     minutes.fill("600")
     minutes.press("Tab")
     expect(chosen(page)).to_have_value((free + timedelta(days=1)).isoformat())
-    expect(page.get_by_label("Ready on")).to_have_value((free + timedelta(days=1)).isoformat())
+    expect(page.get_by_label("Ready by")).to_have_value((free + timedelta(days=1)).isoformat())
     minutes.fill("")
     minutes.press("Tab")
     expect(chosen(page)).to_have_value(free.isoformat())
@@ -73,7 +73,7 @@ def test_a_date_before_the_honest_one_costs_own_hours(page, owner, work, free):
     expect(costs).to_contain_text("nobody would be late")
     expect(costs).to_contain_text("It takes 30 min of your own hours next week.")
     expect(costs).to_contain_text("As a rush it is €6.00 more, €30.00 in all")
-    expect(page.get_by_label("Ready on")).to_have_value(day.isoformat())
+    expect(page.get_by_label("Ready by")).to_have_value(day.isoformat())
     page.get_by_label("Rush").tap()
     expect(costs).to_contain_text("It is taken as a rush, for €6.00 more.")
     expect(page.locator("#bar")).to_contain_text("€30.00")

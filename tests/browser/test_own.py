@@ -50,7 +50,7 @@ def test_an_idea_in_a_few_words(page, studio, owner, record_property):
     hands, started = Hands(page), time.monotonic()
     hands.tap(page.get_by_label("A new idea, in a few words"))
     hands.type("Linen top")
-    hands.tap(button(page, "Keep the idea"))
+    hands.tap(button(page, "Save idea"))
     page.get_by_role("heading", name="Linen top").wait_for()
     took = time.monotonic() - started
     assert hung(page, "idea") == ["Linen top"]
@@ -71,7 +71,7 @@ def test_an_idea_drawn_with_a_finger(page, studio, owner, record_property):
     hands.tap(button(page, "Take back a stroke"))
     assert_fits(page)
     assert_accessible(page)
-    hands.tap(button(page, "Keep the idea"))
+    hands.tap(button(page, "Save idea"))
     page.get_by_role("heading", name="Wrap skirt").wait_for()
     took = time.monotonic() - started
     make = Make.objects.get()
@@ -93,13 +93,13 @@ def test_a_cleared_sheet_comes_back_and_an_empty_one_is_no_picture(desktop, stud
     desktop.mouse.up()
     button(desktop, "Clear the sheet").click()
     button(desktop, "Take back a stroke").click()
-    button(desktop, "Keep the idea").click()
+    button(desktop, "Save idea").click()
     desktop.get_by_role("heading", name="Coat").wait_for()
     assert dark_at(Make.objects.get(), 0.5, 0.2)
 
     desktop.get_by_label("A new idea, in a few words").fill("Cape")
     button(desktop, "Draw").click()
-    button(desktop, "Keep the idea").click()
+    button(desktop, "Save idea").click()
     desktop.get_by_role("heading", name="Cape").wait_for()
     assert not Make.objects.get(words="Cape").pictures.exists()
 
@@ -109,12 +109,12 @@ def test_made_on_a_whim(page, studio, owner, record_property):
     hands = Hands(page)
     hands.tap(page.get_by_label("A new idea, in a few words"))
     hands.type("Tote bag")
-    hands.tap(button(page, "Made on a whim"))
-    page.get_by_text("Made on a whim on").wait_for()
+    hands.tap(button(page, "Made already"))
+    page.get_by_text("without having been planned").wait_for()
     make = Make.objects.get()
     assert (make.state, make.finished_on) == (MakeState.FINISHED, clock.today())
     taps = hands.done.count("(tap)")
-    record_property("figure", f"Made on a whim: {taps} taps and the words")
+    record_property("figure", f"Made already: {taps} taps and the words")
     assert taps <= 3
     assert_fits(page)
 
@@ -122,7 +122,7 @@ def test_made_on_a_whim(page, studio, owner, record_property):
     Image.new("RGB", (300, 200), "teal").save(file, "JPEG")
     shot = {"name": "shot.jpg", "mimeType": "image/jpeg", "buffer": file.getvalue()}
     page.get_by_label("Photograph").set_input_files(shot)
-    button(page, "Keep the picture").tap()
+    button(page, "Save picture").tap()
     expect(page.get_by_alt_text(re.compile("Photograph .* of Tote bag"))).to_be_visible()
 
 
@@ -147,8 +147,8 @@ def carry_third_to_the_top(page: Page, press) -> None:
     page.keyboard.press("Enter")
     expect(button(page, "Down", "third")).to_be_focused()
     assert hung(page, "idea") == ["third", "first", "second"]
-    press(button(page, "Line it up", "third"))
-    page.get_by_text("Lined up: third", exact=True).wait_for()
+    press(button(page, "Plan next", "third"))
+    page.get_by_text("Planned next: third", exact=True).wait_for()
     assert hung(page, "lined_up") == ["third"]
 
 
@@ -181,7 +181,7 @@ def test_a_card_is_moved_without_javascript(new_context, live_server, owner):
     expect(button(page, "Draw")).to_be_hidden()
     carry_third_to_the_top(page, lambda target: target.tap())
     button(page, "Undo").tap()
-    page.get_by_text("Undone: Lined up: third").wait_for()
+    page.get_by_text("Undone: Planned next: third").wait_for()
     assert hung(page, "idea") == ["third", "first", "second"]
 
 

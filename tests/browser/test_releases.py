@@ -8,7 +8,7 @@ from django.urls import reverse
 from jobs.makes.models import Release
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
 
-SALES = "day,copies,net amount\n2026-03-01,100,900.00\n2026-03-02,40,360.00\n"
+SALES = "day,copies,without tax\n2026-03-01,100,900.00\n2026-03-02,40,360.00\n"
 
 
 @pytest.fixture
@@ -18,7 +18,7 @@ def phone(page, studio, owner):
     return page
 
 
-def keep(phone, button: str = "Keep it") -> None:
+def keep(phone, button: str = "Save") -> None:
     phone.get_by_role("button", name=button).tap()
 
 
@@ -46,7 +46,7 @@ def guess(phone, stage: str, hours: str) -> None:
 def spend(phone, stage: str, hours: str) -> None:
     phone.get_by_role("link", name=named("Write hours", stage)).tap()
     phone.get_by_label("Hours").fill(hours)
-    keep(phone, "Write it down")
+    keep(phone, "Save")
     phone.get_by_text(re.compile(rf"^{hours} h")).first.wait_for()
 
 
@@ -84,7 +84,7 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     keep(phone, "Look at it")
     phone.get_by_role("heading", name="What this file would add").wait_for()
     assert_fits(phone)
-    keep(phone, "Bring it in")
+    keep(phone, "Import")
     phone.get_by_text("Brought in: 2 rows", exact=True).wait_for()
     assert_fits(phone)
     assert_accessible(phone)

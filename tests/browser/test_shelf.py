@@ -58,7 +58,7 @@ def test_new_cloth_of_three_answers(page, studio, owner, record_property):
     for label, typed in (("What it is", "Wool"), ("Usable width", "150"), ("How much", "2.5")):
         hands.tap(page.get_by_label(label))
         hands.type(typed)
-    hands.tap(page.get_by_role("button", name="Put it on the shelf").first)
+    hands.tap(page.get_by_role("button", name="Save cloth").first)
     page.get_by_role("heading", name="2.5 m left").wait_for()
     assert Cloth.objects.get().name == "Wool"
     hands.report("New cloth on the shelf", 14, record_property)

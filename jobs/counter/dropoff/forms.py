@@ -454,7 +454,7 @@ class WhoForm(CounterForm):
 class TicketForm(CounterForm):
     """What holds for the whole ticket. ``promise_at`` is the moment that day and time make."""
 
-    promise_day = forms.DateField(label="Ready on", required=False, widget=day_input())
+    promise_day = forms.DateField(label="Ready by", required=False, widget=day_input())
     promise_time = forms.TimeField(label="at", required=False, widget=hour_input())
     wanted_by = forms.DateField(label="Wanted by", required=False, widget=day_input())
     event = words(Ticket, "event", "For which event")
@@ -484,7 +484,7 @@ class TicketForm(CounterForm):
     def clean(self) -> None:
         answers, old = self.cleaned_data, self.old
         if answers.get("discount_percent") and answers.get("discount_amount"):
-            self.add_error("discount_amount", "Take off a percentage or an amount, not both.")
+            self.add_error("discount_amount", "Give a percentage or an amount off, not both.")
         today = self.desk.today
         day, hour, wanted = (answers.get(n) for n in ("promise_day", "promise_time", "wanted_by"))
         if wanted and wanted < today and not (old and wanted == old.wanted_by):

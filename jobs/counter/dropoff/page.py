@@ -342,13 +342,13 @@ class DropOff:
         if self.idle_rush:
             yield "This day is no rush: nobody gives way for it, so nothing is charged for one."
         if day and wanted and day > wanted:
-            yield "Promised for later than it is wanted."
+            yield "Ready by is later than it is wanted."
         for line in self.draft.lines:
             for surcharge in line.surcharges:
                 if named_already(surcharge["name"], line.name):
                     yield (
                         f"“{line.name}” says {surcharge['name'].lower()} already: the surcharge is"
-                        " charged on top of it. Take it off unless both are meant."
+                        " charged on top of it. Remove it unless both are meant."
                     )
 
     def rush_fee(self) -> int:

@@ -40,9 +40,9 @@ LINE = frozenset({
 
 # Steps that are told without a word that anybody typed.
 NOBODYS_WORDS = re.compile(
-    r"Received, \d+ pieces?\."
+    r"Received, \d+ (piece|garment)s?\."
     r"|Work started\."
-    r"|Ready to be collected\."
+    r"|Ready to (be collected|collect)\."
     r"|Handed over: [A-Z]{1,2}(, [A-Z]{1,2})*\."
     r"|Photograph of [A-Z]{1,2}\."
     r"|Invoice [A-Z]\d\d-\d{4,} issued\."

@@ -35,8 +35,9 @@ NO_DAY = (1980, 1, 1, 0, 0, 0)
 BYTE_ORDER_MARK = "\ufeff"
 
 TICKETS = [
-    "ticket", "received", "promised", "state", "piece", "garment", "colour", "description", "work",
-    "pinned amount", "times", "unit price", "currency",
+    "ticket", "received", "ready by", "state", "letter", "garment", "colour", "description",
+    "operation",
+    "pinned amount", "quantity", "unit price", "currency",
 ]  # fmt: skip
 MEASURES = ["taken on", "measure", "side", "as typed", "unit", "millimetres", "a minor"]
 BOOKS = ["number", "kind", "day", "ticket", "amount", "currency"]

@@ -48,7 +48,7 @@ def _pending(ticket: Ticket, studio: Profile) -> list[str]:
     balance = ticket.balance  # type: ignore[attr-defined]
     shown = format_money(abs(balance), ticket.currency, studio.locale)
     if balance > 0:
-        reasons.append(f"On ticket {ticket.number} {shown} is still owed.")
+        reasons.append(f"On ticket {ticket.number} {shown} is still to pay.")
     elif balance < 0:
         reasons.append(f"On ticket {ticket.number} {shown} is still to be given back.")
     return reasons

@@ -38,7 +38,7 @@ class IncomeTable(tables.StudioTable):
     number = tables.LinkColumn("Ticket", to="ticket", by="number")
     name = tables.Column("Operation")
     garment = tables.Column()
-    quantity = tables.NumberColumn("Pieces")
+    quantity = tables.NumberColumn("Quantity")
     net = tables.MoneyColumn("Without tax")
 
     class Meta:

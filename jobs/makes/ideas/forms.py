@@ -55,7 +55,7 @@ class CardForm(StudioFormMixin, ModelForm):
     """All that can be written on a card."""
 
     heat = forms.TypedChoiceField(
-        label="How much it excites you now", choices=[("", "Not said"), *HEATS], coerce=int,
+        label="How keen", choices=[("", "Not said"), *HEATS], coerce=int,
         empty_value=None, required=False, widget=Chips,
     )  # fmt: skip
     minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")

@@ -97,5 +97,5 @@ class SaleForm(OnceForm):
         min_value=-9999, max_value=9999, widget=forms.TextInput(attrs={"inputmode": "numeric"})
     )
     net = MoneyField(
-        negative=True, label="Net amount", help_text="After fees, all copies together."
+        negative=True, label="Without tax", help_text="After fees, all copies together."
     )

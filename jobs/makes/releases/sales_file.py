@@ -1,4 +1,4 @@
-"""Copies sold, out of a CSV file with the columns day, copies and net amount.
+"""Copies sold, out of a CSV file with the columns day, copies and without tax.
 
 A row is known by its day, copies, amount and by how many rows like it stand above it in the file.
 So a file that comes again, or a longer one with the same rows, counts each row once, while two
@@ -17,7 +17,9 @@ from studio.shop.forms import MoneyField
 from studio.shop.imports import CellField, Reading, RowForm, check
 from studio.shop.models import Profile
 
-COLUMNS = ("day", "copies", "net amount")
+COLUMNS = ("day", "copies", "without tax")
+# Headings that files of earlier versions have.
+EARLIER = {"net amount": "without tax"}
 MOST_DIGITS = 6  # of the copies in one row
 
 
@@ -48,7 +50,7 @@ class SaleRow(RowForm):
         "copies", signed_number, error_messages={"required": "write a whole number, not “”."}
     )
     net = MoneyField(
-        label="net amount",
+        label="without tax",
         negative=True,
         error_messages={
             "required": "is missing.",
@@ -86,6 +88,10 @@ class SalesPlan:
 def read_sales(text: str, studio: Profile) -> Reading:
     """The rows of a file, each checked. Raises UnreadableFileError without the three columns."""
     rows = parse_csv(text)
+    for row in rows:
+        for earlier, now in EARLIER.items():
+            if earlier in row.cells and now not in row.cells:
+                row.cells[now] = row.cells.pop(earlier)
     headings = rows[0].cells.keys() if rows else ()
     if missing := [name for name in COLUMNS if name not in headings]:
         raise UnreadableFileError(

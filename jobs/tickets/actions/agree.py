@@ -307,7 +307,7 @@ def give_initials(
         raise TicketError("Write the client's initials.")
     way = Initials.Medium(way)
     if (way == Initials.Medium.GLASS) != bool(ink):
-        raise TicketError("Initials on the glass are drawn, those on paper are not.")
+        raise TicketError("Initials on screen are drawn, those on paper are not.")
     initials = Initials(agreement=agreement, way=way, letters=letters, at=clock.now(), by=by)
     if ink:
         save_with_file(initials.file, f"{uuid4().hex}.png", ink)

@@ -169,7 +169,7 @@ def _of_line(
         ticket = _open(ticket)
         line = Line.objects.select_related("garment").get(pk=line.pk)
         if line.removed_at:
-            raise TicketError("This operation was taken off the ticket.")
+            raise TicketError("This operation was removed from the ticket.")
         step.parameters |= {"letter": line.garment.letter, "name": line.name}
         yield step, ticket, line
 

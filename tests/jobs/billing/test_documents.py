@@ -103,7 +103,7 @@ def test_a_private_client_reads_the_prices_that_were_agreed(fetch, ticket, studi
     ticket.client.save()
     text = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
     for words in (
-        "Work Pieces Unit price with tax Tax Amount with tax",
+        "Work Quantity Unit price with tax Tax Amount with tax",
         "total 2 €12.00 13.5 % €24.00",
         "total 1 €30.00 exempt €30.00",
         "total 1 €12.30 23 % €12.30",
@@ -138,8 +138,8 @@ def test_a_receipt_says_what_was_taken(fetch, ticket, studio, owner):
         "Received from Maeve Tuohy",
         f"Ticket {ticket.number}",
         "Mon 2 Mar 2026, 10:00",
-        "Deposit, cash €20.00",
-        "Price of the work €66.30 Paid so far €20.00 Still to pay €46.30",
+        "Deposit paid, cash €20.00",
+        "Total €66.30 Paid €20.00 To pay €46.30",
     ):
         assert words in text
     assert SENTENCE not in text
@@ -167,7 +167,7 @@ def test_a_reversal_names_what_it_takes_back(fetch, ticket, studio, owner, booki
     mirror = reverse_payment(payment=payment, why="wrong ticket", **booking)
     text = papers.text(fetch("receipt", mirror.number))
     assert f"This takes back receipt {payment.number}." in text
-    assert "Paid so far €0.00" in text
+    assert "Paid €0.00" in text
 
 
 def test_without_tax_there_are_no_tax_columns(fetch, studio, owner):
@@ -175,7 +175,7 @@ def test_without_tax_there_are_no_tax_columns(fetch, studio, owner):
     studio.refresh_from_db()
     ticket = received(studio, owner, trousers(hem(tax=None)))
     text = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
-    assert "Pieces Unit price Amount" in text
+    assert "Quantity Unit price Amount" in text
     assert "Total €24.00" in text
     assert "Tax" not in text
     assert "tax" not in text

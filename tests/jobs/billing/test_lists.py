@@ -154,9 +154,9 @@ def test_payments(owner_client, owner, studio, invoiced):
     cash = PaymentFactory(ticket=ticket, amount=500, data={"client": {"name": "Copied Name"}})
     day = shown(0)
     assert cells(owner_client.get("/money/payments/")) == [
-        [cash.number, day, "Balance", "Cash", "Copied Name", ticket.number, "", "€5.00"],
+        [cash.number, day, "Final payment", "Cash", "Copied Name", ticket.number, "", "€5.00"],
         [mirror.number, day, "Reversal", "Card", "Zoë Quill", ticket.number, "Twice", "-€10.00"],
-        [paid.number, day, "Deposit", "Card", "Zoë Quill", ticket.number, "", "€10.00"],
+        [paid.number, day, "Deposit paid", "Card", "Zoë Quill", ticket.number, "", "€10.00"],
     ]
     only = owner_client.get("/money/payments/", {"method": "cash"})
     assert [row[0] for row in cells(only)] == [cash.number]

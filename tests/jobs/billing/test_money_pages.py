@@ -92,7 +92,7 @@ def test_the_day_end_sheet(owner_client, paid, booking):
         ["Card", "€0.00", "€0.00", "€0.00", "€0.00"],
         ["Transfer", "€0.00", "€0.00", "€0.00", "€0.00"],
         ["In all", "€10.00", "€0.00", "-€10.00", "€0.00"],
-        ["09:30", paid.number, ticket, client, "Deposit", "Cash", "Owner", "€10.00"],
+        ["09:30", paid.number, ticket, client, "Deposit paid", "Cash", "Owner", "€10.00"],
         ["09:30", back.number, ticket, client, what, "Cash", "Owner", "-€10.00"],
     ]
 

@@ -151,8 +151,8 @@ def test_no_more_than_the_balance_is_taken(ticket, pay, kind):
     ("facts", "words"),
     [
         ({"method": "cheque"}, "cash, card or transfer"),
-        ({"kind": "reversal"}, "a deposit, a part or the balance"),
-        ({"kind": "gift"}, "a deposit, a part or the balance"),
+        ({"kind": "reversal"}, "a deposit, a part or the final payment"),
+        ({"kind": "gift"}, "a deposit, a part or the final payment"),
     ],
 )
 def test_method_and_kind_are_known(pay, facts, words):
@@ -235,7 +235,7 @@ def test_the_history_tells_it_to_the_owner_alone(ticket, pay, undo):
     undo(pay(1000, method="card", kind="deposit"))
     sent = sentences(ticket, money=True)[::-1]
     assert [words.replace(f"R{clock.today():%y}", "R") for words in sent] == [
-        "Deposit, €10.00, card (R-0001).",
+        "Deposit paid, €10.00, card (R-0001).",
         "Reversal of R-0001, €10.00, card (R-0002): Typed wrong.",
     ]
 

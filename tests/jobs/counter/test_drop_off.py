@@ -174,7 +174,7 @@ def test_several_garments_and_lines_add_up(counter, hem):
 
 def test_what_is_taken_off_can_be_put_back_with_all_that_was_typed(counter):
     counter.type(g0_l0_amount="4.5", g0_colour="navy", g0_marks=["hole"]).press("remove-garment:0")
-    assert "1 piece" not in counter.text
+    assert "1 garment" not in counter.text
     counter.press("put-back-garment:0").press("remove-line:0:0").press("put-back-line:0:0")
 
     assert counter.form.fields["g0-l0-amount"] == ["4.5"]

@@ -114,7 +114,7 @@ def test_an_amount_that_can_be_read_two_ways_is_refused_beside_the_field(counter
 def test_a_percentage_and_an_amount_off_are_not_both_taken(counter):
     counter.type(discount_percent="10", discount_amount="5").press("save")
 
-    refused(counter, "discount_amount", "Take off a percentage or an amount, not both.")
+    refused(counter, "discount_amount", "Give a percentage or an amount off, not both.")
 
 
 def test_more_off_than_the_work_costs_is_refused(counter):
@@ -208,7 +208,7 @@ def test_a_closed_day_is_pointed_out_and_allowed(counter):
     factories.DayOffFactory(day=date(2026, 12, 8))
     counter.type(promise_day="2026-12-08", wanted_by="2026-12-07").press("enter")
     assert "The studio is closed on the day of the promise." in counter.text
-    assert "Promised for later than it is wanted." in counter.text
+    assert "Ready by is later than it is wanted." in counter.text
 
     counter.press("save")
 

@@ -165,7 +165,9 @@ def test_everything_goes_home_paid(at, ticket):
     assert [(g.letter, g.tried_on) for g in ticket.garments.order_by("pk")] == [
         ("A", True), ("B", False),
     ]  # fmt: skip
-    assert f'Handed over. Balance booked. <a href="/receipts/{payment.number}/">' in reed.text
+    assert (
+        f'Handed over. Booked: final payment. <a href="/receipts/{payment.number}/">' in reed.text
+    )
 
 
 def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket):
@@ -235,7 +237,7 @@ def test_a_part_leaves_the_rest_open(at, ticket):
         ({"amount": "78.01", "method": "cash"}, "That is more than is open: €78.00."),
         ({"amount": "seventy", "method": "cash"}, "Write an amount in EUR"),
         ({"amount": "-1", "method": "cash"}, "This amount cannot be negative."),
-        ({"method": "cash", "leaves_A": False, "leaves_B": False}, "Say which pieces leave now."),
+        ({"method": "cash", "leaves_A": False, "leaves_B": False}, "Say which garments leave now."),
         ({"method": "cash", "pays_later": "x" * 201}, "at most 200 characters"),
         ({"method": "cash", "form_key": "x"}, "This page is too old. Open it afresh."),
     ],

@@ -84,7 +84,7 @@ def test_from_received_to_ready_by_pressing_the_next_button(owner_client, ticket
     assert "Start work" in page(owner_client, ticket)
     send(owner_client, "ticket-start", ticket.number)
     send(owner_client, "ticket-tick-all", ticket.number)
-    assert "Ready to be collected" in page(owner_client, ticket)
+    assert "Ready to collect" in page(owner_client, ticket)
     answer = send(owner_client, "ticket-ready", ticket.number)
     ticket.refresh_from_db()
     assert ticket.state == State.READY
@@ -232,7 +232,7 @@ def test_the_list_of_tickets(owner_client, studio, owner, django_assert_num_quer
     for ticket in tickets:
         assert f'<a href="/t/{ticket.number}/">{ticket.number}</a>' in shown
         assert ticket.client.name in shown
-    assert shown.count('<td data-label="Pieces" class="num">2</td>') == count
+    assert shown.count('<td data-label="Garments" class="num">2</td>') == count
 
 
 def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner, watch):
@@ -276,4 +276,4 @@ def test_a_helper_sees_a_clients_tickets_without_money(helper_client, studio, ow
     shown = helper_client.get(reverse("client", args=[ticket.client.pk])).content.decode()
     assert ticket.number in shown
     assert "€" not in shown
-    assert "Owed" not in shown
+    assert 'id="owed"' not in shown

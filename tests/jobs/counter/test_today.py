@@ -61,12 +61,13 @@ def test_the_day_in_clock_order_with_latest_starts(owner_client, bring, studio, 
         kind="other", name="The accountant", starts_at=at(0, "11:00"), minutes=60, studio=studio
     )
     number, other, start = hemmed.number, fitted.number, "Start"
+    must = f"must be sewn today {start}"
     assert agenda(owner_client.get("/")) == [
-        f"09:00 A Take in sides {other} Bo Lark 1 h · start by 14:30 , due 16:00 · must {start}",
-        f"10:00 A Hem {number} Ada Moss 1 h · start by 15:30 , due 17:00 · must {start}",
+        f"09:00 A Take in sides {other} Bo Lark 1 h · start by 14:30 , ready by 16:00 · {must}",
+        f"10:00 A Hem {number} Ada Moss 1 h · start by 15:30 , ready by 17:00 · {must}",
         "11:00 The accountant 1 h",
         f"16:00 First fitting {other} Bo Lark 30 min",
-        f"16:30 A Hem {other} Bo Lark 30 min · due Fri 6 Mar {start}",
+        f"16:30 A Hem {other} Bo Lark 30 min · ready by Fri 6 Mar {start}",
     ]
 
 
@@ -79,7 +80,7 @@ def test_nothing_has_to_be_done_is_an_answer_too(owner_client, bring):
 def test_what_is_due_today_has_to_be_done(owner_client, bring):
     bring(0, hem(minutes_each=200))
     assert part(owner_client.get("/"), "What has to be done") == (
-        "Today at least 3 h 20 for clients: all of it is due today. "
+        "Today at least 3 h 20 for clients: all of it must be sewn today. "
         "The bench holds 8 h today, so 4 h 40 are free."
     )
 
@@ -88,8 +89,8 @@ def test_what_is_due_later_may_have_to_be_begun_today(owner_client, bring):
     # 10 h are due on Tuesday, whose bench holds 8 h.
     bring(1, hem(minutes_each=600))
     assert part(owner_client.get("/"), "What has to be done") == (
-        "Today at least 2 h for clients, because 10 h are due by Tue 3 Mar and only 8 h is left "
-        "after today. The bench holds 8 h today, so 6 h are free."
+        "Today at least 2 h for clients, because 10 h must be sewn by Tue 3 Mar and only 8 h is "
+        "left after today. The bench holds 8 h today, so 6 h are free."
     )
 
 
@@ -97,7 +98,7 @@ def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, br
     bring(0, hem(minutes_each=600))
     page = owner_client.get("/")
     text = part(page, "What has to be done")
-    assert text.startswith("More is promised than fits. What is too much, and what would mend it")
+    assert text.startswith("More is promised than fits. What is too much, and how to fix it")
     assert 'href="/too-much/"' in page.text
 
 
@@ -110,7 +111,7 @@ def test_what_leaves_the_bench_today(owner_client, bring, owner):
     assert text == (
         f"Leaves the bench today Overdue {sewn.number} Bo Lark was promised Mon 2 Mar "
         f"· all sewn: say that it is ready {late.number} Ada Moss was promised Mon 2 Mar "
-        f"· 30 min to sew Promised today {today.number} Ada Moss by 18:00 · 30 min to sew"
+        f"· 30 min to sew Ready by today {today.number} Ada Moss by 18:00 · 30 min to sew"
     )
 
 
@@ -125,7 +126,7 @@ def test_what_waits_on_whom_and_since_when(owner_client, bring, owner):
         f"Waits {asked.number} Ada Moss A Hem: the client's answer : How short? "
         "since Mon 2 Mar, 1 day · expected Wed 4 Mar "
         f"{fitted.number} Bo Lark A Hem: a fitting to be booked since Mon 2 Mar, 1 day "
-        "Ask, or go on"
+        "Ask, or resume"
     )
     assert agenda(page) == []
 
@@ -205,7 +206,7 @@ def test_the_clock_is_right_on_the_day_it_changes(
         rows = agenda(owner_client.get("/"))
     (row,) = rows
     assert row.startswith(
-        f"09:00 A Hem {ticket.number} Ada Moss 30 min · start by 11:30 , due 12:00"
+        f"09:00 A Hem {ticket.number} Ada Moss 30 min · start by 11:30 , ready by 12:00"
     )
 
 

@@ -392,7 +392,7 @@ add_case(
     f.ReleaseFactory,
     lambda release, by: releases.import_sales(
         release=release,
-        rows=parse_csv("day,copies,net amount\n2026-03-01,2,18.00\n2026-03-01,1,9.00\n"),
+        rows=parse_csv("day,copies,without tax\n2026-03-01,2,18.00\n2026-03-01,1,9.00\n"),
         studio=Profile.objects.get(),
         by=by,
     ),

@@ -36,7 +36,7 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
     # Two stretches of the day are left, an hour and six, a tenth of each lost.
     assert bench.minutes_on(at(2).date()) == 54 + 324
     after = client.post(f"/appointments/{made.pk}/remove/", follow=True)
-    assert notices(after) == ["Accounts: taken off."]
+    assert notices(after) == ["Accounts: removed."]
     assert not Appointment.objects.exists()
 
 

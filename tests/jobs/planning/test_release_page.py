@@ -206,7 +206,7 @@ def test_stages_are_named_guessed_added_and_taken_off(owner_client, release):
     assert "Sketch 41 h of 4 h 30" in part(page.text, "stages")
     last = release.stages.last()
     assert last.name == "Photographs"
-    assert "Taken off: Photographs" in notices(post(owner_client, "stage-off", last.pk))[0]
+    assert "Removed: Photographs" in notices(post(owner_client, "stage-off", last.pk))[0]
     assert notices(post(owner_client, "stage-off", toile.pk)) == [
         "Minutes hang on “Toile”, so it stays."
     ]
@@ -291,7 +291,7 @@ def test_hours_written_by_mistake_are_taken_off(owner_client, release):
     stage = release.stages.last()
     wrong = spend(stage, hours=7)
     page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text
-    assert "7 h, Wed 4 Mar 2026 Take off" in part(page, "last")
+    assert "7 h, Wed 4 Mar 2026 Remove" in part(page, "last")
     assert "7 h," not in part(post(owner_client, "stage-minutes-off", wrong.pk).text, "last")
     assert "Toile 20 h of 54 h" in part(page_of(owner_client, release), "stages")
     page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text

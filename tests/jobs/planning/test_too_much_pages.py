@@ -76,7 +76,7 @@ def test_only_what_is_due_in_those_days_is_counted(owner_client, studio, owner, 
     page = words(owner_client.get("/too-much/").text)
     assert "11 h of bench time, 12 h promised (2 tickets). 1 h too much." in page
     assert f"{hemmed.number} Mary Larkin Mon 2 Mar, 17:00 8 h" in page
-    assert "Tue 3 Mar, for a fitting (promised Fri 6 Mar) 4 h of 7 h" in page
+    assert "Tue 3 Mar, for a fitting (ready by Fri 6 Mar) 4 h of 7 h" in page
 
 
 def test_one_press_moves_the_promise_and_all_the_others_hold(owner_client, promise):

@@ -46,7 +46,7 @@ def test_a_line_is_put_on_hold_and_taken_up_again(role, request, ticket, hem_lin
     end = reverse("wait-end", args=[Wait.objects.get().pk])
     with on(1):
         after = client.post(end, follow=True)
-    assert notices(after) == [f"{ticket.number} goes on. Its promise moved to Fri 13 Mar."]
+    assert notices(after) == [f"{ticket.number} is resumed. Its promise moved to Fri 13 Mar."]
     assert end not in after.text
 
 
@@ -56,7 +56,7 @@ def test_a_promise_that_stays_is_said_too(owner_client, waiting):
         reverse("wait-end", args=[wait.pk]), {"back": reverse("waiting")}, follow=True
     )
     number = wait.line.garment.ticket.number
-    assert notices(after) == [f"{number} goes on. Its promise stays on Thu 12 Mar."]
+    assert notices(after) == [f"{number} is resumed. Its promise stays on Thu 12 Mar."]
     assert "Nothing waits." in after.text
 
 
@@ -98,7 +98,7 @@ def test_the_page_lists_open_questions_the_longest_first(owner_client, waiting, 
         page = words(owner_client.get("/waiting/").text)
     assert page.index("The client's answer How short?") < page.index("The event shoes")
     assert f"{old.line.garment.ticket.number} · Ada Moss A · trousers, navy: Hem" in page
-    assert "Since Mon 2 Mar (3 days) Promised Thu 12 Mar" in page
+    assert "Since Mon 2 Mar (3 days) Ready by Thu 12 Mar" in page
     assert "Washing" not in page
     assert "zip" not in page
 
@@ -120,8 +120,8 @@ def test_the_question_is_drafted_for_text_and_mail(waiting, studio):
     asked = about_wait(wait, studio, note=True)
     assert asked.text == (
         "Your ticket 26-0001 (A \N{MIDDLE DOT} trousers, navy: hem): we have a question: "
-        f"{quoted('Short & straight, 50 % off?')}. Please let us know: we go on as soon as we have "
-        "your answer. Larkfield Sewing Room"
+        f"{quoted('Short & straight, 50 % off?')}. Please let us know: we resume as soon as we "
+        "have your answer. Larkfield Sewing Room"
     )
     mail, call, text = (urlsplit(way.href) for way in asked.links)
     assert (mail.scheme, mail.path) == ("mailto", "ada%2Bmoss@example.com")
@@ -149,7 +149,7 @@ def quoted(note: str) -> str:
         ("client", None, "we have a question"),
         ("part", None, "we are waiting for a part"),
         ("part", date(2026, 3, 5), "we are waiting for a part, expected on Thu 5 Mar"),
-        ("washing", None, "it has to be washed before we can go on"),
+        ("washing", None, "it has to be washed before we can resume"),
         ("shoes", None, "so that we can mark it"),
     ],
 )

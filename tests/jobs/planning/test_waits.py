@@ -59,7 +59,7 @@ def test_three_days_of_waiting_move_the_promise_three_days(ticket, lines, hold, 
     assert clock.local(ticket.promise_at).hour == 17
     assert latest(ticket) == (2, "waited 3 days for a zip or other part")
     assert sentences(ticket)[1:3] == [
-        "A Take in sides goes on: a zip or other part is here.",
+        "A Take in sides resumed: a zip or other part is here.",
         "A Take in sides waits for a zip or other part (a navy zip).",
     ]
 

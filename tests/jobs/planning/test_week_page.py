@@ -99,11 +99,11 @@ def test_what_is_sewn_counts_with_what_is_planned(studio, bring, owner):
 
 
 def test_the_must_do_of_the_week_and_why(owner_client, bring):
-    # 44 h are due by Monday, and Monday itself holds 8 h.
+    # 44 h must be sewn by Monday, and Monday itself holds 8 h.
     bring(7, *[hem(name=f"Part {n}", minutes_each=330) for n in range(8)])
     assert lead(owner_client.get("/week/")) == (
-        "This week at least 36 h for clients, because 44 h are due by Mon 9 Mar and only 8 h is "
-        "left after Sunday. 4 h of bench time are left, your own hours among them."
+        "This week at least 36 h for clients, because 44 h must be sewn by Mon 9 Mar and only 8 h "
+        "is left after Sunday. 4 h of bench time are left, your own hours among them."
     )
 
 
@@ -169,7 +169,7 @@ def test_a_later_week(owner_client, bring):
     bring(9, hem(minutes_each=600))
     page = owner_client.get("/week/2026-03-09/")
     assert lead(page) == (
-        "From now until Sun 15 Mar at least 10 h for clients: all of it is due by then."
+        "From now until Sun 15 Mar at least 10 h for clients: all of it must be sewn by then."
     )
     assert "Week of Mon 9 Mar 2026" in page.text
     assert f'href="{reverse("week-of", args=[date(2026, 3, 2)])}" rel="prev"' in page.text
@@ -237,7 +237,7 @@ def test_no_bench_time_at_all(owner_client, bring):
     for shown in (page, owner_client.get("/")):
         assert "There is no bench time on any day" in words(shown.text)
     assert lead(page) == (
-        "More is promised than fits. What is too much, and what would mend it. "
+        "More is promised than fits. What is too much, and how to fix it. "
         "There is no bench time until Sun 8 Mar."
     )
     assert part(page, "own") == (
@@ -252,7 +252,7 @@ def test_a_promise_in_the_past_is_planned_now(owner_client, bring):
     page = owner_client.get("/week/")
     assert f"{ticket.number} Ada Moss A Hem 30 min" in part(page, "list-1")
     assert lead(page).startswith(
-        "This week at least 30 min for clients: all of it is due this week."
+        "This week at least 30 min for clients: all of it must be sewn this week."
     )
 
 

@@ -66,7 +66,8 @@ def test_this_week(text):
     due = must_do(worked(), FRIDAY)
     assert (
         f"*At least {show_minutes(due.minutes)} for clients, because {show_minutes(due.demand)} "
-        f"are due by {shown(due.binding)} and only {show_minutes(due.later)} is left after Friday.*"
+        f"must be sewn by {shown(due.binding)} and only {show_minutes(due.later)} is left "
+        "after Friday.*"
     ) in text
     assert (
         f"still holds {show_minutes(due.capacity)}, so {show_minutes(due.free)} are left"

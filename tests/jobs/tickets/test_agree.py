@@ -119,7 +119,8 @@ def test_a_change_makes_a_version_and_keeps_the_old(studio, owner):
     assert second.delta == "added B: Take in sides take off 4.5 cm, total; price €24.00 → €60.00"
     assert ticket.version == 2
     assert sentences(ticket)[0] == (
-        "Agreed anew: added B: Take in sides take off 4.5 cm, total; price (brought another pair)"
+        "Saved as a new version: added B: Take in sides take off 4.5 cm, total; price "
+        "(brought another pair)"
     )
 
 

@@ -125,7 +125,7 @@ def test_each_state_is_stored_once_and_kept(fetch, put, ticket, owner):
     given = fetch()
     assert len({bare, marked, given}) == 3
     assert AgreementSheet.objects.count() == StoredPaper.objects.count() == 3
-    assert "MT, on the glass" in papers.text(given)
+    assert "MT, on screen" in papers.text(given)
     assert "Initials of" not in papers.text(given)
 
 
@@ -160,7 +160,7 @@ def test_ink_whose_file_is_gone_stops_no_paper(fetch, ticket, owner):
     version = ticket.agreements.get()
     given = give_initials(agreement=version, way="glass", letters="MT", ink=drawn(), by=owner)
     given.file.storage.delete(given.file.name)
-    assert "MT, on the glass" in papers.text(fetch())
+    assert "MT, on screen" in papers.text(fetch())
 
 
 def test_no_version_no_paper_and_no_initials(owner_client, ticket):

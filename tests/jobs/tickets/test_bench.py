@@ -34,7 +34,7 @@ def test_ticking_twice_is_ticking_once(ticket, owner):
         actions.tick(line=lines(ticket)[0], by=owner)
     assert sentences(ticket) == [
         "Done: A Take in sides.",
-        "Received, 2 pieces.",
+        "Received, 2 garments.",
     ]
 
 

@@ -41,7 +41,7 @@ def test_the_client_takes_home_everything_that_was_agreed():
     for words in (
         "Larkfield Sewing Room 3 Mill Lane, X00 XX00 Larkfield 01 555 0100",
         "Claim ticket 26-0143",
-        "Ready Fri 4 Dec 2026, 17:00",
+        "Ready by Fri 4 Dec 2026, 17:00",
         "For Maeve Tuohy",
         "Pieces 3",
         "A Evening dress, bottle green long, boat neck, covered buttons at the back",
@@ -67,7 +67,7 @@ def test_the_studio_keeps_who_it_is_and_a_place_to_sign():
     for words in (
         "Maeve Tuohy 085 555 0143",
         "3 pieces 26-0143",
-        "Ready Fri 4 Dec 2026, 17:00",
+        "Ready by Fri 4 Dec 2026, 17:00",
         f"C Coat, camel 4 {TIMES} Replace button €10.00",
         "Noted: small pull in the cloth at the left hip",
         "I agree to the work, the prices, the state of the pieces as noted and the terms.",
@@ -125,7 +125,7 @@ def test_tax_added_on_letter():
     client, _ = parts(claim(data, "Letter"))
     # 13.5 % of 24.00 is 3.24.
     assert "Without tax $24.00 Repairs 13.5 % on $24.00 $3.24 Total $27.24" in client
-    assert "Ready Fri, Dec 4, 2026, 5:00 PM" in client
+    assert "Ready by Fri, Dec 4, 2026, 5:00 PM" in client
     assert "Deposit" not in client
 
 
@@ -168,7 +168,7 @@ def test_the_slip_is_the_clients_part_alone():
     text = papers.text(pdf)
     for words in (
         "Claim ticket 26-0143 Maeve Tuohy 3 pieces, received Fri 27 Nov 2026, 10:05",
-        "Ready Fri 4 Dec 2026, 17:00",
+        "Ready by Fri 4 Dec 2026, 17:00",
         "Wanted by Sat 5 Dec 2026 for a wedding",
         "Total €101.50 of which",
         "Bring this slip when you collect.",

@@ -87,7 +87,7 @@ def test_a_hem_is_cut_where_there_is_cloth(owner_client, garment, typed, says):
     if answer.good:
         assert lowest(answer.drawing, "cut") <= lowest(answer.drawing, "cloth")
     else:
-        assert "Put on the line" not in words(shown)
+        assert "Save as the amount of" not in words(shown)
 
 
 def test_more_depth_than_there_is_offers_a_facing(owner_client, garment):

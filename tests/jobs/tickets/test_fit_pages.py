@@ -157,7 +157,7 @@ def test_a_let_out_that_is_refused_says_the_reason_and_the_most(owner_client, ga
     shown = owner_client.get(address(garment), asked)
     assert "No: 4 cm is wanted, at most 2.5 cm can be let out." in words(shown)
     assert "Every seam gives all it has beyond what is kept." in words(shown)
-    assert "Put on the line" not in words(shown)
+    assert "Save as the amount of" not in words(shown)
     instead = re.search(r'href="([^"]+)">Let out 2.5 cm instead', shown.text)
     assert "2.5 cm can be let out." in words(owner_client.get(html.unescape(instead[1])))
 
@@ -311,7 +311,7 @@ def test_published_scales_of_ease_that_disagree_are_all_told(owner_client, garme
 def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")
     asked = ASKED[kind][0]
-    assert "Put on the line" not in words(owner_client.get(address(garment, kind), asked))
+    assert "Save as the amount of" not in words(owner_client.get(address(garment, kind), asked))
     typed = asked | {"line": str(line.pk)}
     after = owner_client.post(address(garment, kind), typed, follow=True)
     assert "This sum gives no amount for a line." in words(after)
@@ -326,16 +326,16 @@ def test_only_work_that_asks_how_far_is_offered(owner_client, studio, owner, ask
     line = hem(name="Work", operation_id=work.pk, **bare)
     garment = received(studio, owner, trousers(hem(), line)).garments.get()
     shown = words(owner_client.get(address(garment), LET_OUT))
-    assert "Put on the line: Hem" in shown
-    assert ("Put on the line: Work" in shown) is offered
+    assert "Save as the amount of: Hem" in shown
+    assert ("Save as the amount of: Work" in shown) is offered
 
 
 def test_done_work_is_not_agreed_anew(owner_client, garment, owner):
     line = line_of(garment)
     actions.tick(line=line, by=owner)
     shown = words(owner_client.get(address(garment), LET_OUT))
-    assert "Put on the line: Hem" in shown
-    assert "Put on the line: Take in sides" not in shown
+    assert "Save as the amount of: Hem" in shown
+    assert "Save as the amount of: Take in sides" not in shown
     typed = LET_OUT | {"line": str(line.pk)}
     after = owner_client.post(address(garment), typed, follow=True)
     assert "This work is done or no longer on the garment." in words(after)
@@ -429,7 +429,7 @@ def test_a_closed_ticket_can_be_reckoned_but_not_changed(owner_client, garment, 
     actions.cancel(ticket=garment.ticket, why="Not needed", by=owner)
     shown = words(owner_client.get(address(garment), LET_OUT))
     assert "4 cm can be let out." in shown
-    assert "Put on the line" not in shown
+    assert "Save as the amount of" not in shown
     noted = reverse("garment-cloth", args=[garment.pk])
     after = owner_client.post(noted, {"cloth": "knit"}, follow=True)
     assert "This garment is no longer in work." in words(after)
@@ -453,7 +453,7 @@ def test_a_sum_asks_the_database_the_same_for_any_number_of_lines(
     many = received(studio, owner, trousers(*[hem(name=f"Hem {row}") for row in range(count)]))
     with django_assert_num_queries(6):
         shown = owner_client.get(address(many.garments.get()), LET_OUT)
-    assert shown.text.count("Put on the line") == count
+    assert shown.text.count("Save as the amount of") == count
 
 
 def test_a_garment_off_the_ticket_has_no_page(owner_client, studio):

@@ -26,7 +26,7 @@ def test_a_heel_is_noted_once(ticket, owner):
     assert (garment.heel_mm, garment.heel_typed) == (Decimal(70), "7 cm")
     assert sentences(ticket) == [
         "Heel height of A: 7 cm.",
-        "Received, 1 piece.",
+        "Received, 1 garment.",
     ]
 
 

@@ -44,7 +44,7 @@ def test_what_was_given_first_stays(give, ticket):
     assert give(way="glass", letters="XX", ink=drawn()) == first
     given = Initials.objects.get()
     assert (given.way, given.letters, given.file.name) == ("paper", "MT", "")
-    assert sentences(ticket)[0] == "Version 1 initialled on paper: MT."
+    assert sentences(ticket)[0] == "Version 1 signed on paper: MT."
 
 
 def test_a_new_version_needs_new_initials(give, ticket, owner):
@@ -96,7 +96,7 @@ def test_the_page_shows_what_is_agreed_and_takes_a_drawing(owner_client, ticket)
         assert words in page
     typed = {"letters": "MT", "way": "glass", "drawing": drawing(drawn())}
     page = owner_client.post(page_of(ticket), typed, follow=True).text
-    assert "Initialled on the glass: <strong>MT</strong>" in page
+    assert "Signed on screen: <strong>MT</strong>" in page
     given = Initials.objects.get()
     ink = owner_client.get(reverse("drawn-initials", args=[given.pk]))
     assert ink.headers["Content-Type"] == "image/png"
@@ -107,7 +107,7 @@ def test_the_page_shows_what_is_agreed_and_takes_a_drawing(owner_client, ticket)
 @pytest.mark.parametrize(
     ("typed", "says"),
     [
-        ({"way": "glass", "drawing": ""}, "Nothing is drawn on the glass yet."),
+        ({"way": "glass", "drawing": ""}, "Nothing is drawn on the screen yet."),
         ({"way": "glass", "drawing": drawing(hollow(9999, 9999))}, "cannot be read"),
         ({"way": "glass", "drawing": "data:text/html;base64,PGI+"}, "cannot be read"),
         ({"way": "paper", "letters": ""}, "Write the client&#x27;s initials."),

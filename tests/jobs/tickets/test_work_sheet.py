@@ -22,7 +22,7 @@ def sheet(size: str = "A5", pictures=None, care=None, **facts) -> bytes:
 def test_it_says_everything_that_is_to_be_done():
     text = papers.text(sheet("A4"))
     for words in (
-        "Ready Fri 4 Dec 2026, 17:00 Wanted by Sat 5 Dec 2026 for a wedding",
+        "Ready by Fri 4 Dec 2026, 17:00 Wanted by Sat 5 Dec 2026 for a wedding",
         "Maeve Tuohy, 3 pieces, 2 h 55",
         "Work sheet 26-0143",
         "Sister of the bride; call before cutting.",

@@ -10,7 +10,7 @@ from studio.shop.models import Profile
 
 
 class Command(BaseCommand):
-    help = "Reckons hours, money and cloth from the raw rows and compares them with the pages."
+    help = "Calculates hours, money and cloth from the raw rows and compares them with the pages."
 
     def handle(self, *args: Any, **options: Any) -> None:
         studio = Profile.objects.first()

@@ -167,7 +167,7 @@ def test_an_open_ticket_and_open_money_stand_in_the_way(studio, owner):
         erase(client=ticket.client, studio=studio, by=owner)
     assert refused.value.reasons == [
         f"Ticket {ticket.number} is received: hand it over or cancel it first.",
-        f"On ticket {ticket.number} €14.00 is still owed.",
+        f"On ticket {ticket.number} €14.00 is still to pay.",
     ]
     steps.cancel(ticket=ticket, why="changed their mind", by=owner)
     with pytest.raises(EraseError) as refused:

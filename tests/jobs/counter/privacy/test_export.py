@@ -125,7 +125,7 @@ def table(archive: zipfile.ZipFile, name: str) -> list[dict[str, str]]:
 
 def test_tables_for_a_spreadsheet(archive):
     work = table(archive, "tickets.csv")
-    assert [(row["work"], row["unit price"], row["pinned amount"]) for row in work] == [
+    assert [(row["operation"], row["unit price"], row["pinned amount"]) for row in work] == [
         ("Take in sides", "30.00", "take off 4.5 cm, total"),
         ("Hem", "24.00", "take off 4.3 cm, total"),
     ]

@@ -88,7 +88,7 @@ def test_what_is_open_is_named_and_stands_in_the_way(studio, owner, owner_client
     assert f"Ticket {ticket.number} is received" in text
     assert 'name="name"' not in text
     refused = owner_client.post(where, {"name": "Ilse"})
-    assert f"On ticket {ticket.number} €24.00 is still owed." in refused.text
+    assert f"On ticket {ticket.number} €24.00 is still to pay." in refused.text
     assert Client.objects.get(pk=ticket.client_id).erased_at is None
 
 

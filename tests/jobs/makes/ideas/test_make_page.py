@@ -25,7 +25,7 @@ def test_a_card_is_written_on_later(owner_client):
     assert 'value="Coat"' in owner_client.get(address).text
     sent = {"words": "Wool coat", "heat": "5", "minutes": "12", "season": "winter"}
     page = follow(owner_client, owner_client.post(address, sent))
-    assert "Excites: 5 of 5" in page
+    assert "How keen: 5 of 5" in page
     make.refresh_from_db()
     assert (make.words, make.minutes, make.get_season_display()) == ("Wool coat", 720, "Winter")
     owner_client.post(reverse("own-undo"), undo_of(page))

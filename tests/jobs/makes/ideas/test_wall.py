@@ -38,7 +38,7 @@ def test_cards_hang_by_what_is_at_hand(owner_client):
     f.MakeFactory(words="Gone", state=MakeState.LET_GO)
     f.MakeFactory(words="Worn", state=MakeState.FINISHED, finished_on=clock.today())
     page = owner_client.get(reverse("own")).text
-    assert hung(page) == ["UNDER WAY", "Top", "LINED UP", "Skirt", "IDEAS", "Coat"]
+    assert hung(page) == ["UNDER WAY", "Top", "PLANNED NEXT", "Skirt", "IDEAS", "Coat"]
 
 
 @pytest.mark.parametrize("count", [1, 3])
@@ -144,7 +144,7 @@ def test_made_on_a_whim_goes_to_its_page_where_the_photograph_is_added(owner_cli
     make = Make.objects.get()
     assert response["Location"] == make.get_absolute_url()
     page = follow(owner_client, response)
-    assert "Made on a whim on" in page
+    assert "without having been planned" in page
     response = owner_client.post(reverse("own-undo"), undo_of(page))
     assert response["Location"] == reverse("own")
     assert not Make.objects.exists()
@@ -194,7 +194,7 @@ def test_a_card_is_moved_to_another_part(owner_client):
     make = f.MakeFactory(words="Coat")
     sent = {"to": "lined_up", "back": f"{reverse('own')}?at={make.pk}"}
     page = follow(owner_client, owner_client.post(reverse("make-move", args=[make.pk]), sent))
-    assert (hung(page)[1:3], pressed(page)) == (["LINED UP", "Coat"], "Move it")
+    assert (hung(page)[1:3], pressed(page)) == (["PLANNED NEXT", "Coat"], "Move it")
 
 
 @pytest.mark.parametrize(

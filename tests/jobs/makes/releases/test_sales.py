@@ -15,7 +15,7 @@ from studio.shop import clock
 from tests import factories as f
 from tests.jobs.planning.pages import beside, notices, words
 
-FILE = "day,copies,net amount\n2026-03-01,2,18.00\n2026-03-02,1,9.00\n2026-03-02,1,9.00\n"
+FILE = "day,copies,without tax\n2026-03-01,2,18.00\n2026-03-02,1,9.00\n2026-03-02,1,9.00\n"
 
 
 @pytest.fixture(autouse=True)
@@ -48,7 +48,7 @@ THREE = [(date(2026, 3, 1), 2, 1800), (date(2026, 3, 2), 1, 900), (date(2026, 3,
 
 def test_looking_adds_nothing_and_says_what_it_would_add(owner_client, release):
     page = words(look(owner_client, release, FILE).text)
-    assert "New rows 3 Here already 0 Copies 4 Net amount €36.00" in page
+    assert "New rows 3 Here already 0 Copies 4 Without tax €36.00" in page
     assert not Sale.objects.exists()
 
 
@@ -80,7 +80,7 @@ def test_what_was_held_for_one_release_is_not_taken_for_another(owner_client, re
     held = look(owner_client, release, FILE).context["held"]
     other = reverse("sales-import", args=[f.ReleaseFactory().pk])
     owner_client.post(other, {"held": held})
-    owner_client.post(other, {"held": "day,copies,net amount"})
+    owner_client.post(other, {"held": "day,copies,without tax"})
     assert not Sale.objects.exists()
 
 
@@ -111,7 +111,7 @@ def test_money_has_the_decimals_of_its_currency(
     """ISO 4217: the yen has no minor unit, the Kuwaiti dinar three decimals."""
     studio.currency = currency
     studio.save()
-    bring_in(owner_client, release, f"day,copies,net amount\n2026-03-04,1,{cell}\n")
+    bring_in(owner_client, release, f"day,copies,without tax\n2026-03-04,1,{cell}\n")
     assert release.sales.get().net == minor
 
 
@@ -124,30 +124,30 @@ def test_money_has_the_decimals_of_its_currency(
         ("2026-03-04,1.5,9", "copies: write a whole number, not “1.5”."),
         ("2026-03-04,1234567,9", "copies: write a whole number, not “1234567”."),
         ("2026-03-04,,9", "copies: write a whole number, not “”."),
-        ("2026-03-04,1,nine", "net amount: Write an amount in EUR, such as 24.50."),
-        ("2026-03-04,1,99999999", "net amount: that is more money than copies can bring."),
+        ("2026-03-04,1,nine", "without tax: Write an amount in EUR, such as 24.50."),
+        ("2026-03-04,1,99999999", "without tax: that is more money than copies can bring."),
     ],
 )
 def test_a_row_that_is_not_understood_stops_the_file(owner_client, release, row, problem):
-    page = look(owner_client, release, f"day,copies,net amount\n2026-03-01,1,9\n{row}\n")
+    page = look(owner_client, release, f"day,copies,without tax\n2026-03-01,1,9\n{row}\n")
     assert f"Line 3 {problem}" in words(page.text)
-    assert "Bring it in" not in page.text
+    assert "Import" not in page.text
     assert not page.context["held"]
     assert not Sale.objects.exists()
 
 
 def test_all_that_is_wrong_with_a_row_is_said_at_once(owner_client, release):
-    page = words(look(owner_client, release, "day,copies,net amount\nx,y,z\n").text)
-    for column in ("day", "copies", "net amount"):
+    page = words(look(owner_client, release, "day,copies,without tax\nx,y,z\n").text)
+    for column in ("day", "copies", "without tax"):
         assert f"Line 2 {column}: " in page
 
 
 @pytest.mark.parametrize(
     ("text", "why"),
     [
-        ("day,copies\n2026-03-01,1\n", "Missing: net amount."),
-        ("when,how many\n2026-03-01,1\n", "Missing: day, copies, net amount."),
-        ("day,copies,net amount\n", "Missing: day, copies, net amount."),
+        ("day,copies\n2026-03-01,1\n", "Missing: without tax."),
+        ("when,how many\n2026-03-01,1\n", "Missing: day, copies, without tax."),
+        ("day,copies,without tax\n", "Missing: day, copies, without tax."),
         ("", "The file is empty."),
     ],
 )
@@ -171,8 +171,8 @@ def test_a_sale_by_hand_is_listed_and_taken_off(owner_client, release):
     assert sold(release) == [(date(2026, 3, 4), -1, -900), (date(2026, 3, 4), 3, 2700)]
     address = reverse("sales", args=[release.pk])
     page = owner_client.get(address)
-    assert "Wed 4 Mar 2026 -1 -€9.00 Take off" in words(page.text)
-    assert "Wed 4 Mar 2026 3 €27.00 Take off" in words(page.text)
+    assert "Wed 4 Mar 2026 -1 -€9.00 Remove" in words(page.text)
+    assert "Wed 4 Mar 2026 3 €27.00 Remove" in words(page.text)
     owner_client.post(reverse("sale-off", args=[release.sales.get(copies=-1).pk]))
     assert "-€9.00" not in owner_client.get(address).text
 
