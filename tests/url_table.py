@@ -90,6 +90,7 @@ PUBLIC = {"login", "setup", "calendar-feed"}
 COUNTER = {
     "today": Row(),
     "find": Row(),
+    "more": Row(),
     "drop-off": Row(),
     "drop-off-clients": Row(shows=PART),
     "pick-up": Row(),

@@ -3,11 +3,12 @@ from django.urls import URLPattern, URLResolver, include, path
 from jobs.counter import papers
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
-from jobs.counter.views import client, find, pick_up, setup, ticket, ticket_pick_up, today
+from jobs.counter.views import client, find, more, pick_up, setup, ticket, ticket_pick_up, today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
     path("find/", find, name="find"),
+    path("more/", more, name="more"),
     path("drop-off/", drop_off, name="drop-off"),
     path("drop-off/clients/", drop_off_clients, name="drop-off-clients"),
     path("setup/", setup, name="setup"),

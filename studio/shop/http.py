@@ -4,8 +4,10 @@ from collections.abc import Callable
 from datetime import date
 from functools import wraps
 from typing import Any
+from urllib.parse import urlencode
 
 from django.conf import settings
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.http import HttpRequest, HttpResponseBase, HttpResponseRedirect, QueryDict
 from django.shortcuts import redirect
@@ -33,6 +35,12 @@ def absolute(request: HttpRequest, path: str) -> str:
 def sent(request: HttpRequest) -> QueryDict | None:
     """What a form was sent with, empty or not; None when it is only looked at."""
     return request.POST if request.method == "POST" else None
+
+
+def say(request: HttpRequest, words: str, *, undo: str = "", **fields: object) -> None:
+    """A notice at the foot of the next page; its Undo posts ``fields`` to the address ``undo``."""
+    address = f"{undo}?{urlencode(fields)}" if fields else undo
+    messages.success(request, words, extra_tags=f"undo {address}" if undo else "")
 
 
 def go_back(request: HttpRequest, default: Any) -> HttpResponseRedirect:

@@ -19,6 +19,7 @@ from studio.shop import actions, clock, history
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only
+from studio.shop.look import samples
 from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
 from studio.shop.settings_forms import (
     DaysOffForm,
@@ -318,11 +319,16 @@ class SampleForm(forms.Form):
     note = forms.CharField(widget=forms.Textarea, required=False)
 
 
-STATES = ["received", "in_work", "ready", "collected", "cancelled"]
-
-
 @owner_only
 @require_GET
 def looks(request: StudioRequest) -> HttpResponse:
-    form = SampleForm({"name": "", "day": "soon", "kind": "each", "note": "Typed text stays."})
-    return render(request, "shop/looks.html", {"form": form, "states": STATES})
+    """Every component of the pages, for developers."""
+    typed = {"name": "", "day": "soon", "kind": "each", "note": "Typed text stays."}
+    evening = {f"evening-{name}": value for name, value in typed.items()}
+    forms_shown = {
+        "form": SampleForm(typed, auto_id="day_%s"),
+        "evening_form": SampleForm(evening, prefix="evening", auto_id="evening_%s"),
+    }
+    for form in forms_shown.values():
+        form.is_valid()
+    return render(request, "shop/looks.html", forms_shown | samples.everything())

@@ -81,6 +81,13 @@ def current(context: template.Context, *names: str) -> SafeString | str:
     return format_html(' aria-current="{}"', "page") if here in names else ""
 
 
+@register.simple_tag(takes_context=True)
+def inside(context: template.Context, *names: str) -> bool:
+    """Whether the page is one of those addresses: ``{% inside "own" "make" as at_home %}``."""
+    match = getattr(context.get("request"), "resolver_match", None)
+    return bool(match and match.url_name in names)
+
+
 @register.inclusion_tag("shop/_state.html")
 def state(ticket: object) -> dict[str, object]:
     return {"ticket": ticket}

@@ -55,10 +55,10 @@ def test_the_client_names_the_time(owner_client, ticket):
 
 def test_a_time_before_the_work_is_done_is_booked_with_a_warning(owner_client, ticket):
     after = send(owner_client, ticket, day="2026-03-02", time="09:30")
-    assert notices(after) == [
+    assert set(notices(after)) == {
         "Booked: First fitting, Mon 2 Mar 09:30.",
         "The work before it, 1 h, can be done by Mon 2 Mar 10:30 at the earliest.",
-    ]
+    }
 
 
 @pytest.mark.parametrize(
@@ -100,7 +100,7 @@ def test_what_is_wrong_is_said_beside_the_field_and_nothing_is_lost(
     book_at(1, "12:00")
     response = send(owner_client, ticket, **typed)
     if not message:  # The same time again is the same fitting.
-        assert notices(response)[0] == "Booked: First fitting, Tue 3 Mar 12:00."
+        assert "Booked: First fitting, Tue 3 Mar 12:00." in notices(response)
         return
     assert beside(response, field).startswith(f"{message}")
     for name in ("day", "time", "minutes"):
