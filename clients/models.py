@@ -7,7 +7,7 @@ from django.conf import settings
 from django.db import models
 from django.urls import reverse
 
-from clients.contact import dial
+from clients.contact import ContactLink, contact_links, dial
 from studio.shop import history
 from studio.shop.models import Entry
 from studio.shop.territory import countries
@@ -94,6 +94,10 @@ class Client(models.Model):
     def dialled(self) -> str:
         """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
         return dial(self.phone)
+
+    @property
+    def contact_links(self) -> list[ContactLink]:
+        return contact_links(self)
 
     @property
     def last_merge(self) -> Entry | None:

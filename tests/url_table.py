@@ -186,7 +186,7 @@ TICKETS = {
     "ticket-tick-all": verb(a_ticket),
     "ticket-ready": verb(a_ticket),
     "ticket-cancel": verb(a_ticket, data={"why": "Changed their mind"}),
-    "ticket-undo": verb(a_ticket, data={"act": "0"}, owner=404, helper=404),
+    "ticket-undo": verb(a_ticket, data={"entry": "0"}, owner=404, helper=404),
     "ticket-promise": verb(a_ticket, data={"day": "2027-01-04", "time": "17:00"}),
     "line-tick": verb(a_line),
     "line-untick": verb(a_line),

@@ -1,22 +1,13 @@
 """Messages to a client about a ticket, drafted, and the links that send them."""
 
 from dataclasses import dataclass
-from urllib.parse import quote
 
 from django.db.models import Model
 
-from clients.models import Client
+from clients import contact
+from clients.contact import ContactLink
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile
-
-
-@dataclass(frozen=True)
-class ContactLink:
-    """One way to reach a client; the way they like best is marked."""
-
-    words: str
-    href: str
-    liked: bool
 
 
 @dataclass(frozen=True)
@@ -40,20 +31,6 @@ def opening(ticket: Ticket) -> str:
 
 
 def contact_links(ticket: Ticket, text: str, studio: Profile) -> list[ContactLink]:
-    """Links to call, text and mail, the liked one first; those without a number are left out.
-
-    The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
-    """
-    client, subject = ticket.client, f"{opening(ticket)}, {studio.name}"
-    links = []
-    if client.dialled:
-        links += [
-            (Client.Way.CALL, f"Call {client.phone}", f"tel:{client.dialled}"),
-            (Client.Way.TEXT, "Text", f"sms:{client.dialled}?body={quote(text)}"),
-        ]
-    if client.email:
-        address = quote(client.email, safe="@")
-        mail = f"mailto:{address}?subject={quote(subject)}&body={quote(text)}"
-        links.append((Client.Way.EMAIL, "Mail", mail))
-    rows = [ContactLink(words, href, way == client.way) for way, words, href in links]
-    return sorted(rows, key=lambda row: not row.liked)
+    """The ways to send this text to the ticket's client."""
+    subject = f"{opening(ticket)}, {studio.name}"
+    return contact.contact_links(ticket.client, text, subject)

@@ -173,7 +173,7 @@ def test_the_card_has_ways_to_reach_the_client(studio):
         ),
         studio,
     )
-    assert '<a class="btn" href="tel:+353865550143">Call</a>' in text
+    assert '<a class="btn" href="tel:+353865550143">Call +353 (0)86 555 0143</a>' in text
     assert '<a class="btn main" href="sms:+353865550143">Text</a>' in text
     assert 'href="mailto:a%2Bb%26c@x.example"' in text
     for words in ("3 Mill Lane", "X00 Larkfield", "Ireland", "tall<br>blue", "a+b&amp;c@x.example"):
