@@ -191,6 +191,7 @@ TICKETS = {
     "line-tick": verb(a_line),
     "line-untick": verb(a_line),
     "line-why-not": verb(a_line, data={"why": "The cloth tore"}),
+    "line-measure": Row(make=a_line),
     "garment-photo": verb(pk_of(f.GarmentFactory)),
     "garment-worn": verb(a_garment, data={"shoes": "black pumps", "heel": "7 cm"}),
     "garment-care": verb(pk_of(f.GarmentFactory), data={"fibre": "wool", "iron": "2"}),

@@ -12,6 +12,7 @@ from django.utils.html import format_html
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods
 
+from clients.fields import unit_of
 from clients.fit.changes import is_old
 from clients.queries import live_client
 from clients.sheets.queries import last_day
@@ -29,7 +30,8 @@ from jobs.tickets.actions import TicketError, open_lines
 from jobs.tickets.agreements import line_prices
 from jobs.tickets.cautions import care_of
 from jobs.tickets.facts import on_page
-from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm
+from jobs.tickets.fit.cloth_ends import line_too_long
+from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm, measure_forms
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import agreements_of, pieces_here, sums_on, ticket_list, ticket_or_404
 from studio.shop import clock, history, territory
@@ -114,6 +116,13 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "care": care_of(garments, request.studio),
             "care_forms": {garment.pk: CareForm(instance=garment) for garment in garments},
             "fit": sums_on(shown),
+            "measure_forms": measure_forms(garments, request.studio) if shown.is_open else {},
+            "too_long": {
+                line.pk: line_too_long(line, garment.cloth_ends, unit_of(request.studio))
+                for garment in garments
+                for line in garment.lines.all()
+                if shown.is_open and not line.done_at
+            },
             "today": clock.today(),
         },
     )

@@ -128,9 +128,9 @@ class StudioWeek:
     """The book of work with what the pages show beside it.
 
     ``tickets`` are the open ones in due order and those that became ready today, ``finished`` the
-    operations done today. ``times`` are the bench times of this week and every running clock;
-    ``taken`` are the own hours that tickets took from this week on, ``under_way`` the makes being
-    sewn.
+    operations done today, ``unmeasured`` those still to be measured. ``times`` are the bench times
+    of this week and every running clock; ``taken`` are the own hours that tickets took from this
+    week on, ``under_way`` the makes being sewn.
     """
 
     book: Book
@@ -140,6 +140,7 @@ class StudioWeek:
     appointments: list[Appointment]
     tickets: list[OpenTicket]
     finished: list[LineRow]
+    unmeasured: list[LineRow]
     times: list[TimeRow]
     taken: list[TakenHours]
     under_way: list[MakeUnderWay]
@@ -243,6 +244,7 @@ def read_week(
         appointments=appointments,
         tickets=tickets,
         finished=[line for line in lines if line.done_at],
+        unmeasured=[line for line in lines if line.to_measure],
         times=times,
         taken=read_taken(monday),
         under_way=makes.under_way,
@@ -479,6 +481,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             "work_order",
             "fitting_first",
             "done_at",
+            "measure_later",
             "spent",
             ticket=F("garment__ticket_id"),
             letter=F("garment__letter"),
@@ -519,6 +522,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             day=line["put_on"],
             received=line["received"],
             done_at=line["done_at"],
+            to_measure=line["measure_later"] and not line["done_at"],
         )
         for line, agreed in zip(lines, minutes_of_rows(lines), strict=True)
     ]

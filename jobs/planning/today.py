@@ -86,8 +86,9 @@ class RunningClock:
 class DaySheet:
     """All of it. ``bench`` is the minutes left today, ``open`` whether today is a working day.
 
-    ``ready`` begins with what was promised by today. ``untimed`` are operations done today of
-    which nobody wrote down the minutes, with their tickets; ``under_way`` the makes that are.
+    ``ready`` begins with what was promised by today. ``unmeasured`` are operations that nobody has
+    measured yet, ``untimed`` those done today of which nobody wrote down the minutes, each with its
+    ticket; ``under_way`` the makes that are.
     """
 
     day: date
@@ -101,6 +102,7 @@ class DaySheet:
     waiting: list[WaitingWork]
     ready: list[OpenTicket]
     clashes: list[Clash]
+    unmeasured: list[tuple[LineRow, OpenTicket]]
     untimed: list[tuple[LineRow, OpenTicket]]
     under_way: list[MakeUnderWay]
     running: RunningClock | None
@@ -123,6 +125,7 @@ def day_sheet(week: StudioWeek, by: User) -> DaySheet:
         waiting=_waiting(week),
         ready=_ready(week),
         clashes=clashes(book),
+        unmeasured=_unmeasured(week),
         untimed=_untimed(week),
         under_way=week.under_way,
         running=_running(week, by),
@@ -216,6 +219,12 @@ def _ready(week: StudioWeek) -> list[OpenTicket]:
     ready = [ticket for ticket in week.tickets if ticket.ready]
     by_today = [ticket for ticket in ready if bench.day_of(ticket.promise_at) <= bench.today]
     return [*reversed(by_today), *(ticket for ticket in ready if ticket not in by_today)]
+
+
+def _unmeasured(week: StudioWeek) -> list[tuple[LineRow, OpenTicket]]:
+    """What was promised first is first."""
+    rows = [(line, week.ticket_of[line.ticket]) for line in week.unmeasured]
+    return sorted(rows, key=lambda row: (row[1].promise_at, row[1].number))
 
 
 def _untimed(week: StudioWeek) -> list[tuple[LineRow, OpenTicket]]:

@@ -8,6 +8,8 @@ from django.db.models import Model
 from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 
+NOT_MEASURED = "not measured"
+
 
 class Pinned(Protocol):
     amount_typed: str

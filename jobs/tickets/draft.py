@@ -22,6 +22,7 @@ class LineDraft:
     amount_typed: str = ""
     basis: str = ""
     measure: str = ""
+    measure_later: bool = False
     note: str = ""
     fitting_first: bool = False
     work_order: int = 10

@@ -1,6 +1,7 @@
 """The forms of a ticket: promise, care label, shoes, photographs and marks, initials, cautions."""
 
 import re
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -12,12 +13,15 @@ from django.http import QueryDict
 from clients.cautions.garments import eu_cord, infant_exempt, us_cord, us_size
 from clients.fields import LengthField
 from clients.fit.lengths import Length
+from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import WornWith
 from jobs.tickets.amounts import longest, storable, with_unit
-from jobs.tickets.models import Garment, Initials, Photo
+from jobs.tickets.fit.answers import Pin
+from jobs.tickets.models import Garment, Initials, Line, Photo
 from jobs.tickets.queries import height
 from studio.shop import clock
 from studio.shop.forms import Chips, ModelForm, StudioFormMixin, day_input, hour_input
+from studio.shop.models import Profile
 from studio.shop.pictures import FreshPicture, PictureError, redraw, redraw_ink
 
 
@@ -33,6 +37,38 @@ class PromiseDayForm(forms.Form):
         if day < clock.today():
             raise forms.ValidationError("This day is over. Choose today or a later day.")
         return day
+
+
+class MeasureForm(StudioFormMixin, forms.Form):
+    """How far, for work that was to be measured later. Each line of the page has its own ids."""
+
+    amount = LengthField(label="How far", error_messages={"required": "Write how far."})
+    measure = forms.ChoiceField(label="What is measured", choices=Measure.choices, widget=Chips)
+    basis = forms.ChoiceField(label="In total or each", choices=Basis.choices, widget=Chips)
+
+    def __init__(self, data: QueryDict | None = None, *, line: Line, studio: Profile) -> None:
+        usual = {"measure": line.measure, "basis": line.basis}
+        super().__init__(data, initial=usual, studio=studio, auto_id=f"measure-{line.pk}-%s")
+        self.fields["amount"].label = f"How far ({studio.unit})"
+
+    def clean_amount(self) -> Length | None:
+        return storable(self.cleaned_data["amount"], Line, "amount_typed")
+
+    @property
+    def pin(self) -> Pin:
+        """The amount of the valid form."""
+        facts = self.cleaned_data
+        return Pin(facts["amount"].mm, with_unit(facts["amount"]), facts["measure"], facts["basis"])
+
+
+def measure_forms(garments: Iterable[Garment], studio: Profile) -> dict[int, MeasureForm]:
+    """A form for each line that is still to be measured, by its key."""
+    return {
+        line.pk: MeasureForm(line=line, studio=studio)
+        for garment in garments
+        for line in garment.lines.all()
+        if line.to_measure
+    }
 
 
 class WhyForm(forms.Form):

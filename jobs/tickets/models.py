@@ -15,7 +15,7 @@ from jobs.pricing.models import (
     WorkOrder,
     percent_field,
 )
-from jobs.tickets.amounts import describe_amount
+from jobs.tickets.amounts import NOT_MEASURED, describe_amount
 from studio.shop.models import StoredPaper
 
 
@@ -190,7 +190,8 @@ class Line(models.Model):
     """An operation on a garment with its price, minutes and amount frozen as agreed.
 
     ``surcharges`` and ``tax`` hold the frozen facts as plain data (see ``jobs.tickets.quoting``).
-    ``amount_mm`` is the pinned amount in millimetres, ``amount_typed`` what the owner typed.
+    ``amount_mm`` is the pinned amount in millimetres, ``amount_typed`` what the owner typed;
+    ``measure_later`` says that it was agreed without, until an amount is given.
     """
 
     garment = models.ForeignKey(Garment, models.PROTECT, related_name="lines")
@@ -205,6 +206,7 @@ class Line(models.Model):
     amount_typed = models.CharField(max_length=20, blank=True)
     basis = models.CharField(max_length=5, choices=Basis, blank=True)
     measure = models.CharField(max_length=8, choices=Measure, blank=True)
+    measure_later = models.BooleanField(default=False)
     note = models.CharField(max_length=200, blank=True)
     fitting_first = models.BooleanField(default=False)
     work_order = models.PositiveSmallIntegerField(choices=WorkOrder, default=WorkOrder.BODY)
@@ -225,7 +227,12 @@ class Line(models.Model):
     @property
     def pinned(self) -> str:
         """The pinned amount in words, such as ``take off 4.5 cm, each side``."""
-        return describe_amount(self)
+        return describe_amount(self) or (NOT_MEASURED if self.measure_later else "")
+
+    @property
+    def to_measure(self) -> bool:
+        """Whether it is still to be done, and nobody has measured how far."""
+        return self.measure_later and not (self.done_at or self.not_done_why)
 
 
 class Agreement(models.Model):

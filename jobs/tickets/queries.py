@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 
-from django.db.models import Count, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
 from django.db.models.functions import Coalesce
 from django.http import Http404
 
@@ -43,11 +43,23 @@ def agreements_of(ticket: Ticket) -> list[Agreement]:
 def ticket_list() -> QuerySet[Ticket]:
     """Tickets with client and number of pieces, newest first, in one query.
 
-    Pieces are counted for the rows of the page alone, which a join over all tickets would not do.
+    Each says whether some of its work is ``unmeasured``. Pieces are counted for the rows of the
+    page alone, which a join over all tickets would not do.
     """
     here = Garment.objects.filter(ticket=OuterRef("pk"), removed_at=None)
     counted = here.order_by().values("ticket").annotate(count=Count("pk")).values("count")
-    return Ticket.objects.select_related("client").annotate(pieces=Coalesce(Subquery(counted), 0))
+    return Ticket.objects.select_related("client").annotate(
+        pieces=Coalesce(Subquery(counted), 0),
+        unmeasured=Exists(unmeasured().filter(garment__ticket=OuterRef("pk"))),
+    )
+
+
+def unmeasured() -> QuerySet[Line]:
+    """Work on open tickets that is still to be done, and to be measured first."""
+    return Line.objects.filter(
+        measure_later=True, done_at=None, not_done_why="", removed_at=None,
+        garment__removed_at=None, garment__ticket__state__in=State.open(),
+    ).order_by()  # fmt: skip
 
 
 def pieces_here(client: Client) -> list[Garment]:

@@ -5,7 +5,9 @@ from django import forms
 from django.db.models import QuerySet
 from django.utils.html import format_html
 
+from jobs.tickets.amounts import NOT_MEASURED
 from jobs.tickets.models import State, Ticket
+from jobs.tickets.queries import unmeasured
 from studio.shop import tables
 from studio.shop.text import fold
 
@@ -28,14 +30,15 @@ class TicketTable(tables.StudioTable):
 
     def render_state(self, record: Ticket) -> str:
         return format_html(
-            '<span class="state" data-state="{}">{}</span>',
+            '<span class="state" data-state="{}">{}</span>{}',
             record.state,
             record.get_state_display(),
+            f" {NOT_MEASURED}" if getattr(record, "unmeasured", False) else "",
         )
 
 
 class TicketFilter(filters.FilterSet):
-    STATES = [("open", "Open"), *State.choices]
+    STATES = [("open", "Open"), ("unmeasured", NOT_MEASURED.capitalize()), *State.choices]
     state = filters.ChoiceFilter(
         label="State", choices=STATES, method="by_state", empty_label="Every state"
     )
@@ -50,6 +53,8 @@ class TicketFilter(filters.FilterSet):
         fields = ("q", "state")
 
     def by_state(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:
+        if value == "unmeasured":
+            return rows.filter(pk__in=unmeasured().values("garment__ticket"))
         return rows.filter(state__in=State.open() if value == "open" else [value])
 
     def by_words(self, rows: QuerySet[Ticket], name: str, value: str) -> QuerySet[Ticket]:

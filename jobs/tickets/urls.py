@@ -14,6 +14,7 @@ urlpatterns = [
     path("lines/<int:pk>/done/", views.tick, name="line-tick"),
     path("lines/<int:pk>/not-done/", views.untick, name="line-untick"),
     path("lines/<int:pk>/why-not/", views.why_not, name="line-why-not"),
+    path("lines/<int:pk>/measure/", views.measure, name="line-measure"),
     path("garments/<int:pk>/photo/", views.add_photo, name="garment-photo"),
     path("cautions/", views.cautions, name="cautions"),
     path("garments/<int:pk>/care/", views.note_care, name="garment-care"),

@@ -63,6 +63,7 @@ def _caution(facts: Parameters, locale: str) -> str:
 
 RECEIVED = Verb("ticket.receive", _received, undo=False, stays=("pieces",))
 AGREED = Verb("ticket.change", _agreed)
+MEASURED = Verb("line.measure", "Measured {letter} {name}: {amount}.", stays=("letter", "name"))
 EDITED = Verb("ticket.edit", _edited)
 
 LINE = ("letter", "name")

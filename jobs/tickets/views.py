@@ -27,6 +27,7 @@ from jobs.tickets.forms import (
     InfantForm,
     InitialsForm,
     MarkForm,
+    MeasureForm,
     PromiseDayForm,
     WhyForm,
     WornForm,
@@ -124,6 +125,21 @@ def why_not(request: StudioRequest, pk: int) -> HttpResponse:
     return _line_step(
         request, pk, lambda line: actions.why_not_done(line=line, why=why, by=request.user)
     )
+
+
+@require_http_methods(["GET", "POST"])
+def measure(request: StudioRequest, pk: int) -> HttpResponse:
+    """Give the amount of work that was to be measured later."""
+    lines = Line.objects.select_related("garment__ticket__client")
+    line = get_object_or_404(lines, pk=pk, removed_at=None)
+    form = MeasureForm(sent(request), line=line, studio=request.studio)
+    if not form.is_valid():
+        return render(request, "tickets/measure.html", {"line": line, "form": form})
+
+    def act(line: Line) -> Ticket:
+        return actions.measure(line=line, pin=form.pin, studio=request.studio, by=request.user)
+
+    return _line_step(request, pk, act)
 
 
 @require_POST

@@ -198,6 +198,7 @@ def test_a_double_press_makes_one_ticket(page, price_list, mary, owner):
     button(page, "Trousers").tap()
     button(page, "Hem").tap()
     cursor_in(page, "id_g0-l0-amount")
+    page.keyboard.type("4.5")
     page.locator("#save").dblclick()
 
     saved(page)
@@ -220,6 +221,7 @@ def test_a_drop_off_is_not_left_unsaved_by_accident(page, price_list, mary, owne
     button(page, "Trousers").tap()
     button(page, "Hem").tap()
     cursor_in(page, "id_g0-l0-amount")
+    page.keyboard.type("4.5")
     page.locator("#save").tap()
     saved(page)
     assert asked == ["beforeunload"]
@@ -267,6 +269,7 @@ def test_when_the_login_has_ended_nothing_typed_is_lost(page, price_list, mary, 
     cursor_in(page, "id_g0-l0-amount")
     assert page.get_by_label("Colour", exact=True).input_value() == "navy"
     assert page.get_by_role("alert").count() == 0
+    page.keyboard.type("4.5")
     button(page, "Save ticket").tap()
     assert saved(page).garments.get().colour == "navy"
 
@@ -298,6 +301,7 @@ def test_a_photograph_is_kept_as_soon_as_it_is_taken(page, price_list, mary, own
     assert page.get_by_label("Photographs").input_value() == ""
     button(page, "Hem").tap()
     cursor_in(page, "id_g0-l0-amount")
+    page.keyboard.type("4.5")
     button(page, "Save ticket").tap()
     ticket = saved(page)
     assert Photo.objects.get().garment.ticket == ticket

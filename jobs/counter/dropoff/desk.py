@@ -13,6 +13,7 @@ from django.http import QueryDict
 from clients.cautions.garments import TaxPlace
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
+from jobs.tickets.fit.cloth_ends import Ends
 from jobs.tickets.models import Photo, Ticket
 from jobs.tickets.quoting import freeze_surcharges, freeze_terms, tax_place
 from studio.shop import clock
@@ -31,6 +32,13 @@ class StandingTicket:
 
     def garment(self, pk: str) -> GarmentDraft | None:
         return next((row for row in self.draft.garments if str(row.pk) == pk), None)
+
+    def cloth_ends(self, pk: int) -> Ends:
+        """What that garment remembers of where its cloth ends."""
+        ends: dict[int, Ends] = {
+            garment.pk: garment.cloth_ends for garment in self.ticket.garments.all()
+        }
+        return ends.get(pk, {})
 
     def line(self, pk: str) -> LineDraft | None:
         return next((row for row in self.draft.lines if str(row.pk) == pk), None)

@@ -22,7 +22,7 @@ from django.forms.formsets import BaseFormSet, formset_factory
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
-from clients.fields import LengthField
+from clients.fields import LengthField, unit_of
 from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
@@ -34,6 +34,7 @@ from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, longest, storable, with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import ASKED, Fact
+from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from studio.shop import clock
 from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
@@ -201,6 +202,7 @@ class LineForm(NumberedForm):
     amount = LengthField(label="How far", required=False)
     basis = one_of("In total or each", Basis.choices)
     measure = one_of("What is measured", Measure.choices)
+    measure_later = forms.BooleanField(label="Measure later", required=False)
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")
     note = words(Line, "note", "Note")
@@ -244,6 +246,7 @@ class LineForm(NumberedForm):
             amount_typed=with_unit(length) if length else "",
             basis=answers.get("basis", ""),
             measure=answers.get("measure", ""),
+            measure_later=bool(answers.get("measure_later") and not length),
         )
         try:
             if length:
@@ -273,7 +276,21 @@ class LineForm(NumberedForm):
 
     @property
     def asks_amount(self) -> bool:
-        return self.work is None or self.work.takes_amount or bool(self.typed("amount"))
+        typed = self.typed("amount") or self.typed("measure_later")
+        return self.work is None or self.work.takes_amount or bool(typed)
+
+    @property
+    def is_silent(self) -> bool:
+        """Whether it says neither how far nor that this is measured later, and has to."""
+        asks = self.work is not None and self.work.takes_amount
+        return asks and not (self.draft.amount_typed or self.draft.measure_later)
+
+    @property
+    def too_long(self) -> str:
+        """Why the amount goes beyond the cloth that is there, where the garment remembers that."""
+        standing, pk = self.desk.standing, self.garment.draft.pk
+        ends = standing.cloth_ends(pk) if standing and pk else {}
+        return line_too_long(self.draft, ends, unit_of(self.studio))
 
     @property
     def says_more(self) -> bool:

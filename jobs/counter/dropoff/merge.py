@@ -329,8 +329,10 @@ class Merge:
         )
 
     def _meaning(self, row: Row, name: str, texts: Texts) -> Any:
-        """A number or a length, however it was typed; other texts as they are."""
+        """A tick, a number or a length, however it was typed; other texts as they are."""
         field = FIELDS[row.key[:1]][name]
+        if isinstance(field, forms.BooleanField):
+            return bool(texts) and field.to_python(texts[-1])
         if len(texts) != 1 or not (hasattr(field, "for_studio") or isinstance(field, MEASURED)):
             return texts
         field = deepcopy(field)

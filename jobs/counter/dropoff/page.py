@@ -285,6 +285,8 @@ class DropOff:
         for line in garment.lines_here:
             if not line.draft.name:
                 line.miss("name", "Say what is to be done.")
+            if line.is_silent:
+                line.miss("amount", "Write how far, or tick “Measure later”.")
             to_order = line.draft.operation_id is None and line.draft.pk is None
             if to_order and not self.desk.sees_money:
                 line.add_error("note", "Only the owner can add work that is not on the list.")
@@ -521,8 +523,9 @@ def bring(data: QueryDict, works: Iterable[str], desk: DropOffDesk) -> str:
 def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
     """The garments and operations of last time, at the list's prices of today.
 
-    What the list no longer offers is left out.
+    What the list no longer offers is left out. The cursor goes to the first amount that is missing.
     """
+    unmeasured = ""
     for garment in last.garments:
         kind = str(garment.kind_id or "")
         lines = [line for line in garment.lines if str(line.operation_id or "") in desk.operations]
@@ -532,13 +535,15 @@ def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
         add_garment(data, kind, desk)
         for line in lines:
             row = next_row(data, f"{garment_row}-l")
-            add_line(data, garment_row, str(line.operation_id), desk)
+            cursor = add_line(data, garment_row, str(line.operation_id), desk)
             names = [facts["name"] for facts in line.surcharges]
             offered = [name for name in names if name in desk.surcharges]
             write(data, row, quantity=line.quantity, amount=line.amount_typed, surcharges=offered)
             if line.amount_typed:
                 write(data, row, basis=line.basis, measure=line.measure)
-    return "save"
+            elif cursor == f"id_{row}-amount":
+                unmeasured = unmeasured or cursor
+    return unmeasured or "save"
 
 
 def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:

@@ -98,8 +98,8 @@ PARTS = (
     Part(
         Line, "garment", "lines",
         blank={
-            "amount_mm": None, "amount_typed": "", "basis": "", "measure": "", "note": "",
-            "not_done_why": ERASED,
+            "amount_mm": None, "amount_typed": "", "basis": "", "measure": "",
+            "measure_later": False, "note": "", "not_done_why": ERASED,
         },
         stays=(
             "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",

@@ -117,6 +117,7 @@ class LineRow(NamedTuple):
     ``minutes`` are still to be sewn, ``spent`` those sewn already, None when nobody has timed it.
     ``gate`` is the fitting it comes after, ``waits`` what it waits for in words, "" when it does
     not. ``heel_changed`` is when other shoes turned up, ``marked_at`` when the hem was marked.
+    ``to_measure`` says that it was agreed without an amount.
     """
 
     pk: int
@@ -140,6 +141,7 @@ class LineRow(NamedTuple):
     day: date | None
     received: datetime
     done_at: datetime | None
+    to_measure: bool = False
 
     @property
     def to_mark(self) -> bool:

@@ -4,6 +4,7 @@ from jobs.tickets.actions.agree import (
     agreed_anew,
     change,
     draft_of,
+    measure,
     move_promise,
     receive,
 )
@@ -38,6 +39,7 @@ __all__ = [
     "draft_of",
     "hand_over",
     "mark_ready",
+    "measure",
     "move_promise",
     "note_care",
     "note_cloth",

@@ -11,7 +11,7 @@ from django.db import IntegrityError, transaction
 
 from clients.actions import GoneError, locked_client
 from clients.models import Client
-from jobs.pricing.models import PriceRules
+from jobs.pricing.models import Operation, PriceRules
 from jobs.pricing.quote import Quote
 from jobs.tickets import quoting, verbs
 from jobs.tickets.actions.lock import TicketError, locked
@@ -19,6 +19,7 @@ from jobs.tickets.agreements import agreement_data, deltas, describe_delta, late
 from jobs.tickets.amounts import check_amount
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import DRAFTED
+from jobs.tickets.fit.answers import Pin
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
 from studio.shop import clock
@@ -119,6 +120,39 @@ def move_promise(
     return change(ticket=ticket, draft=draft, studio=studio, by=by, reason=reason)
 
 
+@contextmanager
+def amount_agreed(
+    line: Line, pin: Pin, studio: Profile, by: User, reason: str
+) -> Iterator[tuple[Line, Step]]:
+    """The amount of a line that is still to be done, agreed anew; see ``agreed_anew``."""
+    with transaction.atomic():
+        ticket = locked(line.garment.ticket)
+        draft = draft_of(ticket)
+        drafted = next((other for other in draft.lines if other.pk == line.pk), None)
+        if drafted is None:
+            raise TicketError("This work is no longer on the garment.")
+        line = Line.objects.select_related("garment").get(pk=line.pk)
+        if line.done_at:
+            raise TicketError(f"{line.name} is done already.")
+        drafted.amount_mm, drafted.amount_typed = pin.mm, pin.amount_typed
+        drafted.measure, drafted.basis, drafted.measure_later = pin.measure, pin.basis, False
+        with agreed_anew(ticket, draft, studio, by, reason) as (_, step):
+            yield line, step
+
+
+def measure(*, line: Line, pin: Pin, studio: Profile, by: User) -> Ticket:
+    """Give the amount of work that was to be measured later. Makes a version.
+
+    The same again changes nothing. Raises TicketError when the ticket is closed or the line is
+    done or no longer there, and ``AmbiguousAmountError``.
+    """
+    with amount_agreed(line, pin, studio, by, reason="") as (held, step):
+        if step.verb is verbs.AGREED:
+            facts = {"letter": held.garment.letter, "name": held.name, "amount": pin.words}
+            step.verb, step.parameters = verbs.MEASURED, facts
+    return line.garment.ticket
+
+
 def draft_of(ticket: Ticket) -> TicketDraft:
     """The draft that would leave ``ticket`` as it is: what the change page starts from."""
     garments = [
@@ -157,8 +191,8 @@ TICKET_FIELDS = [
 ]  # fmt: skip
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
-    "amount_mm", "amount_typed", "basis", "measure", "note", "fitting_first", "work_order",
-    "stitch",
+    "amount_mm", "amount_typed", "basis", "measure", "measure_later", "note", "fitting_first",
+    "work_order", "stitch",
 ]  # fmt: skip
 
 
@@ -170,6 +204,27 @@ def _check(draft: TicketDraft) -> None:
             raise TicketError(f"Say what is to be done on the {garment.kind_name.lower()}.")
     for line in draft.lines:
         check_amount(line)
+    if silent := _unmeasured(draft.lines):
+        raise TicketError(f"{silent.name}: say how far, or that it is measured later.")
+
+
+def _unmeasured(lines: Iterable[LineDraft]) -> LineDraft | None:
+    """The first that asks how far, and would come in or be left without an amount in silence."""
+    bare = [line for line in lines if not (line.amount_typed or line.measure_later)]
+    works = {line.operation_id for line in bare if line.operation_id and not line.pk}
+    asking = works and set(
+        Operation.objects.filter(pk__in=works, takes_amount=True).values_list("pk", flat=True)
+    )
+    kept = {line.pk for line in bare if line.operation_id and line.pk}
+    losing = kept and set(
+        Line.objects.filter(pk__in=kept, operation__takes_amount=True)
+        .exclude(amount_typed="")
+        .values_list("pk", flat=True)
+    )
+    silent = (
+        line for line in bare if (line.pk in losing if line.pk else line.operation_id in asking)
+    )
+    return next(silent, None)
 
 
 def _write_terms(ticket: Ticket, draft: TicketDraft) -> Quote:

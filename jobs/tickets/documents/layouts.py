@@ -163,6 +163,18 @@ def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
     }
 
 
+def with_unmeasured(facts: Facts, lines: Collection[int]) -> Facts:
+    """The facts for the bench, where these lines by their keys are still to be measured."""
+    garments = [
+        {
+            **garment,
+            "lines": [{**line, "to_measure": line.get("pk") in lines} for line in garment["lines"]],
+        }
+        for garment in facts["garments"]
+    ]
+    return {**facts, "garments": garments}
+
+
 def shown_line(line: Facts, studio: SimpleNamespace) -> Facts:
     def show(minor: int) -> str:
         return format_money(minor, studio.currency, studio.locale)

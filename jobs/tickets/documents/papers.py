@@ -19,10 +19,11 @@ from jobs.tickets.documents.layouts import (
     slip,
     tags,
     ticket_facts,
+    with_unmeasured,
     work_sheet,
 )
 from jobs.tickets.models import Agreement, AgreementSheet, Initials
-from jobs.tickets.queries import Marked, marked_photos
+from jobs.tickets.queries import Marked, marked_photos, unmeasured
 from studio.shop import clock, paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import Document, issued_paper
@@ -148,7 +149,7 @@ class TicketPapers:
         pictures = photographs(ticket, besides=[photograph.marked.photo.pk for photograph in shown])
         care = bench_care(ticket, self.studio)
         document = work_sheet(
-            self._facts(), page=self.studio.paper, pictures=pictures, care=care, shown=shown
+            self._bench_facts(), page=self.studio.paper, pictures=pictures, care=care, shown=shown
         )
         return paper.write([document], title=f"Work sheet {self.agreement}")
 
@@ -156,7 +157,12 @@ class TicketPapers:
         shown = {
             letter: first for letter, (first, *_) in photographs(self.agreement.ticket).items()
         }
-        return tags(self._facts(), page=self.studio.tag_paper, pictures=shown)
+        return tags(self._bench_facts(), page=self.studio.tag_paper, pictures=shown)
+
+    def _bench_facts(self) -> Facts:
+        """With a line to write on where an amount is missing still."""
+        missing = unmeasured().filter(garment__ticket=self.agreement.ticket)
+        return with_unmeasured(self._facts(), set(missing.values_list("pk", flat=True)))
 
     def _facts(self) -> Facts:
         """Without figures neither prices nor the words that may speak of them."""

@@ -2,11 +2,9 @@
 
 from typing import Any
 
-from django.db import transaction
-
 from clients.fit.lengths import Unit
 from jobs.tickets import verbs
-from jobs.tickets.actions.agree import agreed_anew, draft_of
+from jobs.tickets.actions.agree import amount_agreed
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.fit.answers import SumAnswer
 from jobs.tickets.models import FitSum, Garment, Line
@@ -57,7 +55,6 @@ def keep(
     return kept
 
 
-@transaction.atomic
 def put_on_line(
     *, kept: FitSum, answer: SumAnswer, line: Line, studio: Profile, by: User
 ) -> FitSum:
@@ -68,19 +65,11 @@ def put_on_line(
     pin = answer.pin
     if pin is None:
         raise TicketError("This sum gives no amount for a line.")
-    ticket = locked(kept.garment.ticket)
-    draft = draft_of(ticket)
-    drafted = next((other for other in draft.lines if other.pk == line.pk), None)
-    line = Line.objects.get(pk=line.pk)
-    if drafted is None or line.garment_id != kept.garment_id:
+    if line.garment_id != kept.garment_id:
         raise TicketError("This work is no longer on the garment.")
-    if line.done_at:
-        raise TicketError(f"{line.name} is done already.")
-    drafted.amount_mm, drafted.amount_typed = pin.mm, pin.amount_typed
-    drafted.measure, drafted.basis = pin.measure, pin.basis
-    with agreed_anew(ticket, draft, studio, by, _short(answer)) as (_, step):
+    with amount_agreed(line, pin, studio, by, _short(answer)) as (held, step):
         step.keep(kept)
-        kept.line, kept.applied_at = line, clock.now()
+        kept.line, kept.applied_at = held, clock.now()
         kept.save(update_fields=["line", "applied_at"])
     return kept
 

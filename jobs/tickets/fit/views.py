@@ -39,7 +39,7 @@ def open_lines(garment: Garment) -> list[Line]:
 
 
 def _asks_how_far(line: Line) -> bool:
-    if line.operation is None or line.amount_mm is not None:
+    if line.operation is None or line.amount_mm is not None or line.measure_later:
         return True
     return line.operation.takes_amount
 

@@ -32,10 +32,11 @@ def hem(studio):
 
 @pytest.fixture
 def counter(owner_client, hem):
-    """A client is chosen and a hem added; what the amount says is not chosen."""
+    """A client is chosen and a hem added, to be measured later."""
     mary = factories.ClientFactory(name="Mary Larkin")
     page = Counter(owner_client, f"/drop-off/?client={mary.pk}")
-    return page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    return page.type(g0_l0_amount="", g0_l0_measure_later="on")
 
 
 def refused(counter: Counter, field: str, message: str) -> None:
@@ -170,7 +171,7 @@ def test_whatever_is_typed_is_words_and_nothing_else(owner_client, hem, words):
     counter.press("save")
     assert SCRIPT not in counter.text
     assert counter.form.fields["g0-colour"] == counter.form.fields["note"] == [words]
-    counter.type(g0_l0_amount="").press("save")
+    counter.type(g0_l0_amount="", g0_l0_measure_later="on").press("save")
 
     ticket = Ticket.objects.get()
     assert (ticket.event, ticket.note, ticket.client.name) == (words, words, words)

@@ -7,6 +7,7 @@ from jobs.tickets.actions import photographs
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.fit import actions as fit
+from jobs.tickets.fit.answers import Pin
 from jobs.tickets.fit.sums import SUMS
 from studio.shop.pictures import redraw
 from tests import factories
@@ -60,6 +61,15 @@ def change_an_amount(house: House):
     house.line()
     yield
     change(house, amount_mm=Decimal("63.5"), amount_typed="2 1/2 in")
+
+
+@case(verbs.MEASURED, leaves=NEW_VERSION)
+def measure(house: House):
+    line = house.line()
+    change(house, amount_mm=None, amount_typed="", measure_later=True)
+    yield
+    pin = Pin(Decimal("63.5"), "2 1/2 in", "let_out", "leg")
+    actions.measure(line=line, pin=pin, studio=house.studio, by=house.owner)
 
 
 @case(verbs.EDITED)

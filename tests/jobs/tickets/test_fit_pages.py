@@ -321,10 +321,12 @@ def test_some_sums_give_no_amount(owner_client, garment, kind):
 
 @pytest.mark.parametrize(("asks", "offered"), [(True, True), (False, False)])
 def test_only_work_that_asks_how_far_is_offered(owner_client, studio, owner, asks, offered):
-    work = OperationFactory(name="Work", takes_amount=asks)
+    work = OperationFactory(name="Work")
     bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": ""}
     line = hem(name="Work", operation_id=work.pk, **bare)
     garment = received(studio, owner, trousers(hem(), line)).garments.get()
+    work.takes_amount = asks
+    work.save()
     shown = words(owner_client.get(address(garment), LET_OUT))
     assert "Save as the amount of: Hem" in shown
     assert ("Save as the amount of: Work" in shown) is offered

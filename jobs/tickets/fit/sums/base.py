@@ -1,6 +1,5 @@
 """What the forms of all sums have in common: fields, amounts, lengths."""
 
-from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, cast
@@ -8,7 +7,6 @@ from typing import Any, cast
 from django import forms
 
 from clients.fields import LengthField
-from clients.fit.hems import cloth_end
 from clients.fit.lengths import Length, Unit, parse_length
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.amounts import longest, with_unit
@@ -54,42 +52,6 @@ class SumForm(StudioFormMixin, forms.Form):
     def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
         """What is known of the garment already, for the empty form."""
         return {}
-
-
-@dataclass(frozen=True)
-class KnownEnd:
-    """Where a garment's edge is ``now`` (0: not measured) and what is ``turned_up`` behind it."""
-
-    now: Fraction
-    turned_up: Fraction | None
-    as_typed: dict[str, dict[str, str]]
-
-    @property
-    def cloth(self) -> Fraction | None:
-        """Where the cloth ends, once both were measured."""
-        if not self.now or self.turned_up is None:
-            return None
-        return cloth_end(self.now, self.turned_up)
-
-
-def known_end(form: SumForm, garment: Garment, place: str, now: str = "now") -> KnownEnd:
-    """The form's two lengths, else those that the garment remembers of ``place``.
-
-    ``now`` is the name of the field for the length of now. ``as_typed`` is what to remember.
-    """
-    remembered = garment.cloth_ends.get(place, {})
-    read: dict[str, Length] = {}
-    for key, name in (("now", now), ("turned_up", "turned_up")):
-        if typed := form.cleaned_data[name]:
-            read[key] = typed
-        elif key in remembered:
-            read[key] = parse_length(remembered[key], form.unit, zero=True)
-    as_typed = {key: with_unit(typed) for key, typed in read.items()}
-    return KnownEnd(
-        exact(read["now"].mm) if "now" in read else Fraction(0),
-        exact(read["turned_up"].mm) if "turned_up" in read else None,
-        {place: as_typed} if as_typed else {},
-    )
 
 
 class UsualField(LengthField):

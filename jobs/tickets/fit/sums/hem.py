@@ -22,7 +22,8 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
-from jobs.tickets.fit.sums.base import SumForm, known_end, layers_field, optional, pin_of
+from jobs.tickets.fit.cloth_ends import known_end, too_long, typed_end
+from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 from studio.shop.money import exact
@@ -139,7 +140,8 @@ class HemForm(SumForm):
         return cleaned
 
     def answer(self, garment: Garment) -> SumAnswer:
-        self.known = known_end(self, garment, self.cleaned_data["garment"])
+        place = self.cleaned_data["garment"]
+        self.known = known_end(garment.cloth_ends, place, self.unit, typed_end(self))
         published = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
         depth = self.mm("depth") or hems.usual_depth(published)
         finished, slope = self._finished(), self.mm("slope")
@@ -185,14 +187,9 @@ class HemForm(SumForm):
         }
 
     def _refused(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
-        show, by = self.show, hem.finished - self.known.now
-        longest = hem.longest or Fraction(0)
-        most = show.down(max(Fraction(0), longest - self.known.now))
-        left = max(Fraction(0), hem.there or Fraction(0))
+        show, longest = self.show, hem.longest or Fraction(0)
         return SumAnswer(
-            f"No: {show(by)} longer is wanted, at most {most} can be let down."
-            if by > 0
-            else f"No: {show(left)} of cloth is left below the finished edge.",
+            f"No: {too_long(hem, self.known, show)}",
             f"{show(self.known.turned_up or 0)} is turned up now, and {show(hems.FACED)} of it"
             " has to stay to sew a tape or a facing to.",
             good=False,

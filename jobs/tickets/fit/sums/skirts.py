@@ -16,10 +16,10 @@ from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Drawing, Point, Shape, SumAnswer, Word, box, draw, millimetres
+from jobs.tickets.fit.cloth_ends import known_end, typed_end
 from jobs.tickets.fit.sums.base import (
     SumForm,
     UsualField,
-    known_end,
     layers_field,
     optional,
     pin_of,
@@ -86,7 +86,9 @@ class CircleForm(SumForm):
         facts, show = self.cleaned_data, self.show
         share, depth = Fraction(facts["share"]), self.mm("depth", NARROW)
         waist, long, shorten = self.mm("waist"), self.mm("skirt_length"), self.mm("shorten")
-        known = known_end(self, garment, "skirt_circle", now="skirt_length")
+        known = known_end(
+            garment.cloth_ends, "skirt_circle", self.unit, typed_end(self, now="skirt_length")
+        )
         end = known.cloth
         if end is not None and exact(long) - shorten + exact(depth) > end:
             there = end - exact(long) + shorten
