@@ -36,8 +36,9 @@ def hem(**facts: Any) -> LineDraft:
 
 
 def take_in(**facts: Any) -> LineDraft:
-    """Side seams taken in at 30.00: body work, so before any hem."""
-    details = {"name": "Take in sides", "unit_price": 3000, "minutes_each": 60, "work_order": 10}
+    """Side seams taken in at 30.00: body work, so before any hem, and before any fitting."""
+    details = {"name": "Take in sides", "unit_price": 3000, "minutes_each": 60, "work_order": 10,
+               "fitting_place": "before"}  # fmt: skip
     return hem(**details | facts)
 
 

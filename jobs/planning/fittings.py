@@ -17,6 +17,7 @@ from jobs.planning.appointments import minutes_field
 from jobs.planning.models import Fitting
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
 from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_row
+from jobs.pricing.models import FittingPlace
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
@@ -243,16 +244,23 @@ def cancel(request: StudioRequest, pk: int) -> HttpResponse:
     return _step(request, pk, actions.cancel_fitting)
 
 
+PLACES = {"": FittingPlace.AFTER, FittingPlace.BEFORE.value: FittingPlace.BEFORE}
+
+
 @require_POST
 def work_after(request: StudioRequest, number: str) -> HttpResponse:
-    """Each line says after which fitting it is worked on; ``line-<pk>`` is a fitting or empty."""
+    """Each line says after which fitting it is worked on, or that it is before.
+
+    ``line-<pk>`` is a fitting, empty or ``before``.
+    """
     ticket = ticket_or_404(number)
     fittings = {str(fitting.pk): fitting for fitting in ticket.fittings.all()}
     for garment in ticket.garments.all():
         for line in garment.lines.all():
             chosen = request.POST.get(f"line-{line.pk}")
-            if chosen is not None and (chosen == "" or chosen in fittings):
-                actions.work_after(line=line, fitting=fittings.get(chosen), by=request.user)
+            if chosen is not None and (chosen in PLACES or chosen in fittings):
+                place, fitting = PLACES.get(chosen, FittingPlace.AFTER), fittings.get(chosen)
+                actions.work_after(line=line, fitting=fitting, place=place, by=request.user)
     return redirect(ticket)
 
 

@@ -21,6 +21,7 @@ from jobs.planning.plan.promises import (
 from jobs.planning.plan.rush import DayCost, cost
 from jobs.planning.plan.workload import TO_BOOK, TO_MOVE, FittingAt, job_of
 from jobs.planning.queries import StudioWeek, fitting_rows, read_lines, read_week, ticket_row
+from jobs.pricing.models import FittingPlace
 from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Ticket
 from jobs.tickets.quoting import line_minutes
@@ -168,13 +169,16 @@ class StandingWork:
         return replace(asked, not_before=max(waiting)) if waiting else asked
 
     def _piece(self, line: LineDraft) -> AskedOperation:
+        early = line.fitting_place == FittingPlace.BEFORE
         if line.pk is None:
-            gated = line.fitting_first and not self.fitted
-            return AskedOperation(line.name, line_minutes(line), gated)
+            gated = (line.fitting_first or bool(self.fitting)) and not (early or self.fitted)
+            return AskedOperation(line.name, line_minutes(line), gated, early)
         if line.pk not in self.spent:
-            return AskedOperation(line.name, 0)
+            return AskedOperation(line.name, 0, before=True)
         left = median_remaining(line_minutes(line), Ratio(), self.spent[line.pk])
-        return AskedOperation(line.name, left, line.pk in self.after)
+        gated = line.pk in self.after
+        # With a fitting to come, the week says already what is after it.
+        return AskedOperation(line.name, left, gated, not gated and (early or bool(self.fitting)))
 
 
 def standing_work(ticket: Ticket) -> StandingWork:

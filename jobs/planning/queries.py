@@ -51,7 +51,7 @@ from jobs.planning.plan.workload import (
     PlannedMake,
     job_of,
 )
-from jobs.pricing.models import WorkOrder
+from jobs.pricing.models import FittingPlace, WorkOrder
 from jobs.tickets.models import Line, State, Ticket
 from jobs.tickets.quoting import minutes_of_rows
 from studio.shop import clock
@@ -480,6 +480,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             "surcharges",
             "work_order",
             "fitting_first",
+            "fitting_place",
             "done_at",
             "measure_later",
             "spent",
@@ -510,6 +511,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             order=line["work_order"],
             is_hem=line["work_order"] == WorkOrder.HEM,
             fitting_first=line["fitting_first"],
+            before_fitting=line["fitting_place"] == FittingPlace.BEFORE,
             gate=line["gate_fitting"],
             gate_fell_through=line["gate_state"] in FELL_THROUGH,
             gate_starts=line["gate_starts"],

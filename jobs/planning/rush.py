@@ -18,7 +18,7 @@ from jobs.planning.honest_date import WeekAnswer, ask_week
 from jobs.planning.models import Declined
 from jobs.planning.plan.promises import AskedOperation, asked_for
 from jobs.planning.plan.rush import DayCost, cost
-from jobs.pricing.models import GarmentKind, Operation, PriceRules
+from jobs.pricing.models import FittingPlace, GarmentKind, Operation, PriceRules
 from jobs.pricing.quote import Item, TaxMode, Terms, price_line
 from studio.shop import clock
 from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
@@ -73,9 +73,14 @@ def pieces_of(works: Iterable[Operation], minutes: int, before: int | None) -> l
     ``before`` of them come before a fitting; None where that work needs none. Those of the list
     that need one come after it.
     """
-    pieces = [AskedOperation(work.name, work.minutes, work.fitting_first) for work in works]
+    pieces = [
+        AskedOperation(
+            work.name, work.minutes, work.fitting_first, work.fitting_place == FittingPlace.BEFORE
+        )
+        for work in works
+    ]
     if before is not None:
-        pieces.append(AskedOperation("", before))
+        pieces.append(AskedOperation("", before, before=True))
         pieces.append(AskedOperation("", minutes - before, after=True))
     elif minutes:
         pieces.append(AskedOperation("", minutes))

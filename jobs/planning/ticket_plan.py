@@ -7,7 +7,7 @@ from django.db.models import Prefetch, QuerySet
 from jobs.planning.fittings import fitting_words
 from jobs.planning.models import STANDS, Fitting, Wait
 from jobs.planning.plan.workload import is_marked, needs_cut_mark
-from jobs.pricing.models import WorkOrder
+from jobs.pricing.models import FittingPlace, WorkOrder
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import Line, Ticket
 from studio.shop import clock
@@ -135,9 +135,11 @@ def _choices(
     ]
     if not choices:
         return []
-    none = "after the next fitting" if line.fitting_first else "at any time"
+    early = line.fitting_place == FittingPlace.BEFORE
+    usual = "after the next fitting" if line.fitting_first else "after the first fitting"
     return [
-        ("", none, after is None),
+        ("", usual, after is None and not early),
+        (FittingPlace.BEFORE, "before the fitting", after is None and early),
         *(
             (str(fitting.pk), f"after: {fitting_words(fitting, studio)}", fitting.pk == after)
             for fitting in choices

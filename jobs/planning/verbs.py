@@ -9,6 +9,7 @@ from django.db.models import F
 
 from jobs.planning.models import Fitting, Wait
 from jobs.planning.queries import clash_with
+from jobs.pricing.models import FittingPlace
 from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
 from studio.shop.history.verbs import CONVERSIONS, MISSING, Parameters
@@ -49,6 +50,8 @@ def _cancelled(facts: Parameters, locale: str) -> str:
 
 
 def _after(facts: Parameters, locale: str) -> str:
+    if facts["kind"] == FittingPlace.BEFORE:
+        return f"{facts['letter']} {facts['name']}: before the fitting."
     after = f"the {_kind(facts).lower()}" if facts["kind"] else "no fitting in particular"
     return f"{facts['letter']} {facts['name']}: after {after}."
 

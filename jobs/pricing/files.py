@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
-from jobs.pricing.models import Basis, Measure, Operation, Surcharge, WorkOrder
+from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, Surcharge, WorkOrder
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.forms import MoneyField
 from studio.shop.imports import CellField, Reading, RowForm, at_most, check, one_of, yes_or_no
@@ -18,7 +18,7 @@ from studio.shop.taxes import plain_percent
 
 OPERATION_HEADINGS = [
     "garment", "operation", "price", "minutes", "fitting first", "order of work", "stitch",
-    "asks how far", "usual basis", "usual measure",
+    "asks how far", "usual basis", "usual measure", "where a fitting is booked",
 ]  # fmt: skip
 SURCHARGE_HEADINGS = ["surcharge", "price %", "fixed price", "minutes %", "fixed minutes"]
 MOST_ROWS = 2000
@@ -83,6 +83,9 @@ class OperationRow(ListRow):
     name = CellField("operation", at_most(80))
     minutes = CellField("minutes", whole_number, empty=0)
     fitting_first = CellField("fitting first", yes_or_no, empty=False)
+    fitting_place = CellField(
+        "where a fitting is booked", one_of(FittingPlace), empty=FittingPlace.AFTER.value
+    )
     work_order = CellField("order of work", place_of_work, empty=WorkOrder.BODY.value)
     stitch = CellField("stitch", stitch_number, empty="")
     takes_amount = CellField("asks how far", yes_or_no, empty=False)
@@ -199,6 +202,7 @@ def operation_cells(operation: Operation, currency: str) -> list[str]:
         "yes" if operation.takes_amount else "no",
         operation.get_usual_basis_display() if operation.usual_basis else "",
         operation.get_usual_measure_display() if operation.usual_measure else "",
+        operation.get_fitting_place_display(),
     ]
 
 

@@ -8,7 +8,14 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from jobs.pricing.files import MOST_MINUTES
-from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
+from jobs.pricing.models import (
+    FittingPlace,
+    GarmentKind,
+    Operation,
+    PriceRules,
+    Surcharge,
+    WorkOrder,
+)
 from studio.shop.forms import ModelForm, MoneyField, PercentField, StudioFormMixin
 
 OFFERED = "Offered at the counter"
@@ -32,8 +39,8 @@ class OperationForm(StudioFormMixin, ModelForm):
     class Meta:
         model = Operation
         fields = [
-            "name", "price", "minutes", "fitting_first", "work_order", "takes_amount",
-            "usual_measure", "usual_basis", "stitch", "active",
+            "name", "price", "minutes", "fitting_first", "fitting_place", "work_order",
+            "takes_amount", "usual_measure", "usual_basis", "stitch", "active",
         ]  # fmt: skip
         labels = {
             "active": OFFERED,
@@ -42,6 +49,7 @@ class OperationForm(StudioFormMixin, ModelForm):
         }
         help_texts = {
             "minutes": "With unpicking, pressing and thread change, without the fitting.",
+            "fitting_place": "Repairs before it, so that it can be tried on; the fit after it.",
             "takes_amount": "The drop-off page then asks for the pinned amount.",
             "usual_basis": "Leave it open where two people could read the amount differently.",
             "stitch": "If you like: 301 lockstitch, 103 blind stitch, 406 cover stitch.",
@@ -50,6 +58,12 @@ class OperationForm(StudioFormMixin, ModelForm):
             "minutes": forms.TextInput(attrs={"inputmode": "numeric"}),
             "stitch": forms.TextInput(attrs={"inputmode": "numeric"}),
         }
+
+    def clean_fitting_place(self) -> str:
+        place: str = self.cleaned_data["fitting_place"]
+        if self.cleaned_data.get("fitting_first") and place != FittingPlace.AFTER:
+            raise ValidationError("A fitting comes first, so this is after it.")
+        return place
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"]

@@ -74,6 +74,14 @@ class WorkOrder(models.IntegerChoices):
     FINISH = 60, "Bustle, buttons, finished edges"
 
 
+class FittingPlace(models.TextChoices):
+    """Where work stands once a fitting is booked; that for which one comes first is after it."""
+
+    AFTER = "after", "After it"
+    BEFORE = "before", "Before it"
+    ASK = "ask", "Ask at drop-off"
+
+
 class Basis(models.TextChoices):
     TOTAL = "total", "Total"
     EACH = "each", "Each side"
@@ -95,6 +103,9 @@ class Operation(models.Model):
     price = models.PositiveBigIntegerField(help_text="Minor units of the studio's currency.")
     minutes = models.PositiveIntegerField("bench minutes", validators=[MaxValueValidator(6000)])
     fitting_first = models.BooleanField("a fitting comes first", default=False)
+    fitting_place = models.CharField(
+        "where a fitting is booked", max_length=6, choices=FittingPlace, default=FittingPlace.AFTER
+    )
     work_order = models.PositiveSmallIntegerField(
         "order of work", choices=WorkOrder, default=WorkOrder.BODY
     )
@@ -116,6 +127,12 @@ class Operation(models.Model):
 
     def __str__(self) -> str:
         return f"{self.garment_kind}: {self.name}"
+
+
+def usual_place(work: Operation) -> FittingPlace:
+    """Where this work stands until somebody says more: after a fitting, unless the list says."""
+    before = work.fitting_place == FittingPlace.BEFORE
+    return FittingPlace.BEFORE if before else FittingPlace.AFTER
 
 
 class Surcharge(models.Model):

@@ -25,6 +25,7 @@ class LineDraft:
     measure_later: bool = False
     note: str = ""
     fitting_first: bool = False
+    fitting_place: str = "after"
     work_order: int = 10
     stitch: str = ""
     operation_id: int | None = None

@@ -9,6 +9,7 @@ from django.urls import reverse
 from clients.models import Client
 from jobs.pricing.models import (
     Basis,
+    FittingPlace,
     GarmentKind,
     Measure,
     Operation,
@@ -209,6 +210,7 @@ class Line(models.Model):
     measure_later = models.BooleanField(default=False)
     note = models.CharField(max_length=200, blank=True)
     fitting_first = models.BooleanField(default=False)
+    fitting_place = models.CharField(max_length=6, choices=FittingPlace, default=FittingPlace.AFTER)
     work_order = models.PositiveSmallIntegerField(choices=WorkOrder, default=WorkOrder.BODY)
     stitch = models.CharField(max_length=3, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)

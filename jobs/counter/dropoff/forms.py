@@ -28,7 +28,7 @@ from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import DropOffDesk, keys
-from jobs.pricing.models import Basis, Measure, Operation
+from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.amounts import AmbiguousAmountError, check_amount, longest, storable, with_unit
@@ -193,7 +193,8 @@ class LineForm(NumberedForm):
     """One operation on one garment.
 
     ``start`` is the standing line, the list's, or a blank one for work done to order. The page
-    adds how it is ``quoted``, and in ``steps`` how that price comes, in words.
+    adds whether a fitting is ahead (``has_fitting``), how it is ``quoted``, and in ``steps`` how
+    that price comes, in words.
     """
 
     operation = hidden()
@@ -205,6 +206,9 @@ class LineForm(NumberedForm):
     measure_later = forms.BooleanField(label="Measure later", required=False)
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")
+    fitting_place = one_of(
+        "Sewn", [(FittingPlace.AFTER, "After the fitting"), (FittingPlace.BEFORE, "Before it")]
+    )
     note = words(Line, "note", "Note")
 
     def __init__(self, *args: Any, garment: "GarmentForm", **kwargs: Any) -> None:
@@ -216,6 +220,7 @@ class LineForm(NumberedForm):
         self.work = self.desk.operations.get(self.typed("operation"))
         self.old = standing.line(self.typed("pk")) if standing else None
         self.start = self.old or line_of(self.work)
+        self.has_fitting = False
         self.on_offer = self.desk.surcharges | {s["name"]: s for s in self.start.surcharges}
         self.fields["surcharges"] = forms.MultipleChoiceField(
             label="Surcharges", required=False, widget=AnyChips(),
@@ -271,8 +276,15 @@ class LineForm(NumberedForm):
             quantity=answers.get("quantity") or 1,
             surcharges=[self.on_offer[name] for name in answers.get("surcharges", [])],
             tax=dict(tax) if tax else None,
+            fitting_place=answers.get("fitting_place") or start.fitting_place,
             note=answers.get("note", ""),
         )
+
+    @property
+    def asks_place(self) -> bool:
+        """Whether to ask if it is sewn before or after the fitting that is ahead."""
+        asks = self.work is not None and self.work.fitting_place == FittingPlace.ASK
+        return self.has_fitting and asks and not self.start.fitting_first
 
     @property
     def asks_amount(self) -> bool:
@@ -569,6 +581,7 @@ def line_of(work: Operation | None) -> LineDraft:
         unit_price=work.price,
         minutes_each=work.minutes,
         fitting_first=work.fitting_first,
+        fitting_place=usual_place(work),
         work_order=work.work_order,
         stitch=work.stitch,
         operation_id=work.pk,

@@ -197,6 +197,9 @@ class DropOff:
             return None
         ticket = self.standing.ticket if self.standing else None
         known = standing_work(ticket) if ticket else StandingWork()
+        gated = [line for line in lines if line.fitting_first]
+        for form in (form for garment in self.here for form in garment.lines_here):
+            form.has_fitting = bool(known.fitting or gated) and not known.fitted
         studio = self.desk.studio
         try:
             hour: time | None = parse_time(self.data.get("promise_time", ""))
@@ -287,6 +290,8 @@ class DropOff:
                 line.miss("name", "Say what is to be done.")
             if line.is_silent:
                 line.miss("amount", "Write how far, or tick “Measure later”.")
+            if line.asks_place and not line.answers.get("fitting_place"):
+                line.miss("fitting_place", "Say whether it is sewn before or after the fitting.")
             to_order = line.draft.operation_id is None and line.draft.pk is None
             if to_order and not self.desk.sees_money:
                 line.add_error("note", "Only the owner can add work that is not on the list.")

@@ -30,7 +30,7 @@ from jobs.planning.models import (
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.workload import is_marked, needs_cut_mark
 from jobs.planning.queries import clash_with, hours_now
-from jobs.pricing.models import WorkOrder
+from jobs.pricing.models import FittingPlace, WorkOrder
 from jobs.tickets import actions as tickets
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.heels import other_shoes
@@ -114,15 +114,23 @@ def cancel_fitting(*, fitting: Fitting, by: User) -> Fitting:
     return _close(fitting, Fitting.State.CANCELLED, verbs.CANCELLED, by)
 
 
-def work_after(*, line: Line, fitting: Fitting | None, by: User) -> None:
-    """This operation's work starts only after that fitting (None: after none in particular)."""
+def work_after(
+    *, line: Line, fitting: Fitting | None, by: User, place: str = FittingPlace.AFTER
+) -> None:
+    """This operation's work starts only after that fitting (None: after none in particular).
+
+    Without one its ``place`` says whether it comes after the first fitting or before it.
+    """
     ticket, after = line.garment.ticket, AfterFitting.objects.filter(line=line)
-    kind = fitting.kind if fitting else ""
+    kind = fitting.kind if fitting else place if place == FittingPlace.BEFORE else ""
     with _record_of(verbs.AFTER_FITTING, line, by, kind=kind) as step:
         locked(ticket)
         if fitting is not None and fitting.ticket_id != ticket.pk:
             raise PlanError("This fitting belongs to another ticket.")
-        step.keep(after)
+        step.keep(after, line)
+        if line.fitting_place != place:
+            line.fitting_place = place
+            line.save(update_fields=["fitting_place"])
         if fitting is None:
             after.delete()
         else:

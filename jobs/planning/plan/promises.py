@@ -16,11 +16,16 @@ NEWCOMER = "~new"
 
 @dataclass(frozen=True)
 class AskedOperation:
-    """One operation of an asked job; ``after`` a fitting or not."""
+    """One operation of an asked job.
+
+    ``after`` says that it needs a fitting first; ``before`` that it is sewn before the one that
+    others need. What is neither comes after that one.
+    """
 
     operation: str
     minutes: int
     after: bool = False
+    before: bool = False
 
 
 @dataclass(frozen=True)
@@ -46,9 +51,10 @@ class AskedJob:
 def asked_for(pieces: Iterable[AskedOperation], fitting: FittingAt | None = None) -> AskedJob:
     """The job of these operations; a fitting comes in between where one of them needs it."""
     rows = tuple(pieces)
+    needs_one = any(piece.after for piece in rows)
+    rows = tuple(replace(piece, after=needs_one and not piece.before) for piece in rows)
     after = sum(piece.minutes for piece in rows if piece.after)
     before = sum(piece.minutes for piece in rows) - after
-    needs_one = any(piece.after for piece in rows)
     parts = (before, after) if needs_one else (before,)
     return AskedJob(parts, pieces=rows, fitting=fitting if needs_one else None)
 

@@ -115,7 +115,8 @@ class LineRow(NamedTuple):
     """An operation with what holds it up: the fitting before it, a wait, a hem not marked.
 
     ``minutes`` are still to be sewn, ``spent`` those sewn already, None when nobody has timed it.
-    ``gate`` is the fitting it comes after, ``waits`` what it waits for in words, "" when it does
+    ``gate`` is the fitting it comes after; without one it comes after the first fitting, unless it
+    stands ``before_fitting``. ``waits`` what it waits for in words, "" when it does
     not. ``heel_changed`` is when other shoes turned up, ``marked_at`` when the hem was marked.
     ``to_measure`` says that it was agreed without an amount.
     """
@@ -129,6 +130,7 @@ class LineRow(NamedTuple):
     order: int
     is_hem: bool
     fitting_first: bool
+    before_fitting: bool
     gate: int | None
     gate_fell_through: bool
     gate_starts: datetime | None
@@ -203,13 +205,17 @@ def _gate(
     line: LineRow, fittings: Sequence[FittingRow], to_come: Sequence[FittingRow]
 ) -> tuple[int, str, datetime | None]:
     """How many fittings to come stand before the work; what is missing if none can, since when."""
+    needs_one = line.fitting_first and not line.before_fitting
+    fitted = any(fitting.kept for fitting in fittings)
+    # What needs no fitting of its own comes after the first all the same, and then at any time.
+    follows = needs_one or (bool(fittings) and not fitted and not line.before_fitting)
     if line.gate is not None:
         place = next((n for n, fitting in enumerate(to_come, 1) if fitting.pk == line.gate), 0)
     else:
-        place = 1 if line.fitting_first and to_come else 0
+        place = 1 if follows and to_come else 0
     if place:
         return place, "", None
-    if line.gate is None and not line.fitting_first:
+    if line.gate is None and not follows:
         return (0, TO_MARK, line.heel_changed) if line.to_mark else (0, "", None)
     return 0, *_missing(line, fittings)
 

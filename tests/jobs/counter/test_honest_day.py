@@ -292,7 +292,10 @@ def test_the_safe_day_is_proposed_and_earlier_ones_say_how_sure_they_are(
 
 
 def test_a_fitting_is_proposed_and_offered_when_it_is_saved(owner_client, promise, work):
+    """The lining is sewn before it: 3 h beside the 6 that Monday holds."""
     promise(0, 360)
+    work.fitting_place = "before"
+    work.save()
     seams = factories.OperationFactory(
         garment_kind=work.garment_kind, name="Hem", minutes=60, fitting_first=True
     )
@@ -305,6 +308,35 @@ def test_a_fitting_is_proposed_and_offered_when_it_is_saved(owner_client, promis
     ticket = Ticket.objects.first()
     page = owner_client.get(counter.response.url).content.decode()
     assert f'<a href="/t/{ticket.number}/fittings/new/">Book the fitting by Tue 3 Mar' in page
+
+
+def test_taking_in_is_asked_where_a_fitting_is_ahead(owner_client, kind):
+    """By hand: two days of taking in and an hour's hem, on an empty bench of 8 h a day.
+
+    After the fitting, it is fitted on Monday and sewn until Thursday; before it, fitted on Tuesday.
+    """
+    PlanRules.objects.update(own_percent=0)
+    sides = factories.OperationFactory(
+        garment_kind=kind, name="Take in", minutes=960, fitting_place="ask"
+    )
+    gated = factories.OperationFactory(
+        garment_kind=kind, name="Hem", minutes=60, fitting_first=True
+    )
+    counter = take_in(owner_client, sides)
+    assert "After the fitting" not in counter.text
+    counter.press(f"add-line:0:{gated.pk}")
+    assert "After the fitting" in counter.text
+    assert "A fitting comes first: <strong>Mon 2 Mar</strong>" in words(counter)
+    assert day_of(counter) == "2026-03-05"
+    counter.press("save")
+    assert "Say whether it is sewn before or after the fitting." in counter.text
+    counter.type(g0_l0_fitting_place="before").press("enter")
+    assert "A fitting comes first: <strong>Wed 4 Mar</strong>" in words(counter)
+    counter.press("save")
+    places = {
+        line.name: line.fitting_place for line in Ticket.objects.get().garments.get().lines.all()
+    }
+    assert places == {"Take in": "before", "Hem": "after"}
 
 
 def test_no_day_is_left_for_the_fitting(owner_client, work):

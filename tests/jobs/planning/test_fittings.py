@@ -11,7 +11,7 @@ from jobs.planning.queries import read_week
 from jobs.tickets import actions as tickets
 from studio.shop import clock, history
 from studio.shop.models import WorkingDay
-from tests.drafts import received
+from tests.drafts import received, take_in, trousers
 from tests.factories import AppointmentFactory, DayOffFactory
 from tests.histories import sentences
 from tests.jobs.planning.books import at
@@ -259,3 +259,48 @@ def test_booking_is_not_undone_under_work_that_stands_after_it(book_at, hem_line
     actions.work_after(line=hem_line, fitting=ticket.fittings.get(), by=owner)
     with pytest.raises(history.HistoryError, match="Something else stands on this"):
         history.undo(entry=booked, by=owner)
+
+
+def windows(studio, name):
+    """(first, last day) in which the plan may put an operation."""
+    book = read_week(studio).book
+    named = {stage: work.name for stage, work in book.load.works.items()}
+    (stage,) = (stage for stage in book.stages if named[stage.id] == name)
+    return book.day_of(stage.release), book.day_of(stage.due)
+
+
+def test_work_comes_after_the_first_fitting_unless_somebody_says_before(book_at, studio, owner, on):
+    """By hand: 2 h 49 of taking in, a fitting on Tuesday at ten, promised for Thursday week.
+
+    Before there is a fitting it may be sewn at any time; with one from Tuesday on; if the owner
+    says so, only until then. A missed fitting holds it up until there is a new one.
+    """
+    line = take_in(name="Taking in", minutes_each=169, fitting_place="after")
+    ticket = received(studio, owner, trousers(line), promise_at=at(10))
+    monday, tuesday, thursday = (at(day).date() for day in (0, 1, 10))
+    assert windows(studio, "Taking in") == (monday, thursday)
+    fitting = book_at(1, ticket=ticket)
+    assert windows(studio, "Taking in") == (tuesday, thursday)
+    sides = ticket.garments.get().lines.get()
+    actions.work_after(line=sides, fitting=None, place="before", by=owner)
+    assert windows(studio, "Taking in") == (monday, tuesday)
+    assert sentences(ticket)[0] == "A Taking in: before the fitting."
+    actions.work_after(line=sides, fitting=None, by=owner)
+    assert windows(studio, "Taking in") == (tuesday, thursday)
+    with on(1, "11:00"):
+        actions.miss_fitting(fitting=fitting, by=owner)
+        assert waits_of(studio, "Taking in") == "A new day for the missed fitting"
+        book_at(3, ticket=ticket, kind="next")
+        assert windows(studio, "Taking in") == (at(3).date(), thursday)
+        assert waits_of(studio, "Taking in") == ""
+
+
+def test_between_two_fittings_it_is_done_by_the_second(book_at, studio, owner, on):
+    ticket = received(
+        studio, owner, trousers(take_in(name="Taking in", fitting_place="after")), promise_at=at(10)
+    )  # fmt: skip
+    first, _ = book_at(1, ticket=ticket), book_at(3, ticket=ticket, kind="final")
+    assert windows(studio, "Taking in") == (at(1).date(), at(3).date())
+    with on(1, "11:00"):
+        actions.keep_fitting(fitting=first, by=owner)
+        assert windows(studio, "Taking in") == (at(1).date(), at(3).date())

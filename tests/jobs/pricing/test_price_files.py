@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 
 HEADINGS = (
     "garment,operation,price,minutes,fitting first,order of work,stitch,asks how far,"
-    "usual basis,usual measure"
+    "usual basis,usual measure,where a fitting is booked"
 )
 
 
@@ -46,7 +46,19 @@ def test_what_goes_out_has_the_words_of_the_pages(owner_client):
     OperationFactory(**trousers, **pinned, price=2450, minutes=25)
     assert downloaded(owner_client, "prices-csv") == [
         HEADINGS.split(","),
-        ["Trousers", "Hem", "24.50", "25", "no", "Hem", "103", "yes", "Total", "Take off"],
+        [
+            "Trousers",
+            "Hem",
+            "24.50",
+            "25",
+            "no",
+            "Hem",
+            "103",
+            "yes",
+            "Total",
+            "Take off",
+            "After it",
+        ],
     ]
     SurchargeFactory(name="Lined", amount=300, minutes=5)
     assert downloaded(owner_client, "surcharges-csv")[1] == ["Lined", "25", "3.00", "25", "5"]

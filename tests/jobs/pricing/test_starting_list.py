@@ -211,6 +211,17 @@ def test_what_needs_a_fitting_says_so(loaded):
     assert "Trousers: Hem" not in fitted
 
 
+def test_the_fit_is_asked_and_repairs_come_before_a_fitting(loaded):
+    """Common practice: what is torn is mended so that it can be tried on; then it is pinned."""
+    places = {str(operation): operation.fitting_place for operation in loaded}
+    for name, place in places.items():
+        if re.search(r": (Take in|Let out|Taper)", name) and "edding" not in name:
+            assert place == "ask" or "bodice" in name, name
+    assert {places[name] for name in places if "Replace zip" in name} == {"before"}
+    assert {places[name] for name in places if "Seam repair" in name} == {"before"}
+    assert {places[name] for name in places if ": Hem" in name} == {"after"}
+
+
 def test_everything_loaded_passes_the_models_own_checks(loaded):
     for entry in [*loaded, *GarmentKind.objects.all(), *Surcharge.objects.all()]:
         entry.full_clean()

@@ -71,7 +71,7 @@ def by_chance(number, moment):
     minutes = rng.choice([30, 180, 700])
     pieces = [AskedOperation("Hem", minutes, after=rng.random() < 0.6)]
     if rng.random() < 0.5:
-        pieces.append(AskedOperation("Body", rng.choice([20, 240])))
+        pieces.append(AskedOperation("Body", rng.choice([20, 240]), before=True))
     return Promises(week_book, asked_for(pieces), READY_BY, is_open)
 
 

@@ -69,7 +69,7 @@ def test_own_hours_are_kept_too():
 
 
 def test_after_a_fitting_all_of_the_work_counts():
-    pieces = [AskedOperation("Hem", 300), AskedOperation("Hem", 420, after=True)]
+    pieces = [AskedOperation("Hem", 300, before=True), AskedOperation("Hem", 420, after=True)]
     tuesday = MONDAY + timedelta(days=1)
     assert look(book(), asked_for(pieces), timed(*[0.5] * 20)).day == tuesday
     assert look(book(), asked_for(pieces), timed(*[1.5] * 20)).day > tuesday

@@ -21,7 +21,11 @@ def ask(week_book, asked, ready_by=time(17)):
 
 def with_fitting(before, after, booked=None):
     return asked_for(
-        [AskedOperation("Body", before), AskedOperation("Hem", after, after=True)], booked
+        [
+            AskedOperation("Body", before, before=True),
+            AskedOperation("Hem", after, after=True),
+        ],
+        booked,
     )
 
 
