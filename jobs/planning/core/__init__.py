@@ -17,6 +17,7 @@ from jobs.planning.core.estimates import (
     median_remaining,
 )
 from jobs.planning.core.fewest_changes import Piece, fewest_changes
+from jobs.planning.core.fewest_moved import FewestMoved, fewest_moved
 from jobs.planning.core.honest_dates import (
     FittingRule,
     Pickup,
@@ -77,6 +78,7 @@ __all__ = [
     "OWN",
     "Bottleneck",
     "Calendar",
+    "FewestMoved",
     "FittingRule",
     "GuessedStage",
     "HorizonError",
@@ -112,6 +114,7 @@ __all__ = [
     "edf",
     "fewest_changes",
     "fewest_late",
+    "fewest_moved",
     "fit_ratios",
     "fits",
     "give_room",

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from itertools import combinations
 from operator import sub
 
 from jobs.planning.core import (
@@ -10,6 +11,8 @@ from jobs.planning.core import (
     earliest_due,
     earliest_pickup,
     edf,
+    fewest_late,
+    fewest_moved,
     fits,
     late_report,
     lateness,
@@ -316,11 +319,45 @@ def own_minutes_by_week(case: Case) -> None:
     assert ref.feasible(reserved, jobs)
 
 
+def fewest_tickets_to_move(case: Case) -> None:
+    """By trying every set of tickets, from the smallest up; one ticket in three may not move."""
+    jobs = ref.work(case.stages)
+    weights: dict[str, int] = {}
+    for job in jobs:
+        if (int(job.ticket[1:]) + case.number) % 3:
+            weights[job.ticket] = weights.get(job.ticket, 0) + job.processing
+    answer = fewest_moved(case.capacity, case.stages, weights)
+    sets = (
+        chosen
+        for size in range(len(weights) + 1)
+        for chosen in sorted(
+            combinations(sorted(weights), size),
+            key=lambda chosen: (sum(weights[ticket] for ticket in chosen), chosen),
+        )
+    )
+    keeping = (
+        chosen
+        for chosen in sets
+        if ref.feasible(case.capacity, [job for job in jobs if job.ticket not in chosen])
+    )
+    best = next(keeping, None)
+    assert (answer and answer.tickets) == best
+    if answer and best is not None:
+        assert answer.least
+        assert answer.minutes == sum(weights[ticket] for ticket in best)
+    if all(not s.release for s in jobs) and len({s.ticket for s in jobs}) == len(jobs):
+        all_weights = {job.ticket: job.processing for job in jobs}
+        everyone = fewest_moved(case.capacity, case.stages, all_weights)
+        assert everyone is not None
+        assert len(everyone.tickets) == len(fewest_late(case.capacity, case.stages))
+
+
 QUESTIONS: dict[str, Callable[[Case], None]] = {
     "feasibility": feasibility,
     "lateness": lateness_of_each,
     "bottleneck": worst_window,
     "overtime": extra_time,
+    "fewest tickets to move": fewest_tickets_to_move,
     "must-do for every day": must_do_of_every_day,
     "spare minutes": spare_minutes,
     "promise date": promise_date,
