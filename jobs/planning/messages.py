@@ -1,10 +1,11 @@
 """Messages to a client about work that waits and fittings that were missed."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from jobs.planning.models import Fitting, Wait
 from jobs.tickets.messages import ClientMessage, contact_links, opening
+from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile
@@ -47,6 +48,16 @@ def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
     )
     missed = clock.local(fitting.starts_at).date()
     return ClientMessage(fitting, ticket, text, contact_links(ticket, text, studio), _days(missed))
+
+
+def about_new_day(ticket: Ticket, was: datetime, studio: Profile) -> ClientMessage:
+    """The promise has moved from what it ``was`` to what the ticket says."""
+    new, old = (show_day(clock.local(at).date(), studio.locale) for at in (ticket.promise_at, was))
+    text = (
+        f"{opening(ticket)}: it will be ready by {new}, not by {old}. "
+        f"Does that suit you? {studio.name}"
+    )
+    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
 
 
 def wait_text(wait: Wait, studio: Profile, *, note: bool = False) -> str:

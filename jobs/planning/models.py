@@ -267,6 +267,21 @@ class OwnSewingDay(models.Model):
         return f"{self.day}: {self.minutes} min"
 
 
+class LongerDay(models.Model):
+    """Bench time beyond the working week on one day, by the clock: begun earlier, today later."""
+
+    day = models.DateField(unique=True)
+    minutes = models.PositiveSmallIntegerField(
+        validators=[MinValueValidator(1), MaxValueValidator(480)]
+    )
+
+    class Meta:
+        ordering = ["day"]
+
+    def __str__(self) -> str:
+        return f"{self.day}: {self.minutes} min longer"
+
+
 class HoursTaken(models.Model):
     """Own minutes of a week that one ticket took, as it was decided: the ledger's rows."""
 

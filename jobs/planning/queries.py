@@ -36,12 +36,13 @@ from jobs.planning.models import (
     BenchTime,
     Fitting,
     HoursTaken,
+    LongerDay,
     OwnSewingDay,
     OwnWeek,
     PlanRules,
     Wait,
 )
-from jobs.planning.plan.bench import Busy, Shift, ShopHours, lay_out
+from jobs.planning.plan.bench import Busy, Shift, ShopHours, lay_out, sew_longer
 from jobs.planning.plan.book import GLANCE, Book, monday_of, own_targets
 from jobs.planning.plan.workload import (
     FittingRow,
@@ -199,8 +200,10 @@ def read_week(
         cuts=[moment for moment, _ in groupby(ticket.promise_at for ticket in at_work)],
         lost_percent=rules.lost_percent,
     )
+    chosen, own_days, longer = read_own_plan(monday, today, times)
+    if longer:
+        bench = sew_longer(bench, longer, rules.lost_percent, hours.opens)
     planned = [make for make in makes.planned if make.day >= today]
-    chosen, own_days = read_own_plan(monday, today, times)
     at_a_glance = monday + timedelta(weeks=GLANCE, days=-1)
     with_day = [*(make.day for make in planned), *(own.day for own in own_days)]
     shown = max([until, at_a_glance, *with_day]) if until else date.max
@@ -317,16 +320,20 @@ def read_makes() -> MakeRows:
 
 def read_own_plan(
     monday: date, today: date, times: Iterable[TimeRow]
-) -> tuple[dict[date, int], list[OwnDay]]:
-    """The own minutes of weeks from ``monday`` on where they differ from the usual share, and those
-    put on days from today on, less what was sewn today. One query.
+) -> tuple[dict[date, int], list[OwnDay], dict[date, int]]:
+    """What the owner chose of the week, in one query.
+
+    The own minutes of weeks from ``monday`` on where they differ from the usual share; those put on
+    days from today on, less what was sewn today; and by how many minutes days are longer.
     """
     nothing, no_words = Value(0), Value("", output_field=CharField())
     weeks = OwnWeek.objects.filter(monday__gte=monday).order_by()
     days = OwnSewingDay.objects.filter(day__gte=today).order_by()
-    rows = weeks.values_list(Value(True), "monday", "minutes", nothing, no_words).union(
+    longer_days = LongerDay.objects.filter(day__gte=today).order_by()
+    rows = weeks.values_list(Value(0), "monday", "minutes", nothing, no_words).union(
+        longer_days.values_list(Value(1), "day", "minutes", nothing, no_words),
         days.values_list(
-            Value(False),
+            Value(2),
             "day",
             "minutes",
             Coalesce("make", nothing),
@@ -334,20 +341,22 @@ def read_own_plan(
         ),
         all=True,
     )
-    chosen, own_days = {}, []
+    own_days: list[OwnDay] = []
+    chosen: dict[date, int] = {}
+    longer: dict[date, int] = {}
     zone, sewn = timezone.get_current_timezone(), 0
     for row in times:
         if row.purpose == BenchTime.Purpose.OWN and row.minutes:
             sewn += row.minutes * (row.started_at.astimezone(zone).date() == today)
-    for whole_week, day, minutes, make, words in sorted(rows):
-        if whole_week:
-            chosen[day] = minutes
+    for kind, day, minutes, make, words in sorted(rows):
+        if kind < 2:
+            (longer if kind else chosen)[day] = minutes
             continue
         off = min(sewn, minutes) if day == today else 0
         sewn -= off
         if minutes > off:
             own_days.append(OwnDay(day, minutes - off, make or None, words))
-    return chosen, own_days
+    return chosen, own_days, longer
 
 
 def _spent_on(what: str) -> Subquery:

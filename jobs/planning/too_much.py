@@ -1,9 +1,13 @@
 """Whether all that is promised can be kept, and what mends it: one press moves one promise."""
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import datetime, time
+from enum import Enum
 
 from django.contrib import messages
+from django.db.models import Count
+from django.db.models.fields.json import KeyTextTransform
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
@@ -26,6 +30,7 @@ from jobs.planning.plan.workload import Job
 from jobs.planning.queries import read_week
 from jobs.tickets import actions
 from jobs.tickets.forms import PromiseDayForm
+from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
@@ -88,6 +93,33 @@ def look_ahead(studio: Profile) -> Outlook:
 def _move(repair: Repair, book: Book, ready_by: time, hours: ShopHours) -> MovablePromise:
     day = repair.promise_day(book, ready_by, hours.is_open)
     return MovablePromise(repair.job, clock.at(day, ready_by))
+
+
+class Stays(Enum):
+    """Why a promise is better not moved."""
+
+    FITTING = "comes to try on"
+    EVENT = "an event"
+    MOVED = "moved once"
+
+
+def what_stays(book: Book, tickets: Collection[str]) -> dict[str, tuple[Stays, str]]:
+    """The promises among these tickets that are better not moved: why, and for what event.
+
+    One query. What was moved before is known from the agreements: two of them with different days.
+    """
+    with_fitting = {job.ticket for job in book.jobs if job.fittings}
+    promises = Count(KeyTextTransform("promise_at", "agreements__data"), distinct=True)
+    rows = Ticket.objects.filter(number__in=tickets).annotate(promises=promises).order_by()
+    stays: dict[str, tuple[Stays, str]] = {}
+    for number, event, times in rows.values_list("number", "event", "promises"):
+        if number in with_fitting:
+            stays[number] = Stays.FITTING, ""
+        elif event:
+            stays[number] = Stays.EVENT, event
+        elif times > 1:
+            stays[number] = Stays.MOVED, ""
+    return stays
 
 
 REASON = "the days before were too full"

@@ -80,6 +80,16 @@ def _own_weeks(facts: Parameters, locale: str) -> str:
     return f"Own hours: {'; '.join(weeks)}."
 
 
+def _longer_days(facts: Parameters, locale: str) -> str:
+    """Each of ``days`` with the minutes it is sewn longer, 0 for none."""
+    days = [
+        f"{CONVERSIONS['day'](day, locale)} "
+        + (CONVERSIONS["minutes"](minutes, locale) if minutes else "as usual")
+        for day, minutes in facts["days"]
+    ]
+    return f"Sew longer: {'; '.join(days)}."
+
+
 FITTING = ("kind", "starts_at", "was")
 BOOKED = Verb("fitting.book", _booked, stays=FITTING)
 MOVED = Verb("fitting.move", _moved, stays=FITTING)
@@ -105,6 +115,7 @@ TIME_REMOVED = Verb("time.remove", "{length:minutes} at the bench removed: {what
 
 RULES = Verb("week.rules", "Changed how every week is planned.")
 OWN_WEEKS = Verb("week.own", _own_weeks, stays=("weeks",))
+LONGER_DAYS = Verb("week.longer", _longer_days, stays=("days",))
 OWN_ON_DAY = Verb(
     "week.own_on_day", "{length:minutes} of your own put on {day:day}.", stays=("day", "length")
 )

@@ -1,6 +1,14 @@
 """The verbs of the week. Each is one function, one transaction, and safe to send twice."""
 
-from jobs.planning.actions.days import let_loose, let_own_loose, put_on_day, put_own_on_day
+from jobs.planning.actions.days import (
+    agree_new_days,
+    let_loose,
+    let_own_loose,
+    put_on_day,
+    put_own_on_day,
+    set_longer_days,
+    take_back,
+)
 from jobs.planning.actions.week import (
     LONGEST_SITTING,
     PlanError,
@@ -33,6 +41,7 @@ from jobs.planning.actions.week import (
 __all__ = [
     "LONGEST_SITTING",
     "PlanError",
+    "agree_new_days",
     "book_fitting",
     "cancel_fitting",
     "catch_up",
@@ -53,10 +62,12 @@ __all__ = [
     "put_on_day",
     "put_own_on_day",
     "ready_to_cut",
+    "set_longer_days",
     "set_own_weeks",
     "set_rules",
     "start_clock",
     "stop_clock",
+    "take_back",
     "take_hours",
     "take_minutes_off",
     "take_off_appointment",

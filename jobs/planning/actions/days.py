@@ -1,21 +1,23 @@
-"""Work that the owner puts on days, and lets loose again."""
+"""What the owner moves: work put on days, promises moved to new ones, days that are longer."""
 
-from collections.abc import Iterable
-from datetime import date
+from collections.abc import Iterable, Mapping
+from datetime import date, datetime
 
+from django.db import transaction
 from django.db.models import QuerySet
 
 from jobs.makes.models import Make
 from jobs.planning import verbs
 from jobs.planning.actions.week import PlanError
-from jobs.planning.models import OwnSewingDay, PlanRules, SewingDay
+from jobs.planning.models import LongerDay, OwnSewingDay, PlanRules, SewingDay
 from jobs.planning.queries import HORIZON, hours_now
+from jobs.tickets import actions as tickets
 from jobs.tickets.actions.lock import locked
-from jobs.tickets.models import Line
-from studio.shop import clock
+from jobs.tickets.models import Line, Ticket
+from studio.shop import clock, history
 from studio.shop.history import record
 from studio.shop.locales import show_day
-from studio.shop.models import Profile, User
+from studio.shop.models import Entry, Profile, User
 
 
 def put_on_day(*, lines: Iterable[Line], day: date, studio: Profile, by: User) -> None:
@@ -65,12 +67,12 @@ def _words(lines: Iterable[Line]) -> list[str]:
     return [f"{line.garment.letter} {line.name}" for line in lines]
 
 
-def _check_day(day: date, studio: Profile) -> None:
+def _check_day(day: date, studio: Profile, *, closed: bool = False) -> None:
     if day < clock.today():
         raise PlanError("This day is over. Choose a later one.", "day")
     if (day - clock.today()).days >= HORIZON:
         raise PlanError("The week is not planned as far as this day.", "day")
-    if not hours_now().is_open(day):
+    if not (closed or hours_now().is_open(day)):
         raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
 
 
@@ -112,3 +114,59 @@ def _own_days(make: Make | None, days: list[date]) -> QuerySet[OwnSewingDay]:
 
 def _the_week() -> PlanRules:
     return PlanRules(pk=PlanRules.ONLY)
+
+
+TOO_FULL = "the days before were too full"
+LONGEST_ADDED = 480
+"""Minutes that a day can be longer."""
+
+
+@transaction.atomic
+def agree_new_days(
+    *,
+    days: Mapping[Ticket, datetime],
+    longer: Mapping[date, int] | None = None,
+    studio: Profile,
+    by: User,
+    reason: str = TOO_FULL,
+) -> list[Entry]:
+    """Promise these tickets for other moments and sew longer on these days: all of it or nothing.
+
+    Each ticket is agreed anew, with a version and an entry of its own. Gives the entries, the
+    latest last, which `take_back` undoes together. Sent twice it is once. Raises TicketError as
+    ``tickets.actions.move_promise`` and PlanError as `set_longer_days`.
+    """
+    before = Entry.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+    if longer:
+        set_longer_days(minutes=longer, studio=studio, by=by)
+    for ticket, promise_at in sorted(days.items(), key=lambda row: row[0].pk):
+        tickets.move_promise(
+            ticket=ticket, promise_at=promise_at, studio=studio, by=by, reason=reason
+        )
+    return list(Entry.objects.filter(pk__gt=before, by=by, undoes=None).order_by("pk"))
+
+
+@transaction.atomic
+def take_back(*, entries: Iterable[Entry], by: User) -> None:
+    """Undo these steps together, the latest first. Raises HistoryError, and then nothing is."""
+    for entry in sorted(entries, key=lambda entry: -entry.pk):
+        history.undo(entry=entry, by=by)
+
+
+def set_longer_days(*, minutes: Mapping[date, int], studio: Profile, by: User) -> None:
+    """So many minutes more are sewn on these days, by the clock; 0 as usual. Twice is once.
+
+    Days to come begin earlier, today ends later; a day on which the studio is closed may be sewn
+    on too. Raises PlanError for a day that is past or too far away, and for too many minutes.
+    """
+    rows = LongerDay.objects.filter(day__in=minutes)
+    with record(verbs.LONGER_DAYS, about=_the_week(), by=by, days=sorted(minutes.items())) as step:
+        for day, added in minutes.items():
+            _check_day(day, studio, closed=True)
+            if not 0 <= added <= LONGEST_ADDED:
+                raise PlanError(f"Add at most {LONGEST_ADDED // 60} hours to a day.", "minutes")
+        step.keep(rows)
+        rows.filter(day__in=[day for day, added in minutes.items() if not added]).delete()
+        for day, added in minutes.items():
+            if added:
+                LongerDay.objects.update_or_create(day=day, defaults={"minutes": added})

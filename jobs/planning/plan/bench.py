@@ -35,6 +35,11 @@ class ShopHours:
     def is_open(self, day: date) -> bool:
         return day.weekday() in self.shifts and day not in self.closed
 
+    @property
+    def opens(self) -> time:
+        """The earliest hour at which a day begins; nine where none does (the program's choice)."""
+        return min((shift.starts for shift in self.shifts.values()), default=time(9))
+
     def minutes_in_week(self, monday: date) -> int:
         """Bench minutes of a whole week, before lost time."""
         days = [monday + timedelta(days=ahead) for ahead in range(7)]
@@ -180,6 +185,30 @@ def cut_each_day(bench: Bench, hour: time, lost_percent: int) -> Bench:
     for day, held in groupby(bench.buckets, key=attrgetter("day")):
         stop = datetime.combine(day, hour, bench.zone).astimezone(UTC)
         pieces = _cut([(bucket.starts, bucket.ends) for bucket in held], [stop])
+        buckets += _buckets(day, pieces, lost_percent)
+    return replace(bench, buckets=tuple(buckets))
+
+
+def sew_longer(bench: Bench, added: Mapping[date, int], lost_percent: int, opens: time) -> Bench:
+    """The same bench with so many minutes more, by the clock, on these days.
+
+    The day begins earlier, so that the time helps what is promised for that day; today ends later.
+    A closed day begins at ``opens``. Days that are past or behind the laid-out bench stay as they
+    are. O(buckets).
+    """
+    buckets: list[Bucket] = []
+    for day, held in groupby(bench.buckets, key=attrgetter("day")):
+        pieces = [(bucket.starts, bucket.ends) for bucket in held]
+        if more := added.get(day, 0) * MINUTE:
+            starts, ends = pieces[0]
+            if day == bench.today:
+                starts, ends = pieces[-1]
+                pieces[-1] = (max(starts, bench.now), max(ends, bench.now) + more)
+            elif starts == ends:
+                starts = datetime.combine(day, opens, bench.zone).astimezone(UTC)
+                pieces[0] = (starts, starts + more)
+            else:
+                pieces[0] = (starts - more, ends)
         buckets += _buckets(day, pieces, lost_percent)
     return replace(bench, buckets=tuple(buckets))
 

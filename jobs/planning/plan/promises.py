@@ -169,6 +169,16 @@ class Promises:
         far = (kept - self.book.bench.today).days + 1
         return Honest(kept, sooner, fittings, self._why(kept), self.strip(max(days, far)))
 
+    @property
+    def earliest(self) -> date | None:
+        """The first day that keeps the own hours, or at least the other promises."""
+        for stages in (self.with_own, self.book.stages):
+            try:
+                return self._earliest(stages)[0]
+            except NOT_FOUND:
+                continue
+        return None
+
     def strip(self, days: int) -> tuple[StripDay, ...]:
         """Spare minutes of the next ``days`` days from today, with own hours kept and without."""
         today = self.book.bench.today

@@ -213,3 +213,11 @@ def let_own_minutes_loose(house: House):
     actions.put_own_on_day(day=open_day(2), minutes=60, studio=house.studio, by=house.owner)
     yield
     actions.let_own_loose(day=open_day(2), by=house.owner)
+
+
+@case(verbs.LONGER_DAYS)
+def sew_longer_on_days(house: House):
+    facts = {"studio": house.studio, "by": house.owner}
+    actions.set_longer_days(minutes={open_day(2): 30, open_day(3): 60}, **facts)
+    yield
+    actions.set_longer_days(minutes={open_day(2): 0, open_day(3): 45, open_day(4): 15}, **facts)
