@@ -9,6 +9,7 @@ from random import Random
 import pytest
 import time_machine
 from django.core.cache import cache
+from django.template import RequestContext, Template
 from django.test import Client
 from django.utils import timezone
 from hypothesis import settings
@@ -70,6 +71,23 @@ def _leave_nothing_behind():
     yield
     timezone.deactivate()
     cache.clear()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _tell_of_pages_alone(django_test_environment: None) -> Iterator[None]:
+    """Django tells the test client of every template it renders, with a copy of its context.
+
+    A page has thousands, one for each option of a list; ``response.context`` needs the page's own.
+    """
+    tell, render = Template._render, lambda self, context: self.nodelist.render(context)
+
+    def chosen(self: Template, context: RequestContext) -> str:
+        page = context.template is self and isinstance(context, RequestContext)
+        return (tell if page else render)(self, context)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Template, "_render", chosen)
+        yield
 
 
 @pytest.fixture(scope="session", autouse=True)

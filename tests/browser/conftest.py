@@ -13,10 +13,12 @@ from tests.conftest import MOMENT
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 HERE = Path(__file__).parent
-# The last five keep the browser from looking for its maker's servers.
+# The last five keep the browser from looking for its maker's servers. A process for graphics is
+# started anew with every page unless the browser draws by itself.
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
+    "--in-process-gpu",
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",
@@ -84,6 +86,33 @@ def page(context: BrowserContext, live_server, complaints: list[str]) -> Page:
     """A phone: 390 by 844, touched."""
     listen(context, complaints)
     return context.new_page()
+
+
+@pytest.fixture(scope="module")
+def one_window(
+    browser: Browser, browser_context_args: dict, live_server
+) -> Iterator[tuple[Page, list[str]]]:
+    heard: list[str] = []
+    context = browser.new_context(**browser_context_args)
+    listen(context, heard)
+    yield context.new_page(), heard
+    context.close()
+
+
+@pytest.fixture
+def same_page(
+    one_window: tuple[Page, list[str]], live_server, complaints: list[str]
+) -> Iterator[Page]:
+    """A phone that all tests of a file share: opening one takes longer than looking at a page.
+
+    For tests that only look. Nobody is logged in, and nothing is left of the page before.
+    """
+    page, heard = one_window
+    page.context.clear_cookies()
+    page.goto("about:blank")
+    heard.clear()
+    yield page
+    complaints.extend(heard)
 
 
 @pytest.fixture
