@@ -146,6 +146,11 @@ def ask_week(
     return WeekAnswer(week, promises, promises.honest(LOOK))
 
 
+def hangs_until(days: int) -> date | None:
+    """The day on which a hem that comes today may be levelled; None where it need not hang."""
+    return clock.today() + timedelta(days=days) if days else None
+
+
 @dataclass(frozen=True)
 class StandingWork:
     """A ticket as it stands; the default is one that does not stand yet.
@@ -166,13 +171,15 @@ class StandingWork:
         """What is asked of the week when the ticket is to have these lines."""
         asked = asked_for([self._piece(line) for line in lines], self.fitting)
         waiting = [day for pk, day in self.waits.items() if pk in {line.pk for line in lines}]
+        waiting += [asked.hangs] if asked.hangs else []
         return replace(asked, not_before=max(waiting)) if waiting else asked
 
     def _piece(self, line: LineDraft) -> AskedOperation:
         early = line.fitting_place == FittingPlace.BEFORE
         if line.pk is None:
             gated = (line.fitting_first or bool(self.fitting)) and not (early or self.fitted)
-            return AskedOperation(line.name, line_minutes(line), gated, early)
+            hangs = hangs_until(line.hang_days)
+            return AskedOperation(line.name, line_minutes(line), gated, early, hangs)
         if line.pk not in self.spent:
             return AskedOperation(line.name, 0, before=True)
         left = median_remaining(line_minutes(line), Ratio(), self.spent[line.pk])

@@ -5,13 +5,13 @@ would walk through those of all years.
 """
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from functools import cached_property
 from itertools import groupby
 from operator import attrgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 from zoneinfo import ZoneInfo
 
 from django.db.models import (
@@ -45,6 +45,7 @@ from jobs.planning.models import (
 from jobs.planning.plan.bench import Busy, Shift, ShopHours, lay_out, sew_longer
 from jobs.planning.plan.book import GLANCE, Book, monday_of, own_targets
 from jobs.planning.plan.workload import (
+    TO_HANG,
     FittingRow,
     LineRow,
     OpenTicket,
@@ -466,6 +467,17 @@ def clash_with(
     return next((row for row in rows if row.ends_at > starts_at), None)
 
 
+def _wait_of(line: Mapping[str, Any]) -> dict[str, Any]:
+    """What an operation waits for: what somebody said, else that it hangs since it came."""
+    if line["what"]:
+        label = Wait.What(line["what"]).label
+        return {"waits": label, "expected": line["expected"], "since": line["since"]}
+    levelled = clock.local(line["received"]).date() + timedelta(days=line["hang_days"])
+    if line["hang_days"] and levelled > clock.today():
+        return {"waits": TO_HANG, "expected": levelled, "since": line["received"]}
+    return {"waits": "", "expected": line["expected"], "since": line["since"]}
+
+
 def open_wait() -> FilteredRelation:
     """The one wait of an operation that has not ended."""
     return FilteredRelation("waits", condition=Q(waits__ended_at=None))
@@ -490,6 +502,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             "work_order",
             "fitting_first",
             "fitting_place",
+            "hang_days",
             "done_at",
             "measure_later",
             "spent",
@@ -526,10 +539,8 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             gate_starts=line["gate_starts"],
             heel_changed=line["heel_changed"],
             marked_at=line["marked_at"],
-            waits=Wait.What(line["what"]).label if line["what"] else "",
-            expected=line["expected"],
+            **_wait_of(line),
             question=line["question"] or "",
-            since=line["since"],
             day=line["put_on"],
             received=line["received"],
             done_at=line["done_at"],

@@ -14,7 +14,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from jobs.planning import actions
-from jobs.planning.honest_date import WeekAnswer, ask_week
+from jobs.planning.honest_date import WeekAnswer, ask_week, hangs_until
 from jobs.planning.models import Declined
 from jobs.planning.plan.promises import AskedOperation, asked_for
 from jobs.planning.plan.rush import DayCost, cost
@@ -75,7 +75,11 @@ def pieces_of(works: Iterable[Operation], minutes: int, before: int | None) -> l
     """
     pieces = [
         AskedOperation(
-            work.name, work.minutes, work.fitting_first, work.fitting_place == FittingPlace.BEFORE
+            work.name,
+            work.minutes,
+            work.fitting_first,
+            work.fitting_place == FittingPlace.BEFORE,
+            hangs_until(work.hang_days),
         )
         for work in works
     ]

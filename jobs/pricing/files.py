@@ -19,16 +19,24 @@ from studio.shop.taxes import plain_percent
 OPERATION_HEADINGS = [
     "garment", "operation", "price", "minutes", "fitting first", "order of work", "stitch",
     "asks how far", "usual basis", "usual measure", "where a fitting is booked",
+    "days to hang",
 ]  # fmt: skip
 SURCHARGE_HEADINGS = ["surcharge", "price %", "fixed price", "minutes %", "fixed minutes"]
 MOST_ROWS = 2000
 MOST_MINUTES = 6000
+MOST_DAYS = 14
 MISSING = {"required": "is missing."}
 
 
 def whole_number(cell: str) -> int:
     if not (cell.isascii() and cell.isdigit() and len(cell) < 6 and int(cell) <= MOST_MINUTES):
         raise ValueError(f"write a whole number up to {MOST_MINUTES}, not “{cell}”.")
+    return int(cell)
+
+
+def few_days(cell: str) -> int:
+    if not (cell.isascii() and cell.isdigit() and len(cell) < 3 and int(cell) <= MOST_DAYS):
+        raise ValueError(f"write days up to {MOST_DAYS}, not “{cell}”.")
     return int(cell)
 
 
@@ -86,6 +94,7 @@ class OperationRow(ListRow):
     fitting_place = CellField(
         "where a fitting is booked", one_of(FittingPlace), empty=FittingPlace.AFTER.value
     )
+    hang_days = CellField("days to hang", few_days, empty=0)
     work_order = CellField("order of work", place_of_work, empty=WorkOrder.BODY.value)
     stitch = CellField("stitch", stitch_number, empty="")
     takes_amount = CellField("asks how far", yes_or_no, empty=False)
@@ -203,6 +212,7 @@ def operation_cells(operation: Operation, currency: str) -> list[str]:
         operation.get_usual_basis_display() if operation.usual_basis else "",
         operation.get_usual_measure_display() if operation.usual_measure else "",
         operation.get_fitting_place_display(),
+        str(operation.hang_days),
     ]
 
 

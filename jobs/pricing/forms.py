@@ -39,7 +39,7 @@ class OperationForm(StudioFormMixin, ModelForm):
     class Meta:
         model = Operation
         fields = [
-            "name", "price", "minutes", "fitting_first", "fitting_place", "work_order",
+            "name", "price", "minutes", "fitting_first", "fitting_place", "work_order", "hang_days",
             "takes_amount", "usual_measure", "usual_basis", "stitch", "active",
         ]  # fmt: skip
         labels = {
@@ -50,12 +50,14 @@ class OperationForm(StudioFormMixin, ModelForm):
         help_texts = {
             "minutes": "With unpicking, pressing and thread change, without the fitting.",
             "fitting_place": "Repairs before it, so that it can be tried on; the fit after it.",
+            "hang_days": "A hem on the circle or the bias drops before it is levelled. 0 for none.",
             "takes_amount": "The drop-off page then asks for the pinned amount.",
             "usual_basis": "Leave it open where two people could read the amount differently.",
             "stitch": "If you like: 301 lockstitch, 103 blind stitch, 406 cover stitch.",
         }
         widgets = {
             "minutes": forms.TextInput(attrs={"inputmode": "numeric"}),
+            "hang_days": forms.TextInput(attrs={"inputmode": "numeric"}),
             "stitch": forms.TextInput(attrs={"inputmode": "numeric"}),
         }
 

@@ -109,6 +109,9 @@ class Operation(models.Model):
     work_order = models.PositiveSmallIntegerField(
         "order of work", choices=WorkOrder, default=WorkOrder.BODY
     )
+    hang_days = models.PositiveSmallIntegerField(
+        "days to hang", default=0, validators=[MaxValueValidator(14)]
+    )
     stitch = models.CharField(
         "stitch type (ISO 4915)", max_length=3, blank=True,
         validators=[RegexValidator(r"^[1-6]\d\d$", "An ISO 4915 stitch is 101 to 699.")],

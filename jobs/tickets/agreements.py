@@ -86,6 +86,7 @@ def line_facts(line: Line, quoted: QuotedLine) -> dict[str, Any]:
         "amount": line.pinned,
         "note": line.note,
         "fitting_first": line.fitting_first,
+        "hang_days": line.hang_days,
         "stitch": line.stitch,
         "tax_facts": line.tax,
         **quoted_facts(quoted),

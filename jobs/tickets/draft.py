@@ -26,6 +26,7 @@ class LineDraft:
     note: str = ""
     fitting_first: bool = False
     fitting_place: str = "after"
+    hang_days: int = 0
     work_order: int = 10
     stitch: str = ""
     operation_id: int | None = None

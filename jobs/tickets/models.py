@@ -211,6 +211,7 @@ class Line(models.Model):
     note = models.CharField(max_length=200, blank=True)
     fitting_first = models.BooleanField(default=False)
     fitting_place = models.CharField(max_length=6, choices=FittingPlace, default=FittingPlace.AFTER)
+    hang_days = models.PositiveSmallIntegerField(default=0)
     work_order = models.PositiveSmallIntegerField(choices=WorkOrder, default=WorkOrder.BODY)
     stitch = models.CharField(max_length=3, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)

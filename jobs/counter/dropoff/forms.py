@@ -193,8 +193,7 @@ class LineForm(NumberedForm):
     """One operation on one garment.
 
     ``start`` is the standing line, the list's, or a blank one for work done to order. The page
-    adds whether a fitting is ahead (``has_fitting``), how it is ``quoted``, and in ``steps`` how
-    that price comes, in words.
+    adds if it ``has_fitting`` ahead, how it is ``quoted``, and in ``steps`` how that price comes.
     """
 
     operation = hidden()
@@ -206,9 +205,7 @@ class LineForm(NumberedForm):
     measure_later = forms.BooleanField(label="Measure later", required=False)
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")
-    fitting_place = one_of(
-        "Sewn", [(FittingPlace.AFTER, "After the fitting"), (FittingPlace.BEFORE, "Before it")]
-    )
+    fitting_place = one_of("Sewn", [("after", "After the fitting"), ("before", "Before it")])
     note = words(Line, "note", "Note")
 
     def __init__(self, *args: Any, garment: "GarmentForm", **kwargs: Any) -> None:
@@ -283,8 +280,8 @@ class LineForm(NumberedForm):
     @property
     def asks_place(self) -> bool:
         """Whether to ask if it is sewn before or after the fitting that is ahead."""
-        asks = self.work is not None and self.work.fitting_place == FittingPlace.ASK
-        return self.has_fitting and asks and not self.start.fitting_first
+        asks = bool(self.work and self.work.fitting_place == FittingPlace.ASK)
+        return self.has_fitting and asks
 
     @property
     def asks_amount(self) -> bool:
@@ -582,6 +579,7 @@ def line_of(work: Operation | None) -> LineDraft:
         minutes_each=work.minutes,
         fitting_first=work.fitting_first,
         fitting_place=usual_place(work),
+        hang_days=work.hang_days,
         work_order=work.work_order,
         stitch=work.stitch,
         operation_id=work.pk,

@@ -34,8 +34,8 @@ AGREED = frozenset({
 })  # fmt: skip
 GARMENT = {"letter", "kind"} | {key for key, fact in PRINTED.items() if not fact.personal}
 LINE = frozenset({
-    "pk", "name", "quantity", "unit_price", "fitting_first", "stitch", "tax_facts", "steps",
-    "price", "net", "tax", "gross", "minutes",
+    "pk", "name", "quantity", "unit_price", "fitting_first", "hang_days", "stitch", "tax_facts",
+    "steps", "price", "net", "tax", "gross", "minutes",
 })  # fmt: skip
 
 # Steps that are told without a word that anybody typed.

@@ -103,7 +103,8 @@ PARTS = (
         },
         stays=(
             "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
-            "fitting_first", "fitting_place", "work_order", "stitch", "removed_at", "done_at",
+            "fitting_first", "fitting_place", "hang_days", "work_order", "stitch",
+            "removed_at", "done_at",
         ),
     ),
     Part(FitSum, "garment", "fit_sums", goes=True),

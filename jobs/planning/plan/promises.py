@@ -19,13 +19,14 @@ class AskedOperation:
     """One operation of an asked job.
 
     ``after`` says that it needs a fitting first; ``before`` that it is sewn before the one that
-    others need. What is neither comes after that one.
+    others need. What is neither comes after that one. It hangs until ``not_before``, if at all.
     """
 
     operation: str
     minutes: int
     after: bool = False
     before: bool = False
+    not_before: date | None = None
 
 
 @dataclass(frozen=True)
@@ -34,7 +35,8 @@ class AskedJob:
 
     Without fittings ``parts`` is one number. ``fitting_minutes`` are taken from the bench, unless
     the ``fitting`` is booked already. ``pieces`` name the operations where they are known.
-    ``not_before`` is the day on which work that waits is expected to go on.
+    ``not_before`` is the day on which work that waits is expected to go on, ``hangs`` the one on
+    which a hem has hung long enough to be levelled.
     """
 
     parts: tuple[int, ...]
@@ -42,6 +44,7 @@ class AskedJob:
     pieces: tuple[AskedOperation, ...] = ()
     fitting: FittingAt | None = None
     not_before: date | None = None
+    hangs: date | None = None
 
     @property
     def minutes(self) -> int:
@@ -56,7 +59,9 @@ def asked_for(pieces: Iterable[AskedOperation], fitting: FittingAt | None = None
     after = sum(piece.minutes for piece in rows if piece.after)
     before = sum(piece.minutes for piece in rows) - after
     parts = (before, after) if needs_one else (before,)
-    return AskedJob(parts, pieces=rows, fitting=fitting if needs_one else None)
+    hangs = max((piece.not_before for piece in rows if piece.not_before), default=None)
+    ahead = fitting if needs_one else None
+    return AskedJob(parts, pieces=rows, fitting=ahead, not_before=hangs, hangs=hangs)
 
 
 @dataclass(frozen=True)

@@ -24,6 +24,7 @@ from jobs.planning.plan.bench import Bench
 TO_BOOK = "A fitting to be booked"
 TO_MOVE = "A new day for the missed fitting"
 TO_MARK = "The hem to be marked"
+TO_HANG = "The hem to hang before it is levelled"
 
 
 @dataclass(frozen=True)

@@ -192,7 +192,7 @@ TICKET_FIELDS = [
 LINE_FIELDS = [
     "operation_id", "name", "unit_price", "quantity", "minutes_each", "surcharges", "tax",
     "amount_mm", "amount_typed", "basis", "measure", "measure_later", "note", "fitting_first",
-    "fitting_place", "work_order", "stitch",
+    "fitting_place", "hang_days", "work_order", "stitch",
 ]  # fmt: skip
 
 

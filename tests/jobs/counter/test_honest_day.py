@@ -339,6 +339,22 @@ def test_taking_in_is_asked_where_a_fitting_is_ahead(owner_client, kind):
     assert places == {"Take in": "before", "Hem": "after"}
 
 
+def test_a_hem_that_hangs_moves_the_promise(owner_client, work):
+    """By hand: an empty bench on Monday morning; three hours of hem that hangs for two days."""
+    assert day_of(take_in(owner_client, work)) == "2026-03-02"
+    work.hang_days = 2
+    work.save()
+    counter = take_in(owner_client, work)
+    assert day_of(counter) == "2026-03-04"
+    text = words(counter)
+    assert "The hem hangs before it is levelled: sewn from <strong>Wed 4 Mar</strong> on." in text
+    counter.press("save")
+    line = Ticket.objects.get().garments.get().lines.get()
+    assert line.hang_days == 2
+    sheet = Ticket.objects.get().agreements.get().data["garments"][0]["lines"][0]
+    assert sheet["hang_days"] == 2
+
+
 def test_no_day_is_left_for_the_fitting(owner_client, work):
     work.fitting_first = True
     work.save()

@@ -11,7 +11,7 @@ from jobs.planning.queries import read_week
 from jobs.tickets import actions as tickets
 from studio.shop import clock, history
 from studio.shop.models import WorkingDay
-from tests.drafts import received, take_in, trousers
+from tests.drafts import hem, received, take_in, trousers
 from tests.factories import AppointmentFactory, DayOffFactory
 from tests.histories import sentences
 from tests.jobs.planning.books import at
@@ -304,3 +304,16 @@ def test_between_two_fittings_it_is_done_by_the_second(book_at, studio, owner, o
     with on(1, "11:00"):
         actions.keep_fitting(fitting=first, by=owner)
         assert windows(studio, "Taking in") == (at(1).date(), at(3).date())
+
+
+def test_a_hem_on_the_circle_hangs_before_it_is_levelled(studio, owner, on, monday):
+    """By hand: brought on Monday to hang for two days, it is levelled from Wednesday on."""
+    line = hem(name="Circle hem", hang_days=2)
+    received(studio, owner, trousers(line), promise_at=at(10))
+    assert windows(studio, "Circle hem") == (at(2).date(), at(10).date())
+    assert waits_of(studio, "Circle hem") == "The hem to hang before it is levelled"
+    with on(1):
+        assert windows(studio, "Circle hem")[0] == at(2).date()
+    with on(2):
+        assert waits_of(studio, "Circle hem") == ""
+        assert windows(studio, "Circle hem")[0] == at(2).date()

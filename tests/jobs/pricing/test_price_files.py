@@ -18,7 +18,8 @@ pytestmark = pytest.mark.django_db
 
 HEADINGS = (
     "garment,operation,price,minutes,fitting first,order of work,stitch,asks how far,"
-    "usual basis,usual measure,where a fitting is booked"
+    "usual basis,usual measure,where a fitting is booked,"
+    "days to hang"
 )
 
 
@@ -58,6 +59,7 @@ def test_what_goes_out_has_the_words_of_the_pages(owner_client):
             "Total",
             "Take off",
             "After it",
+            "0",
         ],
     ]
     SurchargeFactory(name="Lined", amount=300, minutes=5)

@@ -12,7 +12,8 @@ from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, S
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
 
 HEM = {
-    "name": "Hem", "price": "24,50", "minutes": "30", "work_order": "40", "fitting_place": "after",
+    "name": "Hem", "price": "24,50", "minutes": "30", "work_order": "40",
+    "fitting_place": "after", "hang_days": "0",
     "takes_amount": "on",
     "usual_basis": "total", "usual_measure": "take_off", "stitch": "103", "active": "on",
 }  # fmt: skip

@@ -34,6 +34,7 @@ RANGES = [
     (r"Curtains: Hem, one width", 20, 40),
     (r"(Skirt: Hem, lined|Coat: Hem, lined|Curtains: Hem, lined, one width)", 35, 60),
     (r"Dress: Hem$", 30, 50),
+    (r"(Skirt|Dress): Hem, cut on the circle", 45, 100),
     (r"Wedding or evening dress: Hem, (one|further) layer", 60, 120),
     (r"Wedding or evening dress: Hem, lace edge", 180, 360),
     (r"Wedding or evening dress: Bustle$", 45, 120),
@@ -177,7 +178,8 @@ def test_a_ticket_stands_in_the_order_of_work(loaded, studio, owner):
     names = ["Bustle", "Hem, one layer", "Replace zip", "Take in bodice"]
     listed = [Operation.objects.get(garment_kind__name__startswith="Wedding", name=name)
               for name in names]  # fmt: skip
-    bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": ""}
+    bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": "",
+            "measure_later": True}  # fmt: skip
     lines = [hem(name=work.name, operation_id=work.pk, work_order=work.work_order, **bare)
              for work in listed]  # fmt: skip
     garment = received(studio, owner, trousers(*lines)).garments.get()
@@ -220,6 +222,13 @@ def test_the_fit_is_asked_and_repairs_come_before_a_fitting(loaded):
     assert {places[name] for name in places if "Replace zip" in name} == {"before"}
     assert {places[name] for name in places if "Seam repair" in name} == {"before"}
     assert {places[name] for name in places if ": Hem" in name} == {"after"}
+
+
+def test_a_hem_on_the_circle_hangs_for_a_day(loaded):
+    """Common practice: cloth on the bias drops before it is levelled."""
+    hanging = {str(operation): operation.hang_days for operation in loaded if operation.hang_days}
+    circle = "Hem, cut on the circle or bias"
+    assert hanging == {f"Skirt: {circle}": 1, f"Dress: {circle}": 1}
 
 
 def test_everything_loaded_passes_the_models_own_checks(loaded):

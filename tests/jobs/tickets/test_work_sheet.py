@@ -37,6 +37,15 @@ def test_it_says_everything_that_is_to_be_done():
         assert words in text
 
 
+def test_a_hem_that_hangs_says_so():
+    context = ticket_facts(agreed(*wedding()), address=ADDRESS)
+    lines = [dict(line) for line in context["garments"][0]["lines"]]
+    lines[-1]["hang_days"] = 1
+    garments = [context["garments"][0] | {"lines": lines}, *context["garments"][1:]]
+    assert "Let it hang for 1 day before it is levelled." in papers.text(sheet(garments=garments))
+    assert "hang" not in papers.text(sheet())
+
+
 def test_it_shows_no_money():
     text = papers.text(sheet())
     assert "€" not in text
