@@ -59,6 +59,8 @@ EXCEPTIONS = {
     ("jobs/billing/verbs.py", "net"): "a field of the history",
     ("jobs/billing/verbs.py", "gross"): "a field of the history",
     ("templates/planning/too_much.html", "promised"): "what was done: so many hours promised",
+    ("jobs/planning/core/__init__.py", "piece"): "a name of the planner, to developers",
+    ("jobs/planning/core/fewest_changes.py", "piece"): "the same name",
     ("docs/planning-core.md", "are due by"): "the planner's word for a bucket, to developers",
     ("jobs/counter/privacy/actions.py", ""): "sentences of steps that earlier versions wrote down",
     ("jobs/makes/releases/sales_file.py", "net amount"): "a heading of files of earlier versions",

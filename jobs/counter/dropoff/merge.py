@@ -255,7 +255,7 @@ class Merge:
             return
         if fresh or any(self._touched(part) for part in parts):
             self._ask(
-                row, GONE, "took this off since you opened the page.", "Take it off", "Keep it"
+                row, GONE, "took this off since you opened the page.", "Remove it", "Leave it on"
             )
             return
         self._write(row, GONE, ["yes"])
@@ -269,7 +269,7 @@ class Merge:
             self._write(row, GONE, [])
             self._ask(
                 row, GONE, "changed this since you opened the page, and you took it off.",
-                "Keep it", "Take it off",
+                "Leave it on", "Remove it",
             )  # fmt: skip
 
     def _add_theirs(self) -> None:
