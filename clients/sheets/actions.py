@@ -17,6 +17,7 @@ from studio.shop.files import Row
 from studio.shop.history import record
 from studio.shop.models import Profile, User
 from studio.shop.numbers import lock
+from studio.shop.once import OtherContentError, sent_before
 
 
 class SheetError(Exception):
@@ -33,15 +34,25 @@ def take_sheet(
 ) -> Sheet:
     """A new sheet with its values. The same ``form_key`` twice is one sheet.
 
-    Raises GoneError where the client was merged away or erased, SheetError where the form was
-    that of another client.
+    Raises GoneError where the client was merged away or erased, SheetError where the form has
+    kept another sheet.
     """
     with transaction.atomic():
         client = locked_client(client)
-        if made := Sheet.objects.filter(form_key=form_key).first():
-            if made.client_id != client.pk:
-                raise SheetError("This form has kept another client's sheet. Start afresh.")
-            return made
+        content = [client.pk, facts, sorted((*spot, length) for spot, length in lengths.items())]
+        made = Sheet.objects.filter(form_key=form_key).first()
+        try:
+            if sent_before(form_key, "sheet", *content) and made:
+                return made
+        except OtherContentError:
+            pass
+        if made and made.client_id != client.pk:
+            raise SheetError("This form has kept another client's sheet. Start afresh.")
+        if made:
+            raise SheetError(
+                "This form was saved already as the sheet of that day. What you changed since is "
+                "not saved: correct that sheet, or start afresh."
+            )
         with record(verbs.TAKE, about=client, by=by, day=facts["taken_on"]) as step:
             sheet = Sheet.objects.create(client=client, taken_by=by, form_key=form_key, **facts)
             step.add(sheet, *_write(sheet, lengths))

@@ -16,6 +16,7 @@ from studio.shop import clock, history
 from studio.shop.models import Profile, User
 from studio.shop.money import format_money, whole
 from studio.shop.numbers import year_number
+from studio.shop.once import OtherContentError, sent_before
 
 INVOICE_SERIES = "I"
 RECEIPT_SERIES = "R"
@@ -35,7 +36,7 @@ def issue_invoice(*, ticket: Ticket, by: User, studio: Profile, form_key: UUID) 
     """
     ticket = locked(ticket)
     standing = open_invoice(ticket)
-    if standing and standing.form_key == form_key:
+    if _again(form_key, "invoice", ticket.pk) and standing and (standing.form_key == form_key):
         return standing
     if standing:
         raise BillingError(f"Invoice {standing.number} stands. Credit it before the next.")
@@ -67,7 +68,8 @@ def credit_invoice(
     """
     ticket = locked(invoice.ticket)
     made = invoice.credits.first()
-    if made and made.form_key == form_key:
+    again = _again(form_key, "credit", invoice.pk, why.strip())
+    if again and made and made.form_key == form_key:
         return made
     if made:
         raise BillingError(f"{invoice.number} was credited already, by {made.number}.")
@@ -112,13 +114,13 @@ def record_payment(
 ) -> Payment:
     """Take ``amount`` (minor units, above zero) from the client and number its receipt.
 
-    ``kind`` is deposit, part or balance. The same ``form_key`` twice is one payment. Raises
-    BillingError when it is more than the balance or the ticket is cancelled, TypeError for an
-    amount that is no int.
+    ``kind`` is deposit, part or balance. The same ``form_key`` twice is one payment, whatever kind
+    the second would be. Raises BillingError when it is more than the balance or the ticket is
+    cancelled, TypeError for an amount that is no int.
     """
     ticket = locked(ticket)
-    if made := _booked_before(form_key, ticket=ticket, amount=amount, method=method, kind=kind):
-        return made
+    if _again(form_key, "payment", ticket.pk, amount, method, note.strip()):
+        return Payment.objects.get(form_key=form_key)
     _check_way(method, kind, {Payment.Kind.DEPOSIT, Payment.Kind.PART, Payment.Kind.BALANCE})
     if whole(amount) <= 0:
         raise BillingError("Write an amount above zero.")
@@ -151,10 +153,8 @@ def refund(
     """
     ticket = locked(ticket)
     kind = Payment.Kind.REFUND
-    if made := _booked_before(
-        form_key, ticket=ticket, amount=-whole(amount), method=method, kind=kind
-    ):
-        return made
+    if _again(form_key, "refund", ticket.pk, whole(amount), method, why.strip()):
+        return Payment.objects.get(form_key=form_key)
     _check_way(method, kind, {kind})
     if amount <= 0:
         raise BillingError("Write an amount above zero.")
@@ -176,8 +176,8 @@ def reverse_payment(
 ) -> Payment:
     """Take back a wrong entry by its mirror. The wrong entry stays. Once only."""
     ticket = locked(payment.ticket)
-    if made := _booked_before(form_key, ticket=ticket, reverses=payment):
-        return made
+    if _again(form_key, "reversal", payment.pk, why.strip()):
+        return Payment.objects.get(form_key=form_key)
     if twin := Payment.objects.filter(reverses=payment).first():
         raise BillingError(f"{payment.number} was reversed already, by {twin.number}.")
     if payment.kind == Payment.Kind.REVERSAL:
@@ -192,14 +192,28 @@ def reverse_payment(
     )  # fmt: skip
 
 
-def _booked_before(form_key: UUID, **facts: Any) -> Payment | None:
-    """What this form has booked before. With other facts in it, it is a form sent by mistake."""
-    made = Payment.objects.filter(form_key=form_key).first()
-    if made and any(getattr(made, name) != fact for name, fact in facts.items()):
-        raise BillingError(
-            f"This form has booked {made.number} already. Look at the ticket, then start afresh."
-        )
-    return made
+def _again(form_key: UUID, *content: Any) -> bool:
+    """Whether this form has booked the same before. Raises BillingError where it was other."""
+    made = _booked_by(form_key)
+    try:
+        again = sent_before(form_key, *content)
+    except OtherContentError:
+        again = False
+    else:
+        if again or not made:
+            return again
+    what = f"booked {made.number}" if made else "been used"
+    raise BillingError(
+        f"This form has {what} already. What you changed since is not saved: look at the ticket, "
+        "then start afresh."
+    )
+
+
+def _booked_by(form_key: UUID) -> Payment | Invoice | None:
+    return (
+        Payment.objects.filter(form_key=form_key).first()
+        or Invoice.objects.filter(form_key=form_key).first()
+    )
 
 
 def _check_way(method: str, kind: str, kinds: set[Payment.Kind]) -> None:

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django import forms
 from django.db import transaction
@@ -19,6 +19,7 @@ from studio.shop.forms import Chips, MoneyField, OnceForm
 from studio.shop.history import note
 from studio.shop.models import Profile, User
 from studio.shop.money import format_money
+from studio.shop.once import OtherContentError, sent_before
 
 MONEY = ("amount", "method", "pays_later")
 
@@ -172,7 +173,7 @@ def hand_over(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> 
     helper lets nothing leave while money is open. Raises PickUpError, TicketError, BillingError.
     """
     ticket = locked(ticket)
-    if ticket.state == State.COLLECTED:
+    if _again("hand over", ticket, answers) or ticket.state == State.COLLECTED:
         return Payment.objects.filter(form_key=answers.form_key).first()
     write_ticks(ticket, answers, by)
     payment = pay(ticket, answers, studio, by) if answers.amount else None
@@ -190,6 +191,7 @@ def hand_over(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> 
 def pay_only(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> Payment:
     """Take the payment and keep the ticks; nothing leaves."""
     ticket = locked(ticket)
+    _again("pay", ticket, answers)
     if not answers.amount:
         made: Payment | None = Payment.objects.filter(form_key=answers.form_key).first()
         if made:
@@ -198,6 +200,21 @@ def pay_only(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> P
     payment = pay(ticket, answers, studio, by)
     write_ticks(ticket, answers, by)
     return payment
+
+
+def _again(act: str, ticket: Ticket, answers: PickUp) -> bool:
+    """Whether this form has done the same before. Raises PickUpError where it was other."""
+    facts = [
+        sorted(value) if isinstance(value, frozenset) else value for value in vars(answers).values()
+    ]
+    try:
+        return sent_before(uuid5(answers.form_key, act), ticket.pk, facts)
+    except OtherContentError:
+        raise PickUpError(
+            None,
+            "This form was saved already. What you changed since is not saved: open the page "
+            "afresh.",
+        ) from None
 
 
 def pay(ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> Payment:

@@ -215,6 +215,20 @@ class LoginBucket(models.Model):
         return f"rested at {self.rested_at}"
 
 
+class SentForm(models.Model):
+    """A form that was saved: the digest of what was sent; see ``studio.shop.once``.
+
+    ``rows`` are the keys of what became of its parts, by their place on the form.
+    """
+
+    key = models.UUIDField(unique=True)
+    digest = models.CharField(max_length=64)
+    rows = models.JSONField(default=dict)
+
+    def __str__(self) -> str:
+        return f"form {self.key}"
+
+
 class Entry(models.Model):
     """One entry of the history: a verb with parameters, and what it changed; see ``shop.history``.
 

@@ -19,6 +19,7 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 from django.forms.formsets import BaseFormSet, formset_factory
+from django.http import QueryDict
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
@@ -561,6 +562,13 @@ GarmentForm.base_fields |= {
 }
 LineRows = formset_factory(LineForm, formset=NumberedForms, max_num=MOST_LINES)
 GarmentRows = formset_factory(GarmentForm, formset=NumberedForms, max_num=MOST_GARMENTS)
+
+
+def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
+    """Put values into the fields of the form with this prefix: one as text, or a list of them."""
+    for name, value in values.items():
+        texts = value if isinstance(value, list) else [str(value)]
+        data.setlist(f"{prefix}-{name}" if prefix else name, texts)
 
 
 def row_numbers(data: Iterable[str], prefix: str) -> list[int]:

@@ -6,7 +6,7 @@ Rows are known by their keys: ``g5`` is a garment, ``l7`` a line, the ticket its
 """
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import dataclass, field
 from typing import Any, NamedTuple
@@ -19,18 +19,30 @@ from django.utils.html import format_html
 
 from clients.fit.lengths import Length
 from jobs.counter.dropoff.desk import StandingTicket, keys
-from jobs.counter.dropoff.forms import MONEY, GarmentForm, LineForm, TicketForm, row_numbers
-from jobs.tickets.models import Garment, Line
+from jobs.counter.dropoff.forms import (
+    MONEY,
+    CounterForm,
+    GarmentForm,
+    LineForm,
+    TicketForm,
+    row_numbers,
+    take_apart,
+    write,
+)
+from jobs.tickets.models import Garment, Line, Ticket
+from jobs.tickets.verbs import CARE, EDITED
+from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.locales import show_day
 from studio.shop.models import Profile, User
 from studio.shop.money import format_plain
+from studio.shop.taxes import plain_percent
 
 GONE = "gone"
 """The field that says that a row is taken off."""
 TAKE, HOLD = "take", "hold"
 """The buttons beside a field that both changed: what the other wrote, or what was typed here."""
-USUAL = ("price", "minutes")
+USUAL = ("price", "minutes", "fitting_place")
 """What an empty field leaves as it was agreed."""
 UNASKED = {"pk", GONE, "kind", "kind_name", "photos", "read", "operation", "name"}
 FIELDS: dict[str, dict[str, forms.Field]] = {
@@ -225,6 +237,24 @@ class Merge:
         self._add_theirs()
         return self.merged
 
+    def differences(self) -> list[str]:
+        """What the form says otherwise than the ticket, in the order of the form."""
+        return [*self._differences()]
+
+    def _differences(self) -> Iterator[str]:
+        for row in rows_of(self.data):
+            kind, gone = row.key.removeprefix("new ")[:1], self._gone(row)
+            if row.key.startswith("new"):
+                if not gone:
+                    yield "a garment added" if kind == "g" else "work added"
+            elif row.key in self.now and gone:
+                yield f"{self._name(row)} taken off"
+            elif row.key in self.now:
+                for name, theirs in self.now[row.key].items():
+                    mine = _texts(self.data, row, name)
+                    if not (name in USUAL and not mine) and not self._same(row, name, mine, theirs):
+                        yield self._label(row, name)
+
     def _both_there(self, row: Row) -> None:
         base, now = self.base.get(row.key), self.now[row.key]
         for name, theirs in now.items():
@@ -374,9 +404,99 @@ class Merge:
         return ", ".join(str(choices.get(text, text)) for text in texts) or "nothing"
 
 
+def is_untouched(ticket: Ticket) -> bool:
+    """Whether what was agreed and noted when it came in stands as it did then."""
+    noted = of(ticket).filter(verb__in=[EDITED.key, CARE.key])
+    return ticket.version == 1 and not noted.exists()
+
+
 def who_changed(standing: StandingTicket, since: int, by: User) -> str:
     """Who has done something on the ticket since that entry of its history."""
     entries = of(standing.ticket).filter(pk__gt=since, by__isnull=False)
     people = dict.fromkeys(entry.by for entry in entries if entry.by)
     names = ["You, in another window," if person == by else person.shown_name for person in people]
     return " and ".join(names) or "Somebody"
+
+
+def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:
+    """What reads back as the ticket stands: the change page starts from it."""
+    draft, promise = standing.draft, clock.local(standing.draft.promise_at)
+    _fill(data, "", TicketForm, vars(draft))
+    write(
+        data,
+        form_key=draft.form_key,
+        promise_day=promise.date(),
+        promise_time=f"{promise:%H:%M}",
+        rush="on" if draft.rush_percent else "",
+        discount_percent=plain_percent(draft.discount_percent) if draft.discount_percent else "",
+    )
+    for name, minor in {
+        "discount_amount": draft.discount_amount or None,
+        "deposit": draft.deposit,
+    }.items():
+        data[name] = "" if minor is None else format_plain(minor, studio.currency)
+    for number, garment in enumerate(draft.garments):
+        marks, condition = take_apart(garment.noted["condition"])
+        photos = [str(pk) for pk in garment.photos]
+        prefix = f"g{number}"
+        _fill(data, prefix, GarmentForm, vars(garment) | garment.noted)
+        write(data, prefix, kind=garment.kind_id or "", marks=marks, condition=condition)
+        write(data, prefix, heel=garment.noted["heel_typed"], photos=photos)
+        for place, line in enumerate(garment.lines):
+            row, surcharges = f"{prefix}-l{place}", [facts["name"] for facts in line.surcharges]
+            _fill(data, row, LineForm, vars(line))
+            write(data, row, operation=line.operation_id or "", surcharges=surcharges)
+            write(data, row, amount=line.amount_typed)
+
+
+def open_change(data: QueryDict, standing: StandingTicket, studio: Profile, *, money: bool) -> None:
+    """The change page as it opens: the ticket, and what it is compared with when it is sent."""
+    of_ticket(data, standing, studio)
+    fields = fields_of(data, standing, studio, money=money)
+    data["opened"] = opened(fields, last_entry(standing))
+
+
+def adopt(
+    data: QueryDict,
+    standing: StandingTicket,
+    studio: Profile,
+    rows: Mapping[str, int],
+    *,
+    money: bool,
+) -> None:
+    """A drop-off form that was saved as this ticket before becomes a change of it.
+
+    ``rows`` are the keys of what became of its garments and lines. Where the ticket has been
+    changed since, all that differs is asked.
+    """
+    for prefix, pk in rows.items():
+        if f"{prefix}-kind" in data or f"{prefix}-operation" in data:
+            data[f"{prefix}-pk"] = str(pk)
+    now = QueryDict(mutable=True)
+    of_ticket(now, standing, studio)
+    # Left empty at the drop-off, the deposit is the list's; then it was agreed.
+    write(data, deposit=data.get("deposit") or now.get("deposit", ""))
+    fields = fields_of(now, standing, studio, money=money) if is_untouched(standing.ticket) else {}
+    data["opened"] = opened(fields, 0)
+
+
+def what_differs(
+    data: QueryDict,
+    standing: StandingTicket,
+    studio: Profile,
+    rows: Mapping[str, int],
+    *,
+    money: bool,
+) -> list[str]:
+    """What an adopted form says otherwise than the ticket, each in a few words."""
+    data = data.copy()
+    adopt(data, standing, studio, rows, money=money)
+    now = QueryDict(mutable=True)
+    of_ticket(now, standing, studio)
+    fields = fields_of(now, standing, studio, money=money)
+    return Merge(data, now, fields, {}, studio).differences()
+
+
+def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: Mapping[str, Any]) -> None:
+    """What the draft calls by the same name as the form."""
+    write(data, prefix, **{name: draft[name] for name in form.base_fields if draft.get(name)})

@@ -7,7 +7,7 @@ fields, and return the id of the element that the cursor goes to.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, time
@@ -30,11 +30,10 @@ from jobs.counter.dropoff.forms import (
     CounterForm,
     GarmentForm,
     GarmentRows,
-    LineForm,
     TicketForm,
     WhoForm,
     row_numbers,
-    take_apart,
+    write,
 )
 from jobs.counter.dropoff.merge import (
     GONE,
@@ -43,8 +42,7 @@ from jobs.counter.dropoff.merge import (
     Merge,
     Merged,
     fields_of,
-    last_entry,
-    opened,
+    of_ticket,
     read_opened,
     who_changed,
 )
@@ -53,14 +51,13 @@ from jobs.planning.plan.rush import DayCost
 from jobs.pricing.quote import Quote, QuoteError, named_already
 from jobs.tickets.actions import photographs
 from jobs.tickets.draft import TicketDraft
+from jobs.tickets.models import Ticket
 from jobs.tickets.quoting import quote_lines
 from studio.shop import clock
 from studio.shop.forms import TOO_OLD
 from studio.shop.http import StudioRequest
-from studio.shop.models import Profile
-from studio.shop.money import format_plain
+from studio.shop.once import content_of
 from studio.shop.pictures import PictureError
-from studio.shop.taxes import plain_percent
 from studio.shop.text import digits
 from studio.shop.week import first_working_day, load_week
 
@@ -84,12 +81,25 @@ class Problem:
     link: str = ""
 
 
+@dataclass(frozen=True)
+class SavedBefore:
+    """The ticket that this form has made, and what it says otherwise now.
+
+    ``elsewhere`` says that client or payment differ, which are no part of a change.
+    """
+
+    ticket: Ticket
+    differs: list[str]
+    elsewhere: bool
+
+
 class DropOff:
     """Everything the page shows. ``standing`` is the ticket that it changes, if it changes one.
 
     ``trouble`` keeps the whole from being priced or saved, ``wrong`` is that nothing was brought.
     ``idle_rush`` is a rush that moves nothing and costs nothing; ``day_moved`` says that the day of
-    the promise is another than its field was sent with; ``touched`` are the garments that got
+    the promise is another than its field was sent with; ``saved`` is the ticket that was made of
+    the form before; ``touched`` are the garments that got
     photographs. ``focus`` is the id of the element that the page puts the cursor on.
     """
 
@@ -100,6 +110,8 @@ class DropOff:
         self.trouble = self.trouble_link = self.wrong = ""
         self.saving = intent == "save" or intent.startswith(CHOICES)
         self.quote: Quote | None = None
+        self.saved: SavedBefore | None = None
+        self.sent = content_of(request) if self.saving else ""
         written, picked = data.get("promise_day", ""), choose_day(data)
         form_key = self._form_key()
         pictures = self._keep_pictures(request.FILES, form_key)
@@ -408,13 +420,6 @@ def target_of(field: BoundField) -> str:
     return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
 
 
-def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
-    """Put values into the fields of the form with this prefix: one as text, or a list of them."""
-    for name, value in values.items():
-        texts = value if isinstance(value, list) else [str(value)]
-        data.setlist(f"{prefix}-{name}" if prefix else name, texts)
-
-
 def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
     """Change what was typed as the pressed button asks."""
     verb, *args = intent.split(":")
@@ -549,46 +554,3 @@ def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
             elif cursor == f"id_{row}-amount":
                 unmeasured = unmeasured or cursor
     return unmeasured or "save"
-
-
-def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:
-    """What reads back as the ticket stands: the change page starts from it."""
-    draft, promise = standing.draft, clock.local(standing.draft.promise_at)
-    _fill(data, "", TicketForm, vars(draft))
-    write(
-        data,
-        form_key=draft.form_key,
-        promise_day=promise.date(),
-        promise_time=f"{promise:%H:%M}",
-        rush="on" if draft.rush_percent else "",
-        discount_percent=plain_percent(draft.discount_percent) if draft.discount_percent else "",
-    )
-    for name, minor in {
-        "discount_amount": draft.discount_amount or None,
-        "deposit": draft.deposit,
-    }.items():
-        data[name] = "" if minor is None else format_plain(minor, studio.currency)
-    for number, garment in enumerate(draft.garments):
-        marks, condition = take_apart(garment.noted["condition"])
-        photos = [str(pk) for pk in garment.photos]
-        prefix = f"g{number}"
-        _fill(data, prefix, GarmentForm, vars(garment) | garment.noted)
-        write(data, prefix, kind=garment.kind_id or "", marks=marks, condition=condition)
-        write(data, prefix, heel=garment.noted["heel_typed"], photos=photos)
-        for place, line in enumerate(garment.lines):
-            row, surcharges = f"{prefix}-l{place}", [facts["name"] for facts in line.surcharges]
-            _fill(data, row, LineForm, vars(line))
-            write(data, row, operation=line.operation_id or "", surcharges=surcharges)
-            write(data, row, amount=line.amount_typed)
-
-
-def open_change(data: QueryDict, standing: StandingTicket, studio: Profile, *, money: bool) -> None:
-    """The change page as it opens: the ticket, and what it is compared with when it is sent."""
-    of_ticket(data, standing, studio)
-    fields = fields_of(data, standing, studio, money=money)
-    data["opened"] = opened(fields, last_entry(standing))
-
-
-def _fill(data: QueryDict, prefix: str, form: type[CounterForm], draft: Mapping[str, Any]) -> None:
-    """What the draft calls by the same name as the form."""
-    write(data, prefix, **{name: draft[name] for name in form.base_fields if draft.get(name)})

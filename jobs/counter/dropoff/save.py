@@ -4,7 +4,7 @@ from uuid import uuid5
 
 from django.db import transaction
 
-from clients.actions import AlikeError, add_client
+from clients.actions import add_client
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import open_invoice
@@ -18,15 +18,25 @@ from jobs.tickets.actions.lock import locked
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.models import Ticket
 from studio.shop.models import User
+from studio.shop.once import OtherContentError, remember_rows, sent_before
 
 
 def save(page: DropOff, by: User) -> Ticket:
     """Make the ticket of this page, or agree anew the one that it changes.
 
-    Raises TicketError, QuoteError, BillingError, or AlikeError where a new client may be one that
+    Raises TicketError (SavedAlreadyError where the form was saved before with other content),
+    QuoteError, BillingError, or AlikeError where a new client may be one that
     nobody has looked at yet; then nothing was kept.
     """
     return _change(page, page.standing, by) if page.standing else _receive(page, by)
+
+
+class SavedAlreadyError(actions.TicketError):
+    """The form was saved as ``ticket`` before it was changed and sent again."""
+
+    def __init__(self, ticket: Ticket) -> None:
+        super().__init__(f"This form was already saved as ticket {ticket.number}.")
+        self.ticket = ticket
 
 
 @transaction.atomic
@@ -34,16 +44,17 @@ def _receive(page: DropOff, by: User) -> Ticket:
     """The ticket of this form, made now or by the other half of a double click."""
     key, studio, who = page.desk.form_key, page.desk.studio, page.who
     same_form = Ticket.objects.filter(form_key=key)
-    if made := same_form.first():
-        return made
     try:
-        client = who.chosen or add_client(facts=who.facts, by=by, seen=who.asked_about)
-    except AlikeError:
-        # The likeness may be the client that the other click has just made.
-        if made := same_form.first():
-            return made
-        raise
+        again = sent_before(key, page.sent)
+    except OtherContentError:
+        raise SavedAlreadyError(same_form.get()) from None
+    if made := same_form.first():
+        if not again:
+            raise SavedAlreadyError(made)
+        return made
+    client = who.chosen or add_client(facts=who.facts, by=by, seen=who.asked_about)
     ticket = actions.receive(client=client, draft=page.draft, studio=studio, by=by)
+    remember_rows(key, _rows(page, ticket))
     _take_hours(page, ticket, by)
     _keep_read(page, ticket, by)
     answers = page.ticket.answers
@@ -63,6 +74,21 @@ def _receive(page: DropOff, by: User) -> Ticket:
 
 class ChangedSinceError(actions.TicketError):
     """Somebody has changed the ticket since the page read it: read it again, and merge."""
+
+
+def _rows(page: DropOff, ticket: Ticket) -> dict[str, int]:
+    """Which garment and line became of which on the page, by their prefixes.
+
+    The ticket has made them in the order of the page, a garment's lines in the order of work.
+    """
+    rows: dict[str, int] = {}
+    garments = ticket.garments.order_by("pk").prefetch_related("lines")
+    for form, garment in zip(page.here, garments, strict=True):
+        rows[str(form.prefix)] = garment.pk
+        lines = sorted(form.lines_here, key=lambda line: line.draft.work_order)
+        made = sorted(garment.lines.all(), key=lambda line: line.pk)
+        rows |= {str(row.prefix): line.pk for row, line in zip(lines, made, strict=True)}
+    return rows
 
 
 @transaction.atomic

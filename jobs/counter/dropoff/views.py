@@ -1,5 +1,7 @@
 """The drop-off page, and the same page for changing a ticket."""
 
+from uuid import uuid5
+
 from django.contrib import messages
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
@@ -11,17 +13,27 @@ from django_htmx.http import HttpResponseClientRedirect
 from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
+from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import StandingTicket
-from jobs.counter.dropoff.forms import MOST_LINES
-from jobs.counter.dropoff.page import BRING, DAY_CHOSEN, DropOff, day_given, open_change, write
-from jobs.counter.dropoff.save import ChangedSinceError, save
+from jobs.counter.dropoff.forms import MOST_LINES, write
+from jobs.counter.dropoff.merge import adopt, open_change, what_differs
+from jobs.counter.dropoff.page import (
+    BRING,
+    DAY_CHOSEN,
+    DropOff,
+    SavedBefore,
+    day_given,
+)
+from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
+from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
+from studio.shop.once import rows_of
 
 REFRESH = "reprice"
 TRIES = 3
@@ -31,7 +43,7 @@ TRIES = 3
 @require_http_methods(["GET", "POST"])
 def drop_off(request: StudioRequest) -> HttpResponse:
     if request.method == "POST":
-        return _turn(request, None)
+        return _turn(request, None, request.POST.copy())
     data = QueryDict(mutable=True)
     return _show(request, DropOff(request, data, _first_intent(request, data), None))
 
@@ -45,7 +57,11 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
         return redirect(ticket)
     standing = _standing(ticket)
     if request.method == "POST":
-        return _turn(request, standing)
+        data = request.POST.copy()
+        if "opened" not in data and data.get("form_key") == str(ticket.form_key):
+            rows = rows_of(ticket.form_key)
+            adopt(data, standing, request.studio, rows, money=request.user.is_owner)
+        return _turn(request, standing, data)
     data = QueryDict(mutable=True)
     open_change(data, standing, request.studio, money=request.user.is_owner)
     return _show(request, DropOff(request, data, REFRESH, standing))
@@ -59,10 +75,10 @@ def drop_off_clients(request: StudioRequest) -> HttpResponse:
     return render(request, "counter/drop_off/_matches.html", context)
 
 
-def _turn(request: StudioRequest, standing: StandingTicket | None) -> HttpResponse:
+def _turn(request: StudioRequest, standing: StandingTicket | None, data: QueryDict) -> HttpResponse:
     """What a button, or a field that changed, makes of the page. Save leads to the ticket."""
     intent = request.POST.get("intent", REFRESH)
-    page = DropOff(request, request.POST.copy(), intent, standing)
+    page = DropOff(request, data, intent, standing)
     for tries_left in range(TRIES, 0, -1):
         if not page.saving or page.problems():
             break
@@ -75,6 +91,8 @@ def _turn(request: StudioRequest, standing: StandingTicket | None) -> HttpRespon
                 page.merged = page.merged.after(merged)
             else:
                 page.trouble = str(wrong)
+        except SavedAlreadyError as wrong:
+            return _show(request, _saved_before(request, page, wrong.ticket))
         except AlikeError as wrong:
             page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
         except (TicketError, QuoteError, BillingError) as wrong:
@@ -82,6 +100,27 @@ def _turn(request: StudioRequest, standing: StandingTicket | None) -> HttpRespon
         else:
             return _saved(request, ticket, page)
     return _show(request, page)
+
+
+def _saved_before(request: StudioRequest, page: DropOff, ticket: Ticket) -> DropOff:
+    """The form again, with all that was typed, and what of it the ticket does not say."""
+    if not page.data.get("chosen"):
+        # The day that was only proposed is the one that was agreed.
+        promise = clock.local(ticket.promise_at).date()
+        write(page.data, promise_day=promise, chosen=DAY_CHOSEN)
+        page = DropOff(request, page.data, "save", None)
+    owner, who = request.user.is_owner, page.who
+    differs = what_differs(
+        page.data, _standing(ticket), request.studio, rows_of(ticket.form_key), money=owner
+    )
+    name = who.chosen.name if who.chosen else who.facts["name"]
+    deposit = Payment.objects.filter(form_key=uuid5(ticket.form_key, "deposit")).first()
+    paid = page.ticket.answers.get("paid") or 0
+    other_client = name != ticket.client.name
+    other_payment = owner and paid != (deposit.amount if deposit else 0)
+    differs += ["Client"] * other_client + ["Paid now"] * other_payment
+    page.saved = SavedBefore(ticket, differs, elsewhere=other_client or other_payment)
+    return page
 
 
 def _standing(ticket: Ticket) -> StandingTicket:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength, show_cloth
@@ -19,6 +19,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.money import exact, round_half_up
+from studio.shop.once import OtherContentError, sent_before
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
@@ -50,27 +51,22 @@ def add_cloth(
 ) -> tuple[Cloth, Entry | None]:
     """Cloth comes on the shelf; ``facts`` are values of ``FACTS``. Sent twice, it is one.
 
-    It came in on the day it was bought, or today where nobody says.
+    It came in on the day it was bought, or today where nobody says. Raises ShelfError where the
+    form has brought other cloth.
     """
-    try:
-        with atomic_with_files():
-            if cloth := _of_form(form_key):
-                return cloth, None
-            cloth = Cloth(**facts, unit=length.unit, left_mm=0)
-            with record(verbs.ADD_CLOTH, about=[cloth], by=by, cloth=cloth.name) as step:
-                if swatch:
-                    cloth.swatch = pictures.keep(swatch)
-                    step.add(cloth.swatch)
-                cloth.save()
-                step.add(cloth)
-                came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
-                _date(came, cloth)
-            return cloth, step.entry
-    except IntegrityError:
-        # The other half of a double click was quicker; its cloth is the one.
-        if cloth := _of_form(form_key):
-            return cloth, None
-        raise
+    with atomic_with_files():
+        if _again(form_key, "new", facts, length) and (made := _of_form(form_key)):
+            return made, None
+        cloth = Cloth(**facts, unit=length.unit, left_mm=0)
+        with record(verbs.ADD_CLOTH, about=[cloth], by=by, cloth=cloth.name) as step:
+            if swatch:
+                cloth.swatch = pictures.keep(swatch)
+                step.add(cloth.swatch)
+            cloth.save()
+            step.add(cloth)
+            came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
+            _date(came, cloth)
+        return cloth, step.entry
 
 
 @atomic_with_files()
@@ -135,7 +131,7 @@ def measure_again(*, cloth: Cloth, length: ClothLength, by: User, form_key: UUID
         if off := length.mm - hand.cloth.left_mm:
             hand.move(Why.MEASURED, off, length.typed)
 
-    return _once(verbs.MEASURE_AGAIN, act, cloth=cloth, by=by, form_key=form_key)
+    return _once(verbs.MEASURE_AGAIN, act, cloth=cloth, by=by, form_key=form_key, content=length)
 
 
 def give_away(
@@ -195,7 +191,7 @@ def wash(*, cloth: Cloth, washed: Washed, by: User, form_key: UUID) -> Entry | N
             hand.move(Why.WASHED, washed.after.mm - held.left_mm, washed.after.typed)
 
     verb = verbs.WASH if washed.whole else verbs.WASH_TRIAL
-    return _once(verb, act, cloth=cloth, by=by, form_key=form_key)
+    return _once(verb, act, cloth=cloth, by=by, form_key=form_key, content=washed)
 
 
 def shrinkage(before: ClothLength, after: ClothLength, field: str) -> Decimal:
@@ -247,11 +243,14 @@ def _once(
     form_key: UUID,
     make: Make | None = None,
     length: ClothLength | None = None,
+    content: ClothLength | Washed | None = None,
 ) -> Entry | None:
-    """Do ``act`` on the locked cloth, unless a move of this ``form_key`` is there already."""
+    """Do ``act`` on the locked cloth, unless this ``form_key`` has done it already."""
     with transaction.atomic():
         held = _locked(cloth)
-        if ClothMove.objects.filter(form_key=form_key).exists():
+        pk = make.pk if make else None
+        again = _again(form_key, verb.key, cloth.pk, pk, length, content)
+        if again or ClothMove.objects.filter(form_key=form_key).exists():
             return None
         about = [held, make] if make else [held]
         typed = length.typed if length else "all of it"
@@ -259,6 +258,17 @@ def _once(
             step.keep(held)
             act(_Hand(step, held, by, form_key, make))
         return step.entry
+
+
+def _again(form_key: UUID, *content: Any) -> bool:
+    """Whether this form has done the same before. Raises ShelfError where it was other."""
+    try:
+        return sent_before(form_key, *content)
+    except OtherContentError:
+        raise ShelfError(
+            "This form was saved already. What you changed since is not saved: look at the cloth, "
+            "then start afresh.", "",
+        ) from None  # fmt: skip
 
 
 def _locked(cloth: Cloth) -> Cloth:

@@ -66,7 +66,11 @@ def new(request: StudioRequest) -> HttpResponse:
     if not form.is_valid():
         return render(request, "makes/shelf/new.html", {"form": form})
     given = {name: form.cleaned_data[name] for name in ("length", "form_key", "swatch")}
-    cloth, entry = actions.add_cloth(facts=form.facts(), by=request.user, **given)
+    try:
+        cloth, entry = actions.add_cloth(facts=form.facts(), by=request.user, **given)
+    except actions.ShelfError as wrong:
+        form.add_error(wrong.field or None, str(wrong))
+        return render(request, "makes/shelf/new.html", {"form": form})
     return done(request, entry, cloth.get_absolute_url())
 
 
@@ -145,7 +149,7 @@ def step(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
         try:
             entry = page.act(cloth=cloth, by=request.user, **form.facts())
         except actions.ShelfError as wrong:
-            form.add_error(wrong.field, str(wrong))
+            form.add_error(wrong.field or None, str(wrong))
         else:
             undo = reverse("cloth-undo", args=[entry.pk]) if entry else ""
             aside = queries.left_of(cloth)

@@ -89,3 +89,12 @@ def test_sheets_move_along_when_two_entries_become_one_and_back(mary, owner, mea
     unmerge(entry=entry, by=owner)
     assert list(mary.sheets.all()) == [mine]
     assert list(other.sheets.all()) == [theirs]
+
+
+def test_a_form_sent_again_with_another_value_is_not_called_saved(mary, owner):
+    key = uuid4()
+    made = take(mary, owner, form_key=key)
+    assert take(mary, owner, form_key=key) == made
+    with pytest.raises(SheetError, match="What you changed since is not saved"):
+        take(mary, owner, form_key=key, facts=FACTS | {"waist_at": "lowered"})
+    assert Sheet.objects.get().waist_at == "natural"

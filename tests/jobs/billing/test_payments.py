@@ -267,3 +267,17 @@ def test_what_a_payment_is_usually_called(ticket):
     assert usual_kind(ticket, 2400) == "balance"
     ticket.state = "ready"
     assert usual_kind(ticket, 1000) == "part"
+
+
+def test_the_same_again_is_the_same_payment_though_the_rest_is_another_kind(ticket, pay):
+    """Half is a deposit; with it booked, the same form would be taken for a part."""
+    key = uuid4()
+    first = pay(1000, form_key=key, kind="deposit")
+    assert pay(1000, form_key=key, kind="part") == first
+
+
+def test_a_form_sent_again_with_another_note_is_refused(ticket, pay):
+    key = uuid4()
+    pay(1000, form_key=key, note="for the hem")
+    with pytest.raises(BillingError, match="What you changed since is not saved"):
+        pay(1000, form_key=key, note="for the zip")

@@ -159,3 +159,23 @@ def test_a_later_day_of_buying_moves_the_day_it_came_in(linen, owner):
     linen.refresh_from_db()
     assert linen.place == "Box 3"
     assert linen.moves.get().day == date(2024, 5, 6)
+
+
+def test_a_form_sent_again_with_another_length_is_not_called_saved(linen, hand):
+    key = uuid4()
+    actions.cut(**hand, length=long("1"), form_key=key)
+    assert actions.cut(**hand, length=long("1"), form_key=key) is None
+    with pytest.raises(ShelfError, match="What you changed since is not saved"):
+        actions.cut(**hand, length=long("2"), form_key=key)
+    assert left(linen) == 2000
+
+
+def test_cloth_sent_again_with_other_facts_is_not_called_saved(owner):
+    key = uuid4()
+    facts = {"name": "Wool", "width_mm": Decimal(1400), "width_typed": "140 cm"}
+    sent = {"length": long("3"), "by": owner, "form_key": key}
+    first, _ = actions.add_cloth(facts=facts, **sent)
+    assert actions.add_cloth(facts=facts, **sent) == (first, None)
+    with pytest.raises(ShelfError, match="What you changed since is not saved"):
+        actions.add_cloth(facts=facts | {"name": "Silk"}, **sent)
+    assert Cloth.objects.get().name == "Wool"
