@@ -1,5 +1,6 @@
 """What is known at the counter before a word is read, loaded once for the whole page."""
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -120,3 +121,16 @@ def _named(data: QueryDict, field: str) -> set[str]:
     """What the rows of the form name in this field."""
     lists = (values for name, values in data.lists() if name.endswith(f"-{field}"))
     return {value for values in lists for value in values}
+
+
+def row_numbers(data: Iterable[str], prefix: str) -> list[int]:
+    """The numbers of the rows that these field names speak of, ``g0-colour`` under ``g`` of 0."""
+    row = re.compile(rf"{re.escape(prefix)}(\d{{1,3}})-", re.ASCII)
+    return sorted({int(found[1]) for name in data if (found := row.match(name))})
+
+
+def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
+    """Put values into the fields of the form with this prefix: one as text, or a list of them."""
+    for name, value in values.items():
+        texts = value if isinstance(value, list) else [str(value)]
+        data.setlist(f"{prefix}-{name}" if prefix else name, texts)

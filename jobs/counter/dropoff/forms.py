@@ -7,8 +7,6 @@ standing ticket says, so that the running total is there. Saving asks for what m
 (``DropOff.check``).
 """
 
-import re
-from collections.abc import Iterable
 from dataclasses import replace
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -19,7 +17,6 @@ from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db.models import Model
 from django.forms.formsets import BaseFormSet, formset_factory
-from django.http import QueryDict
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
@@ -28,7 +25,7 @@ from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.desk import DropOffDesk, keys
+from jobs.counter.dropoff.desk import DropOffDesk, keys, row_numbers
 from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
@@ -562,19 +559,6 @@ GarmentForm.base_fields |= {
 }
 LineRows = formset_factory(LineForm, formset=NumberedForms, max_num=MOST_LINES)
 GarmentRows = formset_factory(GarmentForm, formset=NumberedForms, max_num=MOST_GARMENTS)
-
-
-def write(data: QueryDict, prefix: str = "", **values: Any) -> None:
-    """Put values into the fields of the form with this prefix: one as text, or a list of them."""
-    for name, value in values.items():
-        texts = value if isinstance(value, list) else [str(value)]
-        data.setlist(f"{prefix}-{name}" if prefix else name, texts)
-
-
-def row_numbers(data: Iterable[str], prefix: str) -> list[int]:
-    """The numbers of the rows that these field names speak of, ``g0-colour`` under ``g`` of 0."""
-    row = re.compile(rf"{re.escape(prefix)}(\d{{1,3}})-", re.ASCII)
-    return sorted({int(found[1]) for name in data if (found := row.match(name))})
 
 
 def line_of(work: Operation | None) -> LineDraft:

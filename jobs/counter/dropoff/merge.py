@@ -18,16 +18,14 @@ from django.utils.dateparse import parse_date
 from django.utils.html import format_html
 
 from clients.fit.lengths import Length
-from jobs.counter.dropoff.desk import StandingTicket, keys
+from jobs.counter.dropoff.desk import StandingTicket, keys, row_numbers, write
 from jobs.counter.dropoff.forms import (
     MONEY,
     CounterForm,
     GarmentForm,
     LineForm,
     TicketForm,
-    row_numbers,
     take_apart,
-    write,
 )
 from jobs.tickets.models import Garment, Line, Ticket
 from jobs.tickets.verbs import CARE, EDITED

@@ -21,7 +21,7 @@ from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_date, parse_time
 
 from clients.queries import find_clients
-from jobs.counter.dropoff.desk import DropOffDesk, StandingTicket, load
+from jobs.counter.dropoff.desk import DropOffDesk, StandingTicket, load, row_numbers, write
 from jobs.counter.dropoff.forms import (
     FURTHEST,
     MOST_GARMENTS,
@@ -32,8 +32,6 @@ from jobs.counter.dropoff.forms import (
     GarmentRows,
     TicketForm,
     WhoForm,
-    row_numbers,
-    write,
 )
 from jobs.counter.dropoff.merge import (
     GONE,

@@ -14,8 +14,8 @@ from clients.actions import AlikeError
 from clients.queries import find_clients
 from jobs.billing.actions import BillingError
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.desk import StandingTicket
-from jobs.counter.dropoff.forms import MOST_LINES, write
+from jobs.counter.dropoff.desk import StandingTicket, write
+from jobs.counter.dropoff.forms import MOST_LINES
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import (
     BRING,
