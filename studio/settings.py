@@ -98,6 +98,11 @@ DATABASES = {
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "shop.User"
+# The second is for whoever logged in before there was the first.
+AUTHENTICATION_BACKENDS = [
+    "jobs.planning.running.UserWithClock",
+    "django.contrib.auth.backends.ModelBackend",
+]
 AUTH_PASSWORD_VALIDATORS = [
     {"NAME": f"django.contrib.auth.password_validation.{name}"}
     for name in (

@@ -9,12 +9,24 @@ document.addEventListener("submit", (event) => {
   setTimeout(() => { delete form.dataset.sent; }, 4000);
 });
 
-// "/" goes to the find box, unless something is being typed.
+// Keys of one letter, unless something is being typed: "/" finds, N takes in, S starts or pauses the
+// clock, D is done. Whoever speaks to the computer can turn them off (WCAG 2.2, 2.1.4).
+const kept = { get: () => { try { return localStorage.getItem("keys"); } catch { return null; } }, set: (value) => { try { localStorage.setItem("keys", value); } catch { /* not kept */ } } };
 document.addEventListener("keydown", (event) => {
-  const typing = event.target.closest("input, textarea, select");
-  const box = document.querySelector("[data-find]");
-  if (event.key === "/" && !typing && box) { event.preventDefault(); box.focus(); }
+  if (event.ctrlKey || event.metaKey || event.altKey || kept.get() === "off") return;
+  if (event.target.closest("input, textarea, select")) return;
+  const key = event.key.toLowerCase();
+  const meant = key === "/" ? document.querySelector("[data-find]") : document.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  if (!meant) return;
+  event.preventDefault();
+  if (key === "/") meant.focus(); else meant.click();
 });
+for (const button of document.querySelectorAll("[data-keys]")) {
+  const show = () => button.setAttribute("aria-pressed", String(kept.get() !== "off"));
+  button.hidden = false;
+  show();
+  button.addEventListener("click", () => { kept.set(kept.get() === "off" ? "on" : "off"); show(); });
+}
 
 // A long form that has been typed into is not left by accident; sending it is no accident.
 const holder = "form[data-unsaved]";
