@@ -15,6 +15,7 @@ from django.contrib.messages.storage.base import Message
 from django.core.exceptions import NON_FIELD_ERRORS
 from django.forms.formsets import BaseFormSet
 from django.templatetags.static import static
+from django.utils.functional import LazyObject
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
@@ -196,7 +197,10 @@ class Refusal:
     field_id: str = ""
 
 
-def _forms(value: Any, depth: int = 0) -> Iterator[forms.BaseForm | BaseFormSet]:
+def _forms(value: Any, depth: int = 0) -> Iterator[Any]:
+    """Forms and sets of forms in ``value``, also those in lists, mappings and dataclasses."""
+    if isinstance(value, LazyObject):
+        return  # To look at it would be to ask for it.
     if isinstance(value, forms.BaseForm):
         yield value
     elif isinstance(value, BaseFormSet):
@@ -223,7 +227,8 @@ def _refusals(context: template.Context) -> list[Refusal]:
     refusals: dict[Refusal, None] = {}
     values = [value for layer in context.dicts for value in layer.values()]
     for form in dict.fromkeys(_forms(values)):
-        if not form.is_bound or form._errors is None:  # noqa: SLF001
+        # A form that nobody has checked yet is not checked for the sake of the heading.
+        if not form.is_bound or getattr(form, "_errors", None) is None:
             continue
         if isinstance(form, BaseFormSet):
             refusals |= {Refusal(str(words)): None for words in form.non_form_errors()}
@@ -241,10 +246,13 @@ def _refusals(context: template.Context) -> list[Refusal]:
 @register.simple_tag(takes_context=True)
 def error_prefix(context: template.Context) -> str:
     """``Error: `` before the title of a page whose form was refused."""
-    return "Error: " if _refusals(context) else ""
+    return "Error: " if context.get("problems") or _refusals(context) else ""
 
 
 @register.inclusion_tag("look/refused.html", takes_context=True)
 def error_summary(context: template.Context) -> dict[str, Any]:
-    """All that was refused, each with a link to its field; it takes the focus."""
-    return {"refusals": _refusals(context)}
+    """All that was refused, each with a link to its field; it takes the focus.
+
+    A page that lists its ``problems`` itself, as the drop-off does within its form, is left to it.
+    """
+    return {"refusals": [] if context.get("problems") else _refusals(context)}

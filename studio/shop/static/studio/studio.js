@@ -12,20 +12,36 @@ document.addEventListener("submit", (event) => {
 // Keys of one letter, unless something is being typed: "/" finds, N takes in, S starts or pauses the
 // clock, D is done. Whoever speaks to the computer can turn them off (WCAG 2.2, 2.1.4).
 const kept = { get: () => { try { return localStorage.getItem("keys"); } catch { return null; } }, set: (value) => { try { localStorage.setItem("keys", value); } catch { /* not kept */ } } };
+// The page's own find field comes before that of the frame, which a phone does not show.
+const findField = () => [...document.querySelectorAll("main [data-find]"), ...document.querySelectorAll("[data-find]")].find((field) => field.checkVisibility());
 document.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || kept.get() === "off") return;
   if (event.target.closest("input, textarea, select")) return;
   const key = event.key.toLowerCase();
-  const meant = key === "/" ? document.querySelector("[data-find]") : document.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  if (document.querySelector(`[data-keys~="${CSS.escape(key)}"]`)) return; // The page has its own.
+  const meant = key === "/" ? findField() : document.querySelector(`[data-key="${CSS.escape(key)}"]`);
   if (!meant) return;
   event.preventDefault();
   if (key === "/") meant.focus(); else meant.click();
 });
-for (const button of document.querySelectorAll("[data-keys]")) {
+for (const button of document.querySelectorAll("[data-single-keys]")) {
   const show = () => button.setAttribute("aria-pressed", String(kept.get() !== "off"));
   button.hidden = false;
   show();
   button.addEventListener("click", () => { kept.set(kept.get() === "off" ? "on" : "off"); show(); });
+}
+
+// What a form refused is read first.
+document.getElementById("refused")?.focus();
+
+// A notice at the foot goes when it has been read.
+for (const notice of document.querySelectorAll(".notice-said")) {
+  const close = document.createElement("button");
+  close.type = "button";
+  close.className = "btn";
+  close.textContent = "Close";
+  close.addEventListener("click", () => notice.remove());
+  notice.append(close);
 }
 
 // A long form that has been typed into is not left by accident; sending it is no accident.

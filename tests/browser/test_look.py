@@ -1,0 +1,90 @@
+"""The frame and the components: accessibility, keys, zoom, what is said and refused."""
+
+import pytest
+from axe_playwright_python.base import AXE_SCRIPT
+from django.urls import reverse
+
+from tests.browser.hands import assert_fits, signed_in
+
+# WCAG 1.4.12: what a reader may set without losing anything.
+SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
+  word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }"""
+SPACE_OUT = """css => { const sheet = new CSSStyleSheet(); sheet.replaceSync(css);
+  document.adoptedStyleSheets = [sheet]; }"""
+PAGES = ["today", "week", "tickets", "drop-off", "prices", "more", "looks", "own"]
+
+
+@pytest.fixture
+def at(page, studio, owner):
+    signed_in(page, owner)
+
+    def go(name):
+        page.goto(reverse(name))
+        return page
+
+    return go
+
+
+def test_no_finding_of_any_degree_on_the_page_of_components(at):
+    page = at("looks")
+    page.evaluate(f"() => {{ {AXE_SCRIPT} }}")
+    findings = page.evaluate("axe.run(document)")["violations"]
+    assert [(finding["id"], finding["nodes"][0]["html"][:120]) for finding in findings] == []
+
+
+def test_keys_find_and_begin_and_can_be_turned_off(at):
+    page = at("more")
+    page.keyboard.press("n")
+    page.wait_for_url(f"**{reverse('drop-off')}")
+    page = at("find")
+    page.locator("h1").click()
+    page.keyboard.press("/")
+    assert page.evaluate("document.activeElement.name") == "q"
+    page = at("more")
+    page.get_by_role("button", name="Keys").click()
+    page.reload()
+    assert page.get_by_role("button", name="Keys").get_attribute("aria-pressed") == "false"
+    page.locator("h1").click()
+    page.keyboard.press("n")
+    assert page.url.endswith(reverse("more"))
+
+
+def test_a_refused_form_is_read_first_and_leads_to_its_field(at):
+    page = at("client-new")
+    page.locator("main form .btn.main").first.click()
+    assert page.title().startswith("Error: ")
+    assert page.evaluate("document.activeElement.id") == "refused"
+    page.locator("#refused a").first.click()
+    assert page.evaluate("document.activeElement.id") == "id_name"
+
+
+@pytest.mark.parametrize("width", [320, 640, 1024])
+def test_nothing_scrolls_sideways_nor_with_wide_text(at, page, width):
+    page.set_viewport_size({"width": width, "height": 800})
+    for name in PAGES:
+        assert_fits(at(name))
+        page.evaluate(SPACE_OUT, SPACED)
+        assert_fits(page)
+
+
+def test_at_a_great_zoom_no_bar_lies_over_the_page(at, page):
+    """A screen of 1280 by 1024 at 400 %: 320 by 256 (WCAG 1.4.10)."""
+    page.set_viewport_size({"width": 320, "height": 256})
+    for name in ["today", "looks"]:
+        fixed = "[...document.body.children].filter(e => getComputedStyle(e).position === 'fixed')"
+        assert at(name).evaluate(f"{fixed}.length") == 0
+
+
+def test_the_shelf_of_a_phone_is_high_enough_to_touch(at):
+    page = at("today")
+    doors = page.locator(".shelf a").all()
+    assert len(doors) == 5
+    assert all(door.bounding_box()["height"] >= 44 for door in doors)
+    assert page.locator(".rooms > .doors").is_hidden()
+
+
+def test_more_opens_over_a_wide_page(desktop, studio, owner):
+    signed_in(desktop, owner).goto(reverse("today"))
+    desktop.get_by_role("button", name="More").click()
+    desktop.locator("#more-doors").get_by_role("link", name="Clients").click()
+    assert desktop.url.endswith(reverse("clients"))
