@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 
-from django.db.models import QuerySet, Sum
+from django.db.models import F, QuerySet, Sum
 
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime, HoursTaken
@@ -103,21 +103,26 @@ def timed_jobs() -> list[Timed]:
     Of `RECENT` bench times. Operations are known by their name. One whose first sittings may lie
     beyond them is left out, and so is work without minutes.
     """
-    times = (
-        BenchTime.objects.filter(line__done_at__isnull=False, minutes__gt=0)
-        .select_related("line")
-        .order_by("-started_at", "-pk")[:RECENT]
+    times = BenchTime.objects.filter(line__done_at__isnull=False, minutes__gt=0)
+    rows = list(
+        times.order_by("-started_at", "-pk").values(
+            "line",
+            "minutes",
+            name=F("line__name"),
+            minutes_each=F("line__minutes_each"),
+            quantity=F("line__quantity"),
+            surcharges=F("line__surcharges"),
+        )[:RECENT]
     )
-    rows = [(row.line, row.minutes) for row in times if row.line and row.minutes]
-    took: dict[int, int] = {}
-    for line, minutes in rows:
-        took[line.pk] = took.get(line.pk, 0) + minutes
+    took: dict[int, int] = defaultdict(int)
+    for row in rows:
+        took[row["line"]] += row["minutes"] or 0
     if len(rows) == RECENT:
-        del took[rows[-1][0].pk]
-    lines = {line.pk: line for line, _ in rows}
-    estimates = dict(zip(took, quoting.minutes_of(lines[pk] for pk in took), strict=True))
+        del took[rows[-1]["line"]]
+    lines = {row["line"]: row for row in rows}
+    estimates = quoting.minutes_of_rows(lines[line] for line in took)
     return [
-        Timed(lines[pk].name, estimates[pk], minutes)
-        for pk, minutes in took.items()
-        if estimates[pk]
+        Timed(lines[line]["name"], estimate, minutes)
+        for (line, minutes), estimate in zip(took.items(), estimates, strict=True)
+        if estimate
     ]

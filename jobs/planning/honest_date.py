@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Set
 from dataclasses import dataclass, field, replace
 from datetime import date, time, timedelta
+from enum import Enum
 from functools import cached_property
 
 from jobs.planning.bench_time import timed_jobs
@@ -15,6 +16,7 @@ from jobs.planning.plan.promises import (
     Honest,
     LikelyDay,
     Promises,
+    StripDay,
     asked_for,
     likely,
 )
@@ -130,6 +132,73 @@ class WeekAnswer:
             return None
         price = cost(self.promises, day)
         return None if price.free else price
+
+
+class DayState(Enum):
+    """What promising a day means: nobody notices, own hours give way, or a promise breaks."""
+
+    SAFE = "safe"
+    OWN = "takes your own hours"
+    FULL = "too full"
+    CLOSED = "closed"
+
+
+@dataclass(frozen=True)
+class PromiseDay:
+    """A day of the promise calendar.
+
+    ``own`` is how many own minutes it takes, 0 where it is SAFE or FULL; ``chance`` in how many of
+    a hundred futures the work is done by then, None where too few jobs are timed. ``rush`` says
+    that somebody gives way for it, so that a rush may be charged; its price is the same for every
+    such day (the quote with the rush percentage less the one without).
+    """
+
+    day: date
+    state: DayState
+    own: int = 0
+    chance: int | None = None
+    rush: bool = False
+
+    @property
+    def in_ten(self) -> int | None:
+        """The chance as so many times out of ten, rounded down."""
+        return None if self.chance is None else self.chance // 10
+
+
+def promise_calendar(answer: WeekAnswer, days: int = 28) -> list[PromiseDay]:
+    """``days`` days from today on, each with its answer, in one pass over the book.
+
+    A job of one part takes of the own hours exactly what it is longer than the spare minutes beside
+    them: the minutes that survive are a basis of the flow's polymatroid, and a newcomer adds to it
+    what it finds room for. With a fitting to come the days that take own hours are asked one by
+    one. No chance is told of days behind those that `likely` looks at.
+    """
+    promises, honest = answer.promises, answer.honest
+    today, curve = promises.book.bench.today, answer.likely.curve
+    strip = {row.day: row for row in honest.strip} if honest.kept or honest.sooner else {}
+    if not strip:
+        return []
+    rows = []
+    for day in (today + timedelta(days=ahead) for ahead in range(days)):
+        if answer.is_closed(day) or promises.is_over(day):
+            rows.append(PromiseDay(day, DayState.CLOSED))
+            continue
+        state = STATES[answer.verdict(day)]
+        own = _own_taken(answer, strip.get(day), day) if state is DayState.OWN else 0
+        chance = None if state is DayState.FULL else curve.get(day)
+        rows.append(PromiseDay(day, state, own, chance, rush=state is DayState.OWN))
+    return rows
+
+
+STATES = {"kept": DayState.SAFE, "own": DayState.OWN, "full": DayState.FULL}
+
+
+def _own_taken(answer: WeekAnswer, row: StripDay | None, day: date) -> int:
+    promises = answer.promises
+    if row and len(promises.asked.parts) == 1 and not promises.release:
+        return max(0, promises.asked.minutes - row.spare_kept)
+    cost = answer.cost(day)
+    return sum(minutes for _, minutes in cost.lost) if cost else 0
 
 
 def ask_week(

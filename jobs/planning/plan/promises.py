@@ -282,14 +282,21 @@ AHEAD = 60
 class LikelyDay:
     """``timed`` jobs are known; ``day`` is kept in ``percent`` of a hundred futures.
 
-    ``day`` is None below `NEEDED` timed jobs, and where it lies too far away to say. ``chances``
-    are the percentages of the days before it on which the job could be promised.
+    ``day`` is None below `NEEDED` timed jobs, and where it lies too far away to say. ``curve`` are
+    the percentages of all days that were looked at and on which the job could be promised,
+    ``chances`` those of the days before ``day``.
     """
 
     timed: int
     percent: int
     day: date | None = None
-    chances: Mapping[date, int] = field(default_factory=dict)
+    curve: Mapping[date, int] = field(default_factory=dict)
+
+    @property
+    def chances(self) -> dict[date, int]:
+        if self.day is None:
+            return {}
+        return {day: percent for day, percent in self.curve.items() if day < self.day}
 
     @property
     def words(self) -> str:
@@ -329,18 +336,26 @@ def likely(
         last = first + AHEAD
         near = [guess for guess in work if core.last_bucket(guess.stage) <= last]
         curve = core.chance_by_date(
-            promises.book.calendar, [*near, *before], after, ratios, futures=FUTURES
+            promises.book.calendar,
+            [*near, *before],
+            after,
+            ratios,
+            until=last,
+            futures=FUTURES,
         )
         allowed = [bucket for bucket in range(first, last + 1) if promises.may_promise(bucket)]
         bucket = core.likely_date(curve, first, percent / 100, allowed)
+        day = promises.book.day_of(bucket)
+    except core.NoDayError:
+        day = None
     except NOT_FOUND:
         return LikelyDay(len(history), percent)
-    chances = {
-        promises.book.day_of(before): floor(100 * curve[before])
-        for before in range(min(bucket, len(curve)))
-        if promises.may_promise(before)
+    shown = {
+        promises.book.day_of(bucket): floor(100 * curve[bucket])
+        for bucket in range(last + 1)
+        if promises.may_promise(bucket)
     }
-    return LikelyDay(len(history), percent, promises.book.day_of(bucket), chances)
+    return LikelyDay(len(history), percent, day, shown)
 
 
 def _guessed_book(promises: Promises) -> list[core.GuessedStage]:
