@@ -43,7 +43,8 @@ test-sqlite: set-up-dev ## Every test on SQLite, with those that drive a browser
 	DATABASE_URL= $(PYTEST)
 
 test-postgres: set-up-dev ## What a database can answer differently, on a PostgreSQL server of its own
-	$(POSTGRES) $(PYTEST) -m "database and not browser and not paper and (postgres or not page)"
+	$(POSTGRES) $(PYTEST) -m "database and not browser and not paper and not any_database \
+		and (postgres or not page)"
 
 test-postgres-all: set-up-dev ## Every test on PostgreSQL, but for those that drive a browser
 	$(POSTGRES) $(PYTEST) -m "not browser"
@@ -51,7 +52,7 @@ test-postgres-all: set-up-dev ## Every test on PostgreSQL, but for those that dr
 test-dates: set-up-dev ## What may lean on the day, on days that are unlike others
 	@for day in $(DAYS); do \
 		echo "The studio opens at $$day"; \
-		TESTS_AT=$$day DATABASE_URL= $(PYTEST) -m "dates and not browser" || exit 1; \
+		TESTS_AT=$$day DATABASE_URL= $(PYTEST) -m "dates and not browser and not any_database" || exit 1; \
 	done
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows

@@ -99,17 +99,14 @@ def done(case: Case, house: House) -> Entry:
     return do()
 
 
+@pytest.mark.any_database
 @each_case
 def test_it_is_told_in_a_sentence(case, house):
-    sentence = history.sentence(done(case, house), house.studio.locale)
+    entry = done(case, house)
+    sentence = history.sentence(entry, house.studio.locale)
     assert "…" not in sentence
     assert not sentence.startswith(case.verb.key)
-
-
-@each_case
-def test_a_sentence_of_an_older_version_can_be_read(case, house):
-    """Its entry lacks what the sentence tells today."""
-    entry = done(case, house)
+    # One of an older version lacks what the sentence tells today. It can be read too.
     for name in entry.parameters:
         entry.parameters = {key: value for key, value in entry.parameters.items() if key != name}
         assert history.sentence(entry, house.studio.locale)
@@ -134,6 +131,7 @@ def test_do_undo_equal(case, house):
     assert everything(case.leaves) == before
 
 
+@pytest.mark.any_database
 @each_way_back
 def test_do_change_undo_refused(case, house):
     """Whatever field of it is changed since, of whatever row: nothing is undone."""
@@ -153,6 +151,7 @@ def test_do_change_undo_refused(case, house):
     assert tried or loose or all(change["now"] is None for change in entry.changes)
 
 
+@pytest.mark.any_database
 @each_way_back
 def test_do_invoice_undo_refused(case, house):
     """What an invoice stands on is credited, never undone; all else can still be undone."""

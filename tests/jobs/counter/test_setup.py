@@ -140,6 +140,7 @@ def test_hours_are_read_in_the_ways_people_write_them():
     assert week["Monday"].starts == time(10, 15)
 
 
+@pytest.mark.any_database
 @pytest.mark.parametrize(
     ("field", "typed", "message"),
     [

@@ -17,6 +17,7 @@ from tests.drafts import hem, issued, paid, received, take_in, trousers
 from tests.jobs.planning.core.books import dice
 
 BOOKS = 200
+ON_POSTGRES = 20
 
 
 def live(studio, owner, number):
@@ -71,7 +72,16 @@ def bring(studio, owner, rng):
         f.HoursTakenFactory(ticket=ticket, monday=monday_of(clock.today()), minutes=30)
 
 
-@pytest.mark.parametrize("number", range(BOOKS))
+@pytest.mark.parametrize(
+    "number",
+    [
+        *range(ON_POSTGRES),
+        *(
+            pytest.param(number, marks=pytest.mark.any_database)
+            for number in range(ON_POSTGRES, BOOKS)
+        ),
+    ],
+)
 def test_books_by_chance(studio, owner, number):
     live(studio, owner, number)
     assert [str(each) for each in wrong_sums(studio)] == []

@@ -73,6 +73,7 @@ def test_the_wait_for_one_name_is_none_for_another(clock, mara):
     assert came_in(try_to_log_in("helper", PASSWORD))
 
 
+@pytest.mark.any_database
 def test_the_owner_comes_in_while_a_stranger_hammers_her_name_from_elsewhere(clock, mara):
     for minute in range(60):
         for _ in range(10):
