@@ -53,9 +53,9 @@ def test_a_refused_form_is_read_first_and_leads_to_its_field(at):
     page = at("client-new")
     page.locator("main form .btn.main").first.click()
     assert page.title().startswith("Error: ")
-    assert page.evaluate("document.activeElement.id") == "refused"
+    page.locator("#refused:focus").wait_for()
     page.locator("#refused a").first.click()
-    assert page.evaluate("document.activeElement.id") == "id_name"
+    page.locator("#id_name:focus").wait_for()
 
 
 @pytest.mark.parametrize("width", [320, 640, 1024])
