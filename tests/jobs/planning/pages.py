@@ -16,7 +16,9 @@ def beside(response: HttpResponse, field: str) -> str:
 def notices(response: HttpResponse) -> list[str]:
     """The messages at the top of the page that a step leads to."""
     notices = re.findall(
-        r'<li class="notice(?:-said"><span| [^"]*")>(.*?)</(?:li|span)>', response.text, re.DOTALL
+        r'<(?:li|div) class="notice(?:-said"><span| [^"]*")>(.*?)</(?:li|span)>',
+        response.text,
+        re.DOTALL,
     )
     return [unescape(notice) for notice in notices]
 
