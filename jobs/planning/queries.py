@@ -64,6 +64,8 @@ HORIZON = 84
 LONGEST = timedelta(days=1)
 """No fitting or appointment is longer."""
 AT_THE_BENCH = [State.RECEIVED, State.IN_WORK]
+AS_AGREED = Ratio()
+"""How long work takes against its minutes as long as nothing else is known."""
 ON_TICKET = Q(removed_at=None, garment__removed_at=None)
 OPEN = Q(done_at=None, not_done_why="")
 
@@ -472,9 +474,10 @@ def _wait_of(line: Mapping[str, Any]) -> dict[str, Any]:
     if line["what"]:
         label = Wait.What(line["what"]).label
         return {"waits": label, "expected": line["expected"], "since": line["since"]}
-    levelled = clock.local(line["received"]).date() + timedelta(days=line["hang_days"])
-    if line["hang_days"] and levelled > clock.today():
-        return {"waits": TO_HANG, "expected": levelled, "since": line["received"]}
+    if line["hang_days"]:
+        levelled = clock.local(line["received"]).date() + timedelta(days=line["hang_days"])
+        if levelled > clock.today():
+            return {"waits": TO_HANG, "expected": levelled, "since": line["received"]}
     return {"waits": "", "expected": line["expected"], "since": line["since"]}
 
 
@@ -527,8 +530,8 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             ticket=line["ticket"],
             garment=line["letter"],
             name=line["name"],
-            # Bench minutes that are still to be sewn.
-            minutes=median_remaining(agreed, Ratio(), line["spent"] or 0),
+            # Bench minutes that are still to be sewn; the median of work not begun is as agreed.
+            minutes=median_remaining(agreed, AS_AGREED, spent) if spent else agreed,
             spent=line["spent"],
             order=line["work_order"],
             is_hem=line["work_order"] == WorkOrder.HEM,
@@ -547,4 +550,5 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             to_measure=line["measure_later"] and not line["done_at"],
         )
         for line, agreed in zip(lines, minutes_of_rows(lines), strict=True)
+        for spent in [line["spent"]]
     ]

@@ -284,6 +284,8 @@ def finish(line: Priced, tax: int, mode: TaxMode) -> QuotedLine:
 
 def line_minutes(item: Item) -> int:
     """Bench minutes for all pieces of a line, rounded up."""
+    if not item.surcharges:
+        return item.quantity * item.minutes
     percent = sum(Fraction(surcharge.minutes_percent) for surcharge in item.surcharges)
     added = sum(surcharge.minutes for surcharge in item.surcharges)
     return (item.quantity * (item.minutes * (1 + percent / 100) + added)).__ceil__()
