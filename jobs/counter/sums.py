@@ -23,6 +23,7 @@ from jobs.planning.models import (
     BenchTime,
     Fitting,
     HoursTaken,
+    LongerDay,
     OwnWeek,
     PlanRules,
 )
@@ -74,6 +75,7 @@ class _Days:
         self.lost = PlanRules.load().lost_percent
         self.shifts = {day.weekday: day for day in WorkingDay.objects.filter(minutes__gt=0)}
         self.closed = set(DayOff.objects.values_list("day", flat=True))
+        self.longer = dict(LongerDay.objects.values_list("day", "minutes"))
         midnight = clock.at(clock.today(), time.min)
         # Those of tickets that are still in the house.
         fittings = Fitting.objects.exclude(state__in=[*FELL_THROUGH, Fitting.State.CANCELLED])
@@ -105,12 +107,13 @@ class _Days:
     def bench(self, day: date) -> int:
         """What can be sewn: open minutes without an appointment, less the share that is lost."""
         shift = self.shifts.get(day.weekday())
+        held = self.longer.get(day, 0) if day >= self.now.astimezone(self.zone).date() else 0
         if shift is None or day in self.closed:
-            return 0
+            return held * (100 - self.lost) // 100
         ends = shift.starts.hour * 60 + shift.starts.minute + shift.minutes
         opens = clock.at(day, shift.starts)
         closes = clock.at(day + timedelta(days=ends // 1440), time(ends % 1440 // 60, ends % 60))
-        minute, held = opens.astimezone(self.now.tzinfo), 0
+        minute = opens.astimezone(self.now.tzinfo)
         while minute < closes:
             held += minute >= self.now and minute not in self.busy
             minute += MINUTE

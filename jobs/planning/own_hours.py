@@ -1,5 +1,6 @@
 """The owner's own hours: how many, in which week, who took some, and the time that is lost."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from typing import Any
@@ -63,11 +64,14 @@ def own_rows(week: StudioWeek, chosen: dict[date, int]) -> list[OwnRow]:
     """This week and the five after it."""
     book, percent = week.book, week.rules.own_percent
     own = book.own_totals()
+    missing: dict[date, int] = defaultdict(int)
+    for on_day, minutes in book.own_at_risk:
+        missing[monday_of(on_day.day)] += minutes
     return [
         OwnRow(
             usual=week.hours.usual_own(target.monday, percent),
             chosen=chosen.get(target.monday),
-            placed=target.placed,
+            placed=target.placed - missing[target.monday],
             own=own[target.monday],
         )
         for target in book.targets[:WEEKS]

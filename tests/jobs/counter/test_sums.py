@@ -9,8 +9,9 @@ from django.core.management import CommandError, call_command
 
 from jobs.counter.sums import all_sums, wrong_sums
 from jobs.makes.models import Cloth
-from jobs.planning.models import PlanRules
+from jobs.planning.models import LongerDay, OwnSewingDay, PlanRules
 from jobs.planning.plan.book import Book, monday_of
+from jobs.tickets.models import Line
 from studio.shop import clock
 from tests import factories as f
 from tests.drafts import hem, issued, paid, received, take_in, trousers
@@ -37,9 +38,27 @@ def live(studio, owner, number):
     for _ in range(rng.randrange(3)):
         day = clock.today() + timedelta(days=rng.randrange(40))
         f.MakeFactory(planned=True, wear_by=day, minutes=rng.choice([45, 96, 300, 1500]))
+    put_on_days(rng)
     if rng.random() < 0.5:
         f.BenchTimeFactory(purpose="own", line=None, minutes=25, started_at=hours_ago(1))
     f.ClothFactory()
+
+
+def put_on_days(rng):
+    """Operations and own minutes put on days, and days that are longer; some of it cannot be."""
+
+    def day():
+        return clock.today() + timedelta(days=rng.randrange(-2, 12))
+
+    for line in Line.objects.filter(done_at=None):
+        if rng.random() < 0.3:
+            f.SewingDayFactory(line=line, day=day())
+    for _ in range(rng.choice([0, 0, 1, 2])):
+        make = rng.choice([None, f.MakeFactory(planned=True, wear_by=day(), minutes=200)])
+        if not OwnSewingDay.objects.filter(make=make).exists():
+            f.OwnSewingDayFactory(day=day(), minutes=rng.choice([40, 150, 600]), make=make)
+    if rng.random() < 0.3:
+        LongerDay.objects.create(day=day(), minutes=rng.choice([15, 60, 200]))
 
 
 def moment(rng):
