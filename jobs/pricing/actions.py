@@ -15,7 +15,7 @@ from studio.shop.files import Row, parse_csv
 from studio.shop.history import Step, note, record
 from studio.shop.history.rows import differing
 from studio.shop.imports import ImportRefusedError, RowForm, one_of
-from studio.shop.models import Profile, User
+from studio.shop.models import Entry, Profile, User
 from studio.shop.money import round_half_up
 
 # What an hour costs until the owner says otherwise: 3600 minor units, that is 36.00 in a currency
@@ -38,8 +38,8 @@ def list_itself() -> PriceRules:
     return PriceRules(pk=1)
 
 
-def save_entry(*, entry: PriceEntry, by: User) -> None:
-    """Save an entry; a new one comes last among its peers."""
+def save_entry(*, entry: PriceEntry, by: User) -> Entry | None:
+    """Save an entry, a new one last among its peers; what stands of it in the history."""
     verb = verbs.CHANGED if entry.pk else verbs.ADDED
     about = [list_itself(), entry]
     facts = {"name": str(entry), "kind": type(entry).__name__}
@@ -47,6 +47,7 @@ def save_entry(*, entry: PriceEntry, by: User) -> None:
         if entry.pk:
             step.parameters["fields"] = differing(entry)
         _save(entry, step)
+    return step.entry
 
 
 def _save(entry: PriceEntry, step: Step) -> None:
@@ -60,8 +61,8 @@ def _save(entry: PriceEntry, step: Step) -> None:
         entry.save()
 
 
-def move_entry(*, entry: PriceEntry, step: int, by: User) -> None:
-    """One place up (``step`` -1) or down (1); at the end of the row nothing changes."""
+def move_entry(*, entry: PriceEntry, step: int, by: User) -> Entry | None:
+    """So many places up (``step`` below 0) or down; past the end of the row nothing changes."""
     about, way = [list_itself(), entry], "up" if step < 0 else "down"
     with record(verbs.MOVED, about=about, by=by, name=str(entry), way=way) as moving:
         row = list(peers(entry).select_for_update())
@@ -72,13 +73,12 @@ def move_entry(*, entry: PriceEntry, step: int, by: User) -> None:
         for position, peer in enumerate(row, 1):
             peer.position = position
         type(entry).objects.bulk_update(row, ["position"])
+    return moving.entry
 
 
-def remove_entry(*, entry: PriceEntry, by: User) -> bool:
-    """Take an entry off the list; whether it is gone.
-
-    One that a ticket still names is only no longer offered. A kind of garment takes its
-    operations with it, all or none.
+def remove_entry(*, entry: PriceEntry, by: User) -> Entry | None:
+    """Take an entry off the list (REMOVED); one that a ticket still names is only no longer
+    offered (WITHDRAWN). A kind of garment takes its operations with it, all or none.
     """
     about, name = [list_itself(), entry], str(entry)
     try:
@@ -92,16 +92,16 @@ def remove_entry(*, entry: PriceEntry, by: User) -> bool:
         with record(verbs.WITHDRAWN, about=about, by=by, name=name) as step:
             step.keep(entry)
             type(entry).objects.filter(pk=entry.pk).update(active=False)
-        return False
-    return True
+    return step.entry
 
 
-def save_rules(*, rules: PriceRules, by: User) -> None:
+def save_rules(*, rules: PriceRules, by: User) -> Entry | None:
     with record(verbs.RULES, about=rules, by=by) as step:
         stored, _ = PriceRules.objects.get_or_create(pk=rules.pk)
         step.keep(stored)
         step.parameters["fields"] = differing(rules)
         rules.save()
+    return step.entry
 
 
 def rounding_step_for(hour: int) -> int:

@@ -44,14 +44,15 @@ class OperationForm(StudioFormMixin, ModelForm):
         ]  # fmt: skip
         labels = {
             "active": OFFERED,
+            "minutes": "Minutes",
+            "fitting_first": "Fitting comes first",
+            "fitting_place": "Around a fitting",
+            "hang_days": "Days to hang",
+            "stitch": "Stitch (ISO 4915)",
             "usual_measure": "The amount usually says",
             "usual_basis": "And is usually meant",
         }
         help_texts = {
-            "minutes": "With unpicking, pressing and thread change, without the fitting.",
-            "fitting_place": "Repairs before it, so that it can be tried on; the fit after it.",
-            "hang_days": "A hem on the circle or the bias drops before it is levelled. 0 for none.",
-            "takes_amount": "The drop-off page then asks for the pinned amount.",
             "usual_basis": "Leave it open where two people could read the amount differently.",
             "stitch": "If you like: 301 lockstitch, 103 blind stitch, 406 cover stitch.",
         }
@@ -73,6 +74,18 @@ class OperationForm(StudioFormMixin, ModelForm):
         if others.exclude(pk=self.instance.pk).exists():
             raise ValidationError("This garment has an operation of that name already.")
         return name
+
+
+class MoveForm(forms.Form):
+    """A press moves by one place, dragging by as many as it went."""
+
+    way = forms.ChoiceField(required=False, choices=[("up", "Up"), ("down", "Down")])
+    places = forms.IntegerField(required=False, min_value=-1000, max_value=1000)
+
+    @property
+    def step(self) -> int:
+        one = -1 if self.cleaned_data["way"] == "up" else 1
+        return self.cleaned_data["places"] or one
 
 
 class SurchargeForm(StudioFormMixin, ModelForm):

@@ -1,9 +1,12 @@
 """The price list: kinds of garment, operations on them, surcharges and the house rules."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 from django.core.validators import MaxValueValidator, MinValueValidator, RegexValidator
 from django.db import models
+
+from studio.shop.money import round_half_up
 
 
 def percent_field(
@@ -130,6 +133,11 @@ class Operation(models.Model):
 
     def __str__(self) -> str:
         return f"{self.garment_kind}: {self.name}"
+
+    @property
+    def an_hour(self) -> int | None:
+        """What an hour of this work earns, in minor units; None for work without minutes."""
+        return round_half_up(Fraction(self.price * 60, self.minutes)) if self.minutes else None
 
 
 def usual_place(work: Operation) -> FittingPlace:

@@ -8,7 +8,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
-from jobs.pricing import actions
+from jobs.pricing import actions, verbs
 from jobs.pricing.actions import PriceEntry
 from jobs.pricing.files import (
     OPERATION_HEADINGS,
@@ -21,37 +21,53 @@ from jobs.pricing.files import (
 from jobs.pricing.forms import (
     HourForm,
     KindForm,
+    MoveForm,
     OperationForm,
     OrderForm,
     PriceRulesForm,
     SurchargeForm,
 )
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
+from jobs.pricing.queries import price_sections
 from studio.shop import history
 from studio.shop.files import Row, csv_response
 from studio.shop.forms import ModelForm
 from studio.shop.history.pages import changes_page, undo_step
-from studio.shop.http import StudioRequest, owner_only
+from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.imports import Import, import_page
+from studio.shop.models import Entry
 
 
 @require_safe
 def prices(request: StudioRequest) -> HttpResponse:
-    """The owner sees everything, a helper what is offered, without money."""
+    return _list(request)
+
+
+def _list(request: StudioRequest, **more: object) -> HttpResponse:
+    """The owner sees everything, a helper what is offered, without money.
+
+    An ``open`` form stands in the place of its row, or after the rows of its kind.
+    """
     kinds, surcharges = GarmentKind.objects, Surcharge.objects.all()
     if request.user.is_owner:
-        shown = {"kinds": kinds.whole(), "surcharges": surcharges, "rules": PriceRules.load()}
+        more |= {"rules": PriceRules.load()}
+        listed = kinds.whole()
     else:
-        shown = {"kinds": kinds.on_offer(), "surcharges": surcharges.filter(active=True)}
-    return render(request, "pricing/prices.html", shown)
+        listed, surcharges = kinds.on_offer(), surcharges.filter(active=True)
+    typed, only = request.GET.get("q", "").strip()[:80], request.GET.get("only", "")
+    sections = price_sections(listed, surcharges, typed, only)
+    more |= {"sections": sections, "typed": typed, "only": only}
+    more["count"] = sum(len(section.rows) for section in sections)
+    return render(request, "pricing/prices.html", more)
 
 
 @owner_only
 def rules(request: StudioRequest) -> HttpResponse:
     form = PriceRulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
     if request.method == "POST" and form.is_valid():
-        actions.save_rules(rules=form.instance, by=request.user)
-        messages.success(request, "House rules: saved. Tickets that were agreed keep theirs.")
+        step = actions.save_rules(rules=form.instance, by=request.user)
+        words = "House rules: saved. Tickets that were agreed keep theirs."
+        _said(request, words, step, reverse("prices"))
         return redirect("prices")
     return render(request, "pricing/form.html", {"form": form, "title": "House rules"})
 
@@ -88,24 +104,41 @@ def start(request: StudioRequest) -> HttpResponse:
 
 
 def place_of(entry: PriceEntry) -> str:
-    """The address where the entry stands among its peers."""
-    if isinstance(entry, Operation):
-        return reverse("price-kind", args=[entry.garment_kind_id])
-    return reverse("prices")
+    """The address where the entry stands on the list."""
+    return f"{reverse('prices')}#{type(entry).__name__.lower()}-{entry.pk}"
 
 
-def _edit(
-    request: StudioRequest,
-    form: ModelForm,
-    title: str,
-    template: str = "pricing/form.html",
-    **more: object,
-) -> HttpResponse:
-    if request.method == "POST" and form.is_valid():
-        actions.save_entry(entry=form.instance, by=request.user)
-        messages.success(request, f"“{form.instance.name}” saved.")
-        return redirect(place_of(form.instance))
-    return render(request, template, {"form": form, "title": title} | more)
+def _said(request: StudioRequest, words: str, entry: Entry | None, place: str) -> None:
+    """The notice of a step, with its way back to ``place``."""
+    if entry:
+        say(request, words, undo=reverse("price-undo"), entry=entry.pk, back=place)
+    else:
+        say(request, words)
+
+
+def _saved(request: StudioRequest, form: ModelForm) -> HttpResponse | None:
+    """Back to where the list stood, once the form is good."""
+    if request.method != "POST" or not form.is_valid():
+        return None
+    entry = form.instance
+    step = actions.save_entry(entry=entry, by=request.user)
+    back = go_back(request, place_of(entry))
+    _said(request, f"“{entry.name}” saved.", step, back.url)
+    return back
+
+
+def _edit(request: StudioRequest, form: ModelForm, title: str, **more: object) -> HttpResponse:
+    context = {"form": form, "title": title} | more
+    return _saved(request, form) or render(request, "pricing/form.html", context)
+
+
+def _edit_in_place(request: StudioRequest, form: OperationForm) -> HttpResponse:
+    """The form in the place of its row: of the whole list, or alone where a script asks for it."""
+    if answer := _saved(request, form):
+        return answer
+    if request.htmx:
+        return render(request, "pricing/_open_row.html", {"open": form})
+    return _list(request, open=form)
 
 
 @owner_only
@@ -115,27 +148,25 @@ def kind_new(request: StudioRequest) -> HttpResponse:
 
 @owner_only
 def kind(request: StudioRequest, pk: int) -> HttpResponse:
-    """Name a kind of garment and put its operations in order."""
     entry = get_object_or_404(GarmentKind, pk=pk)
-    title, operations = entry.name, Operation.objects.filter(garment_kind=pk)
+    title = entry.name
     form = KindForm(request.POST or None, instance=entry)
-    return _edit(request, form, title, "pricing/kind.html", kind_pk=pk, operations=operations)
+    context = {"form": form, "title": title, "kind_pk": pk}
+    return _saved(request, form) or render(request, "pricing/kind.html", context)
 
 
 @owner_only
 def operation_new(request: StudioRequest, pk: int) -> HttpResponse:
     entry = Operation(garment_kind=get_object_or_404(GarmentKind, pk=pk))
     form = OperationForm(request.POST or None, instance=entry, studio=request.studio)
-    return _edit(request, form, f"{entry.garment_kind.name}: a new operation")
+    return _edit_in_place(request, form)
 
 
 @owner_only
 def operation(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(Operation.objects.select_related("garment_kind"), pk=pk)
-    title = str(entry)
     form = OperationForm(request.POST or None, instance=entry, studio=request.studio)
-    remove = reverse("price-operation-remove", args=[pk])
-    return _edit(request, form, title, remove=remove)
+    return _edit_in_place(request, form)
 
 
 @owner_only
@@ -149,27 +180,33 @@ def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(Surcharge, pk=pk)
     title = entry.name
     form = SurchargeForm(request.POST or None, instance=entry, studio=request.studio)
-    return _edit(request, form, title, remove=reverse("price-surcharge-remove", args=[pk]))
+    return _edit(request, form, title, surcharge=pk)
 
 
 @owner_only
 @require_POST
 def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
+    """Up or down by one place (``way``), or by so many (``places``, below 0 for up)."""
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
-    step = -1 if request.POST.get("way") == "up" else 1
-    actions.move_entry(entry=entry, step=step, by=request.user)
-    return redirect(f"{place_of(entry)}#{model.__name__.lower()}-{pk}")
+    form = MoveForm(request.POST)
+    place = place_of(entry)
+    if form.is_valid() and (
+        moved := actions.move_entry(entry=entry, step=form.step, by=request.user)
+    ):
+        _said(request, f"“{entry.name}” moved.", moved, place)
+    return redirect(place)
 
 
 @owner_only
 @require_POST
 def remove(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
-    if actions.remove_entry(entry=entry, by=request.user):
-        messages.success(request, f"“{entry.name}” is off the list.")
-    else:
-        messages.success(request, f"“{entry.name}” is no longer offered; tickets still name it.")
-    return redirect(place_of(entry))
+    place = place_of(entry)
+    step = actions.remove_entry(entry=entry, by=request.user)
+    gone = step is None or step.verb == verbs.REMOVED.key
+    end = "is off the list" if gone else "is no longer offered; tickets still name it"
+    _said(request, f"“{entry.name}” {end}.", step, place)
+    return redirect("prices" if gone else place)
 
 
 @owner_only

@@ -4,11 +4,11 @@ from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render, resolve_url
+from django.shortcuts import get_object_or_404, render, resolve_url
 
 from studio.shop.history.queries import undoable
 from studio.shop.history.way_back import HistoryError, undo
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, go_back
 from studio.shop.models import Entry
 
 PER_PAGE = 50
@@ -28,7 +28,8 @@ def changes_page(
 
 
 def undo_step(request: StudioRequest, entries: QuerySet[Entry], *, back: str) -> HttpResponse:
-    """Take back the entry that the form names, and show the page ``back``. Raises Http404."""
+    """Take back the entry that the form names, and show the page it names as ``back``, else
+    ``back``. Raises Http404."""
     number = request.POST.get("entry", "")
     entry = get_object_or_404(entries, pk=int(number) if number.isdecimal() else 0)
     try:
@@ -37,4 +38,4 @@ def undo_step(request: StudioRequest, entries: QuerySet[Entry], *, back: str) ->
         messages.error(request, str(wrong))
     else:
         messages.success(request, "Undone.")
-    return redirect(back)
+    return go_back(request, back)

@@ -61,14 +61,14 @@ def _a_kind_with_its_operations(house):
     OperationFactory(garment_kind=kind, name="Hem")
     OperationFactory(garment_kind=kind, name="Taper")
     yield
-    assert actions.remove_entry(entry=kind, by=house.owner)
+    assert actions.remove_entry(entry=kind, by=house.owner).verb == verbs.REMOVED.key
 
 
 @case(verbs.REMOVED)
 def _a_surcharge_removed(house):
     entry = SurchargeFactory()
     yield
-    assert actions.remove_entry(entry=entry, by=house.owner)
+    assert actions.remove_entry(entry=entry, by=house.owner).verb == verbs.REMOVED.key
 
 
 @case(verbs.WITHDRAWN)
@@ -78,7 +78,7 @@ def _what_a_ticket_names(house):
     line.operation = entry
     line.save(update_fields=["operation"])
     yield
-    assert not actions.remove_entry(entry=entry, by=house.owner)
+    assert actions.remove_entry(entry=entry, by=house.owner).verb == verbs.WITHDRAWN.key
 
 
 @case(verbs.RULES)

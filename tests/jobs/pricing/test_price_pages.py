@@ -1,5 +1,6 @@
 """The owner's price list: looked at, edited, put in order, without a ticket ever changing."""
 
+import re
 from decimal import Decimal
 
 import pytest
@@ -8,6 +9,7 @@ from django.urls import reverse
 from jobs.pricing import actions
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, SurchargeFactory
+from tests.studio.shop.first_run_form import Fields
 
 pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
 
@@ -188,7 +190,7 @@ def names(kind: GarmentKind) -> list[str]:
 def test_up_and_down_by_buttons_that_say_whom_they_move(owner_client):
     kind = GarmentKindFactory()
     rows = [OperationFactory(garment_kind=kind, name=name) for name in ("A", "B", "C")]
-    page = owner_client.get(reverse("price-kind", args=[kind.pk])).text
+    page = owner_client.get(reverse("price-operation", args=[rows[1].pk])).text
     assert 'Up<span class="visually-hidden">: B</span>' in page
     moved = owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"way": "up"})
     assert moved["Location"].endswith(f"#operation-{rows[2].pk}")
@@ -198,6 +200,20 @@ def test_up_and_down_by_buttons_that_say_whom_they_move(owner_client):
     assert names(kind) == ["C", "A", "B"]
     owner_client.post(reverse("price-operation-move", args=[rows[2].pk]), {"way": "up"})
     assert names(kind) == ["C", "A", "B"]
+
+
+def test_a_row_that_is_carried_moves_by_as_many_places_as_it_went(owner_client):
+    kind = GarmentKindFactory()
+    rows = [OperationFactory(garment_kind=kind, name=name) for name in "ABCD"]
+
+    def carry(row: Operation, places: str) -> list[str]:
+        owner_client.post(reverse("price-operation-move", args=[row.pk]), {"places": places})
+        return names(kind)
+
+    assert carry(rows[0], "2") == ["B", "C", "A", "D"]
+    assert carry(rows[3], "-3") == ["D", "B", "C", "A"]
+    for nowhere in ("9", "-9", "lots", "99999999"):
+        assert carry(rows[1], nowhere) == ["D", "B", "C", "A"]
 
 
 def test_garments_and_surcharges_move_among_their_own(owner_client):
@@ -264,8 +280,8 @@ def test_a_helper_sees_operations_and_minutes_but_no_price(helper_client):
     SurchargeFactory(name="Lined", percent=Decimal(27), amount=333, minutes_percent=Decimal(30))
     page = helper_client.get(reverse("prices")).text
     assert "35 min" in page
-    assert "minutes +30 %" in page
-    for hidden in ("24.97", "€", "27 %", "3.33", "Gone", "Minimum charge", "Add an operation"):
+    assert "minutes </span>+30 %" in page
+    for hidden in ("24.97", "€", "27 %", "3.33", "Gone", "Minimum charge", "data-open", "Add"):
         assert hidden not in page
 
 
@@ -296,17 +312,105 @@ def test_the_list_asks_the_database_seven_times(owner_client, rows, django_asser
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_a_garments_page_asks_the_database_five_times(
+def test_a_garments_page_asks_the_database_four_times(
     owner_client, rows, django_assert_num_queries
 ):
     kind = GarmentKindFactory()
     OperationFactory.create_batch(rows, garment_kind=kind)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         owner_client.get(reverse("price-kind", args=[kind.pk]))
 
 
+@pytest.mark.parametrize("rows", [1, 3])
+def test_an_open_row_asks_the_database_nine_times(owner_client, rows, django_assert_num_queries):
+    row = OperationFactory.create_batch(rows)[0]
+    SurchargeFactory.create_batch(rows)
+    with django_assert_num_queries(9):
+        owner_client.get(reverse("price-operation", args=[row.pk]))
+
+
+def test_a_row_opens_in_its_place_on_the_whole_list(owner_client):
+    kilt = GarmentKindFactory(name="Kilt")
+    hem = OperationFactory(garment_kind=kilt, name="Hem", price=2400, minutes=40)
+    OperationFactory(garment_kind=kilt, name="Taper")
+    page = owner_client.get(reverse("price-operation", args=[hem.pk])).text
+    assert page.count('<tr class="open"') == 1
+    assert page.index("Kilt") < page.index('value="24.00"') < page.index("Taper")
+    # 24.00 in 40 minutes is 36.00 in 60.
+    assert "€36.00 an hour." in page
+    alone = owner_client.get(
+        reverse("price-operation", args=[hem.pk]), headers={"hx-request": "true"}
+    )
+    assert alone.text.strip().startswith('<tr class="open"')
+    assert "Taper" not in alone.text
+    new = owner_client.get(reverse("price-operation-new", args=[kilt.pk])).text
+    assert new.index("Taper") < new.index('id="operation-new"')
+
+
+def test_what_a_row_refused_is_said_above_the_whole_list(owner_client):
+    hem = OperationFactory(name="Hem", price=2400)
+    OperationFactory(name="Taper")
+    page = owner_client.post(
+        reverse("price-operation", args=[hem.pk]), HEM | {"price": "much"}
+    ).text
+    assert "<title>Error: " in page
+    assert 'href="#id_price"' in page
+    assert "Taper" in page
+    assert 'value="much"' in page
+
+
+def test_saved_the_list_comes_back_as_it_was_and_the_notice_takes_it_back(owner_client):
+    hem = OperationFactory(name="Hem", price=2400, minutes=30)
+    back = f"{reverse('prices')}?q=hem#operation-{hem.pk}"
+    answer = owner_client.post(
+        reverse("price-operation", args=[hem.pk]), HEM | {"price": "26", "back": back}
+    )
+    assert answer["Location"] == back
+    page = owner_client.get(answer["Location"]).text
+    undo = Fields.of(page[page.index('class="said"') :])
+    undone = owner_client.post(reverse("price-undo"), undo)
+    assert undone["Location"] == back
+    hem.refresh_from_db()
+    assert hem.price == 2400
+    elsewhere = HEM | {"back": "https://elsewhere.example/"}
+    answer = owner_client.post(reverse("price-operation", args=[hem.pk]), elsewhere)
+    assert answer["Location"] == f"{reverse('prices')}#operation-{hem.pk}"
+
+
+def rows_shown(page: str) -> list[str]:
+    rows = re.findall(r'<tr id="operation-\d+" data-words="([^"]*)"( hidden)?>', page)
+    return [words.strip() for words, hidden in rows if not hidden]
+
+
+@pytest.mark.parametrize(
+    ("typed", "expected"),
+    [
+        ("jeans hem", ["jeans hem", "jeans hem original edge kept"]),
+        ("JE, Hem", ["jeans hem", "jeans hem original edge kept"]),
+        ("hem", ["jeans hem", "jeans hem original edge kept", "skirt hem"]),
+        ("kept edge", ["jeans hem original edge kept"]),
+        ("em", []),
+        ("", ["jeans hem", "jeans hem original edge kept", "jeans zip", "skirt hem"]),
+    ],
+)
+def test_work_is_found_by_the_beginnings_of_its_words(owner_client, typed, expected):
+    jeans, skirt = GarmentKindFactory(name="Jeans"), GarmentKindFactory(name="Skirt")
+    for kind, name in (
+        (jeans, "Hem"),
+        (jeans, "Hem, original edge kept"),
+        (jeans, "Zip"),
+        (skirt, "Hem"),
+    ):
+        OperationFactory(garment_kind=kind, name=name)
+    assert rows_shown(owner_client.get(reverse("prices"), {"q": typed}).text) == expected
+    only = owner_client.get(reverse("prices"), {"q": typed, "only": skirt.pk}).text
+    assert rows_shown(only) == [words for words in expected if words.startswith("skirt")]
+
+
 def test_an_empty_list_is_filled_from_the_owners_hour(owner_client):
-    assert "Start with a list of common practice" in owner_client.get(reverse("prices")).text
+    page = owner_client.get(reverse("prices")).text
+    assert "Start with a list of common practice" in page
+    assert page.count('class="btn main') == 1
     assert 'value="36.00"' in owner_client.get(reverse("price-start")).text
     for wrong, message in (("0", "An hour costs something."), ("much", "Write an amount in EUR")):
         assert message in owner_client.post(reverse("price-start"), {"hour": wrong}).text
