@@ -1,6 +1,8 @@
 """What is done with the week, and the sentences that tell of it.
 
 Appointments are not recorded: they may name people, and one that is removed is to be forgotten.
+Nor is the calendar's address: it is a key, and one that was closed must not be read anywhere. A
+rush that was declined is a row of its own.
 """
 
 from datetime import datetime
