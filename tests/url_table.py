@@ -268,6 +268,9 @@ def a_wait() -> Arguments:
 PLANNING: dict[str, Row] = {
     "week": Row(),
     "week-of": Row(make=lambda: {"monday": monday_of(clock.today())}),
+    "week-put": verb(),
+    "week-loose": verb(),
+    "week-undo": verb(),
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
     "make-clock": Row(make=pk_of(f.MakeFactory)),

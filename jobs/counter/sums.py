@@ -139,12 +139,15 @@ def week_sums(studio: Profile) -> Iterator[Sum]:
             yield Sum(f"{bar.day}: appointments", bar.appointments, len(days.appointments[bar.day]))
             done = (bar.done_clients, bar.done_own, bar.done_releases)
             yield Sum(f"{bar.day}: sewn", done, sewn[bar.day])
+        for day in sheet.days:
+            drawn = sum(part.minutes for part in day.parts)
+            yield Sum(f"{day.bar.day}: drawn", drawn, day.bar.whole)
         own = sheet.own
         yield Sum(f"{name}: own hours kept", own.target, _kept(days, rules, monday))
         yield Sum(f"{name}: kept", own.target + own.more, own.sewn + own.fits + own.lost)
         yield Sum(f"{name}: own in the chart", sheet.bars.own, own.sewn + own.fits)
         yield Sum(f"{name}: own hours on their page", rows[place].own, own)
-        glances = {week.bars.monday: (week.bars.own, week.own) for week in sheet.glance or []}
+        glances = {week.monday: (week.bars.own, week.own) for week in sheet.ahead}
         yield Sum(f"{name}: at a glance", glances.get(monday), (sheet.bars.own, own))
         if not place:
             yield from _this_week(studio, week, sheet, days)

@@ -54,7 +54,7 @@ from jobs.planning.plan.workload import (
     job_of,
 )
 from jobs.pricing.models import FittingPlace, WorkOrder
-from jobs.tickets.models import Line, State, Ticket
+from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from jobs.tickets.quoting import minutes_of_rows
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
@@ -173,7 +173,8 @@ def read_week(
     midnight, monday = clock.at(today, time.min), monday_of(today)
     week_began = clock.at(monday, time.min)
     rules, hours = PlanRules.load(), read_hours(monday)
-    appointments = list(Appointment.objects.filter(starts_at__gte=now - timedelta(days=1)))
+    since = min(week_began, now - LONGEST)
+    appointments = list(Appointment.objects.filter(starts_at__gte=since))
     tickets = read_tickets(midnight)
     fittings = read_fittings(midnight)
     times = read_times(week_began)
@@ -479,6 +480,28 @@ def _wait_of(line: Mapping[str, Any]) -> dict[str, Any]:
         if levelled > clock.today():
             return {"waits": TO_HANG, "expected": levelled, "since": line["received"]}
     return {"waits": "", "expected": line["expected"], "since": line["since"]}
+
+
+class GarmentRow(NamedTuple):
+    """What a garment is drawn from, or the key of its first photograph."""
+
+    pk: int
+    ticket: str
+    letter: str
+    kind: str
+    colour: str
+    photo: int | None
+
+
+def read_garments(lines: Collection[int]) -> list[GarmentRow]:
+    """The garments that these operations are on, by ticket and letter. One query."""
+    photos = Photo.objects.filter(garment=OuterRef("pk")).order_by("pk").values("pk")[:1]
+    rows = (
+        Garment.objects.filter(pk__in=Line.objects.filter(pk__in=lines).values("garment"))
+        .order_by()
+        .values_list("pk", "ticket__number", "letter", "kind_name", "colour", Subquery(photos))
+    )
+    return sorted(map(GarmentRow._make, rows), key=attrgetter("ticket", "letter"))
 
 
 def open_wait() -> FilteredRelation:

@@ -1,26 +1,35 @@
-"""A week on one sheet: hours day by day, whose they are, what must be done of it, and why."""
+"""A week on one sheet: seven days to scale, whose hours they are, and what must be sewn."""
 
 from collections import defaultdict
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
+from itertools import chain
 from operator import attrgetter
+from typing import Any
 
+from django.contrib import messages
+from django.db.models import Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from jobs.planning.core import OWN
+from jobs.planning.lifted import GONE, asked_day, lifted_from, may_be_chosen
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
-from jobs.planning.plan.book import Book, OwnTotals, monday_of, week_of
+from jobs.planning.plan.another_day import DayAnswer
+from jobs.planning.plan.bench import MINUTE, Busy, lay_out
+from jobs.planning.plan.book import Book, OwnTotals, fits_all, monday_of, week_of
 from jobs.planning.plan.days import MustDoBy, must_do
-from jobs.planning.plan.weeks import DayBar, WeekBars, six_weeks, week_bars
+from jobs.planning.plan.week_days import DayPart, PicturedGarment, beyond, planned_parts
+from jobs.planning.plan.weeks import DayBar, WeekBars, week_bars, weeks_ahead
+from jobs.planning.plan.workload import DayAtRisk, OwnDay
 from jobs.planning.queries import (
     StudioWeek,
     TakenHours,
     TimeRow,
     minutes_by_day,
+    read_garments,
     read_hours,
     read_own_weeks,
     read_taken,
@@ -29,6 +38,8 @@ from jobs.planning.queries import (
 )
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.locales import show_day, show_minutes
+from studio.shop.look.bars import Bar, Column, Columns, Part
 
 WEEK = timedelta(weeks=1)
 KINDS: dict[str, str] = {
@@ -36,48 +47,72 @@ KINDS: dict[str, str] = {
     BenchTime.Purpose.OWN: "own",
     BenchTime.Purpose.RELEASE: "releases",
 }
-TITLES = {"own": "Own sewing", "releases": "Pattern release"}
-
-
-@dataclass(frozen=True)
-class DayItem:
-    """A line of a day's list: a ticket's work, an appointment, or own sewing.
-
-    ``starts`` is the hour of an appointment, ``names`` are the operations, ``waits`` says for what
-    they wait and ``done`` that it is behind.
-    """
-
-    kind: str
-    minutes: int
-    ticket: str = ""
-    client: str = ""
-    names: tuple[str, ...] = ()
-    starts: datetime | None = None
-    waits: str = ""
-    done: bool = False
-
-    @property
-    def title(self) -> str:
-        """What is said of it that is nobody's ticket."""
-        return self.names[0] if self.names else TITLES[self.kind]
+LENGTH = 25.0
+"""Heights of a line that the longest day of a week is drawn long."""
 
 
 @dataclass(frozen=True)
 class SheetDay:
-    """``past`` days are over, ``today`` is under way."""
+    """``past`` days are over, ``today`` is under way, ``shut`` ones have neither work nor hours.
+
+    ``over`` does not fit by the end of the day; ``must`` are the minutes of today's must-do.
+    ``answer`` is what the day says to work that is lifted.
+    """
 
     bar: DayBar
-    items: list[DayItem]
+    parts: list[DayPart]
+    over: list[DayPart] = field(default_factory=list)
     past: bool = True
     today: bool = False
+    must: int = 0
+    answer: DayAnswer | None = None
+
+    @property
+    def shut(self) -> bool:
+        return not (self.bar.whole or self.parts or self.over)
+
+    @property
+    def sewing(self) -> int:
+        """Minutes for clients and releases, sewn and planned."""
+        return self.bar.clients + self.bar.done_clients + self.bar.done_releases
+
+    @property
+    def own(self) -> int:
+        return self.bar.own + self.bar.done_own
+
+    @property
+    def minutes(self) -> int:
+        """As long as the day is drawn."""
+        return sum(part.minutes for part in chain(self.parts, self.over))
+
+    @property
+    def chalk(self) -> int | None:
+        """The place of the last part without which the must-do is not met."""
+        places = [place for place, part in enumerate(self.parts) if part.must]
+        return max(places, default=None) if self.must else None
+
+    @property
+    def lane(self) -> Bar:
+        """The day lying on its side."""
+        parts = [
+            Part(part.kind, part.minutes, done=part.minutes if part.done else 0)
+            for part in chain(self.parts, self.over)
+        ]
+        before = self.parts[: self.chalk + 1] if self.chalk is not None else []
+        return Bar(parts, must=sum(part.minutes for part in before))
 
 
 @dataclass(frozen=True)
-class Glance:
-    """One of the six weeks at a glance."""
+class WeekAhead:
+    """One of the coming weeks at a glance."""
 
     bars: WeekBars
     own: OwnTotals
+    chart: Columns
+
+    @property
+    def monday(self) -> date:
+        return self.bars.monday
 
 
 @dataclass(frozen=True)
@@ -85,7 +120,9 @@ class WeekSheet:
     """``bars`` and ``days`` of the week. ``due`` is the must-do until it ends, None once it did.
 
     ``past`` weeks show what was sewn. ``taken`` are the own minutes that tickets took. ``later``
-    is the next week that can be shown.
+    is the next week that can be shown. ``at_risk`` and ``own_at_risk`` are blocks that cannot be
+    on the day they were put on. ``promises`` is how many there are where all of them hold;
+    ``trouble`` says that one does not.
     """
 
     bars: WeekBars
@@ -94,8 +131,12 @@ class WeekSheet:
     taken: list[TakenHours]
     past: bool
     due: MustDoBy | None = None
-    glance: list[Glance] | None = None
+    ahead: list[WeekAhead] = field(default_factory=list)
     later: date | None = None
+    at_risk: list[DayAtRisk] = field(default_factory=list)
+    own_at_risk: list[tuple[OwnDay, int]] = field(default_factory=list)
+    promises: int = 0
+    trouble: bool = False
 
     @property
     def monday(self) -> date:
@@ -106,20 +147,34 @@ class WeekSheet:
         return self.monday + timedelta(days=6)
 
     @property
-    def earlier(self) -> date:
-        return self.monday - WEEK
+    def in_turn(self) -> list[SheetDay]:
+        """Today and the days to come first, those that are over last."""
+        return sorted(self.days, key=lambda day: not self.past and day.past)
 
     @property
-    def longest_week(self) -> int:
-        """Minutes of the longest of the six weeks, for bars of one scale; at least 1."""
-        return max(1, *(week.bars.whole for week in self.glance or []))
+    def scale(self) -> float:
+        """Heights of a line that a minute is long."""
+        whole = (day.minutes - sum(part.minutes for part in day.over) for day in self.days)
+        beyond = (day.minutes * 2 // 3 for day in self.days)
+        return LENGTH / max(240, *whole, *beyond)
+
+    @property
+    def over(self) -> int:
+        """Minutes due this week that do not fit by their day."""
+        return sum(part.minutes for day in self.days for part in day.over)
+
+    @property
+    def liftable(self) -> bool:
+        return not self.past
 
     @property
     def taken_minutes(self) -> int:
         return sum(row.minutes for row in self.taken)
 
 
-def week_sheet(week: StudioWeek, monday: date) -> WeekSheet:
+def week_sheet(
+    week: StudioWeek, monday: date, locale: str = "en", answers: dict[date, DayAnswer] | None = None
+) -> WeekSheet:
     """This week or one of those the bench is laid out for.
 
     Raises LookupError for any other week.
@@ -128,117 +183,209 @@ def week_sheet(week: StudioWeek, monday: date) -> WeekSheet:
     own = book.own_totals()
     if monday not in own:
         raise LookupError(monday)
-    done, sewn = sewn_items(week.times), minutes_by_day(week.times)
-    comes = appointment_items(week, monday)
-    bars = week_bars(book, monday, sewn)
+    today, behind = book.bench.today, minutes_behind(week)
+    done, pinned = sewn_parts(week.times), pinned_parts(week, monday)
+    bars, must, over = week_bars(book, monday, behind), must_do(book, today), beyond(book)
+    days = [
+        SheetDay(
+            bar,
+            [
+                *done.get(bar.day, []),
+                *_lost(bar),
+                *_in_clock_order(
+                    pinned.get(bar.day, []),
+                    planned_parts(book, bar.day, must.needed if bar.day == today else frozenset()),
+                ),
+            ],
+            over.get(bar.day, []),
+            past=bar.day < today,
+            today=bar.day == today,
+            must=must.minutes if bar.day == today else 0,
+            answer=(answers or {}).get(bar.day),
+        )
+        for bar in bars.days
+    ]
+    all_bars, trouble = weeks_ahead(book, behind), _troubled(book)
+    most = max(1, *(bars.longest for bars in all_bars))
     return WeekSheet(
         bars=bars,
-        days=[
-            SheetDay(
-                bar,
-                [
-                    *done.get(bar.day, []),
-                    *comes.get(bar.day, []),
-                    *planned_items(book, bar.day),
-                ],
-                past=bar.day < book.bench.today,
-                today=bar.day == book.bench.today,
-            )
-            for bar in bars.days
-        ],
+        days=_pictured(days),
         own=own[monday],
         taken=[row for row in week.taken if row.monday == monday],
         past=False,
         due=must_do(book, monday + timedelta(days=6)),
-        glance=[Glance(bars, own[bars.monday]) for bars in six_weeks(book, sewn)],
+        ahead=[WeekAhead(each, own[each.monday], _chart(each, most, locale)) for each in all_bars],
         later=monday + WEEK if monday + WEEK <= book.bench.buckets[-1].day else None,
+        at_risk=book.load.at_risk,
+        own_at_risk=book.own_at_risk,
+        promises=0 if trouble else len(book.jobs),
+        trouble=trouble,
     )
 
 
-def sewn_items(times: Iterable[TimeRow]) -> dict[date, list[DayItem]]:
-    """What was really sewn, by local day: each ticket is one line; own work follows."""
+def _troubled(book: Book) -> bool:
+    """Whether any promise does not hold."""
+    if book.idle or book.load.overdue or book.load.clashes:
+        return bool(book.jobs)
+    return not fits_all(book.calendar, book.load)
+
+
+def _in_clock_order(pinned: Iterable[DayPart], planned: Iterable[DayPart]) -> list[DayPart]:
+    """What keeps its hour comes before what could begin then."""
+    return sorted([*pinned, *planned], key=lambda part: (part.starts, part.kind == "free"))
+
+
+def _lost(bar: DayBar) -> list[DayPart]:
+    return [DayPart("lost", bar.lost, clock.at(bar.day, time.min), done=True)] if bar.lost else []
+
+
+def _chart(bars: WeekBars, most: int, locale: str) -> Columns:
+    columns = [
+        Column(
+            show_day(bar.day, locale, year=False),
+            [
+                Part("clients", bar.clients + bar.done_clients),
+                Part("fittings", bar.appointments + bar.done_appointments),
+                Part("own", bar.own + bar.done_own),
+                Part("releases", bar.done_releases),
+                Part("free", bar.free),
+                Part("lost", bar.lost),
+            ],
+        )
+        for bar in bars.days
+    ]
+    parts = [("clients", bars.clients), ("own", bars.own), ("free", bars.free)]
+    about = ", ".join(f"{name} {show_minutes(minutes)}" for name, minutes in parts)
+    return Columns(columns, most=most, about=about)
+
+
+def minutes_behind(week: StudioWeek) -> dict[tuple[date, str], int]:
+    """Minutes of this week that are over: what was sewn, expected, and neither."""
+    book, now = week.book, week.book.bench.now
+    minutes = minutes_by_day(week.times)
+    monday = monday_of(book.bench.today)
+    others = [row for row in week.appointments if row.kind == Appointment.Kind.OTHER]
+    rests = [
+        *(Busy(row.starts, row.ends) for row in week.fittings if not row.fell_through),
+        *(Busy(row.starts_at, row.ends_at) for row in others),
+    ]
+    for rest in rests:
+        day = book.bench.day_of(rest.starts)
+        if monday <= day and rest.starts < now:
+            gone = (min(rest.ends, now) - rest.starts) // MINUTE
+            minutes[day, "appointment"] = minutes.get((day, "appointment"), 0) + gone
+    blocks = [row for row in week.appointments if row.kind == Appointment.Kind.OWN]
+    whole = lay_out(
+        clock.at(monday, time.min),
+        book.bench.today.weekday() + 1,
+        book.bench.zone,
+        week.hours.shifts,
+        closed=week.hours.closed,
+        busy=[*rests, *(Busy(row.starts_at, row.ends_at) for row in blocks)],
+        lost_percent=week.rules.lost_percent,
+    )
+    for ahead in range(book.bench.today.weekday() + 1):
+        day = monday + timedelta(days=ahead)
+        sewn = sum(minutes.get((day, purpose), 0) for purpose in BenchTime.Purpose.values)
+        left = book.bench.minutes_on(day) if day == book.bench.today else 0
+        minutes[day, "lost"] = max(0, whole.minutes_on(day) - left - sewn)
+    return minutes
+
+
+def sewn_parts(times: Iterable[TimeRow]) -> dict[date, list[DayPart]]:
+    """What was really sewn, by local day: each ticket is one part; own work follows."""
     zone = timezone.get_current_timezone()
     rows: dict[tuple[date, str, str], list[TimeRow]] = defaultdict(list)
     for row in times:
         if row.minutes:
             day = row.started_at.astimezone(zone).date()
             rows[day, row.purpose, row.ticket or ""].append(row)
-    items: dict[date, list[DayItem]] = defaultdict(list)
+    parts: dict[date, list[DayPart]] = defaultdict(list)
     for (day, purpose, ticket), spent in sorted(rows.items()):
-        names = dict.fromkeys(f"{row.garment} {row.name}" for row in spent if ticket)
-        items[day].append(
-            DayItem(
+        names = dict.fromkeys(
+            f"{row.garment} {row.name}" if ticket else row.make_words or row.release_name or ""
+            for row in spent
+        )
+        parts[day].append(
+            DayPart(
                 kind=KINDS[purpose],
                 minutes=sum(row.minutes or 0 for row in spent),
+                starts=min(row.started_at for row in spent),
+                words=", ".join(filter(None, names)),
                 ticket=ticket,
                 client=spent[0].client or "",
-                names=tuple(names),
                 done=True,
             )
         )
-    return items
+    return parts
 
 
-def planned_items(book: Book, day: date) -> list[DayItem]:
-    """What is sewn on a day, for whom, in due order, and what is the owner's."""
-    first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
-    works: dict[tuple[str, str, str], dict[str, int]] = defaultdict(dict)
-    own: dict[str, int] = defaultdict(int)
-    for bucket in range(first, last + 1):
-        for stage, minutes in book.plan.days[bucket]:
-            if stage.startswith(OWN):
-                make = book.make_of(stage)
-                own[make.words if make else ""] += minutes
-                continue
-            job, work = book.load.job_of[stage], book.load.works[stage]
-            name = f"{work.garment} {work.name}"
-            names = works[job.ticket, job.client, work.waits]
-            names[name] = names.get(name, 0) + minutes
-    items = [
-        DayItem("clients", sum(names.values()), ticket, client, tuple(names), waits=waits)
-        for (ticket, client, waits), names in works.items()
-    ]
-    own_items = [
-        DayItem("own", own[name], names=(name,) if name else ())
-        for name in sorted(own, key=lambda name: (not name, name))
-    ]
-    return [*items, *own_items]
-
-
-def appointment_items(week: StudioWeek, monday: date) -> dict[date, list[DayItem]]:
-    """Fittings, appointments and hours put on days of a week, by local day and in clock order."""
+def pinned_parts(week: StudioWeek, monday: date) -> dict[date, list[DayPart]]:
+    """Fittings, appointments and own hours that keep an hour, by local day."""
     bench, sunday = week.book.bench, monday + timedelta(days=6)
-    items: dict[date, list[DayItem]] = defaultdict(list)
+    parts: dict[date, list[DayPart]] = defaultdict(list)
     for fitting in week.fittings:
         day = bench.day_of(fitting.starts)
         if monday <= day <= sunday and not fitting.fell_through:
             ticket = week.ticket_of[fitting.ticket]
-            items[day].append(
-                DayItem(
-                    "appointments",
+            parts[day].append(
+                DayPart(
+                    "fittings",
                     fitting.minutes,
-                    ticket.number,
-                    ticket.client,
-                    names=(fitting.kind,),
-                    starts=fitting.starts,
+                    fitting.starts,
+                    words=fitting.kind,
+                    ticket=ticket.number,
+                    client=ticket.client,
                     done=fitting.ends <= bench.now,
+                    pinned=True,
                 )
             )
-    for appointment in week.appointments:
-        day = bench.day_of(appointment.starts_at)
-        if monday <= day <= sunday:
-            items[day].append(
-                DayItem(
-                    "own" if appointment.kind == Appointment.Kind.OWN else "appointments",
-                    appointment.minutes,
-                    names=(str(appointment),),
-                    starts=appointment.starts_at,
-                    done=appointment.ends_at <= bench.now,
+    for row in week.appointments:
+        day = bench.day_of(row.starts_at)
+        own = row.kind == Appointment.Kind.OWN
+        # Own hours that are over count by the clock that ran.
+        if monday <= day <= sunday and not (own and row.ends_at <= bench.now):
+            parts[day].append(
+                DayPart(
+                    "own" if own else "appointments",
+                    (row.ends_at - max(row.starts_at, bench.now)) // MINUTE if own else row.minutes,
+                    row.starts_at,
+                    words=str(row),
+                    done=row.ends_at <= bench.now,
+                    pinned=True,
                 )
             )
-    for rows in items.values():
-        rows.sort(key=attrgetter("starts"))
-    return items
+    return parts
+
+
+def _pictured(days: list[SheetDay]) -> list[SheetDay]:
+    """The days with the garments of their work. One query."""
+    lines = {line for day in days for part in chain(day.parts, day.over) for line in _lines(part)}
+    rows = {(row.ticket, row.letter): row for row in read_garments(lines)} if lines else {}
+
+    def dressed(part: DayPart) -> DayPart:
+        if part.small:
+            return replace(part, small=tuple(map(dressed, part.small)))
+        works = defaultdict(list)
+        for piece in part.work:
+            works[piece.work.garment].append(piece.work)
+        garments = tuple(
+            PicturedGarment(letter, row.kind, row.colour, row.photo, tuple(work))
+            for letter, work in sorted(works.items())
+            if (row := rows.get((part.ticket, letter)))
+        )
+        return replace(part, garments=garments)
+
+    return [
+        replace(day, parts=list(map(dressed, day.parts)), over=list(map(dressed, day.over)))
+        for day in days
+    ]
+
+
+def _lines(part: DayPart) -> Iterator[int]:
+    yield from part.lines
+    for small in part.small:
+        yield from small.lines
 
 
 def past_week(monday: date) -> WeekSheet:
@@ -247,15 +394,16 @@ def past_week(monday: date) -> WeekSheet:
     starts, ends = (clock.at(monday + timedelta(days=days), time.min) for days in (0, 7))
     times, rules = read_times(starts, ends), PlanRules.load()
     hours, chosen = read_hours(monday, sunday), read_own_weeks(monday, sunday)
-    done, sewn, busy = sewn_items(times), minutes_by_day(times), _appointments(starts, ends)
+    done, sewn, busy = sewn_parts(times), minutes_by_day(times), _expected(starts, ends)
     bars = [
         DayBar(
             day=day,
             capacity=0,
             clients=0,
             own=0,
-            appointments=busy.get(day, 0),
+            appointments=0,
             free=0,
+            done_appointments=sum(part.minutes for part in busy.get(day, [])),
             done_clients=sewn.get((day, "client"), 0),
             done_own=sewn.get((day, "own"), 0),
             done_releases=sewn.get((day, "release"), 0),
@@ -265,7 +413,7 @@ def past_week(monday: date) -> WeekSheet:
     target = chosen.get(monday, hours.usual_own(monday, rules.own_percent))
     return WeekSheet(
         bars=WeekBars(monday, tuple(bars)),
-        days=[SheetDay(bar, done.get(bar.day, [])) for bar in bars],
+        days=[SheetDay(bar, [*done.get(bar.day, []), *busy.get(bar.day, [])]) for bar in bars],
         own=OwnTotals(monday, target, sum(bar.done_own for bar in bars), 0),
         taken=read_taken(monday, sunday),
         past=True,
@@ -273,16 +421,26 @@ def past_week(monday: date) -> WeekSheet:
     )
 
 
-def _appointments(starts: datetime, ends: datetime) -> dict[date, int]:
-    """Minutes of the fittings kept and the other appointments of each day."""
-    fittings = Fitting.objects.filter(state=Fitting.State.KEPT)
-    others = Appointment.objects.filter(kind=Appointment.Kind.OTHER)
-    minutes: dict[date, int] = defaultdict(int)
-    for rows in (fittings, others):
-        of_week = rows.filter(starts_at__gte=starts, starts_at__lt=ends).order_by()
-        for moment, length in of_week.values_list("starts_at", "minutes"):
-            minutes[clock.local(moment).date()] += length
-    return minutes
+def _expected(starts: datetime, ends: datetime) -> dict[date, list[DayPart]]:
+    """The fittings kept and the other appointments of each day. Two queries."""
+    of_week = Q(starts_at__gte=starts, starts_at__lt=ends)
+    fittings = Fitting.objects.filter(of_week, state=Fitting.State.KEPT).order_by()
+    others = Appointment.objects.filter(of_week, kind=Appointment.Kind.OTHER).order_by()
+    names = "kind", "ticket__number", "ticket__client__name"
+    rows = [
+        DayPart("fittings", minutes, moment, Fitting.Kind(kind).label, number, client)
+        for moment, minutes, kind, number, client in fittings.values_list(
+            "starts_at", "minutes", *names
+        )
+    ]
+    rows += [
+        DayPart("appointments", minutes, moment, name)
+        for moment, minutes, name in others.values_list("starts_at", "minutes", "name")
+    ]
+    parts: dict[date, list[DayPart]] = defaultdict(list)
+    for row in sorted(rows, key=attrgetter("starts")):
+        parts[clock.local(row.starts).date()].append(replace(row, done=True, pinned=True))
+    return parts
 
 
 FIRST = date(2000, 1, 3)
@@ -291,23 +449,48 @@ FIRST = date(2000, 1, 3)
 
 @require_GET
 def week_page(request: StudioRequest, monday: date | None = None) -> HttpResponse:
-    """The week of ``monday``; any other day leads to its Monday."""
+    """The week of ``monday``; any other day leads to its Monday.
+
+    With a block in the hand (`lifted.LiftForm`) every day has its answer, and with a day chosen the
+    week is as it would be.
+    """
     this = monday_of(clock.today())
     wanted = monday or this
     if not FIRST <= wanted <= this + timedelta(days=366):
         raise Http404("The plan is not laid out as far as this week.")
     if wanted != monday_of(wanted):
         return redirect("week-of", monday_of(wanted))
-    sheet, idle = (past_week(wanted), False) if wanted < this else _planned(request, wanted)
-    earlier = sheet.earlier if sheet.earlier >= FIRST else None
-    shown = {"sheet": sheet, "this": this, "earlier": earlier, "idle": idle}
+    if wanted < this:
+        shown: dict[str, Any] = {"sheet": past_week(wanted), "idle": False}
+    else:
+        try:
+            shown = _planned(request, wanted)
+        except LookupError:
+            messages.error(request, GONE)
+            return redirect("week-of", wanted)
+    earlier = wanted - WEEK
+    shown |= {"this": this, "earlier": earlier if earlier >= FIRST else None}
     return render(request, "planning/week.html", shown)
 
 
-def _planned(request: StudioRequest, monday: date) -> tuple[WeekSheet, bool]:
-    """The sheet, and whether there is no bench time to plan with."""
+def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
+    """The sheet, whether there is no bench time to plan with, and what is in the hand.
+
+    Raises LookupError for a block that is not there.
+    """
     week = read_week(request.studio, until=monday + timedelta(days=6))
-    try:
-        return week_sheet(week, monday), week.book.idle
-    except LookupError as too_far:
-        raise Http404("The plan is not laid out as far as this week.") from too_far
+    if not week.book.bench.buckets[-1].day >= monday:
+        raise Http404("The plan is not laid out as far as this week.")
+    locale, idle = request.studio.locale, week.book.idle
+    lifted = None if idle else lifted_from(request.GET, week.book, request.studio)
+    if lifted is None:
+        sheet = week_sheet(week, monday, locale)
+        return {"sheet": sheet, "idle": idle, "percent": week.rules.own_percent}
+    answers = lifted.answers(week.book, week_of(monday))
+    day = asked_day(request.GET)
+    chosen = answers.get(day) if day else None
+    if chosen is None or not may_be_chosen(chosen):
+        return {"sheet": week_sheet(week, monday, locale, answers), "idle": idle, "lifted": lifted}
+    looked = replace(week, book=lifted.look(week.book, chosen))
+    sheet = week_sheet(looked, monday, locale, answers)
+    return {"sheet": sheet, "idle": idle, "lifted": lifted, "chosen": chosen}

@@ -51,8 +51,7 @@ def minutes_of(shown: str) -> int:
 
 def clients_of_the_week(page) -> int:
     page.goto(reverse("week"))
-    shown = page.locator(".legend > div", has_text="Clients").locator("dd").inner_text()
-    return minutes_of(shown.rsplit(" ", 2)[0])
+    return minutes_of(page.locator(".key > div", has_text="Clients").locator("dd").inner_text())
 
 
 @pytest.mark.parametrize("screen", ["page", "desktop"])
@@ -158,8 +157,8 @@ def test_the_week_prints_on_one_a4_sheet(page, bring, studio, owner):
     full_day(bring, studio, owner)
     signed_in(page, owner).goto(reverse("week"))
     paper = printed(page)
-    assert [size_of(sheet) for sheet in paper.pages] == [A4]
-    assert "Six weeks" in paper.pages[0].extract_text()
+    assert [size_of(sheet) for sheet in paper.pages] == [A4[::-1]]
+    assert "Eight weeks" in paper.pages[0].extract_text()
 
 
 def test_day_and_week_can_be_read_and_touched_by_everybody(page, bring, studio, owner):

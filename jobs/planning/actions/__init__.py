@@ -2,10 +2,12 @@
 
 from jobs.planning.actions.days import (
     agree_new_days,
+    entries_of,
     let_loose,
     let_own_loose,
     put_on_day,
     put_own_on_day,
+    put_there,
     set_longer_days,
     take_back,
 )
@@ -49,6 +51,7 @@ __all__ = [
     "close_feed",
     "decline",
     "end_wait",
+    "entries_of",
     "finish_work",
     "hold",
     "keep_fitting",
@@ -61,6 +64,7 @@ __all__ = [
     "put_appointment",
     "put_on_day",
     "put_own_on_day",
+    "put_there",
     "ready_to_cut",
     "set_longer_days",
     "set_own_weeks",

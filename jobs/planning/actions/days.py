@@ -1,6 +1,6 @@
 """What the owner moves: work put on days, promises moved to new ones, days that are longer."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import date, datetime
 
 from django.db import transaction
@@ -136,13 +136,43 @@ def agree_new_days(
     latest last, which `take_back` undoes together. Sent twice it is once. Raises TicketError as
     ``tickets.actions.move_promise`` and PlanError as `set_longer_days`.
     """
+
+    def agree() -> None:
+        if longer:
+            set_longer_days(minutes=longer, studio=studio, by=by)
+        for ticket, promise_at in sorted(days.items(), key=lambda row: row[0].pk):
+            tickets.move_promise(
+                ticket=ticket, promise_at=promise_at, studio=studio, by=by, reason=reason
+            )
+
+    return entries_of(by, agree)
+
+
+@transaction.atomic
+def put_there(
+    *,
+    lines: Iterable[Line],
+    day: date,
+    days: Mapping[Ticket, datetime],
+    studio: Profile,
+    by: User,
+) -> list[Entry]:
+    """Put work on a day and agree the new days of those whose promises give way: all or nothing.
+
+    Gives the entries as `agree_new_days` does. Raises what it and `put_on_day` raise.
+    """
+
+    def both() -> None:
+        agree_new_days(days=days, studio=studio, by=by)
+        put_on_day(lines=lines, day=day, studio=studio, by=by)
+
+    return entries_of(by, both)
+
+
+def entries_of(by: User, act: Callable[[], None]) -> list[Entry]:
+    """What ``act`` wrote into the history, the latest last."""
     before = Entry.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
-    if longer:
-        set_longer_days(minutes=longer, studio=studio, by=by)
-    for ticket, promise_at in sorted(days.items(), key=lambda row: row[0].pk):
-        tickets.move_promise(
-            ticket=ticket, promise_at=promise_at, studio=studio, by=by, reason=reason
-        )
+    act()
     return list(Entry.objects.filter(pk__gt=before, by=by, undoes=None).order_by("pk"))
 
 

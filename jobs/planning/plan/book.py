@@ -35,7 +35,7 @@ from jobs.planning.plan.workload import (
     make_stages,
 )
 
-GLANCE = 6
+GLANCE = 8
 """Weeks that are shown at a glance, this one among them."""
 
 

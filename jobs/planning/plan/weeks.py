@@ -1,5 +1,6 @@
 """The week as bars of hours: clients, own, appointments, free."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -8,23 +9,11 @@ from jobs.planning.plan.book import GLANCE, Book, monday_of
 
 
 @dataclass(frozen=True)
-class BarPart:
-    """A stretch of a bar: ``minutes`` of one kind, ``starts`` minutes from the bar's beginning.
-
-    ``done`` marks what was sewn already, as against what is planned.
-    """
-
-    kind: str
-    starts: int
-    minutes: int
-    done: bool = False
-
-
-@dataclass(frozen=True)
 class DayBar:
     """Minutes of one day. ``capacity`` is what the bench holds from now on.
 
-    ``done`` are minutes already sewn that day, for the part of the week that is behind.
+    ``done`` are minutes already sewn that day, for the part of the week that is behind; ``lost``
+    those of it in which nothing was.
     """
 
     day: date
@@ -36,35 +25,18 @@ class DayBar:
     done_clients: int = 0
     done_own: int = 0
     done_releases: int = 0
+    done_appointments: int = 0
+    lost: int = 0
 
     @property
     def whole(self) -> int:
         """The length of the whole bar in minutes."""
-        sewn = self.done_clients + self.done_own + self.done_releases
-        return self.clients + self.own + self.appointments + self.free + sewn
+        planned = self.clients + self.own + self.appointments + self.free
+        return planned + self.sewn + self.done_appointments + self.lost
 
     @property
-    def parts(self) -> list[BarPart]:
-        """What is sewn first, then what is planned; nothing of no length."""
-        return parts(
-            ("clients", self.done_clients, True),
-            ("own", self.done_own, True),
-            ("releases", self.done_releases, True),
-            ("clients", self.clients, False),
-            ("own", self.own, False),
-            ("appointments", self.appointments, False),
-            ("free", self.free, False),
-        )
-
-
-def parts(*kinds: tuple[str, int, bool]) -> list[BarPart]:
-    """Stretches laid end to end: kind, minutes, and whether they are sewn already."""
-    laid, at = [], 0
-    for kind, minutes, done in kinds:
-        if minutes:
-            laid.append(BarPart(kind, at, minutes, done))
-        at += minutes
-    return laid
+    def sewn(self) -> int:
+        return self.done_clients + self.done_own + self.done_releases
 
 
 @dataclass(frozen=True)
@@ -92,22 +64,15 @@ class WeekBars:
 
     @property
     def appointments(self) -> int:
-        return self.total("appointments")
+        return self.total("appointments") + self.total("done_appointments")
 
     @property
     def free(self) -> int:
         return self.total("free")
 
     @property
-    def parts(self) -> list[BarPart]:
-        """The whole week as one bar."""
-        return parts(
-            ("clients", self.clients, False),
-            ("own", self.own, False),
-            ("releases", self.releases, False),
-            ("appointments", self.appointments, False),
-            ("free", self.free, False),
-        )
+    def lost(self) -> int:
+        return self.total("lost")
 
     @property
     def whole(self) -> int:
@@ -118,23 +83,16 @@ class WeekBars:
         """Minutes of the longest day, for bars of one scale; at least 1."""
         return max(1, *(day.whole for day in self.days))
 
-    @property
-    def clients_share(self) -> int | None:
-        return None if self.share is None else 100 - self.share
-
-    @property
-    def share(self) -> int | None:
-        """The own part of all sewing in whole percent; None when there is none."""
-        both = self.clients + self.own
-        return (200 * self.own + both) // (2 * both) if both else None
-
 
 def week_bars(
-    book: Book, monday: date, done: dict[tuple[date, str], int] | None = None
+    book: Book,
+    monday: date,
+    done: Mapping[tuple[date, str], int] | None = None,
 ) -> WeekBars:
     """The seven days from ``monday``; days outside the laid-out bench hold what was done.
 
-    ``done`` are minutes sewn by day and purpose.
+    ``done`` are minutes behind by day and what they went to: the purpose of the sewing,
+    appointment, or lost.
     """
     sewn = done or {}
     days = []
@@ -151,6 +109,8 @@ def week_bars(
                 done_clients=sewn.get((day, "client"), 0),
                 done_own=sewn.get((day, "own"), 0),
                 done_releases=sewn.get((day, "release"), 0),
+                done_appointments=sewn.get((day, "appointment"), 0),
+                lost=sewn.get((day, "lost"), 0),
             )
         )
     return WeekBars(monday, tuple(days))
@@ -165,7 +125,7 @@ def _planned(book: Book, day: date) -> tuple[int, int, int]:
     return capacity, sum(minutes for _, minutes in pieces) - own, own
 
 
-def six_weeks(book: Book, done: dict[tuple[date, str], int] | None = None) -> list[WeekBars]:
-    """This week, with what is ``done`` of it, and the five after it."""
+def weeks_ahead(book: Book, done: Mapping[tuple[date, str], int] | None = None) -> list[WeekBars]:
+    """This week, with what is ``done`` of it, and those after it."""
     first = monday_of(book.bench.today)
     return [week_bars(book, first + timedelta(weeks=ahead), done) for ahead in range(GLANCE)]

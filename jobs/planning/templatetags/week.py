@@ -1,16 +1,25 @@
-"""How pages speak of a week."""
+"""How pages speak of a week, and draw it to scale."""
 
-from datetime import date, timedelta
+from dataclasses import dataclass
+from datetime import date
 from functools import lru_cache
 
+from babel.dates import format_date
 from django import template
 from django.urls import reverse
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 
+from jobs.planning import lifted
 from jobs.planning.plan.book import monday_of
+from jobs.planning.plan.week_days import DayPart, PicturedGarment
 from studio.shop import clock
 from studio.shop.locales import show_day
+from studio.shop.models import Profile
+from studio.shop.templatetags.look import garment_drawing
 
 register = template.Library()
+register.filter("may_be_chosen", lifted.may_be_chosen)
 
 
 @register.simple_tag(takes_context=True)
@@ -19,7 +28,7 @@ def week_of(context: template.Context, monday: date) -> str:
     this = monday_of(clock.today())
     if monday == this:
         return "this week"
-    if monday == this + timedelta(weeks=1):
+    if (monday - this).days == 7:
         return "next week"
     return f"the week of {show_day(monday, context['studio'].locale, year=False)}"
 
@@ -29,3 +38,52 @@ def week_of(context: template.Context, monday: date) -> str:
 def ticket_url(number: str) -> str:
     """``{% url 'ticket' number %}``, kept: a week names dozens of tickets, and often the same."""
     return reverse("ticket", args=[number])
+
+
+@register.filter
+def short_day(day: date, studio: Profile) -> str:
+    """A day without its weekday: ``30 Nov``."""
+    return show_day(day, studio.locale, year=False).split(" ", 1)[1]
+
+
+@register.filter
+def weekday(day: date, studio: Profile) -> str:
+    """A day of the week that is shown: ``Mon 30``."""
+    return format_date(day, "EEE d", locale=studio.locale)
+
+
+@dataclass(frozen=True)
+class DrawnLength:
+    """How long a part of a day is drawn: the strut that holds it open, and a name for its size."""
+
+    strut: SafeString
+    name: str
+
+
+@register.simple_tag
+@lru_cache(maxsize=4096)
+def length(minutes: int, scale: float) -> DrawnLength:
+    """``scale`` is the height of a minute in rem; nothing is drawn too short to be touched."""
+    high = max(1.6, minutes * scale)
+    strut = format_html('<svg class="strut" width="1" height="{}em"/>', f"{high:.2f}")
+    names = [("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
+    return DrawnLength(strut, next((name for name, most in names if high < most), "tall roomy"))
+
+
+@register.simple_tag
+def picture_of(garment: PicturedGarment) -> SafeString:
+    if garment.photo:
+        source = reverse("photo", args=[garment.photo])
+        return format_html('<img class="garment" src="{}" alt="" loading="lazy">', source)
+    return garment_drawing(garment.kind, garment.colour, garment.work, "tile bare")
+
+
+@register.simple_tag
+def in_hand(block: lifted.Lifted | None, part: DayPart) -> bool:
+    """Whether the part is what was lifted."""
+    return block is not None and any(block.holds(row) for row in (part, *part.small))
+
+
+@register.simple_tag
+def lift_address(part: DayPart, day: date) -> str:
+    return lifted.address_of(part, day)

@@ -84,10 +84,9 @@ def test_its_hours_stand_in_the_week_as_releases(owner_client, studio):
     f.BenchTimeFactory(started_at=at(0, "11:00"), minutes=30)
     day = week_sheet(read_week(studio, until=MONDAY), MONDAY).days[0]
     assert (day.bar.done_clients, day.bar.done_own, day.bar.done_releases) == (30, 45, 60)
-    assert [(item.kind, item.minutes) for item in day.items if item.done] == [
-        ("clients", 30), ("own", 45), ("releases", 60),
-    ]  # fmt: skip
+    sewn = {part.kind: part.minutes for part in day.parts if part.done}
+    assert sewn == {"clients": 30, "own": 45, "releases": 60, "lost": 480 - 135}
     page = words(owner_client.get(reverse("week")).text)
-    assert "Pattern release 1 h" in page
+    assert f"{release.name} sewn 1 h" in page
     with time_machine.travel("2026-03-12 08:00Z", tick=False):
         assert past_week(MONDAY).days[0].bar.done_releases == 60

@@ -78,7 +78,7 @@ def test_own_hours(text):
     bars = week_bars(worked(), MONDAY)
     assert (
         f"{show_minutes(bars.clients)} for clients and {show_minutes(bars.own)} for you: "
-        f"{bars.share} % is yours"
+        f"{round(100 * bars.own / (bars.own + bars.clients))} % is yours"
     ) in text
     assert f"All {show_minutes(bars.own)} of this week are kept" in text
 

@@ -92,7 +92,6 @@ def test_bars_add_up_to_the_bench():
         assert day.clients + day.own + day.free == day.capacity
     assert bars.total("appointments") == 60
     assert (bars.clients, bars.own) == (900, 480)
-    assert bars.share == 35  # 480 / 1380 = 34.78 %
 
 
 def test_the_week_before_shows_what_was_sewn():

@@ -13,10 +13,11 @@ from jobs.planning.plan.days import must_do, own_sittings
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull, tightest
+from jobs.planning.plan.week_days import planned_parts
 from jobs.planning.plan.weeks import week_bars
 from jobs.planning.plan.workload import PlannedMake
 from jobs.planning.queries import read_week
-from jobs.planning.week import planned_items, week_sheet
+from jobs.planning.week import week_sheet
 from studio.shop import clock
 from tests.factories import MakeFactory
 from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
@@ -192,11 +193,12 @@ def test_what_only_moves_to_another_week_is_not_lost():
 def test_lists_name_it_as_own_work():
     planned = with_make(book(own=600))
     days = [MONDAY + timedelta(days=n) for n in range(5)]
-    items = [item for day in days for item in planned_items(planned, day)]
-    assert {item.kind for item in items} == {"own"}
-    named = {name: sum(item.minutes for item in items if item.title == name)
-             for name in ("Make 1", "Own sewing")}  # fmt: skip
-    assert named == {"Make 1": 300, "Own sewing": 300}
+    parts = [part for day in days for part in planned_parts(planned, day)]
+    own = [part for part in parts if part.kind != "free"]
+    assert {part.kind for part in own} == {"own"}
+    named = {name: sum(part.minutes for part in own if part.words == name)
+             for name in ("Make 1", "")}  # fmt: skip
+    assert named == {"Make 1": 300, "": 300}
     makes = [make for day in days for _, _, make in own_sittings(planned, day)]
     assert {make and make.words for make in makes} == {"Make 1", None}
 
@@ -238,7 +240,7 @@ def test_today_and_the_week_show_it(wear, owner_client, studio):
     today = owner_client.get(reverse("today")).text
     assert f'<a href="/own/makes/{wear.pk}/">Red coat</a>' in today
     assert "to be worn on Fri 6 Mar" in today
-    assert "<strong>Red coat</strong>" in owner_client.get(reverse("week")).text
+    assert "<b>Red coat</b>" in owner_client.get(reverse("week")).text
     sheet = week_sheet(read_week(studio), MONDAY)
     assert (sheet.own.target, sheet.own.kept, sheet.bars.own) == (720, 720, 720)
 

@@ -1,0 +1,71 @@
+// The week: a block follows the mouse to another day, and keys put it down. Without this the grip
+// is a link to the same page with a choice of days.
+
+const root = document.documentElement;
+let drag = null;
+
+const dayUnder = (event) => document.elementFromPoint(event.clientX, event.clientY)?.closest("[data-day]");
+const choiceOf = (day) => document.querySelector(`[data-day="${day}"] input[name=day]`);
+const aimAt = (day) => {
+  for (const other of document.querySelectorAll(".week-day.aim")) other.classList.remove("aim");
+  day?.classList.add("aim");
+};
+
+const choose = (day) => {
+  const choice = day && choiceOf(day);
+  if (!choice || choice.checked) return;
+  choice.checked = true;
+  choice.dispatchEvent(new Event("change", { bubbles: true }));
+};
+
+const lift = () => {
+  drag.ghost = Object.assign(document.createElement("div"), { className: "ghost" });
+  drag.ghost.textContent = drag.grip.getAttribute("aria-label").replace(/^Move /, "");
+  root.append(drag.ghost);
+  drag.lifted = new Promise((done) => { document.addEventListener("htmx:afterSettle", done, { once: true }); });
+  drag.grip.click();
+};
+
+document.addEventListener("pointerdown", (event) => {
+  const grip = event.target.closest(".grip");
+  if (!grip || event.pointerType !== "mouse" || event.button) return;
+  drag = { grip, x: event.clientX, y: event.clientY };
+});
+
+document.addEventListener("pointermove", (event) => {
+  if (!drag) return;
+  if (!drag.ghost) {
+    if (Math.hypot(event.clientX - drag.x, event.clientY - drag.y) < 6) return;
+    lift();
+  }
+  event.preventDefault();
+  drag.ghost.style.translate = `${event.clientX + 10}px ${event.clientY + 10}px`;
+  aimAt(dayUnder(event));
+});
+
+document.addEventListener("pointerup", async (event) => {
+  if (!drag) return;
+  const { ghost, lifted } = drag;
+  drag = null;
+  if (!ghost) return;
+  ghost.remove();
+  const day = dayUnder(event)?.dataset.day;
+  await lifted;
+  aimAt(null);
+  choose(day);
+});
+
+// What the mouse let go of after a drag is no press of a link.
+document.addEventListener("dragstart", (event) => { if (event.target.closest?.(".grip")) event.preventDefault(); });
+
+document.addEventListener("keydown", (event) => {
+  if (event.key === " " && event.target.matches(".grip")) {
+    event.preventDefault();
+    event.target.click();
+  }
+  if (event.key === "Escape") document.getElementById("put-back")?.click();
+  if (event.key === "Enter" && event.target.matches("#look input[name=day]")) {
+    event.preventDefault();
+    document.getElementById("put")?.requestSubmit();
+  }
+});
