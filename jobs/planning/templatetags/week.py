@@ -79,9 +79,11 @@ def picture_of(garment: PicturedGarment) -> SafeString:
 
 
 @register.simple_tag
-def in_hand(block: lifted.Lifted | None, part: DayPart) -> bool:
-    """Whether the part is what was lifted."""
-    return block is not None and any(block.holds(row) for row in (part, *part.small))
+def in_hand(block: lifted.Lifted | str | None, part: DayPart) -> bool:
+    """Whether the part is what was lifted; a page without a block in the hand gives none."""
+    if isinstance(block, lifted.LiftedWork | lifted.LiftedHours):
+        return any(block.holds(row) for row in (part, *part.small))
+    return False
 
 
 @register.simple_tag
