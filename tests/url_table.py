@@ -85,7 +85,7 @@ def a_child_garment() -> Arguments:
 
 
 # Addresses that need no login, by name. Everything else is private.
-PUBLIC = {"login", "setup", "calendar-feed"}
+PUBLIC = {"login", "setup", "setup-tax", "setup-hours", "calendar-feed"}
 
 COUNTER = {
     "today": Row(),
@@ -103,6 +103,8 @@ COUNTER = {
     "client-erase": money(make=pk_of(f.ClientFactory)),
     # Set up once, the page is gone.
     "setup": Row(owner=404, helper=404, nobody=404),
+    "setup-tax": Row(owner=404, helper=404, nobody=404),
+    "setup-hours": Row(owner=404, helper=404, nobody=404),
 }
 
 SHOP = {

@@ -3,7 +3,8 @@ from django.urls import URLPattern, URLResolver, include, path
 from jobs.counter import papers
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
-from jobs.counter.views import client, find, more, pick_up, setup, ticket, ticket_pick_up, today
+from jobs.counter.setup import setup, setup_hours, setup_tax
+from jobs.counter.views import client, find, more, pick_up, ticket, ticket_pick_up, today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
@@ -12,6 +13,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("drop-off/", drop_off, name="drop-off"),
     path("drop-off/clients/", drop_off_clients, name="drop-off-clients"),
     path("setup/", setup, name="setup"),
+    path("setup/tax/", setup_tax, name="setup-tax"),
+    path("setup/hours/", setup_hours, name="setup-hours"),
     path("t/<slug:number>/", ticket, name="ticket"),
     path("t/<slug:number>/change/", ticket_change, name="ticket-change"),
     path("pick-up/", pick_up, name="pick-up"),

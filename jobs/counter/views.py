@@ -1,15 +1,12 @@
-"""The pages where the rooms meet: the first, find, client, ticket, pick-up, and the first run."""
+"""The pages where the rooms meet: the first, find, client, ticket and pick-up."""
 
 from typing import Any
 
 from django.contrib import messages
-from django.contrib.auth import login
-from django.contrib.auth.decorators import login_not_required
 from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.html import format_html
-from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.fields import unit_of
@@ -20,7 +17,6 @@ from jobs.billing.actions import BillingError
 from jobs.billing.queries import balance, paid, ready_tickets, ticket_money, with_balances
 from jobs.billing.views import booked_message
 from jobs.counter.find import search
-from jobs.counter.first_run import CountryForm, FirstRun
 from jobs.counter.pick_up import PickUpError, PickUpForm, hand_over, pay_only
 from jobs.planning.clock import GUESSES
 from jobs.planning.queries import read_week
@@ -34,8 +30,7 @@ from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm, measure_forms
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import agreements_of, pieces_here, sums_on, ticket_list, ticket_or_404
-from studio.shop import clock, history, territory
-from studio.shop.actions import AlreadySetUpError
+from studio.shop import clock, history
 from studio.shop.http import StudioRequest
 
 
@@ -189,40 +184,3 @@ def _handed_over(request: StudioRequest, ticket: Ticket, form: PickUpForm) -> bo
         words += " It was paid before: no second payment was booked."
     messages.success(request, words)
     return True
-
-
-@login_not_required
-@sensitive_post_parameters()
-def setup(request: HttpRequest) -> HttpResponse:
-    """First the country, then everything else on one page. A second sending changes nothing."""
-    if request.method == "POST":
-        return _open_studio(request)
-    if request.studio:  # type: ignore[attr-defined]
-        raise Http404
-    chosen = request.GET.get("country", "")
-    if chosen in territory.countries():
-        return _ask_the_rest(request, FirstRun(chosen))
-    guess = territory.country_of(request.headers.get("Accept-Language", ""))
-    form = CountryForm({"country": chosen} if chosen else None, initial={"country": guess})
-    return render(request, "counter/setup_country.html", {"form": form})
-
-
-def _open_studio(request: HttpRequest) -> HttpResponse:
-    if request.studio:  # type: ignore[attr-defined]
-        return redirect("today")
-    country = request.POST.get("country", "")
-    if country not in territory.countries():
-        return redirect("setup")
-    first_run = FirstRun(country, request.POST)
-    if not first_run.is_valid():
-        return _ask_the_rest(request, first_run)
-    try:
-        owner = first_run.open_studio()
-    except AlreadySetUpError:
-        return redirect("today")
-    login(request, owner)
-    return redirect("today")
-
-
-def _ask_the_rest(request: HttpRequest, first_run: FirstRun) -> HttpResponse:
-    return render(request, "counter/setup.html", {"run": first_run})

@@ -1,7 +1,7 @@
 """What the owner does to the studio itself: one function, one transaction each."""
 
 from calendar import day_name
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date, time, timedelta
@@ -242,18 +242,16 @@ class AlreadySetUpError(Exception):
 def set_up(
     *,
     profile: Mapping[str, Any],
-    taxes: Sequence[NamedRate],
-    worn_tax: int | None,
-    new_tax: int | None,
+    tax: NamedRate | None,
     week: Iterable[BenchDay],
     username: str,
-    first_name: str,
     password: str,
 ) -> User:
-    """Make the studio, its taxes, its week and the owner's login; the owner is returned.
+    """Make the studio, its week and the owner's login; the owner is returned.
 
-    ``profile`` holds the profile's other fields; ``worn_tax`` and ``new_tax`` are indices into
-    ``taxes``. Raises AlreadySetUpError when a studio exists, so sending it twice makes one.
+    ``profile`` holds the profile's other fields; worn and new garments start with the same ``tax``.
+    ``password`` is as Django keeps it: so it waited since the first screen. Raises
+    AlreadySetUpError when a studio exists, so sending it twice makes one.
     """
     with transaction.atomic():
         if Profile.objects.filter(pk=1).exists():
@@ -263,13 +261,10 @@ def set_up(
             studio.save(force_insert=True)
         except IntegrityError as error:
             raise AlreadySetUpError from error
-        owner = User.objects.create_user(
-            username, password=password, first_name=first_name, role=User.Role.OWNER
-        )
+        owner = User.objects.create(username=username, password=password, role=User.Role.OWNER)
         note(verbs.SET_UP, about=studio, by=owner)
-        classes = [add_tax(tax=tax, by=owner) for tax in taxes]
-        studio.worn_tax = None if worn_tax is None else classes[worn_tax]
-        studio.new_tax = None if new_tax is None else classes[new_tax]
-        studio.save(update_fields=["worn_tax", "new_tax"])
+        if tax:
+            studio.worn_tax = studio.new_tax = add_tax(tax=tax, by=owner)
+            studio.save(update_fields=["worn_tax", "new_tax"])
         save_week(days=week, by=owner)
     return owner

@@ -60,7 +60,7 @@ class StudioMiddleware:
         profile = Profile.load()
         request.studio = profile  # type: ignore[attr-defined]
         clock.activate(profile)
-        if profile is None and request.path != reverse("setup"):
+        if profile is None and not request.path.startswith(reverse("setup")):
             return redirect("setup")
         return self.get_response(request)
 

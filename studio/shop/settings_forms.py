@@ -1,13 +1,15 @@
 """Everything the owner sets: the profile, the usual week, taxes, and who has a login."""
 
 from calendar import day_name
-from datetime import date, time
+from collections.abc import Mapping
+from datetime import time
 from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 
 from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
@@ -92,15 +94,6 @@ class ProfileForm(ModelForm):
         return currency
 
 
-class PaperSizeForm(ModelForm):
-    """Only the size of the sheet, as the first run asks for it."""
-
-    class Meta:
-        model = Profile
-        fields = ["paper"]
-        widgets = {"paper": Chips}
-
-
 class PapersForm(ModelForm):
     pay_days = forms.IntegerField(
         label="Days to pay",
@@ -144,6 +137,31 @@ class BenchDayForm(forms.Form):
         return cleaned
 
 
+HALF_HOUR = 30
+
+
+def stepped(data: QueryDict, most: Mapping[str, int]) -> QueryDict:
+    """What a press of a stepper makes of what a form was sent with: ``step`` is ``field by``.
+
+    Hours go by so many minutes, other fields by so many ones up to their ``most``; what is not
+    understood stays.
+    """
+    name, _, by = data.get("step", "").rpartition(" ")
+    if name not in data or by.lstrip("-") not in ("1", str(HALF_HOUR)):
+        return data
+    answers, hours = data.copy(), HoursField()
+    typed = str(data[name]).strip()
+    if name.endswith("-hours"):
+        try:
+            minutes = hours.clean(typed) or 0
+        except ValidationError:
+            return data
+        answers[name] = str(hours.prepare_value(min(max(minutes + int(by), 0), 1440)))
+    elif typed.isdecimal():
+        answers[name] = str(min(max(int(typed) + int(by), 0), most.get(name, 0)))
+    return answers
+
+
 class WeekForm:
     """Seven days, Monday first; each is a ``BenchDayForm`` with its ``name``."""
 
@@ -161,6 +179,17 @@ class WeekForm:
     def is_valid(self) -> bool:
         checked = [day.is_valid() for day in self.days]
         return all(checked)
+
+    def minutes(self) -> list[int]:
+        """The bench minutes of each day as the form stands; none where they are not understood."""
+        typed = []
+        for form in self.days:
+            try:
+                hours = form["hours"].value()
+                typed.append(form.fields["hours"].clean(hours) or 0)
+            except ValidationError:
+                typed.append(0)
+        return typed
 
     def week(self) -> list[BenchDay]:
         return [
@@ -194,47 +223,14 @@ class DaysOffForm(forms.Form):
         return cleaned
 
 
-ROWS = ["first", "second", "third"]
+class NewTaxForm(forms.Form):
+    """A further kind of tax, with its first rate or exempt."""
 
-
-class TaxRowForm(forms.Form):
-    """One named rate. In the first run a row may stay empty; it is then not used."""
-
-    needed = False
-
-    name = forms.CharField(max_length=60, required=False)
+    name = forms.CharField(max_length=60, error_messages={"required": "Give this rate a name."})
     percent = PercentField(most=100, required=False, label="Rate in %")
     valid_from = forms.DateField(label="Holds from", widget=day_input())
     exempt = forms.BooleanField(required=False, label="Exempt from tax")
     sentence = forms.CharField(max_length=300, required=False, label="Sentence printed when exempt")
-
-    def clean(self) -> dict[str, Any]:
-        cleaned = super().clean() or {}
-        percent, exempt = cleaned.get("percent"), cleaned.get("exempt")
-        if exempt and percent:
-            self.add_error("percent", "An exempt kind of work has no rate.")
-        if (
-            (exempt or percent is not None)
-            and not cleaned.get("name")
-            and "name" not in self.errors
-        ):
-            self.add_error("name", "Give this rate a name.")
-        if self.needed and not exempt and percent is None and "percent" not in self.errors:
-            self.add_error("percent", "Write the rate, or tick “exempt”.")
-        return cleaned
-
-    @property
-    def used(self) -> bool:
-        return self.cleaned_data["exempt"] or self.cleaned_data["percent"] is not None
-
-    def named_rate(self) -> NamedRate:
-        return NamedRate(**self.cleaned_data)
-
-
-class NewTaxForm(TaxRowForm):
-    """A further kind of tax, with its first rate."""
-
-    needed = True
 
     def clean_name(self) -> str:
         name: str = self.cleaned_data["name"]
@@ -242,55 +238,17 @@ class NewTaxForm(TaxRowForm):
             raise ValidationError("There is a tax of this name already.")
         return name
 
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        percent, exempt = cleaned.get("percent"), cleaned.get("exempt")
+        if exempt and percent:
+            self.add_error("percent", "An exempt kind of work has no rate.")
+        if not exempt and percent is None and "percent" not in self.errors:
+            self.add_error("percent", "Write the rate, or tick “exempt”.")
+        return cleaned
 
-class FirstTaxForm(forms.Form):
-    """How the first run charges tax, together with up to three ``TaxRowForm`` rows."""
-
-    tax_mode = forms.ChoiceField(label="Tax", choices=Profile.TaxMode.choices, widget=Chips)
-    tax_number = forms.CharField(max_length=40, required=False, label="Your tax number")
-    worn = forms.ChoiceField(
-        label="Worn garments", choices=[(name, name) for name in ROWS], widget=Chips
-    )
-    new = forms.ChoiceField(
-        label="New, never worn garments",
-        choices=[(name, name) for name in ROWS],
-        widget=Chips,
-    )
-
-    def __init__(self, data: Any = None, *, mode: str, tax_name: str, today: date) -> None:
-        super().__init__(data, initial={"tax_mode": mode, "worn": "first", "new": "first"})
-        names = dict.fromkeys(ROWS, "") | {"first": tax_name}
-        self.rows = [
-            TaxRowForm(data, prefix=row, initial={"name": names[row], "valid_from": today})
-            for row in ROWS
-        ]
-
-    def is_valid(self) -> bool:
-        parts = [super().is_valid(), *[row.is_valid() for row in self.rows]]
-        return all(parts) and self._agree()
-
-    def _agree(self) -> bool:
-        """Names differ, and the rates that garments point to are there."""
-        names = [row.cleaned_data["name"] for row in self.rows if row.used]
-        for row in self.rows:
-            if row.used and names.count(row.cleaned_data["name"]) > 1:
-                row.add_error("name", "Two rates need two names.")
-        if self.cleaned_data["tax_mode"] != Profile.TaxMode.NONE:
-            for choice in {self.cleaned_data["worn"], self.cleaned_data["new"]}:
-                row = self.rows[ROWS.index(choice)]
-                if not row.used:
-                    row.add_error("percent", "Write the rate, or choose “No tax” above.")
-        return not any(row.errors for row in self.rows)
-
-    def facts(self) -> dict[str, Any]:
-        """What ``actions.set_up`` takes: ``taxes``, ``worn_tax`` and ``new_tax``."""
-        used = [name for name, row in zip(ROWS, self.rows, strict=True) if row.used]
-        places = {name: place for place, name in enumerate(used)}
-        return {
-            "taxes": [row.named_rate() for row in self.rows if row.used],
-            "worn_tax": places.get(self.cleaned_data["worn"]),
-            "new_tax": places.get(self.cleaned_data["new"]),
-        }
+    def named_rate(self) -> NamedRate:
+        return NamedRate(**self.cleaned_data)
 
 
 class TaxModeForm(ModelForm):
@@ -363,31 +321,20 @@ class LoginForm(AuthenticationForm):
         return throttle.buckets(name, throttle.address(self.request), browser)
 
 
-class OwnerForm(NewLoginForm):
-    """The first login."""
+class PersonForm(NewLoginForm):
+    """A further login."""
 
     class Meta:
         model = get_user_model()
-        fields = ["first_name", "username"]
-        labels = {"first_name": "Your name", "username": "Login name"}
-        help_texts = {"username": "Letters and digits, also @ . + - _"}
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        # The login may stand at the end of a long page, which must not open there.
-        del self.fields["username"].widget.attrs["autofocus"]
-
-
-class PersonForm(OwnerForm):
-    """A further login."""
-
-    class Meta(OwnerForm.Meta):
         fields = ["first_name", "username", "role"]
         labels = {"first_name": "Name", "username": "Login name", "role": "May see"}
+        help_texts = {"username": "Letters and digits, also @ . + - _"}
         widgets = {"role": Chips}
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        # The page does not open in the middle of the form.
+        del self.fields["username"].widget.attrs["autofocus"]
         self.fields["role"].initial = User.Role.HELPER
         self.fields["role"].choices = [  # type: ignore[attr-defined]
             (User.Role.HELPER, "Everything but money"),

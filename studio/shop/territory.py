@@ -2,9 +2,11 @@
 
 Everything here is only a first suggestion that the owner changes. Currencies, weekends and names
 come from the Unicode locale data (Babel), time zones from the IANA database (tzdata); the short
-tables repeat what Babel leaves out. There are no tax rates here: the owner names their own.
+tables repeat what Babel leaves out. No tax rate is ever filled in: ``usual_rates.csv`` has a
+country's usual ones as examples to check, with where each was read, and the owner writes their own.
 """
 
+import csv
 from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
@@ -119,6 +121,14 @@ def likely(country: str) -> Likely:
         tax_name=next(names, "VAT"),
         weekend=weekend(country),
     )
+
+
+@lru_cache
+def usual_rates(country: str) -> tuple[str, ...]:
+    """The country's usual rates of tax in percent, as examples to check; () where none is known."""
+    table = files(__package__).joinpath("usual_rates.csv").read_text("utf-8")
+    rows = csv.DictReader(table.splitlines())
+    return next((tuple(row["rates"].split()) for row in rows if row["country"] == country), ())
 
 
 def country_of(accept_language: str) -> str:

@@ -21,8 +21,7 @@ def _set_up(house):
     Profile.objects.all().delete()
     yield
     actions.set_up(
-        profile=facts, taxes=[], worn_tax=None, new_tax=None, week=[],
-        username="first", first_name="Una", password="a long sentence of hems",
+        profile=facts, tax=None, week=[], username="first", password="!",
     )  # fmt: skip
 
 

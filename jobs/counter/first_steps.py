@@ -1,0 +1,44 @@
+"""The first steps of a new studio, for Today: what is done, and the doors to what is not."""
+
+from dataclasses import dataclass
+
+from django.db.models import Sum
+
+from jobs.planning.models import PlanRules
+from jobs.pricing import verbs
+from jobs.pricing.actions import list_itself
+from jobs.pricing.models import Operation
+from studio.shop import history
+from studio.shop.locales import show_minutes
+from studio.shop.models import DayOff, Profile, WorkingDay
+
+
+@dataclass(frozen=True)
+class FirstStep:
+    """One step in words; one that is not done has an address, by its name, and says why."""
+
+    words: str
+    done: bool
+    door: str = ""
+    why: str = ""
+
+
+def first_steps(studio: Profile) -> list[FirstStep]:
+    """Six steps, of which the set-up has done three. Five queries."""
+    minutes = WorkingDay.objects.aggregate(whole=Sum("minutes"))["whole"] or 0
+    own = minutes * PlanRules.load().own_percent // 100
+    tax = "none charged"
+    if studio.tax_mode != Profile.TaxMode.NONE:
+        tax = f"{studio.worn_tax}, {studio.get_tax_mode_display().lower()}"
+    count = Operation.objects.count()
+    looked_at = history.of(list_itself()).exclude(verb=verbs.STARTED.key).exists()
+    return [
+        FirstStep("Studio and login", True),
+        FirstStep(f"Tax: {tax}", True),
+        FirstStep(f"Bench hours: {show_minutes(minutes)} a week, {show_minutes(own)} yours", True),
+        FirstStep("Look through the price list", looked_at, "prices", f"{count} to start from"),
+        FirstStep("Your address", bool(studio.street), "studio-profile", "Stands on every paper"),
+        FirstStep(
+            "Days off", DayOff.objects.exists(), "studio-days-off", "Public holidays at one press"
+        ),
+    ]
