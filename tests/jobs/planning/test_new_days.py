@@ -86,7 +86,7 @@ def test_a_longer_day_is_in_the_week(studio, owner):
 
     lost = read_week(studio).rules.lost_percent
     open_before, day = minutes(open_day(2)), open_day(2)
-    saturday = clock.today() + timedelta(days=5 - clock.today().weekday())
+    saturday = clock.today() + timedelta(days=(5 - clock.today().weekday()) % 7)
     assert not WorkingDay.objects.filter(weekday=5, minutes__gt=0).exists()
     actions.set_longer_days(minutes={day: 60, saturday: 120}, studio=studio, by=owner)
     assert minutes(day) == open_before + 60 * (100 - lost) // 100

@@ -39,7 +39,7 @@ def days_sewn(studio) -> dict[str, set[date]]:
 
 
 def test_work_is_sewn_on_the_day_it_was_put_on_until_it_is_let_loose(studio, owner, lines):
-    stage, day = f"line-{lines[1].pk}", open_day(1)
+    stage, day = f"line-{lines[1].pk}", open_day(3)
     before = days_sewn(studio)[stage]
     assert day not in before
     actions.put_on_day(lines=lines[1:2], day=day, studio=studio, by=owner)
