@@ -38,6 +38,10 @@ class ContactLink:
     href: str
     liked: bool
 
+    @property
+    def verb(self) -> str:
+        return self.words.partition(" ")[0]
+
 
 def contact_links(client: "Client", text: str = "", subject: str = "") -> list[ContactLink]:
     """Links to call, text and mail, the liked one first; those without a number are left out.

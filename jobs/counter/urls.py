@@ -4,7 +4,8 @@ from jobs.counter import papers
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
-from jobs.counter.views import client, find, more, pick_up, ticket, ticket_pick_up, today
+from jobs.counter.ticket import ticket
+from jobs.counter.views import client, find, more, pick_up, ticket_pick_up, today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),

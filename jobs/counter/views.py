@@ -9,28 +9,21 @@ from django.shortcuts import redirect, render
 from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients.fields import unit_of
 from clients.fit.changes import is_old
 from clients.queries import live_client
 from clients.sheets.queries import last_day
 from jobs.billing.actions import BillingError
-from jobs.billing.queries import balance, paid, ready_tickets, ticket_money, with_balances
+from jobs.billing.queries import balance, paid, ready_tickets, with_balances
 from jobs.billing.views import booked_message
 from jobs.counter.find import search
 from jobs.counter.pick_up import PickUpError, PickUpForm, hand_over, pay_only
 from jobs.planning.clock import GUESSES
 from jobs.planning.queries import read_week
-from jobs.planning.ticket_plan import ticket_plan
 from jobs.planning.today import day_sheet
-from jobs.tickets.actions import TicketError, open_lines
-from jobs.tickets.agreements import line_prices
-from jobs.tickets.cautions import care_of
-from jobs.tickets.facts import on_page
-from jobs.tickets.fit.cloth_ends import line_too_long
-from jobs.tickets.forms import CareForm, GarmentPhotoForm, PromiseDayForm, measure_forms
+from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
-from jobs.tickets.queries import agreements_of, pieces_here, sums_on, ticket_list, ticket_or_404
-from studio.shop import clock, history
+from jobs.tickets.queries import pieces_here, ticket_list, ticket_or_404
+from studio.shop import clock
 from studio.shop.http import StudioRequest
 
 
@@ -79,48 +72,6 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "measured_long_ago": measured is not None and is_old(measured, clock.today()),
     }
     return render(request, "counter/client.html", context)
-
-
-@require_GET
-def ticket(request: StudioRequest, number: str) -> HttpResponse:
-    shown = ticket_or_404(number)
-    entries = list(history.of(shown))
-    garments = list(shown.garments.all())
-    promise = clock.local(shown.promise_at)
-    agreements = agreements_of(shown)
-    money = ticket_money(shown) if request.user.is_owner else None
-    agreed = agreements[0].data if money and agreements else {}
-    return render(
-        request,
-        "counter/ticket.html",
-        {
-            "ticket": shown,
-            "open_lines": open_lines(shown),
-            "entries": entries,
-            "last_step": history.undoable(entries, request.user),
-            "agreements": agreements,
-            "money": money,
-            "prices": line_prices(agreed),
-            "adjustments": agreed.get("adjustments", []),
-            "plan": ticket_plan(shown, request.studio),
-            "promise_form": PromiseDayForm(
-                initial={"day": promise.date(), "time": promise.strftime("%H:%M")}
-            ),
-            "photo_form": GarmentPhotoForm(),
-            "noted": {garment.pk: on_page(garment) for garment in garments},
-            "care": care_of(garments, request.studio),
-            "care_forms": {garment.pk: CareForm(instance=garment) for garment in garments},
-            "fit": sums_on(shown),
-            "measure_forms": measure_forms(garments, request.studio) if shown.is_open else {},
-            "too_long": {
-                line.pk: line_too_long(line, garment.cloth_ends, unit_of(request.studio))
-                for garment in garments
-                for line in garment.lines.all()
-                if shown.is_open and not line.done_at
-            },
-            "today": clock.today(),
-        },
-    )
 
 
 @require_GET

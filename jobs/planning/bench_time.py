@@ -14,7 +14,9 @@ from jobs.planning.models import BenchTime, HoursTaken
 from jobs.planning.plan.book import monday_of
 from jobs.planning.queries import minutes_by_day, read_times
 from jobs.tickets import quoting
+from jobs.tickets.models import Ticket
 from studio.shop import clock
+from studio.shop.models import User
 from studio.shop.money import round_half_up
 
 RECENT = 400
@@ -98,6 +100,27 @@ def minutes_of(makes: Iterable[int]) -> dict[int, int]:
     """Minutes by key of the make, in one query. A clock that still runs does not count."""
     times = BenchTime.objects.filter(make__in=makes, minutes__isnull=False)
     return dict(times.order_by().values_list("make").annotate(total=Sum("minutes")))
+
+
+@dataclass(frozen=True)
+class LineTime:
+    """Minutes spent on an operation by clocks that were stopped, and whose clock runs for it."""
+
+    spent: int = 0
+    runs_for: tuple[User, ...] = ()
+
+
+def times_on(ticket: Ticket) -> dict[int, LineTime]:
+    """What was spent on each operation of a ticket, by its key. One query."""
+    times = BenchTime.objects.filter(line__garment__ticket=ticket).select_related("by")
+    spent: dict[int, LineTime] = {}
+    for row in times:
+        if row.line_id is not None:
+            so_far = spent.get(row.line_id, LineTime())
+            running = (row.by,) if row.minutes is None else ()
+            minutes = so_far.spent + (row.minutes or 0)
+            spent[row.line_id] = LineTime(minutes, so_far.runs_for + running)
+    return spent
 
 
 def timed_jobs() -> list[Timed]:

@@ -5,8 +5,16 @@ from dataclasses import dataclass
 from django.db.models import Prefetch, QuerySet
 
 from jobs.planning.fittings import fitting_words
-from jobs.planning.models import STANDS, Fitting, Wait
-from jobs.planning.plan.workload import is_marked, needs_cut_mark
+from jobs.planning.models import FELL_THROUGH, STANDS, Fitting, Wait
+from jobs.planning.plan.workload import (
+    TO_BOOK,
+    TO_MOVE,
+    FittingRow,
+    LineRow,
+    is_marked,
+    needs_cut_mark,
+    work_of,
+)
 from jobs.pricing.models import FittingPlace, WorkOrder
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import Line, Ticket
@@ -33,8 +41,9 @@ class TicketFitting:
 class LinePlan:
     """An open operation: what it waits for, and which fittings it may stand after.
 
-    ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose heel is not known,
-    ``other_shoes`` says that it was pinned in other ones.
+    ``after`` is the fitting to come that it stands after, ``wants_fitting`` says that one has to be
+    booked or moved first. ``unmarked`` is a hem that may not be cut yet, ``needs_heel`` one whose
+    heel is not known, ``other_shoes`` says that it was pinned in other ones.
     """
 
     line: Line
@@ -43,6 +52,8 @@ class LinePlan:
     unmarked: bool
     needs_heel: bool
     other_shoes: str
+    after: Fitting | None = None
+    wants_fitting: bool = False
 
 
 @dataclass(frozen=True)
@@ -114,6 +125,7 @@ def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
         is_hem, line.fitting_first, garment.heel_changed_at
     ) and not is_marked(mark and mark.at, garment.heel_changed_at)
     unknown = garment.heel_mm is None and not garment.heel_typed
+    place, missing = _place(line, fittings)
     return LinePlan(
         line=line,
         wait=next(iter(line.waits.all()), None),
@@ -121,7 +133,55 @@ def _line_row(line: Line, fittings: list[Fitting], studio: Profile) -> LinePlan:
         unmarked=unmarked,
         needs_heel=unmarked and unknown,
         other_shoes=other_shoes(line.garment) if unmarked else "",
+        after=place,
+        wants_fitting=missing in {TO_BOOK, TO_MOVE},
     )
+
+
+def _place(line: Line, fittings: list[Fitting]) -> tuple[Fitting | None, str]:
+    """The fitting to come that an operation stands after, or what it lacks, as the week has it."""
+    gate, mark = getattr(line, "gate", None), getattr(line, "cut_mark", None)
+    by_key = {fitting.pk: fitting for fitting in fittings}
+    after = by_key.get(gate.fitting_id) if gate else None
+    row = LineRow(
+        pk=line.pk,
+        ticket=line.garment.ticket_id,
+        garment=line.garment.letter,
+        name=line.name,
+        minutes=0,
+        spent=None,
+        order=line.work_order,
+        is_hem=line.work_order == WorkOrder.HEM,
+        fitting_first=line.fitting_first,
+        before_fitting=line.fitting_place == FittingPlace.BEFORE,
+        gate=after.pk if after else None,
+        gate_fell_through=after is not None and after.state in FELL_THROUGH,
+        gate_starts=after.starts_at if after else None,
+        heel_changed=line.garment.heel_changed_at,
+        marked_at=mark.at if mark else None,
+        waits="",
+        expected=None,
+        question="",
+        since=None,
+        day=None,
+        received=clock.now(),
+        done_at=None,
+    )
+    rows = [
+        FittingRow(
+            fitting.pk,
+            fitting.ticket_id,
+            fitting.kind,
+            fitting.starts_at,
+            fitting.ends_at,
+            fitting.state == Fitting.State.BOOKED,
+            fitting.state in FELL_THROUGH,
+        )
+        for fitting in fittings
+    ]
+    to_come = [fitting for fitting in rows if fitting.booked and fitting.ends > clock.now()]
+    work = work_of(row, rows, to_come)
+    return (by_key[to_come[work.after - 1].pk] if work.after else None), work.waits
 
 
 def _choices(

@@ -170,12 +170,23 @@ class MarkForm(forms.Form):
     shown_width = forms.IntegerField(widget=forms.HiddenInput, required=False, initial=SHOWN)
     shown_height = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, data: QueryDict | None = None, *, photo: Photo) -> None:
+    def __init__(
+        self,
+        data: QueryDict | None = None,
+        *,
+        photo: Photo,
+        place: tuple[int, int] | None = None,
+    ) -> None:
+        """``place`` is one that was tapped already, in thousandths, and still has no words."""
         self.shown = (SHOWN, SHOWN * height(photo) // 1000)
+        self.tapped = place
         super().__init__(data and _with_tap(data, self.shown))
         self.fields["shown_height"].initial = self.shown[1]
-        if self.place and not self.data.get("words", "").strip():
+        if place:
+            for name, thousandths in zip(("across", "down"), place, strict=True):
+                self.fields[name].initial = str(Decimal(thousandths) / 10)
             self.fields["words"].widget.attrs["autofocus"] = True
+            self.fields["words"].help_text = "Say in a few words what is there."
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -187,7 +198,7 @@ class MarkForm(forms.Form):
     def place(self) -> tuple[int, int] | None:
         """The thousandths of a mark that is not kept yet, if its place can be read."""
         if not self.is_bound:
-            return None
+            return self.tapped
         try:
             across, down = (
                 self.fields[name].clean(self.data.get(name, "")) for name in ("across", "down")

@@ -24,10 +24,23 @@ class ClientMessage:
     days: int
     late: bool = False
 
+    @property
+    def way(self) -> ContactLink | None:
+        """The way to send it: the one the client likes best, else one that carries the text."""
+        liked = [link for link in self.links if link.liked]
+        written = [link for link in self.links if not link.href.startswith("tel:")]
+        return next(iter([*liked, *written]), None)
+
 
 def opening(ticket: Ticket) -> str:
     """How every message begins."""
     return f"Your ticket {ticket.number}"
+
+
+def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
+    """It may be collected."""
+    text = f"{opening(ticket)} is ready to collect. {studio.name}"
+    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
 
 
 def contact_links(ticket: Ticket, text: str, studio: Profile) -> list[ContactLink]:

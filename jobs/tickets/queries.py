@@ -5,17 +5,37 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
 
-from django.db.models import Count, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery
+from django.db.models import (
+    Case,
+    Count,
+    Exists,
+    OuterRef,
+    Prefetch,
+    Q,
+    QuerySet,
+    Subquery,
+    When,
+)
 from django.db.models.functions import Coalesce
 from django.http import Http404
 
 from clients.models import Client
-from jobs.tickets.models import Agreement, FitSum, Garment, Line, Mark, Photo, State, Ticket
+from jobs.tickets.models import (
+    Agreement,
+    AgreementSheet,
+    FitSum,
+    Garment,
+    Line,
+    Mark,
+    Photo,
+    State,
+    Ticket,
+)
 
 
 def ticket_or_404(number: str) -> Ticket:
     """The ticket with its client, the garments and lines still on it, and the photographs."""
-    lines = Line.objects.filter(removed_at=None)
+    lines = Line.objects.filter(removed_at=None).select_related("done_by")
     garments = Garment.objects.filter(removed_at=None).select_related("kind")
     standing = Count("marks", filter=Q(marks__removed_at=None))
     photos = Photo.objects.annotate(mark_count=standing).order_by("pk")
@@ -35,8 +55,15 @@ def ticket_or_404(number: str) -> Ticket:
 
 
 def agreements_of(ticket: Ticket) -> list[Agreement]:
-    """Its versions, latest first, each with who agreed it and its initials. One query."""
-    versions = ticket.agreements.select_related("agreed_by", "initials__by")
+    """Its versions, latest first, each with who agreed it and its initials. One query.
+
+    Each says whether a paper of it was ``printed``.
+    """
+    sheets = Exists(AgreementSheet.objects.filter(agreement=OuterRef("pk")))
+    older = Q(paper__isnull=False) | Q(press__isnull=False)
+    versions = ticket.agreements.select_related("agreed_by", "initials__by").annotate(
+        printed=Case(When(sheets | older, then=True), default=False)
+    )
     return list(versions.order_by("-version"))
 
 

@@ -6,6 +6,7 @@ from django import forms
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import (
     require_GET,
     require_http_methods,
@@ -37,8 +38,8 @@ from jobs.tickets.models import Agreement, Garment, Initials, Line, Mark, Photo,
 from jobs.tickets.queries import marked_photo, ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketFilter, TicketTable
 from studio.shop import clock
-from studio.shop.history import of
-from studio.shop.http import StudioRequest, absolute, owner_only, sent
+from studio.shop.history import of, sentence, undoable
+from studio.shop.http import StudioRequest, absolute, owner_only, say, sent
 from studio.shop.locales import show_day
 from studio.shop.tables import show_page
 from studio.shop.week import load_week
@@ -202,13 +203,21 @@ def photo(request: StudioRequest, pk: int) -> FileResponse:
 def _step(
     request: StudioRequest, number: str, act: Callable[[Ticket], object], at: str = ""
 ) -> HttpResponse:
-    """Take one step on a ticket and go back to its page, to the garment ``at`` that letter."""
+    """Take one step on a ticket and go back to its page, to the garment ``at`` that letter.
+
+    What was done is said there, with its undo.
+    """
     ticket = ticket_or_404(number)
+    before = undoable(of(ticket), request.user)
     try:
         act(ticket)
     except actions.TicketError as wrong:
         messages.error(request, str(wrong))
         return redirect(ticket)
+    entry = undoable(of(ticket), request.user)
+    if entry and (before is None or entry.pk > before.pk):
+        words = sentence(entry, request.studio.locale)
+        say(request, words, undo=reverse("ticket-undo", args=[ticket.number]), entry=entry.pk)
     return redirect(f"{ticket.get_absolute_url()}#{at}" if at else ticket)
 
 
@@ -242,7 +251,10 @@ def photo_marks(request: StudioRequest, pk: int) -> HttpResponse:
     if (garment := photo.garment) is None:
         raise Http404("This photograph belongs to no ticket yet.")
     form = MarkForm(sent(request), photo=photo)
-    if request.method == "POST" and form.is_valid():
+    if request.method == "POST" and form.place and not form.data.get("words", "").strip():
+        # The place first, then the words: that is half of a mark and nothing wrong.
+        form = MarkForm(photo=photo, place=form.place)
+    elif request.method == "POST" and form.is_valid():
         across, down = form.cleaned_data["place"]
         try:
             place_mark(

@@ -50,17 +50,19 @@ def test_marks_by_tap_and_initials_by_finger_are_on_the_paper(
         assert abs(mark.down - down) <= 5
 
     page.goto(f"/t/{ticket.number}/")
+    page.get_by_role("link", name="Papers").tap()
     page.get_by_role("link", name="Initials").tap()
     expect(page.get_by_label("Initials", exact=True)).to_have_value("MT")
     assert_accessible(page)
     assert_fits(page)
     page.get_by_role("button", name="Signed on screen").tap()
-    page.get_by_text("Nothing is drawn on the screen yet.").wait_for()
+    page.locator("#refused").get_by_text("Nothing is drawn on the screen yet.").wait_for()
     hands = Hands(page)
     draw(page, page.locator("canvas"))
     hands.tap(page.get_by_role("button", name="Signed on screen"))
     page.wait_for_url(f"**/t/{ticket.number}/")
-    page.locator("#papers ~ ul").get_by_text("Signed on screen:").wait_for()
+    page.get_by_role("link", name="Papers").tap()
+    page.locator("#papers").get_by_text("Signed on screen:").wait_for()
     hands.report("Initials after drawing", 1, record_property)
     given = Initials.objects.get()
     with Image.open(given.file) as ink:
@@ -70,7 +72,7 @@ def test_marks_by_tap_and_initials_by_finger_are_on_the_paper(
 
     address = page.get_by_role("link", name="Agreement").get_attribute("href")
     said = papers.text(page.request.get(page.url.split("/t/")[0] + address).body())
-    for words in ("Heel 7 cm", "Shoes: black pumps", "A 1 pin", "A 2 hole", "MT, on the glass"):
+    for words in ("Heel 7 cm", "Shoes: black pumps", "A 1 pin", "A 2 hole", "MT, on screen"):
         assert words in said
 
 
@@ -90,7 +92,8 @@ def test_without_javascript(new_context, live_server, owner, ticket, photo):
     expect(page.locator("canvas")).to_be_hidden()
     page.get_by_label("Initials", exact=True).fill("M.T.")
     page.get_by_role("button", name="Signed on paper").tap()
-    page.locator("#papers ~ ul").get_by_text("Signed on paper:").wait_for()
+    page.get_by_role("link", name="Papers").click()
+    page.locator("#papers").get_by_text("Signed on paper:").wait_for()
 
 
 def test_a_mark_is_put_by_keyboard_alone(desktop, owner, photo):

@@ -69,11 +69,13 @@ def test_the_care_label_is_noted_on_the_ticket_and_printed(counter):
     choose_the_hem(page)
     page.get_by_role("button", name="Save ticket").tap()
     page.wait_for_url(TICKET_PAGE)
+    page.get_by_role("link", name="Fit", exact=True).tap()
     page.get_by_text("Care label", exact=True).tap()
     page.get_by_label("Fibres on the label").fill("80 % wool 20 % polyamide")
     page.get_by_label("Iron on the label").select_option(label="Two dots")
     assert_fits(page)
     page.get_by_role("button", name="Save label").tap()
+    page.get_by_role("link", name="Fit", exact=True).tap()
     expect(page.get_by_text("Press at most 110 °C (1 dot, no steam)")).to_be_visible()
     assert "Press at most 110 °C (1 dot, no steam): polyamide" in work_sheet(page)
 

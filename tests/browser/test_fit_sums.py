@@ -28,6 +28,7 @@ def reckon(page, hands):
 def test_a_let_out_is_refused_and_a_smaller_one_agreed(phone, ticket, record_property):
     """5/8 in on a pair of side seams, 3/8 in kept: (15.875 - 9.525) x 4 = 25.4 mm, so 2.5 cm."""
     hands = Hands(phone)
+    hands.tap(phone.get_by_role("link", name="Fit", exact=True))
     hands.tap(phone.get_by_role("link", name="Fit of A"))
     hands.tap(phone.get_by_role("link", name="Take in or let out"))
     for label, text in (("By how much", "4"), ("Seam or dart", "Sides"),
@@ -52,6 +53,7 @@ def test_a_let_out_is_refused_and_a_smaller_one_agreed(phone, ticket, record_pro
     ticket.refresh_from_db()
     assert ticket.version == 2
     phone.goto(f"/t/{ticket.number}/")
+    phone.get_by_role("link", name="Fit", exact=True).tap()
     expect(phone.get_by_text("2.5 cm can be let out.").first).to_be_visible()
     assert_accessible(phone)
     assert_fits(phone)

@@ -24,13 +24,18 @@ def phone(page, owner, ticket):
     return page
 
 
+def book_a_fitting(page, hands):
+    hands.tap(page.locator("#fittings > summary"))
+    hands.tap(page.locator("#fittings").get_by_role("link", name="Book a fitting"))
+
+
 def chips(page):
     return page.locator(".times input")
 
 
 def test_a_fitting_is_booked_missed_and_moved(phone, ticket, record_property):
     hands = Hands(phone)
-    hands.tap(phone.get_by_role("link", name="Book a fitting"))
+    book_a_fitting(phone, hands)
     chips(phone).first.wait_for()
     hands.tap(chips(phone).first)
     hands.tap(phone.get_by_role("button", name="Book", exact=True))
@@ -44,7 +49,7 @@ def test_a_fitting_is_booked_missed_and_moved(phone, ticket, record_property):
     Fitting.objects.update(starts_at=clock.now() - timedelta(hours=1))
     phone.reload()
     hands = Hands(phone)
-    hands.tap(phone.get_by_role("button", name="Missed"))
+    hands.tap(phone.locator(".step").get_by_role("button", name="Missed"))
     phone.locator(".state", has_text="Missed").wait_for()
     hands.report("A fitting missed", 1, record_property)
     hands = Hands(phone)
@@ -74,7 +79,7 @@ def test_another_time_is_typed_by_keyboard_alone(desktop, owner, ticket):
 
 def test_another_length_is_offered_other_times(phone, ticket):
     """A fitting of a whole day begins when the bench opens."""
-    phone.get_by_role("link", name="Book a fitting").tap()
+    book_a_fitting(phone, Hands(phone))
     noon = phone.locator(".times label", has_text="12:00")
     noon.first.wait_for()
     phone.get_by_label("Minutes").fill("480")
@@ -84,9 +89,9 @@ def test_another_length_is_offered_other_times(phone, ticket):
 
 
 def test_no_hem_is_cut_before_the_heel_is_known(phone, ticket):
-    button = phone.get_by_role("button", name="Marked: ready to cut")
-    button.tap()
-    phone.get_by_text("Write the heel height first").wait_for()
+    phone.get_by_text("not marked to be cut").tap()
+    phone.get_by_role("button", name="Marked: ready to cut").tap()
+    phone.locator(".errorlist").get_by_text("Write the heel height first").wait_for()
     assert not ReadyToCut.objects.exists()
     assert_accessible(phone)
     assert_fits(phone)
@@ -98,17 +103,18 @@ def test_no_hem_is_cut_before_the_heel_is_known(phone, ticket):
 
 def test_work_waits_in_three_taps_and_goes_on_in_one(phone, ticket, record_property):
     hands = Hands(phone)
-    hands.tap(phone.get_by_role("link", name="Wait for … Take in sides"))
-    phone.wait_for_url("**/wait/")
+    hands.tap(phone.get_by_text("Wait, or not done"))
     hands.tap(phone.get_by_text("The client's answer"))
-    hands.tap(phone.get_by_role("button", name="It waits"))
-    phone.get_by_text("the client's answer since").wait_for()
+    hands.tap(phone.get_by_role("button", name="It waits: A Take in sides"))
+    phone.locator(".banner").get_by_text("Waits for the client's answer").wait_for()
     hands.report("Work put on hold", 3, record_property)
     hands = Hands(phone)
-    hands.tap(phone.get_by_role("button", name="Resume"))
-    history = phone.get_by_role("region", name="History")
-    history.get_by_text("the client's answer is here").wait_for()
+    hands.tap(phone.locator(".work").get_by_role("button", name="Resume"))
+    phone.get_by_role("status").get_by_text("is resumed").wait_for()
     hands.report("Work taken up again", 1, record_property)
+    phone.get_by_role("link", name="History").tap()
+    history = phone.get_by_role("region", name="History")
+    history.get_by_role("listitem").filter(has_text="answer is here").wait_for()
     assert Wait.objects.get().ended_at is not None
 
 
@@ -116,11 +122,12 @@ def test_without_javascript(new_context, live_server, ticket, owner):
     context = new_context(java_script_enabled=False)
     page = signed_in(context.new_page(), owner)
     page.goto(f"/t/{ticket.number}/")
-    page.get_by_role("link", name="Book a fitting").click()
+    page.locator("#fittings > summary").click()
+    page.locator("#fittings").get_by_role("link", name="Book a fitting").click()
     page.get_by_label("Another day").fill("2001-01-01")
     page.get_by_label("at", exact=True).fill("10:00")
     page.get_by_role("button", name="Book", exact=True).click()
-    page.get_by_text("This time is over.").wait_for()
+    page.locator(".errorlist").get_by_text("This time is over.").wait_for()
     assert page.get_by_label("Another day").input_value() == "2001-01-01"
     page.get_by_label("Another day").fill("")
     page.get_by_label("at", exact=True).fill("")
@@ -135,8 +142,8 @@ def test_the_days_buttons_are_large_and_everything_can_be_read(phone, ticket):
     FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(days=2))
     FittingFactory(ticket=ticket, starts_at=clock.now() - timedelta(minutes=5), state="missed")
     phone.reload()
-    phone.locator("#fittings summary").tap()
     card = phone.locator("#fittings")
+    card.get_by_text("Which work comes after a fitting").tap()
     for name in ("Kept", "Missed", "Book a fitting", "Find a new day"):
         target = card.get_by_role("button", name=name).or_(card.get_by_role("link", name=name))
         assert target.bounding_box()["height"] >= 56, name
@@ -144,7 +151,7 @@ def test_the_days_buttons_are_large_and_everything_can_be_read(phone, ticket):
     assert min(target.bounding_box()["height"] for target in rest) >= 44
     assert_accessible(phone)
     assert_fits(phone)
-    phone.get_by_role("link", name="Book a fitting").tap()
+    card.get_by_role("link", name="Book a fitting").tap()
     chips(phone).first.wait_for()
     assert min(chip.bounding_box()["height"] for chip in phone.locator(".times label").all()) >= 56
     assert_accessible(phone)

@@ -39,9 +39,9 @@ def test_a_line_is_put_on_hold_and_taken_up_again(role, request, ticket, hem_lin
     assert address in client.get(f"/t/{ticket.number}/").text
     sent = {"what": "part", "question": "a 20 cm zip", "expected": "2026-03-05"}
     after = client.post(address, sent, follow=True)
-    assert "a zip or other part since Mon 2 Mar, expected Thu 5 Mar: a 20 cm zip" in words(
-        after.text
-    )
+    shown = words(after.text)
+    assert "Waits for a zip or other part" in shown
+    assert "since Mon 2 Mar, expected Thu 5 Mar: a 20 cm zip" in shown
     assert address not in after.text
     end = reverse("wait-end", args=[Wait.objects.get().pk])
     with on(1):
