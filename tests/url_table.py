@@ -14,6 +14,7 @@ from uuid import uuid4
 from clients.actions import change_client, merge
 from jobs.billing.actions import issue_invoice
 from jobs.planning.plan.book import monday_of
+from jobs.tickets import actions as tickets
 from studio.shop import clock
 from studio.shop.models import Profile
 from tests import factories as f
@@ -70,6 +71,14 @@ def a_ticket() -> Arguments:
     return {"number": received(Profile.objects.get(), f.UserFactory()).number}
 
 
+def a_collected_ticket() -> Arguments:
+    by = f.UserFactory()
+    ticket = received(Profile.objects.get(), by)
+    tickets.tick_all(ticket=ticket, by=by)
+    tickets.hand_over(ticket=ticket, garments=ticket.garments.all(), tried_on=[], by=by)
+    return {"number": ticket.number}
+
+
 def a_line() -> Arguments:
     ticket = received(Profile.objects.get(), f.UserFactory())
     return {"pk": ticket.garments.get().lines.get().pk}
@@ -97,6 +106,7 @@ COUNTER = {
     "ticket": Row(make=a_ticket),
     "ticket-change": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
+    "ticket-handed-over": Row(make=a_collected_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),
     "client-privacy": money(make=pk_of(f.ClientFactory)),
     "client-export": money(make=pk_of(f.ClientFactory), shows=FILE),

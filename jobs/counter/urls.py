@@ -5,7 +5,7 @@ from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
-from jobs.counter.views import client, find, more, pick_up, ticket_pick_up, today
+from jobs.counter.views import client, find, handed_over, more, pick_up, ticket_pick_up, today
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("t/<slug:number>/change/", ticket_change, name="ticket-change"),
     path("pick-up/", pick_up, name="pick-up"),
     path("t/<slug:number>/pick-up/", ticket_pick_up, name="ticket-pick-up"),
+    path("t/<slug:number>/handed-over/", handed_over, name="ticket-handed-over"),
     path("clients/<int:pk>/", client, name="client"),
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),

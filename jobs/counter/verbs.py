@@ -14,3 +14,10 @@ CLIENT_ERASED = Verb("client.erase", "The client was erased.", undo=False)
 PAYS_LATER = Verb(
     "ticket.pays_later", _pays_later, undo=False, money=True, stays=("open", "currency")
 )
+NOT_RIGHT = Verb(
+    "ticket.not_right",
+    "Tried on and not right ({letters:list}): {why}.",
+    undo=False,
+    stays=("letters",),
+)  # fmt: skip
+GIVEN_BACK = Verb("ticket.given_back", "Given back: {things}.", undo=False)

@@ -6,17 +6,16 @@ from django.contrib import messages
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_http_methods
 
 from clients.fit.changes import is_old
 from clients.queries import live_client
 from clients.sheets.queries import last_day
 from jobs.billing.actions import BillingError
-from jobs.billing.queries import balance, paid, ready_tickets, with_balances
+from jobs.billing.queries import owed, paid, ready_tickets, ticket_money, with_balances
 from jobs.billing.views import booked_message
+from jobs.counter import pick_up as collecting
 from jobs.counter.find import search
-from jobs.counter.pick_up import PickUpError, PickUpForm, hand_over, pay_only
 from jobs.planning.clock import GUESSES
 from jobs.planning.queries import read_week
 from jobs.planning.today import day_sheet
@@ -58,16 +57,16 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
     if shown.pk != pk:
         return redirect("client", shown.pk)
     tickets: QuerySet[Any] = ticket_list().filter(client=shown)
-    owed = None
+    to_pay = None
     if request.user.is_owner:
         tickets = with_balances(tickets)
-        owed = sum(ticket.balance for ticket in tickets)
+        to_pay = sum(ticket.balance for ticket in tickets)
     measured = last_day(shown)
     context = {
         "client": shown,
         "tickets": tickets,
         "here": pieces_here(shown),
-        "owed": owed,
+        "owed": to_pay,
         "measured": measured,
         "measured_long_ago": measured is not None and is_old(measured, clock.today()),
     }
@@ -76,18 +75,20 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def pick_up(request: StudioRequest) -> HttpResponse:
-    """One box, and what is ready by the client's name. One answer goes straight to its page."""
+    """One field, and the rail with what is ready. One answer goes straight to its page."""
     typed = request.GET.get("q", "").strip()
     result = search(typed)
     if only := result.only:
         return redirect("ticket-pick-up" if only.is_open else "ticket", only.number)
     theirs = [ticket for client in result.clients for ticket in client.tickets.all()]
-    tickets = {ticket.pk: ticket for ticket in [*result.tickets, *theirs]}
-    return render(
-        request,
-        "counter/pick_up.html",
-        {"typed": typed, "tickets": tickets.values(), "ready": ready_tickets()},
-    )
+    context = {
+        "typed": typed,
+        "tickets": {ticket.pk: ticket for ticket in [*result.tickets, *theirs]}.values(),
+        "rail": collecting.rail(),
+        "left_today": collecting.handed_over_today(),
+        "long": collecting.LONG,
+    }
+    return render(request, "counter/pick_up.html", context)
 
 
 @require_http_methods(["GET", "POST"])
@@ -96,42 +97,66 @@ def ticket_pick_up(request: StudioRequest, number: str) -> HttpResponse:
     if not ticket.is_open:
         messages.info(request, f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
         return redirect(ticket)
-    open_amount = balance(ticket)
-    form = PickUpForm(
+    before = paid(ticket)
+    open_amount = owed(ticket) - before
+    typed = request.POST.get("amount") or request.GET.get("amount", "")
+    settling = collecting.settling(ticket, before, open_amount, typed, request.studio.locale)
+    takes_money = request.user.is_owner and open_amount > 0
+    form = collecting.PickUpForm(
         request.POST or None,
         studio=request.studio,
         ticket=ticket,
         balance=open_amount if request.user.is_owner else None,
+        now=settling.now,
+        method=collecting.paid_last(ticket) if takes_money else "",
     )
-    if form.is_valid() and _handed_over(request, ticket, form):
-        return redirect(ticket)
+    if form.is_valid() and (answer := _handed_over(request, ticket, form)):
+        return answer
     others = ready_tickets().filter(client=ticket.client_id).exclude(pk=ticket.pk)
-    return render(
-        request,
-        "counter/pick_up_ticket.html",
-        {
-            "ticket": ticket,
-            "form": form,
-            "balance": open_amount,
-            "paid": paid(ticket),
-            "others": others,
-        },
-    )
+    context = {
+        "ticket": ticket,
+        "form": form,
+        "pieces": form.pieces(),
+        "settling": settling,
+        "bar": collecting.settling_bar(settling, ticket, request.studio) if takes_money else None,
+        "others": others,
+    }
+    return render(request, "counter/pick_up_ticket.html", context)
 
 
-def _handed_over(request: StudioRequest, ticket: Ticket, form: PickUpForm) -> bool:
-    """Whether it went through; if not, the form says what is wrong."""
-    act = pay_only if request.POST.get("intent") == "pay" else hand_over
+def _handed_over(
+    request: StudioRequest, ticket: Ticket, form: collecting.PickUpForm
+) -> HttpResponse | None:
+    """Where to go when it went through; if not, None, and the form says what is wrong."""
+    act = collecting.pay_only if request.POST.get("intent") == "pay" else collecting.hand_over
     try:
         payment = act(ticket=ticket, answers=form.answers, studio=request.studio, by=request.user)
-    except (PickUpError, TicketError, BillingError) as wrong:
+    except (collecting.PickUpError, TicketError, BillingError) as wrong:
         field = getattr(wrong, "field", "amount" if isinstance(wrong, BillingError) else None)
         form.add_error(field if field in form.fields else None, str(wrong))
-        return False
-    words = "" if act is pay_only else "Handed over."
-    if payment:
-        words = format_html("{} {}", words, booked_message(payment))
-    elif request.POST.get("amount"):
-        words += " It was paid before: no second payment was booked."
-    messages.success(request, words)
-    return True
+        return None
+    if form.answers.wrong:
+        messages.info(request, "What is not right is back on the bench.")
+    if request.POST.get("amount") and not payment:
+        messages.info(request, "It was paid before: no second payment was booked.")
+    if act is collecting.pay_only and payment:
+        messages.success(request, booked_message(payment))
+        return redirect(ticket)
+    return redirect("ticket-handed-over", ticket.number)
+
+
+@require_GET
+def handed_over(request: StudioRequest, number: str) -> HttpResponse:
+    """The slip after handing over: what left, what was paid, and the way back."""
+    ticket = ticket_or_404(number)
+    left = collecting.latest_hand_over(ticket, request.user)
+    if left is None:
+        return redirect(ticket)
+    context = {
+        "ticket": ticket,
+        "left": left,
+        "money": ticket_money(ticket) if request.user.is_owner else None,
+        "links": collecting.thanks(ticket, left, request.studio),
+        "here": [garment for garment in ticket.garments.all() if not garment.handed_over_at],
+    }
+    return render(request, "counter/handed_over.html", context)

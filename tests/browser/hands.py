@@ -100,3 +100,14 @@ def assert_fits(page: Page) -> None:
     page.wait_for_load_state()
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     assert wide <= 0, f"{page.url} is {wide} px wider than the screen."
+
+
+def assert_in_sight(
+    what: Locator, most: int, name: str, tell: Callable[[str, object], None]
+) -> None:
+    """It ends within the first ``most`` px of the page; the figure is told."""
+    box = what.bounding_box()
+    assert box
+    end = box["y"] + box["height"]
+    tell("figure", f"{name}: end at {end:.0f} px of {most}")
+    assert end <= most, name

@@ -26,7 +26,8 @@ class HtmlForm(HTMLParser):
         if tag == "form":
             self.inside = attributes.get("id") == self.form_id
             self.action = self.action or (attributes["action"] if self.inside else "")
-        if not self.inside:
+        # A button in the bar at the foot names its form.
+        if not self.inside and attributes.get("form") != self.form_id:
             return
         if "autofocus" in attributes:
             self.focus.append(attributes.get("value" if tag == "button" else "name", ""))

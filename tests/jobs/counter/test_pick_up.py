@@ -1,5 +1,7 @@
 """Mrs Reed comes for her trousers: they are ticked, tried on, paid and handed over."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
 
@@ -7,7 +9,8 @@ from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import balance
 from jobs.tickets import actions as tickets
-from jobs.tickets.models import Line, State
+from jobs.tickets.models import Line, State, Ticket
+from studio.shop import clock
 from studio.shop.history import of
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory
@@ -51,6 +54,12 @@ class Page:
             self.form = HtmlForm(self.text, "pick-up")
         self.ticket.refresh_from_db()
 
+    def all_leave(self):
+        for name in self.form.chips:
+            if name.startswith("leaves_"):
+                self.form.fields[name] = ["on"]
+        return self
+
     def set(self, **typed):
         """``done_Hem=False``: fields by the name of their line or the letter of their garment."""
         for name, value in typed.items():
@@ -76,7 +85,7 @@ class Page:
 
 @pytest.fixture
 def at(owner_client):
-    return lambda ticket: Page(owner_client, ticket)
+    return lambda ticket: Page(owner_client, ticket).all_leave()
 
 
 # --- finding the ticket
@@ -122,16 +131,41 @@ def test_nothing_found_says_so_and_keeps_what_was_typed(owner_client, ticket):
     assert 'value="&lt;b&gt;&quot;nobody&quot;"' in page
 
 
-def test_what_is_ready_stands_there_by_name(owner_client, owner, studio, ticket):
-    early = received(studio, owner, client=ClientFactory(name="Åke Alder"))
-    tickets.tick_all(ticket=early, by=owner)
-    tickets.mark_ready(ticket=early, by=owner)
+def test_the_rail_has_what_is_ready_who_comes_today_first(
+    owner_client, owner, studio, ticket, watch
+):
+    """Who was told today comes first, then what was finished last; over 30 days it says so."""
+    watch.shift(60)
+    later = received(studio, owner, client=ClientFactory(name="Åke Alder"))
+    tickets.tick_all(ticket=later, by=owner)
+    tickets.mark_ready(ticket=later, by=owner)
     waiting = received(studio, owner, client=ClientFactory(name="Bo Finch"))
+    rail = owner_client.get("/pick-up/").context["rail"]
+    assert [hanger.ticket for hanger in rail.hangers] == [later, ticket]
+    assert (rail.count, rail.to_pay, rail.old) == (2, later.gross + 7800, 0)
+    Ticket.objects.filter(pk=ticket.pk).update(
+        promise_at=clock.now(), ready_at=clock.now() - timedelta(days=30)
+    )
     response = owner_client.get("/pick-up/")
-    assert list(response.context["ready"]) == [early, ticket]
+    rail = response.context["rail"]
+    assert [(hanger.ticket, hanger.today, hanger.long) for hanger in rail.hangers] == [
+        (ticket, True, True), (later, False, False),
+    ]  # fmt: skip
     page = response.content.decode()
     assert "€78.00" in page
+    assert "today, " in page
     assert waiting.number not in page
+
+
+def test_an_empty_rail_says_what_it_is_for(owner_client, studio):
+    assert "Nothing is ready to collect." in owner_client.get("/pick-up/").content.decode()
+
+
+def test_what_left_today_is_listed_with_its_way_back(owner_client, owner, ticket):
+    tickets.hand_over(ticket=ticket, garments=ticket.garments.all(), tried_on=[], by=owner)
+    page = owner_client.get("/pick-up/").content.decode()
+    assert "Handed over today" in page
+    assert f"/t/{ticket.number}/handed-over/" in page
 
 
 def test_a_helper_sees_who_is_ready_but_no_amount(helper_client, ticket):
@@ -148,7 +182,7 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(
         made = received(studio, owner)
         tickets.tick_all(ticket=made, by=owner)
         tickets.mark_ready(ticket=made, by=owner)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(8):
         owner_client.get("/pick-up/")
 
 
@@ -158,16 +192,116 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(
 def test_everything_goes_home_paid(at, ticket):
     reed = at(ticket).set(tried_A=True, method="card").press()
     payment = Payment.objects.get()
-    assert reed.response.redirect_chain == [(f"/t/{ticket.number}/", 302)]
+    assert reed.response.redirect_chain == [(f"/t/{ticket.number}/handed-over/", 302)]
     assert ticket.state == State.COLLECTED
     assert (payment.amount, payment.method, payment.kind) == (7800, "card", "balance")
     assert balance(ticket) == 0
     assert [(g.letter, g.tried_on) for g in ticket.garments.order_by("pk")] == [
         ("A", True), ("B", False),
     ]  # fmt: skip
-    assert (
-        f'Handed over. Booked: final payment. <a href="/receipts/{payment.number}/">' in reed.text
-    )
+    assert "Handed over, 10:30" in reed.text
+    assert f'href="/receipts/{payment.number}/"' in reed.text
+    assert "nothing to pay" in reed.text
+
+
+def test_fits_is_said_of_all_that_leaves(at, ticket):
+    at(ticket).set(fit="fits", method="card", leaves_B=False).press()
+    assert [(g.letter, g.tried_on) for g in ticket.garments.order_by("pk")] == [
+        ("A", True), ("B", False),
+    ]  # fmt: skip
+
+
+def test_several_are_ticked_by_hand_one_alone_is_ticked(owner_client, studio, owner, ticket):
+    """What leaves is looked at, piece by piece; where there is one, there is nothing to choose."""
+    both = Page(owner_client, ticket)
+    assert not [name for name in both.form.fields if name.startswith("leaves_")]
+    both.set(method="card").press()
+    assert "Say which garments leave now." in both.text
+    one = received(studio, owner)
+    assert [n for n in Page(owner_client, one).form.fields if n.startswith("leaves_")]
+
+
+def test_what_is_not_right_stays_and_its_work_comes_back(at, ticket):
+    """The sides of A are wrong: A stays and goes back to the bench, B leaves."""
+    reed = at(ticket).set(fit="wrong", amount="").press()
+    assert "Say what is not right." in reed.text
+    assert "Take the tick off the work that is not right." in reed.text
+    reed.set(wrong="pulls over the hip", **{"done_Take in sides": False}).press()
+    assert ticket.state == State.IN_WORK
+    assert [g.letter for g in ticket.garments.filter(handed_over_at=None)] == ["A"]
+    assert [line.name for line in tickets.open_lines(ticket)] == ["Take in sides"]
+    assert "Tried on and not right (A): pulls over the hip." in sentences(ticket)
+
+
+def test_all_wrong_is_no_hand_over(at, at_work):
+    at(at_work).set(fit="wrong", wrong="too tight", done_Hem=True).press()
+    assert at_work.state == State.IN_WORK
+    at(at_work).set(
+        fit="wrong", wrong="too tight", amount="", **{"done_Take in sides": False}
+    ).press()
+    assert at_work.garments.get().handed_over_at is None
+    assert "Tried on and not right (A): too tight." in sentences(at_work)
+
+
+def test_what_is_not_done_may_stay_alone(at, ticket):
+    """The third way out of a refusal: hand over without it."""
+    reed = at(ticket).set(amount="", **{"done_Take in sides": False}).press()
+    assert "Tick it, or say why it was not done." in reed.text
+    assert "Without A" in reed.text
+    reed.press("without")
+    assert [g.letter for g in ticket.garments.filter(handed_over_at=None)] == ["A"]
+    assert not Payment.objects.exists()
+
+
+def test_what_was_left_with_it_is_ticked_once(at, studio, owner):
+    made = received(studio, owner, trousers(things_left="belt"))
+    tickets.tick_all(ticket=made, by=owner)
+    reed = at(made).set(given_back=True, method="cash")
+    assert "belt: given back" in reed.text
+    reed.press()
+    assert "Given back: belt." in sentences(made)
+
+
+def test_the_way_this_client_paid_last_is_chosen(at, studio, owner, ticket, reed):
+    assert "method" not in at(ticket).form.fields
+    at(ticket).set(method="transfer").press()
+    assert at(received(studio, owner, client=reed)).form.fields["method"] == ["transfer"]
+    assert "method" not in at(received(studio, owner)).form.fields
+
+
+@pytest.mark.parametrize(
+    ("typed", "paid", "now", "later"),
+    [
+        ("", 0, 7800, 0),
+        ("50", 0, 5000, 2800),
+        ("99", 0, 7800, 0),
+        ("-1", 0, 7800, 0),
+        ("x", 0, 7800, 0),
+    ],
+)
+def test_paid_now_and_later_come_to_the_total(owner_client, ticket, typed, paid, now, later):
+    address = f"/t/{ticket.number}/pick-up/"
+    settling = owner_client.get(address, {"amount": typed}).context["settling"]
+    assert (settling.paid, settling.now, settling.later) == (paid, now, later)
+    assert settling.paid + settling.now + settling.later == settling.total == 7800
+    assert settling.sums == [7800, 5000, 2000, 1000, 3900]
+
+
+def test_handing_over_is_taken_back_from_its_slip(at, owner_client, ticket):
+    reed = at(ticket).set(method="card").press()
+    step = reed.response.context["left"].step
+    owner_client.post(f"/t/{ticket.number}/undo/", {"entry": step.pk})
+    ticket.refresh_from_db()
+    assert ticket.state == State.READY
+    response = owner_client.get(f"/t/{ticket.number}/handed-over/")
+    assert response["Location"] == f"/t/{ticket.number}/"
+
+
+def test_a_helper_s_slip_names_no_amount(helper_client, ticket, owner, studio):
+    pay_all(ticket, owner, studio)
+    helped = Page(helper_client, ticket).all_leave().press()
+    assert "Handed over, " in helped.text
+    assert "€" not in helped.text
 
 
 def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket):
@@ -238,6 +372,7 @@ def test_a_part_leaves_the_rest_open(at, ticket):
         ({"amount": "seventy", "method": "cash"}, "Write an amount in EUR"),
         ({"amount": "-1", "method": "cash"}, "This amount cannot be negative."),
         ({"method": "cash", "leaves_A": False, "leaves_B": False}, "Say which garments leave now."),
+        ({"fit": "wrong", "wrong": "x", "method": "cash"}, "Take the tick off the work"),
         ({"method": "cash", "pays_later": "x" * 201}, "at most 200 characters"),
         ({"method": "cash", "form_key": "x"}, "This page is too old. Open it afresh."),
     ],
@@ -252,7 +387,7 @@ def test_one_piece_may_leave_before_the_others(at, ticket):
     reed = at(ticket).set(leaves_B=False, amount="", tried_A=True).press()
     assert ticket.state == State.READY
     assert [g.letter for g in ticket.garments.filter(handed_over_at=None)] == ["B"]
-    assert "Handed over." in reed.text
+    assert "B stays here." in reed.text
     again = at(ticket)
     assert "Trousers, navy" not in again.text
     again.set(method="cash").press()
@@ -303,7 +438,7 @@ def test_a_helper_sees_that_money_is_open_but_not_how_much(helper_client, ticket
 
 
 def test_a_helper_hands_nothing_over_while_money_is_open(helper_client, ticket):
-    helped = Page(helper_client, ticket)
+    helped = Page(helper_client, ticket).all_leave()
     helped.form.fields |= {"amount": ["78"], "method": ["cash"], "pays_later": ["later"]}
     helped.press()
     assert "Money is still open on this ticket: the owner hands it over." in helped.text
@@ -315,7 +450,7 @@ def test_a_helper_hands_nothing_over_while_money_is_open(helper_client, ticket):
 
 def test_a_helper_hands_over_what_is_paid(helper_client, helper, ticket, owner, studio):
     pay_all(ticket, owner, studio)
-    Page(helper_client, ticket).press()
+    Page(helper_client, ticket).all_leave().press()
     assert ticket.state == State.COLLECTED
     assert of(ticket).first().by == helper
 
