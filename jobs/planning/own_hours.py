@@ -25,6 +25,7 @@ from studio.shop.history import of, undoable
 from studio.shop.history.pages import undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
+from studio.shop.look.bars import Bar, Part
 from studio.shop.models import Profile
 from studio.shop.tables import show_page
 
@@ -53,6 +54,16 @@ class OwnRow:
     def loose(self) -> int:
         """What the plan finds room for without breaking a promise, makes with a day included."""
         return self.own.fits - self.placed
+
+    @property
+    def bar(self) -> Bar:
+        """What becomes of them, beside what is usual."""
+        parts = [
+            Part("own", self.own.sewn, "Sewn", done=self.own.sewn),
+            Part("own", self.own.fits, "Still fits"),
+            Part("lost", self.own.lost, "Lost"),
+        ]
+        return Bar(parts, size=self.usual, about=f"Own hours from {self.own.monday}")
 
 
 def coming_mondays() -> list[date]:

@@ -19,7 +19,7 @@ from jobs.planning.lifted import GONE, asked_day, lifted_from, may_be_chosen
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.plan.another_day import DayAnswer
 from jobs.planning.plan.bench import MINUTE, Busy, lay_out
-from jobs.planning.plan.book import Book, OwnTotals, fits_all, monday_of, week_of
+from jobs.planning.plan.book import GLANCE, Book, OwnTotals, monday_of, week_of
 from jobs.planning.plan.days import MustDoBy, must_do
 from jobs.planning.plan.week_days import DayPart, PicturedGarment, beyond, planned_parts
 from jobs.planning.plan.weeks import DayBar, WeekBars, week_bars, weeks_ahead
@@ -47,6 +47,8 @@ KINDS: dict[str, str] = {
     BenchTime.Purpose.OWN: "own",
     BenchTime.Purpose.RELEASE: "releases",
 }
+ASKED = 2
+"""Open days of every other week that are asked too, from its first on."""
 LENGTH = 25.0
 """Heights of a line that the longest day of a week is drawn long."""
 
@@ -104,11 +106,12 @@ class SheetDay:
 
 @dataclass(frozen=True)
 class WeekAhead:
-    """One of the coming weeks at a glance."""
+    """One of the coming weeks at a glance. ``answer`` is that of its best day to what is lifted."""
 
     bars: WeekBars
     own: OwnTotals
     chart: Columns
+    answer: DayAnswer | None = None
 
     @property
     def monday(self) -> date:
@@ -175,11 +178,11 @@ class WeekSheet:
 def week_sheet(
     week: StudioWeek, monday: date, locale: str = "en", answers: dict[date, DayAnswer] | None = None
 ) -> WeekSheet:
-    """This week or one of those the bench is laid out for.
+    """This week or one of those the bench is laid out for, with what days say to what is lifted.
 
     Raises LookupError for any other week.
     """
-    book = week.book
+    book, answers = week.book, answers or {}
     own = book.own_totals()
     if monday not in own:
         raise LookupError(monday)
@@ -201,11 +204,11 @@ def week_sheet(
             past=bar.day < today,
             today=bar.day == today,
             must=must.minutes if bar.day == today else 0,
-            answer=(answers or {}).get(bar.day),
+            answer=answers.get(bar.day),
         )
         for bar in bars.days
     ]
-    all_bars, trouble = weeks_ahead(book, behind), _troubled(book)
+    all_bars, trouble = weeks_ahead(book, behind), _troubled(book, over)
     most = max(1, *(bars.longest for bars in all_bars))
     return WeekSheet(
         bars=bars,
@@ -214,7 +217,15 @@ def week_sheet(
         taken=[row for row in week.taken if row.monday == monday],
         past=False,
         due=must_do(book, monday + timedelta(days=6)),
-        ahead=[WeekAhead(each, own[each.monday], _chart(each, most, locale)) for each in all_bars],
+        ahead=[
+            WeekAhead(
+                each,
+                own[each.monday],
+                _chart(each, most, locale),
+                _best(answers, each.monday) if each.monday != monday else None,
+            )
+            for each in all_bars
+        ],
         later=monday + WEEK if monday + WEEK <= book.bench.buckets[-1].day else None,
         at_risk=book.load.at_risk,
         own_at_risk=book.own_at_risk,
@@ -223,11 +234,16 @@ def week_sheet(
     )
 
 
-def _troubled(book: Book) -> bool:
+def _best(answers: dict[date, DayAnswer], monday: date) -> DayAnswer | None:
+    """Of the days of a week that were asked, the one that takes least of anybody."""
+    of_week = [answers[day] for day in week_of(monday) if day in answers]
+    able = [answer for answer in of_week if may_be_chosen(answer)]
+    return min(able, key=lambda answer: (len(answer.late), answer.cost), default=None)
+
+
+def _troubled(book: Book, over: dict[date, list[DayPart]]) -> bool:
     """Whether any promise does not hold."""
-    if book.idle or book.load.overdue or book.load.clashes:
-        return bool(book.jobs)
-    return not fits_all(book.calendar, book.load)
+    return bool(over or book.load.overdue or book.load.clashes or (book.idle and book.jobs))
 
 
 def _in_clock_order(pinned: Iterable[DayPart], planned: Iterable[DayPart]) -> list[DayPart]:
@@ -486,8 +502,12 @@ def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
     if lifted is None:
         sheet = week_sheet(week, monday, locale)
         return {"sheet": sheet, "idle": idle, "percent": week.rules.own_percent}
-    answers = lifted.answers(week.book, week_of(monday))
-    day = asked_day(request.GET)
+    day, bench = asked_day(request.GET), week.book.bench
+    weeks = [monday_of(bench.today) + WEEK * ahead for ahead in range(GLANCE)]
+    open_days = ([day for day in week_of(each) if bench.minutes_on(day)] for each in weeks)
+    others = chain.from_iterable(days[:ASKED] for days in open_days)
+    asked = {*week_of(monday), *others, *([day] if day else [])}
+    answers = lifted.answers(week.book, sorted(asked))
     chosen = answers.get(day) if day else None
     if chosen is None or not may_be_chosen(chosen):
         return {"sheet": week_sheet(week, monday, locale, answers), "idle": idle, "lifted": lifted}

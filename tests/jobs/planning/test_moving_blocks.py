@@ -147,6 +147,24 @@ def test_a_broken_promise_is_agreed_anew_with_the_block_or_not_at_all(owner_clie
     assert (bo.promise_at.date(), SewingDay.objects.count()) == (WEDNESDAY, 0)
 
 
+def test_another_week_offers_its_best_day_too(owner_client, bring):
+    """Promised for Friday of the week after, and Monday 9 is all Bo's: Tuesday 10 takes nothing."""
+    bo = bring(7, hem(minutes_each=480), name="Bo Lark")
+    actions.put_on_day(
+        lines=[line_of(bo)], day=at(7).date(), studio=studio_of(), by=f.UserFactory()
+    )
+    line = line_of(bring(11, hem(minutes_each=60)))
+    page = owner_client.get(WEEK, {"lines": line.pk})
+    ahead = page.text.split('id="ahead"')[1]
+    offered = re.findall(r'name="day" value="([^"]+)"', ahead)
+    assert offered[0] == "2026-03-10"
+    assert "Tue 10: Costs you nothing" in words(ahead)
+    look = owner_client.get(WEEK, {"lines": line.pk, "day": "2026-03-10"})
+    after = owner_client.post("/week/put/", fields(look, "put"))
+    assert after["Location"] == "/week/2026-03-09/"
+    assert str(SewingDay.objects.get(line=line).day) == "2026-03-10"
+
+
 def test_own_minutes_are_put_on_a_day_and_come_to_what_is_there(owner_client, studio):
     f.OwnWeekFactory(monday=MONDAY, minutes=120)
     f.OwnSewingDayFactory(day=THURSDAY, minutes=30)
