@@ -64,7 +64,7 @@ def test_a_day_that_cannot_be_is_refused(studio, owner, lines):
         put(open_day(2))
     tickets.tick(line=lines[0], by=owner)
     with pytest.raises(actions.PlanError, match="no longer open"):
-        put(open_day(1))
+        put(open_day(2) + timedelta(days=7))
     assert not SewingDay.objects.exists()
 
 
