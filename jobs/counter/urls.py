@@ -5,7 +5,8 @@ from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
-from jobs.counter.views import client, find, handed_over, more, pick_up, ticket_pick_up, today
+from jobs.counter.today import today
+from jobs.counter.views import client, find, handed_over, more, pick_up, ticket_pick_up
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),

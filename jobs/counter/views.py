@@ -1,4 +1,4 @@
-"""The pages where the rooms meet: the first, find, client, ticket and pick-up."""
+"""The pages where the rooms meet: find, client and pick-up."""
 
 from typing import Any
 
@@ -16,21 +16,11 @@ from jobs.billing.queries import owed, paid, ready_tickets, ticket_money, with_b
 from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
 from jobs.counter.find import search
-from jobs.planning.clock import GUESSES
-from jobs.planning.queries import read_week
-from jobs.planning.today import day_sheet
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import pieces_here, ticket_list, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-
-
-@require_GET
-def today(request: StudioRequest) -> HttpResponse:
-    week = read_week(request.studio, until=clock.today())
-    context = {"sheet": day_sheet(week, request.user), "guesses": GUESSES, "idle": week.book.idle}
-    return render(request, "counter/today.html", context)
 
 
 @require_GET

@@ -10,6 +10,7 @@ from django.contrib import messages
 from django.db.models import Model, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.makes.ideas.actions import MakeError
@@ -19,6 +20,7 @@ from jobs.planning.bench_time import minutes_of
 from jobs.planning.models import BenchTime
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
+from jobs.tickets.views import say_step
 from studio.shop.clock import now
 from studio.shop.http import StudioRequest, go_back
 from studio.shop.locales import show_minutes
@@ -138,7 +140,11 @@ def stop(request: StudioRequest) -> HttpResponse:
     verb = actions.finish_work if form.cleaned_data["done"] else actions.stop_clock
     time = _try(request, lambda: verb(by=request.user, minutes=form.cleaned_data["minutes"]))
     if time:
-        messages.success(request, f"{_what(time)}: {show_minutes(time.minutes or 0)}.")
+        words = f"{_what(time)}: {show_minutes(time.minutes or 0)}."
+        if verb is actions.finish_work and time.line:
+            say_step(request, time.line.garment.ticket, words, back=reverse("today"))
+        else:
+            messages.success(request, words)
     return go_back(request, "today")
 
 

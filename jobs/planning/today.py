@@ -1,61 +1,123 @@
-"""Today on one sheet: what happens when, what must leave the bench, and who is waited for."""
+"""Today on one sheet: what is next, the day as a line of time, and what asks for care."""
 
-from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
-from itertools import takewhile
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
+from itertools import zip_longest
 
-from jobs.planning.models import Appointment, is_forgotten
-from jobs.planning.plan.days import MustDoBy, Sitting, must_do, own_sittings, sittings
-from jobs.planning.plan.too_much import Clash, clashes
-from jobs.planning.plan.workload import FittingRow, LineRow, OpenTicket, OwnDay, PlannedMake
+from django.db.models import Prefetch
+
+from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
+from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
+from jobs.planning.plan.day_line import Block, Part, day_line
+from jobs.planning.plan.days import MustDoBy, must_do
+from jobs.planning.plan.weeks import DayBar, day_bar
+from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
-from studio.shop import clock
-from studio.shop.models import User
+from jobs.planning.week import minutes_behind
+from jobs.tickets.models import Garment, Line
+from studio.shop.locales import show_near_day
+from studio.shop.look import bars
+from studio.shop.models import Profile, User
+
+MOST_AT_RISK = 3
+"""Promises at risk that the page shows, each with its mend; the others are a link away."""
+MOST_CHOICES = 12
+"""Operations offered instead of the next one."""
+MOST_ON_RAIL = 4
+AHEAD = 14
+"""Days among which the next one with something on it is looked for."""
 
 
 @dataclass(frozen=True)
-class DayEntry:
-    """One line of the day. It is client work, or a fitting, or an appointment, or own sewing.
+class DayRow:
+    """One row of a day: work, own sewing, a fitting, an appointment, or what hangs ready.
 
-    ``make`` is what own sewing is for, where that has a day. ``asks`` marks a fitting whose hour
-    has come and that still has to be called kept or missed; ``urgent`` work that has to be started
-    now.
+    ``asks`` marks a fitting whose hour has come and that still has to be called kept or missed.
+    Behind the ``chalk`` row all that must be sewn today is sewn. ``to_tick`` are the operations of
+    a ticket without minutes left; None of one that was promised for this day and hangs ready.
     """
 
     starts: datetime
-    minutes: int
-    sitting: Sitting | None = None
+    minutes: int = 0
+    block: Block | None = None
     fitting: FittingRow | None = None
-    ticket: OpenTicket | None = None
     appointment: Appointment | None = None
-    make: PlannedMake | OwnDay | None = None
+    ticket: OpenTicket | None = None
+    garments: tuple[Garment, ...] = ()
     asks: bool = False
-    urgent: bool = False
+    running: bool = False
+    chalk: bool = False
+    to_tick: int | None = None
 
     @property
     def kind(self) -> str:
-        if self.sitting:
-            return "work"
+        if self.block:
+            return "own" if self.block.own else "work"
         if self.fitting:
             return "fitting"
-        if self.appointment and self.appointment.kind == Appointment.Kind.OTHER:
-            return "appointment"
-        return "own"
+        if self.appointment:
+            own = self.appointment.kind == Appointment.Kind.OWN
+            return "own" if own else "appointment"
+        return "pick-up" if self.to_tick is None else "sewn"
 
     @property
-    def loose(self) -> bool:
-        """Own sewing that the plan found room for, as against hours put on the day."""
-        return self.kind == "own" and self.appointment is None
+    def tickets(self) -> list[str]:
+        """The numbers of the tickets it is about."""
+        if self.block:
+            return [job.ticket for job in self.block.jobs]
+        return [self.ticket.number] if self.ticket else []
+
+    @property
+    def names(self) -> list[str]:
+        """The operations of a block, each once."""
+        parts = self.block.parts if self.block else ()
+        return list(dict.fromkeys(part.work.name for part in parts))
+
+    @property
+    def small(self) -> list[tuple[Job, list[Part]]]:
+        """The tickets of small things that were pooled, each with its work; else none."""
+        if not self.block or len(self.block.jobs) < 2:
+            return []
+        return [
+            (job, [part for part in self.block.parts if part.work in job.works])
+            for job in self.block.jobs
+        ]
 
 
 @dataclass(frozen=True)
-class PromisedTicket:
-    """A ticket that is promised: how much of it is still to be sewn, and what of it waits."""
+class BenchJob:
+    """An operation that can be started, or that is under way, with its garment and agreed line."""
 
-    ticket: OpenTicket
-    minutes: int = 0
-    operations: int = 0
-    waits: bool = False
+    job: Job
+    work: Work
+    garment: Garment | None
+    line: Line | None
+
+
+@dataclass(frozen=True)
+class RunningClock:
+    """The clock that runs, for ``minutes`` of ``planned`` ones (0 where nobody said).
+
+    ``rest`` is what is still to be sewn on the same ticket.
+    """
+
+    time: TimeRow
+    minutes: int
+    forgotten: bool
+    garment: Garment | None = None
+    line: Line | None = None
+    planned: int = 0
+    rest: list[Work] = field(default_factory=list)
+
+    @property
+    def share(self) -> str:
+        return bars.percent(min(1, self.minutes / self.planned)) if self.planned else ""
+
+    @property
+    def rest_minutes(self) -> int:
+        return sum(work.minutes for work in self.rest)
 
 
 @dataclass(frozen=True)
@@ -74,21 +136,33 @@ class WaitingWork:
 
 
 @dataclass(frozen=True)
-class RunningClock:
-    """The clock that runs."""
+class RiskRow:
+    """A promise at risk with its garment, and the wait to be asked about, where there is one."""
 
-    time: TimeRow
-    minutes: int
-    forgotten: bool
+    risk: Risk
+    garment: Garment | None
+    wait: Wait | None = None
+
+
+@dataclass(frozen=True)
+class Tomorrow:
+    """The next day with something on it."""
+
+    day: date
+    must: int
+    rows: list[DayRow]
 
 
 @dataclass(frozen=True)
 class DaySheet:
     """All of it. ``bench`` is the minutes left today, ``open`` whether today is a working day.
 
-    ``ready`` begins with what was promised by today. ``unmeasured`` are operations that nobody has
-    measured yet, ``untimed`` those done today of which nobody wrote down the minutes, each with its
-    ticket; ``under_way`` the makes that are.
+    ``next`` is what to take up where no clock runs, ``first`` its operation, and ``others`` what
+    could be taken up instead. ``ready`` begins with what was promised by today. ``unmeasured`` are
+    operations that nobody has measured yet, ``untimed`` those done today of which nobody wrote down
+    the minutes, each with its ticket; ``done`` all those done today; ``under_way`` the makes that
+    are. ``tomorrow`` is told where nothing is left for clients today. ``garments`` are those shown,
+    by their ticket's key.
     """
 
     day: date
@@ -96,95 +170,315 @@ class DaySheet:
     open: bool
     bench: int
     due: MustDoBy
-    entries: list[DayEntry]
-    leaving: list[PromisedTicket]
-    overdue: list[PromisedTicket]
+    bar: bars.Bar
+    sewn: DayBar
+    over: Excess | None
+    rows: list[DayRow]
+    next: DayRow | None
+    first: BenchJob | None
+    others: list[BenchJob]
+    at_risk: list[Risk]
+    risks: list[RiskRow]
     waiting: list[WaitingWork]
     ready: list[OpenTicket]
-    clashes: list[Clash]
     unmeasured: list[tuple[LineRow, OpenTicket]]
     untimed: list[tuple[LineRow, OpenTicket]]
+    done: list[tuple[LineRow, OpenTicket]]
     under_way: list[MakeUnderWay]
     running: RunningClock | None
+    tomorrow: Tomorrow | None
+    garments: dict[int, list[Garment]]
+
+    @property
+    def must(self) -> int:
+        """Client minutes that must be sewn today, those among them that are."""
+        return self.sewn.done_clients + self.due.minutes
+
+    @property
+    def evening(self) -> bool:
+        """Whether something was sewn today and nothing is left to sew."""
+        return not self.running and not self.next and bool(self.done or self.sewn.sewn)
+
+    @property
+    def all_sewn(self) -> bool:
+        """Whether nothing that was promised by today is left."""
+        return not any(risk.job and risk.promised <= self.day for risk in self.at_risk)
+
+    @property
+    def told(self) -> list[OpenTicket]:
+        """Tickets that became ready with what was done today: their clients can be told."""
+        return list({ticket.pk: ticket for _, ticket in self.done if ticket.ready}.values())
 
 
-def day_sheet(week: StudioWeek, by: User) -> DaySheet:
-    """Today as ``by`` sees it: the running clock is each person's own."""
+def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
+    """Today as ``by`` sees it: the running clock is each person's own, own sewing the owner's.
+
+    Three queries for the garments, and one for the waits to be asked about where there are any.
+    """
     book, today = week.book, week.book.bench.today
     due = must_do(book, today)
-    promised = _promised(week)
+    over = excess(book) if due.overfull else None
+    at_risk = promises_at_risk(
+        book, studio.promise_time, week.hours.is_open, MOST_AT_RISK, overfull=over is not None
+    )
+    rows, tomorrow, time = day_rows(week, today, due, by), None, running_row(week, by)
+    if not any(row.kind == "work" for row in rows):
+        tomorrow = _tomorrow(week, by)
+    if not by.is_owner:
+        at_risk = [risk for risk in at_risk if risk.job]
+    done = [(line, week.ticket_of[line.ticket]) for line in week.finished]
+    ready = _ready(week)
+    numbers = {ticket.number: ticket for ticket in week.tickets}
+    shown = {
+        number for row in [*rows, *(tomorrow.rows if tomorrow else ())] for number in row.tickets
+    }
+    shown |= {risk.job.ticket for risk in at_risk[:MOST_AT_RISK] if risk.job}
+    shown |= {ticket.number for ticket in [*(ticket for _, ticket in done), *ready[:MOST_ON_RAIL]]}
+    if time and time.ticket:
+        shown.add(time.ticket)
+    garments = read_garments({numbers[number].pk for number in shown if number in numbers})
+    hung = {number: garments.get(numbers[number].pk, []) for number in shown if number in numbers}
+    rows = [_with_garments(row, hung, time) for row in rows]
+    last = max((at for at, row in enumerate(rows) if row.block and row.block.must), default=None)
+    if last is not None:
+        rows[last] = replace(rows[last], chalk=True)
+    if tomorrow:
+        tomorrow = replace(tomorrow, rows=[_with_garments(row, hung) for row in tomorrow.rows])
+    sewn = day_bar(book, today, minutes_behind(week))
+    too_much = None
+    if over:
+        words = f"Does not fit by {show_near_day(over.day, studio.locale)}"
+        too_much = bars.Part("over", over.minutes, words)
+    first = next((row for row in rows if row.block and not row.running), None)
+    others = _choices([*rows, *(tomorrow.rows if tomorrow else ())], hung)
     return DaySheet(
         day=today,
         now=book.bench.now,
         open=week.hours.is_open(today),
         bench=book.bench.minutes_on(today),
         due=due,
-        entries=_entries(week, due),
-        leaving=[row for row in promised if row.ticket.promise_at > book.bench.now],
-        overdue=[row for row in promised if row.ticket.promise_at <= book.bench.now],
+        bar=_bar(week, due.minutes, sewn, too_much, by),
+        sewn=sewn,
+        over=over,
+        rows=rows,
+        next=None if time else first,
+        first=others[0] if first and first.kind == "work" else None,
+        others=others,
+        at_risk=at_risk,
+        risks=_risk_rows(at_risk[:MOST_AT_RISK], hung),
         waiting=_waiting(week),
-        ready=_ready(week),
-        clashes=clashes(book),
+        ready=ready,
         unmeasured=_unmeasured(week),
         untimed=_untimed(week),
+        done=done,
         under_way=week.under_way,
-        running=_running(week, by),
+        running=_running(week, time, hung) if time else None,
+        tomorrow=tomorrow,
+        garments=garments,
     )
 
 
-def _entries(week: StudioWeek, due: MustDoBy) -> list[DayEntry]:
-    """In clock order; what has to be called kept or missed is first, whatever day it was."""
+def read_garments(tickets: Collection[int]) -> dict[int, list[Garment]]:
+    """What is on these tickets, with lines and photographs, by the ticket's key. Three queries."""
+    if not tickets:
+        return {}
+    rows: dict[int, list[Garment]] = defaultdict(list)
+    garments = Garment.objects.filter(ticket__in=tickets, removed_at=None).order_by("pk")
+    lines = Prefetch("lines", Line.objects.filter(removed_at=None).order_by("work_order", "pk"))
+    for garment in garments.prefetch_related(lines, "photos"):
+        rows[garment.ticket_id].append(garment)
+    return rows
+
+
+def day_rows(week: StudioWeek, day: date, due: MustDoBy, by: User) -> list[DayRow]:
+    """A day in clock order. On today what has to be called kept or missed stands at its own day,
+    and so does what was promised before and only has to be ticked or called ready."""
     book, now = week.book, week.book.bench.now
+    today = day == book.bench.today
     rows = [
-        DayEntry(
-            sitting.starts,
-            sitting.minutes,
-            sitting=sitting,
-            urgent=sitting.latest is not None and sitting.latest <= now,
-        )
-        for sitting in sittings(book, due.until, due.needed)
+        DayRow(block.starts, block.minutes, block=block)
+        for block in day_line(book, day, due.needed)
     ]
+    for fitting in week.fittings:
+        asks = today and fitting.booked and fitting.starts <= now
+        if asks or (book.bench.day_of(fitting.starts) == day and not fitting.fell_through):
+            ticket = week.ticket_of[fitting.ticket]
+            rows.append(
+                DayRow(fitting.starts, fitting.minutes, fitting=fitting, ticket=ticket, asks=asks)
+            )
     rows += [
-        DayEntry(starts, minutes, make=make)
-        for starts, minutes, make in own_sittings(book, due.until)
-    ]
-    rows += [
-        DayEntry(
-            fitting.starts,
-            fitting.minutes,
-            fitting=fitting,
-            ticket=week.ticket_of[fitting.ticket],
-            asks=asks,
-        )
-        for fitting in week.fittings
-        for asks in [fitting.booked and fitting.starts <= now]
-        if asks or (_is_today(week, fitting.starts) and not fitting.fell_through)
-    ]
-    rows += [
-        DayEntry(appointment.starts_at, appointment.minutes, appointment=appointment)
+        DayRow(appointment.starts_at, appointment.minutes, appointment=appointment)
         for appointment in week.appointments
-        if _is_today(week, appointment.starts_at)
+        if book.bench.day_of(appointment.starts_at) == day
     ]
+    rows += [
+        DayRow(ticket.promise_at, ticket=ticket)
+        for ticket in week.tickets
+        if ticket.ready and book.bench.day_of(ticket.promise_at) == day
+    ]
+    if today:
+        rows += _without_minutes(week)
+    if not by.is_owner:
+        rows = [row for row in rows if row.kind != "own"]
     return sorted(rows, key=lambda row: row.starts)
 
 
-def _is_today(week: StudioWeek, moment: datetime) -> bool:
-    return week.book.bench.day_of(moment) == week.book.bench.today
-
-
-def _promised(week: StudioWeek) -> list[PromisedTicket]:
-    """Tickets at the bench that were promised for today or before, in due order."""
-    jobs = {job.ticket: job for job in week.book.jobs}
-    tomorrow = clock.at(week.book.bench.today + timedelta(days=1), time.min)
+def _without_minutes(week: StudioWeek) -> list[DayRow]:
+    """Tickets promised by today, or sewn today, that only have to be ticked or called ready: now,
+    or since their promise."""
+    bench = week.book.bench
+    left = {job.ticket: job for job in week.book.jobs}
+    worked_on = {line.ticket for line in week.finished}
     rows = []
-    for ticket in takewhile(lambda ticket: ticket.promise_at < tomorrow, week.tickets):
-        if ticket.at_the_bench:
-            works = jobs[ticket.number].works if ticket.number in jobs else ()
-            minutes = sum(work.minutes for work in works)
-            rows.append(
-                PromisedTicket(ticket, minutes, len(works), any(work.waits for work in works))
-            )
+    for ticket in week.tickets:
+        if not ticket.at_the_bench:
+            continue
+        job = left.get(ticket.number)
+        if job and (job.minutes or any(work.waits for work in job.works)):
+            continue
+        if ticket.pk in worked_on or bench.day_of(ticket.promise_at) <= bench.today:
+            starts = min(ticket.promise_at, bench.now)
+            rows.append(DayRow(starts, ticket=ticket, to_tick=len(job.works) if job else 0))
     return rows
+
+
+def _tomorrow(week: StudioWeek, by: User) -> Tomorrow | None:
+    """The next day with something on it, within two weeks."""
+    for ahead in range(1, AHEAD + 1):
+        day = week.book.bench.today + timedelta(days=ahead)
+        due = must_do(week.book, day)
+        if rows := day_rows(week, day, due, by):
+            return Tomorrow(day, due.minutes, rows)
+    return None
+
+
+def _with_garments(
+    row: DayRow, hung: Mapping[str, list[Garment]], time: TimeRow | None = None
+) -> DayRow:
+    """The row with the garments it is about; and whether the clock runs for it."""
+    wanted = None
+    if row.block:
+        wanted = {(job.ticket, part.work.garment) for job, part in _works(row.block)}
+    garments = tuple(
+        garment
+        for number in row.tickets
+        for garment in hung.get(number, ())
+        if wanted is None or (number, garment.letter) in wanted
+    )
+    running = time is not None and row.block is not None and _runs_for(time, row.block)
+    return replace(row, garments=garments, running=running)
+
+
+def _runs_for(time: TimeRow, block: Block) -> bool:
+    if block.jobs:
+        return any(part.work.line == time.line for part in block.parts)
+    make = block.make.pk if block.make else None
+    return time.purpose == BenchTime.Purpose.OWN and time.make == make
+
+
+def _works(block: Block) -> Iterator[tuple[Job, Part]]:
+    """The parts of a block, each with its ticket."""
+    for job in block.jobs:
+        for part in block.parts:
+            if part.work in job.works:
+                yield job, part
+
+
+def _choices(rows: Iterable[DayRow], hung: Mapping[str, list[Garment]]) -> list[BenchJob]:
+    """What can be taken up, in the order of the line; of each block what comes first, first."""
+    blocks = [list(_works(row.block)) for row in rows if row.block and not row.running]
+    turns = [pair for turn in zip_longest(*blocks) for pair in turn if pair]
+    first = blocks[0][:1] if blocks and blocks[0] else []
+    return [_bench_job(job, part.work, hung) for job, part in dict.fromkeys([*first, *turns])][
+        :MOST_CHOICES
+    ]
+
+
+def _bench_job(job: Job, work: Work, hung: Mapping[str, list[Garment]]) -> BenchJob:
+    garment, line = _line_of(work.line, hung.get(job.ticket, ()))
+    return BenchJob(job, work, garment, line)
+
+
+def _line_of(pk: int, garments: Iterable[Garment]) -> tuple[Garment | None, Line | None]:
+    for garment in garments:
+        for line in garment.lines.all():
+            if line.pk == pk:
+                return garment, line
+    return None, None
+
+
+def running_row(week: StudioWeek, by: User) -> TimeRow | None:
+    """The bench time of ``by`` that runs."""
+    mine = (time for time in week.times if time.minutes is None and time.by == by.pk)
+    return next(mine, None)
+
+
+def _running(week: StudioWeek, time: TimeRow, hung: Mapping[str, list[Garment]]) -> RunningClock:
+    now = week.book.bench.now
+    gone = max(timedelta(), now - time.started_at) // timedelta(minutes=1)
+    garment, line = None, None
+    planned, rest = 0, []
+    if time.line and time.ticket:
+        garment, line = _line_of(time.line, hung.get(time.ticket, ()))
+        jobs = (job for job in week.book.jobs if job.ticket == time.ticket)
+        for work in (work for job in jobs for work in job.works):
+            if work.line == time.line:
+                planned = work.minutes
+            elif not work.waits:
+                rest.append(work)
+    return RunningClock(
+        time, gone, is_forgotten(time.started_at, now), garment, line, planned, rest
+    )
+
+
+def _bar(week: StudioWeek, must: int, sewn: DayBar, over: bars.Part | None, by: User) -> bars.Bar:
+    """Clients, own sewing, releases, what keeps from the bench, and what is free, as one day."""
+    clients, own = sewn.clients + sewn.done_clients, sewn.own + sewn.done_own
+    parts = [bars.Part("clients", clients, done=sewn.done_clients)]
+    if by.is_owner:
+        parts += [
+            bars.Part("own", own, "Yours", done=sewn.done_own),
+            bars.Part("releases", sewn.done_releases, done=sewn.done_releases),
+        ]
+    others = (row for row in week.appointments if row.kind == Appointment.Kind.OTHER)
+    fittings_only = all(week.book.bench.day_of(row.starts_at) != sewn.day for row in others)
+    parts += [
+        bars.Part(
+            "fittings",
+            sewn.appointments + sewn.done_appointments,
+            "" if fittings_only else "Appointments",
+            done=sewn.done_appointments,
+        ),
+        bars.Part("free", sewn.free),
+        bars.Part("lost", sewn.lost),
+    ]
+    size = sum(part.amount for part in parts)
+    if over:
+        return bars.Bar([*parts, over], size=size, ticks=60, about="Today at the bench")
+    chalk = sewn.done_clients + must if must else 0
+    return bars.Bar(parts, size=size, must=chalk, ticks=60, about="Today at the bench")
+
+
+def _risk_rows(risks: list[Risk], hung: Mapping[str, list[Garment]]) -> list[RiskRow]:
+    asked = [risk.work.line for risk in risks if risk.mend is Mend.ASK and risk.work]
+    waits = {}
+    if asked:
+        open_waits = Wait.objects.filter(line__in=asked, ended_at=None)
+        related = open_waits.select_related("line__garment__ticket__client")
+        waits = {wait.line_id: wait for wait in related}
+    return [
+        RiskRow(
+            risk,
+            _garment_at_risk(risk, hung.get(risk.job.ticket, []) if risk.job else []),
+            waits.get(risk.work.line) if risk.work else None,
+        )
+        for risk in risks
+    ]
+
+
+def _garment_at_risk(risk: Risk, garments: list[Garment]) -> Garment | None:
+    named = (one for one in garments if risk.work and one.letter == risk.work.garment)
+    return next(named, None) or next(iter(garments), None)
 
 
 def _waiting(week: StudioWeek) -> list[WaitingWork]:
@@ -234,15 +528,3 @@ def _untimed(week: StudioWeek) -> list[tuple[LineRow, OpenTicket]]:
         for line in week.finished
         if line.spent is None and line.pk not in still_running
     ]
-
-
-def _running(week: StudioWeek, by: User) -> RunningClock | None:
-    now = week.book.bench.now
-    mine = (time for time in week.times if time.minutes is None and time.by == by.pk)
-    running = next(mine, None)
-    if running is None:
-        return None
-    gone = max(timedelta(), now - running.started_at)
-    return RunningClock(
-        running, gone // timedelta(minutes=1), is_forgotten(running.started_at, now)
-    )

@@ -9,7 +9,7 @@ from django.contrib import messages
 from django.db.models import Count
 from django.db.models.fields.json import KeyTextTransform
 from django.http import HttpResponse
-from django.shortcuts import redirect, render
+from django.shortcuts import render
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.planning import core
@@ -32,8 +32,9 @@ from jobs.tickets import actions
 from jobs.tickets.forms import PromiseDayForm
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.views import say_step
 from studio.shop import clock
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, go_back
 from studio.shop.locales import show_when
 from studio.shop.models import Profile
 
@@ -138,7 +139,7 @@ def move(request: StudioRequest, number: str) -> HttpResponse:
     form = PromiseDayForm({"day": request.POST.get("day"), "time": hour, "reason": REASON})
     if not form.is_valid():
         messages.error(request, "Choose one of the days on offer.")
-        return redirect("too-much")
+        return go_back(request, "too-much")
     try:
         ticket = actions.move_promise(
             ticket=ticket,
@@ -149,9 +150,10 @@ def move(request: StudioRequest, number: str) -> HttpResponse:
         )
     except actions.TicketError as wrong:
         messages.error(request, str(wrong))
-        return redirect("too-much")
+        return go_back(request, "too-much")
     when = show_when(ticket.promise_at, request.studio.locale)
-    messages.success(
-        request, f"Ticket {ticket.number} is promised for {when} now. Print the new agreement here."
-    )
-    return redirect(ticket)
+    words = f"Ticket {ticket.number} is promised for {when} now."
+    if not request.POST.get("back"):
+        words += " Print the new agreement here."
+    say_step(request, ticket, words)
+    return go_back(request, ticket)

@@ -39,7 +39,7 @@ from jobs.tickets.queries import marked_photo, ticket_list, ticket_or_404
 from jobs.tickets.tables import TicketFilter, TicketTable
 from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
-from studio.shop.http import StudioRequest, absolute, owner_only, say, sent
+from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, sent
 from studio.shop.locales import show_day
 from studio.shop.tables import show_page
 from studio.shop.week import load_week
@@ -213,12 +213,23 @@ def _step(
         act(ticket)
     except actions.TicketError as wrong:
         messages.error(request, str(wrong))
-        return redirect(ticket)
+        return go_back(request, ticket)
     entry = undoable(of(ticket), request.user)
     if entry and (before is None or entry.pk > before.pk):
-        words = sentence(entry, request.studio.locale)
-        say(request, words, undo=reverse("ticket-undo", args=[ticket.number]), entry=entry.pk)
-    return redirect(f"{ticket.get_absolute_url()}#{at}" if at else ticket)
+        say_step(request, ticket, sentence(entry, request.studio.locale))
+    return go_back(request, f"{ticket.get_absolute_url()}#{at}" if at else ticket)
+
+
+def say_step(request: StudioRequest, ticket: Ticket, words: str, back: str = "") -> None:
+    """A notice of the last step on a ticket. Its Undo leads back to where the step was taken."""
+    entry = undoable(of(ticket)[:5], request.user)
+    back = request.POST.get("back") or back
+    if entry is None:
+        messages.success(request, words)
+    else:
+        undo = reverse("ticket-undo", args=[ticket.number])
+        fields = {"entry": entry.pk} | ({"back": back} if back else {})
+        say(request, words, undo=undo, **fields)
 
 
 def _line_step(request: StudioRequest, pk: int, act: Callable[[Line], Ticket]) -> HttpResponse:

@@ -34,6 +34,17 @@ def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:
     return format_date(day, "EEE d MMM y" if year else "EEE d MMM", locale=locale)
 
 
+def show_long_day(day: date, locale: str) -> str:
+    """A day of this year in full, such as ``Friday 27 November`` or ``Friday, November 27``."""
+    pattern = "EEEE, MMMM d" if month_first(locale) else "EEEE d MMMM"
+    return format_date(day, pattern, locale=locale)
+
+
+def show_near_day(day: date, locale: str) -> str:
+    """A day of the weeks around today, such as ``Fri 4``."""
+    return format_date(day, "EEE d", locale=locale)
+
+
 def show_clock(moment: datetime, locale: str) -> str:
     """The local time of day in the locale's short form."""
     return format_time(timezone.localtime(moment).time(), "short", locale=locale)

@@ -153,6 +153,9 @@ def pieces_of(book: Book, stretch: Sequence[int]) -> list[core.Piece]:
     for stage in clients:
         of_ticket[book.load.job_of[stage].ticket] += minutes[stage]
     small = {ticket for ticket, length in of_ticket.items() if length < SMALL}
+    first: dict[str, int] = {}
+    for stage in sorted(clients, key=book.due_of.__getitem__, reverse=True):
+        first[book.load.job_of[stage].ticket] = book.due_of[stage]
     rows = []
     for stage in clients:
         ticket, work = book.load.job_of[stage].ticket, book.load.works[stage]
@@ -161,8 +164,10 @@ def pieces_of(book: Book, stretch: Sequence[int]) -> list[core.Piece]:
         due = held[-1] + 1
         if (last := book.due_of[stage]) <= stretch[-1]:
             due = max(ends[stage], held[last - stretch[0]] if last >= stretch[0] else 0)
-        rows.append((due, ticket, work.garment, work.after, work.order, work.line, family))
-    # The order of work on a garment; on ties of the dues no jumping between the garments.
+        step = (work.garment, work.after, work.order, work.line)
+        rows.append((due, first[ticket], ticket, *step, family))
+    # Whose ticket is due sooner comes sooner, where nothing asks for another order; then the order
+    # of work on a garment, with no jumping between the garments.
     rows.sort()
     pieces = [
         core.Piece(f"line-{line}", family, minutes[f"line-{line}"], due)

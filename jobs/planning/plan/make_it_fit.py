@@ -86,7 +86,7 @@ def in_the_way(book: Book) -> list[InTheWay]:
     That is work due by the last day that is missed; first promised first.
     """
     book = book.let_loose
-    until = _last_missed(book)
+    until = last_missed(book)
     if until is None:
         return []
     due = {stage.id: core.last_bucket(stage) for stage in book.prepared}
@@ -142,7 +142,7 @@ def left_over(
     O(n log n + T), and as much for each new day.
     """
     book = book.let_loose
-    full = _last_missed(book)
+    full = last_missed(book)
     longer_book = with_longer_days(book, hours, longer or {})
     rest = replace(
         longer_book, jobs=tuple(job for job in longer_book.jobs if job.ticket not in moved)
@@ -205,7 +205,7 @@ def _capacity(book: Book) -> tuple[int, ...]:
     return core.reach_of(book.calendar, book.prepared)
 
 
-def _last_missed(book: Book) -> int | None:
+def last_missed(book: Book) -> int | None:
     """The last bucket at whose end something is overdue by the plan."""
     overdue = core.edf(_capacity(book), book.prepared).overdue
     return max((bucket for bucket, minutes in enumerate(overdue) if minutes), default=None)

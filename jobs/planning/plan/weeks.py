@@ -95,25 +95,26 @@ def week_bars(
     appointment, or lost.
     """
     sewn = done or {}
-    days = []
-    for day in (monday + timedelta(days=ahead) for ahead in range(7)):
-        capacity, clients, own = _planned(book, day)
-        days.append(
-            DayBar(
-                day=day,
-                capacity=capacity,
-                clients=clients,
-                own=own + book.placed_on.get(day, 0),
-                appointments=book.busy_on.get(day, 0),
-                free=max(0, capacity - clients - own),
-                done_clients=sewn.get((day, "client"), 0),
-                done_own=sewn.get((day, "own"), 0),
-                done_releases=sewn.get((day, "release"), 0),
-                done_appointments=sewn.get((day, "appointment"), 0),
-                lost=sewn.get((day, "lost"), 0),
-            )
-        )
-    return WeekBars(monday, tuple(days))
+    days = (monday + timedelta(days=ahead) for ahead in range(7))
+    return WeekBars(monday, tuple(day_bar(book, day, sewn) for day in days))
+
+
+def day_bar(book: Book, day: date, sewn: Mapping[tuple[date, str], int]) -> DayBar:
+    """One day: what is behind of it, as in `week_bars`, and what the plan makes of the rest."""
+    capacity, clients, own = _planned(book, day)
+    return DayBar(
+        day=day,
+        capacity=capacity,
+        clients=clients,
+        own=own + book.placed_on.get(day, 0),
+        appointments=book.busy_on.get(day, 0),
+        free=max(0, capacity - clients - own),
+        done_clients=sewn.get((day, "client"), 0),
+        done_own=sewn.get((day, "own"), 0),
+        done_releases=sewn.get((day, "release"), 0),
+        done_appointments=sewn.get((day, "appointment"), 0),
+        lost=sewn.get((day, "lost"), 0),
+    )
 
 
 def _planned(book: Book, day: date) -> tuple[int, int, int]:

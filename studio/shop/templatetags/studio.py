@@ -10,7 +10,13 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from studio.shop import history
-from studio.shop.locales import show_clock, show_day, show_minutes
+from studio.shop.locales import (
+    show_clock,
+    show_day,
+    show_long_day,
+    show_minutes,
+    show_near_day,
+)
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
@@ -40,6 +46,16 @@ def day(context: template.Context, value: date | datetime, year: bool = True) ->
 
 
 @register.simple_tag(takes_context=True)
+def long_day(context: template.Context, value: date) -> str:
+    return show_long_day(value, context["studio"].locale)
+
+
+@register.simple_tag(takes_context=True)
+def near_day(context: template.Context, value: date) -> str:
+    return show_near_day(value, context["studio"].locale)
+
+
+@register.simple_tag(takes_context=True)
 def moment(context: template.Context, value: datetime) -> str:
     return format_html("{}, {}", day(context, value), clock(context, value))
 
@@ -65,6 +81,13 @@ def undoable(entry: Entry, by: User) -> bool:
 def of(rows: dict[Any, Any], key: Any) -> Any:
     """The row of a mapping that belongs to ``key``, or nothing."""
     return rows.get(key)
+
+
+@register.filter
+def short_name(name: str) -> str:
+    """A client under a picture: ``Ada Moss`` is ``Ada M.``"""
+    first, *rest = name.split() or [""]
+    return f"{first} {rest[-1][0]}." if rest else first
 
 
 register.filter("minutes", show_minutes)

@@ -15,8 +15,7 @@ from jobs.tickets.models import Line, Ticket
 from tests import factories, papers
 from tests.drafts import gone, hem, received, take_in, trousers
 from tests.jobs.counter.html_form import Counter
-from tests.jobs.counter.test_today import part
-from tests.jobs.planning.pages import beside, words
+from tests.jobs.planning.pages import beside, drawer, words
 
 ASK = "Write how far, or tick “Measure later”."
 
@@ -212,7 +211,7 @@ def test_the_amount_can_be_undone(owner_client, ticket):
     ticket.refresh_from_db()
     assert ticket.version == 3
     assert Line.objects.get().measure_later
-    assert part(owner_client.get("/"), "unmeasured").startswith(f"Not measured {ticket.number}")
+    assert drawer(owner_client.get("/"), "Not measured").startswith(f"1 {ticket.number}")
 
 
 def test_a_wrong_amount_is_said_at_its_field_and_kept(owner_client, ticket):
@@ -268,7 +267,7 @@ def test_the_pages_ask_the_same_for_any_number(
     with django_assert_num_queries(5):
         listed = owner_client.get(reverse("tickets"), {"state": "unmeasured"})
     assert len(listed.context["table"].rows) == count
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(17):
         owner_client.get("/")
 
 

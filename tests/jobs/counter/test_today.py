@@ -1,10 +1,12 @@
-"""The first page: find, take in, and the day at the bench in clock order."""
+"""The first page: what is next, the day as a line of time, and what asks for care."""
 
 import re
 from datetime import timedelta
+from urllib.parse import unquote
 
 import pytest
 import time_machine
+from django.urls import reverse
 
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
@@ -15,7 +17,7 @@ from studio.shop.models import WorkingDay
 from tests import factories as f
 from tests.drafts import hem, received, take_in, trousers
 from tests.jobs.planning.books import at
-from tests.jobs.planning.pages import words
+from tests.jobs.planning.pages import day, drawer, notices, part, words
 
 
 @pytest.fixture(autouse=True)
@@ -38,21 +40,12 @@ def bring(studio, owner):
     return bringing
 
 
-def part(page, label: str) -> str:
-    """The words of the section whose heading has that id."""
-    match = re.search(
-        rf'<section[^>]*aria-label(?:ledby)?="{label}".*?</section>', page.text, re.DOTALL
-    )
-    assert match, f"There is no {label} on the page."
-    return words(match[0])
+def bar(page) -> str:
+    """What the bar of the day says to whoever cannot see it."""
+    return re.search(r'<svg[^>]*role="img" aria-label="([^"]*)"', page.text)[1]
 
 
-def agenda(page) -> list[str]:
-    rows = re.findall(r'<li class="agenda-\w+">(.*?)</li>', page.text, re.DOTALL)
-    return [re.sub(r" : .*$", "", words(row)) for row in rows]
-
-
-def test_the_day_in_clock_order_with_latest_starts(owner_client, bring, studio, owner):
+def test_the_day_is_a_line_of_time(owner_client, bring, studio, owner):
     hemmed = bring(0, hem(minutes_each=60))
     fitted = bring(4, take_in(), hem(fitting_first=True), name="Bo Lark")
     details = {"starts_at": at(0, "16:00"), "minutes": 30, "kind": "first"}
@@ -60,58 +53,190 @@ def test_the_day_in_clock_order_with_latest_starts(owner_client, bring, studio, 
     actions.put_appointment(
         kind="other", name="The accountant", starts_at=at(0, "11:00"), minutes=60, studio=studio
     )
-    number, other, start = hemmed.number, fitted.number, "Start"
-    must = f"must be sewn today {start}"
-    assert agenda(owner_client.get("/")) == [
-        f"09:00 A Take in sides {other} Bo Lark 1 h · start by 14:30 , ready by 16:00 · {must}",
-        f"10:00 A Hem {number} Ada Moss 1 h · start by 15:30 , ready by 17:00 · {must}",
+    page = owner_client.get("/")
+    # Sewn by 16:00 for the fitting and by 17:00 as promised: all but what comes after the fitting.
+    assert day(page) == [
+        "09:00 Trousers, navy Bo Lark \N{MIDDLE DOT} take in sides \N{MIDDLE DOT} by 16:00 1 h",
+        "10:00 Trousers, navy Ada Moss \N{MIDDLE DOT} hem \N{MIDDLE DOT} by 17:00 1 h",
+        "Must be sewn today: 2 h",
         "11:00 The accountant 1 h",
-        f"16:00 First fitting {other} Bo Lark 30 min",
-        f"16:30 A Hem {other} Bo Lark 30 min · ready by Fri 6 Mar {start}",
+        "16:00 First fitting Bo Lark \N{MIDDLE DOT} Trousers, navy 30 min",
+        "16:30 Trousers, navy Bo Lark \N{MIDDLE DOT} hem 30 min",
     ]
+    assert (hemmed.number in page.text, fitted.number in page.text) == (True, True)
+
+
+def test_what_is_next_with_its_amount_and_latest_start(owner_client, bring, owner):
+    # 9 to 17 are 480 minutes; 60 due at 17:00 can wait until 16:00.
+    ticket = bring(0, hem(minutes_each=60))
+    page = owner_client.get("/")
+    assert part(page, "next") == (
+        f"Next \N{MIDDLE DOT} {ticket.number} Ada Moss Trousers, navy: hem "
+        "take off 4.5 cm, total 1 h "
+        f"Start by 16:00 , ready by 17:00 Start : {ticket.number} Hem Another first "
+        "Own sewing Nothing in particular"
+    )
+    with time_machine.travel("2026-03-02 16:20Z", tick=False):
+        assert "Start now, ready by 17:00" in part(owner_client.get("/"), "next")
+
+
+def test_another_can_be_first(owner_client, bring, owner):
+    bring(1, hem())
+    other = bring(2, hem(name="Taper"), name="Bo Lark")
+    line = other.garments.get().lines.get()
+    page = owner_client.get("/")
+    assert part(page, "next").startswith("Next \N{MIDDLE DOT}")
+    assert f'<button class="strip" type="submit" name="line" value="{line.pk}">' in page.text
+    page = owner_client.post(reverse("clock-start"), {"line": line.pk}, follow=True)
+    assert "Trousers, navy: taper" in part(page, "running")
+
+
+def test_the_rest_of_the_ticket_stands_under_what_runs(owner_client, bring, owner, studio):
+    ticket = bring(1, take_in(minutes_each=45), hem(minutes_each=30), hem(name="Press"))
+    line = ticket.garments.get().lines.get(name="Take in sides")
+    actions.start_clock(line=line, purpose="client", by=owner)
+    with time_machine.travel("2026-03-02 08:18Z", tick=False):
+        page = owner_client.get("/")
+    assert "18 min of 45 min" in part(page, "running")
+    # 18 of 45 minutes are 40 %.
+    assert 'x2="40.00%"' in page.text
+    assert part(page, "rest") == "Then, on this ticket 1 h A Hem 30 min A Press 30 min"
+    assert re.findall(r'class="running-now"', page.text) == ['class="running-now"']
+
+
+def test_done_is_said_and_can_be_undone_from_here(owner_client, bring, owner):
+    line = bring(1).garments.get().lines.get()
+    actions.start_clock(line=line, purpose="client", by=owner)
+    page = owner_client.post(reverse("clock-stop"), {"done": "1"}, follow=True)
+    line.refresh_from_db()
+    assert line.done_at
+    undo = re.search(r'<form method="post" action="(/t/[^"]*/undo/)">.*?</form>', page.text)
+    fields = dict(re.findall(r'name="(entry|back)" value="([^"]*)"', undo[0]))
+    assert owner_client.post(undo[1], fields).url == "/"
+    line.refresh_from_db()
+    assert line.done_at is None
+
+
+def test_what_is_all_sewn_can_be_called_ready_with_a_tap(owner_client, bring, owner):
+    ticket = bring(3)
+    tickets.tick_all(ticket=ticket, by=owner)
+    page = owner_client.get("/")
+    assert day(page) == ["08:00 All sewn Ada Moss Ready to collect : Ada Moss"]
+    address = reverse("ticket-ready", args=[ticket.number])
+    page = owner_client.post(address, {"back": "/"}, follow=True)
+    assert notices(page) == ["Ready to collect."]
+    assert page.redirect_chain[0][0] == "/"
+    ticket.refresh_from_db()
+    assert ticket.state == State.READY
+
+
+def test_small_things_of_several_tickets_are_one_row(owner_client, bring):
+    numbers = [bring(1, hem(minutes_each=10), name=name).number for name in ("Ada", "Bo")]
+    (row,) = day(owner_client.get("/"))
+    assert row == f"09:00 2 small things Ada, Bo {numbers[0]} Ada Hem {numbers[1]} Bo Hem 20 min"
+
+
+def test_the_bar_says_whose_the_day_is(owner_client, bring, owner, studio):
+    f.PlanRulesFactory._meta.model.objects.update(own_percent=10)
+    bring(0, hem(minutes_each=200))
+    f.BenchTimeFactory(purpose="client", line=bring(9).garments.get().lines.get(), minutes=20,
+                       started_at=at(0, "07:30"), by=owner)  # fmt: skip
+    actions.put_appointment(
+        kind="other", name="", starts_at=at(0, "11:00"), minutes=30, studio=studio
+    )
+    # 480 less the appointment are 450; 10 % of the week's 2400 are the owner's, all of them today;
+    # 20 are sewn and 200 are for today's promise: 450 - 240 - 200 are free.
+    assert bar(owner_client.get("/")) == (
+        "Today at the bench: Clients 3 h 40, Yours 4 h, Appointments 30 min, Free 10 min; "
+        "Must be sewn today 3 h 40"
+    )
 
 
 def test_nothing_has_to_be_done_is_an_answer_too(owner_client, bring):
     bring(9)
-    text = part(owner_client.get("/"), "What has to be done")
-    assert text == "Nothing has to be done today. All 8 h left at the bench today are free."
+    page = owner_client.get("/")
+    assert bar(page) == "Today at the bench: Clients 30 min, Free 7 h 30"
+    assert "Must be sewn today" not in page.text
 
 
 def test_what_is_due_today_has_to_be_done(owner_client, bring):
     bring(0, hem(minutes_each=200))
-    assert part(owner_client.get("/"), "What has to be done") == (
-        "Today at least 3 h 20 for clients: all of it must be sewn today. "
-        "The bench holds 8 h today, so 4 h 40 are free."
+    page = owner_client.get("/")
+    assert bar(page) == (
+        "Today at the bench: Clients 3 h 20, Free 4 h 40; Must be sewn today 3 h 20"
     )
 
 
 def test_what_is_due_later_may_have_to_be_begun_today(owner_client, bring):
     # 10 h are due on Tuesday, whose bench holds 8 h.
     bring(1, hem(minutes_each=600))
-    assert part(owner_client.get("/"), "What has to be done") == (
-        "Today at least 2 h for clients, because 10 h must be sewn by Tue 3 Mar and only 8 h is "
-        "left after today. The bench holds 8 h today, so 6 h are free."
-    )
+    assert bar(owner_client.get("/")).endswith("Must be sewn today 2 h")
 
 
 def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, bring):
     bring(0, hem(minutes_each=600))
     page = owner_client.get("/")
-    text = part(page, "What has to be done")
-    assert text.startswith("More is promised than fits. What is too much, and how to fix it")
+    assert bar(page) == "Today at the bench: Clients 8 h, Does not fit by Mon 2 2 h"
     assert 'href="/too-much/"' in page.text
+    # 600 minutes of which today holds 480: done on Tuesday.
+    assert part(page, "risks") == (
+        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 No room before Tue 3 "
+        "Move to Tue 3 : Ada Moss"
+    )
 
 
-def test_what_leaves_the_bench_today(owner_client, bring, owner):
-    late, today, sewn = bring(0), bring(0, hour="18:00"), bring(0, hour="12:00", name="Bo Lark")
-    bring(1)
-    tickets.tick_all(ticket=sewn, by=owner)
-    with time_machine.travel("2026-03-02 17:30Z", tick=False):
-        text = part(owner_client.get("/"), "leaving")
+def test_a_promise_at_risk_moves_with_one_tap_and_back(owner_client, bring, studio, owner):
+    ticket = bring(1, hem(fitting_first=True))
+    f.FittingFactory(ticket=ticket, starts_at=at(3, "10:00"))
+    page = owner_client.get("/")
+    # The fitting is on Thursday at ten; thirty minutes after it, on the same day.
+    assert part(page, "risks") == (
+        "Promises at risk Ada Moss Trousers, navy, ready by Tue 3 "
+        "The fitting on Thu 5 comes after it "
+        "Move to Thu 5 : Ada Moss"
+    )
+    address = reverse("too-much-move", args=[ticket.number])
+    page = owner_client.post(address, {"day": "2026-03-05", "back": "/"}, follow=True)
+    assert page.redirect_chain[0][0] == "/"
+    assert notices(page) == [f"Ticket {ticket.number} is promised for Thu 5 Mar 17:00 now."]
+    assert 'id="risks"' not in page.text
+    undo = re.search(r'action="(/t/[^"]*/undo/)">.*?name="entry" value="(\d+)"', page.text)
+    assert owner_client.post(undo[1], {"entry": undo[2], "back": "/"}).url == "/"
+    ticket.refresh_from_db()
+    assert ticket.promise_at == at(1, "17:00")
+
+
+def test_who_does_not_answer_is_asked_again_by_the_way_they_like(owner_client, bring, owner):
+    ticket = bring(0)
+    type(ticket.client).objects.update(phone="085 555 0101", way="text")
+    line = ticket.garments.get().lines.get()
+    actions.hold(line=line, what="client", question="", expected=None, by=owner)
+    page = owner_client.get("/")
+    assert part(page, "risks") == (
+        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 Waits for the client's answer "
+        "Ask again : Ada Moss"
+    )
+    href = re.search(r'href="(sms:[^"]*)"', page.text)[1]
+    assert href.startswith("sms:0855550101?body=")
+    assert f"Your ticket {ticket.number} (A \N{MIDDLE DOT} trousers, navy: hem)" in unquote(href)
+
+
+def test_what_else_cannot_be_kept_is_a_link_away(owner_client, bring, owner):
+    assert 'id="risks"' not in owner_client.get("/").text
+    for _ in range(5):
+        line = bring(0).garments.get().lines.get()
+        actions.hold(line=line, what="client", question="", expected=None, by=owner)
+    text = part(owner_client.get("/"), "risks")
+    assert text.startswith("Promises at risk All 5")
+    assert text.count("Waits for the client's answer") == 3
+
+
+def test_a_promise_that_has_passed_is_late(owner_client, bring):
+    bring(0)
+    with time_machine.travel("2026-03-03 08:00Z", tick=False):
+        text = part(owner_client.get("/"), "risks")
     assert text == (
-        f"Leaves the bench today Overdue {sewn.number} Bo Lark was promised Mon 2 Mar "
-        f"· all sewn: say that it is ready {late.number} Ada Moss was promised Mon 2 Mar "
-        f"· 30 min to sew Ready by today {today.number} Ada Moss by 18:00 · 30 min to sew"
+        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 Late Move to Tue 3 : Ada Moss"
     )
 
 
@@ -122,13 +247,13 @@ def test_what_waits_on_whom_and_since_when(owner_client, bring, owner):
     actions.hold(line=line, by=owner, **details)
     with time_machine.travel("2026-03-03 08:00Z", tick=False):
         page = owner_client.get("/")
-    assert part(page, "waiting") == (
-        f"Waits {asked.number} Ada Moss A Hem: the client's answer : How short? "
-        "since Mon 2 Mar, 1 day · expected Wed 4 Mar "
+    assert drawer(page, "Waiting for others") == (
+        f"2 {asked.number} Ada Moss A Hem: the client's answer : How short? "
+        "since Mon 2 Mar, 1 day \N{MIDDLE DOT} expected Wed 4 Mar "
         f"{fitted.number} Bo Lark A Hem: a fitting to be booked since Mon 2 Mar, 1 day "
         "Ask, or resume"
     )
-    assert agenda(page) == []
+    assert day(page) == []
 
 
 def test_a_missed_fitting_and_a_hem_to_be_marked_wait_too(owner_client, bring, studio, owner):
@@ -139,20 +264,36 @@ def test_a_missed_fitting_and_a_hem_to_be_marked_wait_too(owner_client, bring, s
             ticket=ticket, minutes=30, kind="first", studio=studio, by=owner, **details
         )
         close(fitting=fitting, by=owner)
-    text = part(owner_client.get("/"), "waiting")
+    text = drawer(owner_client.get("/"), "Waiting for others")
     assert f"{missed.number} Ada A Hem: a new day for the missed fitting since Mon 2 Mar" in text
     assert f"{kept.number} Bo A Hem: the hem to be marked since Mon 2 Mar" in text
 
 
 def test_who_may_come_for_it_today_is_first(owner_client, bring, owner):
-    for day, name in ((-6, "Long ago"), (0, "Today"), (2, "Later"), (-1, "Yesterday")):
+    for promised, name in ((-6, "Long ago"), (0, "Today"), (2, "Later"), (-1, "Yesterday")):
         ticket = bring(1, name=name)
         tickets.tick_all(ticket=ticket, by=owner)
         tickets.mark_ready(ticket=ticket, by=owner)
-        type(ticket).objects.filter(pk=ticket.pk).update(promise_at=at(day))
-    text = part(owner_client.get("/"), "ready")
-    names = re.findall(r"Today|Yesterday|Long ago|Later", text)
-    assert names == ["Today", "Yesterday", "Long ago", "Later"]
+        type(ticket).objects.filter(pk=ticket.pk).update(promise_at=at(promised))
+    page = owner_client.get("/")
+    names = re.findall(r"<b>(Today|Yesterday|Long a\.|Later)</b>", page.text.split('id="rail"')[1])
+    assert names == ["Today", "Yesterday", "Long a.", "Later"]
+
+
+def test_what_was_promised_for_today_is_handed_over_with_what_is_to_be_paid(
+    owner_client, helper_client, bring, owner
+):
+    ticket = bring(0, hem(unit_price=3400), hour="15:30")
+    tickets.tick_all(ticket=ticket, by=owner)
+    tickets.mark_ready(ticket=ticket, by=owner)
+    page = owner_client.get("/")
+    row = "15:30 Pick-up Ada Moss \N{MIDDLE DOT} €34.00 to pay Hand over : Ada Moss"
+    assert day(page) == [row]
+    assert f'href="{reverse("ticket-pick-up", args=[ticket.number])}"' in page.text
+    assert part(page, "rail").endswith(f"Ada M. {ticket.number} €34.00")
+    f.PaymentFactory(ticket=ticket, amount=3400)
+    assert "Ada Moss \N{MIDDLE DOT} paid" in day(owner_client.get("/"))[0]
+    assert day(helper_client.get("/")) == ["15:30 Pick-up Ada Moss Hand over : Ada Moss"]
 
 
 def test_a_fitting_that_is_over_is_asked_about(owner_client, bring, studio, owner):
@@ -161,21 +302,23 @@ def test_a_fitting_that_is_over_is_asked_about(owner_client, bring, studio, owne
         ticket=ticket, starts_at=at(0, "10:00"), minutes=30, kind="first", studio=studio, by=owner
     )
     with time_machine.travel("2026-03-03 08:00Z", tick=False):
-        rows = agenda(owner_client.get("/"))
-        assert rows[0].startswith("Mon 2 Mar 10:00 First fitting")
+        rows = day(owner_client.get("/"))
+        assert rows[0].startswith("Mon 2 Mar First fitting")
         assert "Did they come? Kept Missed" in rows[0]
         owner_client.post(f"/fittings/{fitting.pk}/kept/", {"back": "/"})
-        assert agenda(owner_client.get("/")) == []
+        assert day(owner_client.get("/")) == []
 
 
-def test_the_day_ends_at_the_studios_own_midnight(owner_client, bring, studio):
-    tonight, tomorrow = bring(0, hour="23:30"), bring(1, hour="00:30")
-    shown = part(owner_client.get("/"), "leaving")
-    assert (tonight.number in shown, tomorrow.number in shown) == (True, False)
+def test_the_day_ends_at_the_studios_own_midnight(owner_client, bring, studio, owner):
+    tonight, tomorrow = bring(0, hour="23:30"), bring(1, hour="00:30", name="Bo Lark")
+    for ticket in (tonight, tomorrow):
+        tickets.tick_all(ticket=ticket, by=owner)
+        tickets.mark_ready(ticket=ticket, by=owner)
+    (row,) = day(owner_client.get("/"))
+    assert row.startswith("23:30 Pick-up Ada Moss")
     # At 23:30 in Dublin it is Tuesday noon in Auckland, where Monday was over at 11:00 UTC.
     type(studio).objects.update(time_zone="Pacific/Auckland")
-    shown = part(owner_client.get("/"), "leaving")
-    assert tonight.number not in shown
+    assert day(owner_client.get("/")) == []
 
 
 # The instants are the IANA time zone database's: Europe/Dublin springs forward on 29 March and
@@ -202,71 +345,82 @@ def test_the_clock_is_right_on_the_day_it_changes(
         clock.activate(type(studio).load())
         noon = clock.at(clock.today(), at(0, "12:00").time())
         assert noon.strftime("%z") == offset.replace(":", "")
-        ticket = bring(0, promise_at=noon)
-        rows = agenda(owner_client.get("/"))
-    (row,) = rows
-    assert row.startswith(
-        f"09:00 A Hem {ticket.number} Ada Moss 30 min · start by 11:30 , ready by 12:00"
-    )
+        bring(0, promise_at=noon)
+        page = owner_client.get("/")
+    row, _ = day(page)
+    assert row == "09:00 Trousers, navy Ada Moss \N{MIDDLE DOT} hem \N{MIDDLE DOT} by 12:00 30 min"
+    assert "Start by 11:30 , ready by 12:00" in part(page, "next")
 
 
 def test_no_bench_time_at_all(owner_client, bring):
     bring(0)
     WorkingDay.objects.update(minutes=0)
     page = owner_client.get("/")
-    assert "The studio is closed today." in part(page, "What has to be done")
-    assert "More is promised than fits." in part(page, "What has to be done")
-    assert agenda(page) == []
+    assert "There is no bench time on any day" in page.text
+    assert part(page, "evening").startswith("Closed today.")
+    assert day(page) == []
 
 
-def test_after_closing_no_bench_time_is_left(owner_client, bring):
-    bring(3)
+def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
+    late = bring(1, hem(minutes_each=300))
     with time_machine.travel("2026-03-02 19:00Z", tick=False):
-        text = part(owner_client.get("/"), "What has to be done")
-    assert text == "Nothing has to be done today. No bench time is left today."
+        page = owner_client.get("/")
+        assert part(page, "evening").startswith("Nothing to sew today. Tue 3 Mar: at least 5 h")
+        tickets.tick(line=bring(2).garments.get().lines.get(), by=owner)
+        assert part(owner_client.get("/"), "evening").startswith("All sewn. Iron off.")
+        bring(-1)
+        assert part(owner_client.get("/"), "evening").startswith("The day is over.")
+    assert part(page, "tomorrow").startswith("Tue 3 Mar")
+    assert f'href="/t/{late.number}/"' in page.text
+
+
+def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, owner):
+    ticket = bring(2)
+    tickets.tick_all(ticket=ticket, by=owner)
+    tickets.mark_ready(ticket=ticket, by=owner)
+    page = owner_client.get("/")
+    text = part(page, "evening")
+    assert text.startswith("All sewn. Iron off. Ada M. Trousers One is ready: tell them")
+    assert drawer(page, "Done today").startswith(f"1 {ticket.number} A Hem")
+
+
+def test_the_first_day_has_one_button(owner_client):
+    page = owner_client.get("/")
+    assert part(page, "empty").startswith("The rail is empty.")
+    assert re.findall(r'class="btn main[^>]*>', page.text) == [
+        '<a class="btn main big" href="/drop-off/">'.removeprefix("<a ")
+    ]
 
 
 def test_a_ticket_without_minutes_leaves_the_bench_all_the_same(owner_client, bring):
-    ticket = bring(0, hem(minutes_each=0))
+    bring(0, hem(minutes_each=0))
     page = owner_client.get("/")
-    assert f"{ticket.number} Ada Moss by 17:00 · 1 to tick" in part(page, "leaving")
-    assert part(page, "What has to be done").startswith("Nothing has to be done today.")
+    assert day(page) == ["08:00 1 to tick Ada Moss"]
+    assert "Must be sewn today" not in page.text
 
 
-def test_work_that_cannot_start_before_its_promise_is_named(owner_client, bring, studio, owner):
-    ticket = bring(1, hem(fitting_first=True))
-    f.FittingFactory(ticket=ticket, starts_at=at(3, "10:00"))
-    assert (
-        f"{ticket.number} , Ada Moss: the fitting on Thu 5 Mar comes after the promise, Tue 3 Mar."
-    ) in part(owner_client.get("/"), "clashes")
-
-
-def test_what_else_cannot_be_kept_is_a_link_away(owner_client, bring, owner):
-    assert 'id="clashes"' not in owner_client.get("/").text
-    for _ in range(8):
-        line = bring(0).garments.get().lines.get()
-        actions.hold(line=line, what="client", question="", expected=None, by=owner)
-    text = part(owner_client.get("/"), "clashes")
-    assert text.count("it waits (the client's answer)") == 6
-    assert text.endswith("and 2 more")
-
-
-def test_own_sewing_has_its_place_and_the_helper_no_button_for_it(
+def test_own_sewing_has_its_place_and_only_for_its_owner(
     owner_client, helper_client, bring, studio
 ):
     bring(9)
     actions.put_appointment(
         kind="own", name="Linen shirt", starts_at=at(0, "14:00"), minutes=60, studio=studio
     )
-    assert "14:00 Own sewing Linen shirt 1 h Start" in agenda(owner_client.get("/"))
-    assert "14:00 Own sewing Linen shirt 1 h" in agenda(helper_client.get("/"))
+    assert "14:00 Linen shirt Own sewing 1 h" in day(owner_client.get("/"))
+    assert "Linen shirt" not in helper_client.get("/").text
 
 
-def test_a_helper_sees_the_day_and_no_money(helper_client, bring):
+def test_a_helper_sees_the_day_and_no_money(helper_client, bring, owner):
     ticket = bring(0, hem(unit_price=98700))
+    ready = bring(0, hem(unit_price=4321))
+    tickets.tick_all(ticket=ready, by=owner)
+    tickets.mark_ready(ticket=ready, by=owner)
+    held = bring(0).garments.get().lines.get()
+    actions.hold(line=held, what="client", question="", expected=None, by=owner)
     page = helper_client.get("/").text
     assert ticket.number in page
-    assert "987" not in page
+    assert not re.search(r"[€$£¥]|987|43\.21", page)
+    assert f"Ask {owner.first_name}" in words(page)
 
 
 @pytest.mark.parametrize("each", [1, 3])
@@ -276,7 +430,7 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
     for turn in range(each):
         bring(0)
         bring(9)
-        held = bring(5).garments.get().lines.get()
+        held = bring(0).garments.get().lines.get()
         actions.hold(line=held, what="client", question="", expected=None, by=owner)
         fitted = bring(6, take_in(), hem(fitting_first=True))
         actions.book_fitting(
@@ -288,9 +442,10 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
         tickets.mark_ready(ticket=done, by=owner)
     BenchTime.objects.create(purpose="own", started_at=clock.now(), by=owner)
 
-    # The session, the user, the profile; rules, days off, shifts, appointments, tickets, times,
-    # fittings and operations.
-    with django_assert_num_queries(14):
+    # The session, the user, the profile; rules, days off, shifts, longer days, appointments,
+    # tickets, times, fittings, operations, makes and own hours; garments with lines and
+    # photographs, who is asked again, and what is to be paid.
+    with django_assert_num_queries(19):
         owner_client.get("/")
 
 
@@ -301,12 +456,15 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     for number, promise_at in enumerate(moments):
         ticket = f.TicketFactory(promise_at=promise_at, minutes=30, received_by=owner)
         f.LineFactory(garment=f.GarmentFactory(ticket=ticket, letter="A"), name=f"Work {number}")
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(17):
         page = owner_client.get("/")
-    assert len(agenda(page)) == 16
+    # Six rows are shown and ten lie in a drawer, the chalk line among them.
+    assert len(day(page)) == 17
 
 
-def test_a_long_list_is_shown_in_part(owner_client):
+def test_of_a_long_list_a_few_are_shown(owner_client):
     for _ in range(8):
         f.TicketFactory(state=State.READY, ready_at=clock.now())
-    assert "and 2 more" in owner_client.get("/").text
+    page = owner_client.get("/")
+    assert "All 8" in part(page, "rail")
+    assert page.text.split('id="rail"')[1].count('href="/t/') == 4

@@ -25,3 +25,26 @@ def notices(response: HttpResponse) -> list[str]:
 
 def words(html: str) -> str:
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", html)).split())
+
+
+def part(page: HttpResponse, label: str) -> str:
+    """The words of the section whose heading has that id."""
+    match = re.search(
+        rf'<section[^>]*aria-label(?:ledby)?="{label}".*?</section>', page.text, re.DOTALL
+    )
+    assert match, f"There is no {label} on the page."
+    return words(match[0])
+
+
+def drawer(page: HttpResponse, title: str) -> str:
+    """The words in the drawer of that title, its number among them."""
+    match = re.search(rf"<details[^>]*>\s*<summary>{title}.*?</details>", page.text, re.DOTALL)
+    assert match, f"There is no drawer {title} on the page."
+    return words(match[0]).removeprefix(title).strip()
+
+
+def day(page: HttpResponse) -> list[str]:
+    """The rows of the day in words, the chalk line among them."""
+    match = re.search(r'<section aria-labelledby="day">.*?</section>', page.text, re.DOTALL)
+    rows = re.findall(r"^<li(.*?)</li>$", match[0] if match else "", re.DOTALL | re.MULTILINE)
+    return [words(f"<li{row}") for row in rows]

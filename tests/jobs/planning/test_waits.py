@@ -7,7 +7,7 @@ import pytest
 from jobs.planning import actions
 from jobs.planning.honest_date import standing_work
 from jobs.planning.models import Wait
-from jobs.planning.plan.days import sittings
+from jobs.planning.plan.day_line import day_line
 from jobs.planning.queries import read_week
 from jobs.tickets import actions as tickets
 from studio.shop import clock
@@ -163,9 +163,13 @@ def test_holding_or_ending_twice_is_once(ticket, lines, hold, end, on):
 def test_what_waits_is_not_on_todays_list(ticket, lines, hold, studio, on):
     PlanRulesFactory(own_percent=0)
     with on(0):
-        before = [row.work.name for row in sittings(read_week(studio).book, MONDAY)]
+        before = [
+            part.work.name for row in day_line(read_week(studio).book, MONDAY) for part in row.parts
+        ]
         hold(lines[0])
-        after = [row.work.name for row in sittings(read_week(studio).book, MONDAY)]
+        after = [
+            part.work.name for row in day_line(read_week(studio).book, MONDAY) for part in row.parts
+        ]
     assert (before, after) == (["Take in sides"], [])
 
 

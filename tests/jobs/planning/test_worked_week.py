@@ -7,7 +7,8 @@ from pathlib import Path
 import pytest
 
 from jobs.planning.plan.bench import Shift
-from jobs.planning.plan.days import must_do, sittings
+from jobs.planning.plan.day_line import day_line
+from jobs.planning.plan.days import must_do
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull
@@ -58,8 +59,8 @@ def test_today(text):
     week_book = worked()
     assert must_do(week_book, MONDAY).minutes == 0
     assert "*Nothing has to be done today.*" in text
-    first = sittings(week_book, MONDAY)[0]
-    assert f"starts with {first.job.ticket}, {first.minutes} minutes" in text
+    first = day_line(week_book, MONDAY)[0]
+    assert f"starts with {first.jobs[0].ticket}, {first.minutes} minutes" in text
 
 
 def test_this_week(text):

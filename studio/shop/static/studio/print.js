@@ -3,3 +3,10 @@ const offer = () => { for (const button of document.querySelectorAll("[data-prin
 document.addEventListener("click", (event) => { if (event.target.closest("[data-print]")) window.print(); });
 document.addEventListener("htmx:load", offer);
 offer();
+// What lies in a drawer and belongs on the paper is laid open for it.
+let opened = [];
+window.addEventListener("beforeprint", () => {
+  opened = [...document.querySelectorAll("[data-print-open]:not([open])")];
+  for (const drawer of opened) drawer.open = true;
+});
+window.addEventListener("afterprint", () => { for (const drawer of opened) drawer.open = false; });

@@ -2,7 +2,8 @@
 
 from datetime import date, timedelta
 
-from jobs.planning.plan.days import must_do, own_sittings
+from jobs.planning.plan.day_line import day_line
+from jobs.planning.plan.days import must_do
 from tests.jobs.planning.books import MONDAY, at, book, fitting, job, work
 
 
@@ -30,11 +31,12 @@ def test_work_after_a_fitting_behind_the_bench_is_in_no_plan_yet():
 
 
 def test_own_sewing_of_the_day_is_one_stretch_where_nothing_comes_between():
-    week_book = book(own=2400)
-    assert [
-        (f"{starts:%H:%M}", minutes) for starts, minutes, _ in own_sittings(week_book, MONDAY)
-    ] == [("09:00", 480)]
+    def own(week_book):
+        blocks = [block for block in day_line(week_book, MONDAY) if block.own]
+        return [(f"{block.starts:%H:%M}", block.minutes) for block in blocks]
+
+    assert own(book(own=2400)) == [("09:00", 480)]
     cut = book(job("26-0001", at(0, "12:00"), work(1, 60), fittings=[fitting(0, "14:00")]), own=420)
-    assert [(f"{starts:%H:%M}", minutes) for starts, minutes, _ in own_sittings(cut, MONDAY)] == [
+    assert own(cut) == [
         ("10:00", 240), ("14:30", 150),
     ]  # fmt: skip

@@ -128,3 +128,8 @@ def test_every_due_and_every_latest_start_is_kept():
                 assert now <= week.bench.buckets[week.due_of[part.work.stage]].ends
                 looked_at += 1
     assert looked_at > 300
+
+
+def test_whose_ticket_is_due_sooner_comes_sooner_where_the_order_is_free():
+    week_book = book(job("26-0001", at(3), work(1, 60)), job("26-0002", at(1), work(2, 60)))
+    assert [block.jobs[0].ticket for block in day_line(week_book, MONDAY)] == ["26-0002", "26-0001"]

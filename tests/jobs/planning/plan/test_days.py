@@ -3,7 +3,8 @@
 import itertools
 from datetime import date, time
 
-from jobs.planning.plan.days import must_do, sittings
+from jobs.planning.plan.day_line import day_line
+from jobs.planning.plan.days import must_do
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull
@@ -37,10 +38,10 @@ def test_the_day_in_clock_order_with_latest_starts():
         job("26-0003", at(4), work(3, 45), work(4, 30, after=1, order=40),
             fittings=[fitting(0, "16:00")]),
     )  # fmt: skip
-    rows = sittings(week_book, MONDAY)
+    rows = day_line(week_book, MONDAY)
     shown = [
         (
-            r.job.ticket,
+            r.jobs[0].ticket,
             r.minutes,
             clock_of(week_book, r.starts),
             r.latest and clock_of(week_book, r.latest),
@@ -57,28 +58,28 @@ def test_the_day_in_clock_order_with_latest_starts():
 
 def test_the_latest_start_leaves_time_for_all_that_follows():
     week_book = book(job("26-0001", at(0), work(1, 60)), job("26-0002", at(0), work(2, 120)))
-    rows = sittings(week_book, MONDAY)
+    rows = day_line(week_book, MONDAY, must_do(week_book, MONDAY).needed)
     assert [clock_of(week_book, row.latest) for row in rows] == ["14:00", "15:00"]
     assert all(row.must for row in rows)
 
 
-def test_lost_time_makes_a_sitting_longer_by_the_clock():
+def test_lost_time_makes_a_block_longer_by_the_clock():
     week_book = book(
         job("26-0001", at(0), work(1, 90)), job("26-0002", at(0), work(2, 30)), lost_percent=10
     )
-    rows = sittings(week_book, MONDAY)
+    rows = day_line(week_book, MONDAY)
     assert [clock_of(week_book, row.starts) for row in rows] == ["09:00", "10:40"]
     assert [clock_of(week_book, row.latest) for row in rows] == ["14:47", "16:27"]
 
 
 def test_waiting_work_is_never_on_todays_list():
     week_book = book(job("26-0001", at(0), work(1, 60, waits="Washing")))
-    assert sittings(week_book, MONDAY) == []
+    assert day_line(week_book, MONDAY) == []
 
 
 def test_a_closed_day_has_no_list():
     week_book = book(job("26-0001", at(7), work(1, 60)))
-    assert sittings(week_book, date(2026, 3, 7)) == []
+    assert day_line(week_book, date(2026, 3, 7)) == []
 
 
 def test_bars_add_up_to_the_bench():

@@ -1,5 +1,6 @@
 """Makes that are planned like a promise: out of the owner's hours, and never against a client."""
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -9,7 +10,8 @@ from django.urls import reverse
 from jobs.makes.models import MakeState
 from jobs.planning.models import BenchTime
 from jobs.planning.plan.bench import Busy
-from jobs.planning.plan.days import must_do, own_sittings
+from jobs.planning.plan.day_line import day_line
+from jobs.planning.plan.days import must_do
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
 from jobs.planning.plan.too_much import overfull, tightest
@@ -199,7 +201,7 @@ def test_lists_name_it_as_own_work():
     named = {name: sum(part.minutes for part in own if part.words == name)
              for name in ("Make 1", "")}  # fmt: skip
     assert named == {"Make 1": 300, "": 300}
-    makes = [make for day in days for _, _, make in own_sittings(planned, day)]
+    makes = [block.make for day in days for block in day_line(planned, day)]
     assert {make and make.words for make in makes} == {"Make 1", None}
 
 
@@ -238,7 +240,7 @@ def test_nothing_else_is_planned(wear, studio, facts):
 
 def test_today_and_the_week_show_it(wear, owner_client, studio):
     today = owner_client.get(reverse("today")).text
-    assert f'<a href="/own/makes/{wear.pk}/">Red coat</a>' in today
+    assert re.search(rf'<a class="job" href="/own/makes/{wear.pk}/">.*?<b>Red coat</b>', today)
     assert "to be worn on Fri 6 Mar" in today
     assert "<b>Red coat</b>" in owner_client.get(reverse("week")).text
     sheet = week_sheet(read_week(studio), MONDAY)

@@ -1,0 +1,66 @@
+"""The first page: what the week says of today, beside what is owed and the first steps."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET
+
+from jobs.billing.queries import with_balances
+from jobs.planning.clock import GUESSES
+from jobs.planning.messages import about_wait
+from jobs.planning.queries import read_week
+from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
+from jobs.pricing.models import Operation
+from jobs.tickets.models import Ticket
+from studio.shop import clock
+from studio.shop.http import StudioRequest
+from studio.shop.models import Profile, User
+
+
+@dataclass(frozen=True)
+class AtRisk:
+    """A promise at risk, and the link that asks its client again where that is the mend."""
+
+    row: RiskRow
+    ask: str
+
+
+@require_GET
+def today(request: StudioRequest) -> HttpResponse:
+    week = read_week(request.studio, until=clock.today())
+    sheet = day_sheet(week, request.studio, request.user)
+    first_day = not week.tickets and not Ticket.objects.exists()
+    context: dict[str, Any] = {
+        "sheet": sheet,
+        "idle": week.book.idle,
+        "guesses": GUESSES,
+        "at_risk": [AtRisk(row, _ask(row, request.studio)) for row in sheet.risks],
+        "rail": sheet.ready[:MOST_ON_RAIL],
+        "first_day": first_day,
+    }
+    if request.user.is_owner:
+        context["balances"] = _balances(sheet)
+    elif sheet.at_risk or sheet.unmeasured:
+        context["owner"] = User.objects.filter(role=User.Role.OWNER).order_by("pk").first()
+    if first_day:
+        context["operations"] = Operation.objects.count()
+    return render(request, "counter/today.html", context)
+
+
+def _ask(row: RiskRow, studio: Profile) -> str:
+    """The way to ask that the client likes best; "" where nobody knows one."""
+    if row.wait is None:
+        return ""
+    links = about_wait(row.wait, studio).links
+    return links[0].href if links else ""
+
+
+def _balances(sheet: DaySheet) -> dict[int, int]:
+    """What is still to be paid for what hangs ready, by the ticket's key. One query, or none."""
+    shown = {ticket.pk for ticket in sheet.ready[:MOST_ON_RAIL]}
+    shown |= {row.ticket.pk for row in sheet.rows if row.kind == "pick-up" and row.ticket}
+    if not shown:
+        return {}
+    return dict(with_balances(Ticket.objects.filter(pk__in=shown)).values_list("pk", "balance"))
