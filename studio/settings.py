@@ -51,6 +51,7 @@ MIDDLEWARE = [
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
     "studio.shop.middleware.StudioMiddleware",
+    "studio.shop.middleware.FullDiskMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
 ]
 

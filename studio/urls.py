@@ -12,3 +12,5 @@ urlpatterns = [
     path("", include("jobs.planning.urls")),
     path("", include("jobs.makes.urls")),
 ]
+
+handler404 = "jobs.counter.doors.not_found"

@@ -1,17 +1,19 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from jobs.counter import papers
+from jobs.counter.doors import more, studio_doors
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
 from jobs.counter.today import today
-from jobs.counter.views import client, find, handed_over, more, pick_up, ticket_pick_up
+from jobs.counter.views import client, find, handed_over, pick_up, ticket_pick_up
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
     path("find/", find, name="find"),
     path("more/", more, name="more"),
+    path("studio/", studio_doors, name="studio-settings"),
     path("drop-off/", drop_off, name="drop-off"),
     path("drop-off/clients/", drop_off_clients, name="drop-off-clients"),
     path("setup/", setup, name="setup"),

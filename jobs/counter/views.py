@@ -36,12 +36,6 @@ def find(request: StudioRequest) -> HttpResponse:
 
 
 @require_GET
-def more(request: StudioRequest) -> HttpResponse:
-    """The doors that have no place on a phone's shelf."""
-    return render(request, "counter/more.html")
-
-
-@require_GET
 def client(request: StudioRequest, pk: int) -> HttpResponse:
     shown = live_client(pk)
     if shown.pk != pk:

@@ -3,8 +3,11 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from fractions import Fraction
+from statistics import median
 
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
+from studio.shop.money import round_half_up
 
 WORD = re.compile(r"\w+")
 
@@ -60,3 +63,10 @@ def price_sections(
 
     sections = [section(kind, kind.operations.all()) for kind in kinds]
     return [*sections, section(None, surcharges)]
+
+
+def hour_asked() -> int | None:
+    """What an hour asks: the middle one of the list's prices by the hour. One query."""
+    offered = Operation.objects.filter(active=True, minutes__gt=0).order_by()
+    hours = [Fraction(price * 60, each) for price, each in offered.values_list("price", "minutes")]
+    return round_half_up(Fraction(median(hours))) if hours else None

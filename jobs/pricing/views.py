@@ -56,7 +56,7 @@ def _list(request: StudioRequest, **more: object) -> HttpResponse:
         listed, surcharges = kinds.on_offer(), surcharges.filter(active=True)
     typed, only = request.GET.get("q", "").strip()[:80], request.GET.get("only", "")
     sections = price_sections(listed, surcharges, typed, only)
-    more |= {"sections": sections, "typed": typed, "only": only}
+    more |= {"sections": sections, "typed": typed, "chosen": only}
     more["count"] = sum(len(section.rows) for section in sections)
     return render(request, "pricing/prices.html", more)
 

@@ -3,18 +3,22 @@
 ``studio_context`` is what every template may use of it.
 """
 
+import logging
 from collections.abc import Callable
+from errno import EDQUOT, ENOSPC
 from typing import Any
 
 from django.conf import settings
+from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.middleware.gzip import GZipMiddleware
-from django.shortcuts import redirect
+from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from studio.shop import clock
 from studio.shop.models import Profile
 
+logger = logging.getLogger("django.request")
 Handler = Callable[[HttpRequest], HttpResponse]
 
 
@@ -72,3 +76,41 @@ def studio_context(request: HttpRequest) -> dict[str, Any]:
         "sees_money": bool(user and user.is_authenticated and user.is_owner),
         "demo": settings.DEMO,
     }
+
+
+# SQLite says it in words, PostgreSQL by class 53 (insufficient resources): 53100 is disk_full.
+SQLITE_FULL = "database or disk is full"
+POSTGRES_FULL = "53100"
+SECRET = ("csrfmiddlewaretoken", "password")
+
+
+def is_full(wrong: BaseException) -> bool:
+    """Whether there was no room to write."""
+    if isinstance(wrong, OSError):
+        return wrong.errno in (ENOSPC, EDQUOT)
+    cause = getattr(wrong, "__cause__", None)
+    full = SQLITE_FULL in str(wrong) or getattr(cause, "sqlstate", "") == POSTGRES_FULL
+    return isinstance(wrong, DatabaseError) and full
+
+
+class FullDiskMiddleware:
+    """A disk without room is said, and what was typed is still on that page, to be sent again."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        return self.get_response(request)
+
+    def process_exception(self, request: HttpRequest, wrong: Exception) -> HttpResponse | None:
+        if not is_full(wrong):
+            return None
+        logger.error("No room to write", exc_info=wrong)
+        typed = [
+            (name, value)
+            for name in request.POST
+            if not name.startswith(SECRET)
+            for value in request.POST.getlist(name)
+        ]
+        context = {"typed": typed, "method": request.method, "path": request.get_full_path()}
+        return render(request, "full.html", context, status=507)

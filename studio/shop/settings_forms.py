@@ -191,6 +191,17 @@ class WeekForm:
                 typed.append(0)
         return typed
 
+    def opens(self) -> list[int]:
+        """The minute at which each day opens; the usual one where it is not understood."""
+        typed = []
+        for form in self.days:
+            try:
+                starts = form.fields["starts"].clean(form["starts"].value())
+            except ValidationError:
+                starts = OPENS
+            typed.append(starts.hour * 60 + starts.minute)
+        return typed
+
     def week(self) -> list[BenchDay]:
         return [
             BenchDay(weekday, form.cleaned_data["starts"], form.cleaned_data["hours"])

@@ -8,7 +8,6 @@ urlpatterns = [
     path("logout/", LogoutView.as_view(), name="logout"),
     path("password/", views.Password.as_view(), name="password"),
     path("looks/", views.looks, name="looks"),
-    path("studio/", views.settings, name="studio-settings"),
     path("studio/changes/", views.changes, name="studio-changes"),
     path("studio/changes/undo/", views.undo, name="studio-undo"),
     path("studio/profile/", views.profile, name="studio-profile"),

@@ -20,7 +20,7 @@ from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.look import samples
-from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User, WorkingDay
+from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User
 from studio.shop.settings_forms import (
     DaysOffForm,
     LeadTimeForm,
@@ -33,6 +33,7 @@ from studio.shop.settings_forms import (
     TaxModeForm,
     TaxRateForm,
     WeekForm,
+    stepped,
 )
 from studio.shop.throttle import remember_browser
 from studio.shop.week import coming_days_off
@@ -64,21 +65,6 @@ class Password(PasswordChangeView):
         update_session_auth_hash(self.request, person)
         messages.success(self.request, "Your password is changed. Other devices log in anew.")
         return redirect(self.get_success_url())
-
-
-@owner_only
-@require_safe
-def settings(request: StudioRequest) -> HttpResponse:
-    """Everything that can be set, at a glance."""
-    return render(
-        request,
-        "shop/settings.html",
-        {
-            "week": WorkingDay.objects.all(),
-            "days_off": coming_days_off()[:3],
-            "people": User.objects.filter(is_active=True),
-        },
-    )
 
 
 @owner_only
@@ -201,9 +187,11 @@ def tax_remove(request: StudioRequest, pk: int) -> HttpResponse:
 
 @owner_only
 def week(request: StudioRequest) -> HttpResponse:
-    days = WeekForm(request.POST or None)
-    promise = LeadTimeForm(request.POST or None, instance=Profile.objects.get(pk=1))
-    if request.method == "POST":
+    """A press of a stepper, and whatever a script sends, is only answered by the picture."""
+    data = stepped(request.POST, {}) if request.method == "POST" else None
+    days = WeekForm(data)
+    promise = LeadTimeForm(data, instance=Profile.objects.get(pk=1))
+    if data and "step" not in data and not request.htmx:
         checked = [days.is_valid(), promise.is_valid()]
         if all(checked):
             actions.save_week(
@@ -211,7 +199,8 @@ def week(request: StudioRequest) -> HttpResponse:
             )
             messages.success(request, "Working week: saved.")
             return redirect("studio-settings")
-    return render(request, "shop/week.html", {"days": days, "promise": promise})
+    context = {"days": days, "forms": days.days, "promise": promise}
+    return render(request, "shop/week.html", context)
 
 
 @owner_only

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
+from typing import Any
 
 from babel.dates import format_date
 from django import template
@@ -11,11 +12,15 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from jobs.planning import lifted
+from jobs.planning.models import PlanRules
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.week_days import DayPart, PicturedGarment
+from jobs.planning.plan.week_shares import Shares, week_shares
 from studio.shop import clock
 from studio.shop.locales import show_day
+from studio.shop.look.bars import Bar, Part, percent
 from studio.shop.models import Profile
+from studio.shop.settings_forms import WeekForm
 from studio.shop.templatetags.look import garment_drawing
 
 register = template.Library()
@@ -89,3 +94,42 @@ def in_hand(block: lifted.Lifted | str | None, part: DayPart) -> bool:
 @register.simple_tag
 def lift_address(part: DayPart, day: date) -> str:
     return lifted.address_of(part, day)
+
+
+@dataclass(frozen=True)
+class Bolt:
+    """A day of the usual week on the clock's scale: its form, and its hours from when it opens."""
+
+    form: Any
+    bar: Bar
+
+
+@dataclass(frozen=True)
+class BoltPicture:
+    """The days, the hours that stand above them (each with its place), and the week's sum."""
+
+    bolts: list[Bolt]
+    hours: list[tuple[int, str]]
+    whole: Shares
+
+
+@register.simple_tag
+def bolts_of(days: WeekForm) -> BoltPicture:
+    """``{% bolts_of days as week %}``: the week as its form stands, with the own share as set."""
+    rules = PlanRules.load()
+    parts = week_shares(days.minutes(), rules.own_percent, rules.lost_percent)
+    opens = days.opens()
+    spans = [(start, start + part.minutes) for start, part in zip(opens, parts, strict=True)]
+    open_spans = [span for span, part in zip(spans, parts, strict=True) if part.minutes]
+    first = min([480, *(start for start, _ in open_spans)]) // 60 * 60
+    last = -(-max([1080, *(end for _, end in open_spans)]) // 60) * 60
+    bolts = []
+    for form, start, part in zip(days.days, opens, parts, strict=True):
+        kinds = [Part(kind, getattr(part, kind)) for kind in ("clients", "own", "lost")]
+        shown = [Part("before", start - first), *kinds] if part.minutes else []
+        bolts.append(Bolt(form, Bar(shown, size=last - first)))
+    every = 120 if last - first <= 840 else 240
+    hours = [
+        (at // 60, percent((at - first) / (last - first))) for at in range(first, last + 1, every)
+    ]
+    return BoltPicture(bolts, hours, sum(parts, Shares(0, 0, 0)))

@@ -1,10 +1,18 @@
-"""What stands there when something is not there, not allowed, or broken."""
+"""What stands there when something is not there, not allowed, broken, or has no room."""
+
+import errno
+import sqlite3
 
 import pytest
+from django.db import OperationalError
 from django.template.loader import render_to_string
 from django.test import Client, RequestFactory
 from django.urls import reverse
 from django.views.defaults import server_error
+
+from studio.shop import actions
+from tests.factories import DayOffFactory
+from tests.studio.shop.first_run_form import Fields
 
 
 @pytest.mark.django_db
@@ -36,3 +44,50 @@ def test_the_page_of_a_breakdown_asks_nothing_of_the_database():
     assert "What was saved before is safe." in response.text
     assert "/static/studio/studio.css" in response.text
     assert response.text == render_to_string("500.html")
+
+
+SQLITE = OperationalError("database or disk is full")
+SQLITE.__cause__ = sqlite3.OperationalError("database or disk is full")
+
+
+class PostgresFullError(Exception):
+    """As psycopg raises it: SQLSTATE 53100 is disk_full (PostgreSQL, appendix A)."""
+
+    sqlstate = "53100"
+
+
+POSTGRES = OperationalError("could not extend file")
+POSTGRES.__cause__ = PostgresFullError()
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("wrong", [SQLITE, POSTGRES, OSError(errno.ENOSPC, "No space left")])
+def test_a_full_disk_is_said_and_what_was_typed_can_be_sent_again(
+    owner_client, studio, monkeypatch, wrong
+):
+    def fail(*_args, **_facts):
+        raise wrong
+
+    typed = {"first_name": "Bea </textarea>", "username": "bea", "role": "helper"}
+    secret = dict.fromkeys(("password1", "password2"), "a long sentence of hems")
+    monkeypatch.setattr(actions, "add_person", fail)
+    response = owner_client.post(reverse("studio-person-new"), typed | secret)
+    assert response.status_code == 507
+    assert "What you typed is still on this page" in response.text
+    assert "sentence of hems" not in response.text
+    assert "Bea &lt;/textarea&gt;" in response.text
+    kept = Fields.of(response.text)
+    assert set(typed) <= set(kept)
+    assert "<title>Error: " in response.text
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("wrong", [OSError(errno.EACCES, "Not yours"), OperationalError("locked")])
+def test_what_is_broken_otherwise_is_no_full_disk(owner_client, studio, monkeypatch, wrong):
+    def fail(*_args, **_facts):
+        raise wrong
+
+    monkeypatch.setattr(actions, "remove_day_off", fail)
+    closed = DayOffFactory()
+    with pytest.raises(type(wrong)):
+        owner_client.post(reverse("studio-day-off-remove", args=[closed.pk]))

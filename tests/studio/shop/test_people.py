@@ -111,10 +111,3 @@ def test_the_list_of_people_asks_the_database_four_times(
     UserFactory.create_batch(rows)
     with django_assert_num_queries(4):
         owner_client.get(reverse("studio-people"))
-
-
-@pytest.mark.parametrize("rows", [1, 3])
-def test_the_settings_ask_the_database_six_times(owner_client, rows, django_assert_num_queries):
-    UserFactory.create_batch(rows)
-    with django_assert_num_queries(6):
-        owner_client.get(reverse("studio-settings"))

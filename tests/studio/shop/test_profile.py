@@ -94,7 +94,7 @@ def test_what_is_wrong_is_said(owner_client, studio, page, field, typed, message
 
 
 def test_script_in_the_address_stays_text(owner_client, studio):
-    change(owner_client, "studio-profile", street="<script>alert(1)</script>")
+    change(owner_client, "studio-profile", city="<script>alert(1)</script>")
     page = owner_client.get(reverse("studio-settings")).text
     assert "&lt;script&gt;alert(1)&lt;/script&gt;" in page
     assert "<script>alert" not in page

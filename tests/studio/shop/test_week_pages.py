@@ -73,6 +73,21 @@ def fail(*_args, **_facts):
     raise OSError("The disk is full.")
 
 
+def test_a_press_of_plus_and_a_script_are_answered_by_the_picture_alone(owner_client):
+    before = list(WorkingDay.objects.values())
+    page = send_week(owner_client, step="monday-hours 30")
+    assert Fields.of(page.text)["monday-hours"] == "8:30"
+    # By hand: 40.5 hours, of each day a tenth lost and of the week three tenths the owner's.
+    for figure in ("40 h 30 a week", "24 h 18 clients, 12 h 09 yours", "4 h 03"):
+        assert figure in page.text
+    fields = Fields.of(owner_client.get(reverse("studio-week")).text)
+    answer = owner_client.post(
+        reverse("studio-week"), fields | {"friday-hours": "2"}, headers={"hx-request": "true"}
+    )
+    assert "34 h a week" in answer.text
+    assert list(WorkingDay.objects.values()) == before
+
+
 def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
     typed = {"wednesday-hours": "", "saturday-hours": "4:30", "saturday-starts": "08:00"}
     send_week(owner_client, lead_days="10", promise_time="16:30", **typed)
@@ -82,7 +97,8 @@ def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
     studio.refresh_from_db()
     assert (studio.lead_days, studio.promise_time) == (10, time(16, 30))
     page = owner_client.get(reverse("studio-settings")).text
-    assert "4 h 30 from 08:00" in page
+    # Four days of 8 hours and one of 4 and a half; the gap is named day by day.
+    assert "Mon, Tue, Thu, Fri, Sat, 36 h 30" in page
 
 
 @pytest.mark.parametrize(
@@ -102,6 +118,7 @@ def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
 def test_a_week_that_cannot_be_changes_nothing(owner_client, typed, message):
     response = send_week(owner_client, **{"tuesday-hours": "3"}, **typed)
     assert message in response.text
+    assert "<title>Error: " in response.text
     assert 'value="3"' in response.text
     assert set(WorkingDay.objects.filter(weekday__lt=5).values_list("minutes", flat=True)) == {480}
 

@@ -5,7 +5,8 @@ from hypothesis import strategies as st
 
 from jobs.planning.plan.week_shares import Shares, week_shares
 
-MINUTES = st.lists(st.integers(0, 1440), min_size=1, max_size=7)
+# A day has half an hour or more, or none.
+MINUTES = st.lists(st.just(0) | st.integers(30, 1440), min_size=1, max_size=7)
 
 
 def test_five_days_of_eight_hours():

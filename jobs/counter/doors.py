@@ -1,0 +1,153 @@
+"""Doors to other rooms, each with its state in a line; and what stands where no door is."""
+
+import re
+from calendar import day_abbr
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_GET, require_safe
+
+from clients.models import Client
+from jobs.makes.models import Make, MakeState
+from jobs.planning.models import PlanRules
+from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.pricing.models import Operation
+from jobs.pricing.queries import hour_asked
+from jobs.tickets.models import State, Ticket
+from studio.shop import clock, history
+from studio.shop.http import StudioRequest, owner_only
+from studio.shop.locales import show_day, show_minutes
+from studio.shop.look.bars import Bar, Part
+from studio.shop.models import Profile, User, WorkingDay
+from studio.shop.money import format_money
+from studio.shop.taxes import plain_percent, rate_on
+from studio.shop.week import coming_days_off
+
+
+@dataclass(frozen=True)
+class Door:
+    """A room by its address' name; its picture is an icon, or bars of hours, or a share."""
+
+    words: str
+    state: str
+    room: str
+    icon: str = ""
+    bars: list[Bar] = field(default_factory=list)
+    share: int | None = None
+
+
+@require_GET
+def more(request: StudioRequest) -> HttpResponse:
+    """The doors that have no place on a phone's shelf. Five queries, for a helper four."""
+    here = Ticket.objects.filter(state__in=State.open()).order_by()
+    states = list(here.values_list("state", flat=True))
+    clients = Client.objects.filter(erased_at=None, merged_into=None).count()
+    operations = Operation.objects.filter(active=True).count()
+    ideas = Make.objects.filter(state=MakeState.IDEA).count()
+    doors = [
+        Door("Tickets", f"{len(states) - states.count(State.READY)} to sew", "tickets", "tickets"),
+        Door("Pick-up", f"{states.count(State.READY)} on the rail", "pick-up", "rail"),
+        Door("Clients", f"{clients}, by name", "clients", "person"),
+        Door("How to measure", "Where the tape lies", "how-to-measure", "measure"),
+        Door("Price list", f"{operations} operations", "prices", "paper"),
+        Door("Own sewing", f"{ideas} ideas", "own", "wall"),
+    ]
+    if request.user.is_owner:
+        doors.insert(4, Door("Money", "Paid and to pay, day by day", "money", "coin"))
+        doors.append(Door("Studio", "Hours, tax, papers, people", "studio-settings", "studio"))
+    return render(request, "counter/more.html", {"doors": doors})
+
+
+@owner_only
+@require_safe
+def studio_doors(request: StudioRequest) -> HttpResponse:
+    """Everything that can be set, at a glance. Ten queries beside those of each page."""
+    studio, locale = request.studio, request.studio.locale
+    days, rules = list(WorkingDay.objects.all()), PlanRules.load()
+    parts = week_shares([day.minutes for day in days], rules.own_percent, rules.lost_percent)
+    whole = sum(parts, Shares(0, 0, 0))
+    longest = max((part.minutes for part in parts), default=0)
+    bars = [
+        Bar([Part("clients", part.clients), Part("own", part.own)], longest)
+        for part in parts
+        if part.minutes
+    ]
+    count, hour = Operation.objects.filter(active=True).count(), hour_asked()
+    asked = f", an hour asks {format_money(hour, studio.currency, locale)}" if hour else ""
+    logins = User.objects.filter(is_active=True).order_by("pk")
+    people = ", ".join(f"{it.shown_name}{'' if it.is_owner else ' (no money)'}" for it in logins)
+    share = f"{rules.own_percent} % of the bench, {show_minutes(whole.own)} a week"
+    papers = (studio.get_paper_display(), studio.get_tag_paper_display())
+    place = (studio.city or "no address yet", studio.currency, studio.unit, studio.time_zone)
+    day_off = coming_days_off().first()
+    off = show_day(day_off.day, locale) if day_off else "none ahead"
+    latest = history.of(studio).first()
+    changed = f"latest {show_day(latest.at, locale)}" if latest else "none yet"
+    week = f"{open_days(days)}, {show_minutes(whole.minutes)}"
+    doors = [
+        Door("Hours and week", week, "studio-week", bars=bars),
+        Door("Own share", share, "own-hours", share=rules.own_percent),
+        Door("Price list", f"{count} operations{asked}", "prices", "paper"),
+        Door(
+            "Papers",
+            ", ".join(papers) + (", terms" if studio.terms else ""),
+            "studio-papers",
+            "print",
+        ),
+        Door("People", people, "studio-people", "person"),
+        Door("Tax", tax_in_words(studio), "studio-taxes", "coin"),
+        Door("Name, place, units", ", ".join(place).replace("_", " "), "studio-profile", "studio"),
+        Door("Days off", off, "studio-days-off", "year"),
+        Door("Calendar on the phone", "Fittings and promises", "studio-calendar", "phone"),
+        Door("Changes", changed, "studio-changes", "clock"),
+    ]
+    return render(request, "counter/studio.html", {"doors": doors})
+
+
+def open_days(days: Sequence[WorkingDay]) -> str:
+    """``Mon to Fri``, or each day by its name where there is a gap; ``closed``."""
+    names = [day_abbr[day.weekday] for day in days if day.minutes]
+    numbers = [day.weekday for day in days if day.minutes]
+    if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
+        return f"{names[0]} to {names[-1]}"
+    return ", ".join(names) or "closed"
+
+
+def tax_in_words(studio: Profile) -> str:
+    """``in the price: worn 13.5 %, new 23 %``. Two queries, or none."""
+    if studio.tax_mode == Profile.TaxMode.NONE:
+        return "none charged"
+    rates = []
+    for words, tax in (("worn", studio.worn_tax), ("new", studio.new_tax)):
+        percent = rate_on(tax, clock.today()) if tax else None
+        exempt = tax is not None and tax.exempt
+        rate = "no rate" if percent is None else f"{plain_percent(percent)} %"
+        rates.append(f"{words} {'exempt' if exempt else rate}")
+    mode = "in the price" if studio.tax_mode == Profile.TaxMode.INCLUDED else "on top"
+    return f"{mode}: {', '.join(rates)}"
+
+
+TICKET = re.compile(r"/t/(\d{2})-(\d{4,})\b", re.ASCII)
+
+
+def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """The page of a wrong address; for a ticket's number, the numbers that differ by a slip."""
+    context: dict[str, object] = {}
+    user = getattr(request, "user", None)
+    if user and user.is_authenticated and (match := TICKET.search(request.path)):
+        near = Ticket.objects.filter(number__in=slips(*match.groups())).select_related("client")
+        context = {"number": f"{match[1]}-{match[2]}", "near": near[:3]}
+    return render(request, "404.html", context, status=404)
+
+
+def slips(year: str, digits: str) -> set[str]:
+    """Numbers with one digit written otherwise, or two beside each other exchanged."""
+    written = set()
+    for at, own in enumerate(digits):
+        before, after = digits[:at], digits[at + 1 :]
+        written |= {before + digit + after for digit in "0123456789"}
+        if after:
+            written.add(before + after[0] + own + after[1:])
+    return {f"{year}-{each}" for each in written - {digits}}

@@ -1,0 +1,126 @@
+"""Doors with their state in a line, the first steps, and a number that was mistyped."""
+
+import pytest
+from django.template import Context, Template
+from django.test import Client
+from django.urls import reverse
+
+from jobs.counter.doors import slips
+from jobs.counter.first_steps import first_steps
+from jobs.pricing import actions
+from studio.shop import clock
+from tests.drafts import received
+from tests.factories import (
+    DayOffFactory,
+    OperationFactory,
+    TaxClassFactory,
+    TaxRateFactory,
+    TicketFactory,
+    UserFactory,
+)
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_studios_doors_say_how_it_stands(owner_client, studio, helper):
+    repairs, standard = TaxClassFactory(name="Worn"), TaxClassFactory(name="New", exempt=True)
+    TaxRateFactory(tax_class=repairs, percent="13.5")
+    studio.worn_tax, studio.new_tax, studio.tax_mode = repairs, standard, "included"
+    studio.save()
+    # The middle one of 30.00, 36.00 and 60.00 an hour.
+    for price, minutes in ((1000, 20), (1200, 20), (2000, 20)):
+        OperationFactory(price=price, minutes=minutes)
+    today = clock.today()
+    DayOffFactory(day=today)
+    page = owner_client.get(reverse("studio-settings")).text
+    for state in (
+        "Mon to Fri, 40 h", "30 % of the bench, 12 h a week", "3 operations, an hour asks €36.00",
+        "in the price: worn 13.5 %, new exempt", f"{today:%a} {today.day} {today:%b %Y}",
+        f"{helper.shown_name} (no money)",
+        "Larkfield, EUR, cm, Europe/Dublin", "none yet",
+    ):  # fmt: skip
+        assert state in page, state
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_studios_doors_ask_the_database_twelve_times(
+    owner_client, rows, django_assert_num_queries
+):
+    UserFactory.create_batch(rows)
+    OperationFactory.create_batch(rows)
+    with django_assert_num_queries(12):
+        owner_client.get(reverse("studio-settings"))
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_more_asks_the_database_seven_times(owner_client, rows, django_assert_num_queries):
+    TicketFactory.create_batch(rows)
+    OperationFactory.create_batch(rows)
+    with django_assert_num_queries(7):
+        owner_client.get(reverse("more"))
+
+
+def test_more_says_how_many_and_a_helper_finds_no_money(owner_client, helper_client, studio, owner):
+    for state in ("received", "in_work", "ready", "collected", "cancelled"):
+        TicketFactory(state=state)
+    page = owner_client.get(reverse("more")).text
+    assert "2 to sew" in page
+    assert "1 on the rail" in page
+    theirs = helper_client.get(reverse("more")).text
+    assert f'href="{reverse("money")}"' not in theirs
+    assert f'href="{reverse("studio-settings")}"' not in theirs
+
+
+def test_slips_of_a_number_are_one_digit_or_two_exchanged():
+    """By hand: four places with nine other digits, and three pairs; 12 and 21 are one number."""
+    near = slips("26", "0123")
+    assert len(near) == 4 * 9 + 3
+    assert {"26-0124", "26-1023", "26-9123"} <= near
+    assert "26-0123" not in near
+    assert "26-1032" not in near
+
+
+def test_a_mistyped_number_shows_those_like_it(owner_client, studio, owner):
+    number = received(studio, owner).number
+    tail = number[3:]
+    wrong = f"{number[:3]}{tail[:-1]}{(int(tail[-1]) + 5) % 10}"
+    page = owner_client.get(f"/t/{wrong}/")
+    assert page.status_code == 404
+    assert f"There is no ticket {wrong}." in page.text
+    assert f'value="{wrong}"' in page.text
+    assert f'href="/t/{number}/"' in page.text
+    stranger = Client().get(f"/t/{wrong}/nowhere/")
+    assert number not in stranger.text
+
+
+def test_the_first_steps_tick_themselves(studio, owner):
+    actions.load_starting_list(by=owner)
+
+    def open_steps() -> list[str]:
+        return [step.door for step in first_steps(studio) if not step.done]
+
+    studio.street = ""
+    assert open_steps() == ["prices", "studio-profile", "studio-days-off"]
+    assert "Bench hours: 40 h a week, 12 h yours" in [step.words for step in first_steps(studio)]
+    actions.recalculate_prices(hour=4000, currency="EUR", by=owner)
+    studio.street = "3 Mill Lane"
+    DayOffFactory()
+    assert open_steps() == []
+
+
+def test_the_list_of_first_steps_is_the_owners_and_goes_when_all_are_done(
+    studio, owner, django_assert_num_queries
+):
+    def shown(sees_money: bool) -> str:
+        context = Context({"studio": studio, "sees_money": sees_money})
+        return Template("{% load first_steps %}{% first_steps %}").render(context)
+
+    with django_assert_num_queries(5):
+        page = shown(sees_money=True)
+    assert "4 of 6" in page
+    assert f'href="{reverse("studio-days-off")}"' in page
+    assert shown(sees_money=False).strip() == ""
+    DayOffFactory()
+    actions.load_starting_list(by=owner)
+    actions.recalculate_prices(hour=4000, currency="EUR", by=owner)
+    assert shown(sees_money=True).strip() == ""
