@@ -49,7 +49,7 @@ KINDS: dict[str, str] = {
 }
 ASKED = 2
 """Open days of every other week that are asked too, from its first on."""
-LENGTH = 25.0
+LENGTH = 23.5
 """Heights of a line that the longest day of a week is drawn long."""
 
 
@@ -235,10 +235,10 @@ def week_sheet(
 
 
 def _best(answers: dict[date, DayAnswer], monday: date) -> DayAnswer | None:
-    """Of the days of a week that were asked, the one that takes least of anybody."""
+    """Of the days of a week that were asked, the one that costs least; none breaks a promise."""
     of_week = [answers[day] for day in week_of(monday) if day in answers]
-    able = [answer for answer in of_week if may_be_chosen(answer)]
-    return min(able, key=lambda answer: (len(answer.late), answer.cost), default=None)
+    able = [answer for answer in of_week if may_be_chosen(answer) and not answer.late]
+    return min(able, key=lambda answer: answer.cost, default=None)
 
 
 def _troubled(book: Book, over: dict[date, list[DayPart]]) -> bool:

@@ -69,3 +69,9 @@ document.addEventListener("keydown", (event) => {
     document.getElementById("put")?.requestSubmit();
   }
 });
+
+// What a day says is said to whoever does not see it; the place for it outlives the swap.
+document.addEventListener("htmx:afterSettle", () => {
+  const says = document.querySelector(".in-hand .fact");
+  document.getElementById("week-says").textContent = says ? says.textContent.replace(/\s+/g, " ") : "";
+});
