@@ -108,6 +108,7 @@ COUNTER = {
     "ticket-pick-up": Row(make=a_ticket),
     "ticket-handed-over": Row(make=a_collected_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),
+    "client-note": verb(pk_of(f.ClientFactory), data={"note": "left leg shorter"}),
     "client-privacy": money(make=pk_of(f.ClientFactory)),
     "client-export": money(make=pk_of(f.ClientFactory), shows=FILE),
     "client-erase": money(make=pk_of(f.ClientFactory)),

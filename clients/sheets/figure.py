@@ -6,7 +6,7 @@ stands for every client, so it has no face, no clothes and little shape. Units a
 398 at the floor.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from math import hypot
 
@@ -68,6 +68,40 @@ class Figure:
 def figures() -> tuple[Figure, ...]:
     """Front and back, with every measure of the list."""
     return tuple(_figure(view) for view in SEEN)
+
+
+@dataclass(frozen=True)
+class Doll:
+    """The figure as cloth: one closed outline, and the tape where something was measured.
+
+    ``laid`` are the tapes to look at, the others thin lines.
+    """
+
+    box: str
+    head: tuple[int, int, int, int]
+    body: str
+    within: tuple[str, ...]
+    lines: tuple[str, ...]
+    laid: tuple[str, ...]
+    alt: str
+
+
+def doll(view: str, taken: Collection[str], laid: Collection[str] = ()) -> Doll:
+    """Seen from ``view``, with lines for the measures ``taken`` and the tape for those ``laid``."""
+    half = [*ARM, *SIDE[1:]]
+    body = curve([*half, *mirrored(half)[-2::-1]])
+    marks = [mark for mark in _marks(view) if mark.measure.key in {*taken, *laid}]
+    names = ", ".join(mark.measure.name.lower() for mark in marks)
+    seen = f"A standing figure {SEEN[view].lower()}"
+    return Doll(
+        box=f"-74 {TOP + 6} 148 {HEIGHT - 8}",
+        head=HEAD,
+        body=f"{body} Z",
+        within=tuple(curve(side) for half in WITHIN[view] for side in (half, mirrored(half))),
+        lines=tuple(mark.line for mark in marks if mark.measure.key not in laid),
+        laid=tuple(mark.line for mark in marks if mark.measure.key in laid),
+        alt=f"{seen}, measured: {names}." if names else f"{seen}.",
+    )
 
 
 def curve(points: Sequence[Point]) -> str:

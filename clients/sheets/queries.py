@@ -43,9 +43,9 @@ def last_before(client: Client, day: date) -> Sheet | None:
     return earlier.order_by("-taken_on", "-pk").first()
 
 
-def last_day(client: Client) -> date | None:
-    """The day of the last sheet."""
-    return client.sheets.order_by("-taken_on").values_list("taken_on", flat=True).first()
+def last_sheet(client: Client) -> Sheet | None:
+    """The last sheet with its values. Two queries."""
+    return client.sheets.prefetch_related("values").order_by("-taken_on", "-pk").first()
 
 
 def own_ranges() -> dict[str, Range]:

@@ -1,13 +1,14 @@
 from django.urls import URLPattern, URLResolver, include, path
 
 from jobs.counter import papers
+from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, studio_doors
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
 from jobs.counter.today import today
-from jobs.counter.views import client, find, handed_over, pick_up, ticket_pick_up
+from jobs.counter.views import find, handed_over, pick_up, ticket_pick_up
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
@@ -25,6 +26,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("t/<slug:number>/pick-up/", ticket_pick_up, name="ticket-pick-up"),
     path("t/<slug:number>/handed-over/", handed_over, name="ticket-handed-over"),
     path("clients/<int:pk>/", client, name="client"),
+    path("clients/<int:pk>/note/", client_note, name="client-note"),
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),

@@ -1,25 +1,18 @@
-"""The pages where the rooms meet: find, client and pick-up."""
-
-from typing import Any
+"""The pages where the rooms meet: find and pick-up."""
 
 from django.contrib import messages
-from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
 
-from clients.fit.changes import is_old
-from clients.queries import live_client
-from clients.sheets.queries import last_day
 from jobs.billing.actions import BillingError
-from jobs.billing.queries import owed, paid, ready_tickets, ticket_money, with_balances
+from jobs.billing.queries import owed, paid, ready_tickets, ticket_money
 from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
 from jobs.counter.find import search
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
-from jobs.tickets.queries import pieces_here, ticket_list, ticket_or_404
-from studio.shop import clock
+from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
 
 
@@ -33,28 +26,6 @@ def find(request: StudioRequest) -> HttpResponse:
         return redirect(only)
     # With results there, the cursor waits on the first of them for another Enter.
     return render(request, "counter/find.html", {"result": result, "land": bool(result.typed)})
-
-
-@require_GET
-def client(request: StudioRequest, pk: int) -> HttpResponse:
-    shown = live_client(pk)
-    if shown.pk != pk:
-        return redirect("client", shown.pk)
-    tickets: QuerySet[Any] = ticket_list().filter(client=shown)
-    to_pay = None
-    if request.user.is_owner:
-        tickets = with_balances(tickets)
-        to_pay = sum(ticket.balance for ticket in tickets)
-    measured = last_day(shown)
-    context = {
-        "client": shown,
-        "tickets": tickets,
-        "here": pieces_here(shown),
-        "owed": to_pay,
-        "measured": measured,
-        "measured_long_ago": measured is not None and is_old(measured, clock.today()),
-    }
-    return render(request, "counter/client.html", context)
 
 
 @require_GET

@@ -90,14 +90,15 @@ def unmeasured() -> QuerySet[Line]:
 
 
 def pieces_here(client: Client) -> list[Garment]:
-    """The client's garments that are in the studio now, oldest ticket first."""
+    """The client's garments that are in the studio now, oldest ticket first. Three queries."""
     garments = Garment.objects.filter(
         ticket__client=client,
         ticket__state__in=State.open(),
         removed_at=None,
         handed_over_at=None,
     )
-    return list(garments.select_related("ticket").order_by("ticket__received_at", "pk"))
+    whole = garments.select_related("ticket").prefetch_related("lines", "photos")
+    return list(whole.order_by("ticket__received_at", "pk"))
 
 
 WIDE = 1000  # units across a drawing; a mark's thousandths are its place

@@ -5,7 +5,8 @@ from django.urls import reverse
 from playwright.sync_api import expect
 
 from clients.models import Client
-from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.browser.hands import assert_accessible, assert_fits, assert_in_sight, signed_in
+from tests.drafts import received, trousers
 from tests.factories import ClientFactory, TicketFactory
 
 LONGEST = {
@@ -70,10 +71,12 @@ def test_two_entries_become_one_and_two_again_without_javascript(
     ticket = TicketFactory(client=other)
     page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
     page.goto(reverse("client", args=[keep.pk]))
+    page.get_by_text("Two entries of one client").click()
     page.get_by_role("link", name="Merge").click()
     page.get_by_role("link", name="M. Larkin").click()
     page.get_by_role("button", name="Make one entry").click()
     expect(page.get_by_text("left-handed")).to_be_visible()
+    page.locator("summary").get_by_text("Tickets").click()
     expect(page.get_by_role("link", name=ticket.number)).to_be_visible()
     page.get_by_role("button", name="Undo: two entries again").click()
     expect(page.get_by_text("M. Larkin is an entry of its own again.")).to_be_visible()
@@ -92,3 +95,38 @@ def test_somebody_alike_is_shown_on_a_phone(page, studio, owner):
     page.get_by_role("button", name="None of these").click()
     expect(page.get_by_text("is on the list.")).to_be_visible()
     assert Client.objects.count() == 2
+
+
+def test_reach_and_pictures_are_seen_at_once(page, studio, owner, record_property):
+    """Phone number and what hangs here end within 440 px of a phone; what one touches is large."""
+    client = ClientFactory(name="Anna Reed", phone="087 555 4321", city="Larkfield")
+    received(studio, owner, trousers(), trousers(colour="red"), client=client)
+    signed_in(page, owner).goto(reverse("client", args=[client.pk]))
+    assert_in_sight(page.locator(".reach"), 440, "client: phone", record_property)
+    assert_in_sight(page.locator(".rack .garment").first, 440, "client: pictures", record_property)
+    for target in page.locator(".reach .btn").all():
+        assert target.bounding_box()["height"] >= 56
+    assert_accessible(page)
+    assert_fits(page)
+    page.set_viewport_size({"width": 320, "height": 700})
+    assert_fits(page)
+
+
+def test_a_note_is_saved_as_its_field_is_left(page, studio, owner):
+    client = ClientFactory(name="Anna Reed")
+    signed_in(page, owner).goto(reverse("client", args=[client.pk]))
+    page.get_by_label("New note").fill("Left leg shorter")
+    page.get_by_label("New note").blur()
+    expect(page.locator("#notes").get_by_text("Left leg shorter")).to_be_visible()
+    client.refresh_from_db()
+    assert client.notes == "Left leg shorter"
+
+
+def test_clients_are_found_as_one_types(page, studio, owner):
+    for name in ("Anna Reed", "Bo Finch"):
+        ClientFactory(name=name)
+    signed_in(page, owner).goto(reverse("clients"))
+    page.get_by_label("Name or phone").press_sequentially("fin")
+    expect(page.get_by_role("link", name="Anna Reed")).to_have_count(0)
+    page.get_by_role("link", name="Bo Finch").tap()
+    page.wait_for_url("**/clients/*/")

@@ -1,0 +1,135 @@
+"""The page of a client: what hangs here, what is to pay, the last jobs, measures and notes."""
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import F, QuerySet
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_GET, require_POST
+
+from clients.actions import GoneError, change_client
+from clients.fields import unit_of
+from clients.fit.changes import is_old
+from clients.fit.measures import spot_name
+from clients.models import MOST_NOTES, Client
+from clients.queries import entry_of_its_own, live_client
+from clients.sheets.display import as_typed
+from clients.sheets.figure import Doll, doll
+from clients.sheets.queries import last_sheet, taking_of
+from jobs.billing.queries import with_balances
+from jobs.tickets.agreements import line_prices
+from jobs.tickets.models import Agreement, Garment, State
+from jobs.tickets.queries import pieces_here, ticket_list
+from studio.shop import clock
+from studio.shop.http import StudioRequest, say
+from studio.shop.models import Profile
+
+JOBS = 4
+GLANCE = ("bust", "waist", "hip", "arm_length", "inseam")
+
+
+@dataclass(frozen=True)
+class LastJob:
+    """A garment that went home, its work as operations of the list, and what it cost as agreed."""
+
+    garment: Garment
+    price: int
+
+    @property
+    def works(self) -> list[int]:
+        return [line.operation_id for line in self.garment.lines.all() if line.operation_id]
+
+
+@dataclass(frozen=True)
+class Glance:
+    """The last sheet in short: its day, a few measures, and the figure with what was taken."""
+
+    sheet: Any
+    old: bool
+    values: list[tuple[str, str]]
+    figure: Doll
+
+
+def last_jobs(client: Client) -> list[LastJob]:
+    """What was collected last. Four queries."""
+    gone = Garment.objects.filter(
+        ticket__client=client, ticket__state=State.COLLECTED, removed_at=None
+    )
+    garments = list(
+        gone.select_related("ticket")
+        .prefetch_related("lines", "photos")
+        .order_by("-ticket__collected_at", "-pk")[:JOBS]
+    )
+    agreed = Agreement.objects.filter(
+        ticket__in={garment.ticket_id for garment in garments}, version=F("ticket__version")
+    )
+    prices: dict[int, int] = {}
+    for data in agreed.values_list("data", flat=True):
+        prices |= line_prices(data)
+    return [
+        LastJob(garment, sum(prices.get(line.pk, 0) for line in garment.lines.all()))
+        for garment in garments
+    ]
+
+
+def glance(client: Client, studio: Profile) -> Glance | None:
+    """Two queries."""
+    sheet = last_sheet(client)
+    if sheet is None:
+        return None
+    lengths, unit = taking_of(sheet).lengths, unit_of(studio)
+    shown = [
+        (spot_name(spot), as_typed(length, unit))
+        for spot, length in lengths.items()
+        if spot[0] in GLANCE
+    ]
+    taken = {key for key, _ in lengths}
+    return Glance(sheet, is_old(sheet.taken_on, clock.today()), shown[:5], doll("front", taken))
+
+
+@require_GET
+def client(request: StudioRequest, pk: int) -> HttpResponse:
+    shown = live_client(pk)
+    if shown.pk != pk:
+        return redirect("client", shown.pk)
+    tickets: QuerySet[Any] = ticket_list().filter(client=shown)
+    to_pay = None
+    if request.user.is_owner:
+        tickets = with_balances(tickets)
+        to_pay = sum(ticket.balance for ticket in tickets)
+    here = pieces_here(shown)
+    context = {
+        "client": shown,
+        "tickets": tickets,
+        "here": here,
+        "tickets_here": {garment.ticket_id for garment in here},
+        "ready": next((g.ticket for g in here if g.ticket.state == State.READY), None),
+        "to_pay": to_pay,
+        "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],
+        "jobs": last_jobs(shown),
+        "glance": glance(shown, request.studio),
+        "bare": doll("front", ()),
+        "notes": [line for line in shown.notes.splitlines() if line.strip()],
+        "most_note": max(0, min(500, MOST_NOTES - len(shown.notes) - 1)),
+    }
+    return render(request, "counter/client.html", context)
+
+
+@require_POST
+def client_note(request: StudioRequest, pk: int) -> HttpResponse:
+    """One more line of notes, saved as soon as its field is left."""
+    shown = entry_of_its_own(pk)
+    note = " ".join(request.POST.get("note", "").replace("\0", "").split())
+    notes = "\n".join(part for part in (shown.notes.rstrip(), note) if part)
+    if note and len(notes) > MOST_NOTES:
+        messages.error(request, f"The notes are full: {MOST_NOTES} letters. Edit them first.")
+    elif note:
+        try:
+            change_client(client=shown, facts={"notes": notes}, by=request.user)
+        except GoneError as gone:
+            messages.error(request, str(gone))
+        else:
+            say(request, "Note saved.")
+    return redirect("client", shown.pk)
