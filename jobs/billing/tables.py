@@ -10,7 +10,6 @@ from django.utils.html import format_html
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import LedgerRow, age_in_days, ledger
 from jobs.tickets.models import Ticket
-from jobs.tickets.tables import TicketTable
 from studio.shop import tables
 from studio.shop.files import csv_response
 from studio.shop.money import to_decimal
@@ -55,7 +54,9 @@ class OwingTable(tables.StudioTable):
         fields = ("number", "client", "state", "since", "age", "gross", "paid", "balance")
         empty_text = "Everything is paid."
 
-    render_state = TicketTable.render_state
+    def render_state(self, record: Ticket) -> str:
+        state = '<span class="state" data-state="{}">{}</span>'
+        return format_html(state, record.state, record.get_state_display())
 
     def render_age(self, value: datetime) -> int:
         return age_in_days(value)

@@ -81,7 +81,7 @@ class WorkRow:
             Stage.EXCUSED: bool(line.not_done_why),
             Stage.RUNNING: self.running is not None,
             Stage.WAITS: self.wait is not None,
-            Stage.UNMEASURED: line.to_measure,
+            Stage.UNMEASURED: plan is not None and line.to_measure,
             Stage.FITTING: bool(plan and (plan.after or plan.wants_fitting)),
             Stage.UNMARKED: bool(plan and plan.unmarked),
         }

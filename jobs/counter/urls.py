@@ -7,11 +7,13 @@ from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
+from jobs.counter.ticket_list import tickets
 from jobs.counter.today import today
 from jobs.counter.views import find, handed_over, pick_up, ticket_pick_up
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
+    path("tickets/", tickets, name="tickets"),
     path("find/", find, name="find"),
     path("more/", more, name="more"),
     path("studio/", studio_doors, name="studio-settings"),

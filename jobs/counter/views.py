@@ -9,23 +9,39 @@ from jobs.billing.actions import BillingError
 from jobs.billing.queries import owed, paid, ready_tickets, ticket_money
 from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
-from jobs.counter.find import search
+from jobs.counter.find import FindResult, search
+from jobs.counter.ticket_list import nearest, picture, rows_of
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
 
 
 @require_GET
 def find(request: StudioRequest) -> HttpResponse:
     """Straight to the ticket when only one can be meant; while typing, only the list."""
     result = search(request.GET.get("q", "")[:200])
-    if request.htmx:
-        return render(request, "counter/_found.html", {"result": result})
-    if only := result.only:
+    if not request.htmx and (only := result.only):
         return redirect(only)
     # With results there, the cursor waits on the first of them for another Enter.
-    return render(request, "counter/find.html", {"result": result, "land": bool(result.typed)})
+    land = bool(result.typed) and not request.htmx
+    page = "counter/_found.html" if request.htmx else "counter/find.html"
+    return render(request, page, found(result, request.studio) | {"land": land})
+
+
+def found(result: FindResult, studio: Profile) -> dict[str, object]:
+    """What was found as the page shows it: rows of tickets, and by client those of theirs that are
+    open. Nothing found brings the nearest numbers."""
+    theirs = {client.pk: [*client.tickets.all()] for client in result.clients}
+    picture([*result.tickets, *(ticket for tickets in theirs.values() for ticket in tickets)])
+    nothing = result.typed and not (result.tickets or result.clients)
+    return {
+        "result": result,
+        "rows": rows_of(result.tickets, studio),
+        "theirs": {client: rows_of(tickets, studio) for client, tickets in theirs.items()},
+        "nearest": nearest(result.typed) if nothing else [],
+    }
 
 
 @require_GET

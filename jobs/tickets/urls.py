@@ -4,7 +4,6 @@ from jobs.tickets import views
 from jobs.tickets.fit import views as fit
 
 urlpatterns = [
-    path("tickets/", views.tickets, name="tickets"),
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
     path("t/<slug:number>/all-done/", views.tick_all, name="ticket-tick-all"),
     path("t/<slug:number>/ready/", views.ready, name="ticket-ready"),

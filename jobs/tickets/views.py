@@ -1,4 +1,4 @@
-"""A ticket's steps, photographs with marks, papers, initials, cautions; the list of all tickets."""
+"""A ticket's steps, photographs with marks, papers, initials, cautions."""
 
 from collections.abc import Callable
 
@@ -35,22 +35,12 @@ from jobs.tickets.forms import (
     first_letters,
 )
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Mark, Photo, Ticket
-from jobs.tickets.queries import marked_photo, ticket_list, ticket_or_404
-from jobs.tickets.tables import TicketFilter, TicketTable
+from jobs.tickets.queries import marked_photo, ticket_or_404
 from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
 from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, sent
 from studio.shop.locales import show_day
-from studio.shop.tables import show_page
 from studio.shop.week import load_week
-
-
-@require_GET
-def tickets(request: StudioRequest) -> HttpResponse:
-    chosen = TicketFilter(request.GET, queryset=ticket_list())
-    table = TicketTable(chosen.qs, studio=request.studio)
-    show_page(table, request)
-    return render(request, "tickets/tickets.html", {"filter": chosen, "table": table})
 
 
 @require_POST

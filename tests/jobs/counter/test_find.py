@@ -106,9 +106,10 @@ def test_finding_asks_the_database_as_often_for_one_as_for_three(
 ):
     for n in range(each):
         client = factories.ClientFactory(name=f"Larkin {n}", phone="086 555 0143")
-        factories.TicketFactory.create_batch(2, client=client)
-        factories.TicketFactory(number=f"{26 - n}-0143", client=client)
+        for number in (f"{26 - n}-0143", f"26-08{n:02d}", f"26-09{n:02d}"):
+            factories.LineFactory(garment__ticket__number=number, garment__ticket__client=client)
 
-    # The profile, the session, the user; tickets by number, clients, their open tickets.
-    with django_assert_num_queries(6):
+    # The profile, the session, the user; tickets by number, clients, their open tickets; and of
+    # all of these the garments, lines, photographs and waits.
+    with django_assert_num_queries(10):
         find(owner_client, "0143", headers={"HX-Request": "true"})

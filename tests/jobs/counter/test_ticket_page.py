@@ -221,39 +221,6 @@ def test_the_page_asks_the_database_the_same_for_any_number_of_garments(
 
 
 @pytest.mark.parametrize("count", [1, 3])
-def test_the_list_of_tickets(owner_client, studio, owner, django_assert_num_queries, count):
-    tickets = [received(studio, owner, trousers(), trousers()) for _ in range(count)]
-    with django_assert_num_queries(5):
-        answer = owner_client.get(reverse("tickets"))
-    shown = answer.content.decode()
-    for ticket in tickets:
-        assert f'<a href="/t/{ticket.number}/">{ticket.number}</a>' in shown
-        assert ticket.client.name in shown
-    assert shown.count('<td data-label="Garments" class="num">2</td>') == count
-
-
-def test_the_list_finds_by_state_number_and_name(owner_client, studio, owner, watch):
-    ready = received(studio, owner)
-    watch.shift(60)
-    open_one = received(studio, owner)
-    open_one.client.name = "José Órla"
-    open_one.client.save()
-    actions.tick_all(ticket=ready, by=owner)
-    actions.mark_ready(ticket=ready, by=owner)
-
-    def numbers(**query) -> list[str]:
-        table = owner_client.get(reverse("tickets"), query).context["table"]
-        return [row.record.number for row in table.rows]
-
-    assert numbers(state="ready") == [ready.number]
-    assert numbers(q="jose") == [open_one.number]
-    assert numbers(q=ready.number[3:]) == [ready.number]
-    assert numbers(state="open") == [open_one.number, ready.number]
-    assert numbers(state="nonsense") == numbers()
-    assert owner_client.get(reverse("tickets"), {"page": "abc"}).status_code == 200
-
-
-@pytest.mark.parametrize("count", [1, 3])
 def test_a_clients_page_shows_tickets_what_is_here_and_what_is_owed(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
