@@ -7,8 +7,9 @@ from uuid import UUID
 from django.db import transaction
 
 from jobs.billing import verbs
+from jobs.billing.cash import cash_box
 from jobs.billing.documents import credit_data, invoice_data, payment_data
-from jobs.billing.models import Invoice, Payment
+from jobs.billing.models import CashCount, Invoice, Payment
 from jobs.billing.queries import balance, open_invoice, paid
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import State, Ticket
@@ -190,6 +191,58 @@ def reverse_payment(
         ticket, studio, amount=-payment.amount, method=payment.method, kind=Payment.Kind.REVERSAL,
         taken_by=by, form_key=form_key, note=why, reverses=payment,
     )  # fmt: skip
+
+
+@transaction.atomic
+def close_day(
+    *,
+    pieces: dict[int, int],
+    rest: int,
+    taken_out: int,
+    expected: int | None,
+    why: str,
+    by: User,
+    studio: Profile,
+    form_key: UUID,
+) -> CashCount:
+    """Write down what lies in the cash box, in minor units: ``pieces`` by their worth, and the
+    ``rest`` in one sum. The next count starts from it.
+
+    ``expected`` is what the page said should be there, before ``taken_out``; None for the first
+    count. Raises BillingError where money was booked since, where more was taken out than was
+    there, and for amounts below zero.
+    """
+    Profile.objects.select_for_update().get(pk=studio.pk)
+    counted = sum(worth * count for worth, count in pieces.items()) + whole(rest)
+    content = (sorted(pieces.items()), rest, taken_out, why.strip())
+    try:
+        again = sent_before(form_key, "count", *content)
+    except OtherContentError:
+        raise BillingError("This day was closed with another count. Look at it afresh.") from None
+    if again:
+        return CashCount.objects.get(form_key=form_key)
+    if cash_box().should_be != expected:
+        raise BillingError("Money was booked since you began to count. Look at the sums again.")
+    if min(rest, taken_out, *pieces.values()) < 0:
+        raise BillingError("Nothing in a cash box is below zero.")
+    if expected is not None and taken_out > max(expected, 0):
+        shown = format_money(expected, studio.currency, studio.locale)
+        raise BillingError(f"More was taken out than lay there: {shown}.")
+    count = CashCount.objects.create(
+        day=clock.today(),
+        counted_at=clock.now(),
+        counted_by=by,
+        currency=studio.currency,
+        pieces={str(worth): number for worth, number in pieces.items() if number},
+        counted=counted,
+        taken_out=taken_out,
+        expected=None if expected is None else expected - taken_out,
+        why=why.strip()[:200],
+        form_key=form_key,
+    )
+    facts = {"counted": counted, "difference": count.difference, "currency": studio.currency}
+    history.note(verbs.COUNTED, about=studio, by=by, **facts, why=count.why)
+    return count
 
 
 def _again(form_key: UUID, *content: Any) -> bool:

@@ -7,11 +7,14 @@ import django_filters as filters
 from django import forms
 from django.db.models import QuerySet
 
+from jobs.billing.cash import CashBox, Piece, pieces_of
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import AGES
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock
 from studio.shop.forms import Chips, MoneyField, OnceForm, day_input
+from studio.shop.models import Profile
+from studio.shop.money import format_money
 
 
 class PaymentForm(OnceForm):
@@ -47,6 +50,86 @@ class DayEndForm(forms.Form):
 
     def clean_day(self) -> date:
         return self.cleaned_data["day"] or clock.today()
+
+
+class CountForm(OnceForm):
+    """How many of each coin and note lie in the box, and all else in one sum.
+
+    ``saw`` is the difference that the page has told already: it is not saved unseen.
+    """
+
+    rest = MoneyField(label="All else, in all", required=False)
+    taken_out = MoneyField(label="Taken out for the bank", required=False)
+    why = forms.CharField(label="Why it differs, if you know", max_length=200, required=False)
+    saw = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
+        super().__init__(*args, studio=studio, **kwargs)
+        self.counted: int | None = None
+        self.should_be: int | None = None
+        self.difference: int | None = None
+        self.kinds = pieces_of(studio.currency)
+        for piece in self.kinds:
+            self.fields[piece.field] = forms.IntegerField(
+                label=format_money(piece.worth, studio.currency, studio.locale),
+                min_value=0, max_value=99_999, required=False,
+                widget=forms.TextInput(
+                    attrs={"inputmode": "numeric", "autocomplete": "off", "data-worth": piece.worth}
+                ),
+            )  # fmt: skip
+        self.fields["rest"].widget.attrs["data-rest"] = True
+        self.fields["taken_out"].widget.attrs["data-out"] = True
+
+    @property
+    def tray(self) -> list[tuple[Piece, forms.BoundField, int | None]]:
+        """Each piece with its field, and what those counted come to."""
+        counts = getattr(self, "cleaned_data", {})
+        return [
+            (piece, self[piece.field], None if counts.get(piece.field) is None
+             else counts[piece.field] * piece.worth)
+            for piece in self.kinds
+        ]  # fmt: skip
+
+    @property
+    def pieces(self) -> dict[int, int]:
+        return {piece.worth: self.cleaned_data[piece.field] or 0 for piece in self.kinds}
+
+    def reckon(self, box: CashBox) -> bool:
+        """Say what was counted and how far off it is; whether it may be saved: nobody has a
+        difference saved that was not seen.
+        """
+        facts = self.cleaned_data
+        pieces = sum(worth * count for worth, count in self.pieces.items())
+        self.counted = pieces + (facts["rest"] or 0)
+        if box.should_be is None:
+            return True
+        self.should_be = box.should_be - (facts["taken_out"] or 0)
+        self.difference = self.counted - self.should_be
+        seen = self.difference in (0, facts["saw"])
+        self.data = dict(self.data.items()) | {"saw": self.difference}
+        return seen
+
+    @property
+    def off_by(self) -> int:
+        return abs(self.difference or 0)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        names = ["rest", *(piece.field for piece in self.kinds)]
+        if not self.errors and all(cleaned.get(name) is None for name in names):
+            raise forms.ValidationError("Count what lies in the box; write 0 where it is empty.")
+        return cleaned
+
+
+class MonthForm(forms.Form):
+    """A month such as 2026-11; this one when none is given or it is none."""
+
+    month = forms.DateField(input_formats=["%Y-%m"], required=False)
+
+    def first(self) -> date:
+        this = clock.today().replace(day=1)
+        asked = self.cleaned_data.get("month") if self.is_valid() else None
+        return min(asked or this, this)
 
 
 class SpanForm(forms.Form):

@@ -1,4 +1,4 @@
-"""Invoices, credit notes and payments. None of them is ever edited or deleted."""
+"""Invoices, credit notes, payments and counts of cash. None is ever edited or deleted."""
 
 from datetime import date
 from typing import Any, NoReturn
@@ -143,3 +143,39 @@ class Payment(Kept):
 
     def __str__(self) -> str:
         return self.number
+
+
+class CashCount(Kept):
+    """What lay in the cash box when a day was closed. Amounts are minor units of ``currency``.
+
+    ``expected`` is what should have lain there: what the count before left, and the cash since,
+    less what was ``taken_out`` for the bank. It is None for the first count, which only begins.
+    ``pieces`` says how many lay there of each coin and note: minor units as text, and how many.
+    """
+
+    day = models.DateField()
+    counted_at = models.DateTimeField()
+    counted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    currency = models.CharField(max_length=3)
+    pieces = models.JSONField()
+    counted = models.BigIntegerField()
+    taken_out = models.BigIntegerField(default=0)
+    expected = models.BigIntegerField(null=True)
+    why = models.CharField(max_length=200, blank=True)
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+
+    class Meta:
+        ordering = ["-counted_at", "-pk"]
+        indexes = [models.Index(fields=["day", "id"], name="counts_by_day")]
+
+    def __str__(self) -> str:
+        return f"{self.counted} {self.currency}, {self.day}"
+
+    @property
+    def difference(self) -> int:
+        """Above zero when there was more than there should have been."""
+        return 0 if self.expected is None else self.counted - self.expected
+
+    @property
+    def off_by(self) -> int:
+        return abs(self.difference)

@@ -76,6 +76,24 @@ def open_invoice(ticket: Ticket) -> Invoice | None:
     return ticket.invoices.filter(kind=Invoice.Kind.INVOICE, credits=None).first()
 
 
+@dataclass(frozen=True)
+class Standing:
+    """How an issued paper stands today; ``to_pay`` in minor units, nothing where it is settled."""
+
+    words: str
+    to_pay: int
+
+
+def standing(issued: Invoice, credit: Invoice | None, payments: list[Payment]) -> Standing:
+    """``payments`` are those booked since it was issued."""
+    if issued.kind == Invoice.Kind.CREDIT:
+        return Standing("Credit note", 0)
+    if credit:
+        return Standing("Taken back", 0)
+    rest: int = issued.data["balance"] - sum(payment.amount for payment in payments)
+    return Standing("To pay", rest) if rest > 0 else Standing("Paid", 0)
+
+
 def standing_payments(ticket: Ticket) -> list[Payment]:
     """Payments and refunds in their order, without those that were reversed, or the reversals."""
     standing = ticket.payments.filter(reverses=None, reversed_by=None)
@@ -193,24 +211,63 @@ def owing() -> QuerySet[Any]:
 
 @dataclass(frozen=True)
 class OpenMoney:
-    """What all tickets together have open, in minor units; ``gone`` is the part handed over."""
+    """What all tickets together have open, in minor units: ``owed`` is ``in_work``, what hangs
+    ``ready`` on the rail, and what is ``gone`` to its owner; ``back`` counts the tickets on which
+    there is money to give back.
+    """
 
-    owed: int
+    in_work: int
+    ready: int
     gone: int
     to_give_back: int
+    back: int
 
     @property
-    def here(self) -> int:
-        return self.owed - self.gone
+    def owed(self) -> int:
+        return self.in_work + self.ready + self.gone
 
 
 def open_money() -> OpenMoney:
     rows = list(owing().values_list("state", "balance"))
+
+    def total(*states: str) -> int:
+        return sum(balance for state, balance in rows if balance > 0 and state in states)
+
+    back = [-balance for _, balance in rows if balance < 0]
     return OpenMoney(
-        owed=sum(balance for _, balance in rows if balance > 0),
-        gone=sum(balance for state, balance in rows if balance > 0 and state == State.COLLECTED),
-        to_give_back=-sum(balance for _, balance in rows if balance < 0),
+        in_work=total(State.RECEIVED, State.IN_WORK),
+        ready=total(State.READY),
+        gone=total(State.COLLECTED),
+        to_give_back=sum(back),
+        back=len(back),
     )
+
+
+@dataclass(frozen=True)
+class UnpaidAtHome:
+    """Tickets that were handed over and not paid, the oldest first; all ``count`` come to
+    ``total``, those not in ``tickets`` to ``rest``.
+    """
+
+    tickets: list[Any]
+    count: int
+    total: int
+
+    @property
+    def rest(self) -> int:
+        shown: int = sum(ticket.balance for ticket in self.tickets)
+        return self.total - shown
+
+    @property
+    def more(self) -> int:
+        return self.count - len(self.tickets)
+
+
+def unpaid_at_home(most: int = 8) -> UnpaidAtHome:
+    """With their garments, photographs and lines, for their pictures. Four queries, or one."""
+    rows = owing().filter(state=State.COLLECTED, balance__gt=0)
+    tickets = list(rows.prefetch_related("garments__photos", "garments__lines"))
+    return UnpaidAtHome(tickets[:most], len(tickets), sum(ticket.balance for ticket in tickets))
 
 
 def _start_of(days_ago: int) -> datetime:
@@ -222,10 +279,17 @@ def _start_of(days_ago: int) -> datetime:
 class MethodTakings:
     """One way to pay, in minor units; ``given_back`` and ``reversed`` are usually below zero."""
 
+    method: str
     label: str
+    count: int
     taken: int
     given_back: int
     reversed: int
+
+    @property
+    def mixed(self) -> bool:
+        """Whether some of it went back."""
+        return bool(self.given_back or self.reversed)
 
     @property
     def total(self) -> int:
@@ -239,6 +303,14 @@ class Takings:
     payments: list[Payment]
     methods: list[MethodTakings]
     all: MethodTakings
+
+    @property
+    def by_day(self) -> dict[date, dict[str, int]]:
+        """What each day with an entry came to, for each method."""
+        days: dict[date, dict[str, int]] = defaultdict(lambda: dict.fromkeys(Payment.Method, 0))
+        for payment in self.payments:
+            days[payment.day][payment.method] += payment.amount
+        return dict(days)
 
 
 @dataclass(frozen=True)
@@ -260,10 +332,10 @@ def taken_between(first: date, last: date) -> Takings:
     rows = Payment.objects.filter(day__range=(first, last)).order_by("taken_at", "pk")
     payments = list(rows.select_related("ticket__client", "taken_by", "reverses"))
     methods = [
-        _sums(label, [payment for payment in payments if payment.method == method])
+        _sums(method, label, [payment for payment in payments if payment.method == method])
         for method, label in Payment.Method.choices
     ]
-    return Takings(payments, methods, _sums("In all", payments))
+    return Takings(payments, methods, _sums("", "In all", payments))
 
 
 def invoiced_between(first: date, last: date) -> Invoiced:
@@ -274,13 +346,15 @@ def invoiced_between(first: date, last: date) -> Invoiced:
     return Invoiced(len(rows), net, tax, gross)
 
 
-def _sums(label: str, payments: list[Payment]) -> MethodTakings:
+def _sums(method: str, label: str, payments: list[Payment]) -> MethodTakings:
     def total(*kinds: Payment.Kind) -> int:
         return sum(payment.amount for payment in payments if payment.kind in kinds)
 
     kinds = Payment.Kind
     return MethodTakings(
+        method,
         label,
+        len(payments),
         taken=total(kinds.DEPOSIT, kinds.PART, kinds.BALANCE),
         given_back=total(kinds.REFUND),
         reversed=total(kinds.REVERSAL),

@@ -15,6 +15,19 @@ def _booked(facts: Parameters, locale: str) -> str:
     return f"{kind}{of}, {amount}, {method.lower()} ({facts['number']}){why}."
 
 
+def _counted(facts: Parameters, locale: str) -> str:
+    counted = format_money(facts["counted"], facts["currency"], locale)
+    difference = facts["difference"]
+    off = format_money(abs(difference), facts["currency"], locale)
+    beside = f", {off} {'over' if difference > 0 else 'short'}" if difference else ""
+    why = f": {facts['why']}" if facts["why"] else ""
+    return f"Day closed, {counted} in the cash box{beside}{why}."
+
+
+COUNTED = Verb(
+    "cash.count", _counted, undo=False, money=True,
+    stays=("counted", "difference", "currency", "why"),
+)  # fmt: skip
 INVOICED = Verb(
     "invoice.issue", "Invoice {number} issued.", undo=False, money=True, stays=("number",)
 )

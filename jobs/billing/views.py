@@ -1,6 +1,7 @@
 """The money room: its lists and sums, invoices and payments, and their papers."""
 
 from collections.abc import Callable
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -16,13 +17,14 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from jobs.billing import actions, documents, forms, queries, tables
+from jobs.billing import actions, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.money import format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
 
@@ -30,34 +32,72 @@ from studio.shop.tables import StudioTable, show_page
 @owner_only
 @require_GET
 def money(request: StudioRequest) -> HttpResponse:
+    """A month, this one unless ``month`` names another, and what is to be paid today."""
     today = clock.today()
-    first = today.replace(day=1)
+    first = forms.MonthForm(request.GET).first()
+    after = (first + timedelta(days=31)).replace(day=1)
+    last = min(after - timedelta(days=1), today)
+    month, unpaid = queries.taken_between(first, last), queries.open_money()
     return render(
         request,
         "billing/money.html",
         {
             "first": first,
+            "earlier": (first - timedelta(days=1)).replace(day=1),
+            "later": after if after <= today else None,
             "today": queries.taken_on(today),
-            "month": queries.taken_between(first, today),
-            "gone": queries.handed_over_between(first, today),
-            "invoiced": queries.invoiced_between(first, today),
-            "open": queries.open_money(),
+            "month": month,
+            "chart": charts.month_chart(month, first, request.studio),
+            "gone": queries.handed_over_between(first, last),
+            "invoiced": queries.invoiced_between(first, last),
+            "open": unpaid,
+            "to_pay": charts.to_pay_bar(unpaid, request.studio),
+            "unpaid": queries.unpaid_at_home(),
             "waiting": queries.waiting_by_age(),
-            "span": forms.SpanForm(initial={"from": first, "to": today}),
+            "span": forms.SpanForm(initial={"from": first, "to": last}),
         },
     )
 
 
 @owner_only
-@require_GET
+@require_http_methods(["GET", "POST"])
 def day_end(request: StudioRequest) -> HttpResponse:
+    """What a day took; and for today the cash box, which is counted and closed."""
     form = forms.DayEndForm(request.GET)
     day = form.cleaned_data["day"] if form.is_valid() else None
-    return render(
-        request,
-        "billing/day_end.html",
-        {"form": form, "day": day, "takings": queries.taken_on(day) if day else None},
-    )
+    context: dict[str, Any] = {"form": form, "day": day}
+    if day == clock.today():
+        box = cash.cash_box()
+        count = forms.CountForm(request.POST or None, studio=request.studio)
+        if closed := _closed(request, box, count):
+            messages.success(request, f"Day closed. The next begins with {closed}.")
+            return redirect("day-end")
+        context |= {"box": box, "count": count}
+    elif request.method == "POST":
+        return redirect("day-end")
+    if day:
+        context |= {"takings": queries.taken_on(day), "counts": list(cash.counts_of(day))}
+    return render(request, "billing/day_end.html", context)
+
+
+def _closed(request: StudioRequest, box: cash.CashBox, form: forms.CountForm) -> str:
+    """What is in the box when the count is saved; empty where the page is to be looked at again.
+
+    A difference is told before it is saved.
+    """
+    if not form.is_valid() or not form.reckon(box):
+        return ""
+    facts = form.cleaned_data
+    try:
+        count = actions.close_day(
+            pieces=form.pieces, rest=facts["rest"] or 0, taken_out=facts["taken_out"] or 0,
+            expected=box.should_be, why=facts["why"], by=request.user, studio=request.studio,
+            form_key=facts["form_key"],
+        )  # fmt: skip
+    except actions.BillingError as wrong:
+        form.add_error(None, str(wrong))
+        return ""
+    return format_money(count.counted, count.currency, request.studio.locale)
 
 
 @owner_only
@@ -145,19 +185,21 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
 @require_GET
 def invoice(request: StudioRequest, number: str) -> HttpResponse:
     """What was issued, from the copy; the ticket may say something else by now."""
-    issued = _invoice(number)
-    return render(
-        request,
-        "billing/invoice.html",
-        {
-            "invoice": issued,
-            "data": issued.data,
-            "charges": documents.charge_rows(issued.data),
-            "tax_words": documents.tax_words(issued.data),
-            "credit": issued.credits.first(),
-            "payments": list(issued.payments.order_by("pk")),
-        },
-    )
+    context = _paper(_invoice(number))
+    issued, credit = context["invoice"], context["invoice"].credits.first()
+    context["standing"] = queries.standing(issued, credit, context["payments"])
+    return render(request, "billing/invoice.html", context | {"credit": credit})
+
+
+def _paper(issued: Invoice) -> dict[str, Any]:
+    """What the page shows of an issued paper, as it was copied."""
+    return {
+        "invoice": issued,
+        "data": issued.data,
+        "charges": documents.charge_rows(issued.data),
+        "tax_words": documents.tax_words(issued.data),
+        "payments": list(issued.payments.order_by("pk")),
+    }
 
 
 @owner_only
@@ -177,7 +219,7 @@ def credit(request: StudioRequest, number: str) -> HttpResponse:
                 request, f"{issued.number} is taken back by credit note {note.number}."
             )
             return redirect(note)
-    return render(request, "billing/credit.html", {"invoice": issued, "form": form})
+    return render(request, "billing/credit.html", _paper(issued) | {"form": form})
 
 
 def _invoice(number: str) -> Invoice:
@@ -262,7 +304,9 @@ def _booked(
         else:
             messages.success(request, booked_message(payment))
             return redirect(ticket)
-    context |= {"ticket": ticket, "form": form, "title": title, "balance": queries.balance(ticket)}
+    balance = queries.balance(ticket)
+    context |= {"ticket": ticket, "form": form, "title": title}
+    context |= {"balance": balance, "to_settle": abs(balance)}
     return render(request, "billing/payment.html", context)
 
 

@@ -3,7 +3,7 @@
 A percentage is text with a point, such as ``70.83%``, whatever the language of the page.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 WORDS = {
     "clients": "Clients",
@@ -107,13 +107,26 @@ class Bar:
 
 @dataclass(frozen=True)
 class Column:
-    """One column of a chart, its parts from the foot up. ``href`` makes its name a link."""
+    """One column of a chart, its parts from the foot up. ``href`` makes its name a link.
+
+    ``mark`` stands below the column instead of its name; ``shown`` is its sum in the table.
+    """
 
     name: str
     parts: list[Part]
     shown: str = ""
     current: bool = False
     href: str = ""
+    mark: str | None = None
+    closed: bool = False
+
+    @property
+    def said(self) -> bool:
+        return any(part.amount for part in self.parts)
+
+    @property
+    def below(self) -> str:
+        return self.name if self.mark is None else self.mark
 
     @property
     def amount(self) -> float:
@@ -131,29 +144,65 @@ class Block:
 
 @dataclass(frozen=True)
 class Columns:
-    """Columns on one scale. ``most`` sets the scale where several charts are to be compared."""
+    """Columns on one scale. ``most`` sets the scale where several charts are to be compared.
+
+    What is below zero hangs below the line. With ``sums`` the table says what each column comes to,
+    and leaves out those of which there is nothing to say.
+    """
 
     columns: list[Column]
     most: float = 0
     about: str = ""
-    names: list[str] = field(default_factory=list)
+    sums: bool = False
+
+    @property
+    def _reach(self) -> tuple[float, float]:
+        """The largest height above the line, and the largest below it."""
+        heights = [[part.amount for part in column.parts] for column in self.columns]
+        most = max([self.most, *(sum(a for a in parts if a > 0) for parts in heights)])
+        below = max([0.0, *(-sum(a for a in parts if a < 0) for parts in heights)])
+        return (most, below) if most or below else (1, 0)
+
+    @property
+    def line(self) -> str:
+        """Where nothing is, if some column goes below it."""
+        most, below = self._reach
+        return percent(most / (most + below)) if below else ""
+
+    @property
+    def room(self) -> float:
+        return 1 / max(len(self.columns), 1)
+
+    @property
+    def closed(self) -> list[tuple[str, str]]:
+        """Where the columns of closed days stand, and how wide."""
+        room = self.room
+        return [
+            (percent(number * room), percent(room))
+            for number, column in enumerate(self.columns)
+            if column.closed
+        ]
 
     @property
     def blocks(self) -> list[Block]:
-        most = max([self.most, *(column.amount for column in self.columns)]) or 1
-        room = 1 / max(len(self.columns), 1)
+        most, below = self._reach
+        scale, room = most + below, self.room
         blocks = []
         for number, column in enumerate(self.columns):
-            foot = 1.0
+            head = foot = most / scale
             for part in column.parts:
-                height = part.amount / most
-                foot -= height
+                height = abs(part.amount) / scale
+                if part.amount > 0:
+                    head -= height
+                top = head if part.amount > 0 else foot
+                if part.amount < 0:
+                    foot += height
                 if height:
                     blocks.append(
                         Block(
                             part.kind,
                             percent((number + 0.08) * room),
-                            percent(foot),
+                            percent(top),
                             percent(0.84 * room),
                             percent(height),
                         )

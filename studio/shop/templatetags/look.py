@@ -120,9 +120,11 @@ def hours_bar(bar: Bar, legend: bool = True, table: bool = False) -> dict[str, A
 
 
 @register.inclusion_tag("look/columns.html")
-def columns_chart(chart: Columns, table: bool = True) -> dict[str, Any]:
+def columns_chart(
+    chart: Columns, table: bool = True, legend: bool = True, height: int = 140
+) -> dict[str, Any]:
     """Columns and the table behind: ``{% columns_chart takings %}`` with ``look.bars.Columns``."""
-    return {"chart": chart, "table": table}
+    return {"chart": chart, "table": table, "legend": legend, "height": height}
 
 
 @register.simple_tag

@@ -59,3 +59,13 @@ def _reversed(house):
     actions.reverse_payment(
         payment=payment, why="typed twice", by=house.owner, studio=house.studio, form_key=uuid4()
     )
+
+
+@case(verbs.COUNTED)
+def _counted(house):
+    assert house.studio
+    yield
+    actions.close_day(
+        pieces={2000: 1}, rest=150, taken_out=0, expected=None, why="", by=house.owner,
+        studio=house.studio, form_key=uuid4(),
+    )  # fmt: skip

@@ -136,7 +136,10 @@ def test_owing_is_what_is_not_even_oldest_first(db):
     back = owing(5, 2400, 1000, state=State.CANCELLED)
     gone = owing(90, 2400, 400, state=State.COLLECTED, collected_at=clock.now() - timedelta(days=8))
     assert list(queries.owing()) == [gone, back, young]
-    assert queries.open_money() == queries.OpenMoney(owed=3400, gone=2000, to_give_back=1000)
+    assert queries.open_money() == queries.OpenMoney(
+        in_work=0, ready=1400, gone=2000, to_give_back=1000, back=1
+    )
+    assert queries.open_money().owed == 3400
 
 
 def test_money_of_a_ticket_whose_price_changed_after_its_invoice(studio, owner):

@@ -2,6 +2,7 @@
 
 import re
 from decimal import Decimal
+from html import unescape
 from uuid import uuid4
 
 import pytest
@@ -9,9 +10,11 @@ import time_machine
 
 from jobs.billing import actions
 from jobs.billing.models import Invoice
-from jobs.tickets.models import State
+from jobs.tickets.models import State, Ticket
+from studio.shop import clock
 from tests.drafts import gone, hem, issued, received, trousers
 from tests.factories import ClientFactory
+from tests.jobs.planning.pages import words
 from tests.tables import cells
 
 pytestmark = pytest.mark.postgres
@@ -69,16 +72,95 @@ def test_the_rows_of_each_card_come_to_its_total(owner_client, studio, owner, in
         over.state = State.CANCELLED
         over.save()
         page = owner_client.get("/money/").content.decode()
-    cards = re.findall(r'class="big-number">€([\d.]+)</p>.*?<dl(.*?)</dl>', page, re.DOTALL)
+    cards = re.findall(r'class="big-number">€([\d.]+)<.*?<dl(.*?)</dl>', page, re.DOTALL)
     shown = {
         Decimal(total): [Decimal(row) for row in re.findall(r"<dd>€([\d.]+)", rows)]
         for total, rows in cards
     }
     assert all(sum(rows) == total for total, rows in shown.items())
-    # Taken 7.00 today and 17.00 this month; 19.99 + 45.00 = 64.99 with tax were handed over, which
-    # are 17.61 + 39.65 without; 24.00 + 19.99 were invoiced; 14.00 + 64.99 are open.
-    assert sorted(shown) == [Decimal(total) for total in ("7", "17", "43.99", "57.26", "78.99")]
-    assert 'to give back: <span class="figure">€7.00</span>' in page
+    # Taken 17.00 this month, 7.00 of it today; 19.99 + 45.00 = 64.99 with tax were handed over,
+    # which are 17.61 + 39.65 without; 24.00 + 19.99 were invoiced; 14.00 + 64.99 are open.
+    assert sorted(shown) == [Decimal(total) for total in ("17", "78.99")]
+    text = words(page)
+    assert "Today: €7.00 1 payment" in text
+    assert "Invoiced €43.99 = €38.76 without tax + €5.23 tax, on 2 papers" in text
+    assert "Of that invoiced €17.61 Not invoiced €39.65 2 tickets, at the prices agreed" in text
+    assert "To give back €7.00 , 1 ticket" in text
+
+
+def test_columns_and_lengths_are_as_long_as_their_figures(
+    owner_client, studio, owner, ticket, invoice, booking
+):
+    """The month's columns and the length of what is to pay, measured against their tables."""
+    with time_machine.travel("2026-07-20 12:00Z", tick=False):
+        actions.record_payment(ticket=ticket, amount=300, method="card", kind="part", **booking())
+        gone(received(studio, owner, trousers(hem(unit_price=4500))))
+        ready = received(studio, owner, trousers(hem(unit_price=900)))
+        Ticket.objects.filter(pk=ready.pk).update(state=State.READY, ready_at=clock.now())
+        response = owner_client.get("/money/")
+    chart = response.context["chart"]
+    assert len(chart.columns) == 31
+    heights = [Decimal(block.height[:-1]) for block in chart.blocks]
+    # 10.00 in cash on the 1st is the tallest, 3.00 by card on the 20th is three tenths of it.
+    assert heights == [Decimal(100), Decimal(30)]
+    assert [float(block.x[:-1]) for block in chart.blocks] == pytest.approx(
+        [100 * 0.08 / 31, 100 * 19.08 / 31], abs=0.01
+    )
+    assert re.findall(r'<th scope="row"><a [^>]*day=([\d-]+)', response.text) == [
+        "2026-07-01", "2026-07-20",
+    ]  # fmt: skip
+    assert cells(response) == [
+        ["€0.00", "€10.00", "€0.00", "€10.00"], ["€3.00", "€0.00", "€0.00", "€3.00"],
+    ]  # fmt: skip
+    pieces = response.context["to_pay"].pieces
+    # 24.00 - 13.00 = 11.00 in work, 9.00 on the rail, 45.00 handed over: 65.00 in all.
+    assert [piece.width for piece in pieces] == ["16.92%", "13.85%", "69.23%"]
+    assert response.context["open"].owed == 6500
+
+
+def test_what_went_back_hangs_below_the_line(owner_client, studio, ticket, paid, booking):
+    with time_machine.travel("2026-07-02 12:00Z", tick=False):
+        actions.refund(ticket=ticket, amount=500, method="card", why="Kind", **booking())
+        chart = owner_client.get("/money/").context["chart"]
+    assert chart.line == "66.67%"
+    assert [(block.y, block.height) for block in chart.blocks] == [
+        ("0.00%", "66.67%"), ("66.67%", "33.33%"),
+    ]  # fmt: skip
+
+
+def test_who_has_it_at_home_unpaid_comes_to_its_total(
+    owner_client, studio, owner, django_assert_num_queries
+):
+    """Eight are shown, the oldest first; the last row is the rest, so that the rows add up."""
+    with time_machine.travel("2026-07-20 12:00Z", tick=False):
+        for price in range(1, 12):
+            gone(received(studio, owner, trousers(hem(unit_price=1000 + price))))
+        owner_client.get("/money/")
+        with django_assert_num_queries(14):
+            response = owner_client.get("/money/")
+    rows = re.findall(r'<b class="num">€([\d.]+)</b>', response.text)
+    assert len(rows) == 9
+    assert "3 more" in response.text
+    assert sum(map(Decimal, rows)) == Decimal("110.66")
+    assert "Handed over</dt><dd>€110.66" in response.text
+
+
+def test_an_earlier_month_is_a_page_of_its_own(owner_client, paid):
+    with time_machine.travel("2026-08-03 12:00Z", tick=False):
+        july = owner_client.get("/money/?month=2026-07")
+        august = owner_client.get("/money/?month=nonsense")
+        to_come = owner_client.get("/money/?month=2031-01")
+    assert (july.context["month"].all.total, august.context["month"].all.total) == (1000, 0)
+    assert july.context["span"].initial["to"].isoformat() == "2026-07-31"
+    assert to_come.context["first"] == august.context["first"]
+    assert "nothing yet this month" in august.text
+    assert "As a table" not in august.text
+
+
+def test_a_studio_without_money_says_so(owner_client, studio):
+    page = words(owner_client.get("/money/").text)
+    assert "Nobody owes anything. The first payment shows here." in page
+    assert "Count the cash" in page
 
 
 def test_the_day_end_sheet(owner_client, paid, booking):
@@ -88,10 +170,10 @@ def test_the_day_end_sheet(owner_client, paid, booking):
     ticket, client = paid.ticket.number, "Zoë <b>Quill</b>"
     what = f"Reversal of {paid.number}: Twice"
     assert cells(response) == [
-        ["Cash", "€10.00", "€0.00", "-€10.00", "€0.00"],
-        ["Card", "€0.00", "€0.00", "€0.00", "€0.00"],
-        ["Transfer", "€0.00", "€0.00", "€0.00", "€0.00"],
-        ["In all", "€10.00", "€0.00", "-€10.00", "€0.00"],
+        ["Cash", "2", "€10.00", "€0.00", "-€10.00", "€0.00"],
+        ["Card", "0", "€0.00", "€0.00", "€0.00", "€0.00"],
+        ["Transfer", "0", "€0.00", "€0.00", "€0.00", "€0.00"],
+        ["In all", "2", "€10.00", "€0.00", "-€10.00", "€0.00"],
         ["09:30", paid.number, ticket, client, "Deposit paid", "Cash", "Owner", "€10.00"],
         ["09:30", back.number, ticket, client, what, "Cash", "Owner", "-€10.00"],
     ]
@@ -122,9 +204,11 @@ def test_an_invoice_shows_what_was_issued(owner_client, invoice, ticket, paid):
             "13.5 %",
             "€24.00",
         ],
-        ["Repairs 13.5 %", "€21.15", "€2.85", "€24.00"],
     ]
     page = response.content.decode()
+    # 24.00 = 21.15 + 2.85; 10.00 was paid before, 14.00 is to pay.
+    assert "Without tax €21.15 Repairs 13.5 % €2.85 Total €24.00" in words(page)
+    assert "To pay Zoë <b>Quill</b> · €14.00 of €24.00" in unescape(words(page))
     assert "Zoë &lt;b&gt;Quill&lt;/b&gt;" in page
     assert "Changed Since" not in page
     assert f"Paid before, {paid.number}" in page
