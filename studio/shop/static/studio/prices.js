@@ -37,7 +37,7 @@ if (finder && table) {
   field.addEventListener("input", show);
   finder.addEventListener("submit", (event) => {
     event.preventDefault();
-    table.querySelector("tr:not([hidden]) > th > a")?.focus();
+    table.querySelector("tbody:not([hidden]) > tr:not([hidden]) > th > a")?.click();
   });
   finder.addEventListener("click", (event) => {
     const chip = event.target.closest("[data-only]");

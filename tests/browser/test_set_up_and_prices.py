@@ -1,0 +1,201 @@
+"""From nothing to the first printed ticket, the price list, and the doors: counted and measured."""
+
+import re
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import Page, expect
+
+from jobs.pricing.actions import load_starting_list
+from jobs.pricing.models import Operation
+from studio.shop.models import Profile
+from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+
+HIGH = "document.documentElement.scrollHeight"
+
+
+def screens(page: Page) -> float:
+    return page.evaluate(HIGH) / page.viewport_size["height"]
+
+
+def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
+    """Taps alone are counted; Tab stands for the tap into the next field."""
+    page.goto("/")
+    hands = Hands(page)
+    words: list[str] = []
+
+    def write(text: str) -> None:
+        hands.type(text)
+        words.extend(text)
+
+    heights = []
+
+    def screen(name: str) -> None:
+        page.wait_for_url(f"**{reverse(name)}")
+        heights.append(page.evaluate(HIGH))
+        assert_accessible(page)
+        assert_fits(page)
+
+    screen("setup")
+    write("Larkfield")
+    hands.tap(page.get_by_label("Your name, to log in"))
+    write("mara")
+    hands.tap(page.get_by_label("A password"))
+    write("thimble-and-chalk")
+    hands.tap(page.get_by_role("button", name="Next"))
+    screen("setup-tax")
+    hands.tap(page.get_by_role("button", name="Next"))
+    screen("setup-hours")
+    hands.tap(page.get_by_role("button", name="Open the studio"))
+    page.get_by_text("First steps").wait_for()
+    assert page.get_by_text("3 of 6").is_visible()
+    hands.tap(page.get_by_role("link", name="Take in the first garment"))
+    page.locator("#id_q:focus").wait_for()
+    write("Ada Moss")
+    hands.tap(page.get_by_role("button", name="New client"))
+    page.locator("#id_new_phone:focus").wait_for()
+    hands.tap(page.get_by_role("button", name=re.compile("^Trousers")))
+    hands.tap(page.get_by_role("button", name=re.compile("^Button(?!hole)")))
+    hands.tap(page.get_by_role("button", name=re.compile("^Save")))
+    papers = page.locator("a[href$='/papers.pdf']").first
+    papers.wait_for(state="attached")
+    if not papers.is_visible():
+        hands.tap(page.locator("a[href='#papers']").first)
+    address = papers.get_attribute("href")
+    # The press that opens the paper; what the browser's viewer asks for beside it is not ours.
+    assert papers.is_visible()
+    hands.done.append("(tap)")
+    assert page.request.get(address).body().startswith(b"%PDF")
+
+    taps = hands.count - len(words)
+    told = f"set-up to the first printed ticket: {taps} taps of at most 12, {heights} px of 844"
+    record_property("figure", told)
+    assert taps <= 12
+    assert heights[0] == heights[1] == 844
+    assert heights[2] <= 903
+    studio = Profile.objects.get()
+    assert (studio.name, studio.tax_mode) == ("Larkfield", "none")
+
+
+FIRST = {"What is it called?": "A", "Your name": "a", "A password": "thimble-and-chalk"}
+
+
+def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, browser, db):
+    def to_the_hours(page: Page) -> None:
+        page.goto("/")
+        for label, words in (
+            ("What is it called?", "A"),
+            ("Your name", "a"),
+            ("A password", "thimble-chalk"),
+        ):
+            page.get_by_label(label).fill(words)
+        for name in ("setup-tax", "setup-hours"):
+            page.get_by_role("button", name="Next").click()
+            page.wait_for_url(f"**{reverse(name)}")
+
+    to_the_hours(page)
+    context = browser.new_context(java_script_enabled=False, base_url=page.url.split("/setup")[0])
+    plain = context.new_page()
+    to_the_hours(plain)
+    for window in (page, plain):
+        bar = window.locator(".bolts svg").first
+        before = bar.get_attribute("aria-label")
+        window.get_by_role("button", name="Monday, more").click()
+        expect(window.get_by_label("Hours on Monday")).to_have_value("8:30")
+        assert bar.get_attribute("aria-label") != before
+    # The press keeps the focus where it was.
+    expect(page.get_by_role("button", name="Monday, more")).to_be_focused()
+    context.close()
+
+
+@pytest.fixture
+def price_list(studio, owner):
+    load_starting_list(by=owner)
+
+
+def test_jeans_hem_is_read_in_one_look(page, price_list, owner, record_property):
+    signed_in(page, owner).goto(reverse("prices"))
+    first = page.locator(".prices .cost").first.bounding_box()
+    told = f"price list on the phone: first price at {first['y']:.0f} px"
+    record_property("figure", told)
+    assert first["y"] + first["height"] <= 844 - 64
+    hands = Hands(page)
+    hands.type("jeans hem")
+    row = page.locator("tr[id]:visible").first
+    assert row.inner_text().split("\n")[0].split("\t") == ["Hem", "20 min", "€12.00"]
+    assert page.locator("tr[id]:visible").count() == 2
+    assert page.locator("tr.kind:visible").inner_text().startswith("Jeans")
+    hands.report("the price of a hem on jeans", 9, record_property)
+    assert_accessible(page)
+    assert_fits(page)
+
+
+def test_a_price_is_changed_in_its_place_and_taken_back(
+    desktop, price_list, owner, record_property
+):
+    page = signed_in(desktop, owner)
+    page.goto(reverse("prices"))
+    hands = Hands(page)
+    hands.type("je hem")
+    hands.press("Enter")
+    page.locator("[name=price]:focus").wait_for()
+    assert_accessible(page)
+    # Escape leaves it as it was.
+    page.keyboard.type("99")
+    page.keyboard.press("Escape")
+    assert page.locator("tr.open").count() == 0
+    page.locator("tr a:focus").press("Enter")
+    page.locator("[name=price]:focus").wait_for()
+    hands.type("14")
+    hands.press("Enter")
+    page.get_by_text("“Hem” saved.").wait_for()
+    hands.report("change the price of a hem on jeans", 10, record_property)
+    hem = Operation.objects.get(garment_kind__name="Jeans", name="Hem")
+    assert hem.price == 1400
+    # The list stands where it stood.
+    assert page.locator("tr[id]:visible").count() == 2
+    page.get_by_role("button", name="Undo").click()
+    page.get_by_text("Undone.").wait_for()
+    hem.refresh_from_db()
+    assert hem.price == 1200
+
+
+def test_a_row_is_carried_to_another_place(desktop, price_list, owner):
+    page = signed_in(desktop, owner)
+    page.goto(reverse("prices"))
+    rows = page.locator("tbody:has-text('Trousers') tr[id]")
+    rows.nth(0).hover()
+    grip = rows.nth(0).locator("[data-grip]").bounding_box()
+    there = rows.nth(2).bounding_box()
+    page.mouse.move(grip["x"] + 10, grip["y"] + 20)
+    page.mouse.down()
+    page.mouse.move(grip["x"], there["y"] + there["height"] / 2, steps=6)
+    page.mouse.up()
+    page.get_by_text("“Hem” moved.").wait_for()
+    trousers = Operation.objects.filter(garment_kind__name="Trousers")
+    assert [work.name for work in trousers][:3] == ["Hem with turn-up", "Take in waist", "Hem"]
+
+
+def test_the_studio_and_its_week_fit(page, desktop, price_list, owner, record_property):
+    for window, most in ((signed_in(page, owner), 1.8), (signed_in(desktop, owner), 1.0)):
+        window.goto(reverse("studio-settings"))
+        told = f"studio at {window.viewport_size['width']} px: {screens(window):.2f} screens"
+        record_property("figure", told)
+        assert screens(window) <= most
+        assert_accessible(window)
+        window.goto(reverse("studio-week"))
+        assert_accessible(window)
+        assert_fits(window)
+        window.get_by_role("button", name="Saturday, more").click()
+        window.get_by_text("40 h 30 a week").wait_for()
+
+
+@pytest.mark.parametrize("address", ["/login/", "/t/26-0415/", "/no/such/page/"])
+def test_the_doors_at_every_width(page, studio, complaints, address):
+    for width in (320, 390, 1280):
+        page.set_viewport_size({"width": width, "height": 844})
+        page.goto(address)
+        assert_fits(page)
+        assert_accessible(page)
+        assert page.locator(".btn.main").count() == 1
+    complaints.clear()
