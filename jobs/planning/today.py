@@ -16,16 +16,22 @@ from jobs.planning.plan.weeks import DayBar, day_bar
 from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from jobs.planning.week import minutes_behind
-from jobs.tickets.models import Garment, Line
-from studio.shop.locales import show_near_day
+from jobs.tickets.models import Garment, Line, Photo
+from studio.shop.locales import show_minutes, show_near_day
 from studio.shop.look import bars
 from studio.shop.models import Profile, User
 
 MOST_AT_RISK = 3
 """Promises at risk that the page shows, each with its mend; the others are a link away."""
-MOST_CHOICES = 12
+MOST_CHOICES = 8
 """Operations offered instead of the next one."""
 MOST_ON_RAIL = 4
+LINE_FACTS = (
+    "name", "work_order", "amount_typed", "basis", "measure", "measure_later", "note", "removed_at",
+)  # fmt: skip
+"""What the page says of a line: its name, how far, and what was noted."""
+LEAST_LOST = 15
+"""Minutes of the bench in which nothing was sewn, below which nobody need be told."""
 AHEAD = 14
 """Days among which the next one with something on it is looked for."""
 
@@ -146,11 +152,12 @@ class RiskRow:
 
 @dataclass(frozen=True)
 class Tomorrow:
-    """The next day with something on it."""
+    """The next day with something on it, ``next`` where that is tomorrow."""
 
     day: date
     must: int
     rows: list[DayRow]
+    next: bool
 
 
 @dataclass(frozen=True)
@@ -284,8 +291,12 @@ def read_garments(tickets: Collection[int]) -> dict[int, list[Garment]]:
         return {}
     rows: dict[int, list[Garment]] = defaultdict(list)
     garments = Garment.objects.filter(ticket__in=tickets, removed_at=None).order_by("pk")
-    lines = Prefetch("lines", Line.objects.filter(removed_at=None).order_by("work_order", "pk"))
-    for garment in garments.prefetch_related(lines, "photos"):
+    lines = Line.objects.filter(removed_at=None).order_by("work_order", "pk")
+    shown = garments.only("ticket", "letter", "kind_name", "colour").prefetch_related(
+        Prefetch("lines", lines.only("garment", *LINE_FACTS)),
+        Prefetch("photos", Photo.objects.order_by("pk").only("garment")),
+    )
+    for garment in shown:
         rows[garment.ticket_id].append(garment)
     return rows
 
@@ -309,7 +320,7 @@ def day_rows(week: StudioWeek, day: date, due: MustDoBy, by: User) -> list[DayRo
     rows += [
         DayRow(appointment.starts_at, appointment.minutes, appointment=appointment)
         for appointment in week.appointments
-        if book.bench.day_of(appointment.starts_at) == day
+        if book.bench.day_of(appointment.starts_at) == day and appointment.ends_at > now
     ]
     rows += [
         DayRow(ticket.promise_at, ticket=ticket)
@@ -348,7 +359,7 @@ def _tomorrow(week: StudioWeek, by: User) -> Tomorrow | None:
         day = week.book.bench.today + timedelta(days=ahead)
         due = must_do(week.book, day)
         if rows := day_rows(week, day, due, by):
-            return Tomorrow(day, due.minutes, rows)
+            return Tomorrow(day, due.minutes, rows, next=ahead == 1)
     return None
 
 
@@ -434,7 +445,10 @@ def _running(week: StudioWeek, time: TimeRow, hung: Mapping[str, list[Garment]])
 def _bar(week: StudioWeek, must: int, sewn: DayBar, over: bars.Part | None, by: User) -> bars.Bar:
     """Clients, own sewing, releases, what keeps from the bench, and what is free, as one day."""
     clients, own = sewn.clients + sewn.done_clients, sewn.own + sewn.done_own
-    parts = [bars.Part("clients", clients, done=sewn.done_clients)]
+    shown = ""
+    if 0 < sewn.done_clients < clients:
+        shown = f"{show_minutes(sewn.done_clients)} of {show_minutes(clients)}"
+    parts = [bars.Part("clients", clients, done=sewn.done_clients, shown=shown)]
     if by.is_owner:
         parts += [
             bars.Part("own", own, "Yours", done=sewn.done_own),
@@ -450,7 +464,7 @@ def _bar(week: StudioWeek, must: int, sewn: DayBar, over: bars.Part | None, by: 
             done=sewn.done_appointments,
         ),
         bars.Part("free", sewn.free),
-        bars.Part("lost", sewn.lost),
+        bars.Part("lost", sewn.lost if sewn.lost >= LEAST_LOST else 0),
     ]
     size = sum(part.amount for part in parts)
     if over:

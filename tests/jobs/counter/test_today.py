@@ -147,8 +147,8 @@ def test_the_bar_says_whose_the_day_is(owner_client, bring, owner, studio):
     # 480 less the appointment are 450; 10 % of the week's 2400 are the owner's, all of them today;
     # 20 are sewn and 200 are for today's promise: 450 - 240 - 200 are free.
     assert bar(owner_client.get("/")) == (
-        "Today at the bench: Clients 3 h 40, Yours 4 h, Appointments 30 min, Free 10 min; "
-        "Must be sewn today 3 h 40"
+        "Today at the bench: Clients 20 min of 3 h 40, Yours 4 h, Appointments 30 min, "
+        "Free 10 min; Must be sewn today 3 h 40"
     )
 
 
@@ -370,7 +370,7 @@ def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
         assert part(owner_client.get("/"), "evening").startswith("All sewn. Iron off.")
         bring(-1)
         assert part(owner_client.get("/"), "evening").startswith("The day is over.")
-    assert part(page, "tomorrow").startswith("Tue 3 Mar")
+    assert part(page, "tomorrow").startswith("Tomorrow, Tue 3 Mar")
     assert f'href="/t/{late.number}/"' in page.text
 
 
@@ -384,9 +384,20 @@ def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, ow
     assert drawer(page, "Done today").startswith(f"1 {ticket.number} A Hem")
 
 
-def test_the_first_day_has_one_button(owner_client):
+def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_client, studio):
     page = owner_client.get("/")
     assert part(page, "empty").startswith("The rail is empty.")
+    assert part(page, "first-steps").startswith("First steps")
+    assert "First steps" not in helper_client.get("/").text
+    # An address is asked for as long as there is none, whatever hangs on the rail.
+    f.TicketFactory()
+    assert "First steps" not in owner_client.get("/").text
+    type(studio).objects.update(street="")
+    assert "First steps" in owner_client.get("/").text
+
+
+def test_the_button_of_the_first_day_takes_in(owner_client):
+    page = owner_client.get("/")
     assert re.findall(r'class="btn main[^>]*>', page.text) == [
         '<a class="btn main big" href="/drop-off/">'.removeprefix("<a ")
     ]
