@@ -20,6 +20,7 @@ from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_ro
 from jobs.pricing.models import FittingPlace
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.views import say_step
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input, hour_input
 from studio.shop.http import StudioRequest, go_back, sent
@@ -266,8 +267,13 @@ def work_after(request: StudioRequest, number: str) -> HttpResponse:
 
 def _step(request: StudioRequest, pk: int, act: Callable[..., Fitting]) -> HttpResponse:
     fitting = get_object_or_404(Fitting.objects.select_related("ticket"), pk=pk)
+    was = fitting.state
     try:
-        act(fitting=fitting, by=request.user)
+        fitting = act(fitting=fitting, by=request.user)
     except actions.PlanError as wrong:
         messages.error(request, str(wrong))
+    else:
+        if fitting.state != was:
+            words = f"{fitting.get_kind_display()}: {fitting.get_state_display().lower()}."
+            say_step(request, fitting.ticket, words)
     return go_back(request, fitting.ticket)

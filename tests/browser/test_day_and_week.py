@@ -253,6 +253,13 @@ def test_keys_of_one_letter_can_be_turned_off(desktop, bring, owner):
     assert not BenchTime.objects.exists()
 
 
+def test_the_key_that_finds_leads_a_phone_to_the_page_of_finding(page, owner):
+    signed_in(page, owner).goto("/")
+    page.keyboard.press("/")
+    page.wait_for_url("**/find/")
+    page.locator("[data-find]:focus").wait_for()
+
+
 def test_another_can_be_first_in_two_taps(page, bring, owner, record_property):
     bring(hem(), days=1)
     bring(hem(name="Taper"), name="Bo Lark")

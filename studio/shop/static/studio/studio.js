@@ -19,10 +19,11 @@ document.addEventListener("keydown", (event) => {
   if (event.target.closest("input, textarea, select")) return;
   const key = event.key.toLowerCase();
   if (document.querySelector(`[data-keys~="${CSS.escape(key)}"]`)) return; // The page has its own.
-  const meant = key === "/" ? findField() : document.querySelector(`[data-key="${CSS.escape(key)}"]`);
+  const field = key === "/" ? findField() : null;
+  const meant = field || document.querySelector(`[data-key="${CSS.escape(key)}"]`);
   if (!meant) return;
   event.preventDefault();
-  if (key === "/") meant.focus(); else meant.click();
+  if (field) field.focus(); else meant.click();
 });
 for (const button of document.querySelectorAll("[data-single-keys]")) {
   const show = () => button.setAttribute("aria-pressed", String(kept.get() !== "off"));
