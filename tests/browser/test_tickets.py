@@ -20,7 +20,8 @@ CONTROLS = """within => [...document.querySelectorAll(
     return box.width > 1 && box.height > 1 && box.right > 0
         && one.checkVisibility({visibilityProperty: true});
 }).length"""
-FILLED = """() => [...document.querySelectorAll('.btn.main')].filter(one => one.checkVisibility()).length"""
+FILLED = """() => [...document.querySelectorAll('.btn.main')]
+    .filter(one => one.checkVisibility()).length"""
 LATER = {"amount_mm": None, "amount_typed": "", "measure_later": True}
 PHONE_HEIGHT = 844
 
@@ -117,7 +118,7 @@ def test_what_is_not_measured_is_measured_in_two_taps(page, owner, ticket, recor
     page.get_by_label("How far").focus()
     hands.type("2")
     hands.tap(page.get_by_role("button", name="Save"))
-    expect(page.locator(".work")).not_to_contain_text("not measured")
+    expect(page.locator("#sew")).not_to_contain_text("not measured")
     hands.report("Measured", 3, record_property)
 
 
