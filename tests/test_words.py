@@ -58,7 +58,7 @@ EXCEPTIONS = {
     ("jobs/tickets/fit/sums/hem.py", "Take off"): "the measure of a pinned amount",
     ("jobs/billing/verbs.py", "net"): "a field of the history",
     ("jobs/billing/verbs.py", "gross"): "a field of the history",
-    ("templates/planning/too_much.html", "promised"): "what was done: so many hours promised",
+    ("templates/planning/too_much.html", "Promised"): "what was done: so many hours promised",
     ("jobs/planning/core/__init__.py", "Piece"): "a name of the planner, to developers",
     ("jobs/planning/core/fewest_changes.py", "Piece"): "the same name",
     ("docs/planning-core.md", "are due by"): "the planner's word for a bucket, to developers",

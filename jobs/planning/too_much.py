@@ -1,99 +1,100 @@
-"""Whether all that is promised can be kept, and what mends it: one press moves one promise."""
+"""Too much promised: which promises to move, how much longer to sew, what is left over then; and
+what the clients are told."""
 
-from collections.abc import Collection
-from dataclasses import dataclass, replace
-from datetime import datetime, time
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
+from datetime import date, datetime, timedelta
 from enum import Enum
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.db.models import Count
 from django.db.models.fields.json import KeyTextTransform
-from django.http import HttpResponse
-from django.shortcuts import render
+from django.http import HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
-from jobs.planning import core
-from jobs.planning.plan.bench import ShopHours, cut_each_day
+from jobs.planning import actions as plan_actions
+from jobs.planning import core, verbs
+from jobs.planning.messages import about_new_day
+from jobs.planning.models import LongerDay
+from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.too_much import (
-    Clash,
-    Overdue,
-    Overfull,
-    Repair,
-    Tight,
-    clashes,
-    overdue,
-    overfull,
-    tightest,
+from jobs.planning.plan.make_it_fit import (
+    STEP,
+    InTheWay,
+    LeftOver,
+    Proposal,
+    StudioHours,
+    in_the_way,
+    left_over,
+    propose,
 )
-from jobs.planning.plan.workload import Job
+from jobs.planning.plan.too_much import Clash, Overdue, Tight, clashes, overdue, tightest
 from jobs.planning.queries import read_week
 from jobs.tickets import actions
 from jobs.tickets.forms import PromiseDayForm
+from jobs.tickets.messages import ClientMessage
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.views import say_step
-from studio.shop import clock
-from studio.shop.http import StudioRequest, go_back
+from studio.shop import clock, history
+from studio.shop.history import HistoryError
+from studio.shop.http import StudioRequest, go_back, say
 from studio.shop.locales import show_when
-from studio.shop.models import Profile
+from studio.shop.look.bars import Bar, Part
+from studio.shop.models import Entry, Profile
 
 
 @dataclass(frozen=True)
-class MovablePromise:
-    """A promise that could move: to the usual hour of the first open day that mends the week."""
+class Choice:
+    """What is ticked, and the minutes by the clock that are added to days: the page's address.
 
-    job: Job
-    to: datetime
-
-
-@dataclass(frozen=True)
-class Outlook:
-    """``promises`` is how many there are. ``overfull`` is None when all of them fit.
-
-    ``bench`` is False where there is no bench time at all.
+    ``move=26-0143`` for each ticket, ``longer-2026-12-03=45`` for each day.
     """
 
-    promises: int
-    overfull: Overfull | None
-    moves: tuple[MovablePromise, ...]
-    tightest: Tight | None
-    clashes: list[Clash]
-    overdue: list[Overdue]
-    bench: bool
+    moved: frozenset[str] = frozenset()
+    longer: Mapping[date, int] = field(default_factory=dict)
+
+    @classmethod
+    def of(cls, data: QueryDict) -> "Choice":
+        """``more`` and ``less`` name a day that gets a step more or less. Nonsense is left out."""
+        longer: dict[date, int] = {}
+        for name, minutes in data.items():
+            day = _day(name.removeprefix("longer-")) if name.startswith("longer-") else None
+            if day and re.fullmatch(r"[0-9]{1,4}", str(minutes)):
+                longer[day] = int(str(minutes))
+        for name, step in (("more", STEP), ("less", -STEP)):
+            if day := _day(data.get(name, "")):
+                longer[day] = longer.get(day, 0) + step
+        most = plan_actions.LONGEST_ADDED
+        kept = {day: min(minutes, most) for day, minutes in longer.items() if minutes > 0}
+        return cls(frozenset(data.getlist("move")), kept)
+
+    def __bool__(self) -> bool:
+        return bool(self.moved or self.longer)
 
     @property
-    def well(self) -> bool:
-        return not (self.overfull or self.clashes or self.overdue) and self.bench
+    def pairs(self) -> list[tuple[str, str]]:
+        """As fields of a form."""
+        return [
+            *(("move", number) for number in sorted(self.moved)),
+            *((f"longer-{day}", str(minutes)) for day, minutes in sorted(self.longer.items())),
+        ]
+
+    @property
+    def address(self) -> str:
+        query = urlencode(self.pairs)
+        return f"{reverse('too-much')}?{query}" if query else reverse("too-much")
 
 
-def look_ahead(studio: Profile) -> Outlook:
-    """The week as it stands, in as many queries as reading it takes."""
-    week = read_week(studio)
-    bench = cut_each_day(week.book.bench, studio.promise_time, week.rules.lost_percent)
-    book = replace(week.book, bench=bench)
+def _day(text: str) -> date | None:
     try:
-        full, tight = overfull(book), tightest(book)
-    except core.NoBenchTimeError:
-        return Outlook(len(book.jobs), None, (), None, clashes(book), overdue(book), bench=False)
-    moves = tuple(
-        _move(repair, book, studio.promise_time, week.hours)
-        for repair in (full.moves if full else ())
-    )
-    return Outlook(
-        promises=len(book.jobs),
-        overfull=full,
-        moves=moves,
-        tightest=tight,
-        clashes=clashes(book),
-        overdue=overdue(book),
-        bench=bool(week.hours.shifts),
-    )
-
-
-def _move(repair: Repair, book: Book, ready_by: time, hours: ShopHours) -> MovablePromise:
-    day = repair.promise_day(book, ready_by, hours.is_open)
-    return MovablePromise(repair.job, clock.at(day, ready_by))
+        return date.fromisoformat(text)
+    except ValueError:
+        return None
 
 
 class Stays(Enum):
@@ -123,12 +124,350 @@ def what_stays(book: Book, tickets: Collection[str]) -> dict[str, tuple[Stays, s
     return stays
 
 
-REASON = "the days before were too full"
+@dataclass(frozen=True)
+class PromiseRow:
+    """A promise in the way: its ``new_day`` if it is ticked, None where no day was found.
+
+    ``stays`` says why it is better not moved.
+    """
+
+    way: InTheWay
+    ticket: Ticket
+    ticked: bool
+    new_day: date | None
+    stays: str
+
+
+@dataclass(frozen=True)
+class LongerRow:
+    """A day on which adding bench time helps; ``lacks`` is what is still to be added to it."""
+
+    day: date
+    added: int
+    lacks: int
+
+
+@dataclass(frozen=True)
+class MakeItFit:
+    """The page: one figure, ``left.over``, for its bar, its list and its foot.
+
+    ``proposal`` is the smallest way out of the week as it stands, None where all promises hold.
+    """
+
+    choice: Choice
+    left: LeftOver
+    proposal: Proposal | None
+    movable: list[PromiseRow]
+    staying: list[PromiseRow]
+    longer: list[LongerRow]
+    messages: list[ClientMessage]
+
+    @property
+    def over(self) -> int:
+        return self.left.over
+
+    @property
+    def moved(self) -> list[PromiseRow]:
+        return [row for row in self.rows if row.ticked]
+
+    @property
+    def rows(self) -> list[PromiseRow]:
+        return [*self.movable, *self.staying]
+
+    @property
+    def moved_minutes(self) -> int:
+        return sum(row.way.minutes for row in self.moved)
+
+    @property
+    def added_minutes(self) -> int:
+        return sum(self.choice.longer.values())
+
+    @property
+    def smallest(self) -> list[PromiseRow]:
+        """The promises that the proposal moves."""
+        moved = self.proposal.moved if self.proposal else ()
+        return [row for row in self.rows if row.way.job.ticket in moved]
+
+    @property
+    def smallest_names(self) -> str:
+        """Whom the proposal moves, as they are called; of more than two how many."""
+        names = [row.ticket.client.name.split()[0] for row in self.smallest]
+        return " and ".join(names) if len(names) < 3 else f"{len(names)} promises"
+
+    @property
+    def smallest_minutes(self) -> int:
+        return sum(row.way.minutes for row in self.smallest)
+
+    @property
+    def smallest_added(self) -> int:
+        return sum(minutes for _, minutes in self.proposal.longer) if self.proposal else 0
+
+    @property
+    def take(self) -> str:
+        """The address at which the proposal is ticked; empty where nothing is enough."""
+        moved, longer = (self.proposal.moved, self.proposal.longer) if self.proposal else ((), ())
+        if any(minutes > plan_actions.LONGEST_ADDED for _, minutes in longer):
+            return ""
+        return Choice(frozenset(moved), dict(longer)).address if moved or longer else ""
+
+    @property
+    def ready(self) -> bool:
+        """Whether what is ticked and added can be agreed."""
+        return self.left.fits and all(self.left.days.values()) and bool(self.choice)
+
+    @property
+    def bar(self) -> Bar:
+        """A piece for each ticket, first promised first; what does not fit lies past the edge.
+
+        What was taken out leaves the bar bare, so that it drops and keeps its scale.
+        """
+        parts, room = [], self.left.bench
+        rows = sorted(self.rows, key=lambda row: (row.way.promised, row.way.job.ticket))
+        for row in rows:
+            if not row.ticked:
+                fits = min(row.way.minutes, room)
+                parts.append(Part("clients", fits, words=row.ticket.client.name))
+                room -= fits
+        parts.append(Part("over", self.over))
+        parts.append(Part("free", self.moved_minutes, words="Moved"))
+        return Bar(
+            parts,
+            size=self.left.bench if self.over else 0,
+            ticks=60 if self.left.promised < 24 * 60 else 240,
+            about="Promised by the last day that is too full",
+        )
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """``promises`` is how many there are. ``fit`` is None when all of them fit.
+
+    ``bench`` is False where there is no bench time at all. ``tickets`` are those that the page
+    shows, by number.
+    """
+
+    promises: int
+    fit: MakeItFit | None
+    tightest: Tight | None
+    clashes: list[Clash]
+    overdue: list[Overdue]
+    bench: bool
+    tickets: Mapping[str, Ticket]
+
+
+def look_ahead(studio: Profile, choice: Choice | None = None) -> Outlook:
+    """The week with what was chosen, in as many queries as reading it takes and six."""
+    week = read_week(studio)
+    bench = cut_each_day(week.book.bench, studio.promise_time, week.rules.lost_percent)
+    book = replace(week.book, bench=bench)
+    hours = StudioHours(
+        studio.promise_time, week.hours.is_open, week.hours.opens, week.rules.lost_percent
+    )
+    late, past, tight = clashes(book), overdue(book), None
+    ways: list[InTheWay] = []
+    try:
+        ways = in_the_way(book)
+        tight = None if ways else tightest(book)
+        has_bench = bool(week.hours.shifts)
+    except core.NoBenchTimeError:
+        has_bench = False
+    jobs = [
+        *(row.job for row in ways),
+        *(row.job for row in late),
+        *(row.job for row in past),
+    ]
+    shown = {job.ticket for job in jobs}
+    tickets = {ticket.number: ticket for ticket in Ticket.objects.whole().filter(number__in=shown)}
+    promises = [(way, tickets[way.job.ticket]) for way in ways if way.job.ticket in tickets]
+    fit = _make_it_fit(book, hours, promises, choice or Choice(), studio) if promises else None
+    return Outlook(len(book.jobs), fit, tight, late, past, has_bench, tickets)
+
+
+def _make_it_fit(
+    book: Book,
+    hours: StudioHours,
+    promises: list[tuple[InTheWay, Ticket]],
+    choice: Choice,
+    studio: Profile,
+) -> MakeItFit:
+    """One query."""
+    stays = what_stays(book, [way.job.ticket for way, _ in promises])
+    proposal = propose(book, hours, stays)
+    moved = choice.moved & {way.job.ticket for way, _ in promises}
+    today, last = book.bench.today, max(way.promised for way, _ in promises)
+    longer = {day: added for day, added in choice.longer.items() if today <= day <= last}
+    left = left_over(book, hours, moved, longer, days=True)
+
+    rows = [
+        PromiseRow(
+            way,
+            ticket,
+            way.job.ticket in moved,
+            left.days.get(way.job.ticket),
+            _why(*stays[way.job.ticket]) if way.job.ticket in stays else "",
+        )
+        for way, ticket in promises
+    ]
+    first = proposal.moved if proposal else ()
+    movable = sorted(
+        (row for row in rows if not row.stays),
+        key=lambda row: (row.way.job.ticket not in first, -row.way.minutes),
+    )
+    return MakeItFit(
+        choice=Choice(frozenset(moved), longer),
+        left=left,
+        proposal=proposal,
+        movable=movable,
+        staying=[row for row in rows if row.stays],
+        longer=_longer_rows(book, hours, moved, longer, left),
+        messages=_drafts([row for row in [*movable, *rows] if row.ticked], studio),
+    )
+
+
+def _why(why: Stays, event: str) -> str:
+    return event or why.value
+
+
+def _longer_rows(
+    book: Book,
+    hours: StudioHours,
+    moved: Collection[str],
+    longer: Mapping[date, int],
+    left: LeftOver,
+) -> list[LongerRow]:
+    """The days up to the last that is too full on which a step more leaves less over."""
+    lacks, rows = dict(left.longer), []
+    day, last = book.bench.today, left.until or book.bench.today
+    while day <= last:
+        added = longer.get(day, 0)
+        more = {**longer, day: added + STEP}
+        if added or day in lacks or left_over(book, hours, moved, more).over < left.over:
+            rows.append(LongerRow(day, added, lacks.get(day, 0)))
+        day += timedelta(days=1)
+    return rows
+
+
+def _drafts(rows: list[PromiseRow], studio: Profile) -> list[ClientMessage]:
+    """What the clients will read, in the order of the list."""
+    drafts = {}
+    for row in rows:
+        if row.new_day:
+            ticket, was = row.ticket, row.ticket.promise_at
+            ticket.promise_at = clock.at(row.new_day, studio.promise_time)
+            drafts[ticket.number] = about_new_day(ticket, was, studio)
+            ticket.promise_at = was
+    return list(drafts.values())
 
 
 @require_GET
 def too_much(request: StudioRequest) -> HttpResponse:
-    return render(request, "planning/too_much.html", {"outlook": look_ahead(request.studio)})
+    choice = Choice.of(request.GET)
+    if "more" in request.GET or "less" in request.GET:
+        return redirect(choice.address)
+    return render(
+        request, "planning/too_much.html", {"outlook": look_ahead(request.studio, choice)}
+    )
+
+
+@require_POST
+def agree(request: StudioRequest) -> HttpResponse:
+    """Promise the new days that the page has shown, and sew longer; twice is once."""
+    choice, studio = Choice.of(request.POST), request.studio
+    shown = {
+        number: day
+        for number in choice.moved
+        if (day := _day(request.POST.get(f"to-{number}", "")))
+    }
+    days = {
+        ticket: clock.at(shown[ticket.number], studio.promise_time)
+        for ticket in Ticket.objects.filter(number__in=shown)
+    }
+    after = f"{reverse('new-days')}?{urlencode([('ticket', ticket.number) for ticket in days])}"
+    if days and all(ticket.promise_at == moment for ticket, moment in days.items()):
+        return redirect(after)
+    fit = look_ahead(studio, choice).fit
+    if not (fit and fit.ready and fit.left.days == shown):
+        messages.error(request, "The week has changed meanwhile. Look at the new days once more.")
+        return redirect(choice.address)
+    before = LongerDay.objects.filter(day__in=choice.longer).values_list("day", "minutes")
+    longer = {day: minutes + dict(before).get(day, 0) for day, minutes in choice.longer.items()}
+    try:
+        entries = plan_actions.agree_new_days(
+            days=days, longer=longer, studio=studio, by=request.user
+        )
+    except (actions.TicketError, plan_actions.PlanError) as wrong:
+        messages.error(request, str(wrong))
+        return redirect(choice.address)
+    words = "All promises hold." if not days else f"{_new_days(len(days))} agreed."
+    undo = reverse("new-days-undo")
+    say(request, words, undo=undo, entries="-".join(str(entry.pk) for entry in entries))
+    return redirect(after if days else "too-much")
+
+
+def _new_days(number: int) -> str:
+    return "1 new day" if number == 1 else f"{number} new days"
+
+
+@require_POST
+def undo_new_days(request: StudioRequest) -> HttpResponse:
+    numbers = re.findall(r"[0-9]{1,18}", request.POST.get("entries", ""))
+    try:
+        plan_actions.take_back(entries=Entry.objects.filter(pk__in=numbers), by=request.user)
+    except HistoryError as wrong:
+        messages.error(request, str(wrong))
+    else:
+        messages.success(request, "Taken back. All is promised as before.")
+    return redirect("too-much")
+
+
+@dataclass(frozen=True)
+class NewDay:
+    """A ticket with a new day, the moment promised before, and its message; ``told`` once sent."""
+
+    ticket: Ticket
+    was: datetime
+    message: ClientMessage
+    told: bool
+
+
+def read_new_days(numbers: Collection[str], studio: Profile) -> list[NewDay]:
+    """Those of these tickets that were promised for another day before. Six queries."""
+    tickets = list(Ticket.objects.whole().filter(number__in=numbers).prefetch_related("agreements"))
+    told = {
+        (entry.parameters.get("number"), entry.parameters.get("day"))
+        for entry in history.of(*tickets).filter(verb=verbs.TOLD_NEW_DAY.key)
+    }
+    rows = []
+    for ticket in sorted(tickets, key=lambda ticket: (ticket.promise_at, ticket.number)):
+        promises = [
+            datetime.fromisoformat(agreement.data["promise_at"])
+            for agreement in ticket.agreements.all()
+        ]
+        before = [moment for moment in promises if moment != ticket.promise_at]
+        if before:
+            message = about_new_day(ticket, before[-1], studio)
+            day = clock.local(ticket.promise_at).date()
+            is_told = (ticket.number, day.isoformat()) in told
+            rows.append(NewDay(ticket, before[-1], message, is_told))
+    return rows
+
+
+@require_GET
+def new_days(request: StudioRequest) -> HttpResponse:
+    """The messages to the clients, ready to be sent one after another."""
+    rows = read_new_days(request.GET.getlist("ticket"), request.studio)
+    untold = [row for row in rows if not row.told]
+    return render(request, "planning/new_days.html", {"rows": rows, "untold": untold})
+
+
+@require_POST
+def new_day_told(request: StudioRequest, number: str) -> HttpResponse:
+    plan_actions.tell_new_day(ticket=ticket_or_404(number), by=request.user)
+    shown = [("ticket", other) for other in request.POST.getlist("ticket")] or [("ticket", number)]
+    return redirect(f"{reverse('new-days')}?{urlencode(shown)}")
+
+
+REASON = "the days before were too full"
 
 
 @require_POST

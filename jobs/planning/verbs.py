@@ -118,6 +118,12 @@ TIME_REMOVED = Verb("time.remove", "{length:minutes} at the bench removed: {what
 RULES = Verb("week.rules", "Changed how every week is planned.")
 OWN_WEEKS = Verb("week.own", _own_weeks, stays=("weeks",))
 LONGER_DAYS = Verb("week.longer", _longer_days, stays=("days",))
+TOLD_NEW_DAY = Verb(
+    "week.told_new_day",
+    "Client told of the new day: ready by {day:day}.",
+    undo=False,
+    stays=("number", "day"),
+)
 OWN_ON_DAY = Verb(
     "week.own_on_day", "{length:minutes} of your own put on {day:day}.", stays=("day", "length")
 )

@@ -12,7 +12,6 @@ from jobs.tickets.models import Ticket
 from studio.shop import clock
 from tests import factories
 from tests.browser.hands import assert_accessible, assert_fits, signed_in
-from tests.drafts import hem, received, trousers
 
 TICKET_PAGE = re.compile(r"/t/\d\d-\d{4}/$")
 
@@ -150,22 +149,3 @@ def test_a_rush_is_asked_about_and_taken_in(page, owner, work, free):
     expect(chosen(page)).to_have_value(soon.isoformat())
     expect(page.get_by_label("Rush")).to_be_checked()
     expect(page.locator("#bar")).to_contain_text("€30.00 · 30 min")
-
-
-def test_too_much_is_mended_by_one_press(page, studio, owner):
-    today = clock.today()
-    day = today + timedelta(days=7 - today.weekday())
-    for minutes in (10, 4800):
-        work = trousers(hem(minutes_each=minutes))
-        received(studio, owner, work, promise_at=clock.at(day, time(17)))
-    signed_in(page, owner).goto("/too-much/")
-    expect(page.locator("#full")).to_be_visible()
-    assert_fits(page)
-    assert_accessible(page)
-    page.get_by_role("button", name=re.compile("^Move ")).tap()
-    page.wait_for_url(TICKET_PAGE)
-    expect(page.get_by_role("status")).to_contain_text("Print the new agreement here")
-    expect(page.get_by_role("link", name="Print ticket and tags")).to_be_visible()
-    assert Ticket.objects.get(version=2).minutes == 4800
-    page.goto("/too-much/")
-    expect(page.get_by_text("All 2 promises fit.")).to_be_visible()

@@ -1,6 +1,7 @@
 """The verbs of the week. Each is one function, one transaction, and safe to send twice."""
 
 from jobs.planning.actions.days import (
+    LONGEST_ADDED,
     agree_new_days,
     entries_of,
     let_loose,
@@ -10,6 +11,7 @@ from jobs.planning.actions.days import (
     put_there,
     set_longer_days,
     take_back,
+    tell_new_day,
 )
 from jobs.planning.actions.week import (
     LONGEST_SITTING,
@@ -41,6 +43,7 @@ from jobs.planning.actions.week import (
 )
 
 __all__ = [
+    "LONGEST_ADDED",
     "LONGEST_SITTING",
     "PlanError",
     "agree_new_days",
@@ -75,5 +78,6 @@ __all__ = [
     "take_hours",
     "take_minutes_off",
     "take_off_appointment",
+    "tell_new_day",
     "work_after",
 ]

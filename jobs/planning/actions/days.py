@@ -15,7 +15,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import Line, Ticket
 from studio.shop import clock, history
-from studio.shop.history import record
+from studio.shop.history import note, record
 from studio.shop.locales import show_day
 from studio.shop.models import Entry, Profile, User
 
@@ -181,6 +181,17 @@ def take_back(*, entries: Iterable[Entry], by: User) -> None:
     """Undo these steps together, the latest first. Raises HistoryError, and then nothing is."""
     for entry in sorted(entries, key=lambda entry: -entry.pk):
         history.undo(entry=entry, by=by)
+
+
+def tell_new_day(*, ticket: Ticket, by: User) -> None:
+    """Write down that the client was told of the day the ticket is promised for. Twice is once."""
+    day = clock.local(ticket.promise_at).date()
+    facts = {"number": ticket.number, "day": day}
+    told = history.of(ticket).filter(verb=verbs.TOLD_NEW_DAY.key, parameters__day=day.isoformat())
+    with transaction.atomic():
+        locked(ticket)
+        if not told.exists():
+            note(verbs.TOLD_NEW_DAY, about=ticket, by=by, **facts)
 
 
 def set_longer_days(*, minutes: Mapping[date, int], studio: Profile, by: User) -> None:

@@ -5,7 +5,7 @@ Everything is asked of the promises alone: work that was put on days counts as l
 
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 
 from jobs.planning import core
 from jobs.planning.plan.bench import sew_longer
@@ -15,6 +15,8 @@ from jobs.planning.plan.workload import Job
 
 STEP = 15
 """Minutes by which bench time is added."""
+MOST = 240
+"""The longest that a proposal adds to a day: half a day, as far as anybody sews on (our choice)."""
 
 
 @dataclass(frozen=True)
@@ -33,11 +35,15 @@ class StudioHours:
 
 @dataclass(frozen=True)
 class InTheWay:
-    """A ticket with minutes in the full days; ``minutes`` are all that is left of it."""
+    """A ticket with minutes in the full days; ``minutes`` are those due in them, of ``in_all``."""
 
     job: Job
     minutes: int
     promised: date
+
+    @property
+    def in_all(self) -> int:
+        return self.job.minutes
 
 
 @dataclass(frozen=True)
@@ -89,12 +95,14 @@ def in_the_way(book: Book) -> list[InTheWay]:
     until = last_missed(book)
     if until is None:
         return []
-    due = {stage.id: core.last_bucket(stage) for stage in book.prepared}
-    tickets = {book.load.job_of[stage].ticket for stage, last in due.items() if last <= until}
+    due: dict[str, int] = {}
+    for stage in book.prepared:
+        if core.last_bucket(stage) <= until:
+            due[stage.ticket] = due.get(stage.ticket, 0) + stage.processing
     return [
-        InTheWay(job, job.minutes, book.bench.day_of(job.promise_at))
+        InTheWay(job, due[job.ticket], book.bench.day_of(job.promise_at))
         for job in sorted(book.jobs, key=lambda job: (job.promise_at, job.ticket))
-        if job.ticket in tickets
+        if job.ticket in due
     ]
 
 
@@ -102,7 +110,8 @@ def propose(book: Book, hours: StudioHours, stays: Collection[str] = ()) -> Prop
     """The smallest set of promises to move, None when all hold. ``stays`` are not to be moved.
 
     Where no set is enough, bench time comes first: the least that lets what stays hold, rounded up
-    to steps, and then the smallest set beside it. See `core.fewest_moved`, which is exact within a
+    to steps, at most `MOST` a day where that can be, on the open and the last days first, and then
+    the smallest set beside it. See `core.fewest_moved`, which is exact within a
     limit.
     """
     book = book.let_loose
@@ -114,12 +123,35 @@ def propose(book: Book, hours: StudioHours, stays: Collection[str] = ()) -> Prop
     while found is None:
         # Steps are rounded up, and lost time is taken off what is added: a few rounds at the most.
         left = left_over(book, hours, movable, longer)
+        added = [_add(book, hours, movable, longer, lack) for lack in left.longer]
         if not left.longer:
             return Proposal((), tuple(sorted(longer.items())), least=False)
-        for day, minutes in left.longer:
-            longer[day] = longer.get(day, 0) + minutes
+        if not any(added):
+            for day, minutes in left.longer:
+                longer[day] = longer.get(day, 0) + minutes
         found = _fewest(with_longer_days(book, hours, longer), movable)
     return Proposal(found.tickets, tuple(sorted(longer.items())), found.least)
+
+
+def _add(
+    book: Book,
+    hours: StudioHours,
+    moved: Collection[str],
+    longer: dict[date, int],
+    lack: tuple[date, int],
+) -> int:
+    """Put the minutes a day lacks on it, or on those before it that help; gives how many were."""
+    day, minutes = lack
+    before = [day - timedelta(days=back) for back in range((day - book.bench.today).days + 1)]
+    over, wanted = left_over(book, hours, moved, longer).over, minutes
+    for each in sorted(before, key=lambda each: not hours.is_open(each)):
+        more = min(wanted, MOST - longer.get(each, 0))
+        if more > 0:
+            tried = {**longer, each: longer.get(each, 0) + more}
+            left = left_over(book, hours, moved, tried).over
+            if left < over:
+                longer[each], over, wanted = tried[each], left, wanted - more
+    return minutes - wanted
 
 
 def _fewest(book: Book, movable: Mapping[str, int]) -> core.FewestMoved | None:
@@ -206,9 +238,12 @@ def _capacity(book: Book) -> tuple[int, ...]:
 
 
 def last_missed(book: Book) -> int | None:
-    """The last bucket at whose end something is overdue by the plan."""
-    overdue = core.edf(_capacity(book), book.prepared).overdue
-    return max((bucket for bucket, minutes in enumerate(overdue) if minutes), default=None)
+    """The last bucket that lacks time: what is due after it is in nobody's way.
+
+    Nothing due later can leave less over, since all that is lacking is due by then.
+    """
+    extra = core.overtime(_capacity(book), book.prepared)
+    return max((bucket for bucket, minutes in extra.by_bucket if minutes), default=None)
 
 
 def _steps(minutes: int, lost_percent: int) -> int:

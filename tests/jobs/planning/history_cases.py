@@ -221,3 +221,9 @@ def sew_longer_on_days(house: House):
     actions.set_longer_days(minutes={open_day(2): 30, open_day(3): 60}, **facts)
     yield
     actions.set_longer_days(minutes={open_day(2): 0, open_day(3): 45, open_day(4): 15}, **facts)
+
+
+@case(verbs.TOLD_NEW_DAY)
+def tell_of_a_new_day(house: House):
+    yield
+    actions.tell_new_day(ticket=house.ticket, by=house.owner)

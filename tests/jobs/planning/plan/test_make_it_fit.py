@@ -12,7 +12,7 @@ from jobs.planning.plan.make_it_fit import (
     propose,
     with_longer_days,
 )
-from tests.jobs.planning.books import MONDAY, at, book, is_open, job, work
+from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 from tests.jobs.planning.core import references as ref
 from tests.jobs.planning.core.books import dice
 
@@ -166,3 +166,26 @@ def test_against_maximum_flow_and_every_set_on_many_books():
         both += bool(proposal.longer)
     assert proposed > 20
     assert both > 10
+
+
+def test_longer_days_are_at_most_half_a_day_longer_the_last_open_ones_first():
+    """Work that stays, due on Tuesday, in two days of 8 h: what is more than 16 h is added in
+    steps of 15 min, up to 4 h on Tuesday, the rest on Monday."""
+
+    def added(minutes):
+        week = book(job("A", at(1), work(1, minutes)), job("B", at(2), work(2, 60)))
+        return propose(week, HOURS, {"A"}).longer
+
+    assert added(960 + 200) == ((WEEK[1], 210),)
+    assert added(960 + 480) == ((WEEK[0], 240), (WEEK[1], 240))
+    assert added(960 + 300) == ((WEEK[0], 60), (WEEK[1], 240))
+
+
+def test_the_minutes_of_the_list_are_those_due_in_the_full_days():
+    """A is missed on Tuesday: of B, promised for Thursday, only what is due before its fitting is
+    in the way; together they are what is promised by then."""
+    fitted = job("B", at(3), work(2, 120), work(3, 180, after=1), fittings=[fitting(1, "12:00")])
+    week = book(job("A", at(1), work(1, 1000)), fitted)
+    rows = {row.job.ticket: (row.minutes, row.in_all) for row in in_the_way(week)}
+    assert rows == {"A": (1000, 1000), "B": (120, 300)}
+    assert left_over(week, HOURS).promised == 1120
