@@ -338,6 +338,15 @@ def taken_between(first: date, last: date) -> Takings:
     return Takings(payments, methods, _sums("", "In all", payments))
 
 
+def taken_by_month(year: int) -> dict[date, dict[str, int]]:
+    """What each month with an entry came to, for each method, by its first day. One query."""
+    rows = Payment.objects.filter(day__year=year).order_by().values_list("day", "method")
+    months: dict[date, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    for day, method, amount in rows.annotate(total=Sum("amount")):
+        months[day.replace(day=1)][method] += amount
+    return {first: dict(amounts) for first, amounts in months.items()}
+
+
 def invoiced_between(first: date, last: date) -> Invoiced:
     rows = list(
         Invoice.objects.filter(issued_on__range=(first, last)).values_list("net", "tax", "gross")

@@ -27,6 +27,7 @@ from jobs.planning.bench_time import (
     taken_in,
 )
 from studio.shop import clock
+from studio.shop.look.bars import Column, Columns, Part
 from studio.shop.money import round_half_up
 
 COMPARED = 5
@@ -109,6 +110,8 @@ class YearSheet:
     taken: TakenInYear
     cloth: ClothYear
     shelf: tuple[int, Decimal]
+    hours: Columns
+    finished: Columns
     years: list[YearRow] = field(default_factory=list)
     income: Income | None = None
 
@@ -152,9 +155,46 @@ def year_sheet(year: int, *, narrowed: Narrowed, money: bool) -> YearSheet:
         taken=taken_in(year),
         cloth=cloth.get(year) or _still(year),
         shelf=on_the_shelf(),
+        hours=_hours_chart(year, days),
+        finished=_finished_chart(year, makes),
         years=[row for row in years if row.year == year or not row.empty],
         income=_income(year, years[0]),
     )
+
+
+def _months(year: int, parts: Callable[[int], list[Part]], about: str) -> Columns:
+    """A chart of the twelve months; ``parts`` says what one comes to."""
+    today = clock.today()
+    columns = [
+        Column(
+            f"{date(year, month, 1):%B}", parts(month), mark=f"{date(year, month, 1):%b}"[0],
+            current=(year, month) == (today.year, today.month),
+        )
+        for month in range(1, 13)
+    ]  # fmt: skip
+    return Columns(columns, about=about)
+
+
+def _hours_chart(year: int, days: dict[date, Spent]) -> Columns:
+    def parts(month: int) -> list[Part]:
+        mine = (spent for day, spent in days.items() if (day.year, day.month) == (year, month))
+        spent = sum(mine, Spent())
+        return [
+            Part("clients", spent.client, "Client work"),
+            Part("own", spent.own, "Own sewing"),
+            Part("releases", spent.release, "Pattern releases"),
+        ]
+
+    return _months(year, parts, f"Hours at the bench each month of {year}")
+
+
+def _finished_chart(year: int, makes: list[Make]) -> Columns:
+    months = Counter(make.finished_on.month for make in makes if make.finished_on)
+
+    def parts(month: int) -> list[Part]:
+        return [Part("own", months[month], "Made", shown=str(months[month]))]
+
+    return _months(year, parts, f"Made each month of {year}, {len(makes)} in all")
 
 
 def _years(

@@ -6,7 +6,8 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from jobs.billing.queries import income_rows
+from jobs.billing.charts import year_chart
+from jobs.billing.queries import income_rows, taken_by_month
 from jobs.counter.year import queries
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.planning.bench_time import spent_by_week
@@ -54,6 +55,7 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
     sheet = queries.year_sheet(year, narrowed=narrowed, money=request.user.is_owner)
     facts = {
         "sheet": sheet,
+        "taken": year_chart(taken_by_month(year), year, request.studio) if sheet.income else None,
         "narrowed": narrowed,
         "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
         **_neighbours(year),

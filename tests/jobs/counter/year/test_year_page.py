@@ -185,7 +185,7 @@ def test_years_to_come_and_before_all_years_are_not_found(owner_client, name, ye
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_a_year_takes_eighteen_queries(
+def test_a_year_takes_nineteen_queries(
     owner_client, studio, owner, rows, django_assert_num_queries
 ):
     for number in range(rows):
@@ -196,7 +196,7 @@ def test_a_year_takes_eighteen_queries(
         f.HoursTakenFactory(monday=date(2026, 3, 2))
         gone(issued(studio, owner).ticket)
     get(owner_client)
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         get(owner_client)
 
 
@@ -209,3 +209,36 @@ def test_rows_take_four_queries(owner_client, studio, owner, rows, name, django_
     with django_assert_num_queries(4):
         page = owner_client.get(reverse(name, args=[2026]))
     assert len(page.context["table"].data) == rows
+
+
+def _table(page, section: str) -> dict[str, list[str]]:
+    """The rows of the table behind a chart, by month."""
+    html = re.search(rf'aria-labelledby="{section}".*?<tbody>(.*?)</tbody>', page.text, re.DOTALL)
+    rows = re.findall(r"<tr>(.*?)</tr>", html[1], re.DOTALL)
+    cells = (re.findall(r"<t[hd][^>]*>(.*?)</t[hd]>", row, re.DOTALL) for row in rows)
+    return {words(row[0]): [words(cell) for cell in row[1:]] for row in cells}
+
+
+def test_charts_of_the_year_are_as_tall_as_the_figures_behind_them(owner_client, studio, owner):
+    """Hours by purpose, what was made, what was taken: each block by hand, beside its table."""
+    noon = at(date(2026, 3, 2))
+    f.BenchTimeFactory(started_at=noon, minutes=90)
+    f.BenchTimeFactory(purpose="own", line=None, started_at=noon, minutes=30)
+    finished(date(2026, 3, 3))
+    finished(date(2026, 5, 4))
+    finished(date(2026, 5, 5))
+    ticket = received(studio, owner)
+    f.PaymentFactory(ticket=ticket, amount=1200, method="card", day=date(2026, 2, 3))
+    f.PaymentFactory(ticket=ticket, amount=300, method="cash", day=date(2026, 4, 3))
+    page = get(owner_client)
+    sheet = page.context["sheet"]
+    heights = [(block.kind, block.height) for block in sheet.hours.blocks]
+    assert heights == [("clients", "75.00%"), ("own", "25.00%")]
+    assert _table(page, "hours")["March"] == ["1 h 30", "30 min", "0 min"]
+    assert [block.height for block in sheet.finished.blocks] == ["50.00%", "100.00%"]
+    assert _table(page, "finished")["May"] == ["2"]
+    assert [block.height for block in page.context["taken"].blocks] == ["100.00%", "25.00%"]
+    assert _table(page, "takings") == {
+        "February": ["€12.00", "€0.00", "€0.00", "€12.00"],
+        "April": ["€0.00", "€3.00", "€0.00", "€3.00"],
+    }
