@@ -15,7 +15,16 @@ from django.db.models import Q
 from studio.shop import clock, verbs
 from studio.shop.history import Step, Verb, note, record
 from studio.shop.history.rows import differing
-from studio.shop.models import DayOff, NumberSeries, Profile, TaxClass, TaxRate, User, WorkingDay
+from studio.shop.models import (
+    DayOff,
+    Entry,
+    NumberSeries,
+    Profile,
+    TaxClass,
+    TaxRate,
+    User,
+    WorkingDay,
+)
 from studio.shop.taxes import plain_percent
 
 
@@ -37,7 +46,7 @@ def the_studio() -> Profile:
     return Profile(pk=1)
 
 
-def save_profile(*, studio: Profile, fields: list[str], by: User) -> None:
+def save_profile(*, studio: Profile, fields: list[str], by: User) -> Entry | None:
     """Keep the named fields of the profile. Raises CurrencyFixedError."""
     with record(verbs.PROFILE_CHANGED, about=studio, by=by) as step:
         if "currency" in fields:
@@ -45,6 +54,7 @@ def save_profile(*, studio: Profile, fields: list[str], by: User) -> None:
         step.parameters["fields"] = [name for name in differing(studio) if name in fields]
         step.keep(studio)
         studio.save(update_fields=fields)
+    return step.entry
 
 
 class LastOwnerError(Exception):
@@ -184,10 +194,9 @@ class BenchDay:
 @transaction.atomic
 def save_week(
     *, days: Iterable[BenchDay], by: User, studio: Profile | None = None, fields: Iterable[str] = ()
-) -> None:
+) -> list[Entry]:
     """The bench hours of every weekday, and with them the named ``fields`` of the profile."""
-    if studio:
-        save_profile(studio=studio, fields=[*fields], by=by)
+    profile = save_profile(studio=studio, fields=[*fields], by=by) if studio else None
     with record(verbs.WEEK_CHANGED, about=the_studio(), by=by) as step:
         step.keep(WorkingDay.objects.all())
         before = {row.weekday: (row.starts, row.minutes) for row in WorkingDay.objects.all()}
@@ -197,6 +206,7 @@ def save_week(
             WorkingDay.objects.update_or_create(
                 weekday=day.weekday, defaults={"starts": day.starts, "minutes": day.minutes}
             )
+    return [entry for entry in (profile, step.entry) if entry]
 
 
 def add_days_off(*, first: date, last: date, reason: str, by: User) -> int:

@@ -105,7 +105,10 @@ class PapersForm(ModelForm):
     class Meta:
         model = Profile
         fields = ["paper", "claim_paper", "tag_paper", "terms", "pay_days"]
-        widgets = dict.fromkeys(("paper", "claim_paper", "tag_paper"), Chips)
+        widgets = {
+            **dict.fromkeys(("paper", "claim_paper", "tag_paper"), Chips),
+            "terms": forms.Textarea(attrs={"rows": 5}),
+        }
         help_texts = {
             "tag_paper": "Plain card. Thermal paper turns black under the iron.",
             "terms": "For instance how long finished work is kept, and what is not answered for.",
@@ -266,7 +269,7 @@ class TaxModeForm(ModelForm):
     class Meta:
         model = Profile
         fields = ["tax_mode", "worn_tax", "new_tax", "tax_number", "invoice_sentence"]
-        widgets = {"tax_mode": Chips}
+        widgets = {"tax_mode": Chips, "invoice_sentence": forms.Textarea(attrs={"rows": 3})}
         help_texts = {
             "invoice_sentence": "Printed on every invoice, and on credit notes without tax."
         }
@@ -303,6 +306,10 @@ class TaxRateForm(ModelForm):
 
 class LoginForm(AuthenticationForm):
     """Asks the throttle before the password is looked at."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["username"].label = "Name"
 
     error_messages = {
         "invalid_login": "This name and password do not belong together. "

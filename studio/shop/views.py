@@ -11,16 +11,16 @@ from django.contrib.auth.forms import (
 from django.contrib.auth.views import LoginView, PasswordChangeView
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse_lazy
+from django.urls import reverse, reverse_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from studio.shop import actions, clock, history
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
-from studio.shop.http import StudioRequest, owner_only
+from studio.shop.http import StudioRequest, owner_only, say
 from studio.shop.look import samples
-from studio.shop.models import DayOff, Profile, TaxClass, TaxRate, User
+from studio.shop.models import DayOff, Entry, Profile, TaxClass, TaxRate, User
 from studio.shop.settings_forms import (
     DaysOffForm,
     LeadTimeForm,
@@ -103,6 +103,15 @@ def taxes(request: StudioRequest) -> HttpResponse:
     return _edit(request, form, "Taxes", "shop/taxes.html", classes=classes)
 
 
+def _said(request: StudioRequest, words: str, entry: Entry | None) -> None:
+    """The notice of a step, with its way back to the studio's doors."""
+    if entry:
+        back = reverse("studio-settings")
+        say(request, words, undo=reverse("studio-undo"), entry=entry.pk, back=back)
+    else:
+        say(request, words)
+
+
 def _edit(
     request: StudioRequest,
     form: ModelForm,
@@ -111,8 +120,9 @@ def _edit(
     **context: object,
 ) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
-        actions.save_profile(studio=form.instance, fields=list(form.fields), by=request.user)
-        messages.success(request, f"{title}: saved.")
+        fields = list(form.fields)
+        entry = actions.save_profile(studio=form.instance, fields=fields, by=request.user)
+        _said(request, f"{title}: saved.", entry)
         return redirect("studio-settings")
     return render(request, template, {"form": form, "title": title} | context)
 
@@ -194,10 +204,11 @@ def week(request: StudioRequest) -> HttpResponse:
     if data and "step" not in data and not request.htmx:
         checked = [days.is_valid(), promise.is_valid()]
         if all(checked):
-            actions.save_week(
+            entries = actions.save_week(
                 days=days.week(), by=request.user, studio=promise.instance, fields=promise.fields
             )
-            messages.success(request, "Working week: saved.")
+            # Of two steps each is taken back on its own, among the changes.
+            _said(request, "Working week: saved.", entries[0] if len(entries) == 1 else None)
             return redirect("studio-settings")
     context = {"days": days, "forms": days.days, "promise": promise}
     return render(request, "shop/week.html", context)

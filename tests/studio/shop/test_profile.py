@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from studio.shop import actions
-from studio.shop.models import Entry, Profile, User
+from studio.shop.models import Entry, Profile, User, WorkingDay
 from tests.factories import NumberSeriesFactory
 from tests.studio.shop.first_run_form import Fields
 
@@ -109,6 +109,21 @@ def test_what_was_changed_is_told_and_taken_back(owner_client, studio):
     assert "Undone." in answer.text
     studio.refresh_from_db()
     assert studio.name == "Larkfield Sewing Room"
+
+
+@pytest.mark.parametrize(
+    ("page", "typed"),
+    [("studio-profile", {"city": "Elsewhere"}), ("studio-week", {"monday-hours": "2"})],
+)
+def test_the_notice_takes_the_step_back(owner_client, studio, page, typed):
+    before = (Profile.objects.values().get(), list(WorkingDay.objects.values()))
+    change(owner_client, page, **typed)
+    assert (Profile.objects.values().get(), list(WorkingDay.objects.values())) != before
+    notice = owner_client.get(reverse("studio-settings")).text
+    undo = Fields.of(notice[notice.index('class="said"') :])
+    answer = owner_client.post(reverse("studio-undo"), undo)
+    assert answer["Location"] == reverse("studio-settings")
+    assert (Profile.objects.values().get(), list(WorkingDay.objects.values())) == before
 
 
 def test_a_currency_is_not_taken_back_once_tickets_are_written_in_it(owner_client, studio):
