@@ -144,7 +144,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
         "Still fits": "5 h",
         "Lost": "7 h",
     }
-    assert f"Who took your own hours 7 h of this week {ticket.number} 7 h" in words(page.text)
+    assert f"Who took your own hours 7 h {ticket.number} 7 h" in words(page.text)
     assert "What fits into them" in page.text
     assert "Change what is kept 30 % of every week" in words(page.text)
 
