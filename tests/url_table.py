@@ -105,6 +105,7 @@ COUNTER = {
     "pick-up": Row(),
     "ticket": Row(make=a_ticket),
     "ticket-change": Row(make=a_ticket),
+    "ticket-saved": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "ticket-handed-over": Row(make=a_collected_ticket),
     "client": Row(make=pk_of(f.ClientFactory)),

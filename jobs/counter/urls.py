@@ -3,6 +3,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from jobs.counter import papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, studio_doors
+from jobs.counter.dropoff.saved import ticket_saved
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.setup import setup, setup_hours, setup_tax
@@ -23,6 +24,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("setup/tax/", setup_tax, name="setup-tax"),
     path("setup/hours/", setup_hours, name="setup-hours"),
     path("t/<slug:number>/", ticket, name="ticket"),
+    path("t/<slug:number>/saved/", ticket_saved, name="ticket-saved"),
     path("t/<slug:number>/change/", ticket_change, name="ticket-change"),
     path("pick-up/", pick_up, name="pick-up"),
     path("t/<slug:number>/pick-up/", ticket_pick_up, name="ticket-pick-up"),

@@ -7,7 +7,9 @@ from django.db.models import Model
 from clients import contact
 from clients.contact import ContactLink
 from jobs.tickets.models import Ticket
+from studio.shop.locales import show_clock, show_day
 from studio.shop.models import Profile
+from studio.shop.money import format_money
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,18 @@ def opening(ticket: Ticket) -> str:
 def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
     """It may be collected."""
     text = f"{opening(ticket)} is ready to collect. {studio.name}"
+    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
+
+
+def about_promise(ticket: Ticket, studio: Profile, *, figures: bool) -> ClientMessage:
+    """What was brought in, by when it is ready and, with ``figures``, what it comes to."""
+    day = show_day(ticket.promise_at, studio.locale)
+    hour = show_clock(ticket.promise_at, studio.locale)
+    pieces = len(ticket.garments.all())
+    text = f"{opening(ticket)}: {pieces} garment{'s' * (pieces != 1)}, ready by {day}, {hour}."
+    if figures:
+        text += f" Total {format_money(ticket.gross, ticket.currency, studio.locale)}."
+    text += f" {studio.name}"
     return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
 
 

@@ -49,6 +49,7 @@ def test_from_the_counter_to_the_work_sheet(counter, owner):
     choose_the_hem(page)
     page.get_by_label("I have read this: Children's night clothes").tap()
     page.get_by_role("button", name="Save ticket").tap()
+    page.get_by_role("link", name=re.compile("open the ticket")).tap()
     page.wait_for_url(TICKET_PAGE)
     read = page.get_by_text(f"Read by {owner.shown_name}")
     expect(read).to_have_count(1)
@@ -68,6 +69,7 @@ def test_the_care_label_is_noted_on_the_ticket_and_printed(counter):
     page = counter
     choose_the_hem(page)
     page.get_by_role("button", name="Save ticket").tap()
+    page.get_by_role("link", name=re.compile("open the ticket")).tap()
     page.wait_for_url(TICKET_PAGE)
     page.get_by_role("link", name="Fit", exact=True).tap()
     page.get_by_text("Care label", exact=True).tap()

@@ -7,16 +7,16 @@ standing ticket says, so that the running total is there. Saving asks for what m
 (``DropOff.check``).
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property, partial
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db.models import Model
-from django.forms.formsets import BaseFormSet, formset_factory
+from django.db.models import OuterRef, Subquery
+from django.forms.formsets import formset_factory
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
@@ -25,17 +25,31 @@ from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.desk import DropOffDesk, keys, row_numbers
+from jobs.counter.dropoff.desk import keys
+from jobs.counter.dropoff.fields import (
+    AnyChips,
+    AnyValues,
+    CounterForm,
+    NumberedForm,
+    NumberedForms,
+    OneSegment,
+    field_of,
+    hidden,
+    one_of,
+    text,
+    whole,
+    words,
+)
 from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
-from jobs.tickets.amounts import AmbiguousAmountError, check_amount, longest, storable, with_unit
+from jobs.tickets.amounts import AmbiguousAmountError, check_amount, storable, with_unit
 from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
-from jobs.tickets.facts import ASKED, Fact
+from jobs.tickets.facts import ASKED
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from studio.shop import clock
-from studio.shop.forms import MoneyField, StudioFormMixin, day_input, hour_input
+from studio.shop.forms import MoneyField, day_input, hour_input
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
 
@@ -44,147 +58,12 @@ MOST_PIECES = 99
 MOST_MINUTES = 6000
 MOST_ALIKE = 8
 FURTHEST = timedelta(days=730)
-MONEY = ("price", "discount_percent", "discount_amount", "deposit", "paid", "method")
 # Common practice at the counter: what is looked for before a garment is taken in.
 MARKS = [
     "mark", "hole", "missing button", "worn seam", "fading", "colour not fast",
     "earlier alteration",
 ]  # fmt: skip
 BETWEEN = "; "
-
-
-class OneChip(forms.RadioSelect):
-    """One of a few, as chips in a row."""
-
-    template_name = "counter/drop_off/chips.html"
-
-
-class AnyChips(forms.CheckboxSelectMultiple):
-    """Any of a few, as chips in a row."""
-
-    template_name = "counter/drop_off/chips.html"
-
-
-class AnyValues(forms.MultipleChoiceField):
-    """Any values at all, hidden or drawn by the page itself."""
-
-    widget = forms.MultipleHiddenInput
-
-    def valid_value(self, value: str) -> bool:
-        return True
-
-
-def hidden() -> forms.CharField:
-    return forms.CharField(required=False, widget=forms.HiddenInput)
-
-
-def text(mode: str = "text", **attrs: object) -> forms.TextInput:
-    """A text box that brings up the keyboard that fits."""
-    return forms.TextInput(attrs={"inputmode": mode, "autocomplete": "off", **attrs})
-
-
-def words(model: type[Model], name: str, label: str, mode: str = "text") -> forms.CharField:
-    """A line of text as long as the model's column."""
-    return forms.CharField(
-        label=label, max_length=longest(model, name), required=False, widget=text(mode)
-    )
-
-
-def whole(label: str, least: int, most: int, wrong: str) -> forms.IntegerField:
-    return forms.IntegerField(
-        label=label, required=False, widget=text("numeric"), error_messages={"invalid": wrong},
-        validators=[MinValueValidator(least), MaxValueValidator(most)],
-    )  # fmt: skip
-
-
-def one_of(label: str, choices: list[tuple[str, Any]]) -> forms.ChoiceField:
-    return forms.ChoiceField(label=label, choices=choices, required=False, widget=OneChip())
-
-
-def field_of(fact: Fact) -> forms.Field:
-    """The field in which a fact is asked: chips where it is one of a few, else a line of text."""
-    if fact.choices:
-        return one_of(fact.asked, fact.choices)
-    return words(Garment, fact.name, fact.asked)
-
-
-class CounterForm(StudioFormMixin, forms.Form):
-    """A helper's form has no field that speaks of money."""
-
-    use_required_attribute = False
-
-    def __init__(self, *args: Any, desk: DropOffDesk, **kwargs: Any) -> None:
-        super().__init__(*args, studio=desk.studio, **kwargs)
-        self.desk = desk
-        if not desk.sees_money:
-            for name in MONEY:
-                self.fields.pop(name, None)
-
-    def show(self) -> None:
-        """Make ready what only a reader needs."""
-
-    def typed(self, name: str) -> str:
-        return str(self.data.get(self.add_prefix(name), ""))
-
-    @property
-    def answers(self) -> dict[str, Any]:
-        """What could be read, by the field's name."""
-        self.is_valid()
-        return self.cleaned_data
-
-    def miss(self, name: str, message: str) -> None:
-        """Say what is missing, unless the field has something else to complain about."""
-        if name in self.fields and not self.has_error(name):
-            self.add_error(name, message)
-
-    def says(self, *names: str, **usual: str) -> bool:
-        """Whether a field holds something out of the usual, or a message: it lies open then."""
-        fields = [self[name] for name in (*names, *usual) if name in self.fields]
-        return any(
-            field.errors or field.data not in (None, "", [], usual.get(field.name))
-            for field in fields
-        )
-
-
-class NumberedForm(CounterForm):
-    """A form that is one of several. What is taken off stays at hand, with all that was typed."""
-
-    pk, gone = hidden(), hidden()
-
-    def __init__(self, *args: Any, index: int, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.index = index
-
-    @property
-    def is_gone(self) -> bool:
-        return bool(self.typed("gone"))
-
-
-if TYPE_CHECKING:
-    NumberedFormSet = BaseFormSet[NumberedForm]
-else:
-    NumberedFormSet = BaseFormSet
-
-
-class NumberedForms(NumberedFormSet):
-    """As many forms as the names of the fields count: ``g0-``, ``g1-`` ... under the prefix ``g``.
-
-    No hidden count says how many there are, so none can be wrong; what is beyond the limit has no
-    place. A gap in the numbers stays one.
-    """
-
-    @cached_property
-    def forms(self) -> list[NumberedForm]:
-        return [
-            self.form(self.data, prefix=self.add_prefix(number), **self.get_form_kwargs(number))
-            for number in row_numbers(self.data, str(self.prefix))[: self.max_num]
-        ]
-
-    def add_prefix(self, index: int | str | None) -> str:
-        return f"{self.prefix}{index}"
-
-    def get_form_kwargs(self, index: int | None) -> dict[str, Any]:
-        return {**super().get_form_kwargs(index), "index": index}
 
 
 class LineForm(NumberedForm):
@@ -198,8 +77,8 @@ class LineForm(NumberedForm):
     name = words(Line, "name", "What is to be done")
     quantity = whole("How many", 1, MOST_PIECES, "Write a whole number, such as 2.")
     amount = LengthField(label="How far", required=False)
-    basis = one_of("In total or each", Basis.choices)
-    measure = one_of("What is measured", Measure.choices)
+    basis = one_of("In total or each", Basis.choices, OneSegment())
+    measure = one_of("What is measured", Measure.choices, OneSegment())
     measure_later = forms.BooleanField(label="Measure later", required=False)
     price = MoneyField(label="Price for one", required=False, max_minor=10**9)
     minutes = whole("Bench minutes for one", 0, MOST_MINUTES, "Write whole minutes, such as 45.")
@@ -282,6 +161,15 @@ class LineForm(NumberedForm):
         return self.has_fitting and asks
 
     @property
+    def hows(self) -> list[forms.BoundField]:
+        """What is measured, and in total or each: the two that say how an amount is meant."""
+        return [self["measure"], self["basis"]]
+
+    @property
+    def amount_fields(self) -> list[forms.BoundField]:
+        return [self["amount"], *self.hows, self["measure_later"]]
+
+    @property
     def asks_amount(self) -> bool:
         typed = self.typed("amount") or self.typed("measure_later")
         return self.work is None or self.work.takes_amount or bool(typed)
@@ -303,6 +191,14 @@ class LineForm(NumberedForm):
     def says_more(self) -> bool:
         price = () if "name" in self.fields else ("price",)
         return self.says("surcharges", "minutes", "note", *price, quantity="1")
+
+    @property
+    def told(self) -> list[str]:
+        """What its drawer holds, in a few words."""
+        quantity = self.draft.quantity
+        told = [f"{quantity} times"] if quantity > 1 else []
+        told += [str(facts["name"]) for facts in self.draft.surcharges]
+        return [*told, *([self.draft.note] if self.draft.note else [])]
 
 
 class GarmentForm(NumberedForm):
@@ -345,6 +241,18 @@ class GarmentForm(NumberedForm):
     def clean_heel(self) -> Length | None:
         length: Length | None = self.cleaned_data["heel"]
         return length and storable(length, Garment, "heel_typed")
+
+    @property
+    def price(self) -> int:
+        """What its work costs so far."""
+        return sum(line.quoted.price for line in self.lines_here if line.quoted)
+
+    @property
+    def lacks(self) -> str:
+        """What is still to be asked of it before the ticket can be saved."""
+        if not self.lines_here:
+            return "what to do?"
+        return "how far?" if any(line.is_silent for line in self.lines_here) else ""
 
     @property
     def wear(self) -> str:
@@ -418,6 +326,43 @@ class GarmentForm(NumberedForm):
         return self.says("marks", "condition", *names, worn="worn")
 
 
+@dataclass(frozen=True)
+class Match:
+    """A client who may be meant, and the newest of their tickets that came to something."""
+
+    client: Client
+    last: Ticket | None
+
+    @property
+    def again(self) -> str:
+        """What bringing the same again would be, such as ``Trousers, hem 4 cm and 2 more``."""
+        garments = (
+            [row for row in self.last.garments.all() if not row.removed_at] if self.last else []
+        )
+        lines = [
+            f"{garment.kind_name}, {line.name[:1].lower()}{line.name[1:]} {line.amount_typed}"
+            for garment in garments
+            if not garment.removed_at
+            for line in garment.lines.all()
+            if not line.removed_at
+        ]
+        more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
+        return lines[0].strip() + more if lines else ""
+
+
+def matches_of(typed: str) -> list[Match]:
+    """The clients that what was typed may mean. Four queries more than to find them."""
+    clients = find_clients(typed)
+    if not clients:
+        return []
+    theirs = Ticket.objects.filter(client=OuterRef("pk")).exclude(state=State.CANCELLED)
+    newest = theirs.order_by("-received_at", "-pk").values("pk")[:1]
+    rows = Client.objects.filter(pk__in=[client.pk for client in clients])
+    last = dict(rows.values_list("pk", Subquery(newest)))
+    tickets = Ticket.objects.whole().in_bulk([pk for pk in last.values() if pk])
+    return [Match(client, tickets.get(last[client.pk])) for client in clients]
+
+
 # While somebody types, matching clients appear below the box.
 AS_TYPED = {
     "hx-get": reverse_lazy("drop-off-clients"),
@@ -464,8 +409,8 @@ class WhoForm(CounterForm):
         return keys(self.answers.get("seen", []))
 
     @cached_property
-    def matches(self) -> list[Client]:
-        return find_clients(self.typed("q"))
+    def matches(self) -> list[Match]:
+        return matches_of(self.typed("q"))
 
     @cached_property
     def last(self) -> TicketDraft | None:
@@ -548,6 +493,7 @@ class TicketForm(CounterForm):
     def says_more(self) -> dict[str, bool]:
         """Which of the folded parts lie open."""
         return {
+            "promise": bool({"promise_day", "promise_time"} & self.errors.keys()),
             "event": self.says("wanted_by", "event", "note"),
             "discount": self.says("discount_percent", "discount_amount"),
             "deposit": self.says("deposit", "paid"),

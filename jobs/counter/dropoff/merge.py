@@ -19,9 +19,8 @@ from django.utils.html import format_html
 
 from clients.fit.lengths import Length
 from jobs.counter.dropoff.desk import StandingTicket, keys, row_numbers, write
+from jobs.counter.dropoff.fields import MONEY, CounterForm
 from jobs.counter.dropoff.forms import (
-    MONEY,
-    CounterForm,
     GarmentForm,
     LineForm,
     TicketForm,

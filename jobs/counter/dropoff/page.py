@@ -1,33 +1,34 @@
-"""One turn of the drop-off page: what was typed comes in, the button acts, everything is read.
-
-Each button says its intent in words: ``add-garment:<kind>``, ``add-line:<garment>:<operation>``,
-``more:<garment>:<line>`` and so on; garments and lines go by the number in their fields' names.
-What fits nothing changes nothing. The functions that a button calls change what stands in the
-fields, and return the id of the element that the cursor goes to.
-"""
+"""One turn of the drop-off page: what was typed comes in, the button acts, all is read."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections import Counter
+from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal
+from functools import cached_property
 from typing import Any
 from uuid import UUID, uuid4
 
 from django.forms import BoundField
 from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
-from django.utils.dateparse import parse_date, parse_time
+from django.utils.dateparse import parse_time
 
-from clients.queries import find_clients
-from jobs.counter.dropoff.desk import DropOffDesk, StandingTicket, load, row_numbers, write
+from jobs.counter.dropoff.buttons import (
+    FIRST_KIND,
+    again,
+    bring,
+    choose_day,
+    day_given,
+    press,
+)
+from jobs.counter.dropoff.calendar import PromiseCalendar, calendar_of
+from jobs.counter.dropoff.desk import StandingTicket, load
+from jobs.counter.dropoff.fields import CounterForm, fold_colours
 from jobs.counter.dropoff.forms import (
     FURTHEST,
-    MOST_GARMENTS,
-    MOST_LINES,
-    MOST_PIECES,
-    CounterForm,
     GarmentForm,
     GarmentRows,
     TicketForm,
@@ -46,27 +47,23 @@ from jobs.counter.dropoff.merge import (
 )
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
+from jobs.pricing.models import Operation
 from jobs.pricing.quote import Quote, QuoteError, named_already
 from jobs.tickets.actions import photographs
-from jobs.tickets.draft import TicketDraft
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import Line, Ticket
 from jobs.tickets.quoting import quote_lines
-from studio.shop import clock
 from studio.shop.forms import TOO_OLD
 from studio.shop.http import StudioRequest
 from studio.shop.once import content_of
 from studio.shop.pictures import PictureError
-from studio.shop.text import digits
 from studio.shop.week import first_working_day, load_week
 
-DAY_CHOSEN = "yes"
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
-OTHER = "other"
-FIRST_KIND = "first-kind"
 CHOICES = (f"{TAKE}:", f"{HOLD}:")
-PHONE = re.compile(r"\+?[\d(][\d\s()/.\-]*\d")
-FEWEST_DIGITS = 3
+ROW = re.compile(r"(?:id_)?(g\d{1,3})-", re.ASCII)
+LATELY, MOST_OFTEN = 200, 4
+"""Of so many lines that came in last, the kinds of work that are offered in one press."""
 
 
 @dataclass(frozen=True)
@@ -105,6 +102,7 @@ class DropOff:
         self, request: StudioRequest, data: QueryDict, intent: str, standing: StandingTicket | None
     ) -> None:
         self.data, self.standing = data, standing
+        fold_colours(data)
         self.trouble = self.trouble_link = self.wrong = ""
         self.saving = intent == "save" or intent.startswith(CHOICES)
         self.quote: Quote | None = None
@@ -118,7 +116,7 @@ class DropOff:
         self.desk = desk = load(request, data, form_key, standing)
         self.focus = press(data, intent, desk)
         self.who = WhoForm(data, desk=desk)
-        if intent == "again" and self.who.last:
+        if intent.startswith("again") and self.who.last:
             self.focus = again(data, self.who.last, desk)
         elif intent.startswith(BRING):
             self.focus = bring(data, intent.split(":")[1:], desk)
@@ -133,6 +131,7 @@ class DropOff:
         self.answer = self._ask_week()
         if not standing:
             self._propose_day(picked=picked)
+        data["shown_rush"] = data.get("rush", "")
         self.ticket = TicketForm(data, desk=desk)
         self.draft = self.ticket.draft([form.draft for form in self.here])
         self.day: date | None = self.ticket.answers.get("promise_day")
@@ -227,11 +226,26 @@ class DropOff:
         data, honest = self.data, self.answer.safe if self.answer else None
         if honest and honest > self.desk.today + FURTHEST:
             honest = None
-        if picked and honest and data["promise_day"] == honest.isoformat():
+        was_rush = bool(data.get("shown_rush"))
+        # What is saved is the day that was seen.
+        rush = was_rush if self.saving and "shown_rush" in data else bool(data.get("rush"))
+        if picked and honest and not rush and data["promise_day"] == honest.isoformat():
+            data["chosen"] = ""
+        turned = "shown_rush" in data and rush != was_rush and not picked
+        if turned and (was_rush or not self._gives_way()):
+            # A rush that is pressed looks for an earlier day; let go, it leaves the choice of day.
             data["chosen"] = ""
         if not data.get("chosen"):
             day = honest or first_working_day(self.desk.studio.lead_days)
+            if rush and honest and self.answer:
+                earlier = calendar_of(self.answer, honest, self.desk.today).earlier
+                day = earlier[0].day if earlier else day
             data["promise_day"] = day.isoformat()
+
+    def _gives_way(self) -> bool:
+        """Whether the day on the form is one for which somebody gives way."""
+        day = day_given(self.data.get("promise_day", ""))
+        return bool(day and self.answer and self.answer.cost(date.fromisoformat(day)))
 
     def _idle_rush(self) -> bool:
         """Whether a rush is ticked for a day on which nobody gives way for it.
@@ -317,6 +331,35 @@ class DropOff:
             yield from garment.lines_here
         yield self.ticket
 
+    def often(self) -> list[list[Operation]]:
+        """The work that came in most often lately, while nothing else is on the page. One query."""
+        if self.here:
+            return []
+        lines = Line.objects.order_by("-pk").values_list("operation_id", flat=True)
+        counted = Counter(str(pk) for pk in lines[:LATELY])
+        listed = {
+            str(work.pk): work
+            for kind in self.desk.kinds.values()
+            for work in kind.operations.all()
+        }
+        works = [[listed[pk]] for pk, count in counted.most_common() if pk in listed and count > 1]
+        return works[:MOST_OFTEN]
+
+    @cached_property
+    def calendar(self) -> PromiseCalendar | None:
+        """None where the week has no answer."""
+        if not (self.answer and self.answer.known):
+            return None
+        return calendar_of(self.answer, self.day, self.desk.today)
+
+    @property
+    def open(self) -> str:
+        """The prefix of the garment that lies open: where the cursor is, or the last one."""
+        at = ROW.match(self.focus)
+        here = [str(form.prefix) for form in self.here]
+        wanted = at[1] if at else self.data.get("open", "")
+        return wanted if wanted in here else here[-1] if here else ""
+
     def live_fields(self) -> Iterator[BoundField]:
         """The fields that stand on the page whoever the client is; chips only if there are any."""
         for form in self.forms():
@@ -390,165 +433,6 @@ class DropOff:
         return {"page": self, "problems": problems, "focus": self.focus}
 
 
-def choose_day(data: QueryDict) -> bool:
-    """Let the day that was tapped or written last be the promise; whether one was."""
-    if "shown_day" not in data:
-        return False
-    tapped, shown = data.get("day", ""), data["shown_day"]
-    if tapped and tapped != shown:
-        data["promise_day"] = tapped
-    elif data.get("promise_day", "") == shown:
-        return False
-    data["chosen"] = DAY_CHOSEN
-    return True
-
-
-def day_given(day: str) -> str:
-    """A day that a link brought along, as the page writes it; empty for anything else."""
-    try:
-        parsed = parse_date(day)
-    except ValueError:
-        parsed = None
-    today = clock.today()
-    return parsed.isoformat() if parsed and today <= parsed <= today + FURTHEST else ""
-
-
 def target_of(field: BoundField) -> str:
     """The id that a link to the field leads to: of chips, the first."""
     return f"{field.auto_id}_0" if field.use_fieldset else field.auto_id
-
-
-def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
-    """Change what was typed as the pressed button asks."""
-    verb, *args = intent.split(":")
-    row = "g" + "-l".join(args)
-    match verb, args:
-        case "add-garment", [kind]:
-            return add_garment(data, kind, desk)
-        case "add-line", [garment, work]:
-            return add_line(data, f"g{garment}", work, desk)
-        case "remove-photo", [garment, photo] if f"g{garment}-photos" in data:
-            photos = data.getlist(f"g{garment}-photos")
-            write(data, f"g{garment}", photos=[pk for pk in photos if pk != photo])
-        case (("remove-garment" | "put-back-garment"), [_]) if f"{row}-kind" in data:
-            write(data, row, gone="yes" if verb == "remove-garment" else "")
-        case (("remove-line" | "put-back-line"), [_, _]) if f"{row}-operation" in data:
-            write(data, row, gone="yes" if verb == "remove-line" else "")
-        case (("more" | "fewer"), [_, _]) if f"{row}-operation" in data:
-            # Words and enormous numbers in the box count as one piece.
-            now = int(digits(data.get(f"{row}-quantity", ""))[:3] or 1)
-            step = 1 if verb == "more" else -1
-            write(data, row, quantity=min(max(now + step, 1), MOST_PIECES))
-        case _ if not desk.standing:
-            return press_who(data, verb, args)
-    return ""
-
-
-def press_who(data: QueryDict, verb: str, args: list[str]) -> str:
-    """Choose a client, make one, or choose again."""
-    typed = data.get("q", "").strip()
-    match verb, args:
-        case "client", [pk] if pk.isdecimal():
-            return choose(data, pk)
-        case (("enter" | "find"), []) if typed:
-            clients = find_clients(typed)
-            if len(clients) == 1:
-                return choose(data, str(clients[0].pk))
-            return "first-match" if clients else "new-client"
-        case "new-client", []:
-            # What was typed goes where it fits; the cursor goes to what is still missing.
-            name, phone = split_typed(data.get("q", ""))
-            write(data, client="", new="yes", new_name=name, new_phone=phone)
-            return "id_new_name" if not name else "id_new_phone" if not phone else FIRST_KIND
-        case "other-client", []:
-            write(data, client="", new="")
-            return "id_q"
-    return ""
-
-
-def choose(data: QueryDict, pk: str) -> str:
-    write(data, client=pk, new="", q="")
-    return FIRST_KIND
-
-
-def split_typed(text: str) -> tuple[str, str]:
-    """``Mary Larkin 086 555 0143`` is a name and a phone number; either may be missing.
-
-    The longest run of digits, with the marks that phone numbers are written with, is the number.
-    """
-    runs = [run for run in PHONE.finditer(text) if len(digits(run[0])) >= FEWEST_DIGITS]
-    run = max(runs, key=lambda run: len(digits(run[0])), default=None)
-    name = f"{text[: run.start()]} {text[run.end() :]}" if run else text
-    return " ".join(name.split()).strip(" ,;"), run[0].strip() if run else ""
-
-
-def next_row(data: QueryDict, prefix: str) -> str:
-    """The prefix of the row after the last."""
-    return f"{prefix}{max(row_numbers(data, prefix), default=-1) + 1}"
-
-
-def add_garment(data: QueryDict, kind: str, desk: DropOffDesk) -> str:
-    """A garment of this kind; ``other`` is one that the list does not know, named by hand."""
-    by_hand = kind == OTHER and desk.sees_money
-    full = len(row_numbers(data, "g")) >= MOST_GARMENTS
-    if full or not (kind in desk.kinds or by_hand):
-        return ""
-    prefix = next_row(data, "g")
-    write(data, prefix, kind="" if by_hand else kind, worn="worn")
-    return f"id_{prefix}-kind_name" if by_hand else f"{prefix}-first"
-
-
-def add_line(data: QueryDict, garment: str, work: str, desk: DropOffDesk) -> str:
-    """An operation on the garment. Price and minutes stay empty: the list's of today hold."""
-    by_hand = work == OTHER and desk.sees_money
-    full = len(row_numbers(data, f"{garment}-l")) >= MOST_LINES
-    if full or f"{garment}-kind" not in data or not (work in desk.operations or by_hand):
-        return ""
-    prefix = next_row(data, f"{garment}-l")
-    if by_hand:
-        write(data, prefix, operation="", quantity=1, basis="total", measure="take_off")
-        return f"id_{prefix}-name"
-    operation = desk.operations[work]
-    usual = {"basis": operation.usual_basis, "measure": operation.usual_measure}
-    write(data, prefix, operation=work, quantity=1, **{k: v for k, v in usual.items() if v})
-    return f"id_{prefix}-amount" if operation.takes_amount else f"{garment}-more"
-
-
-def bring(data: QueryDict, works: Iterable[str], desk: DropOffDesk) -> str:
-    """Operations that a link names, each kind of garment once. What is not offered is left out."""
-    places: dict[str, str] = {}
-    for work in works:
-        operation = desk.operations.get(work)
-        kind = str(operation.garment_kind_id) if operation else ""
-        if kind in desk.kinds:
-            if kind not in places:
-                places[kind] = next_row(data, "g")
-                add_garment(data, kind, desk)
-            add_line(data, places[kind], work, desk)
-    return "id_q"
-
-
-def again(data: QueryDict, last: TicketDraft, desk: DropOffDesk) -> str:
-    """The garments and operations of last time, at the list's prices of today.
-
-    What the list no longer offers is left out. The cursor goes to the first amount that is missing.
-    """
-    unmeasured = ""
-    for garment in last.garments:
-        kind = str(garment.kind_id or "")
-        lines = [line for line in garment.lines if str(line.operation_id or "") in desk.operations]
-        if kind not in desk.kinds or not lines:
-            continue
-        garment_row = next_row(data, "g")
-        add_garment(data, kind, desk)
-        for line in lines:
-            row = next_row(data, f"{garment_row}-l")
-            cursor = add_line(data, garment_row, str(line.operation_id), desk)
-            names = [facts["name"] for facts in line.surcharges]
-            offered = [name for name in names if name in desk.surcharges]
-            write(data, row, quantity=line.quantity, amount=line.amount_typed, surcharges=offered)
-            if line.amount_typed:
-                write(data, row, basis=line.basis, measure=line.measure)
-            elif cursor == f"id_{row}-amount":
-                unmeasured = unmeasured or cursor
-    return unmeasured or "save"

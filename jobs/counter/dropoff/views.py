@@ -11,19 +11,13 @@ from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from clients.actions import AlikeError
-from clients.queries import find_clients
 from jobs.billing.actions import BillingError
 from jobs.billing.models import Payment
+from jobs.counter.dropoff.buttons import DAY_CHOSEN, day_given
 from jobs.counter.dropoff.desk import StandingTicket, write
-from jobs.counter.dropoff.forms import MOST_LINES
+from jobs.counter.dropoff.forms import MOST_LINES, matches_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
-from jobs.counter.dropoff.page import (
-    BRING,
-    DAY_CHOSEN,
-    DropOff,
-    SavedBefore,
-    day_given,
-)
+from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
@@ -71,7 +65,7 @@ def ticket_change(request: StudioRequest, number: str) -> HttpResponse:
 def drop_off_clients(request: StudioRequest) -> HttpResponse:
     """The clients that match what is being typed, as buttons of the form."""
     typed = request.GET.get("q", "")[:200]
-    context = {"typed": typed, "matches": find_clients(typed)}
+    context = {"typed": typed, "matches": matches_of(typed)}
     return render(request, "counter/drop_off/_matches.html", context)
 
 
@@ -158,16 +152,18 @@ def _show(request: StudioRequest, page: DropOff) -> HttpResponse:
 
 
 def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpResponse:
-    words = "says what is agreed now" if page.standing else "is saved"
-    messages.success(request, f"Ticket {ticket.number} {words}.")
-    if page.merged.news:
-        messages.info(request, f"{page.merged.sentence} Both are saved.")
-    if page.answer and page.answer.needs_fitting:
-        day = page.answer.fitting(page.cost)
-        by = f" by {show_day(day, request.studio.locale)}" if day else ""
-        address = reverse("fitting-book", args=[ticket.number])
-        link = '<a href="{}">Book the fitting{}</a>'
-        messages.info(request, format_html(f"A fitting comes first. {link}", address, by))
-    if request.htmx:
-        return HttpResponseClientRedirect(ticket.get_absolute_url())
-    return redirect(ticket)
+    day = page.answer.fitting(page.cost) if page.answer else None
+    address = ticket.get_absolute_url()
+    if not page.standing:
+        address = reverse("ticket-saved", args=[ticket.number])
+        address += f"?fitting={day.isoformat()}" if day else ""
+    else:
+        messages.success(request, f"Ticket {ticket.number} says what is agreed now.")
+        if page.merged.news:
+            messages.info(request, f"{page.merged.sentence} Both are saved.")
+        if page.answer and page.answer.needs_fitting:
+            by = f" by {show_day(day, request.studio.locale)}" if day else ""
+            book = reverse("fitting-book", args=[ticket.number])
+            link = '<a href="{}">Book the fitting{}</a>'
+            messages.info(request, format_html(f"A fitting comes first. {link}", book, by))
+    return HttpResponseClientRedirect(address) if request.htmx else redirect(address)

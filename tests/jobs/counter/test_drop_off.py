@@ -56,7 +56,7 @@ def test_a_hem_for_a_known_client_is_one_ticket(counter, mary, owner):
     counter.type(g0_l0_amount="4,5", g0_colour="navy").press("save")
 
     ticket = the_ticket()
-    assert counter.response.url == ticket.get_absolute_url()
+    assert counter.response.url == f"{ticket.get_absolute_url()}saved/"
     assert (ticket.client, ticket.received_by, ticket.gross) == (mary, owner, 2400)
     garment, line = Garment.objects.get(), Line.objects.get()
     assert (garment.kind_name, garment.colour, garment.letter) == ("Trousers", "navy", "A")
@@ -145,7 +145,7 @@ def test_the_same_form_twice_is_one_ticket_one_client_and_one_payment(owner_clie
 
     first, second = counter.send(twice).response.url, counter.send(twice).response.url
 
-    assert first == second == the_ticket().get_absolute_url()
+    assert first == second == f"{the_ticket().get_absolute_url()}saved/"
     assert Client.objects.count() == 1
     payment = Payment.objects.get()
     assert (payment.amount, payment.method, payment.kind) == (1000, "card", "deposit")
@@ -160,7 +160,8 @@ def test_several_garments_and_lines_add_up(counter, hem):
     sides = factories.OperationFactory(garment_kind=dress, name="Sides", price=3000, minutes=60)
     counter.press("enter").press(f"add-line:0:{zipper.pk}").press(f"add-garment:{dress.pk}")
     counter.press(f"add-line:1:{sides.pk}").press("more:1:0")
-    assert "€102.00 · 3 h 15" in counter.text
+    assert "€102.00 · " in counter.text
+    assert "2 garments, 3 h 15" in counter.text
     counter.press("save")
 
     ticket = the_ticket()
@@ -304,7 +305,8 @@ def test_a_changed_field_brings_only_what_it_changes(counter):
 
     assert "<form" not in counter.text
     assert 'hx-swap-oob="innerHTML:#bar"' in counter.text
-    assert "€48.00 · 1 h" in counter.text
+    assert "€48.00 · " in counter.text
+    assert "1 garment, 1 h<" in counter.text
     message = '<div hx-swap-oob="innerHTML:#id_g0-l0-amount_said"><ul class="errorlist"'
     assert message in counter.text
 
@@ -320,7 +322,7 @@ def test_a_button_with_scripts_brings_the_form_alone(counter, hem):
 def test_saving_with_scripts_leads_to_the_ticket(counter):
     counter.send({**counter.form.fields, "intent": ["save"]}, headers={"HX-Request": "true"})
 
-    assert counter.response.headers["HX-Redirect"] == the_ticket().get_absolute_url()
+    assert counter.response.headers["HX-Redirect"] == f"{the_ticket().get_absolute_url()}saved/"
 
 
 def test_live_results_are_buttons_of_the_form(owner_client, mary):

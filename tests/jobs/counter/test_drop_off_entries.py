@@ -9,6 +9,7 @@ from django.http import QueryDict
 from hypothesis import given
 from hypothesis import strategies as st
 
+from jobs.counter.dropoff.buttons import press, split_typed
 from jobs.counter.dropoff.desk import DropOffDesk
 from jobs.counter.dropoff.forms import (
     MARKS,
@@ -19,7 +20,6 @@ from jobs.counter.dropoff.forms import (
     put_together,
     take_apart,
 )
-from jobs.counter.dropoff.page import press, split_typed
 from jobs.pricing.models import GarmentKind, Operation
 from studio.shop.models import Profile
 

@@ -39,6 +39,6 @@ def test_pressed_at_once_it_is_one(owner_client, owner):
     for hand in hands:
         hand.join()
 
-    assert answers == [Ticket.objects.get().get_absolute_url()] * HANDS
+    assert answers == [f"{Ticket.objects.get().get_absolute_url()}saved/"] * HANDS
     assert Client.objects.get().name == "Ann"
     assert Payment.objects.get().amount == 500

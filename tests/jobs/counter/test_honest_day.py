@@ -87,17 +87,54 @@ def test_the_honest_day_is_chosen_as_soon_as_there_is_work(owner_client, full_we
     assert "day-costs" not in text
 
 
-def test_the_strip_names_the_next_open_days_and_their_spare_hours(owner_client, full_week, work):
+def labels(counter):
+    """What the days of the calendar that can be chosen are called, in their order."""
+    return re.findall(r'name="day"[^>]*aria-label="([^"]*)"', counter.text)
+
+
+def test_the_calendar_says_of_each_day_whether_it_is_safe_and_what_it_takes(
+    owner_client, full_week, work
+):
+    """By hand: until Friday 2 h are spare beside the owner's, so that 3 h take one; from Monday the
+    9th on 8 h more are there."""
     counter = take_in(owner_client, work)
     days = sorted(counter.form.chips["day"])
-    assert len(days) == 14
-    assert (days[0], days[-1]) == ("2026-03-02", "2026-03-19")
+    assert len(days) == 15
+    assert (days[0], days[-1]) == ("2026-03-02", "2026-03-20")
     assert not {"2026-03-07", "2026-03-08"} & set(days)
+    assert labels(counter)[:6] == [
+        *(f"{day} Mar, takes 1 h of your own hours" for day in ["Mon 2", "Tue 3", "Wed 4"]),
+        *(f"{day} Mar, takes 1 h of your own hours" for day in ["Thu 5", "Fri 6"]),
+        "Mon 9 Mar, safe",
+    ]
+
+
+def test_a_day_that_breaks_a_promise_is_struck_and_cannot_be_tapped(owner_client, promise, work):
+    """By hand: 8 h are promised for Monday, and the bench holds 8."""
+    promise(0, 480)
+    counter = take_in(owner_client, work)
+    assert '<span class="full"><b>2</b><small>full</small></span>' in counter.text
+    assert min(counter.form.chips["day"]) == "2026-03-03"
+    assert '<span class="closed"><b>7</b>' in counter.text
+
+
+def test_a_rush_is_a_choice_of_earlier_days_each_with_its_price(owner_client, full_week, work):
+    """By hand: a quarter of 60.00, and 1 h on each day of this week."""
+    counter = take_in(owner_client, work).type(rush="on").press("enter")
+    assert day_of(counter) == "2026-03-06"
+    assert len(counter.form.chips["day"]) == 4
     text = words(counter)
-    assert "Takes some of your own hours" in text
-    # On Friday 14 h are spare, 2 of them beside the owner's; on Monday the 9th 8 h more are.
-    assert '<span class="figure">2 h</span> <span class="figure muted">of 14 h</span>' in text
-    assert '<span class="figure">10 h</span> <span class="figure muted">of 22 h</span>' in text
+    assert text.count("Costs 1 h of your own hours") == 4
+    assert text.count("+€15.00") == 4
+    # Without hurry the safe day is back.
+    assert day_of(counter.type(rush="").press("enter")) == "2026-03-09"
+
+
+def test_a_rush_pressed_together_with_save_moves_no_day_unseen(owner_client, full_week, work):
+    take_in(owner_client, work).type(rush="on").press("save")
+    ticket = Ticket.objects.exclude(pk=full_week.pk).get()
+    assert clock.local(ticket.promise_at).date() == date(2026, 3, 9)
+    assert ticket.gross == 6000
 
 
 def test_more_work_moves_the_day_along(owner_client, full_week, work):
@@ -154,8 +191,9 @@ def test_a_make_that_would_not_be_done_by_its_day_is_named(owner_client, kind):
 
 def test_a_rush_without_an_earlier_day_costs_nothing(owner_client, full_week, work):
     """Monday the 9th is the honest day of its own accord: 60.00 with or without the tick."""
-    counter = take_in(owner_client, work).type(rush="on").press("enter")
-    assert day_of(counter) == "2026-03-09"
+    counter = take_in(owner_client, work).type(day="2026-03-09", rush="on").press("enter")
+    counter.type(promise_day="2026-03-09").press("enter")
+    assert counter.form.fields["promise_day"] == ["2026-03-09"]
     assert "This day is no rush: nobody gives way for it" in words(counter)
     counter.press("save")
     ticket = Ticket.objects.exclude(pk=full_week.pk).get()
@@ -186,7 +224,7 @@ def test_a_day_months_ahead_is_on_the_strip(owner_client, promise, work):
 
 def test_an_earlier_day_names_whoever_would_be_late(owner_client, promise, work):
     ticket = promise(0, 480)
-    counter = take_in(owner_client, work).type(day="2026-03-02").press("enter")
+    counter = take_in(owner_client, work).type(promise_day="2026-03-02").press("enter")
     text = words(counter)
     assert "<strong>Mon 2 Mar breaks 1 promise:</strong>" in text
     assert f"{ticket.number}, Mary Larkin: Tue 3 Mar instead of Mon 2 Mar, 1 day late" in text
@@ -196,7 +234,7 @@ def test_an_earlier_day_names_whoever_would_be_late(owner_client, promise, work)
 def test_it_can_be_saved_in_one_press_and_the_ledger_knows(owner_client, owner, full_week, work):
     counter = take_in(owner_client, work).type(day="2026-03-06", rush="on").press("save")
     ticket = Ticket.objects.exclude(pk=full_week.pk).get()
-    assert counter.response.url == ticket.get_absolute_url()
+    assert counter.response.url == f"{ticket.get_absolute_url()}saved/"
     assert ticket.promise_at == clock.at(date(2026, 3, 6), time(17))
     assert ticket.gross == 7500
     row = HoursTaken.objects.get()
@@ -279,13 +317,15 @@ def test_the_safe_day_is_proposed_and_earlier_ones_say_how_sure_they_are(
     counter = take_in(owner_client, work).type(g0_l0_minutes="300").press("enter")
     text = words(counter)
     assert day_of(counter) == day
-    sure = [int(chance) for chance in re.findall(r"(\d+) % sure", text)]
-    # On the safe day itself nothing is said; any day before it is less sure than what is asked.
-    assert all(50 <= chance < percent for chance in sure)
-    assert len(sure) == (day != "2026-03-02")
+    sure = [int(label.split(", ")[2].split()[0]) for label in labels(counter)]
+    # Any day before the safe one is less sure than what is asked, and no day less than one before.
+    assert sure == sorted(sure)
+    assert 5 <= sure[0] <= 10
+    before = day != "2026-03-02"
+    assert sure[0] < 10 or not before
     assert ("5 times out of 10" if percent == 50 else "99 times out of 100") in text
     # Choosing an earlier day holds; the safe one hands the choice back to the week.
-    if sure:
+    if before:
         assert day_of(counter.type(day="2026-03-02").press("enter")) == "2026-03-02"
         counter.type(day=day).press("enter").type(g0_l0_minutes="900").press("enter")
         assert day_of(counter) > day
@@ -307,7 +347,8 @@ def test_a_fitting_is_proposed_and_offered_when_it_is_saved(owner_client, promis
     counter.press("save")
     ticket = Ticket.objects.first()
     page = owner_client.get(counter.response.url).content.decode()
-    assert f'<a href="/t/{ticket.number}/fittings/new/">Book the fitting by Tue 3 Mar' in page
+    assert f'href="/t/{ticket.number}/fittings/new/"' in page
+    assert "Book the fitting by Tue 3 Mar" in page
 
 
 def test_taking_in_is_asked_where_a_fitting_is_ahead(owner_client, kind):
@@ -358,7 +399,7 @@ def test_a_hem_that_hangs_moves_the_promise(owner_client, work):
 def test_no_day_is_left_for_the_fitting(owner_client, work):
     work.fitting_first = True
     work.save()
-    counter = take_in(owner_client, work).type(day="2026-03-02").press("enter")
+    counter = take_in(owner_client, work).type(promise_day="2026-03-02").press("enter")
     assert "There is no day before it for the fitting." in words(counter)
     assert "it is a rush" not in words(counter)
 
@@ -369,7 +410,7 @@ def test_a_changed_field_brings_the_strip_and_moves_the_day(owner_client, full_w
     counter.send({**fields, "g0-l0-quantity": ["5"]}, headers=HTMX)
     assert "<form" not in counter.text
     assert 'hx-swap-oob="innerHTML:#days"' in counter.text
-    assert 'value="2026-03-10" aria-describedby="run-kept" checked' in counter.text
+    assert 'id="day-2026-03-10" value="2026-03-10" checked' in counter.text
     assert 'hx-swap-oob="innerHTML:#ready-on"' in counter.text
     assert (
         'value="2026-03-10" id="id_promise_day"'
