@@ -212,9 +212,14 @@ class DaySheet:
         return not any(risk.job and risk.promised <= self.day for risk in self.at_risk)
 
     @property
+    def worked_on(self) -> list[OpenTicket]:
+        """The tickets of which something was done today."""
+        return list({ticket.pk: ticket for _, ticket in self.done}.values())
+
+    @property
     def told(self) -> list[OpenTicket]:
         """Tickets that became ready with what was done today: their clients can be told."""
-        return list({ticket.pk: ticket for _, ticket in self.done if ticket.ready}.values())
+        return [ticket for ticket in self.worked_on if ticket.ready]
 
 
 def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
