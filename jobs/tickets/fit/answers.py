@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
 from itertools import chain
+from math import hypot
 from typing import Any
 
 from clients.fit.handbook import Advice
@@ -55,9 +56,19 @@ Point = tuple[Coordinate, Coordinate]
 WIDTH, HIGHEST, MARGIN = 320, 240, 24
 
 
+NAMES = {
+    "gain": "comes free", "keep": "stays inside", "off": "cut off", "short": "missing",
+    "new": "new seam or edge", "cut": "cut", "now": "as it is now", "end": "cloth ends",
+}  # fmt: skip
+"""What lines and surfaces of a drawing are called beside it; cloth needs no name."""
+
+
 @dataclass(frozen=True)
 class Shape:
-    """A line through points, right and down, as ``kind``: cloth, now, new or cut."""
+    """A line through points, right and down, as ``kind``: cloth, or one of ``NAMES``.
+
+    ``end`` is drawn as pinking shears leave it, a zigzag between its two points.
+    """
 
     kind: str
     points: Sequence[Point]
@@ -97,6 +108,12 @@ class Drawing:
     labels: tuple[Label, ...]
     alt: str
 
+    @property
+    def key(self) -> list[tuple[str, str]]:
+        """What is drawn, each with its name."""
+        kinds = {stroke.kind for stroke in self.strokes}
+        return [(kind, words) for kind, words in NAMES.items() if kind in kinds]
+
 
 def draw(
     shapes: Sequence[Shape], words: Iterable[Word], alt: str, *, height: int | None = None
@@ -117,10 +134,29 @@ def draw(
     return Drawing(
         WIDTH,
         round(high * down) + 2 * MARGIN,
-        tuple(Stroke(shape.kind, _points(map(place, shape.points))) for shape in shapes),
+        tuple(
+            Stroke(shape.kind, _points(pinked(*drawn) if shape.kind == "end" else drawn))
+            for shape in shapes
+            for drawn in [[place(point) for point in shape.points]]
+        ),
         tuple(_label(word, place(word.at)) for word in words),
         alt,
     )
+
+
+def pinked(start: tuple[int, int], end: tuple[int, int]) -> list[tuple[int, int]]:
+    """A zigzag from ``start`` to ``end``, about 4 units a tooth and 3 to one side."""
+    across, down = end[0] - start[0], end[1] - start[1]
+    long = hypot(across, down) or 1.0
+    teeth = max(2, round(long / 4))
+    out = (3 * down / long, -3 * across / long)
+    return [
+        (
+            round(start[0] + across * tooth / teeth + (out[0] if tooth % 2 else 0)),
+            round(start[1] + down * tooth / teeth + (out[1] if tooth % 2 else 0)),
+        )
+        for tooth in range(teeth + 1)
+    ]
 
 
 def box(

@@ -4,7 +4,7 @@ from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.db.models import Prefetch
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -19,12 +19,13 @@ from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.forms import ClothKindForm
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop.http import StudioRequest
+from studio.shop.models import Profile
 
 
 def garment_or_404(pk: int) -> Garment:
-    """The garment with its ticket, client, and the lines still on it, in two queries."""
+    """The garment with its ticket, client, photographs and the lines on it, in three queries."""
     lines = Prefetch("lines", Line.objects.filter(removed_at=None).select_related("operation"))
-    garments = Garment.objects.select_related("ticket__client").prefetch_related(lines)
+    garments = Garment.objects.select_related("ticket__client").prefetch_related(lines, "photos")
     return get_object_or_404(garments, pk=pk, removed_at=None)
 
 
@@ -96,8 +97,9 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
         raise Http404(f"There is no sum {kind}.")
     garment = garment_or_404(pk)
     sent = request.POST if request.method == "POST" else request.GET or None
-    form = SUMS[kind](sent, studio=request.studio, initial=SUMS[kind].start(garment))
+    form = _form(SUMS[kind], sent, garment, request.studio)
     answer = _answer(form, garment)
+    lines = open_lines(garment)
     if answer and request.method == "POST":
         return _keep(request, garment, form, answer)
     return render(
@@ -109,9 +111,24 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
             "answer": answer,
             "cautions": answer.caution_sentences(form.unit) if answer else [],
             "instead": urlencode(form.asked() | answer.instead) if answer else "",
-            "lines": open_lines(garment),
+            "lines": lines,
+            "amount_for": lines if answer and answer.pin and answer.good else [],
         },
     )
+
+
+def _form(
+    kind: type[SumForm], sent: QueryDict | None, garment: Garment, studio: Profile
+) -> SumForm:
+    """As it was sent; else with what is known, answered at once where that is enough."""
+    start = kind.start(garment)
+    form = kind(sent, studio=studio, initial=start)
+    if sent is None and start:
+        usual = {name: field.initial for name, field in form.fields.items() if field.initial}
+        known = kind(usual | start, studio=studio)
+        if known.is_valid():
+            return known
+    return form
 
 
 def _answer(form: SumForm, garment: Garment) -> SumAnswer | None:

@@ -83,10 +83,11 @@ def test_older_than_six_months_is_said(owner_client, mary, page, measured, day, 
 
 def test_the_clients_page_leads_to_the_measures(owner_client, mary, page, measured):
     client = reverse("client", args=[mary.pk])
-    assert "Not measured yet." in owner_client.get(client).text
+    assert "All measures" not in owner_client.get(client).text
+    assert f'href="{reverse("sheet-new", args=[mary.pk])}"' in owner_client.get(client).text
     measured("2026-11-01", waist=72)
     text = owner_client.get(client).text
-    assert "Last sheet: Sun 1 Nov 2026" in text
+    assert "Sun 1 Nov 2026" in text
     assert f'href="{page}"' in text
 
 

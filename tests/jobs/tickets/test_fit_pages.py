@@ -12,7 +12,7 @@ from jobs.tickets import actions
 from jobs.tickets.fit.sums import SUMS
 from jobs.tickets.models import FitSum, Line
 from tests.drafts import hem, received, take_in, trousers
-from tests.factories import GarmentFactory, OperationFactory
+from tests.factories import GarmentFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
 from tests.jobs.tickets.fit_pages import ASKED, LET_OUT, address, inches, words
 
@@ -43,6 +43,57 @@ def test_a_sum_answers_and_draws(owner_client, garment, kind):
     for name, value in asked.items():
         assert f'name="{name}"' in shown.text
         assert f'value="{value}"' in shown.text
+
+
+def test_the_drawing_of_a_let_out_is_to_scale_and_names_what_is_missing(owner_client, garment):
+    """By hand: 1.6 less 1 kept is 0.6 a ply, four plies give 2.4 of 4: 6 of 16, 24 of 40."""
+    asked = {"way": "out", "total": "4", "place": "other", "name1": "Left", "room1": "1.6",
+             "keep1": "1", "name2": "Right", "room2": "1.6", "keep2": "1"}  # fmt: skip
+    drawing = owner_client.get(address(garment), asked).context["answer"].drawing
+
+    def wide(kind):
+        widths = []
+        for stroke in drawing.strokes:
+            if stroke.kind == kind:
+                xs = [int(point.split(",")[0]) for point in stroke.points.split()]
+                widths.append(max(xs) - min(xs))
+        return widths
+
+    gain, keep, short = wide("gain"), wide("keep"), wide("short")
+    assert gain[0] / (gain[0] + keep[0]) == pytest.approx(0.6 / 1.6, abs=0.02)
+    assert gain[-1] / (gain[-1] + short[0]) == pytest.approx(2.4 / 4, abs=0.02)
+    assert len(wide("end")) == 2
+    assert [words for _, words in drawing.key] == [
+        "comes free", "stays inside", "missing", "new seam or edge", "as it is now", "cloth ends",
+    ]  # fmt: skip
+
+
+def test_the_cut_off_part_of_a_hem_ends_where_the_cloth_ends(owner_client, garment):
+    """113 long, 4 turned up: the cloth ends at 117; cut at 108.5 + 4 = 112.5, so 4.5 is cut off."""
+    asked = {"garment": "dress", "floor": "104", "heel": "6", "above": "1.5", "now": "113",
+             "turned_up": "4", "depth": "4", "layers": "1"}  # fmt: skip
+    drawing = owner_client.get(address(garment, "hem"), asked).context["answer"].drawing
+
+    def rows(kind):
+        points = next(s.points for s in drawing.strokes if s.kind == kind).split()
+        ys = [int(point.split(",")[1]) for point in points]
+        return min(ys), max(ys)
+
+    assert rows("off")[0] == rows("cut")[0]
+    assert rows("off")[1] == rows("cloth")[1]
+    assert abs(rows("end")[0] - rows("cloth")[1]) <= 3
+    kept, off = rows("keep"), rows("off")
+    assert (kept[1] - kept[0]) / (off[1] - off[0]) == pytest.approx(4 / 4.5, abs=0.05)
+
+
+def test_what_the_sheet_knows_is_filled_in_and_answered_at_once(owner_client, garment):
+    sheet = SheetFactory(client=garment.ticket.client)
+    sheet.values.create(key="waist", mm=Decimal(700), typed="70", unit="cm")
+    shown = owner_client.get(address(garment, "waist"))
+    assert shown.context["form"]["waist"].value() == "70 cm"
+    # 70 and 1.6 of ease.
+    assert shown.context["answer"].says.startswith("Finished waist 71.6 cm")
+    assert "errorlist" not in shown.text
 
 
 @pytest.mark.parametrize("kind", ASKED)
@@ -443,7 +494,7 @@ def test_the_garments_page_asks_the_database_the_same_for_any_number_of_sums(
 ):
     for row in range(count):
         owner_client.post(address(garment), LET_OUT | {"total": str(row + 1)})
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         shown = owner_client.get(reverse("garment-fit", args=[garment.pk]))
     assert shown.text.count("Open again") == count
 
@@ -453,7 +504,7 @@ def test_a_sum_asks_the_database_the_same_for_any_number_of_lines(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
     many = received(studio, owner, trousers(*[hem(name=f"Hem {row}") for row in range(count)]))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         shown = owner_client.get(address(many.garments.get()), LET_OUT)
     assert shown.text.count("Save as the amount of") == count
 

@@ -13,29 +13,57 @@ from jobs.tickets.fit.answers import Drawing, Figure, Shape, Show, SumAnswer, Wo
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
+from studio.shop.money import exact
 
-STRIP, STEP = 20, 50  # height of a strip and of a row, in units of the drawing
+STRIP, STEP = 22, 52  # height of a strip and of a row, in units of the drawing
+PAST = 5  # how far a stitching line runs out over its strip
 
 
 def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
-    """The garment lies to the left of each stitching line, the allowance to its right."""
+    """The garment lies to the left of each stitching line, the allowance to its right.
+
+    Where there is too little, a last row sets what all seams give against what is asked.
+    """
     sign = 1 if way == "out" else -1
-    shapes, words, sentences = [], [], []
+    plies = [(exact(share.seam.allowance or 0), exact(share.per_ply)) for share in sharing.shares]
+    reach = max(max(room, moved) for room, moved in plies) or Fraction(1)
+    body = -(max(moved for _, moved in plies) + reach)
+    shapes: list[Shape] = []
+    words, sentences = [], []
     for row, shown in enumerate(in_steps(sharing, show.step)):
         share = shown.share
         top, bottom = row * STEP, row * STEP + STRIP
-        edge = share.seam.allowance or share.per_ply
+        moved, zero = sign * exact(share.per_ply), Fraction(0)
+        edge = max(exact(share.seam.allowance or 0), moved, zero)
+        shapes.append(box("cloth", body, top, min(moved, zero), bottom))
+        if moved > 0:
+            shapes.append(box("gain", zero, top, moved, bottom))
+        if edge > moved:
+            shapes.append(box("keep", moved, top, edge, bottom))
+        if share.seam.allowance is not None:
+            shapes.append(Shape("end", [(edge, top - 2), (edge, bottom + 2)]))
         shapes += [
-            box("cloth", min(Fraction(0), sign * share.per_ply), top, edge, bottom),
-            Shape("now", [(0, top), (0, bottom)]),
-            Shape("new", [(sign * share.per_ply, top), (sign * share.per_ply, bottom)]),
+            Shape(kind, [(at, top - PAST), (at, bottom + PAST)])
+            for kind, at in (("now", zero), ("new", moved))
         ]
-        moved = f"{share.seam.name}: {per_ply(shown, show)}"
-        words.append(Word((min(shape_x(sharing, sign), 0), top), moved, "start"))
-        sentences.append(moved)
+        said = f"{share.seam.name}: {per_ply(shown, show)}"
+        words.append(Word((body, top), said, "start", PAST + 2))
+        sentences.append(said)
+    rows = len(sharing.shares)
+    if not sharing.possible:
+        top, wide = rows * STEP, reach - body
+        given = body + wide * sharing.given / exact(sharing.asked)
+        shapes += [
+            box("gain", body, top, given, top + STRIP),
+            box("short", given, top, reach, top + STRIP),
+        ]
+        in_all = f"in all {show.down(sharing.given)} of {show(sharing.asked)}"
+        words.append(Word((body, top), in_all, "start", PAST + 2))
+        sentences.append(in_all)
+        rows += 1
     direction = "outwards" if way == "out" else "inwards"
     alt = f"The stitching moves {direction} from the dashed line. {'; '.join(sentences)}."
-    return draw(shapes, words, alt, height=(len(sharing.shares) - 1) * STEP + STRIP)
+    return draw(shapes, words, alt, height=(rows - 1) * STEP + STRIP + 2 * PAST)
 
 
 def per_ply(shown: InSteps, show: Show) -> str:
@@ -44,11 +72,6 @@ def per_ply(shown: InSteps, show: Show) -> str:
     if shown.more:
         words += f", on {shown.more} of {shown.share.seam.plies} {show(shown.each + show.step)}"
     return words
-
-
-def shape_x(sharing: Sharing, sign: int) -> int:
-    """How far left the widest strip reaches."""
-    return min(0, *(int(sign * share.per_ply) for share in sharing.shares))
 
 
 ROWS = 8

@@ -8,6 +8,7 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit.lengths import Length, Unit, parse_length
+from clients.sheets.queries import last_sheet, taking_of
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.amounts import longest, with_unit
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
@@ -52,6 +53,15 @@ class SumForm(StudioFormMixin, forms.Form):
     def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
         """What is known of the garment already, for the empty form."""
         return {}
+
+
+def of_the_sheet(garment: Garment, **places: str) -> dict[str, Any]:
+    """The measures of the client's last sheet, by field, as they were typed with their unit."""
+    sheet = last_sheet(garment.ticket.client)
+    lengths = taking_of(sheet).lengths if sheet else {}
+    return {
+        name: with_unit(lengths[key, ""]) for name, key in places.items() if (key, "") in lengths
+    }
 
 
 class UsualField(LengthField):

@@ -41,6 +41,12 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
     bottom = max(lines) if hem.cloth is None else hem.cloth
     top = min(lines) - max(max(lines) - min(lines), Fraction(20))
     shapes = [box("cloth", 0, top, WIDE, bottom), Shape("new", [(0, hem.front), (WIDE, hem.back)])]
+    if cuts:
+        edges = [(0, hem.front), (WIDE, hem.back)], [(WIDE, hem.cut + low), (0, hem.cut - low)]
+        shapes.insert(1, Shape("keep", [*edges[0], *edges[1], edges[0][0]]))
+        if hem.cut + low < bottom:
+            off = [*reversed(edges[1]), (WIDE, bottom), (0, bottom), edges[1][1]]
+            shapes.insert(2, Shape("off", off))
     words = [Word((0, hem.front), f"finished {show(hem.finished)}", "start")]
     sentences = [f"finished edge at {show(hem.finished)}"]
     cut_lowest = cuts and exact(now) <= hem.cut + low
@@ -55,6 +61,7 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
         words.append(Word((WIDE, exact(now)), f"now {show(now)}", "end", lift))
         sentences.append(f"the edge now at {show(now)}")
     if hem.cloth is not None:
+        shapes.append(Shape("end", [(WIDE, bottom), (0, bottom)]))
         sentences.append(f"the end of the cloth at {show(hem.cloth)}")
     return draw(shapes, words, f"The lower end of the garment: {', '.join(sentences)}.", height=170)
 

@@ -17,7 +17,7 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
-from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm, of_the_sheet, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
 
@@ -53,6 +53,10 @@ class LegsForm(SumForm):
     new_knee = optional("New knee width", "Empty: it stays.")
     down = LengthField(label="Knee to hem")
     instep = optional("Instep", "Round heel and instep.")
+
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:
+        return of_the_sheet(garment, instep="instep")
 
     def answer(self, garment: Garment) -> SumAnswer:
         leg = taper(
@@ -120,6 +124,8 @@ class LegsForm(SumForm):
         left, right = side(-1, "now"), side(1, "now")
         shapes = [
             Shape("cloth", [*left, *reversed(right), left[0]]),
+            Shape("off", [*left, *reversed(side(-1, "then")), left[0]]),
+            Shape("off", [*right, *reversed(side(1, "then")), right[0]]),
             Shape("new", side(-1, "then")),
             Shape("new", side(1, "then")),
         ]

@@ -21,6 +21,7 @@ from jobs.tickets.fit.sums.base import (
     SumForm,
     UsualField,
     layers_field,
+    of_the_sheet,
     optional,
     pin_of,
 )
@@ -206,6 +207,10 @@ class WaistForm(SumForm):
     allowance = allowance_field()
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
 
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:
+        return of_the_sheet(garment, waist="waist")
+
     def answer(self, garment: Garment) -> SumAnswer:
         wearing = self.mm("ease", EASE)
         overlap, allowance = self.mm("overlap"), self.mm("allowance")
@@ -265,6 +270,10 @@ class SkirtForm(SumForm):
     allowance = allowance_field()
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     width = LengthField(label="Width of the cloth")
+
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:
+        return of_the_sheet(garment, waist="waist")
 
     def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show
