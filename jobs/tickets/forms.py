@@ -1,7 +1,6 @@
 """The forms of a ticket: promise, care label, shoes, photographs and marks, initials, cautions."""
 
 import re
-from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -59,16 +58,6 @@ class MeasureForm(StudioFormMixin, forms.Form):
         """The amount of the valid form."""
         facts = self.cleaned_data
         return Pin(facts["amount"].mm, with_unit(facts["amount"]), facts["measure"], facts["basis"])
-
-
-def measure_forms(garments: Iterable[Garment], studio: Profile) -> dict[int, MeasureForm]:
-    """A form for each line that is still to be measured, by its key."""
-    return {
-        line.pk: MeasureForm(line=line, studio=studio)
-        for garment in garments
-        for line in garment.lines.all()
-        if line.to_measure
-    }
 
 
 class WhyForm(forms.Form):
