@@ -49,7 +49,7 @@ KINDS: dict[str, str] = {
 }
 ASKED = 2
 """Open days of every other week that are asked too, from its first on."""
-LENGTH = 22.5
+LENGTH = 22.0
 """Heights of a line that the longest day of a week is drawn long."""
 
 

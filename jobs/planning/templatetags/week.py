@@ -67,11 +67,11 @@ class DrawnLength:
 
 @register.simple_tag
 @lru_cache(maxsize=4096)
-def length(minutes: int, scale: float) -> DrawnLength:
-    """``scale`` is the height of a minute in rem; nothing is drawn too short to be touched."""
-    high = max(1.6, minutes * scale)
+def length(minutes: int, scale: float, kind: str = "") -> DrawnLength:
+    """``scale`` is the height of a minute in rem; no work is drawn too short to be touched."""
+    high = minutes * scale if kind in {"free", "lost"} else max(1.6, minutes * scale)
     strut = format_html('<svg class="strut" width="1" height="{}em"/>', f"{high:.2f}")
-    names = [("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
+    names = [("thin sliver", 1.1), ("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
     return DrawnLength(strut, next((name for name, most in names if high < most), "tall roomy"))
 
 
