@@ -7,7 +7,6 @@ laid out stands in ``typesetting``, which is loaded when the first paper is aske
 import hashlib
 import io
 import logging
-import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -25,6 +24,7 @@ from django.utils.text import slugify
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
 from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.unbroken import body_whole
 
 logger = logging.getLogger(__name__)
 
@@ -132,7 +132,7 @@ def lay_out(
     """
     facts = {**context, "on_paper": True, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):
-        text = figures_whole(render_to_string(template, facts))
+        text = body_whole(render_to_string(template, facts))
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _typeset(text, size, pictures or {})
     if page != "roll":
@@ -142,30 +142,6 @@ def lay_out(
     end = laid.pages[0].anchors["end"][1] * MM_PER_PIXEL
     # Up to a whole millimetre, so that no rounding pushes the last line off the page.
     return _typeset(text, replace(size, height=ceil(end + size.top)), pictures or {})
-
-
-# Spaces at which no line may break: before a unit, between the parts of a length in fractions or of
-# a duration, and within a day as the locale writes it.
-UNIT = r"(?:cm|mm|m|in|yd|kg|g|h|min)\b|%"
-INSIDE = re.compile(
-    rf"(?<=[\d¼½¾⅛⅜⅝⅞]) (?={UNIT}|\d+/\d)|(?<=\d h) (?=\d\d\b)"
-    r"|\b[^\W\d]{2,4}[.,]? \d{1,2}\.? [^\W\d]{3,5}\b|\b[^\W\d]{2,4}, [^\W\d]{3,5} \d{1,2}\b"
-)
-NUMBER = re.compile(r"\b[A-Z]?\d{2}-\d{4,6}\b")  # of a ticket, an invoice or a receipt
-TAG_OR_TEXT = re.compile(r"(<[^>]*>)|([^<]+)")
-
-
-def figures_whole(html: str) -> str:
-    """``html`` so that no line breaks within a figure, a day or a number of its body's texts."""
-    head, body, rest = html.partition("<body")
-    return head + body + TAG_OR_TEXT.sub(_text_whole, rest)
-
-
-def _text_whole(part: re.Match[str]) -> str:
-    if part[1]:
-        return part[1]
-    text = INSIDE.sub(lambda found: found[0].replace(" ", "\N{NO-BREAK SPACE}"), part[2])
-    return NUMBER.sub(r'<span class="figure">\g<0></span>', text)
 
 
 def _typeset(text: str, size: Page, pictures: Mapping[str, bytes]) -> Document:

@@ -1,0 +1,126 @@
+"""The money rooms by hand: the cash box counted, columns measured, figures that stay whole."""
+
+import re
+from datetime import timedelta
+from uuid import uuid4
+
+import pytest
+
+from jobs.billing import actions
+from jobs.billing.models import CashCount, Payment
+from studio.shop import clock
+from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.drafts import gone, hem, issued, received, trousers
+from tests.factories import PaymentFactory
+
+
+@pytest.fixture
+def month(studio, owner):
+    """Money by every way, some of it back; work in the house, on the rail and at home unpaid."""
+    ticket = received(studio, owner)
+    today = clock.today()
+    for back, method in enumerate(Payment.Method.values * 3):
+        PaymentFactory(ticket=ticket, amount=500 + 700 * back, method=method,
+                       day=max(today.replace(day=1), today - timedelta(days=back)))  # fmt: skip
+    PaymentFactory(ticket=ticket, amount=-300, method="card", kind="refund")
+    for price in range(10):
+        gone(received(studio, owner, trousers(hem(unit_price=4500 + price))))
+    return issued(studio, owner, gone(received(studio, owner)))
+
+
+def test_the_box_is_counted_with_ten_fields_and_one_button(page, studio, owner, record_property):
+    actions.close_day(pieces={}, rest=13750, taken_out=0, expected=None, why="", by=owner,
+                      studio=studio, form_key=uuid4())  # fmt: skip
+    hands = Hands(signed_in(page, owner))
+    page.goto("/money/")
+    hands.tap("text=Count the cash")
+    page.wait_for_url("**/day-end/")
+    fields = page.locator("main input:visible, main select:visible, main textarea:visible").count()
+    buttons = page.locator("main .btn:visible:not([data-print]), .step .btn:visible").count()
+    record_property("figure", f"day-end: {fields} fields of at most 10 and {buttons} button")
+    assert (fields, buttons) == (10, 1)
+    for name, typed in {"5000": "2", "1000": "3", "200": "3"}.items():
+        page.locator(f"[data-worth='{name}']").fill(typed)
+    page.locator("[data-rest]").fill("0,50")
+    assert page.locator("[data-counted]").inner_text() == "€136.50"
+    assert page.locator("[data-off]").inner_text().split() == ["short", "€1.00"]
+    assert page.locator("[data-off-line]").inner_text() == "€1.00 short"
+    hands.tap("text=Close the day")
+    page.get_by_text("Day closed. The next begins with €136.50.").wait_for()
+    assert CashCount.objects.first().difference == -100
+    record_property("figure", f"day-end: {hands.count} taps beside what is counted")
+    assert hands.count == 2
+
+
+def test_columns_and_lengths_measure_what_their_figures_say(desktop, month, owner, record_property):
+    page = signed_in(desktop, owner)
+    page.goto("/money/")
+    chart = page.locator(".taken .columns")
+    rows = chart.locator("tbody tr").evaluate_all(
+        "rows => rows.flatMap(row => [...row.cells].slice(1, -1).map(cell => cell.textContent))"
+    )
+    figures = [float(re.sub(r"[^\d.-]", "", words)) for words in rows]
+    figures = [figure for figure in figures if figure]
+    heights = chart.locator("rect.part").evaluate_all("all => all.map(r => r.height.baseVal.value)")
+    assert len(figures) == len(heights) > 5
+    scale = sum(heights) / sum(map(abs, figures))
+    most = max(abs(h - abs(f) * scale) for h, f in zip(heights, figures, strict=True))
+    record_property("figure", f"{len(heights)} columns differ by {most:.2f} px of at most 1")
+    assert most < 1
+    load = page.locator("[aria-label='To pay'] .load")
+    amounts = [float(words.strip("€")) for words in load.locator("dd").all_inner_texts()]
+    widths = load.locator("rect.part").evaluate_all("all => all.map(r => r.width.baseVal.value)")
+    assert [w / sum(widths) for w in widths] == pytest.approx(
+        [amount / sum(amounts) for amount in amounts], abs=0.002
+    )
+
+
+# As a reader knows them: 1 h 30, 45 min, 4.5 cm, Fri 27 Nov 2026, -€4.38, 26-0143.
+WHOLE = "|".join([
+    r"\d+ h(?: \d\d)?", r"\d+ min", r"[\d.]+ (?:cm|m|%)", r"-?€[\d.,]+", r"\b[A-Z]?\d\d-\d{4}\b",
+    r"[A-Z][a-z]{2} \d+ [A-Z][a-z]{2,3}(?: \d{4})?",
+])  # fmt: skip
+BROKEN = """pattern => {
+  const found = new RegExp(pattern, "g"), broken = [], range = document.createRange();
+  const walk = document.createTreeWalker(document.querySelector("main"), NodeFilter.SHOW_TEXT);
+  let seen = 0;
+  while (walk.nextNode()) {
+    const node = walk.currentNode;
+    if (node.parentElement.closest("svg, option, script, .visually-hidden")) continue;
+    for (const match of node.data.replace(/\\u00a0/g, " ").matchAll(found)) {
+      range.setStart(node, match.index); range.setEnd(node, match.index + match[0].length);
+      const boxes = [...range.getClientRects()].filter(box => box.width > 0);
+      const lines = new Set(boxes.map(box => Math.round(box.top)));
+      seen += lines.size > 0; if (lines.size > 1) broken.push(match[0]);
+    }
+  }
+  return [seen, broken];
+}"""
+
+
+@pytest.mark.parametrize("address", ["/money/", "/money/day-end/", "/year/", "invoice", "credit"])
+def test_no_line_breaks_within_a_figure(address, page, month, owner, record_property):
+    """At every width from 320 to 440 px, in steps of 8, so that some line would end in each."""
+    invoice = month.get_absolute_url()
+    address = {"invoice": invoice, "credit": f"{invoice}credit/"}.get(address, address)
+    signed_in(page, owner).goto(address)
+    page.locator("details:not([open]) > summary").evaluate_all("all => all.forEach(s => s.click())")
+    figures = 0
+    for width in range(320, 441, 8):
+        page.set_viewport_size({"width": width, "height": 844})
+        seen, broken = page.evaluate(BROKEN, WHOLE)
+        assert broken == [], f"{address} at {width} px"
+        figures = max(seen, figures)
+    assert figures > 5
+    record_property("figure", f"{address}: {figures} figures stay whole from 320 to 440 px")
+
+
+def test_the_money_rooms_shut_nobody_out(page, month, owner):
+    signed_in(page, owner)
+    for address in ("/money/", "/money/day-end/", month.get_absolute_url()):
+        page.set_viewport_size({"width": 320, "height": 640})
+        page.goto(address)
+        assert page.locator("h1").count() == 1
+        assert page.locator(".btn.main:visible").count() == 1
+        assert_fits(page)
+        assert_accessible(page)
