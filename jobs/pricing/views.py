@@ -1,9 +1,10 @@
 """The price list and its house rules, each entry of it, and the list to start from."""
 
 from typing import cast
+from urllib.parse import urlsplit
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -54,7 +55,9 @@ def _list(request: StudioRequest, **more: object) -> HttpResponse:
         listed = kinds.whole()
     else:
         listed, surcharges = kinds.on_offer(), surcharges.filter(active=True)
-    typed, only = request.GET.get("q", "").strip()[:80], request.GET.get("only", "")
+    # A row that was refused stands in the list as it was when the row was opened.
+    asked = QueryDict(urlsplit(request.POST.get("back", "")).query) or request.GET
+    typed, only = asked.get("q", "").strip()[:80], asked.get("only", "")
     sections = price_sections(listed, surcharges, typed, only)
     more |= {"sections": sections, "typed": typed, "chosen": only}
     more["count"] = sum(len(section.rows) for section in sections)

@@ -357,6 +357,13 @@ def test_what_a_row_refused_is_said_above_the_whole_list(owner_client):
     assert 'href="#id_price"' in page
     assert "Taper" in page
     assert 'value="much"' in page
+    # Sent from a list of found rows, it stands among these, and goes back to them.
+    back = f"{reverse('prices')}?q=ta"
+    facts = HEM | {"price": "much", "back": back}
+    page = owner_client.post(reverse("price-operation", args=[hem.pk]), facts).text
+    assert [words.split()[-1] for words in rows_shown(page)] == ["taper"]
+    assert page.count('<tr class="open"') == 1
+    assert Fields.of(page)["back"] == back
 
 
 def test_saved_the_list_comes_back_as_it_was_and_the_notice_takes_it_back(owner_client):
