@@ -74,6 +74,49 @@ class Value:
     elsewhere: bool = False  # taken from another place of the body than the last one
 
 
+LAID = Decimal(15)  # mm of change from which on the tape lies on the figure
+
+
+def changed_most(taking: Taking, before: Taking | None) -> set[str]:
+    """The measures that have changed by so much that the figure shows where."""
+    changes = {spot[0]: changed(taking, before, spot) for spot in taking.lengths}
+    return {key for key, mm in changes.items() if mm is not None and abs(mm) >= LAID}
+
+
+@dataclass(frozen=True)
+class Compared:
+    """A measure on two days: less or more as a bar of at most 40 of 100 from the middle."""
+
+    name: str
+    was: str
+    now: str
+    change: str
+    start: int
+    wide: int
+
+
+def compared(taking: Taking, before: Taking, unit: Unit) -> tuple[list[Compared], list[str]]:
+    """What has changed, the largest first, and the names of what is the same in both."""
+    changes = [(spot, changed(taking, before, spot)) for spot in taking.lengths]
+    known = [(spot, mm) for spot, mm in changes if mm is not None]
+    differing = sorted((pair for pair in known if pair[1]), key=lambda pair: -abs(pair[1]))
+    most = abs(differing[0][1]) if differing else Decimal(1)
+    rows = []
+    for spot, mm in differing:
+        wide = max(1, round_half_up(abs(exact(mm)) * 40 / exact(most)))
+        rows.append(
+            Compared(
+                spot_name(spot),
+                as_typed(before.lengths[spot], unit),
+                as_typed(taking.lengths[spot], unit),
+                shown_change(mm, unit),
+                50 if mm > 0 else 50 - wide,
+                wide,
+            )
+        )
+    return rows, [spot_name(spot) for spot, mm in known if not mm]
+
+
 @dataclass(frozen=True)
 class CourseRow:
     """One measure through the sheets. ``outlook`` says how it may be on the day asked for."""

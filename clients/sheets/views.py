@@ -19,9 +19,16 @@ from clients.fit.measures import MEASURES
 from clients.models import Client, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
-from clients.sheets.display import SheetRows, course_rows, sizes_of, value_rows
+from clients.sheets.display import (
+    SheetRows,
+    changed_most,
+    compared,
+    course_rows,
+    sizes_of,
+    value_rows,
+)
 from clients.sheets.documents import SIZES, measurement_card
-from clients.sheets.figure import figures
+from clients.sheets.figure import doll, figures
 from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
 from clients.sheets.forms import DayForm, RangesForm, SheetForm, starting_values, values_of
 from clients.sheets.queries import last_before, own_ranges, sheet_at, sheets_of, taking_of
@@ -60,13 +67,18 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
     unit = unit_of(request.studio)
     taking = taking_of(sheet)
     before = last_before(sheet.client, sheet.taken_on)
-    compared = taking_of(before) if before else None
+    earlier = taking_of(before) if before else None
+    changes, same = compared(taking, earlier, unit) if earlier else ([], [])
+    taken, laid = {key for key, _ in taking.lengths}, changed_most(taking, earlier)
     context = {
+        "views": [doll(view, taken, laid) for view in ("front", "back")],
+        "changes": changes,
+        "same": same,
         "sheet": sheet,
         "client": sheet.client,
         "before": before,
-        "rows": value_rows(taking, compared, unit),
-        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=compared),
+        "rows": value_rows(taking, earlier, unit),
+        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=earlier),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
         "may_correct": actions.may_correct(sheet),

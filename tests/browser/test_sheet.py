@@ -63,7 +63,7 @@ def test_fifteen_by_keyboard_alone(desktop, mary, owner, record_property):
     )
     kept = Measured.objects.filter(sheet=Sheet.objects.latest("pk"))
     assert {one.key: one.typed for one in kept} == BODY
-    row = desktop.get_by_role("row", name="Waist 72.5")
+    row = desktop.get_by_role("row", name="Waist 74")
     expect(row).to_contain_text(f"{MINUS}1.5")
     assert_accessible(desktop)
 
@@ -124,7 +124,9 @@ def test_enter_loses_nothing_without_javascript(new_context, live_server, mary, 
     page.goto(f"/clients/{mary.pk}/sheets/new/")
     page.get_by_label("Waist", exact=True).fill("72.5")
     page.keyboard.press("Enter")
-    expect(page.get_by_text("Measures are kept only with the client's agreement.")).to_be_visible()
+    expect(
+        page.get_by_text("Measures are kept only with the client's agreement.", exact=True)
+    ).to_be_visible()
     expect(page.get_by_label("Waist", exact=True)).to_have_value("72.5")
     waist = page.locator(".measure", has=page.locator("#id_waist"))
     expect(waist.locator("output")).to_have_text(f"{MINUS}1.5")
@@ -144,4 +146,20 @@ def test_the_course_and_a_day_ahead(page, mary, owner):
     expect(page.get_by_role("img", name="Waist: 74 on")).to_be_visible()
     expect(page.get_by_text("too few to say")).to_have_count(1)
     assert_accessible(page)
+    assert_fits(page)
+
+
+def test_a_sheet_shows_the_figure_and_what_has_changed_most(page, mary, owner):
+    """74 to 72.5 is 15 mm: the tape lies there; a line for what changed by less."""
+    sheet = SheetFactory(client=mary, taken_by=owner)
+    MeasuredFactory(sheet=sheet, mm=725, typed="72.5")
+    MeasuredFactory(sheet=sheet, key="hip", mm=980, typed="98")
+    signed_in(page, owner).goto(f"/clients/sheets/{sheet.pk}/")
+    figure = page.get_by_role("img", name="seen from the front, measured: waist, hip")
+    expect(figure.locator(".laid")).to_have_count(1)
+    expect(figure.locator(".taken")).to_have_count(1)
+    assert figure.bounding_box()["y"] < 300
+    assert_accessible(page)
+    assert_fits(page)
+    page.set_viewport_size({"width": 320, "height": 700})
     assert_fits(page)

@@ -110,6 +110,19 @@ def test_one_sheet_with_differences_and_what_is_read_off_it(owner_client, measur
     assert sizes["Choose a pattern"] == "by the high bust: the bust is 5 cm more"
 
 
+def test_two_sheets_compared(owner_client, measured):
+    """By hand: waist 74 to 72.5 is the most, so 40 of 100 to the left; hip 98 to 98.5 a third."""
+    measured("2026-10-01", waist=74, hip=98, bust=90)
+    sheet = measured("2026-11-01", waist=Decimal("72.5"), hip=Decimal("98.5"), bust=90)
+    page = owner_client.get(sheet.get_absolute_url())
+    assert [(row.name, row.change, row.start, row.wide) for row in page.context["changes"]] == [
+        ("Waist", f"{MINUS}1.5", 10, 40), ("Hip", "+0.5", 50, 13),
+    ]  # fmt: skip
+    assert page.context["same"] == ["Bust or chest"]
+    front = page.context["views"][0]
+    assert (len(front.laid), len(front.lines)) == (1, 2)
+
+
 def test_a_note_on_health_is_marked(owner_client, measured):
     sheet = measured(waist=72)
     sheet.note, sensitive = "A left prosthesis", "Tells of health"
