@@ -43,7 +43,7 @@ def page(client):
 
 def lines(text):
     """The words of each suggestion on one line."""
-    rows = re.findall(r'<li class="stack tight">(.*?)</li>', text, re.DOTALL)
+    rows = re.findall(r'<li class="strip">(.*?)</li>', text, re.DOTALL)
     return [" ".join(re.sub(r"<[^>]+>", " ", row).split()) for row in rows]
 
 
