@@ -79,7 +79,7 @@ class Peg:
 
 
 @dataclass(frozen=True)
-class Rail:
+class PromisedDay:
     """What is promised for one day to come; the first is of what is ``late``."""
 
     day: date
@@ -260,7 +260,7 @@ def _by_month(rows: list[TicketRow], locale: str, moment: str) -> list[DayRows]:
     ]
 
 
-def rails(days: list[DayRows]) -> list[Rail]:
+def rails(days: list[DayRows]) -> list[PromisedDay]:
     """What is late, and the days to come; three queries. Each leads to its day on the page, or else
     to that day alone."""
     today, now = clock.today(), clock.now()
@@ -274,11 +274,11 @@ def rails(days: list[DayRows]) -> list[Rail]:
     shown = {day.name for day in days}
     week = load_week()
 
-    def rail(day: date | None) -> Rail:
+    def rail(day: date | None) -> PromisedDay:
         pegs = kinds.get(day, [])
         name = f"day-{day}" if day else "late"
         query = urlencode({"day": day.isoformat()} if day else {"state": "late"})
-        return Rail(
+        return PromisedDay(
             day=day or today,
             pegs=_pegs(pegs),
             count=len(pegs),
