@@ -195,11 +195,11 @@ def bring(client, rng, rule):
     if paid:
         counter.type(paid=typed(paid, currency), method=rng.choice(["cash", "card"]))
     counter.press("enter")
-    preview = figure(re.search(r'<strong class="figure">.*?</strong>', counter.text)[0], "",
+    preview = figure(re.search(r'id="bar".*?</b>', counter.text, re.DOTALL)[0], "",
                      currency)  # fmt: skip
     counter.press("save")
     assert counter.response.status_code == 302, re.findall(r"errorlist.*?</ul>", counter.text)
-    return counter.response.url, preview, (total, rates, asked, paid)
+    return counter.response.url.partition("saved/")[0], preview, (total, rates, asked, paid)
 
 
 @pytest.mark.parametrize("place", range(len(RULES)))

@@ -58,21 +58,22 @@ def _can_be_had(cell: PromiseDay | None) -> bool:
 
 
 def calendar_of(answer: WeekAnswer, day: date | None, today: date) -> PromiseCalendar:
-    """Whole weeks from today on, as many as reach the safe day and the one after it."""
+    """Whole weeks from today on, as many as reach the safe day and a few after it."""
     safe = answer.safe
     last = monday_of(today) + timedelta(weeks=WEEKS, days=-1)
     if safe:
-        last = max(last, monday_of(safe) + timedelta(days=13))
+        last = max(last, monday_of(safe + timedelta(days=4)) + timedelta(days=6))
     days = promise_calendar(answer, (last - today).days + 1)
-    return PromiseCalendar(day, safe, tuple(_no_later_less_likely(days)))
+    return PromiseCalendar(day, safe, tuple(no_later_less_likely(days)))
 
 
-def _no_later_less_likely(days: Iterable[PromiseDay]) -> Iterator[PromiseDay]:
-    """Work for a later safe day may be sewn as for the one before: it is no less likely."""
-    best = 0
+def no_later_less_likely(days: Iterable[PromiseDay]) -> Iterator[PromiseDay]:
+    """Work may be sewn as for an earlier day that takes no more own hours: it is no less likely."""
+    before: list[PromiseDay] = []
     for row in days:
-        if row.state is DayState.SAFE and row.chance is not None:
-            best = max(best, row.chance)
-            yield replace(row, chance=best)
-        else:
+        if row.chance is None:
             yield row
+            continue
+        likely = (day.chance or 0 for day in before if day.own <= row.own)
+        before.append(replace(row, chance=max(row.chance, *likely, 0)))
+        yield before[-1]

@@ -6,6 +6,8 @@ from datetime import date, datetime, time, timedelta
 import pytest
 import time_machine
 
+from jobs.counter.dropoff.calendar import no_later_less_likely
+from jobs.planning.honest_date import DayState, PromiseDay
 from jobs.planning.models import HoursTaken, PlanRules
 from jobs.tickets.models import Ticket
 from studio.shop import clock
@@ -124,10 +126,23 @@ def test_a_rush_is_a_choice_of_earlier_days_each_with_its_price(owner_client, fu
     assert day_of(counter) == "2026-03-06"
     assert len(counter.form.chips["day"]) == 4
     text = words(counter)
-    assert text.count("Costs 1 h of your own hours") == 4
+    assert text.count("Costs 1 h of your own hours</small>") == 4
     assert text.count("+€15.00") == 4
     # Without hurry the safe day is back.
     assert day_of(counter.type(rush="").press("enter")) == "2026-03-09"
+
+
+def test_a_day_is_no_less_likely_than_one_before_that_takes_no_more(studio):
+    """By hand: what may be sewn as for Monday at the same price is done as surely on Tuesday."""
+    days = [
+        PromiseDay(MONDAY, DayState.OWN, own=60, chance=90),
+        PromiseDay(MONDAY + timedelta(days=1), DayState.OWN, own=30, chance=40),
+        PromiseDay(MONDAY + timedelta(days=2), DayState.SAFE, chance=95),
+        PromiseDay(MONDAY + timedelta(days=3), DayState.CLOSED),
+        PromiseDay(MONDAY + timedelta(days=4), DayState.SAFE, chance=70),
+        PromiseDay(MONDAY + timedelta(days=5), DayState.OWN, own=60, chance=10),
+    ]
+    assert [day.chance for day in no_later_less_likely(days)] == [90, 40, 95, None, 95, 95]
 
 
 def test_a_rush_pressed_together_with_save_moves_no_day_unseen(owner_client, full_week, work):
