@@ -109,6 +109,8 @@ def test_a_tick_takes_its_piece_out_and_keeps_its_place(page, owner, one_too_man
     expect(page.locator(f"#move-{small.number}")).to_be_checked()
     page.get_by_role("button", name=re.compile("^15 minutes more")).last.tap()
     expect(page.locator(".key")).to_contain_text("Sewn longer")
+    page.set_viewport_size({"width": 320, "height": 640})
+    assert_fits(page)
     assert key(page)["Does not fit"] == over - 25
     page.get_by_role("button", name=re.compile("^15 minutes less")).last.tap()
     expect(page.locator(".key")).not_to_contain_text("Sewn longer")
