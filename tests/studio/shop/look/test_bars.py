@@ -40,6 +40,16 @@ def test_columns_stand_on_one_scale():
     assert Columns([]).blocks == []
 
 
+def test_what_is_below_zero_hangs_below_the_line():
+    """30 above and 10 below: the line stands at three quarters, each block at its share of 40."""
+    chart = Columns([Column("Mon", [Part("coin-1", 30), Part("coin-2", -10)]), Column("Tue", [])])
+    assert chart.line == "75.00%"
+    assert [(block.y, block.height) for block in chart.blocks] == [
+        ("0.00%", "75.00%"), ("75.00%", "25.00%"),
+    ]  # fmt: skip
+    assert [column.said for column in chart.columns] == [True, False]
+
+
 def test_a_line_runs_from_its_least_to_its_most():
     points = [Point(0, 70, "March", "70 cm"), Point(10, 80, "May", "80 cm"), Point(5, 75, "", "")]
     assert Trend(points).line == "4.00,92.00 96.00,8.00 50.00,50.00"
