@@ -247,7 +247,7 @@ class Hanger:
 
 
 @dataclass(frozen=True)
-class Rail:
+class ReadyRail:
     """All that is ready: who was told today comes first, then what was finished last."""
 
     hangers: list[Hanger]
@@ -260,7 +260,7 @@ class Rail:
         return self.count - len(self.hangers)
 
 
-def rail() -> Rail:
+def rail() -> ReadyRail:
     """What hangs ready to collect. Four queries for any number of tickets."""
     whole = ready_tickets().prefetch_related("garments__lines", "garments__photos")
     ready = list(whole.order_by("-ready_at", "-pk"))
@@ -278,7 +278,7 @@ def rail() -> Rail:
             )
         )
     hangers.sort(key=lambda hanger: not hanger.today)
-    return Rail(
+    return ReadyRail(
         hangers[:RAIL],
         len(ready),
         sum(max(ticket.balance, 0) for ticket in ready),
