@@ -38,7 +38,7 @@ class Taking:
 
 
 @dataclass(frozen=True)
-class Trend:
+class TrendLine:
     """A straight line through ``count`` days, and where it leads on ``day``.
 
     ``slope`` is mm a day, ``expected`` mm; ``half`` is half the width of the prediction interval in
@@ -112,7 +112,7 @@ def course(takings: Iterable[Taking], spot: Spot) -> Course:
 
 def trend(
     points: Sequence[tuple[date, Decimal]], day: date, coverage: Decimal = COVERAGE
-) -> Trend | None:
+) -> TrendLine | None:
     """The least-squares line through ``points`` (days that differ, mm) and its answer for ``day``.
 
     The interval is where one new taking on ``day`` falls with probability ``coverage``, if the
@@ -122,7 +122,7 @@ def trend(
     if line is None:
         return None
     at = Fraction(day.toordinal())
-    return Trend(
+    return TrendLine(
         day,
         line.count,
         slope=_rounded(line.slope),

@@ -30,14 +30,14 @@ def _widths(head: str) -> range:
 
 
 @dataclass(frozen=True)
-class Column:
+class ChartColumn:
     """The amounts at one width; not ``published`` where they lie between two printed columns."""
 
     amounts: tuple[Fraction, ...]
     published: bool = True
 
 
-def column(width: Mm) -> Column | None:
+def column(width: Mm) -> ChartColumn | None:
     """The column of a width in inches, to the nearest inch; None beyond the chart.
 
     A width between two printed columns is answered by linear interpolation, row by row.
@@ -46,7 +46,7 @@ def column(width: Mm) -> Column | None:
     inch = round_half_up(exact(width))
     for widths, amounts in printed.items():
         if inch in widths:
-            return Column(amounts)
+            return ChartColumn(amounts)
     narrower = [widths for widths in printed if widths[-1] < width]
     wider = [widths for widths in printed if widths[0] > width]
     if not (narrower and wider):
@@ -54,7 +54,7 @@ def column(width: Mm) -> Column | None:
     here, there = narrower[-1], wider[0]
     share = (exact(width) - here[-1]) / (there[0] - here[-1])
     rows = zip(printed[here], printed[there], strict=True)
-    return Column(tuple(less + share * (more - less) for less, more in rows), published=False)
+    return ChartColumn(tuple(less + share * (more - less) for less, more in rows), published=False)
 
 
 @dataclass(frozen=True)

@@ -216,7 +216,7 @@ def _miss(miss: tuple[Pair, Short]) -> tuple[Fraction, tuple[int, int, date, str
     return (short.by or Fraction(0)) / NEARLY[short.check], _rank(pair)
 
 
-class _Row(NamedTuple):
+class _Candidate(NamedTuple):
     """A length with what may be asked of it, in parts."""
 
     room: int
@@ -233,7 +233,7 @@ class Shelf:
 
     def __init__(self, lengths: Iterable[ShelfLength], grace: int = 0) -> None:
         self._by_id = {length.id: length for length in lengths}
-        self._by_width: dict[Decimal, list[_Row]] = defaultdict(list)
+        self._by_width: dict[Decimal, list[_Candidate]] = defaultdict(list)
         self._grace = grace
         for length in self._by_id.values():
             self._by_width[length.width].append(_row(length, grace))
@@ -264,11 +264,11 @@ class Shelf:
         return lengths
 
 
-def _row(length: ShelfLength, grace: int) -> _Row:
+def _row(length: ShelfLength, grace: int) -> _Candidate:
     along, across = 1 - exact(length.along) / 100, 1 - exact(length.across) / 100
     extra = QUARTER_YARD * length.one_way + exact(length.repeat)
     room = (exact(length.left) + grace) * along - extra
-    return _Row(
+    return _Candidate(
         _parts(room * across),
         _parts(length.usable),
         length,

@@ -76,7 +76,7 @@ class OperationForm(StudioFormMixin, ModelForm):
         return name
 
 
-class MoveForm(forms.Form):
+class PlaceForm(forms.Form):
     """A press moves by one place, dragging by as many as it went."""
 
     way = forms.ChoiceField(required=False, choices=[("up", "Up"), ("down", "Down")])

@@ -22,9 +22,9 @@ from jobs.pricing.files import (
 from jobs.pricing.forms import (
     HourForm,
     KindForm,
-    MoveForm,
     OperationForm,
     OrderForm,
+    PlaceForm,
     PriceRulesForm,
     SurchargeForm,
 )
@@ -191,7 +191,7 @@ def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
 def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpResponse:
     """Up or down by one place (``way``), or by so many (``places``, below 0 for up)."""
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
-    form = MoveForm(request.POST)
+    form = PlaceForm(request.POST)
     place = place_of(entry)
     if form.is_valid() and (
         moved := actions.move_entry(entry=entry, step=form.step, by=request.user)

@@ -327,7 +327,7 @@ class GarmentForm(NumberedForm):
 
 
 @dataclass(frozen=True)
-class Match:
+class ClientMatch:
     """A client who may be meant, and the newest of their tickets that came to something."""
 
     client: Client
@@ -350,7 +350,7 @@ class Match:
         return lines[0].strip() + more if lines else ""
 
 
-def matches_of(typed: str) -> list[Match]:
+def matches_of(typed: str) -> list[ClientMatch]:
     """The clients that what was typed may mean. Four queries more than to find them."""
     clients = find_clients(typed)
     if not clients:
@@ -360,7 +360,7 @@ def matches_of(typed: str) -> list[Match]:
     rows = Client.objects.filter(pk__in=[client.pk for client in clients])
     last = dict(rows.values_list("pk", Subquery(newest)))
     tickets = Ticket.objects.whole().in_bulk([pk for pk in last.values() if pk])
-    return [Match(client, tickets.get(last[client.pk])) for client in clients]
+    return [ClientMatch(client, tickets.get(last[client.pk])) for client in clients]
 
 
 # While somebody types, matching clients appear below the box.
@@ -409,7 +409,7 @@ class WhoForm(CounterForm):
         return keys(self.answers.get("seen", []))
 
     @cached_property
-    def matches(self) -> list[Match]:
+    def matches(self) -> list[ClientMatch]:
         return matches_of(self.typed("q"))
 
     @cached_property

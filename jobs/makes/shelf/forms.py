@@ -135,7 +135,7 @@ def _tenth(percent: Decimal | None) -> Decimal | None:
 HOW_MUCH = {"required": "Write how much."}
 
 
-class MoveForm(OnceForm):
+class LengthForm(OnceForm):
     """A bare number is read as the cloth was bought, in metres or yards."""
 
     use_required_attribute = False
@@ -153,7 +153,7 @@ class MoveForm(OnceForm):
         return dict(self.cleaned_data)
 
 
-class CutForm(MoveForm):
+class CutForm(LengthForm):
     make = forms.ModelChoiceField(
         queryset=Make.objects.none(), required=False, label="For",
         empty_label="Nothing in particular",
@@ -171,17 +171,17 @@ class BackForm(CutForm):
     )  # fmt: skip
 
 
-class MeasureForm(MoveForm):
+class RemeasureForm(LengthForm):
     length = ClothLengthField(label="What is really there", zero=True, error_messages=HOW_MUCH)
 
 
-class GiveForm(MoveForm):
+class GiveForm(LengthForm):
     length = ClothLengthField(
         label="How much", required=False, help_text="Left empty, it is all of it."
     )
 
 
-class WashForm(MoveForm):
+class WashForm(LengthForm):
     length = None  # type: ignore[assignment]
     before = ClothLengthField(label="Length before", error_messages=HOW_MUCH)
     after = ClothLengthField(label="Length after", error_messages=HOW_MUCH)

@@ -124,7 +124,7 @@ def card(request: StudioRequest, pk: int) -> HttpResponse:
 class StepPage:
     """A step with a cloth: its form, its action, and what its page and its button say."""
 
-    form: type[forms.MoveForm]
+    form: type[forms.LengthForm]
     act: Callable[..., Entry | None]
     title: str
     button: str
@@ -135,7 +135,7 @@ STEPS = {
     "back": StepPage(forms.BackForm, actions.put_back, "Put back {}", "Put it back"),
     "wash": StepPage(forms.WashForm, actions.wash, "Washed: {}", "It is washed"),
     "measure": StepPage(
-        forms.MeasureForm, actions.measure_again, "Measure {} again", "This is there"
+        forms.RemeasureForm, actions.measure_again, "Measure {} again", "This is there"
     ),
     "give": StepPage(forms.GiveForm, actions.give_away, "Give away {}", "Give it away"),
 }

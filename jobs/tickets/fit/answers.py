@@ -99,7 +99,7 @@ class Label:
 
 
 @dataclass(frozen=True)
-class Drawing:
+class SumDrawing:
     """What the template draws: ``width`` by ``height``, with ``alt`` for whoever cannot see it."""
 
     width: int
@@ -117,7 +117,7 @@ class Drawing:
 
 def draw(
     shapes: Sequence[Shape], words: Iterable[Word], alt: str, *, height: int | None = None
-) -> Drawing:
+) -> SumDrawing:
     """Fit the shapes into the width. With ``height`` both ways are scaled on their own."""
     xs, ys = zip(*chain.from_iterable(shape.points for shape in shapes), strict=True)
     left, top = float(min(xs)), float(min(ys))
@@ -131,7 +131,7 @@ def draw(
         x, y = float(point[0]), float(point[1])
         return round(inset + (x - left) * across), round(MARGIN + (y - top) * down)
 
-    return Drawing(
+    return SumDrawing(
         WIDTH,
         round(high * down) + 2 * MARGIN,
         tuple(
@@ -202,7 +202,7 @@ class SumAnswer:
     says: str
     why: str
     figures: Sequence[Figure]
-    drawing: Drawing
+    drawing: SumDrawing
     cautions: Sequence[Advice] = ()
     good: bool = True
     instead: dict[str, str] = field(default_factory=dict)

@@ -9,7 +9,7 @@ from clients.fields import LengthField
 from clients.fit.alterations import KEEP, InSteps, Seam, Sharing, in_steps, let_out, take_in
 from clients.fit.handbook import PLACES, Advice, cloth_marks, passed
 from jobs.pricing.models import Measure
-from jobs.tickets.fit.answers import Drawing, Figure, Shape, Show, SumAnswer, Word, box, draw
+from jobs.tickets.fit.answers import Figure, Shape, Show, SumAnswer, SumDrawing, Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
@@ -19,7 +19,7 @@ STRIP, STEP = 22, 52  # height of a strip and of a row, in units of the drawing
 PAST = 5  # how far a stitching line runs out over its strip
 
 
-def seams_drawing(sharing: Sharing, way: str, show: Show) -> Drawing:
+def seams_drawing(sharing: Sharing, way: str, show: Show) -> SumDrawing:
     """The garment lies to the left of each stitching line, the allowance to its right.
 
     Where there is too little, a last row sets what all seams give against what is asked.

@@ -11,7 +11,7 @@ from clients.fit.alterations import BEYOND, patch
 from clients.fit.cloth import STEPS, YARD, Asked, ClothNeed, cloth_needed
 from clients.fit.handbook import Advice
 from clients.fit.lengths import Length, Mm, Unit, show_length
-from jobs.tickets.fit.answers import Drawing, Figure, SumAnswer, Word, box, draw, millimetres
+from jobs.tickets.fit.answers import Figure, SumAnswer, SumDrawing, Word, box, draw, millimetres
 from jobs.tickets.fit.sums.base import SumForm, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
@@ -145,7 +145,7 @@ class ClothForm(SumForm):
             ("Width to use", self.show.down(need.usable)),
         ]
 
-    def _drawing(self, need: ClothNeed) -> Drawing:
+    def _drawing(self, need: ClothNeed) -> SumDrawing:
         shapes = [box("cloth", 0, 0, need.total, need.usable)]
         words = [Word((need.total / 2, need.usable), self._sold(need.total), lift=8)]
         alt = f"The cloth: {self._sold(need.total)} long, {self.show.down(need.usable)} to use."

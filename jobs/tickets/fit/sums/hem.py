@@ -11,12 +11,12 @@ from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
-    Drawing,
     Figure,
     Pin,
     Shape,
     Show,
     SumAnswer,
+    SumDrawing,
     Word,
     box,
     draw,
@@ -32,7 +32,7 @@ WIDE = 100
 ABOVE, BELOW = 6, -14  # the two on the right keep clear of each other: the lower is told below
 
 
-def hem_drawing(hem: Hem, now: Mm, show: Show) -> Drawing:
+def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
     """``now`` is the length before, 0 where it was not measured. No cut is drawn off the cloth."""
     low = hem.slope / 2
     cuts = hem.on_the_cloth and hem.way != "no"

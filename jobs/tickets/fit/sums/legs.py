@@ -7,12 +7,12 @@ from clients.fit.alterations import LegPlace, Taper, taper
 from clients.fit.handbook import Advice
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
-    Drawing,
     Figure,
     Point,
     Shape,
     Show,
     SumAnswer,
+    SumDrawing,
     Word,
     draw,
     millimetres,
@@ -112,7 +112,7 @@ class LegsForm(SumForm):
         ]
         return [*rows, ("Round the new hem", show(leg.opening))]
 
-    def _drawing(self, leg: Taper) -> Drawing:
+    def _drawing(self, leg: Taper) -> SumDrawing:
         show, middle = self.show, max(leg.knee.now, leg.hem.now) / 2
 
         def side(sign: int, width: str) -> list[Point]:

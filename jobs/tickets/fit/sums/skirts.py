@@ -15,7 +15,16 @@ from clients.fit.hems import HANG_HOURS, circle_hem, flared
 from clients.fit.lengths import Mm
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
-from jobs.tickets.fit.answers import Drawing, Point, Shape, SumAnswer, Word, box, draw, millimetres
+from jobs.tickets.fit.answers import (
+    Point,
+    Shape,
+    SumAnswer,
+    SumDrawing,
+    Word,
+    box,
+    draw,
+    millimetres,
+)
 from jobs.tickets.fit.cloth_ends import known_end, typed_end
 from jobs.tickets.fit.sums.base import (
     SumForm,
@@ -41,7 +50,7 @@ def arc(radius: Mm, share: Fraction) -> list[Point]:
 
 def sector(
     radii: tuple[Mm, Mm], share: Fraction, lines: Sequence[tuple[str, Mm]], words: str, alt: str
-) -> Drawing:
+) -> SumDrawing:
     """The cloth between two radii, with an arc of its own kind for each further radius."""
     waist, hem = (arc(radius, share) for radius in radii)
     outline = [*waist, *reversed(hem), waist[0]]

@@ -9,7 +9,7 @@ from django import forms
 from clients.fields import LengthField
 from clients.fit import spacing
 from clients.fit.handbook import Advice
-from jobs.tickets.fit.answers import Drawing, Figure, Shape, SumAnswer, Word, box, draw
+from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm, UsualField, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
@@ -75,7 +75,7 @@ class ButtonsForm(SumForm):
             cautions=[LEVEL, TRY],
         )
 
-    def _drawing(self, row: spacing.Buttons) -> Drawing:
+    def _drawing(self, row: spacing.Buttons) -> SumDrawing:
         show, high = self.show, self.mm("opening") / 8
         shapes = [box("cloth", 0, 0, self.mm("opening"), high)]
         shapes += [Shape("new", [(at, high / 4), (at, high * 3 / 4)]) for at in row.places]
@@ -132,7 +132,7 @@ class PleatsForm(SumForm):
             cautions=[THICK] if row.overlap else [],
         )
 
-    def _drawing(self, row: spacing.Pleats) -> Drawing:
+    def _drawing(self, row: spacing.Pleats) -> SumDrawing:
         """The first three from the edge: the cloth goes back and forth behind what is seen."""
         across, points = Fraction(0), [(Fraction(0), Fraction(0))]
         gap = row.visible / 6

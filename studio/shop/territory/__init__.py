@@ -126,7 +126,7 @@ def likely(country: str) -> Likely:
 @lru_cache
 def usual_rates(country: str) -> tuple[str, ...]:
     """The country's usual rates of tax in percent, as examples to check; () where none is known."""
-    table = files(__package__).joinpath("usual_rates.csv").read_text("utf-8")
+    table = files(__name__).joinpath("usual_rates.csv").read_text("utf-8")
     rows = csv.DictReader(table.splitlines())
     return next((tuple(row["rates"].split()) for row in rows if row["country"] == country), ())
 
