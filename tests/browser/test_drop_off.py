@@ -53,6 +53,16 @@ def saved(page: Page) -> Ticket:
     return Ticket.objects.first()
 
 
+def to_drop_off(page: Page, hands: Hands) -> None:
+    hands.tap(page.get_by_role("navigation", name="Daily").get_by_role("link", name="Drop-off"))
+    cursor_in(page, "id_q")
+
+
+def to_find(page: Page, hands: Hands) -> None:
+    hands.tap(page.get_by_role("navigation", name="Daily").get_by_role("link", name="Find"))
+    cursor_in(page, "find")
+
+
 def take_in_a_hem(page: Page, hands: Hands, amount: str) -> None:
     """From the chosen client to the saved ticket."""
     hands.tap(kind(page, "Trousers"))
@@ -72,8 +82,9 @@ def hems(price_list):
 def test_a_known_client_and_one_hem(page, hems, mary, owner, record_property):
     signed_in(page, owner).goto("/")
     hands = Hands(page)
-    hands.type("0143")
-    hands.tap(page.get_by_role("link", name="Drop-off for Mary Larkin"))
+    to_drop_off(page, hands)
+    hands.type("lar")
+    hands.tap(button(page, "Mary Larkin"))
     cursor_in(page, "first-kind")
     hands.tap(button(page, "Trousers, hem"))
     cursor_in(page, "id_g0-l0-amount")
@@ -89,6 +100,7 @@ def test_a_known_client_and_one_hem(page, hems, mary, owner, record_property):
 def test_a_new_client_and_one_hem(page, price_list, mary, owner, record_property):
     signed_in(page, owner).goto("/")
     hands = Hands(page)
+    to_find(page, hands)
     hands.type("0875550199")
     hands.tap(page.get_by_role("link", name="New client, drop-off"))
     cursor_in(page, "id_new_name")
@@ -108,10 +120,9 @@ def test_same_as_last_time(page, price_list, mary, owner, record_property):
 
     page.goto("/")
     hands = Hands(page)
-    hands.type("0143")
-    hands.tap(page.get_by_role("link", name="Drop-off for Mary Larkin"))
-    cursor_in(page, "first-kind")
-    hands.tap(button(page, "Same as last time"))
+    to_drop_off(page, hands)
+    hands.type("lar")
+    hands.tap(button(page, "Same again: .*, for Mary Larkin"))
     cursor_in(page, "save")
     hands.tap(button(page, "Save ticket"))
 
@@ -136,7 +147,8 @@ def test_find_leads_to_the_open_ticket(page, price_list, mary, owner, record_pro
 def test_by_keyboard_alone(desktop, price_list, mary, owner, record_property):
     signed_in(desktop, owner).goto("/")
     hands = Hands(desktop)
-    hands.type("0143")
+    hands.press("/")
+    hands.type("lar")
     hands.press("Enter")
     expect(desktop.get_by_role("link", name="Drop-off for Mary Larkin")).to_be_focused()
     hands.press("Enter")
@@ -159,9 +171,10 @@ def test_without_javascript(new_context, live_server, price_list, mary, owner, r
     page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
     page.goto("/")
     hands = Hands(page)
-    hands.type("0143")
+    to_find(page, hands)
+    hands.type("lar")
     hands.press("Enter")
-    page.wait_for_url("**/find/*")
+    page.wait_for_url("**/find/?q=*")
     hands.tap(page.get_by_role("link", name="Drop-off for Mary Larkin"))
     cursor_in(page, "first-kind")
     take_in_a_hem(page, hands, "4.5")
