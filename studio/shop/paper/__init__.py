@@ -24,7 +24,7 @@ from django.utils.text import slugify
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
 from studio.shop.stored_files import atomic_with_files, save_with_file
-from studio.shop.unbroken import body_whole
+from studio.shop.text import body_whole
 
 logger = logging.getLogger(__name__)
 

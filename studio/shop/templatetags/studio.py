@@ -21,7 +21,7 @@ from studio.shop.locales import (
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain
 from studio.shop.taxes import plain_percent
-from studio.shop.unbroken import figures_whole
+from studio.shop.text import figures_whole
 
 register = template.Library()
 
