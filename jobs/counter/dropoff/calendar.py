@@ -41,6 +41,15 @@ class PromiseCalendar:
         return next((row for row in self.days if row.day == self.day), None)
 
     @property
+    def tight(self) -> frozenset[date]:
+        """Days that cost nobody anything as it stands, but lie before the safe one."""
+        return frozenset(
+            row.day
+            for row in self.days
+            if row.state is DayState.SAFE and self.safe and row.day < self.safe
+        )
+
+    @property
     def earlier(self) -> list[PromiseDay]:
         rush = [row for row in self.days if row.rush and (not self.safe or row.day < self.safe)]
         return rush[::-1][:MOST_EARLIER]
