@@ -31,7 +31,8 @@ class AtRisk:
 def today(request: StudioRequest) -> HttpResponse:
     week = read_week(request.studio, until=clock.today())
     sheet = day_sheet(week, request.studio, request.user)
-    first_day = not week.tickets and not Ticket.objects.exists()
+    begun = week.tickets or week.book.makes or sheet.running
+    first_day = not begun and not Ticket.objects.exists()
     context: dict[str, Any] = {
         "sheet": sheet,
         "idle": week.book.idle,

@@ -403,6 +403,13 @@ def test_the_button_of_the_first_day_takes_in(owner_client):
     ]
 
 
+def test_own_sewing_on_the_clock_shows_before_the_first_ticket(owner_client):
+    owner_client.post(reverse("clock-start"), {"purpose": "own"})
+    page = owner_client.get("/")
+    assert "Own sewing" in part(page, "running")
+    assert "The rail is empty." not in page.text
+
+
 def test_a_ticket_without_minutes_leaves_the_bench_all_the_same(owner_client, bring):
     bring(0, hem(minutes_each=0))
     page = owner_client.get("/")
