@@ -24,9 +24,11 @@ from tests.url_table import FILE, PAGE, TABLE
 USUALLY = 2
 OFTEN = {"ticket": 6, "client": 3, "invoice": 4}
 # The front page, an answer of the find box, and the page that shows developers all components.
-STARTS = ["/", "/find/?q=a", "/looks/"]
+STARTS = ["/", "/find/?q=a", "/looks/", "/new-days/"]
+# Of a ticket that has left: what stands after Save and after handing over.
+AFTER = ["ticket-saved", "ticket-handed-over"]
 # What only a form leads to, filled in wrongly or once it is sent; the clock is a part of its make.
-UNLINKED = {"payment-take", "line-cut", "cloth-cut", "hem-minutes", "make-clock", "look-back-pairs"}
+UNLINKED = {"line-wait", "line-cut", "cloth-cut", "hem-minutes", "make-clock", "look-back-pairs"}
 
 
 @cache
@@ -68,7 +70,8 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):
     # and among them perhaps none that is paid and has left.
     sheets = reverse("sheets", args=[Sheet.objects.latest("pk").client_id])
     paid = Payment.objects.filter(kind=Payment.Kind.BALANCE, reversed_by=None).latest("pk")
-    starts = [*STARTS, sheets, paid.ticket.get_absolute_url()]
+    sent = [reverse(name, args=[paid.ticket.number]) for name in AFTER]
+    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent]
     waiting, known = deque(starts), set(starts)
     seen: Counter[str] = Counter()
     while waiting:
