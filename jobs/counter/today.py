@@ -31,7 +31,7 @@ class AtRisk:
 def today(request: StudioRequest) -> HttpResponse:
     week = read_week(request.studio, until=clock.today())
     sheet = day_sheet(week, request.studio, request.user)
-    begun = week.tickets or week.book.makes or sheet.running
+    begun = week.tickets or week.book.makes or sheet.under_way or sheet.running
     first_day = not begun and not Ticket.objects.exists()
     context: dict[str, Any] = {
         "sheet": sheet,

@@ -82,7 +82,7 @@ def test_a_stage_of_a_release(owner_client, on):
     post(owner_client, "clock-start", stage=stage.pk)
     assert reverse("clock-stop") in owner_client.get(address).text
     with on(0, "09:00"):
-        assert f'<a href="{address}">Larkfield shirt</a> Toile' in (owner_client.get("/").text)
+        assert f'<a href="{address}">Larkfield shirt</a>, toile' in owner_client.get("/").text
         assert notices(post(owner_client, "clock-stop")) == ["Larkfield shirt, Toile: 1 h."]
     time = BenchTime.objects.get()
     assert (time.stage, time.purpose, time.minutes) == (stage, "release", 60)
@@ -99,7 +99,9 @@ def test_today_lets_one_choose_among_the_makes_under_way(owner_client, make, on)
     under_way = MakeFactory(words="Blue skirt", state=MakeState.UNDER_WAY)
     with on(0, "09:00"):
         page = owner_client.get("/").text
-        assert f'<option value="{under_way.pk}">Blue skirt</option>' in page
+        choice = re.search(rf'name="make" value="{under_way.pk}">.*?</button>', page, re.DOTALL)
+        assert choice
+        assert "<b>Blue skirt</b>" in choice[0]
         assert "Only an idea" not in page
         post(owner_client, "clock-start", purpose="own", make=under_way.pk)
         post(owner_client, "clock-start", purpose="own", make="")
