@@ -11,7 +11,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
-from django.db import connection, transaction
+from django.db import transaction
 from django.test import Client as Browser
 
 from jobs.billing.actions import issue_invoice
@@ -23,6 +23,7 @@ from jobs.tickets.models import Ticket
 from tests.conftest import logged_in
 from tests.drafts import received
 from tests.jobs.counter.html_form import Counter
+from tests.studio.shop.rush_hour import at_once
 
 pytestmark = pytest.mark.postgres
 ROUNDS = 8
@@ -33,29 +34,6 @@ def tickets(transactional_db, studio, owner):
     with transaction.atomic():
         first = received(studio, owner)
         return [first, *(received(studio, owner, client=first.client) for _ in range(ROUNDS - 1))]
-
-
-def at_once(*acts: Callable[[], object]) -> list[object]:
-    """What each gives; they start together."""
-    start, answers, wrong = threading.Barrier(len(acts)), {}, []
-
-    def do(place: int, act: Callable[[], object]) -> None:
-        try:
-            start.wait()
-            answers[place] = act()
-        except BaseException as error:
-            wrong.append(error)
-        finally:
-            connection.close()
-
-    threads = [threading.Thread(target=do, args=[*pair]) for pair in enumerate(acts)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
-    if wrong:
-        raise wrong[0]
-    return [answers[place] for place in range(len(acts))]
 
 
 def sender(browser: Browser, ticket: Ticket, **typed: str) -> Callable[[], int]:

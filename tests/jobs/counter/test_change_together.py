@@ -11,18 +11,8 @@ from django.contrib.messages import get_messages
 from jobs.tickets import actions
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.models import Ticket
-from tests import factories
 from tests.drafts import hem, received, trousers
 from tests.jobs.counter.html_form import Counter
-
-
-@pytest.fixture
-def work(studio):
-    kind = factories.GarmentKindFactory(name="Trousers")
-    return factories.OperationFactory(
-        garment_kind=kind, name="Hem", price=3000, takes_amount=True,
-        usual_basis="total", usual_measure="take_off",
-    )  # fmt: skip
 
 
 @pytest.fixture

@@ -11,20 +11,9 @@ from jobs.tickets import actions
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Profile
-from tests import factories
 from tests.drafts import hem, received, trousers
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.test_pictures import drawn, upload
-
-
-@pytest.fixture
-def work(studio):
-    """The same hem on the list, dearer by now."""
-    kind = factories.GarmentKindFactory(name="Trousers")
-    return factories.OperationFactory(
-        garment_kind=kind, name="Hem", price=3000, takes_amount=True,
-        usual_basis="total", usual_measure="take_off",
-    )  # fmt: skip
 
 
 @pytest.fixture

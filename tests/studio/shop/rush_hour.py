@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from importlib import import_module
 from multiprocessing import get_context
 from pathlib import Path
+from typing import Any
 
 WORKERS = 4
 EACH = 50
@@ -49,29 +50,35 @@ class Job:
             time.sleep(0.001)
 
 
-def by_threads(jobs: list[Job]) -> list[str]:
+def at_once(*acts: Callable[[], Any]) -> list[Any]:
+    """What each gives; they start together, as threads with a connection of their own."""
     from django.db import connection
 
-    numbers: list[str] = []
+    start = threading.Barrier(len(acts))
+    answers: dict[int, Any] = {}
     wrong: list[BaseException] = []
 
-    def work(job: Job) -> None:
+    def do(place: int, act: Callable[[], Any]) -> None:
         try:
-            job.meet("start")
-            numbers.extend(job.do())
+            start.wait()
+            answers[place] = act()
         except BaseException as error:
             wrong.append(error)
         finally:
             connection.close()
 
-    threads = [threading.Thread(target=work, args=[job]) for job in jobs]
+    threads = [threading.Thread(target=do, args=[*pair]) for pair in enumerate(acts)]
     for thread in threads:
         thread.start()
     for thread in threads:
         thread.join()
     if wrong:
         raise wrong[0]
-    return numbers
+    return [answers[place] for place in range(len(acts))]
+
+
+def by_threads(jobs: list[Job]) -> list[str]:
+    return [number for numbers in at_once(*(job.do for job in jobs)) for number in numbers]
 
 
 def by_processes(jobs: list[Job]) -> list[str]:
