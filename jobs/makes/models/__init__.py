@@ -1,0 +1,32 @@
+"""The owner's own sewing: pictures, cloth, patterns, ideas and makes, the look back, releases."""
+
+from jobs.makes.models.cloth import Cloth, ClothMove, length_field, shrink_field
+from jobs.makes.models.ideas import ClothPlan, Fate, Make, MakeState
+from jobs.makes.models.lookback import Look, Pair
+from jobs.makes.models.patterns import MOST_KEY, Need, Pattern
+from jobs.makes.models.pictures import Picture, picture_field
+from jobs.makes.models.releases import Cost, Erratum, Release, Sale, Stage, Tester
+
+__all__ = [
+    "MOST_KEY",
+    "Cloth",
+    "ClothMove",
+    "ClothPlan",
+    "Cost",
+    "Erratum",
+    "Fate",
+    "Look",
+    "Make",
+    "MakeState",
+    "Need",
+    "Pair",
+    "Pattern",
+    "Picture",
+    "Release",
+    "Sale",
+    "Stage",
+    "Tester",
+    "length_field",
+    "picture_field",
+    "shrink_field",
+]

@@ -1,0 +1,96 @@
+"""Ideas and makes, and the cloth that is meant for them."""
+
+from uuid import uuid4
+
+from django.core.validators import MaxValueValidator, MinValueValidator
+from django.db import models
+from django.urls import reverse
+
+from jobs.makes.models.cloth import Cloth, length_field
+from jobs.makes.models.patterns import Pattern
+from jobs.makes.models.pictures import Picture
+
+
+class MakeState(models.TextChoices):
+    IDEA = "idea", "Idea"
+    LINED_UP = "lined_up", "Planned next"
+    UNDER_WAY = "under_way", "Under way"
+    FINISHED = "finished", "Finished"
+    LET_GO = "let_go", "Let go"
+
+
+class Fate(models.TextChoices):
+    UNKNOWN = "", "Not yet said"
+    OFTEN = "often", "Worn often"
+    RARELY = "rarely", "Worn rarely"
+    GIVEN = "given", "Given away"
+    APART = "apart", "Taken apart"
+
+
+class Make(models.Model):
+    """Few words are all it asks for. ``place`` is its place on the wall within its state.
+
+    ``wear_by`` with ``planned`` is a promise the owner makes to themself; without it nothing here
+    ever is late. ``form_key`` makes a card once, however often it is sent.
+    """
+
+    class Season(models.TextChoices):
+        ANY = "", "Any season"
+        SPRING = "spring", "Spring"
+        SUMMER = "summer", "Summer"
+        AUTUMN = "autumn", "Autumn"
+        WINTER = "winter", "Winter"
+
+    words = models.CharField("a few words", max_length=120)
+    state = models.CharField(max_length=9, choices=MakeState, default=MakeState.IDEA, db_index=True)
+    place = models.IntegerField(default=0)
+    heat = models.PositiveSmallIntegerField(
+        "how keen", null=True, blank=True,
+        validators=[MinValueValidator(1), MaxValueValidator(5)],
+    )  # fmt: skip
+    kind = models.CharField("what it is", max_length=60, blank=True)
+    whom = models.CharField("for whom", max_length=80, blank=True)
+    season = models.CharField(max_length=6, choices=Season, blank=True)
+    occasion = models.CharField(max_length=80, blank=True)
+    cloths = models.ManyToManyField(Cloth, through="ClothPlan", related_name="makes")
+    pattern = models.ForeignKey(
+        Pattern, models.SET_NULL, null=True, blank=True, related_name="makes"
+    )
+    changes = models.TextField("changes to the pattern", max_length=2000, blank=True)
+    pictures = models.ManyToManyField(Picture, related_name="makes", blank=True)
+    minutes = models.PositiveIntegerField("bench minutes, guessed", null=True, blank=True)
+    wear_by = models.DateField(null=True, blank=True)
+    planned = models.BooleanField("plan it like a promise", default=False)
+    learnt = models.TextField("what was learnt", max_length=2000, blank=True)
+    fate = models.CharField(max_length=6, choices=Fate, blank=True)
+    whim = models.BooleanField("made already", default=False)
+    added_at = models.DateTimeField()
+    started_at = models.DateTimeField(null=True, blank=True)
+    finished_on = models.DateField(null=True, blank=True, db_index=True)
+    let_go_at = models.DateTimeField(null=True, blank=True)
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+
+    class Meta:
+        ordering = ["state", "place", "-pk"]
+
+    def __str__(self) -> str:
+        return self.words
+
+    def get_absolute_url(self) -> str:
+        return reverse("make", args=[self.pk])
+
+
+class ClothPlan(models.Model):
+    """Cloth meant for a make; ``mm`` is how much of it, empty while nobody has said."""
+
+    make = models.ForeignKey(Make, models.CASCADE, related_name="cloth_plans")
+    cloth = models.ForeignKey(Cloth, models.PROTECT, related_name="plans")
+    mm = length_field(optional=True)
+    typed = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint("make", "cloth", name="one_plan_per_make_and_cloth")]
+
+    def __str__(self) -> str:
+        return f"{self.cloth} for {self.make}"
