@@ -89,6 +89,9 @@ FELL_THROUGH = (Fitting.State.MISSED, Fitting.State.CANCELLED)
 """What a fitting is when the work after it needs another one."""
 STANDS = (Fitting.State.BOOKED, Fitting.State.KEPT)
 
+CALENDAR = "calendar"
+"""What is locked while a time is taken: fittings of all tickets and appointments share one day."""
+
 
 class Appointment(models.Model):
     """Time at which the bench rests for something that is no fitting.

@@ -9,12 +9,13 @@ from datetime import datetime
 
 from django.db.models import F
 
-from jobs.planning.models import Fitting, Wait
+from jobs.planning.models import CALENDAR, Fitting, Wait
 from jobs.planning.queries import clash_with
 from jobs.pricing.models import FittingPlace
 from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
 from studio.shop.history.verbs import CONVERSIONS, MISSING, Parameters
+from studio.shop.numbers import lock
 
 # A phone's calendar drops an older number (RFC 5545, 3.8.7.4): undo counts on.
 fields(Fitting, derived=("sequence",))
@@ -144,6 +145,7 @@ def refuse_a_taken_time(step_back: Undo) -> None:
         if "starts_at" in change.was:
             starts = datetime.fromisoformat(change.was["starts_at"])
         if booked and starts > clock.now():
+            lock(CALENDAR)
             other = clash_with(starts, fitting.minutes, besides=fitting)
             if other:
                 raise HistoryError(f"That time is taken by now: {other}.")

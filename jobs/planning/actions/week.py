@@ -13,6 +13,7 @@ from jobs.makes.ideas import actions as ideas
 from jobs.makes.models import Make, Stage
 from jobs.planning import verbs
 from jobs.planning.models import (
+    CALENDAR,
     FELL_THROUGH,
     AfterFitting,
     Appointment,
@@ -39,6 +40,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile, User
+from studio.shop.numbers import lock
 
 LONGEST_SITTING = 24 * 60
 """Minutes that can be written down at once."""
@@ -140,12 +142,16 @@ def work_after(
 def check_time(
     starts_at: datetime, minutes: int, studio: Profile, besides: Fitting | None = None
 ) -> None:
-    """Raises PlanError for a time that is past, on a closed day, or taken by something else."""
+    """Raises PlanError for a time that is past, on a closed day, or taken by something else.
+
+    Until the transaction ends nobody else takes a time.
+    """
     day = clock.local(starts_at).date()
     if starts_at < clock.now():
         raise PlanError("This time is over. Choose a later one.", "time")
     if not hours_now().is_open(day):
         raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
+    lock(CALENDAR)
     if other := clash_with(starts_at, minutes, besides=besides):
         when = show_when(other.starts_at, studio.locale)
         raise PlanError(f"That clashes with: {other}, {when}.", "time")
@@ -475,6 +481,7 @@ def put_appointment(
 
     Raises PlanError for a time that is past, a closed day or a clash.
     """
+    lock(CALENDAR)
     if twin := Appointment.objects.filter(kind=kind, starts_at=starts_at, name=name).first():
         return twin
     check_time(starts_at, minutes, studio)
