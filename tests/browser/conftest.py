@@ -6,13 +6,15 @@ from pathlib import Path
 
 import pytest
 import time_machine
-from playwright.sync_api import Browser, BrowserContext, Page
+from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.conftest import MOMENT
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
 HERE = Path(__file__).parent
+# A busy machine is not a failure: what is expected may take as long as any press of a button may.
+expect.set_options(timeout=30_000)
 # The last five keep the browser from looking for its maker's servers. A process for graphics is
 # started anew with every page unless the browser draws by itself.
 FLAGS = [

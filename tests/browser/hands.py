@@ -39,6 +39,7 @@ class Hands:
     def press(self, chord: str) -> None:
         """A key by its name, such as ``Enter`` or ``Shift+Tab``."""
         self.page.keyboard.press(chord)
+        self.page.wait_for_load_state()
         self.done.extend(f"[{key}]" for key in chord.split("+"))
 
     def tap(self, target: str | Locator) -> None:
@@ -48,6 +49,8 @@ class Hands:
             locator.tap()
         else:
             locator.click()
+        # A page that was opened by it has its scripts.
+        self.page.wait_for_load_state()
         self.done.append("(tap)")
 
     def choose(self, target: str | Locator, label: str) -> None:

@@ -366,7 +366,7 @@ def matches_of(typed: str) -> list[ClientMatch]:
 # While somebody types, matching clients appear below the box.
 AS_TYPED = {
     "hx-get": reverse_lazy("drop-off-clients"),
-    "hx-trigger": "input changed delay:250ms",
+    "hx-trigger": "input delay:250ms",
     "hx-target": "#matches",
     "hx-swap": "innerHTML",
     "hx-sync": "this:replace",

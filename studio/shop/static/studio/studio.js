@@ -55,3 +55,39 @@ document.addEventListener("htmx:afterSwap", (event) => { if (event.detail.target
 document.addEventListener("input", (event) => { unsaved ||= Boolean(event.target.closest(holder)); });
 document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
 window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
+
+// What is typed before the scripts listen (a slow phone, going back) is told to them once they do, and what is
+// changed while an answer is on its way is changed in the answer as well.
+const choice = (field) => ["checkbox", "radio"].includes(field.type);
+const state = (field) => (choice(field) ? field.checked : field.value);
+const written = (field) => {
+  if (field.options) return ([...field.options].find((option) => option.defaultSelected) ?? field.options[0])?.value;
+  return choice(field) ? field.defaultChecked : field.defaultValue;
+};
+const fields = () => [...document.querySelectorAll("main :is(input:not([type=hidden]), select, textarea)")];
+const tell = (field) => {
+  if (field.type === "radio" && !field.checked) return;
+  for (const name of ["input", "change"]) field.dispatchEvent(new Event(name, { bubbles: true }));
+};
+document.addEventListener("DOMContentLoaded", () => fields().filter((field) => state(field) !== written(field)).forEach(tell));
+
+const asked = new WeakMap();
+document.addEventListener("htmx:beforeRequest", (event) => {
+  asked.set(event.detail.xhr, fields().map((field) => [field, state(field)]));
+});
+document.addEventListener("htmx:beforeSwap", (event) => { asked.get(event.detail.xhr).focus = document.activeElement; });
+document.addEventListener("htmx:afterRequest", (event) => {
+  const before = asked.get(event.detail.xhr) ?? [];
+  asked.delete(event.detail.xhr);
+  for (const [field, was] of before) {
+    if (field.isConnected || state(field) === was) continue;
+    const same = (other) => other.id === field.id && other.type === field.type && (!choice(field) || other.value === field.value);
+    const heir = [...document.getElementsByName(field.name)].find(same);
+    if (!heir || state(heir) === state(field)) continue;
+    if (choice(heir)) heir.checked = field.checked;
+    else if (heir.type === "file") heir.files = field.files;
+    else heir.value = field.value;
+    if (field === before.focus) heir.focus();
+    tell(heir);
+  }
+});
