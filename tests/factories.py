@@ -53,6 +53,8 @@ from tests.own_factories import (  # noqa: F401 -- one door to all factories
     ClothPlanFactory,
     CostFactory,
     ErratumFactory,
+    GapFactory,
+    HopeFactory,
     MakeFactory,
     NeedFactory,
     PatternFactory,

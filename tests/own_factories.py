@@ -1,5 +1,6 @@
 """Dull things of the owner's own sewing; ``tests.factories`` is the door to them."""
 
+from datetime import date
 from decimal import Decimal
 from uuid import uuid4
 
@@ -12,6 +13,8 @@ from jobs.makes.models import (
     ClothPlan,
     Cost,
     Erratum,
+    Gap,
+    Hope,
     Make,
     Need,
     Pattern,
@@ -156,3 +159,26 @@ class SaleFactory(DjangoModelFactory):
     copies = 1
     net = 900
     row_key = factory.LazyFunction(lambda: str(uuid4()))
+
+
+class GapFactory(DjangoModelFactory):
+    class Meta:
+        model = Gap
+
+    words = factory.Sequence(lambda n: f"Warm dark trousers {n}")
+    kind = Gap.Kind.TROUSERS
+    days = Gap.Days.COLD
+    added_at = factory.LazyFunction(clock.now)
+
+
+class HopeFactory(DjangoModelFactory):
+    """A make that is hoped for in the spring of 2026, of calendar quarters."""
+
+    class Meta:
+        model = Hope
+
+    make = factory.SubFactory(MakeFactory)
+    year = 2026
+    season = "spring"
+    begins = date(2026, 4, 1)
+    since = factory.LazyFunction(clock.now)

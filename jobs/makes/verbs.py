@@ -5,11 +5,13 @@ from functools import partial
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from jobs.makes.models import Cost, Erratum, Make, MakeState, Need, Picture, Sale, Tester
+from jobs.makes.models import Cost, Erratum, Hope, Make, MakeState, Need, Picture, Sale, Tester
+from studio.shop import clock
 from studio.shop.history import Step, Undo, Verb, after_undo, before_undo, fields
 
 THINGS = (
     "make",
+    "gap",
     "look",
     "cloth",
     "pattern",
@@ -32,7 +34,7 @@ MOVE_TO = {
 }
 MOVE_CARD = Verb("make.order", "Moved on the wall: {words}")
 FINISH = Verb("make.finish", "Finished: {words}")
-LET_GO = Verb("make.let_go", "Let go, with thanks: {words}")
+LET_GO = Verb("make.let_go", "Let go: {words}")
 TAKE_UP = Verb("make.take_up", "Taken up again: {words}")
 SET_HEAT = Verb("make.heat", "How keen: {words}")
 SET_FATE = Verb("make.fate", "{fate}: {words}")
@@ -46,9 +48,16 @@ SPARE_CLOTH = Verb("make.cloth_off", "{cloth} is free: {words}")
 ANSWER = {
     "keep": Verb("look.keep", "Keep: {words}"),
     "unsure": Verb("look.unsure", "Not sure: {words}"),
-    "let_go": Verb("look.let_go", "Let go, with thanks: {words}"),
+    "let_go": Verb("look.let_go", "Let go: {words}"),
 }
 CHOOSE = Verb("look.choose", "{rather} rather than {other}")
+
+HOPE = Verb("make.hope", "Hoped for in {season}: {words}")
+HOPE_SOME_TIME = Verb("make.some_time", "Some time: {words}")
+MISS = Verb("gap.miss", "Missing: {words}")
+FILL_GAP = Verb("gap.fill", "{words} is to be what was missing: {gap}")
+MISS_NO_MORE = Verb("gap.drop", "Missing no more: {words}")
+JUDGE = Verb("make.judge", "{answer}: {words}")
 
 ADD_CLOTH = Verb("cloth.add", "On the shelf: {cloth}")
 CHANGE_CLOTH = Verb("cloth.change", "Changed: {cloth}")
@@ -115,6 +124,14 @@ def _make_room_in_the_table(back: Undo) -> None:
     for change in back.of(Need):
         if change.was is None:
             Need.objects.filter(pk=change.pk).update(width_mm=-change.pk)
+
+
+@before_undo
+def _hope_for_one_season(back: Undo) -> None:
+    """A thing is hoped for once: what the step began ends before what it ended stands again."""
+    for change in back.of(Hope):
+        if change.was is None:
+            Hope.objects.filter(pk=change.pk).update(until=clock.now())
 
 
 @after_undo

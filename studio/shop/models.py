@@ -90,6 +90,10 @@ class Profile(models.Model):
         "sentence the law asks on invoices", blank=True, max_length=1000
     )
     pay_days = models.PositiveSmallIntegerField("days to pay", default=14)
+    winter_begins = models.PositiveSmallIntegerField(
+        "winter begins in month", default=1,
+        validators=[MinValueValidator(1), MaxValueValidator(12)],
+    )  # fmt: skip
 
     def __str__(self) -> str:
         return self.name

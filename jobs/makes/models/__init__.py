@@ -6,6 +6,7 @@ from jobs.makes.models.lookback import Look, Pair
 from jobs.makes.models.patterns import MOST_KEY, Need, Pattern
 from jobs.makes.models.pictures import Picture, picture_field
 from jobs.makes.models.releases import Cost, Erratum, Release, Sale, Stage, Tester
+from jobs.makes.models.year import Gap, Hope, Judgement, Sitting
 
 __all__ = [
     "MOST_KEY",
@@ -15,6 +16,9 @@ __all__ = [
     "Cost",
     "Erratum",
     "Fate",
+    "Gap",
+    "Hope",
+    "Judgement",
     "Look",
     "Make",
     "MakeState",
@@ -24,6 +28,7 @@ __all__ = [
     "Picture",
     "Release",
     "Sale",
+    "Sitting",
     "Stage",
     "Tester",
     "length_field",

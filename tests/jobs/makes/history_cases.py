@@ -8,12 +8,14 @@ from jobs.makes import verbs
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.lookback import actions as lookback
-from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, MakeState, Tester
+from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, MakeState, Sitting, Tester
 from jobs.makes.patterns import actions as patterns
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.releases import actions as releases
 from jobs.makes.shelf import actions as shelf
 from jobs.makes.shelf.actions import Washed
+from jobs.makes.year import actions as year
+from jobs.makes.year.seasons import Name, season
 from studio.shop import clock
 from studio.shop.files import parse_csv
 from studio.shop.models import Profile
@@ -180,6 +182,53 @@ add_case(
     lambda: a_pair(chosen=True),
     lambda two, by: lookback.choose(rather=two[1], other=two[0], by=by),
 )
+
+
+SPRING = season(2026, Name.SPRING, 1)
+SUMMER = season(2026, Name.SUMMER, 1)
+
+add_case(verbs.HOPE, a_make, lambda make, by: year.hope(thing=make, to=SPRING, by=by))
+add_case(verbs.HOPE, f.HopeFactory, lambda hope, by: year.hope(thing=hope.make, to=SUMMER, by=by))
+add_case(
+    verbs.HOPE_SOME_TIME,
+    f.HopeFactory,
+    lambda hope, by: year.hope(thing=hope.make, to=None, by=by),
+)
+add_case(
+    verbs.MISS,
+    lambda: None,
+    lambda _, by: year.miss(words="Trousers", kind="trousers", days="cold", by=by),
+)
+add_case(
+    verbs.FILL_GAP,
+    lambda: (f.GapFactory(), f.MakeFactory()),
+    lambda two, by: year.fill(gap=two[0], make=two[1], by=by),
+)
+add_case(
+    verbs.MISS_NO_MORE,
+    lambda: f.HopeFactory(make=None, gap=f.GapFactory()),
+    lambda hope, by: year.miss_no_more(gap=hope.gap, by=by),
+)
+
+
+def judge(make, by):
+    facts = {"answer": "keep", "whys": ["Fits"], "words": "Still good"}
+    year.judge(make=make, sitting=Sitting.objects.get(), by=by, **facts)
+
+
+def made_and_sat_with():
+    year.sit_down(year=2026)
+    return a_finished_make()
+
+
+def judged_before():
+    make = made_and_sat_with()
+    make.judgements.create(answer="unsure", sitting=Sitting.objects.get(), at=clock.now())
+    return make
+
+
+add_case(verbs.JUDGE, made_and_sat_with, judge)
+add_case(verbs.JUDGE, judged_before, judge)
 
 
 def add_cloth(_, by):

@@ -94,7 +94,7 @@ def test_let_go_and_published_are_named_and_not_counted(owner_client):
     f.MakeFactory(state="let_go", words="Older cape", let_go_at=at(date(2025, 5, 5)))
     f.ReleaseFactory(name="Barn jacket", published_on=date(2026, 6, 1))
     text = words(get(owner_client).text)
-    assert "Let go, with thanks: Tweed cape ." in text
+    assert "Let go: Tweed cape ." in text
     assert "Published: Barn jacket ." in text
     assert "Older cape" not in text
 

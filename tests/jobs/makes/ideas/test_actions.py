@@ -166,7 +166,7 @@ def test_letting_go_frees_the_cloth_and_undo_means_it_again(owner):
     assert not make.cloth_plans.exists()
     for _ in range(2):
         undone = history.undo(entry=entry, by=owner)
-        assert history.sentence(undone, "en_IE") == "Undone: Let go, with thanks: Coat"
+        assert history.sentence(undone, "en_IE") == "Undone: Let go: Coat"
         assert list(make.cloth_plans.values_list("cloth", "mm", "typed")) == meant
 
 

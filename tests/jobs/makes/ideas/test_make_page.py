@@ -85,7 +85,7 @@ def test_a_step_that_cannot_be_taken_says_why(owner_client):
 def test_let_go_with_thanks_and_taken_up_again(owner_client):
     make = f.ClothPlanFactory(make__words="Coat", cloth__name="Boiled wool").make
     page = follow(owner_client, owner_client.post(reverse("make-let-go", args=[make.pk])))
-    assert "Let go, with thanks: Coat. Boiled wool is free for something else." in page
+    assert "Let go: Coat. Boiled wool is free for something else." in page
     assert "It is kept in the journal." in page
     page = follow(owner_client, owner_client.post(reverse("make-take-up", args=[make.pk])))
     assert "Taken up again: Coat" in page

@@ -50,7 +50,7 @@ def test_what_is_let_go_frees_its_cloth_and_says_so(since, answered):
     assert plan.make.state == "let_go"
     assert plan.make.let_go_at
     assert not plan.make.cloth_plans.exists()
-    assert history.sentence(entry, "en_IE") == "Let go, with thanks: Blue coat"
+    assert history.sentence(entry, "en_IE") == "Let go: Blue coat"
     assert freed_by(entry) == "Boiled wool is free for something else."
 
 

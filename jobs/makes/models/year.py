@@ -1,0 +1,117 @@
+"""What was hoped for in which season, what was missing, and what was said in the sittings."""
+
+from django.db import models
+
+from jobs.makes.models.ideas import Make
+from jobs.makes.year.seasons import Name
+
+
+class Gap(models.Model):
+    """Something that was reached for and not there: a kind of garment, for some kind of days.
+
+    ``filled`` is the make that came of it; ``dropped_at`` when it was missed no longer.
+    """
+
+    class Kind(models.TextChoices):
+        TOP = "top", "Tops"
+        TROUSERS = "trousers", "Trousers"
+        SKIRT = "skirt", "Skirts"
+        DRESS = "dress", "Dresses"
+        OVER = "over", "Over it"
+        OTHER = "other", "Other"
+
+    class Days(models.TextChoices):
+        COLD = "cold", "Cold days"
+        MILD = "mild", "Mild days"
+        HOT = "hot", "Hot days"
+
+    words = models.CharField("in words", max_length=120)
+    kind = models.CharField(max_length=8, choices=Kind, default=Kind.OTHER)
+    days = models.CharField(max_length=4, choices=Days, default=Days.MILD)
+    added_at = models.DateTimeField()
+    filled = models.ForeignKey(Make, models.SET_NULL, null=True, blank=True, related_name="gaps")
+    dropped_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["added_at", "pk"]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class Hope(models.Model):
+    """A make, or something for a gap, was hoped for in a season, from ``since`` to ``until``.
+
+    A season's plan is what stood when it began, at the first moment of ``begins``: nothing has to
+    be copied on that day, and nothing that happens later changes it. ``place`` is the place in the
+    season's row.
+    """
+
+    make = models.ForeignKey(Make, models.CASCADE, null=True, blank=True, related_name="hopes")
+    gap = models.ForeignKey(Gap, models.CASCADE, null=True, blank=True, related_name="hopes")
+    year = models.PositiveSmallIntegerField()
+    season = models.CharField(max_length=6, choices=[(name.value, name.value) for name in Name])
+    begins = models.DateField()
+    place = models.IntegerField(default=0)
+    since = models.DateTimeField()
+    until = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["begins", "place", "pk"]
+        indexes = [models.Index(fields=["year", "begins"])]
+        constraints = [
+            models.UniqueConstraint(
+                "make", condition=models.Q(until=None), name="make_hoped_for_once"
+            ),
+            models.UniqueConstraint(
+                "gap", condition=models.Q(until=None), name="gap_hoped_for_once"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.make or self.gap} in {self.season} {self.year}"
+
+
+class Sitting(models.Model):
+    """The owner sat down with a year; left and gone on with as often as they like."""
+
+    year = models.PositiveSmallIntegerField(unique=True)
+    begun_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-year"]
+
+    def __str__(self) -> str:
+        return f"Sitting of {self.year}"
+
+
+class Judgement(models.Model):
+    """What the owner said of something made, on a day: in a sitting, or just so.
+
+    ``whys`` are short words they chose or added, ``words`` a line of their own. Never changed: what
+    is said anew stands beside it. Within one sitting a later answer takes the place of the earlier.
+    """
+
+    class Answer(models.TextChoices):
+        KEEP = "keep", "Keep"
+        LET_GO = "let_go", "Let go"
+        UNSURE = "unsure", "Not sure"
+
+    make = models.ForeignKey(Make, models.CASCADE, related_name="judgements")
+    sitting = models.ForeignKey(
+        Sitting, models.CASCADE, null=True, blank=True, related_name="judgements"
+    )
+    answer = models.CharField(max_length=6, choices=Answer)
+    whys = models.JSONField(default=list, blank=True)
+    words = models.CharField(max_length=200, blank=True)
+    at = models.DateTimeField(db_index=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+        constraints = [
+            models.UniqueConstraint("make", "sitting", name="one_judgement_a_sitting"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.make}: {self.get_answer_display()}"
