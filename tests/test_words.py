@@ -60,7 +60,7 @@ EXCEPTIONS = {
     ("jobs/billing/verbs.py", "gross"): "a field of the history",
     ("templates/planning/too_much.html", "Promised"): "what was done: so many hours promised",
     ("jobs/planning/core/__init__.py", "Piece"): "a name of the planner, to developers",
-    ("jobs/planning/core/fewest_changes.py", "Piece"): "the same name",
+    ("jobs/planning/core/day_lists.py", "Piece"): "the same name",
     ("docs/planning-core.md", "are due by"): "the planner's word for a bucket, to developers",
     ("jobs/counter/privacy/actions.py", ""): "sentences of steps that earlier versions wrote down",
     ("jobs/makes/releases/sales_file.py", "net amount"): "a heading of files of earlier versions",

@@ -21,7 +21,7 @@ from jobs.planning import actions
 from jobs.planning.models import OwnSewingDay
 from jobs.planning.plan.another_day import DayAnswer, each_day, own_each_day, with_own_day
 from jobs.planning.plan.book import Book, monday_of
-from jobs.planning.plan.week_days import DayPart
+from jobs.planning.plan.day_line import DayPart
 from jobs.planning.plan.workload import Job, OwnDay, Work
 from jobs.planning.queries import read_week
 from jobs.tickets.actions import TicketError

@@ -11,8 +11,7 @@ from django.db.models import Prefetch
 from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
 from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
 from jobs.planning.plan.day_line import Block, Part, day_line
-from jobs.planning.plan.days import MustDoBy, must_do
-from jobs.planning.plan.weeks import DayBar, day_bar
+from jobs.planning.plan.weeks import DayBar, MustDoBy, day_bar, must_do
 from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from jobs.planning.week import minutes_behind

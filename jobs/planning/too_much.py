@@ -20,6 +20,7 @@ from jobs.planning import actions as plan_actions
 from jobs.planning import core, verbs
 from jobs.planning.messages import about_new_day
 from jobs.planning.models import LongerDay
+from jobs.planning.plan.at_risk import Clash, Overdue, Tight, clashes, overdue, tightest
 from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.make_it_fit import (
@@ -32,7 +33,6 @@ from jobs.planning.plan.make_it_fit import (
     left_over,
     propose,
 )
-from jobs.planning.plan.too_much import Clash, Overdue, Tight, clashes, overdue, tightest
 from jobs.planning.queries import read_week
 from jobs.tickets import actions
 from jobs.tickets.forms import PromiseDayForm

@@ -20,9 +20,8 @@ from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.plan.another_day import DayAnswer
 from jobs.planning.plan.bench import MINUTE, Busy, lay_out
 from jobs.planning.plan.book import GLANCE, Book, OwnTotals, monday_of, week_of
-from jobs.planning.plan.days import MustDoBy, must_do
-from jobs.planning.plan.week_days import DayPart, PicturedGarment, beyond, planned_parts
-from jobs.planning.plan.weeks import DayBar, WeekBars, week_bars, weeks_ahead
+from jobs.planning.plan.day_line import DayPart, PicturedGarment, beyond, planned_parts
+from jobs.planning.plan.weeks import DayBar, MustDoBy, WeekBars, must_do, week_bars, weeks_ahead
 from jobs.planning.plan.workload import DayAtRisk, OwnDay
 from jobs.planning.queries import (
     StudioWeek,

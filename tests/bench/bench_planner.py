@@ -18,8 +18,8 @@ from jobs.planning.core import (
     fits,
     must_do,
     own_minutes,
+    plan_weeks,
     rush_impact,
-    week_plan,
 )
 from tests.bench.planner_books import (
     WEEK,
@@ -80,7 +80,7 @@ def own(book: Measured) -> Asks:
 
 def week(book: Measured) -> Asks:
     calendar = Calendar(book.capacity, WEEK)
-    return lambda: week_plan(calendar, book.stages, weeks_of(book), OWN), {}
+    return lambda: plan_weeks(calendar, book.stages, weeks_of(book), OWN), {}
 
 
 def rush(book: Measured) -> Asks:

@@ -6,8 +6,8 @@ derives from one plan, earliest due first, and from one backward recurrence. Pla
 floats but for the estimates; the answers do not depend on the order of what is put in.
 """
 
-from jobs.planning.core.day_lists import WeekPlan, plan_weeks, week_plan
-from jobs.planning.core.earliest_due_first import Plan, edf, fits
+from jobs.planning.core.day_lists import Piece, WeekPlan, fewest_changes, plan_weeks
+from jobs.planning.core.earliest_due_first import Plan, edf, fits, spare
 from jobs.planning.core.estimates import (
     Ratio,
     Ratios,
@@ -16,7 +16,6 @@ from jobs.planning.core.estimates import (
     fit_ratios,
     median_remaining,
 )
-from jobs.planning.core.fewest_changes import Piece, fewest_changes
 from jobs.planning.core.fewest_moved import FewestMoved, fewest_moved
 from jobs.planning.core.honest_dates import (
     FittingRule,
@@ -25,23 +24,20 @@ from jobs.planning.core.honest_dates import (
     earliest_due,
     earliest_pickup,
     room,
-    spare,
 )
-from jobs.planning.core.least_work import MustDo, must_do
 from jobs.planning.core.likely_dates import (
     GuessedStage,
-    Promise,
     chance_by_date,
     likely_date,
-    promise,
 )
 from jobs.planning.core.own_hours import (
     OWN,
     KeptWeek,
+    MustDo,
     OwnPlan,
+    must_do,
     own_minutes,
     own_plan,
-    own_weeks,
     share_stages,
 )
 from jobs.planning.core.rush import Impact, LateStage, give_room, rush_impact
@@ -62,16 +58,10 @@ from jobs.planning.core.stages import (
 from jobs.planning.core.too_much import (
     Bottleneck,
     Overtime,
-    Repairs,
-    SingleMove,
     bottleneck,
-    fewest_late,
-    late_report,
     lateness,
     least_overtime,
-    max_lateness,
     overtime,
-    repairs,
 )
 
 __all__ = [
@@ -95,12 +85,9 @@ __all__ = [
     "Plan",
     "PlanningError",
     "PreparedStages",
-    "Promise",
     "Ratio",
     "Ratios",
-    "Repairs",
     "Room",
-    "SingleMove",
     "Stage",
     "Timed",
     "WeekPlan",
@@ -113,31 +100,24 @@ __all__ = [
     "earliest_pickup",
     "edf",
     "fewest_changes",
-    "fewest_late",
     "fewest_moved",
     "fit_ratios",
     "fits",
     "give_room",
     "last_bucket",
-    "late_report",
     "lateness",
     "least_overtime",
     "likely_date",
-    "max_lateness",
     "median_remaining",
     "must_do",
     "overtime",
     "own_minutes",
     "own_plan",
-    "own_weeks",
     "plan_weeks",
     "prepare",
-    "promise",
     "reach_of",
-    "repairs",
     "room",
     "rush_impact",
     "share_stages",
     "spare",
-    "week_plan",
 ]

@@ -1,4 +1,4 @@
-"""Earliest due first (EDF): the one plan from which every other answer is read.
+"""Earliest due first (EDF): the one plan from which every other answer is read, and what it spares.
 
 The loop below every plan lets stages in due order take the earliest minutes left. A fixed order of
 rank makes that the same as working, in every bucket, on the first-ranked open stage. Full buckets
@@ -9,7 +9,8 @@ O((n + T) log T) at the most, and n + T steps as a rule.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from itertools import accumulate
+from itertools import accumulate, islice
+from operator import sub
 
 from jobs.planning.core.stages import (
     IN_ORDER,
@@ -200,3 +201,47 @@ def settle(
     moved = [replace(s, due=max(s.due, ends[place])) for place, s in enumerate(book)]
     more = [sum(rest for _, rest in missed)] if missed else []
     return [*capacity, *more], PreparedStages(sorted(moved, key=IN_ORDER))
+
+
+def spare(capacity: Sequence[int], stages: Iterable[Stage], release: int = 0) -> list[int]:
+    """Largest extra job, in minutes, that fits into ``release`` to d, for every bucket d.
+
+    S(d) = min over b >= d of C(release, b) - R(b), where R(b) is the work due in or before b
+    that is still open when earliest-due-first comes to ``release``, or arrives later. It never
+    falls with d, so the earliest date for p minutes is the first d with S(d) >= p. 0 before
+    ``release``. An overfull book is settled first (late stages are due when the plan finishes
+    them), so that a newcomer delays nobody further. O(n log n + T).
+
+    Source: processor demand criterion, Baruah, Rosier, Howell 1990. Raises IndexError if
+    ``release`` is not a bucket of ``capacity``; else as `edf` does.
+    """
+    free = free_until(*settle(capacity, stages), release)
+    return ([0] * release + list(accumulate(reversed(free), min))[::-1])[: len(capacity)]
+
+
+def free_until(capacity: Sequence[int], book: PreparedStages, release: int) -> list[int]:
+    """C(release, b) - R(b) for every b from ``release`` on, the book's windows being known to fit.
+
+    `spare` is the least of these from its date on. O(n + T).
+    """
+    if not 0 <= release < len(capacity):
+        raise IndexError(f"Bucket {release} is not among the {len(capacity)} given.")
+    due = [0] * len(capacity)
+    for stage, minutes in zip(book, open_at(capacity, book, release), strict=True):
+        if stage.due > 0:
+            due[stage.due] += minutes
+        else:
+            due[0] += minutes
+    demand = islice(accumulate(due), release, None)
+    return list(map(sub, accumulate(capacity[release:]), demand))
+
+
+def open_at(capacity: Sequence[int], book: PreparedStages, release: int) -> list[int]:
+    """Minutes of each stage still open when earliest-due-first comes to bucket ``release``."""
+    left = [stage.processing for stage in book]
+    if release:
+        before = [place for place, stage in enumerate(book) if stage.release < release]
+        pieces, _ = fill(capacity[:release], [book[place] for place in before])
+        for _, place, minutes in pieces:
+            left[before[place]] -= minutes
+    return left

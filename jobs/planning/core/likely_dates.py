@@ -2,19 +2,18 @@
 
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import lru_cache
 from itertools import accumulate, islice, repeat
 from math import log
 from operator import add, sub
 from random import Random
 
-from jobs.planning.core.estimates import Ratio, Ratios, median_remaining, minutes_left
-from jobs.planning.core.honest_dates import Allowed, allowed_from, earliest_due
+from jobs.planning.core.estimates import Ratio, Ratios, minutes_left
+from jobs.planning.core.honest_dates import Allowed, allowed_from
 from jobs.planning.core.stages import (
     Calendar,
     NoDayError,
-    PlanningError,
     Stage,
     last_bucket,
     prepare,
@@ -37,63 +36,20 @@ class GuessedStage:
     spent: int = 0
 
 
-@dataclass(frozen=True)
-class Promise:
-    """Bucket ``due`` is kept with probability ``chance``, at least ``confidence``.
-
-    ``earliest`` is the honest date if all work takes its median time; ``due`` is never before it.
-    ``curve`` is the chance of every bucket, from which `likely_date` reads the date for any other
-    confidence.
-    """
-
-    due: int
-    chance: float
-    confidence: float
-    earliest: int
-    curve: tuple[float, ...]
-
-
-def promise(
-    calendar: Calendar,
-    work: Iterable[GuessedStage],
-    new: GuessedStage,
-    ratios: Ratios,
-    *,
-    confidence: float = 0.9,
-    allowed: Allowed = None,
-    futures: int = FUTURES,
-    seed: int = SEED,
-) -> Promise:
-    """First allowed date that the medians can hold and that enough futures keep.
-
-    The due bucket of ``new`` is not looked at; its release is. The chance alone is not monotone
-    in the date (a large ticket due on the next day ranks before a later newcomer), so the dates
-    are scanned from the honest one on. O(K (n log n + T)) for K futures.
-
-    Source: setting due dates by service level, K. R. Baker, D. Trietsch, "Safe scheduling:
-    setting due dates in single-machine problems", European Journal of Operational Research
-    (2009).
-
-    Raises PlanningError unless 0 < ``confidence`` < 1; else as `earliest_due` does.
-    """
-    if not 0 < confidence < 1:
-        raise PlanningError("The confidence has to lie between 0 and 1.")
-    rows = list(work)
-    middle = [replace(guess.stage, processing=_median(guess, ratios)) for guess in rows]
-    release = max(new.stage.release, 0)
-    earliest = earliest_due(calendar, middle, _median(new, ratios), release, allowed)
-    curve = chance_by_date(calendar, rows, new, ratios, futures=futures, seed=seed)
-    due = likely_date(curve, earliest, confidence, allowed)
-    chance = curve[due] if due < len(curve) else 1.0
-    return Promise(due, chance, confidence, earliest, tuple(curve))
-
-
 def likely_date(
     curve: Sequence[float], earliest: int, confidence: float, allowed: Allowed = None
 ) -> int:
     """First allowed bucket from ``earliest`` on whose chance is at least ``confidence``.
 
-    Buckets after the curve are certain. Raises NoDayError if no allowed bucket is found.
+    ``earliest`` is the honest date if all work takes its median time. The chance alone is not
+    monotone in the date (a large ticket due on the next day ranks before a later newcomer), so the
+    dates are scanned from there on. Buckets after the curve are certain.
+
+    Source: setting due dates by service level, K. R. Baker, D. Trietsch, "Safe scheduling:
+    setting due dates in single-machine problems", European Journal of Operational Research
+    (2009).
+
+    Raises NoDayError if no allowed bucket is found.
     """
     for day in allowed_from(allowed, earliest):
         if day >= len(curve) or curve[day] >= confidence:
@@ -201,12 +157,6 @@ def _doubts(operation: str, futures: int, seed: int) -> tuple[float, ...]:
     """What all stages of an operation share in each future, in deviations."""
     shared = Random(f"{seed} operation {operation}")  # noqa: S311 -- reproducible, not secret
     return tuple(shared.gauss() for _ in range(futures))
-
-
-def _median(guess: GuessedStage, ratios: Ratios) -> int:
-    if guess.operation is None:
-        return guess.stage.processing
-    return median_remaining(guess.stage.processing, ratios.of(guess.operation), guess.spent)
 
 
 def _left_for(

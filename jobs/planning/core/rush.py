@@ -74,7 +74,7 @@ def rush_impact(
     what they take beyond a week's target.
 
     Ties: (due, ticket, seq, id). Complexity: O(T^2 + n log n + (n log n + T) log T).
-    Optimality as for `max_lateness`. Raises as `own_weeks` and `lateness` do.
+    Optimality as for `lateness`. Raises as `own_plan` and `lateness` do.
     """
     book = prepare(stages)
     new = prepare([rush] if isinstance(rush, Stage) else rush)

@@ -1,15 +1,11 @@
-"""A book that may hold too much: which window is overfull, who is late, and what repairs it."""
+"""A book that may hold too much: which window is overfull, who is late, what overtime mends it."""
 
-from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
-from heapq import heappop, heappush
-from itertools import accumulate
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
-from jobs.planning.core.earliest_due_first import edf, fill, fits, ready
+from jobs.planning.core.earliest_due_first import edf, fill, ready
 from jobs.planning.core.stages import (
     Calendar,
-    PlanningError,
-    PreparedStages,
     Stage,
     agreeable,
     last_bucket,
@@ -41,6 +37,10 @@ def lateness(calendar: Calendar, stages: Iterable[Stage]) -> dict[str, int]:
     without minutes is finished with the stage before it in its ticket; with none before it, it
     is finished at its release and never late. O(n log n + T).
 
+    The largest lateness of stages with minutes is the smallest that any plan can have: shifting all
+    due buckets by one number keeps the due order (Horn 1974; with chains Baker, Lawler, Lenstra,
+    Rinnooy Kan 1983).
+
     Raises NoBenchTimeError if the calendar never holds the work, and whatever `edf` raises.
     """
     rows = list(stages)
@@ -63,18 +63,6 @@ def _without_minutes(
             done = max((ends[s.id] for s in before), default=min(stage.release, stage.due))
             result[stage.id] = max(done, stage.release if before else done) - stage.due
     return result
-
-
-def max_lateness(calendar: Calendar, stages: Iterable[Stage]) -> int:
-    """The smallest maximum lateness of any plan, in buckets; 0 for a book without work.
-
-    Negative if every stage with minutes can be finished early. O(n log n + T).
-    Optimality: shifting all due buckets by one number keeps the due order (Horn 1974; with
-    chains Baker, Lawler, Lenstra, Rinnooy Kan 1983). Raises as `lateness` does.
-    """
-    book = prepare(stages)
-    plan = edf(reach_of(calendar, book), book)
-    return max((bucket - plan.stages[place].due for bucket, place, _ in plan.pieces), default=0)
 
 
 def bottleneck(capacity: Sequence[int], stages: Iterable[Stage]) -> Bottleneck | None:
@@ -109,92 +97,6 @@ def _start_of(capacity: Sequence[int], stages: Iterable[Stage], end: int, excess
         if over == excess:
             break
     return start
-
-
-def late_report(calendar: Calendar, stages: Iterable[Stage]) -> dict[str, int]:
-    """Buckets by which each late stage is late when as few as easily found are; {} if none.
-
-    The maximum lateness stays the smallest possible. Then, in due order, each stage gets the
-    smallest lateness that the choices before it allow while all later ones may still use the
-    maximum. Never longer than the list of earliest-due-first itself. It is a greedy rescue: the
-    fewest late stages under that maximum is strongly NP-hard (K. Heeger, D. Hermelin, M. Pinedo,
-    D. Shabtay, arXiv 2404.02784, 2024).
-
-    Ties: (due, ticket, seq, id). Complexity: O(k log(n L) (n log n + T)) for k late stages and
-    maximum lateness L. Raises as `lateness` does.
-    """
-    book = prepare(stages)
-    worst = max(max_lateness(calendar, book), 0)
-    if not worst:
-        return {}
-    capacity = calendar.reach(max(len(reach_of(calendar, book)) - 1, book[-1].due + worst))
-    late = [worst] * len(book)
-    least = [max(0, -stage.due) for stage in book]
-
-    place = 0
-
-    def fit(tried: Sequence[int]) -> bool:
-        moved = [replace(s, due=s.due + by) for s, by in zip(book, tried, strict=True)]
-        return fits(capacity, moved)
-
-    def on_time(end: int) -> bool:
-        return fit([*late[:place], *least[place:end], *late[end:]])
-
-    def late_by(buckets: int) -> bool:
-        return fit([*late[:place], buckets, *late[place + 1 :]])
-
-    while place < len(book):
-        # As many as possible are settled at once: on time together means on time one by one.
-        end = _last(range(place, len(book) + 1), on_time)
-        late[place:end] = least[place:end]
-        place = end
-        if place < len(book):
-            late[place] = _last(range(worst, least[place], -1), late_by)
-            place += 1
-    return {stage.id: by for stage, by in zip(book, late, strict=True) if by}
-
-
-def _last(tries: Sequence[int], works: Callable[[int], bool]) -> int:
-    """The last of ``tries`` that works; the first one does, and none after one that does not."""
-    if works(tries[-1]):
-        return tries[-1]
-    low, high = 0, len(tries) - 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if works(tries[middle]) else (low, middle)
-    return tries[low]
-
-
-def fewest_late(capacity: Sequence[int], stages: Iterable[Stage]) -> list[str]:
-    """The ids of a smallest set of stages to finish late, all of them workable now.
-
-    Moore-Hodgson: take the stages in due order; whenever they no longer fit, give up the longest
-    taken so far. Ties: of equally long ones the one first in due order is given up.
-    O(n log n + T).
-
-    Source: J. M. Moore, "An n job, one machine sequencing algorithm for minimizing the number of
-    late jobs", Management Science 15 (1968), 102-109 (cited from memory).
-
-    Raises
-    ------
-    PlanningError
-        If a stage is released later than now, or a ticket has several stages: the rule is then
-        wrong, and the first case is NP-hard or needs O(n^4). Whatever `edf` raises.
-    """
-    book = ready(capacity, stages)
-    if any(stage.release for stage in book) or len({s.ticket for s in book}) < len(book):
-        raise PlanningError("The fewest late promises are known only for single stages due now.")
-    held = list(accumulate(capacity))
-    taken: list[tuple[int, int, str]] = []
-    total, late = 0, []
-    for place, stage in enumerate(book):
-        heappush(taken, (-stage.processing, place, stage.id))
-        total += stage.processing
-        if total > held[last_bucket(stage)]:
-            longest, _, given_up = heappop(taken)
-            total += longest
-            late.append(given_up)
-    return late
 
 
 @dataclass(frozen=True)
@@ -233,79 +135,3 @@ def overtime(capacity: Sequence[int], stages: Iterable[Stage]) -> Overtime:
 def least_overtime(capacity: Sequence[int], stages: Iterable[Stage]) -> int:
     """Minutes of `overtime`. 0 exactly if every window can be kept."""
     return overtime(capacity, stages).minutes
-
-
-@dataclass(frozen=True)
-class SingleMove:
-    """Due ``by`` buckets later, the stages of ``ticket`` let every other promise hold.
-
-    ``stages`` are the moved (stage id, new due bucket): from the ticket's first stage in the
-    overfull window to its last. Releases stay; a fitting in between is the owner's to move.
-    """
-
-    ticket: str
-    by: int
-    stages: tuple[tuple[str, int], ...]
-
-
-@dataclass(frozen=True)
-class Repairs:
-    """Any one of these makes the book whole; where all lists are empty several are needed.
-
-    ``moves`` are in the order (fewest buckets, ticket). ``handed_away`` lists the tickets without
-    which all the others hold.
-    """
-
-    bottleneck: Bottleneck
-    overtime: Overtime
-    moves: tuple[SingleMove, ...]
-    handed_away: tuple[str, ...]
-
-
-def repairs(calendar: Calendar, stages: Iterable[Stage]) -> Repairs | None:
-    """Overtime, single moves and single tickets to give up; None if every window can be kept.
-
-    A move is the smallest that works for its ticket alone, found by bisection since a later due
-    bucket always fits too. O(n log T (n log n + T)). Raises as `lateness` does.
-    """
-    book = prepare(stages)
-    capacity = reach_of(calendar, book)
-    worst = bottleneck(capacity, book)
-    if worst is None:
-        return None
-    inside = set(worst.stages)
-    tickets = sorted({stage.ticket for stage in book if stage.id in inside})
-    moves, given_up = [], []
-    for ticket in tickets:
-        if fits(capacity, [stage for stage in book if stage.ticket != ticket]):
-            given_up.append(ticket)
-            moves += _smallest_move(capacity, book, ticket, inside)
-    moves.sort(key=lambda move: (move.by, move.ticket))
-    return Repairs(worst, overtime(capacity, book), tuple(moves), tuple(given_up))
-
-
-def _smallest_move(
-    capacity: tuple[int, ...], book: PreparedStages, ticket: str, inside: set[str]
-) -> list[SingleMove]:
-    """The one move that repairs the book by this ticket alone, or none."""
-    first = min(s.seq for s in book if s.ticket == ticket and s.id in inside)
-    end = len(capacity) - 1
-
-    def moved(by: int) -> dict[str, int]:
-        return {
-            s.id: min(max(s.due, 0) + by, end)
-            for s in book
-            if s.ticket == ticket and s.seq >= first
-        }
-
-    def works(by: int) -> bool:
-        dues = moved(by)
-        return fits(capacity, [replace(s, due=dues.get(s.id, s.due)) for s in book])
-
-    low, high = 1, len(capacity)
-    if not works(high):
-        return []
-    while low < high:
-        middle = (low + high) // 2
-        low, high = (low, middle) if works(middle) else (middle + 1, high)
-    return [SingleMove(ticket, low, tuple(moved(low).items()))]

@@ -1,14 +1,16 @@
-"""Promises at risk: each with why, and the one step that mends it."""
+"""Promises at risk: past ones, work that starts too late, and what there is no room for; each with
+why, and the one step that mends it. And the promise with the least to spare.
+"""
 
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 from enum import Enum, auto
+from itertools import accumulate
 
 from jobs.planning import core
+from jobs.planning.plan.bench import Bench
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.make_it_fit import last_missed
-from jobs.planning.plan.too_much import Clash, ClashReason, clashes, overdue
 from jobs.planning.plan.workload import (
     TO_BOOK,
     TO_MARK,
@@ -21,6 +23,82 @@ from jobs.planning.plan.workload import (
 
 FAR = 366
 """Days after the work is done among which an open one is looked for."""
+
+
+class ClashReason(Enum):
+    """What stands between the promise and the work."""
+
+    FITTING = auto()
+    NO_TIME = auto()
+    EXPECTED = auto()
+    WAITING = auto()
+
+
+@dataclass(frozen=True)
+class Clash:
+    """Work of a ticket that can start only when it is already due.
+
+    ``day`` is that of the last fitting that is too late, or the day on which what it ``waits`` for
+    is expected; None where nobody knows. NO_TIME is work that has no bench time left between its
+    last fitting (or now) and the promise.
+    """
+
+    job: Job
+    why: ClashReason
+    promised: date
+    day: date | None
+    waits: str
+
+
+@dataclass(frozen=True)
+class Overdue:
+    """A promise that has passed, with the minutes still to be sewn."""
+
+    job: Job
+    promised: date
+    minutes: int
+
+
+def clashes(book: Book) -> list[Clash]:
+    """One row a ticket, for the first of its work that clashes, in the order of the book.
+
+    Tickets whose promise is past are `overdue`, not among these.
+    """
+    bench, rows = book.bench, []
+    for job in book.jobs:
+        if job.ticket not in book.load.clashes or job.ticket in book.load.overdue:
+            continue
+        late = (work for work in job.works if _starts_late(job, work, bench))
+        work = next(late, None)
+        rows.append(_clash(job, work, bench))
+    return rows
+
+
+def overdue(book: Book) -> list[Overdue]:
+    """Promises already past, the oldest first."""
+    past = [job for job in book.jobs if job.ticket in book.load.overdue]
+    return [
+        Overdue(job, book.bench.day_of(job.promise_at), job.minutes)
+        for job in sorted(past, key=lambda job: (job.promise_at, job.ticket))
+    ]
+
+
+def _starts_late(job: Job, work: Work, bench: Bench) -> bool:
+    release, due = window(job, work, bench)
+    return release > max(due, 0)
+
+
+def _clash(job: Job, work: Work | None, bench: Bench) -> Clash:
+    promised = bench.day_of(job.promise_at)
+    late = [fitting for fitting in job.fittings if fitting.ends > job.promise_at]
+    if late:
+        return Clash(job, ClashReason.FITTING, promised, bench.day_of(late[-1].starts), "")
+    if work is None or not work.waits:
+        last = bench.day_of(job.fittings[-1].starts) if job.fittings else None
+        return Clash(job, ClashReason.NO_TIME, promised, last, "")
+    if work.expected and work.expected > bench.today:
+        return Clash(job, ClashReason.EXPECTED, promised, work.expected, work.waits)
+    return Clash(job, ClashReason.WAITING, promised, None, work.waits)
 
 
 class Mend(Enum):
@@ -62,11 +140,54 @@ class Risk:
 
 
 @dataclass(frozen=True)
+class Tight:
+    """The promise with the least to spare: ``minutes`` that may be lost until it breaks."""
+
+    day: date
+    minutes: int
+    ticket: str
+
+
+def tightest(book: Book) -> Tight | None:
+    """The tightest window of a book that fits; None where nothing is promised.
+
+    The least C(a,b) - D(a,b) over the windows a..b that hold work. Ties: the earliest day, then
+    the longest window. O(R (n + T)) for R moments at which work may start. Raises
+    NoBenchTimeError where there is no bench time at all.
+    """
+    stages, tight = core.prepare(book.stages), None
+    capacity = core.reach_of(book.calendar, stages)
+    for release in sorted({stage.release for stage in stages}):
+        inside = [stage for stage in stages if stage.release >= release]
+        held = list(accumulate(capacity[release:]))
+        demand = 0
+        for stage in inside:
+            demand += stage.processing
+            due = core.last_bucket(stage)
+            row = (held[due - release] - demand, due, release, stage)
+            if tight is None or row[:3] < tight[:3]:
+                tight = row
+    if tight is None:
+        return None
+    minutes, due, _, stage = tight
+    return Tight(book.day_of(due), minutes, book.load.job_of[stage.id].ticket)
+
+
+@dataclass(frozen=True)
 class Excess:
     """``minutes`` of client work do not fit by ``day``, the last one that is too full."""
 
     minutes: int
     day: date
+
+
+def last_missed(book: Book) -> int | None:
+    """The last bucket that lacks time: what is due after it is in nobody's way.
+
+    Nothing due later can leave less over, since all that is lacking is due by then.
+    """
+    extra = core.overtime(core.reach_of(book.calendar, book.prepared), book.prepared)
+    return max((bucket for bucket, minutes in extra.by_bucket if minutes), default=None)
 
 
 def excess(book: Book) -> Excess | None:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, time, timedelta
 
 from jobs.planning import core
+from jobs.planning.plan.at_risk import last_missed
 from jobs.planning.plan.bench import sew_longer
 from jobs.planning.plan.book import Book, overtime_of
 from jobs.planning.plan.promises import AskedJob, Promises
@@ -235,15 +236,6 @@ def with_longer_days(book: Book, hours: StudioHours, longer: Mapping[date, int])
 
 def _capacity(book: Book) -> tuple[int, ...]:
     return core.reach_of(book.calendar, book.prepared)
-
-
-def last_missed(book: Book) -> int | None:
-    """The last bucket that lacks time: what is due after it is in nobody's way.
-
-    Nothing due later can leave less over, since all that is lacking is due by then.
-    """
-    extra = core.overtime(_capacity(book), book.prepared)
-    return max((bucket for bucket, minutes in extra.by_bucket if minutes), default=None)
 
 
 def _steps(minutes: int, lost_percent: int) -> int:

@@ -1,10 +1,10 @@
-"""The week as bars of hours: clients, own, appointments, free."""
+"""What has to be done by a day, and the week as bars of hours: clients, own, appointments, free."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from jobs.planning.core import OWN
+from jobs.planning import core
 from jobs.planning.plan.book import GLANCE, Book, monday_of
 
 
@@ -121,7 +121,7 @@ def _planned(book: Book, day: date) -> tuple[int, int, int]:
     """Bench minutes of a day, and what the plan gives of them to clients and to the owner."""
     first, last = max(0, book.bench.first_of_day(day)), book.bench.last_of_day(day)
     pieces = [piece for bucket in range(first, last + 1) for piece in book.plan.days[bucket]]
-    own = sum(minutes for stage, minutes in pieces if stage.startswith(OWN))
+    own = sum(minutes for stage, minutes in pieces if stage.startswith(core.OWN))
     capacity = sum(book.capacity[first : last + 1])
     return capacity, sum(minutes for _, minutes in pieces) - own, own
 
@@ -130,3 +130,40 @@ def weeks_ahead(book: Book, done: Mapping[tuple[date, str], int] | None = None) 
     """This week, with what is ``done`` of it, and those after it."""
     first = monday_of(book.bench.today)
     return [week_bars(book, first + timedelta(weeks=ahead), done) for ahead in range(GLANCE)]
+
+
+@dataclass(frozen=True)
+class MustDoBy:
+    """At least ``minutes`` of client work by the end of ``until``, and why.
+
+    ``demand`` minutes are due by ``binding`` and only ``later`` are left after ``until``.
+    ``free`` is what the must-do leaves of the bench time until then. ``needed`` are the ids of the
+    stages it consists of.
+    """
+
+    until: date
+    minutes: int
+    capacity: int
+    free: int
+    demand: int
+    later: int
+    binding: date | None
+    overfull: bool
+    needed: frozenset[str] = frozenset()
+
+
+def must_do(book: Book, until: date) -> MustDoBy:
+    """The least client work up to and including ``until``."""
+    by = max(0, book.bench.last_of_day(until))
+    least = core.must_do(book.capacity, book.prepared, by)
+    return MustDoBy(
+        until=until,
+        minutes=least.minutes,
+        capacity=least.capacity,
+        free=least.free,
+        demand=least.demand,
+        later=least.later_capacity,
+        binding=None if least.binding_due is None else book.day_of(least.binding_due),
+        overfull=least.relaxed,
+        needed=frozenset(stage for bucket in least.plan for stage, _ in bucket),
+    )

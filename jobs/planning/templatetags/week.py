@@ -14,7 +14,7 @@ from django.utils.safestring import SafeString
 from jobs.planning import lifted
 from jobs.planning.models import PlanRules
 from jobs.planning.plan.book import monday_of
-from jobs.planning.plan.week_days import DayPart, PicturedGarment
+from jobs.planning.plan.day_line import DayPart, PicturedGarment
 from jobs.planning.plan.week_shares import Shares, week_shares
 from studio.shop import clock
 from studio.shop.locales import show_day

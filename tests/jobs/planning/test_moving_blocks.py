@@ -9,7 +9,7 @@ import time_machine
 from jobs.planning import actions
 from jobs.planning.models import OwnSewingDay, SewingDay
 from jobs.planning.plan.book import overtime_of
-from jobs.planning.plan.week_days import beyond, planned_parts
+from jobs.planning.plan.day_line import beyond, planned_parts
 from jobs.planning.queries import read_week
 from studio.shop.models import Profile
 from tests import factories as f

@@ -1,11 +1,14 @@
 """The tightest promise, where a move leads to, and promises that cannot be kept at all."""
 
+from dataclasses import replace
 from datetime import date, time, timedelta
 
 import pytest
 
 from jobs.planning import core
-from jobs.planning.plan.too_much import ClashReason, clashes, overdue, overfull, tightest
+from jobs.planning.plan.at_risk import ClashReason, clashes, excess, overdue, tightest
+from jobs.planning.plan.bench import cut_each_day
+from jobs.planning.plan.make_it_fit import StudioHours, left_over
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 
@@ -37,8 +40,8 @@ def test_that_many_lost_minutes_break_it_and_no_fewer():
     def lost(minutes):
         return book(*jobs, job("26-0009", at(0), work(9, minutes)))
 
-    assert overfull(lost(spare)) is None
-    assert overfull(lost(spare + 1)) is not None
+    assert excess(lost(spare)) is None
+    assert excess(lost(spare + 1)).minutes == 1
 
 
 def test_nothing_promised_is_not_tight():
@@ -48,14 +51,16 @@ def test_nothing_promised_is_not_tight():
 def test_promises_without_any_bench_time_have_no_answer():
     week_book = book(job("26-0001", at(4), work(1, 60)), shifts={})
     with pytest.raises(core.NoBenchTimeError):
-        overfull(week_book)
+        tightest(week_book)
+    assert excess(week_book) is None
 
 
 def moves(week_book, ready_by=time(17)):
-    return {
-        move.job.ticket: move.promise_day(week_book, ready_by, is_open)
-        for move in overfull(week_book).moves
-    }
+    """The tickets that let all others hold when they alone are moved, and where to."""
+    hours = StudioHours(ready_by, is_open)
+    week_book = replace(week_book, bench=cut_each_day(week_book.bench, ready_by, 0))
+    alone = [left_over(week_book, hours, {job.ticket}, days=True) for job in week_book.jobs]
+    return {ticket: day for left in alone if left.fits for ticket, day in left.days.items()}
 
 
 def test_a_move_leads_to_an_open_day():
@@ -90,11 +95,11 @@ def test_the_moved_promise_lets_all_the_others_hold():
     days = moves(with_moved())
     assert days
     for ticket, day in days.items():
-        assert overfull(with_moved(ticket, day)) is None
+        assert excess(with_moved(ticket, day)) is None
         earlier = day - timedelta(days=1)
         while not is_open(earlier):
             earlier -= timedelta(days=1)
-        assert overfull(with_moved(ticket, earlier)) is not None
+        assert excess(with_moved(ticket, earlier)) is not None
 
 
 def test_two_full_windows_are_not_mended_by_one_move():
@@ -102,9 +107,8 @@ def test_two_full_windows_are_not_mended_by_one_move():
         job("26-0001", at(0), work(1, 600)),
         job("26-0002", at(4), work(2, 600, after=1), fittings=[fitting(3, "16:30")]),
     )
-    full = overfull(week_book)
-    assert full.moves == ()
-    assert full.overtime_minutes == 120 + 120
+    assert moves(week_book) == {}
+    assert excess(week_book).minutes == 120 + 120
 
 
 def test_a_fitting_after_the_promise():

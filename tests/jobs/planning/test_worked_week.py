@@ -8,11 +8,10 @@ import pytest
 
 from jobs.planning.plan.bench import Shift
 from jobs.planning.plan.day_line import day_line
-from jobs.planning.plan.days import must_do
+from jobs.planning.plan.make_it_fit import StudioHours, in_the_way, left_over
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
-from jobs.planning.plan.too_much import overfull
-from jobs.planning.plan.weeks import week_bars
+from jobs.planning.plan.weeks import must_do, week_bars
 from studio.shop.locales import show_minutes
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
@@ -111,14 +110,20 @@ def test_the_cost_of_wednesday(text):
 
 
 def test_too_much(text):
-    full = overfull(worked(job("26-0105", at(4, "15:00"), work(9, 900))))
+    full = worked(job("26-0105", at(4, "15:00"), work(9, 900)))
+    hours, rows = StudioHours(time(15), is_open), in_the_way(full)
+    left = left_over(full, hours)
+    assert left.until is not None
     assert (
-        f"*{shown(full.starts)} to {shown(full.ends)}: {show_minutes(full.capacity)} of bench "
-        f"time, {show_minutes(full.demand)} promised ({len(full.shares)} tickets). "
-        f"{show_minutes(full.excess)} too much.*"
+        f"*Until {shown(left.until)}: {show_minutes(left.bench)} of bench "
+        f"time, {show_minutes(left.promised)} promised ({len(rows)} tickets). "
+        f"{show_minutes(left.over)} too much.*"
     ) in text
-    ((day, minutes),) = full.overtime
-    assert f"{show_minutes(minutes)} of overtime by {shown(day)}" in text
-    assert {shown(move.day) for move in full.moves} == {"Tue 10"}
-    tickets = ", ".join(sorted(move.job.ticket for move in full.moves))
-    assert f"one of {tickets} moved to Tue 10" in text
+    ((day, minutes),) = left.longer
+    assert f"{show_minutes(minutes)} more at the bench by {shown(day)}" in text
+    alone = [left_over(full, hours, {row.job.ticket}, days=True) for row in rows]
+    enough = dict(pair for each in alone if each.fits for pair in each.days.items())
+    assert {ticket: shown(day) for ticket, day in enough.items() if day} == {
+        "26-0101": "Wed 11", "26-0103": "Wed 11", "26-0104": "Tue 10", "26-0105": "Wed 11",
+    }  # fmt: skip
+    assert "26-0104 on Tue 10, or 26-0101, 26-0103 or 26-0105 on Wed 11" in text

@@ -2,12 +2,13 @@
 
 Feasibility, overtime and dates by maximum flow (scipy.sparse.csgraph, networkx), least and most
 minutes by linear programming (scipy's HiGHS), worst windows by looking at all of them, finishing
-times by living through every minute. Nothing here uses the planner.
+times by living through every minute, the fewest late by the rule of Moore and Hodgson. Nothing here
+uses the planner.
 """
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import product
+from itertools import accumulate, product
 
 import networkx as nx
 import numpy as np
@@ -287,3 +288,22 @@ def workable_in_order(capacity: Sequence[int], stages: Sequence[Stage]) -> bool:
     )
     assert result.status in {0, 2}, result.message
     return result.status == 0
+
+
+def fewest_late(capacity: Sequence[int], jobs: Iterable[Stage]) -> list[str]:
+    """A smallest set of jobs to finish late, for single jobs that can all be begun now.
+
+    In due order; whenever they no longer fit, the longest so far is given up: J. M. Moore, "An n
+    job, one machine sequencing algorithm for minimizing the number of late jobs", Management
+    Science 15 (1968), 102-109 (cited from memory).
+    """
+    held = list(accumulate(capacity))
+    taken: list[Stage] = []
+    late = []
+    for job in sorted(jobs, key=lambda job: job.due):
+        taken.append(job)
+        if sum(each.processing for each in taken) > held[job.due]:
+            longest = max(taken, key=lambda each: each.processing)
+            taken.remove(longest)
+            late.append(longest.id)
+    return late

@@ -8,7 +8,6 @@ import pytest
 from jobs.planning.core import (
     Calendar,
     GuessedStage,
-    PlanningError,
     Ratio,
     Ratios,
     Stage,
@@ -17,7 +16,7 @@ from jobs.planning.core import (
     earliest_due,
     fit_ratios,
     likely_date,
-    promise,
+    median_remaining,
 )
 from jobs.planning.core.likely_dates import draw
 from tests.jobs.planning.core.books import dice, job, long_calendar, random_case
@@ -58,12 +57,19 @@ def test_chances_are_shares_of_futures_in_which_the_newcomer_is_done():
             assert curve[due] == kept / FUTURES
 
 
+def usual(guess):
+    if guess.operation is None:
+        return guess.stage.processing
+    return median_remaining(guess.stage.processing, RATIOS.of(guess.operation), guess.spent)
+
+
 def test_certain_work_is_certain():
     calendar = Calendar((60, 0, 60), (60,))
     work, new = [GuessedStage(job("A", 50, 0, 2))], GuessedStage(job("new", 80, 0, 0))
-    promised = promise(calendar, work, new, RATIOS, futures=3)
-    assert promised.due == earliest_due(calendar, [work[0].stage], 80, 0) == 3
-    assert (promised.chance, set(promised.curve)) == (1, {0.0, 1.0})
+    curve = chance_by_date(calendar, work, new, RATIOS, futures=3)
+    earliest = earliest_due(calendar, [work[0].stage], 80, 0)
+    assert likely_date(curve, earliest, 0.9) == likely_date(curve, 0, 0.9) == earliest == 3
+    assert set(curve) == {0.0, 1.0}
 
 
 @pytest.mark.parametrize("confidence", [0.5, 0.8, 0.9, 0.95])
@@ -71,16 +77,15 @@ def test_the_promised_date_is_likely_enough_and_none_before_it_is(confidence):
     calendar = Calendar((120, 200, 0, 240, 180), (240, 240, 0))
     work = [GuessedStage(job(str(i), 60 + 20 * i, 0, 2 + i), "hem", 15 * i) for i in range(5)]
     new, days = GuessedStage(job("new", 90, 0, 0), "zip"), range(0, 90, 2)
-    promised = promise(calendar, work, new, RATIOS, confidence=confidence, allowed=days)
-    assert promised.due in days
-    assert promised.due >= promised.earliest
-    assert promised.chance == promised.curve[promised.due] >= confidence
-    before = [day for day in days if promised.earliest <= day < promised.due]
-    assert all(promised.curve[day] < confidence for day in before)
-    assert likely_date(promised.curve, promised.earliest, confidence, days) == promised.due
-    assert (
-        promise(calendar, work[::-1], new, RATIOS, confidence=confidence, allowed=days) == promised
-    )
+    middle = [replace(guess.stage, processing=usual(guess)) for guess in work]
+    earliest = earliest_due(calendar, middle, usual(new), 0, days)
+    curve = chance_by_date(calendar, work, new, RATIOS)
+    due = likely_date(curve, earliest, confidence, days)
+    assert due in days
+    assert due >= earliest
+    assert curve[due] >= confidence
+    assert all(curve[day] < confidence for day in days if earliest <= day < due)
+    assert chance_by_date(calendar, work[::-1], new, RATIOS) == curve
 
 
 def test_promises_are_kept_as_often_as_they_say():
@@ -94,9 +99,10 @@ def test_promises_are_kept_as_often_as_they_say():
             for i in range(8)
         ]
         new = GuessedStage(job(f"{book} new", 90, 0, 0), "hem")
-        promised = promise(calendar, work, new, ratios, confidence=0.8)
-        chances.append(promised.chance)
-        kept.append(chance_by_date(calendar, work, new, ratios, futures=100, seed=99)[promised.due])
+        curve = chance_by_date(calendar, work, new, ratios)
+        due = likely_date(curve, 0, 0.8)
+        chances.append(curve[due])
+        kept.append(chance_by_date(calendar, work, new, ratios, futures=100, seed=99)[due])
     assert fmean(kept) == pytest.approx(fmean(chances), abs=0.03)
     assert min(chances) >= 0.8
 
@@ -106,10 +112,3 @@ def test_another_ticket_changes_no_draw():
     assert first == draw(GuessedStage(job("A", 60, 3, 9), "hem"), RATIOS, 50, 1)
     assert first != draw(GuessedStage(job("B", 60, 0, 2), "hem"), RATIOS, 50, 1)
     assert len(set(first)) > 20
-
-
-def test_a_confidence_outside_0_and_1_is_refused():
-    with pytest.raises(PlanningError, match="between 0 and 1"):
-        promise(
-            Calendar((60,), (60,)), [], GuessedStage(job("new", 10, 0, 0)), RATIOS, confidence=1
-        )

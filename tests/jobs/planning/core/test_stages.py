@@ -16,15 +16,15 @@ from jobs.planning.core import (
     earliest_due,
     edf,
     fits,
-    late_report,
     lateness,
     must_do,
+    overtime,
     own_minutes,
+    plan_weeks,
     prepare,
     room,
     share_stages,
     spare,
-    week_plan,
 )
 from tests.jobs.planning.core.books import job
 
@@ -69,8 +69,8 @@ def test_answers_do_not_depend_on_the_order_of_the_stages():
                 must_do(calendar.capacity, rows, 1),
                 spare(calendar.capacity, rows, 1),
                 own_minutes(calendar.capacity, rows, weeks, 20),
-                week_plan(calendar, rows, weeks, 20),
-                late_report(calendar, rows),
+                plan_weeks(calendar, rows, weeks, 20).days,
+                overtime(calendar.capacity, rows),
             )
         )
         for rows in permutations(book)
@@ -102,7 +102,6 @@ def test_a_promise_in_the_past_is_due_now_and_counted_late():
     book = [job("A", 60, 0, -3), job("B", 60, 0, 1)]
     assert fits([60, 60], book)
     assert lateness(DAILY, book) == {"A": 3, "B": 0}
-    assert late_report(DAILY, book) == {"A": 3}
     assert bottleneck([30, 60], book).stages == ("A",)
 
 

@@ -11,9 +11,10 @@ from jobs.planning.core import (
     Stage,
     credibility,
     edf,
-    fewest_late,
-    max_lateness,
+    fewest_moved,
+    lateness,
 )
+from tests.jobs.planning.core import references as ref
 from tests.jobs.planning.core.books import job, unit_calendar, units
 
 
@@ -30,7 +31,7 @@ from tests.jobs.planning.core.books import job, unit_calendar, units
 )
 def test_maximum_lateness(lengths, dues, worst):
     book = units(list(zip(lengths, dues, strict=True)))
-    assert max_lateness(unit_calendar(book), book) == worst
+    assert max(lateness(unit_calendar(book), book).values()) == worst
 
 
 def test_order_by_due_date():
@@ -55,15 +56,20 @@ def test_order_by_due_date():
         ),
     ],
 )
-def test_fewest_late(jobs, late):
+def test_the_fewest_to_move(jobs, late):
+    """Whoever is not late need not be moved: as many as the published set, and no more minutes."""
     book = units(jobs)
-    assert set(fewest_late([1] * 300, book)) == late
+    assert set(ref.fewest_late([1] * 300, book)) == late
+    moved = fewest_moved([1] * 300, book, {stage.ticket: stage.processing for stage in book})
+    assert len(moved.tickets) == len(late)
+    assert moved.minutes <= sum(stage.processing for stage in book if stage.id in late)
 
 
-def test_fewest_late_counts_three_on_time():
+def test_three_stay_where_they_are():
     """Seen: docs.rs, crate moore-hodgson, (processing, due) 5/6 1/7 1/4 4/6 3/8."""
     book = units([(5, 6), (1, 7), (1, 4), (4, 6), (3, 8)])
-    assert len(book) - len(fewest_late([1] * 10, book)) == 3
+    moved = fewest_moved([1] * 10, book, {stage.ticket: stage.processing for stage in book})
+    assert len(book) - len(moved.tickets) == len(book) - len(ref.fewest_late([1] * 10, book)) == 3
 
 
 @pytest.mark.parametrize(
@@ -86,7 +92,7 @@ def test_release_times_and_tails(jobs, answer):
     """
     common = 400
     book = [job(str(i), p, r, common - q - 1) for i, (r, p, q) in enumerate(jobs)]
-    assert max_lateness(Calendar((1,) * common), book) + common == answer
+    assert max(lateness(Calendar((1,) * common), book).values()) + common == answer
     inside = [
         (min(r for r, _, _ in chosen) + sum(p for _, p, _ in chosen) + min(q for *_, q in chosen))
         for bits in range(1, 1 << len(jobs))

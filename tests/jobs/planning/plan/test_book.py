@@ -3,7 +3,7 @@
 from datetime import date, timedelta
 
 from jobs.planning.plan.day_line import day_line
-from jobs.planning.plan.days import must_do
+from jobs.planning.plan.weeks import must_do
 from tests.jobs.planning.books import MONDAY, at, book, fitting, job, work
 
 

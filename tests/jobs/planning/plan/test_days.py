@@ -3,12 +3,12 @@
 import itertools
 from datetime import date, time
 
+from jobs.planning.plan.at_risk import Excess, excess
 from jobs.planning.plan.day_line import day_line
-from jobs.planning.plan.days import must_do
+from jobs.planning.plan.make_it_fit import StudioHours, left_over
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
-from jobs.planning.plan.too_much import overfull
-from jobs.planning.plan.weeks import week_bars
+from jobs.planning.plan.weeks import must_do, week_bars
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 
@@ -104,20 +104,21 @@ def test_the_week_before_shows_what_was_sewn():
 
 
 def test_all_promises_fit():
-    assert overfull(book(job("26-0001", at(4), work(1, 60)))) is None
+    assert excess(book(job("26-0001", at(4), work(1, 60)))) is None
 
 
-def test_too_much_says_where_and_by_how_much_and_offers_the_smallest_repairs():
+def test_too_much_says_by_when_and_by_how_much_and_what_mends_it():
     # Monday to Wednesday hold 24 h; 26 h 20 are promised by Wednesday.
     week_book = book(job("26-0001", at(2), work(1, 20 * 60)), job("26-0002", at(2), work(2, 380)))
-    excess = overfull(week_book)
-    assert (excess.starts, excess.ends) == (MONDAY, date(2026, 3, 4))
-    assert (excess.demand, excess.capacity, excess.excess) == (1580, 1440, 140)
-    assert excess.overtime == ((date(2026, 3, 4), 140),)
-    assert [(move.job.ticket, move.day) for move in excess.moves] == [
-        ("26-0001", date(2026, 3, 5)),
-        ("26-0002", date(2026, 3, 5)),
-    ]
+    hours, wednesday = StudioHours(time(17), is_open), date(2026, 3, 4)
+    assert excess(week_book) == Excess(140, wednesday)
+    left = left_over(week_book, hours)
+    assert (left.until, left.promised, left.bench, left.over) == (wednesday, 1580, 1440, 140)
+    # Adding is done in steps of a quarter of an hour.
+    assert left.longer == ((wednesday, 150),)
+    for ticket in ("26-0001", "26-0002"):
+        alone = left_over(week_book, hours, {ticket}, days=True)
+        assert (alone.fits, alone.days) == (True, {ticket: date(2026, 3, 5)})
 
 
 def asked(week_book, *parts):

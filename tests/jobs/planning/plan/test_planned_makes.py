@@ -9,14 +9,12 @@ from django.urls import reverse
 
 from jobs.makes.models import MakeState
 from jobs.planning.models import BenchTime
+from jobs.planning.plan.at_risk import excess, tightest
 from jobs.planning.plan.bench import Busy
-from jobs.planning.plan.day_line import day_line
-from jobs.planning.plan.days import must_do
+from jobs.planning.plan.day_line import day_line, planned_parts
 from jobs.planning.plan.promises import AskedJob, Promises
 from jobs.planning.plan.rush import cost
-from jobs.planning.plan.too_much import overfull, tightest
-from jobs.planning.plan.week_days import planned_parts
-from jobs.planning.plan.weeks import week_bars
+from jobs.planning.plan.weeks import must_do, week_bars
 from jobs.planning.plan.workload import PlannedMake
 from jobs.planning.queries import read_week
 from jobs.planning.week import week_sheet
@@ -115,7 +113,7 @@ def test_clients_stay_as_they_are():
     full = book(job("26-0001", at(4, "17:00"), work(1, 2200)), own=600)
     planned = with_make(full)
     assert given_by_week(planned) == (200, 0)
-    assert overfull(planned) is None
+    assert excess(planned) is None
     assert tightest(planned) == tightest(full)
     assert must_do(planned, FRIDAY) == must_do(full, FRIDAY)
     assert not planned.plan.relaxed
@@ -131,7 +129,8 @@ def test_an_overfull_book_is_as_overfull_with_it():
     for minutes in (300, 900):
         planned = with_make(late, minutes=minutes, day=MONDAY + timedelta(days=1))
         assert sum(given_by_week(planned)) == min(minutes, 2400 - 2000)
-        assert overfull(planned) == overfull(late)
+        assert excess(planned) == excess(late)
+        assert excess(late).minutes == 2000 - 960
         assert done(planned) == done(late)
 
 
