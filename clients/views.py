@@ -19,6 +19,7 @@ from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
+from studio.shop.together import Card, edit_card
 
 
 @require_safe
@@ -52,16 +53,18 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
     if client.pk != pk:
         return redirect("client-edit", client.pk)
-    form = ClientForm(request.POST or None, instance=client)
-    if request.method == "POST" and form.is_valid():
+
+    def save(card: Card) -> None:
         try:
-            actions.change_client(client=client, facts=form.cleaned_data, by=request.user)
+            actions.change_client(client=client, facts=card.form.cleaned_data, by=request.user)
         except actions.GoneError as gone:
-            form.add_error(None, str(gone))
-        else:
-            messages.success(request, "Saved.")
-            return redirect("client", client.pk)
-    return render(request, "clients/client_edit.html", {"form": form, "client": client})
+            card.form.add_error(None, str(gone))
+
+    card = edit_card(request, client, lambda data, row: ClientForm(data, instance=row), save)
+    if card.saved:
+        messages.success(request, "Saved.")
+        return redirect("client", client.pk)
+    return render(request, "clients/client_edit.html", {"form": card.form, "client": client})
 
 
 def _typed(text: str) -> dict[str, str]:

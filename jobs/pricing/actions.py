@@ -11,6 +11,7 @@ from django.db.models import ProtectedError, QuerySet
 from jobs.pricing import verbs
 from jobs.pricing.files import ListPlan, OperationRow, SurchargeRow, plan_import
 from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Surcharge
+from studio.shop import history
 from studio.shop.files import Row, parse_csv
 from studio.shop.history import Step, note, record
 from studio.shop.history.rows import differing
@@ -61,11 +62,23 @@ def _save(entry: PriceEntry, step: Step) -> None:
         entry.save()
 
 
-def move_entry(*, entry: PriceEntry, step: int, by: User) -> Entry | None:
-    """So many places up (``step`` below 0) or down; past the end of the row nothing changes."""
+class MovedError(Exception):
+    """Somebody else has moved the entry meanwhile."""
+
+
+def move_entry(*, entry: PriceEntry, step: int, by: User, since: int | None = None) -> Entry | None:
+    """So many places up (``step`` below 0) or down; past the end of the row nothing changes.
+
+    ``since`` is where the history was when the order was looked at: raises MovedError where this
+    entry was moved later. What happened to others meanwhile stands too.
+    """
     about, way = [list_itself(), entry], "up" if step < 0 else "down"
     with record(verbs.MOVED, about=about, by=by, name=str(entry), way=way) as moving:
         row = list(peers(entry).select_for_update())
+        if since is not None and history.of(entry).filter(
+            verb=verbs.MOVED.key, undone_at=None, pk__gt=since
+        ):
+            raise MovedError(f"“{entry.name}” was moved meanwhile. Look where it stands now.")
         moving.keep(*row)
         place = row.index(entry)
         if 0 <= place + step < len(row):

@@ -81,6 +81,7 @@ class PlaceForm(forms.Form):
 
     way = forms.ChoiceField(required=False, choices=[("up", "Up"), ("down", "Down")])
     places = forms.IntegerField(required=False, min_value=-1000, max_value=1000)
+    since = forms.IntegerField(required=False, min_value=0)
 
     @property
     def step(self) -> int:

@@ -1,9 +1,10 @@
 """The price list and its house rules, each entry of it, and the list to start from."""
 
-from typing import cast
+from typing import Any, cast
 from urllib.parse import urlsplit
 
 from django.contrib import messages
+from django.forms import BaseForm
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -37,6 +38,7 @@ from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry
+from studio.shop.together import Card, edit_card, last_entry
 
 
 @require_safe
@@ -51,6 +53,7 @@ def _list(request: StudioRequest, **more: object) -> HttpResponse:
     """
     kinds, surcharges = GarmentKind.objects, Surcharge.objects.all()
     if request.user.is_owner:
+        more = {"since": last_entry(actions.list_itself())} | more
         more |= {"rules": PriceRules.load()}
         listed = kinds.whole()
     else:
@@ -66,13 +69,18 @@ def _list(request: StudioRequest, **more: object) -> HttpResponse:
 
 @owner_only
 def rules(request: StudioRequest) -> HttpResponse:
-    form = PriceRulesForm(request.POST or None, instance=PriceRules.load(), studio=request.studio)
-    if request.method == "POST" and form.is_valid():
-        step = actions.save_rules(rules=form.instance, by=request.user)
+    def form_of(data: QueryDict | None, row: PriceRules) -> PriceRulesForm:
+        return PriceRulesForm(data, instance=row, studio=request.studio)
+
+    def save(card: Card) -> Entry | None:
+        return actions.save_rules(rules=card.form.instance, by=request.user)
+
+    card = edit_card(request, PriceRules.load(), form_of, save)
+    if card.saved:
         words = "House rules: saved. Tickets that were agreed keep theirs."
-        _said(request, words, step, reverse("prices"))
+        _said(request, words, card.entry, reverse("prices"))
         return redirect("prices")
-    return render(request, "pricing/form.html", {"form": form, "title": "House rules"})
+    return render(request, "pricing/form.html", {"form": card.form, "title": "House rules"})
 
 
 @owner_only
@@ -120,25 +128,29 @@ def _said(request: StudioRequest, words: str, entry: Entry | None, place: str) -
 
 
 def _saved(request: StudioRequest, form: ModelForm) -> HttpResponse | None:
-    """Back to where the list stood, once the form is good."""
+    """Back to where the list stood, once the form of a new entry is good."""
     if request.method != "POST" or not form.is_valid():
         return None
-    entry = form.instance
-    step = actions.save_entry(entry=entry, by=request.user)
+    return _back(request, form.instance, actions.save_entry(entry=form.instance, by=request.user))
+
+
+def _back(request: StudioRequest, entry: PriceEntry, step: Entry | None) -> HttpResponse:
     back = go_back(request, place_of(entry))
     _said(request, f"“{entry.name}” saved.", step, back.url)
     return back
 
 
-def _edit(request: StudioRequest, form: ModelForm, title: str, **more: object) -> HttpResponse:
-    context = {"form": form, "title": title} | more
-    return _saved(request, form) or render(request, "pricing/form.html", context)
+def _card(request: StudioRequest, entry: PriceEntry, form: type[ModelForm], **facts: Any) -> Card:
+    """The form of an entry that is on the list, saved if it is good."""
+
+    def save(card: Card) -> Entry | None:
+        return actions.save_entry(entry=card.form.instance, by=request.user)
+
+    return edit_card(request, entry, lambda data, row: form(data, instance=row, **facts), save)
 
 
-def _edit_in_place(request: StudioRequest, form: OperationForm) -> HttpResponse:
+def _open_row(request: StudioRequest, form: BaseForm) -> HttpResponse:
     """The form in the place of its row: of the whole list, or alone where a script asks for it."""
-    if answer := _saved(request, form):
-        return answer
     if request.htmx:
         return render(request, "pricing/_open_row.html", {"open": form})
     return _list(request, open=form)
@@ -146,44 +158,54 @@ def _edit_in_place(request: StudioRequest, form: OperationForm) -> HttpResponse:
 
 @owner_only
 def kind_new(request: StudioRequest) -> HttpResponse:
-    return _edit(request, KindForm(request.POST or None), "A new kind of garment")
+    form = KindForm(request.POST or None)
+    context = {"form": form, "title": "A new kind of garment"}
+    return _saved(request, form) or render(request, "pricing/form.html", context)
 
 
 @owner_only
 def kind(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(GarmentKind, pk=pk)
     title = entry.name
-    form = KindForm(request.POST or None, instance=entry)
-    context = {"form": form, "title": title, "kind_pk": pk}
-    return _saved(request, form) or render(request, "pricing/kind.html", context)
+    card = _card(request, entry, KindForm)
+    if card.saved:
+        return _back(request, card.form.instance, card.entry)
+    context = {"form": card.form, "title": title, "kind_pk": pk}
+    return render(request, "pricing/kind.html", context)
 
 
 @owner_only
 def operation_new(request: StudioRequest, pk: int) -> HttpResponse:
     entry = Operation(garment_kind=get_object_or_404(GarmentKind, pk=pk))
     form = OperationForm(request.POST or None, instance=entry, studio=request.studio)
-    return _edit_in_place(request, form)
+    return _saved(request, form) or _open_row(request, form)
 
 
 @owner_only
 def operation(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(Operation.objects.select_related("garment_kind"), pk=pk)
-    form = OperationForm(request.POST or None, instance=entry, studio=request.studio)
-    return _edit_in_place(request, form)
+    card = _card(request, entry, OperationForm, studio=request.studio)
+    if card.saved:
+        return _back(request, card.form.instance, card.entry)
+    return _open_row(request, card.form)
 
 
 @owner_only
 def surcharge_new(request: StudioRequest) -> HttpResponse:
     form = SurchargeForm(request.POST or None, studio=request.studio)
-    return _edit(request, form, "A new surcharge")
+    context = {"form": form, "title": "A new surcharge"}
+    return _saved(request, form) or render(request, "pricing/form.html", context)
 
 
 @owner_only
 def surcharge(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(Surcharge, pk=pk)
     title = entry.name
-    form = SurchargeForm(request.POST or None, instance=entry, studio=request.studio)
-    return _edit(request, form, title, surcharge=pk)
+    card = _card(request, entry, SurchargeForm, studio=request.studio)
+    if card.saved:
+        return _back(request, card.form.instance, card.entry)
+    context = {"form": card.form, "title": title, "surcharge": pk}
+    return render(request, "pricing/form.html", context)
 
 
 @owner_only
@@ -193,10 +215,15 @@ def move(request: StudioRequest, pk: int, model: type[PriceEntry]) -> HttpRespon
     entry = cast("PriceEntry", get_object_or_404(model, pk=pk))
     form = PlaceForm(request.POST)
     place = place_of(entry)
-    if form.is_valid() and (
-        moved := actions.move_entry(entry=entry, step=form.step, by=request.user)
-    ):
-        _said(request, f"“{entry.name}” moved.", moved, place)
+    if form.is_valid():
+        since = form.cleaned_data["since"]
+        try:
+            moved = actions.move_entry(entry=entry, step=form.step, by=request.user, since=since)
+        except actions.MovedError as wrong:
+            messages.warning(request, str(wrong))
+        else:
+            if moved:
+                _said(request, f"“{entry.name}” moved.", moved, place)
     return redirect(place)
 
 

@@ -1,5 +1,8 @@
 """The owner's pages about the studio itself, and the way in. Going out is Django's own view."""
 
+from collections.abc import Callable
+from functools import partial
+
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
@@ -36,6 +39,7 @@ from studio.shop.settings_forms import (
     stepped,
 )
 from studio.shop.throttle import remember_browser
+from studio.shop.together import Card, edit_card
 from studio.shop.week import coming_days_off
 
 
@@ -85,22 +89,19 @@ def undo(request: StudioRequest) -> HttpResponse:
 
 @owner_only
 def profile(request: StudioRequest) -> HttpResponse:
-    studio = Profile.objects.get(pk=1)
-    form = ProfileForm(request.POST or None, instance=studio, country=studio.country)
+    form = partial(ProfileForm, country=request.studio.country)
     return _edit(request, form, "Name, place and units")
 
 
 @owner_only
 def papers(request: StudioRequest) -> HttpResponse:
-    form = PapersForm(request.POST or None, instance=Profile.objects.get(pk=1))
-    return _edit(request, form, "Papers")
+    return _edit(request, PapersForm, "Papers")
 
 
 @owner_only
 def taxes(request: StudioRequest) -> HttpResponse:
-    form = TaxModeForm(request.POST or None, instance=Profile.objects.get(pk=1))
     classes = TaxClass.objects.prefetch_related("rates")
-    return _edit(request, form, "Taxes", "shop/taxes.html", classes=classes)
+    return _edit(request, TaxModeForm, "Taxes", "shop/taxes.html", classes=classes)
 
 
 def _said(request: StudioRequest, words: str, entry: Entry | None) -> None:
@@ -114,17 +115,22 @@ def _said(request: StudioRequest, words: str, entry: Entry | None) -> None:
 
 def _edit(
     request: StudioRequest,
-    form: ModelForm,
+    form: Callable[..., ModelForm],
     title: str,
     template: str = "shop/settings_form.html",
     **context: object,
 ) -> HttpResponse:
-    if request.method == "POST" and form.is_valid():
-        fields = list(form.fields)
-        entry = actions.save_profile(studio=form.instance, fields=fields, by=request.user)
-        _said(request, f"{title}: saved.", entry)
+    def save(card: Card) -> Entry | None:
+        fields = list(card.form.fields)
+        return actions.save_profile(studio=card.form.instance, fields=fields, by=request.user)
+
+    card = edit_card(
+        request, request.studio, lambda data, studio: form(data, instance=studio), save
+    )
+    if card.saved:
+        _said(request, f"{title}: saved.", card.entry)
         return redirect("studio-settings")
-    return render(request, template, {"form": form, "title": title} | context)
+    return render(request, template, {"form": card.form, "title": title} | context)
 
 
 @owner_only

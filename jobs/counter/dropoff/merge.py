@@ -2,20 +2,19 @@
 
 The change page carries in ``opened`` what stood when it was opened, field by field. When it is
 sent, three texts of every field are compared: what was opened, what stands now, and what was sent.
+That is the rule of ``studio/shop/together.py``, where a row is one form.
 Rows are known by their keys: ``g5`` is a garment, ``l7`` a line, the ticket itself is empty text.
 """
 
 import json
 from collections.abc import Iterable, Iterator, Mapping
 from copy import deepcopy
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from django import forms
 from django.core.exceptions import ValidationError
 from django.http import QueryDict
 from django.utils.dateparse import parse_date
-from django.utils.html import format_html
 
 from clients.fit.lengths import Length
 from jobs.counter.dropoff.desk import StandingTicket, keys, row_numbers, write
@@ -31,14 +30,13 @@ from jobs.tickets.verbs import CARE, EDITED
 from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.locales import show_day
-from studio.shop.models import Profile, User
+from studio.shop.models import Profile
 from studio.shop.money import format_plain
 from studio.shop.taxes import plain_percent
+from studio.shop.together import HOLD, TAKE, Merged, Question, Texts, last_entry, texts_of
 
 GONE = "gone"
 """The field that says that a row is taken off."""
-TAKE, HOLD = "take", "hold"
-"""The buttons beside a field that both changed: what the other wrote, or what was typed here."""
 USUAL = ("price", "minutes", "fitting_place")
 """What an empty field leaves as it was agreed."""
 UNASKED = {"pk", GONE, "kind", "kind_name", "photos", "read", "operation", "name"}
@@ -54,7 +52,6 @@ FIELDS: dict[str, dict[str, forms.Field]] = {
 }
 MEASURED = (forms.IntegerField, forms.DecimalField)
 
-Texts = list[str]
 Rows = dict[str, dict[str, Texts]]
 
 
@@ -66,52 +63,9 @@ class Row(NamedTuple):
     of: str = ""
 
 
-@dataclass(frozen=True)
-class Question:
-    """A field that both changed, or a row that one took off and the other changed.
-
-    ``field`` is its name on the page.
-    """
-
-    field: str
-    words: str
-    take: str
-    hold: str
-
-    @property
-    def beside(self) -> str:
-        """What stands at the field: the words, and a button for each of the two."""
-        button = '<button class="btn" type="submit" name="intent" value="{}:{}">{}</button>'
-        take = format_html(button, TAKE, self.field, self.take)
-        hold = format_html(button, HOLD, self.field, self.hold)
-        return format_html('{} <span class="row">{} {}</span>', self.words, take, hold)
-
-
-@dataclass
-class Merged:
-    """``news`` is what others changed and nobody asks about, each in a few words."""
-
-    who: str = ""
-    news: list[str] = field(default_factory=list)
-    questions: dict[str, Question] = field(default_factory=dict)
-
-    @property
-    def sentence(self) -> str:
-        """What others changed; empty where they changed nothing."""
-        return f"{self.who} changed meanwhile: {'; '.join(self.news)}." if self.news else ""
-
-    def after(self, earlier: "Merged") -> "Merged":
-        """With what was merged a moment before."""
-        return Merged(self.who or earlier.who, earlier.news + self.news, self.questions)
-
-
 def opened(rows: Rows, entry: int) -> str:
     """What the page carries along: fields as they stood, and the last entry of the history."""
     return json.dumps({"entry": entry, "rows": rows})
-
-
-def last_entry(standing: StandingTicket) -> int:
-    return of(standing.ticket).values_list("pk", flat=True).first() or 0
 
 
 def read_opened(text: str) -> tuple[int, Rows] | None:
@@ -167,8 +121,7 @@ def _at(row: Row, name: str) -> str:
 
 
 def _texts(data: QueryDict, row: Row, name: str) -> Texts:
-    texts = data.getlist(_at(row, name))
-    return sorted(text.strip().replace("\r\n", "\n") for text in texts if text.strip())
+    return texts_of(data.getlist(_at(row, name)))
 
 
 class Merge:
@@ -265,11 +218,8 @@ class Merge:
                 self._write(row, name, [] if name in USUAL else theirs)
                 self.merged.news.append(f"{label}: {self._shown(row, name, theirs)}")
                 continue
-            theirs_shown, mine_shown = (self._shown(row, name, texts) for texts in (theirs, mine))
-            self._ask(
-                row, name, f"changed this since you opened the page, to: {theirs_shown}.",
-                f"Use {theirs_shown}", f"Keep {mine_shown}",
-            )  # fmt: skip
+            shown, typed = (self._shown(row, name, texts) for texts in (theirs, mine))
+            self.merged.ask(_at(row, name), shown, typed)
 
     def _was_removed(self, row: Row) -> None:
         """They took it off. What was changed here is asked, the rest goes."""
@@ -407,14 +357,6 @@ def is_untouched(ticket: Ticket) -> bool:
     return ticket.version == 1 and not noted.exists()
 
 
-def who_changed(standing: StandingTicket, since: int, by: User) -> str:
-    """Who has done something on the ticket since that entry of its history."""
-    entries = of(standing.ticket).filter(pk__gt=since, by__isnull=False)
-    people = dict.fromkeys(entry.by for entry in entries if entry.by)
-    names = ["You, in another window," if person == by else person.shown_name for person in people]
-    return " and ".join(names) or "Somebody"
-
-
 def of_ticket(data: QueryDict, standing: StandingTicket, studio: Profile) -> None:
     """What reads back as the ticket stands: the change page starts from it."""
     draft, promise = standing.draft, clock.local(standing.draft.promise_at)
@@ -450,7 +392,7 @@ def open_change(data: QueryDict, standing: StandingTicket, studio: Profile, *, m
     """The change page as it opens: the ticket, and what it is compared with when it is sent."""
     of_ticket(data, standing, studio)
     fields = fields_of(data, standing, studio, money=money)
-    data["opened"] = opened(fields, last_entry(standing))
+    data["opened"] = opened(fields, last_entry(standing.ticket))
 
 
 def adopt(

@@ -36,14 +36,10 @@ from jobs.counter.dropoff.forms import (
 )
 from jobs.counter.dropoff.merge import (
     GONE,
-    HOLD,
-    TAKE,
     Merge,
-    Merged,
     fields_of,
     of_ticket,
     read_opened,
-    who_changed,
 )
 from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
 from jobs.planning.plan.rush import DayCost
@@ -56,6 +52,7 @@ from studio.shop.forms import TOO_OLD
 from studio.shop.http import StudioRequest
 from studio.shop.once import content_of
 from studio.shop.pictures import PictureError
+from studio.shop.together import HOLD, TAKE, Merged, who_changed
 from studio.shop.week import first_working_day, load_week
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
@@ -163,7 +160,7 @@ class DropOff:
         if fields == base:
             return
         merge = Merge(self.data, now, fields, base, request.studio)
-        merge.merged.who = who_changed(standing, entry, request.user)
+        merge.merged.who = who_changed(standing.ticket, entry, request.user)
         if intent.startswith(CHOICES):
             verb, _, name = intent.partition(":")
             merge.choose(verb, name)

@@ -30,6 +30,7 @@ from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
+from studio.shop.together import Card, edit_card
 
 
 @require_GET
@@ -116,11 +117,19 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Make, pk=pk)
-    form = CardForm(sent(request), instance=card, studio=request.studio)
-    if form.is_valid():
-        entry = actions.describe(make=card, by=request.user, **form.cleaned_data)
-        return done(request, entry, card.get_absolute_url())
-    return render(request, "makes/ideas/edit.html", {"make": card, "form": form})
+
+    def save(edited: Card) -> Entry | None:
+        return actions.describe(make=card, by=request.user, **edited.form.cleaned_data)
+
+    edited = edit_card(
+        request,
+        card,
+        lambda data, row: CardForm(data, instance=row, studio=request.studio),
+        save,
+    )
+    if edited.saved:
+        return done(request, edited.entry, card.get_absolute_url())
+    return render(request, "makes/ideas/edit.html", {"make": card, "form": edited.form})
 
 
 @require_http_methods(["GET", "POST"])

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
@@ -14,7 +14,9 @@ from jobs.makes.patterns.queries import at_width, drawer, kind_names, pattern_or
 from jobs.makes.tables import PatternTable
 from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, sent
+from studio.shop.models import Entry
 from studio.shop.tables import show_page
+from studio.shop.together import Card, edit_card
 
 
 @require_GET
@@ -61,17 +63,30 @@ def pattern_new(request: StudioRequest) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def pattern_edit(request: StudioRequest, pk: int) -> HttpResponse:
-    card = pattern_or_404(pk)
-    form = PatternForm(sent(request), request.FILES or None, instance=card, studio=request.studio)
-    needs = need_rows(sent(request), request.studio, card)
-    if form.is_valid() and needs.is_valid():
-        entry = actions.change_pattern(pattern=card, **_facts(request, form, needs))
-        return done(request, entry, card.get_absolute_url())
-    shown = {"pattern": card, "form": form, "needs": needs}
+    pattern = pattern_or_404(pk)
+
+    def form_of(data: QueryDict | None, row: Pattern) -> PatternForm:
+        files = request.FILES if data else None
+        return PatternForm(data, files, instance=row, studio=request.studio)
+
+    def save(edited: Card) -> Entry | None:
+        facts = _facts(request, edited.form, edited.table)
+        return actions.change_pattern(pattern=pattern, **facts)
+
+    def table_of(data: QueryDict | None, row: Pattern) -> NeedRows:
+        needs: NeedRows = need_rows(data, request.studio, row)
+        return needs
+
+    edited = edit_card(
+        request, pattern, form_of, save, table_of=table_of, table_name="Cloth it asks for"
+    )
+    if edited.saved:
+        return done(request, edited.entry, pattern.get_absolute_url())
+    shown = {"pattern": pattern, "form": edited.form, "needs": edited.table}
     return render(request, "makes/patterns/edit.html", shown)
 
 
-def _facts(request: StudioRequest, form: PatternForm, needs: NeedRows) -> dict[str, Any]:
+def _facts(request: StudioRequest, form: Any, needs: Any) -> dict[str, Any]:
     photo = form.cleaned_data["photo"]
     return {"facts": form.facts(), "needs": needs.rows(), "photo": photo, "by": request.user}
 

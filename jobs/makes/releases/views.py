@@ -7,8 +7,9 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Model
 from django.forms import BaseForm
-from django.http import HttpResponse
+from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
@@ -34,6 +35,7 @@ from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
+from studio.shop.together import Card, edit_card
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -64,6 +66,28 @@ def write(
     return _form(request, form, writing)
 
 
+def change(
+    request: StudioRequest,
+    row: Model,
+    form_of: Callable[[QueryDict | None, Any], BaseForm],
+    writing: Writing,
+    act: Callable[..., Entry | None],
+) -> HttpResponse:
+    """The same with the form of a row that is there."""
+
+    def save(card: Card) -> Entry | None:
+        try:
+            return act(by=request.user, **card.form.cleaned_data)
+        except ReleaseError as wrong:
+            card.form.add_error(None, str(wrong))
+            return None
+
+    card = edit_card(request, row, form_of, save)
+    if card.saved:
+        return done(request, card.entry, writing.back)
+    return _form(request, card.form, writing)
+
+
 def _form(request: StudioRequest, form: BaseForm, writing: Writing) -> HttpResponse:
     return render(request, "makes/releases/form.html", {"form": form, "writing": writing})
 
@@ -85,17 +109,25 @@ def release_new(request: StudioRequest) -> HttpResponse:
 def release_edit(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     writing = Writing(release.name, release.get_absolute_url())
-    form = ReleaseForm(sent(request), request.FILES or None, instance=release)
-    return write(request, form, writing, partial(actions.change_release, release=release))
+
+    def form_of(data: QueryDict | None, row: Release) -> ReleaseForm:
+        return ReleaseForm(data, request.FILES if data else None, instance=row)
+
+    act = partial(actions.change_release, release=release)
+    return change(request, release, form_of, writing, act)
 
 
 @owner_only
 @FORM
 def release_money(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
-    form = ReleaseMoneyForm(sent(request), instance=release, studio=request.studio)
+
+    def form_of(data: QueryDict | None, row: Release) -> ReleaseMoneyForm:
+        return ReleaseMoneyForm(data, instance=row, studio=request.studio)
+
     writing = Writing(f"Price and fees: {release}", release.get_absolute_url())
-    return write(request, form, writing, partial(actions.price_release, release=release))
+    act = partial(actions.price_release, release=release)
+    return change(request, release, form_of, writing, act)
 
 
 @require_POST
@@ -142,8 +174,8 @@ def stage_edit(request: StudioRequest, pk: int) -> HttpResponse:
     stage = _stage(pk)
     back, off = stage.release.get_absolute_url(), reverse("stage-off", args=[pk])
     writing = Writing(f"{stage.name}: {stage.release}", back, off)
-    form = StageForm(sent(request), instance=stage)
-    return write(request, form, writing, partial(actions.change_stage, stage=stage))
+    act = partial(actions.change_stage, stage=stage)
+    return change(request, stage, lambda data, row: StageForm(data, instance=row), writing, act)
 
 
 @require_POST
@@ -189,10 +221,10 @@ class RowKind:
     form: Any
     title: str
 
-    def form_of(self, request: StudioRequest, **given: Any) -> Any:
+    def form_of(self, request: StudioRequest, data: QueryDict | None, **given: Any) -> Any:
         if self.form is CostForm:
             given["studio"] = request.studio
-        return self.form(sent(request), **given)
+        return self.form(data, **given)
 
     def row(self, pk: int) -> Any:
         return get_object_or_404(self.model.objects.select_related("release"), pk=pk)
@@ -212,15 +244,20 @@ def row_new(request: StudioRequest, pk: int, kind: RowKind) -> HttpResponse:
         entry: Entry | None = actions.write_row(kind.model, release=release, **facts)[1]
         return entry
 
-    return write(request, kind.form_of(request), writing, add)
+    return write(request, kind.form_of(request, sent(request)), writing, add)
 
 
 @FORM
 def row_edit(request: StudioRequest, pk: int, kind: RowKind) -> HttpResponse:
     row = kind.row(pk)
     back, off = row.release.get_absolute_url(), reverse(f"{kind.name}-off", args=[pk])
-    form = kind.form_of(request, instance=row)
-    return write(request, form, Writing(str(row), back, off), partial(actions.change_row, row))
+
+    def form_of(data: QueryDict | None, row: Any) -> BaseForm:
+        form: BaseForm = kind.form_of(request, data, instance=row)
+        return form
+
+    writing = Writing(str(row), back, off)
+    return change(request, row, form_of, writing, partial(actions.change_row, row))
 
 
 @require_POST

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
@@ -21,6 +21,7 @@ from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
 from studio.shop.tables import show_page
+from studio.shop.together import Card, edit_card
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -77,19 +78,21 @@ def new(request: StudioRequest) -> HttpResponse:
 @FORM
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
     cloth = get_object_or_404(Cloth, pk=pk)
-    form = ShelfClothForm(
-        sent(request),
-        request.FILES or None,
-        instance=cloth,
-        studio=request.studio,
-        money=request.user.is_owner,
-    )
-    if not form.is_valid():
-        return render(request, "makes/shelf/edit.html", {"cloth": cloth, "form": form})
-    entry = actions.change_cloth(
-        cloth=cloth, facts=form.facts(), swatch=form.cleaned_data["swatch"], by=request.user
-    )
-    return done(request, entry, cloth.get_absolute_url())
+
+    def form_of(data: QueryDict | None, row: Cloth) -> ShelfClothForm:
+        files, money = request.FILES if data else None, request.user.is_owner
+        return ShelfClothForm(data, files, instance=row, studio=request.studio, money=money)
+
+    def save(card: Card) -> Entry | None:
+        swatch = card.form.cleaned_data["swatch"]
+        return actions.change_cloth(
+            cloth=cloth, facts=card.form.facts(), swatch=swatch, by=request.user
+        )
+
+    card = edit_card(request, cloth, form_of, save)
+    if card.saved:
+        return done(request, card.entry, cloth.get_absolute_url())
+    return render(request, "makes/shelf/edit.html", {"cloth": cloth, "form": card.form})
 
 
 @require_POST

@@ -23,6 +23,7 @@ from studio.shop.locales import show_minutes
 from studio.shop.look.bars import Bar, Columns, Trend
 from studio.shop.look.colours import dye
 from studio.shop.look.garments import Drawing, draw
+from studio.shop.together import Beside
 
 register = template.Library()
 
@@ -240,7 +241,9 @@ def _refusals(context: template.Context) -> list[Refusal]:
             shown = field if field is not None and not field.is_hidden else None
             label = str(shown.label) if shown else ""
             field_id = (shown.id_for_label or f"{shown.auto_id}_0") if shown else ""
-            refusals |= {Refusal(str(words), label, field_id): None for words in errors}
+            for message in errors:
+                words = message.words if isinstance(message, Beside) else str(message)
+                refusals[Refusal(words, label, field_id)] = None
     context.render_context["refusals"] = list(refusals)
     return list(refusals)
 

@@ -304,28 +304,28 @@ def test_the_counters_list_is_two_questions_to_the_database(rows, django_assert_
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_the_list_asks_the_database_seven_times(owner_client, rows, django_assert_num_queries):
+def test_the_list_asks_the_database_eight_times(owner_client, rows, django_assert_num_queries):
     OperationFactory.create_batch(rows)
     SurchargeFactory.create_batch(rows)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         owner_client.get(reverse("prices"))
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_a_garments_page_asks_the_database_four_times(
+def test_a_garments_page_asks_the_database_five_times(
     owner_client, rows, django_assert_num_queries
 ):
     kind = GarmentKindFactory()
     OperationFactory.create_batch(rows, garment_kind=kind)
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         owner_client.get(reverse("price-kind", args=[kind.pk]))
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_an_open_row_asks_the_database_nine_times(owner_client, rows, django_assert_num_queries):
+def test_an_open_row_asks_the_database_eleven_times(owner_client, rows, django_assert_num_queries):
     row = OperationFactory.create_batch(rows)[0]
     SurchargeFactory.create_batch(rows)
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(11):
         owner_client.get(reverse("price-operation", args=[row.pk]))
 
 
