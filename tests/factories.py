@@ -59,6 +59,8 @@ from tests.own_factories import (  # noqa: F401 -- one door to all factories
     NeedFactory,
     PatternFactory,
     PictureFactory,
+    PileFactory,
+    PilePlaceFactory,
     ReleaseFactory,
     SaleFactory,
     StageFactory,

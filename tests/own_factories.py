@@ -19,6 +19,8 @@ from jobs.makes.models import (
     Need,
     Pattern,
     Picture,
+    Pile,
+    PilePlace,
     Release,
     Sale,
     Stage,
@@ -97,6 +99,22 @@ class MakeFactory(DjangoModelFactory):
 
     words = factory.Sequence(lambda n: f"Summer dress {n}")
     added_at = factory.LazyFunction(clock.now)
+
+
+class PileFactory(DjangoModelFactory):
+    class Meta:
+        model = Pile
+
+    name = factory.Sequence(lambda n: f"Choir {n}")
+    place = factory.Sequence(lambda n: n)
+
+
+class PilePlaceFactory(DjangoModelFactory):
+    class Meta:
+        model = PilePlace
+
+    pile = factory.SubFactory(PileFactory)
+    make = factory.SubFactory(MakeFactory)
 
 
 class ClothPlanFactory(DjangoModelFactory):

@@ -366,6 +366,7 @@ IDEAS: dict[str, Row] = {
     "whim": verb(data={"words": "Tote bag"}),
     "own-undo": verb(),
     "own-picture": Row(make=pk_of(f.PictureFactory), shows=FILE),
+    "own-picture-small": Row(make=pk_of(f.PictureFactory), shows=FILE),
     "makes": Row(),
     "make": Row(make=pk_of(f.MakeFactory)),
     "make-changes": Row(make=pk_of(f.MakeFactory)),

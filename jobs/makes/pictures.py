@@ -1,16 +1,18 @@
 """Sketches, photographs and swatches: redrawn by their form field, then kept and shown."""
 
-from typing import Any
+import io
+from typing import IO, Any
 from uuid import UUID, uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.core.files.base import ContentFile, File
 from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, Http404
 
-from jobs.makes.models import Picture
-from studio.shop.pictures import FreshPicture, PictureError, redraw
-from studio.shop.stored_files import save_with_file
+from jobs.makes.models import LONGEST_SMALL, Picture
+from studio.shop.pictures import FreshPicture, PictureError, redraw, shrunk
+from studio.shop.stored_files import save_beside, save_with_file
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
 MOST_DRAWN_BYTES = 2 * 1024 * 1024
@@ -50,22 +52,50 @@ class SketchField(PictureField):
         return redraw(upload)
 
 
-def keep(redrawn: FreshPicture, *, drawn: bool = False, key: UUID | None = None) -> Picture:
-    """Store a picture; giving it to something is the caller's. ``key`` becomes its file's name.
+def keep(
+    redrawn: FreshPicture, *, drawn: bool = False, step: str = "", key: UUID | None = None
+) -> Picture:
+    """Store a picture and its small copy; giving it to something is the caller's.
 
-    To be called inside of ``atomic_with_files``.
+    ``step`` is what it shows of a make, ``key`` becomes its file's name. To be called inside of
+    ``atomic_with_files``.
     """
-    picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn)
+    picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn, step=step)
     save_with_file(picture.file, f"{(key or uuid4()).hex}.jpg", redrawn.jpeg)
+    save_beside(picture.file, picture.small_file, _small(io.BytesIO(redrawn.jpeg)))
     return picture
 
 
 def show(picture: Picture) -> FileResponse:
     """The picture itself, for whoever is logged in. Raises Http404 where its file is gone."""
+    return _private(_open(picture))
+
+
+def show_small(picture: Picture) -> FileResponse:
+    """Its small copy, made now where there is none yet. Raises Http404 where the file is gone."""
+    storage = picture.file.storage
     try:
-        file = picture.file.open("rb")
+        return _private(storage.open(picture.small_file))
+    except FileNotFoundError:
+        with _open(picture) as file:
+            small = _small(file)
+    storage.save(picture.small_file, ContentFile(small))
+    return _private(io.BytesIO(small))
+
+
+def _small(file: IO[bytes]) -> bytes:
+    return shrunk(file, LONGEST_SMALL)
+
+
+def _open(picture: Picture) -> "File[bytes]":
+    try:
+        return picture.file.open("rb")
     except FileNotFoundError:
         raise Http404 from None
+
+
+def _private(file: "IO[bytes] | File[bytes]") -> FileResponse:
+    """A picture never changes, so a browser may keep it for a year; nobody between may."""
     response = FileResponse(file, content_type="image/jpeg")
-    response.headers["Cache-Control"] = "private, max-age=86400, immutable"
+    response.headers["Cache-Control"] = "private, max-age=31536000, immutable"
     return response

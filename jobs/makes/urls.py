@@ -20,6 +20,7 @@ IDEAS = [
     path("whim/", ideas.whim, name="whim"),
     path("undo/", undo.undo, name="own-undo"),
     path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
+    path("pictures/<int:pk>/small/", ideas.picture_small, name="own-picture-small"),
     path("makes/", ideas.makes, name="makes"),
     path("makes/<int:pk>/", ideas.make, name="make"),
     path("makes/<int:pk>/changes/", undo.changes, {"model": Make}, name="make-changes"),

@@ -5,13 +5,27 @@ from functools import partial
 from django.core.files.storage import default_storage
 from django.db import transaction
 
-from jobs.makes.models import Cost, Erratum, Hope, Make, MakeState, Need, Picture, Sale, Tester
+from jobs.makes.models import (
+    Cost,
+    Erratum,
+    Hope,
+    Make,
+    MakeState,
+    Need,
+    Picture,
+    Pile,
+    PilePlace,
+    Sale,
+    Tester,
+    small_file_of,
+)
 from studio.shop import clock
 from studio.shop.history import Step, Undo, Verb, after_undo, before_undo, fields
 
 THINGS = (
     "make",
     "gap",
+    "pile",
     "look",
     "cloth",
     "pattern",
@@ -31,8 +45,13 @@ MOVE_TO = {
     MakeState.IDEA: Verb("make.to_ideas", "Back among the ideas: {words}"),
     MakeState.LINED_UP: Verb("make.line_up", "Planned next: {words}"),
     MakeState.UNDER_WAY: Verb("make.start", "Under way: {words}"),
+    MakeState.RESTING: Verb("make.rest", "Resting: {words}"),
 }
 MOVE_CARD = Verb("make.order", "Moved on the wall: {words}")
+"""Only older versions wrote down mere order."""
+TO_PILE = Verb("make.pile", "In {pile}: {words}")
+OUT_OF_PILE = Verb("make.pile_off", "No more in {pile}: {words}")
+TO_LOOSE = Verb("make.loose", "Loose: {words}")
 FINISH = Verb("make.finish", "Finished: {words}")
 LET_GO = Verb("make.let_go", "Let go: {words}")
 TAKE_UP = Verb("make.take_up", "Taken up again: {words}")
@@ -40,10 +59,17 @@ SET_HEAT = Verb("make.heat", "How keen: {words}")
 SET_FATE = Verb("make.fate", "{fate}: {words}")
 DESCRIBE = Verb("make.describe", "Changed: {words}")
 ADD_PICTURES = Verb("make.picture", "Picture kept: {words}")
+CHOOSE_FACE = Verb("make.face", "{picture} is the face: {words}")
+SAY_STEP = Verb("make.step", "{picture} shows: {step}. {words}")
+PART_PICTURES = Verb("make.part", "One idea each: {count}")
+REDRAW = Verb("make.redraw", "Drawn on: {words}")
 TAKE_PICTURE_OFF = Verb("make.picture_off", "{picture} removed: {words}")
 MEAN_CLOTH = Verb("make.cloth", "{cloth} is meant for {words}")
 SPARE_CLOTH = Verb("make.cloth_off", "{cloth} is free: {words}")
 
+ADD_PILE = Verb("pile.add", "New pile: {pile}")
+RENAME_PILE = Verb("pile.change", "The pile is now called {pile}")
+REMOVE_PILE = Verb("pile.off", "Pile removed: {pile}")
 
 ANSWER = {
     "keep": Verb("look.keep", "Keep: {words}"),
@@ -116,6 +142,8 @@ LISTS = {
 
 # Other cards push a card about; its place is put back all the same.
 fields(Make, loose=("place",))
+fields(PilePlace, loose=("place",))
+fields(Pile, loose=("place",))
 
 
 @before_undo
@@ -136,7 +164,8 @@ def _hope_for_one_season(back: Undo) -> None:
 
 @after_undo
 def _sweep_files(back: Undo, _step: Step) -> None:
-    """The file of a picture that came with the step goes with its row, once that is certain."""
+    """The files of a picture that came with the step go with its row, once that is certain."""
     for change in back.of(Picture):
         if change.was is None and change.now:
-            transaction.on_commit(partial(default_storage.delete, change.now["file"]))
+            for file in (change.now["file"], small_file_of(change.now["file"])):
+                transaction.on_commit(partial(default_storage.delete, file))

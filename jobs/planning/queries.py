@@ -28,7 +28,7 @@ from django.db.models import (
 from django.db.models.functions import Coalesce
 from django.utils import timezone
 
-from jobs.makes.models import Make, MakeState
+from jobs.makes.models import UNTITLED, Make, MakeState
 from jobs.planning.core import Ratio, median_remaining
 from jobs.planning.models import (
     FELL_THROUGH,
@@ -313,7 +313,8 @@ def read_makes() -> MakeRows:
         .values_list("pk", "words", "state", "planned", "wear_by", "minutes", "spent")
     )
     rows = MakeRows([], [])
-    for pk, words, state, is_planned, day, minutes, spent in makes:
+    for pk, typed, state, is_planned, day, minutes, spent in makes:
+        words = typed or UNTITLED
         left = (minutes or 0) - (spent or 0)
         if is_planned and day and left > 0:
             rows.planned.append(PlannedMake(pk, words, day, left))

@@ -42,9 +42,7 @@ def save_with_file(file: FieldFile, name: str, content: bytes) -> None:
 
     Raises RuntimeError outside of ``atomic_with_files``.
     """
-    files = _written.get()
-    if files is None:
-        raise RuntimeError("A file is written only inside the transaction of its row.")
+    files = _files()
     row, field, storage = file.instance, file.field, file.storage
     path = storage.get_available_name(field.generate_filename(row, name), field.max_length)
     setattr(row, field.name, path)
@@ -52,3 +50,18 @@ def save_with_file(file: FieldFile, name: str, content: bytes) -> None:
     files.append((storage, path))
     if storage.save(path, ContentFile(content)) != path:
         raise FileExistsError(f"{path} was taken by another file.")
+
+
+def save_beside(file: FieldFile, path: str, content: bytes) -> None:
+    """Write what follows from ``file``, such as a small copy, at ``path``; it is swept likewise."""
+    files, storage = _files(), file.storage
+    files.append((storage, path))
+    if storage.save(path, ContentFile(content)) != path:
+        raise FileExistsError(f"{path} was taken by another file.")
+
+
+def _files() -> Written:
+    files = _written.get()
+    if files is None:
+        raise RuntimeError("A file is written only inside the transaction of its row.")
+    return files

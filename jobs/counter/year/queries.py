@@ -15,7 +15,7 @@ from jobs.billing.queries import (
     handed_over_between,
     income_by_operation,
 )
-from jobs.makes.ideas.queries import newest_picture
+from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Fate, Make, MakeState, Picture, Release
 from jobs.makes.shelf.queries import ClothYear, cloth_years, on_the_shelf
 from jobs.planning.bench_time import (
@@ -144,7 +144,7 @@ def year_sheet(year: int, *, narrowed: Narrowed, money: bool) -> YearSheet:
     return YearSheet(
         year=year,
         made=len(makes),
-        shown=[PicturedMake(make, newest_picture(make)) for make in makes if narrowed.holds(make)],
+        shown=[PicturedMake(make, face_of(make)) for make in makes if narrowed.holds(make)],
         kinds=_tally(makes, lambda make: make.kind),
         whoms=_tally(makes, lambda make: make.whom),
         fates=_tally(makes, lambda make: make.fate, lambda fate: Fate(fate).label),

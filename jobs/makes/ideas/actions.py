@@ -21,7 +21,9 @@ from studio.shop.models import Entry, User
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
+LOOSE = MakeState.IDEA
 ON_THE_WALL = (MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA)
+NOT_PUT_AWAY = (*ON_THE_WALL, MakeState.RESTING)
 
 
 class MakeError(ValueError):
@@ -30,28 +32,25 @@ class MakeError(ValueError):
 
 @atomic_with_files()
 def keep_pictures(
-    *, photo: FreshPicture | None = None, sketch: FreshPicture | None = None
+    *, photos: Iterable[FreshPicture] = (), sketch: FreshPicture | None = None
 ) -> list[Picture]:
     """Pictures of a card that is not written yet, so that a wrong field elsewhere loses none."""
-    return [
-        pictures.keep(redrawn, drawn=drawn)
-        for redrawn, drawn in ((photo, False), (sketch, True))
-        if redrawn
-    ]
+    rows = [pictures.keep(photo, step=Picture.Step.IDEA) for photo in photos]
+    return rows + ([pictures.keep(sketch, drawn=True, step=Picture.Step.SKETCH)] if sketch else [])
 
 
 @transaction.atomic
 def add_idea(
     *,
-    words: str,
     form_key: UUID,
     by: User,
+    words: str = "",
     pictures: Iterable[Picture] = (),
     cloth: Cloth | None = None,
     length: ClothLength | None = None,
     **fields: Any,
 ) -> tuple[Make, Entry | None]:
-    """Few words are enough; ``fields`` are any others of a make. Sent twice it is one idea."""
+    """A picture or a few words are enough; ``fields`` are any others. Sent twice it is one idea."""
     facts = fields | {"words": words, "form_key": form_key, "place": _top_of(MakeState.IDEA)}
     return _add(verbs.ADD_IDEA, facts, by=by, pictures=pictures, cloth=cloth, length=length)
 
@@ -82,7 +81,7 @@ def _add(
     if not new:
         # The browser went back to a page that had been sent, and other words were typed there.
         make = Make.objects.create(**facts | {"form_key": uuid4()})
-    with record(verb, about=make, by=by, words=make.words) as step:
+    with record(verb, about=make, by=by, words=str(make)) as step:
         make.pictures.set(pictures)
         step.add(*make.pictures.all(), make)
         if cloth:
@@ -118,26 +117,6 @@ def take_up(*, make: Make, by: User) -> Entry | None:
     return None
 
 
-@transaction.atomic
-def move_up_or_down(*, make: Make, step: int, place: int, by: User) -> Entry | None:
-    """One place up (``step`` -1) or down (1) in its part of the wall; at the end nothing changes.
-
-    ``place`` is where the page showed it, from 0: elsewhere by now, it was moved already.
-    """
-    make = _locked(make)
-    part = Make.objects.select_for_update().filter(state=make.state)
-    row = list(part)
-    if row.index(make) != place or not 0 <= place + step < len(row):
-        return None
-    with record(verbs.MOVE_CARD, about=make, by=by, words=make.words) as moving:
-        moving.keep(part)
-        row.insert(place + step, row.pop(place))
-        for position, card in enumerate(row):
-            card.place = position
-        Make.objects.bulk_update(row, ["place"])
-    return moving.entry
-
-
 @atomic_with_files()
 def finish(
     *,
@@ -155,10 +134,10 @@ def finish(
     _must_hang(make)
     texts = {"changes": changes, "learnt": learnt}
     facts = {name: text for name, text in texts.items() if text is not None}
-    with record(verbs.FINISH, about=make, by=by, words=make.words) as step:
+    with record(verbs.FINISH, about=make, by=by, words=str(make)) as step:
         step.keep(make)
         if photo:
-            picture = pictures.keep(photo)
+            picture = pictures.keep(photo, step=Picture.Step.WORN)
             step.add(picture)
             make.pictures.add(picture)
         _write(make, state=MakeState.FINISHED, finished_on=day or clock.today(), **facts)
@@ -175,7 +154,7 @@ def let_go(*, make: Make, by: User) -> Entry | None:
     if make.state == MakeState.LET_GO:
         return None
     _must_hang(make)
-    with record(verbs.LET_GO, about=make, by=by, words=make.words) as step:
+    with record(verbs.LET_GO, about=make, by=by, words=str(make)) as step:
         put_aside(step, make)
     return step.entry
 
@@ -202,7 +181,7 @@ def set_fate(*, make: Make, fate: Fate, by: User) -> Entry | None:
     if make.state != MakeState.FINISHED:
         raise MakeError("What becomes of it is said once it is finished.")
     with record(
-        verbs.SET_FATE, about=make, by=by, words=make.words, fate=str(Fate(fate).label)
+        verbs.SET_FATE, about=make, by=by, words=str(make), fate=str(Fate(fate).label)
     ) as step:
         step.keep(make)
         _write(make, fate=fate)
@@ -221,20 +200,63 @@ def add_pictures(
     make: Make,
     form_key: UUID,
     by: User,
-    photo: FreshPicture | None = None,
+    photos: Iterable[FreshPicture] = (),
     sketch: FreshPicture | None = None,
+    shows: Picture.Step = Picture.Step.IDEA,
 ) -> Entry | None:
-    """The same ``form_key`` twice adds them once."""
+    """``shows`` is what the photographs show of it. The same ``form_key`` twice adds them once."""
     make = _locked(make)
     if any(form_key.hex in str(picture.file) for picture in make.pictures.all()):
         return None
-    with record(verbs.ADD_PICTURES, about=make, by=by, words=make.words) as step:
+    with record(verbs.ADD_PICTURES, about=make, by=by, words=str(make)) as step:
         step.keep(make)
-        for redrawn, drawn in ((photo, False), (sketch, True)):
-            if redrawn:
-                picture = pictures.keep(redrawn, drawn=drawn, key=form_key)
-                step.add(picture)
-                make.pictures.add(picture)
+        rows = [pictures.keep(photo, step=shows, key=form_key) for photo in photos]
+        if sketch:
+            rows.append(pictures.keep(sketch, drawn=True, step=Picture.Step.SKETCH, key=form_key))
+        step.add(*rows)
+        make.pictures.add(*rows)
+    return step.entry
+
+
+@atomic_with_files()
+def draw_on(
+    *, make: Make, picture: Picture, sketch: FreshPicture, form_key: UUID, by: User
+) -> Entry | None:
+    """``sketch`` is ``picture`` with more drawn on it, and hangs instead; undo brings that back.
+
+    Drawn on a photograph it is a sketch of its own, and the photograph stays.
+    """
+    if not picture.drawn:
+        return add_pictures(make=make, form_key=form_key, sketch=sketch, by=by)
+    make = _locked(make)
+    if any(form_key.hex in str(hung.file) for hung in make.pictures.all()):
+        return None
+    with record(verbs.REDRAW, about=make, by=by, words=str(make)) as step:
+        step.keep(make)
+        shows = picture.step or Picture.Step.SKETCH
+        redrawn = pictures.keep(sketch, drawn=True, step=shows, key=form_key)
+        step.add(redrawn)
+        make.pictures.remove(picture)
+        make.pictures.add(redrawn)
+        if make.face_id == picture.pk:
+            _write(make, face=redrawn)
+    return step.entry
+
+
+@transaction.atomic
+def part_pictures(*, make: Make, by: User) -> Entry | None:
+    """Each of its pictures becomes an idea of its own; the first one stays."""
+    make = _locked(make)
+    with record(verbs.PART_PICTURES, about=make, by=by) as step:
+        step.keep(make)
+        hung = list(make.pictures.all())
+        for picture in hung[:0:-1]:
+            facts = {"words": make.words, "added_at": make.added_at, "place": _top_of(LOOSE)}
+            idea = Make.objects.create(**facts)
+            idea.pictures.add(picture)
+            make.pictures.remove(picture)
+            step.add(idea)
+        step.parameters["count"] = len(hung)
     return step.entry
 
 
@@ -242,10 +264,34 @@ def add_pictures(
 def take_picture_off(*, make: Make, picture: Picture, by: User) -> Entry | None:
     make = _locked(make)
     with record(
-        verbs.TAKE_PICTURE_OFF, about=make, by=by, words=make.words, picture=str(picture)
+        verbs.TAKE_PICTURE_OFF, about=make, by=by, words=str(make), picture=str(picture)
     ) as step:
         step.keep(make)
         make.pictures.remove(picture)
+        if make.face_id == picture.pk:
+            _write(make, face=None)
+    return step.entry
+
+
+@transaction.atomic
+def choose_face(*, make: Make, picture: Picture | None, by: User) -> Entry | None:
+    """The picture that stands for it; None is the newest."""
+    make = _locked(make)
+    with record(
+        verbs.CHOOSE_FACE, about=make, by=by, words=str(make), picture=str(picture or "The newest")
+    ) as step:
+        step.keep(make)
+        _write(make, face=picture)
+    return step.entry
+
+
+@transaction.atomic
+def say_step(*, make: Make, picture: Picture, shows: Picture.Step, by: User) -> Entry | None:
+    """What a picture of it shows: the idea, the cloth, how it was fitted."""
+    facts = {"words": str(make), "picture": str(picture), "step": str(shows.label)}
+    with record(verbs.SAY_STEP, about=make, by=by, **facts) as step:
+        step.keep(picture)
+        Picture.objects.filter(pk=picture.pk).update(step=shows)
     return step.entry
 
 
@@ -270,7 +316,7 @@ def spare_cloth(*, make: Make, cloth: Cloth, by: User) -> Entry | None:
 
 @contextmanager
 def _cloth_step(verb: Verb, make: Make, cloth: Cloth, by: User) -> Iterator[Step]:
-    with record(verb, about=[make, cloth], by=by, words=make.words, cloth=cloth.name) as step:
+    with record(verb, about=[make, cloth], by=by, words=str(make), cloth=cloth.name) as step:
         step.keep(make.cloth_plans.filter(cloth=cloth))
         yield step
 
@@ -281,13 +327,13 @@ def _locked(make: Make) -> Make:
 
 
 def _must_hang(make: Make) -> None:
-    if make.state not in ON_THE_WALL:
-        raise MakeError(f"“{make.words}” is put away. Take it up again first.")
+    if make.state not in NOT_PUT_AWAY:
+        raise MakeError(f"“{make}” is put away. Take it up again first.")
 
 
 def _change(make: Make, verb: Verb, by: User, **fields: Any) -> Entry | None:
     """Set these fields of a locked make, and record it."""
-    with record(verb, about=make, by=by, words=fields.get("words", make.words)) as step:
+    with record(verb, about=make, by=by, words=fields.get("words") or str(make)) as step:
         step.keep(make)
         _write(make, **fields)
     return step.entry

@@ -26,7 +26,7 @@ class Card:
 
     @property
     def picture(self) -> Picture | None:
-        return newest_picture(self.make)
+        return face_of(self.make)
 
 
 @dataclass
@@ -35,9 +35,11 @@ class WallPart:
     cards: list[Card] = field(default_factory=list)
 
 
-def newest_picture(make: Make) -> Picture | None:
-    """The latest of its pictures, which were prefetched."""
-    return next(reversed(list(make.pictures.all())), None)
+def face_of(make: Make) -> Picture | None:
+    """Its face: the one chosen, else the latest of its pictures, which were prefetched."""
+    pictures = list(make.pictures.all())
+    chosen = [picture for picture in pictures if picture.pk == make.face_id]
+    return next(reversed(chosen or pictures), None)
 
 
 def freed_by(entry: Entry | None) -> str:

@@ -27,6 +27,7 @@ from jobs.makes.ideas.forms import (
 from jobs.makes.models import Cloth, Make, MakeState, Picture
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
 from jobs.makes.undo import done
+from jobs.makes.wall.actions import arrange
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
@@ -81,7 +82,8 @@ def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
     held = list(sent.get("held", []))
     if queries.was_sent(sent.get("form_key"), sent.get("words", "")):
         return held
-    return held + actions.keep_pictures(photo=sent.get("photo"), sketch=sent.get("sketch"))
+    photos = [photo for photo in [sent.get("photo")] if photo]
+    return held + actions.keep_pictures(photos=photos, sketch=sent.get("sketch"))
 
 
 def _new_card(
@@ -148,13 +150,20 @@ def picture(request: StudioRequest, pk: int) -> FileResponse:
     return pictures.show(get_object_or_404(Picture, pk=pk))
 
 
+@require_GET
+def picture_small(request: StudioRequest, pk: int) -> FileResponse:
+    return pictures.show_small(get_object_or_404(Picture, pk=pk))
+
+
 @require_POST
 def picture_add(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Make, pk=pk)
     form = MorePicturesForm(request.POST, request.FILES)
     if not form.is_valid():
         return _refused(request, form, card.get_absolute_url())
-    entry = actions.add_pictures(make=card, by=request.user, **form.cleaned_data)
+    sent = form.cleaned_data
+    sent["photos"] = [photo for photo in [sent.pop("photo")] if photo]
+    entry = actions.add_pictures(make=card, by=request.user, **sent)
     return done(request, entry, card.get_absolute_url())
 
 
@@ -208,8 +217,11 @@ def move(request: StudioRequest, pk: int) -> HttpResponse:
     if to := form.cleaned_data["to"]:
         return _step(request, card, actions.move_card, to=to)
     if way := form.cleaned_data["way"]:
-        place = form.cleaned_data["place"] or 0
-        actions.move_up_or_down(make=card, step=way, place=place, by=request.user)
+        row = [*Make.objects.filter(state=card.state)]
+        place = row.index(card)
+        if place == form.cleaned_data["place"] and 0 <= place + way < len(row):
+            before = row[place - 1] if way < 0 else (*row, None)[place + 2]
+            arrange(make=card, to=MakeState(card.state), before=before, by=request.user)
         return redirect(f"{reverse('own')}?at={pk}&did={'up' if way < 0 else 'down'}")
     return go_back(request, card)
 

@@ -12,7 +12,7 @@ from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.ideas.queries import freed_by, newest_picture
+from jobs.makes.ideas.queries import face_of, freed_by
 from jobs.makes.lookback import actions, queries
 from jobs.makes.lookback.actions import LOOKED_AT
 from jobs.makes.models import Look, Make
@@ -79,7 +79,7 @@ def look_back(request: StudioRequest) -> HttpResponse:
     if make is None:
         shown: dict[str, Any] = {"let_go": queries.let_go_in(since)}
         return render(request, "makes/lookback/done.html", shown)
-    shown = {"make": make, "picture": newest_picture(make), "since": stamp(since)}
+    shown = {"make": make, "picture": face_of(make), "since": stamp(since)}
     return render(request, "makes/lookback/card.html", shown)
 
 
@@ -116,7 +116,7 @@ def pairs(request: StudioRequest) -> HttpResponse:
         return _chosen(request)
     form = PassedForm(request.GET)
     passed = (form.is_valid() and form.cleaned_data["passed"]) or 0
-    two = [(make, newest_picture(make)) for make in queries.next_two(passed) or ()]
+    two = [(make, face_of(make)) for make in queries.next_two(passed) or ()]
     shown = {"two": two, "passed": passed, "wanted": queries.most_wanted()}
     return render(request, "makes/lookback/pairs.html", shown)
 

@@ -1,15 +1,17 @@
 """The owner's own sewing: pictures, cloth, patterns, ideas and makes, the look back, releases."""
 
 from jobs.makes.models.cloth import Cloth, ClothMove, length_field, shrink_field
-from jobs.makes.models.ideas import ClothPlan, Fate, Make, MakeState
+from jobs.makes.models.ideas import UNTITLED, ClothPlan, Fate, Make, MakeState, Pile, PilePlace
 from jobs.makes.models.lookback import Look, Pair
 from jobs.makes.models.patterns import MOST_KEY, Need, Pattern
-from jobs.makes.models.pictures import Picture, picture_field
+from jobs.makes.models.pictures import LONGEST_SMALL, Picture, picture_field, small_file_of
 from jobs.makes.models.releases import Cost, Erratum, Release, Sale, Stage, Tester
 from jobs.makes.models.year import Gap, Hope, Judgement, Sitting
 
 __all__ = [
+    "LONGEST_SMALL",
     "MOST_KEY",
+    "UNTITLED",
     "Cloth",
     "ClothMove",
     "ClothPlan",
@@ -26,6 +28,8 @@ __all__ = [
     "Pair",
     "Pattern",
     "Picture",
+    "Pile",
+    "PilePlace",
     "Release",
     "Sale",
     "Sitting",
@@ -34,4 +38,5 @@ __all__ = [
     "length_field",
     "picture_field",
     "shrink_field",
+    "small_file_of",
 ]

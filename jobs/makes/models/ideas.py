@@ -8,13 +8,16 @@ from django.urls import reverse
 
 from jobs.makes.models.cloth import Cloth, length_field
 from jobs.makes.models.patterns import Pattern
-from jobs.makes.models.pictures import Picture
+from jobs.makes.models.pictures import Picture, picture_field
+
+UNTITLED = "Untitled"
 
 
 class MakeState(models.TextChoices):
     IDEA = "idea", "Idea"
     LINED_UP = "lined_up", "Planned next"
     UNDER_WAY = "under_way", "Under way"
+    RESTING = "resting", "Resting"
     FINISHED = "finished", "Finished"
     LET_GO = "let_go", "Let go"
 
@@ -28,8 +31,10 @@ class Fate(models.TextChoices):
 
 
 class Make(models.Model):
-    """Few words are all it asks for. ``place`` is its place on the wall within its state.
+    """A picture or a few words are all it asks for.
 
+    ``place`` is its place among those of its state; in a pile it has another, of ``PilePlace``.
+    What rests stays on the wall's list, out of sight, with the cloth that is meant for it.
     ``wear_by`` with ``planned`` is a promise the owner makes to themself; without it nothing here
     ever is late. ``form_key`` makes a card once, however often it is sent.
     """
@@ -41,7 +46,7 @@ class Make(models.Model):
         AUTUMN = "autumn", "Autumn"
         WINTER = "winter", "Winter"
 
-    words = models.CharField("a few words", max_length=120)
+    words = models.CharField("a few words", max_length=120, blank=True)
     state = models.CharField(max_length=9, choices=MakeState, default=MakeState.IDEA, db_index=True)
     place = models.IntegerField(default=0)
     heat = models.PositiveSmallIntegerField(
@@ -58,6 +63,9 @@ class Make(models.Model):
     )
     changes = models.TextField("changes to the pattern", max_length=2000, blank=True)
     pictures = models.ManyToManyField(Picture, related_name="makes", blank=True)
+    face = picture_field()
+    note = models.TextField("notes and links", max_length=4000, blank=True)
+    piles = models.ManyToManyField("makes.Pile", through="PilePlace", related_name="makes")
     minutes = models.PositiveIntegerField("bench minutes, guessed", null=True, blank=True)
     wear_by = models.DateField(null=True, blank=True)
     planned = models.BooleanField("plan it like a promise", default=False)
@@ -74,10 +82,38 @@ class Make(models.Model):
         ordering = ["state", "place", "-pk"]
 
     def __str__(self) -> str:
-        return self.words
+        return self.words or UNTITLED
 
     def get_absolute_url(self) -> str:
         return reverse("make", args=[self.pk])
+
+
+class Pile(models.Model):
+    """Ideas that the owner put together and gave a name; ``place`` is its place among the piles."""
+
+    name = models.CharField("name of the pile", max_length=60)
+    place = models.IntegerField(default=0)
+
+    class Meta:
+        ordering = ["place", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class PilePlace(models.Model):
+    """A make in a pile, and its place there. In none it is loose."""
+
+    pile = models.ForeignKey(Pile, models.CASCADE, related_name="places")
+    make = models.ForeignKey(Make, models.CASCADE, related_name="pile_places")
+    place = models.IntegerField(default=0)
+
+    class Meta:
+        ordering = ["place", "-pk"]
+        constraints = [models.UniqueConstraint("pile", "make", name="once_in_each_pile")]
+
+    def __str__(self) -> str:
+        return f"{self.make} in {self.pile}"
 
 
 class ClothPlan(models.Model):

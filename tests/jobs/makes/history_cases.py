@@ -8,16 +8,29 @@ from jobs.makes import verbs
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.lookback import actions as lookback
-from jobs.makes.models import Cloth, Cost, Erratum, Fate, Make, MakeState, Sitting, Tester
+from jobs.makes.models import (
+    Cloth,
+    Cost,
+    Erratum,
+    Fate,
+    Make,
+    MakeState,
+    Picture,
+    Pile,
+    Sitting,
+    Tester,
+)
 from jobs.makes.patterns import actions as patterns
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.releases import actions as releases
 from jobs.makes.shelf import actions as shelf
 from jobs.makes.shelf.actions import Washed
+from jobs.makes.wall import actions as wall
 from jobs.makes.year import actions as year
 from jobs.makes.year.seasons import Name, season
 from studio.shop import clock
 from studio.shop.files import parse_csv
+from studio.shop.history import record
 from studio.shop.models import Profile
 from studio.shop.pictures import redraw
 from tests import factories as f
@@ -64,7 +77,7 @@ def a_finished_make():
 
 
 def add_idea(_, by):
-    pictures, cloth = ideas.keep_pictures(photo=photograph()), Cloth.objects
+    pictures, cloth = ideas.keep_pictures(photos=[photograph()]), Cloth.objects
     facts = {"words": "Linen top", "form_key": uuid4(), "cloth": cloth.get(), "heat": 3}
     ideas.add_idea(pictures=pictures, length=long("1.6"), by=by, **facts)
 
@@ -85,10 +98,87 @@ add_case(verbs.MOVE_TO[MakeState.LINED_UP], a_make, move_to(MakeState.LINED_UP))
 add_case(
     verbs.MOVE_TO[MakeState.IDEA], lambda: a_make(state=MakeState.LINED_UP), move_to(MakeState.IDEA)
 )
+
+
+def order_as_older_versions_wrote_it(make, by):
+    with record(verbs.MOVE_CARD, about=make, by=by, words=make.words) as step:
+        step.keep(make)
+        Make.objects.filter(pk=make.pk).update(place=7)
+
+
+add_case(verbs.MOVE_CARD, a_make, order_as_older_versions_wrote_it)
+
+
+def a_pile():
+    """Two makes in it, after it another pile with one of them, before it an empty one."""
+    f.PileFactory()
+    pile, other = f.PileFactory(name="Choir"), f.PileFactory()
+    for place, make in enumerate([a_make(), f.MakeFactory(place=4)]):
+        f.PilePlaceFactory(pile=pile, make=make, place=place)
+    f.PilePlaceFactory(pile=other, make=make)
+    return pile
+
+
+def first_of(pile):
+    return pile.places.first().make
+
+
+def arranged(to, **facts):
+    """The first card of the pile goes to another area, before the card that lies loose there."""
+
+    def act(pile, by):
+        to_area = Pile.objects.last() if to is Pile else to
+        wall.arrange(make=first_of(pile), to=to_area, source=pile, by=by, **facts)
+
+    return act
+
+
+add_case(verbs.TO_PILE, a_pile, arranged(Pile))
+add_case(verbs.TO_PILE, a_pile, arranged(Pile, also=True))
+add_case(verbs.TO_LOOSE, a_pile, arranged(MakeState.IDEA))
+add_case(verbs.MOVE_TO[MakeState.LINED_UP], a_pile, arranged(MakeState.LINED_UP))
+add_case(verbs.MOVE_TO[MakeState.RESTING], a_pile, arranged(MakeState.RESTING))
 add_case(
-    verbs.MOVE_CARD,
+    verbs.OUT_OF_PILE,
+    a_pile,
+    lambda pile, by: wall.take_out(make=first_of(pile), pile=pile, by=by),
+)
+add_case(
+    verbs.ADD_PILE,
     a_make,
-    lambda make, by: ideas.move_up_or_down(make=make, step=1, place=0, by=by),
+    lambda make, by: wall.add_pile(name="Long weekend", makes=[make], by=by),
+)
+add_case(
+    verbs.RENAME_PILE, a_pile, lambda pile, by: wall.rename_pile(pile=pile, name="Party", by=by)
+)
+add_case(verbs.REMOVE_PILE, a_pile, lambda pile, by: wall.remove_pile(pile=pile, by=by))
+add_case(
+    verbs.CHOOSE_FACE,
+    a_make,
+    lambda make, by: ideas.choose_face(make=make, picture=make.pictures.first(), by=by),
+)
+add_case(
+    verbs.SAY_STEP,
+    a_make,
+    lambda make, by: ideas.say_step(
+        make=make, picture=make.pictures.first(), shows=Picture.Step.CUT, by=by
+    ),
+)
+add_case(verbs.PART_PICTURES, a_make, lambda make, by: ideas.part_pictures(make=make, by=by))
+
+
+def a_drawn_make():
+    make = a_make()
+    make.pictures.add(f.PictureFactory(drawn=True))
+    return make
+
+
+add_case(
+    verbs.REDRAW,
+    a_drawn_make,
+    lambda make, by: ideas.draw_on(
+        make=make, picture=make.pictures.last(), sketch=photograph(), form_key=uuid4(), by=by
+    ),
 )
 add_case(
     verbs.FINISH,
@@ -119,7 +209,7 @@ add_case(
     verbs.ADD_PICTURES,
     a_make,
     lambda make, by: ideas.add_pictures(
-        make=make, form_key=uuid4(), photo=photograph(), sketch=photograph(), by=by
+        make=make, form_key=uuid4(), photos=[photograph()], sketch=photograph(), by=by
     ),
 )
 add_case(

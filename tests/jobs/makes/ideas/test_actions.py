@@ -106,28 +106,6 @@ def test_a_card_that_moves_hangs_on_top(owner):
     assert again(top).started_at is None
 
 
-def test_up_and_down_among_its_own(owner):
-    third, second, first = (f.MakeFactory(words=words) for words in ("third", "second", "first"))
-    f.MakeFactory(words="elsewhere", state=MakeState.LINED_UP)
-    assert order() == ["first", "second", "third"]
-    actions.move_up_or_down(make=third, step=-1, place=2, by=owner)
-    assert order() == ["first", "third", "second"]
-    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
-    assert order() == ["third", "first", "second"]
-    actions.move_up_or_down(make=third, step=-1, place=0, by=owner)
-    actions.move_up_or_down(make=second, step=1, place=2, by=owner)
-    assert order() == ["third", "first", "second"]
-
-
-def test_down_sent_twice_moves_once(owner):
-    for words in ("third", "second", "first"):
-        f.MakeFactory(words=words)
-    first = Make.objects.get(words="first")
-    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
-    actions.move_up_or_down(make=first, step=1, place=0, by=owner)
-    assert order() == ["second", "first", "third"]
-
-
 def test_finished_with_day_photograph_and_what_was_learnt(jpeg, owner):
     make = f.MakeFactory(state=MakeState.UNDER_WAY, changes="Hem 2 cm longer")
     facts = {"make": make, "day": date(2026, 3, 1), "photo": jpeg, "learnt": "Cut on the bias"}
@@ -218,8 +196,8 @@ def test_a_fate_is_for_finished_makes_only(owner):
 
 def test_a_picture_sent_twice_is_one(jpeg, owner):
     make, key = f.MakeFactory(), uuid4()
-    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key, by=owner)
-    actions.add_pictures(make=make, photo=jpeg, sketch=jpeg, form_key=key, by=owner)
+    actions.add_pictures(make=make, photos=[jpeg], sketch=jpeg, form_key=key, by=owner)
+    actions.add_pictures(make=make, photos=[jpeg], sketch=jpeg, form_key=key, by=owner)
     assert [picture.drawn for picture in make.pictures.all()] == [False, True]
 
 
