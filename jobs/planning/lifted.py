@@ -21,7 +21,7 @@ from jobs.planning import actions
 from jobs.planning.models import OwnSewingDay
 from jobs.planning.plan.another_day import DayAnswer, each_day, own_each_day, with_own_day
 from jobs.planning.plan.book import Book, monday_of
-from jobs.planning.plan.day_line import DayPart
+from jobs.planning.plan.day_line import DayPart, own_fields
 from jobs.planning.plan.workload import Job, OwnDay, Work
 from jobs.planning.queries import read_week
 from jobs.tickets.actions import TicketError
@@ -84,7 +84,7 @@ class LiftedWork:
         return any(work.day for work in self.works)
 
     def holds(self, part: DayPart) -> bool:
-        return not self.lines.isdisjoint(part.lines)
+        return not self.lines.isdisjoint(part.lines) or any(map(self.holds, part.small))
 
     def answers(self, book: Book, days: Iterable[date]) -> dict[date, DayAnswer]:
         stages = {work.stage for work in self.works}
@@ -122,9 +122,7 @@ class LiftedHours:
 
     @property
     def fields(self) -> dict[str, Any]:
-        fields = {"own": self.lies_on.isoformat(), "minutes": self.minutes}
-        fields |= {"make": self.make} if self.make else {}
-        return fields | ({"put": "on"} if self.put else {})
+        return own_fields(self.lies_on, self.minutes, self.make, put=self.put)
 
     @property
     def query(self) -> str:
@@ -155,21 +153,6 @@ class LiftedHours:
 
 
 Lifted = LiftedWork | LiftedHours
-
-
-def may_be_chosen(answer: DayAnswer) -> bool:
-    """Whether the day holds the block, if need be with promises agreed anew.
-
-    A fitting is not moved with them.
-    """
-    return answer.trouble is None and not any(row.fitting for row in answer.late)
-
-
-def address_of(part: DayPart, day: date) -> str:
-    """What the address of a week says so that the block is in the hand."""
-    if part.kind != "own":
-        return urlencode({"lines": ",".join(map(str, part.lines))})
-    return urlencode(LiftedHours(part.minutes, day, part.put, part.make, part.words).fields)
 
 
 def lifted_from(data: QueryDict, book: Book, studio: Profile) -> Lifted | None:
@@ -232,7 +215,7 @@ def put(request: StudioRequest) -> HttpResponse:
         messages.error(request, GONE)
         return redirect("week")
     answer = lifted.answers(book, [day])[day]
-    if not may_be_chosen(answer) or {row.ticket for row in answer.late} != set(
+    if not answer.may_be_chosen or {row.ticket for row in answer.late} != set(
         request.POST.getlist("move")
     ):
         messages.error(request, "The week has changed since, and that day with it. Look again.")

@@ -17,7 +17,7 @@ from jobs.planning import (
     waits,
     week,
 )
-from studio.shop.http import IsoDate
+from studio.shop.clock import IsoDate
 
 register_converter(IsoDate, "iso")
 

@@ -7,6 +7,7 @@ from datetime import date, datetime, time, timedelta
 from itertools import chain
 from operator import attrgetter
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.db.models import Q
@@ -15,7 +16,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from jobs.planning.lifted import GONE, asked_day, lifted_from, may_be_chosen
+from jobs.planning.lifted import GONE, Lifted, asked_day, lifted_from
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.plan.another_day import DayAnswer
 from jobs.planning.plan.bench import MINUTE, Busy, lay_out
@@ -37,7 +38,6 @@ from jobs.planning.queries import (
 )
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Column, Columns, Part
 
 WEEK = timedelta(weeks=1)
@@ -50,6 +50,24 @@ ASKED = 2
 """Open days of every other week that are asked too, from its first on."""
 LENGTH = 22.0
 """Heights of a line that the longest day of a week is drawn long."""
+SIZES = [("thin sliver", 1.1), ("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
+"""How parts of less than so many heights are laid out."""
+
+
+@dataclass(frozen=True)
+class DrawnPart:
+    """A part of a day as it is drawn: ``height`` heights of a line long, ``size`` its layout.
+
+    ``grip`` is the address by which it is lifted, empty where it stays; ``up`` says that it is in
+    the hand. ``small`` are those that are pooled in it.
+    """
+
+    part: DayPart
+    height: str = ""
+    size: str = ""
+    grip: str = ""
+    up: bool = False
+    small: tuple["DrawnPart", ...] = ()
 
 
 @dataclass(frozen=True)
@@ -57,7 +75,7 @@ class SheetDay:
     """``past`` days are over, ``today`` is under way, ``shut`` ones have neither work nor hours.
 
     ``over`` does not fit by the end of the day; ``must`` are the minutes of today's must-do.
-    ``answer`` is what the day says to work that is lifted.
+    ``answer`` is what the day says to work that is lifted. ``drawn`` are ``parts`` on the page.
     """
 
     bar: DayBar
@@ -67,6 +85,8 @@ class SheetDay:
     today: bool = False
     must: int = 0
     answer: DayAnswer | None = None
+    drawn: list[DrawnPart] = field(default_factory=list)
+    drawn_over: list[DrawnPart] = field(default_factory=list)
 
     @property
     def shut(self) -> bool:
@@ -154,20 +174,9 @@ class WeekSheet:
         return sorted(self.days, key=lambda day: not self.past and day.past)
 
     @property
-    def scale(self) -> float:
-        """Heights of a line that a minute is long."""
-        whole = (day.minutes - sum(part.minutes for part in day.over) for day in self.days)
-        beyond = (day.minutes * 2 // 3 for day in self.days)
-        return LENGTH / max(240, *whole, *beyond)
-
-    @property
     def over(self) -> int:
         """Minutes due this week that do not fit by their day."""
         return sum(part.minutes for day in self.days for part in day.over)
-
-    @property
-    def liftable(self) -> bool:
-        return not self.past
 
     @property
     def taken_minutes(self) -> int:
@@ -175,7 +184,10 @@ class WeekSheet:
 
 
 def week_sheet(
-    week: StudioWeek, monday: date, locale: str = "en", answers: dict[date, DayAnswer] | None = None
+    week: StudioWeek,
+    monday: date,
+    answers: dict[date, DayAnswer] | None = None,
+    lifted: Lifted | None = None,
 ) -> WeekSheet:
     """This week or one of those the bench is laid out for, with what days say to what is lifted.
 
@@ -211,7 +223,7 @@ def week_sheet(
     most = max(1, *(bars.longest for bars in all_bars))
     return WeekSheet(
         bars=bars,
-        days=_pictured(days),
+        days=_drawn(_pictured(days), lifted),
         own=own[monday],
         taken=[row for row in week.taken if row.monday == monday],
         past=False,
@@ -220,7 +232,7 @@ def week_sheet(
             WeekAhead(
                 each,
                 own[each.monday],
-                _chart(each, most, locale),
+                _chart(each, most),
                 _best(answers, each.monday) if each.monday != monday else None,
             )
             for each in all_bars
@@ -236,7 +248,7 @@ def week_sheet(
 def _best(answers: dict[date, DayAnswer], monday: date) -> DayAnswer | None:
     """Of the days of a week that were asked, the one that costs least; none breaks a promise."""
     of_week = [answers[day] for day in week_of(monday) if day in answers]
-    able = [answer for answer in of_week if may_be_chosen(answer) and not answer.late]
+    able = [answer for answer in of_week if answer.may_be_chosen and not answer.late]
     return min(able, key=lambda answer: answer.cost, default=None)
 
 
@@ -254,10 +266,10 @@ def _lost(bar: DayBar) -> list[DayPart]:
     return [DayPart("lost", bar.lost, clock.at(bar.day, time.min), done=True)] if bar.lost else []
 
 
-def _chart(bars: WeekBars, most: int, locale: str) -> Columns:
+def _chart(bars: WeekBars, most: int) -> Columns:
     columns = [
         Column(
-            show_day(bar.day, locale, year=False),
+            "",
             [
                 Part("clients", bar.clients + bar.done_clients),
                 Part("fittings", bar.appointments + bar.done_appointments),
@@ -269,9 +281,7 @@ def _chart(bars: WeekBars, most: int, locale: str) -> Columns:
         )
         for bar in bars.days
     ]
-    parts = [("clients", bars.clients), ("own", bars.own), ("free", bars.free)]
-    about = ", ".join(f"{name} {show_minutes(minutes)}" for name, minutes in parts)
-    return Columns(columns, most=most, about=about)
+    return Columns(columns, most=most)
 
 
 def minutes_behind(week: StudioWeek) -> dict[tuple[date, str], int]:
@@ -397,6 +407,36 @@ def _pictured(days: list[SheetDay]) -> list[SheetDay]:
     ]
 
 
+def _drawn(days: list[SheetDay], lifted: Lifted | None = None) -> list[SheetDay]:
+    """The days drawn on one scale; those that are over have nothing to lift."""
+    whole = (day.minutes - sum(part.minutes for part in day.over) for day in days)
+    beyond = (day.minutes * 2 // 3 for day in days)
+    scale = LENGTH / max(240, *whole, *beyond)
+
+    def drawn(part: DayPart, day: SheetDay) -> DrawnPart:
+        # No work is drawn too short to be touched.
+        length = part.minutes * scale
+        high = length if part.kind in {"free", "lost"} else max(1.6, length)
+        fixed = part.done or part.pinned or part.kind in {"free", "lost"}
+        return DrawnPart(
+            part,
+            height=f"{high:.2f}",
+            size=next((name for name, most in SIZES if high < most), "tall roomy"),
+            grip="" if fixed else urlencode(part.fields(day.bar.day)),
+            up=lifted is not None and lifted.holds(part),
+            small=tuple(drawn(each, day) for each in part.small),
+        )
+
+    return [
+        replace(
+            day,
+            drawn=[drawn(part, day) for part in day.parts],
+            drawn_over=[drawn(part, day) for part in day.over],
+        )
+        for day in days
+    ]
+
+
 def _lines(part: DayPart) -> Iterator[int]:
     yield from part.lines
     for small in part.small:
@@ -428,7 +468,9 @@ def past_week(monday: date) -> WeekSheet:
     target = chosen.get(monday, hours.usual_own(monday, rules.own_percent))
     return WeekSheet(
         bars=WeekBars(monday, tuple(bars)),
-        days=[SheetDay(bar, [*done.get(bar.day, []), *busy.get(bar.day, [])]) for bar in bars],
+        days=_drawn(
+            [SheetDay(bar, [*done.get(bar.day, []), *busy.get(bar.day, [])]) for bar in bars]
+        ),
         own=OwnTotals(monday, target, sum(bar.done_own for bar in bars), 0),
         taken=read_taken(monday, sunday),
         past=True,
@@ -496,10 +538,10 @@ def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
     week = read_week(request.studio, until=monday + timedelta(days=6))
     if not week.book.bench.buckets[-1].day >= monday:
         raise Http404("The plan is not laid out as far as this week.")
-    locale, idle = request.studio.locale, week.book.idle
-    lifted = None if idle else lifted_from(request.GET, week.book, request.studio)
+    idle, named = week.book.idle, request.GET and not week.book.idle
+    lifted = lifted_from(request.GET, week.book, request.studio) if named else None
     if lifted is None:
-        sheet = week_sheet(week, monday, locale)
+        sheet = week_sheet(week, monday)
         return {"sheet": sheet, "idle": idle, "percent": week.rules.own_percent}
     day, bench = asked_day(request.GET), week.book.bench
     weeks = [monday_of(bench.today) + WEEK * ahead for ahead in range(GLANCE)]
@@ -508,8 +550,9 @@ def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
     asked = {*week_of(monday), *others, *([day] if day else [])}
     answers = lifted.answers(week.book, sorted(asked))
     chosen = answers.get(day) if day else None
-    if chosen is None or not may_be_chosen(chosen):
-        return {"sheet": week_sheet(week, monday, locale, answers), "idle": idle, "lifted": lifted}
+    if chosen is None or not chosen.may_be_chosen:
+        sheet = week_sheet(week, monday, answers, lifted)
+        return {"sheet": sheet, "idle": idle, "lifted": lifted}
     looked = replace(week, book=lifted.look(week.book, chosen))
-    sheet = week_sheet(looked, monday, locale, answers)
+    sheet = week_sheet(looked, monday, answers, lifted)
     return {"sheet": sheet, "idle": idle, "lifted": lifted, "chosen": chosen}

@@ -53,3 +53,15 @@ def in_utc(moment: datetime) -> datetime:
 def at(day: date, hour: time) -> datetime:
     """The aware moment of a local wall time; the earlier one when the clock repeats an hour."""
     return timezone.make_aware(datetime.combine(day, hour))
+
+
+class IsoDate:
+    """A day such as ``2026-03-02`` (ISO 8601, the extended calendar format)."""
+
+    regex = r"\d{4}-\d\d-\d\d"
+
+    def to_python(self, value: str) -> date:
+        return date.fromisoformat(value)
+
+    def to_url(self, value: date) -> str:
+        return value.isoformat()

@@ -1,7 +1,6 @@
-"""Requests as the views get them, who may see what, and what addresses are made of."""
+"""Requests as the views get them, and who may see what."""
 
 from collections.abc import Callable
-from datetime import date
 from functools import wraps
 from typing import Any
 from urllib.parse import urlencode
@@ -61,15 +60,3 @@ def owner_only(view: View) -> View:
         return view(request, *args, **kwargs)
 
     return guarded
-
-
-class IsoDate:
-    """A day such as ``2026-03-02`` (ISO 8601, the extended calendar format)."""
-
-    regex = r"\d{4}-\d\d-\d\d"
-
-    def to_python(self, value: str) -> date:
-        return date.fromisoformat(value)
-
-    def to_url(self, value: date) -> str:
-        return value.isoformat()

@@ -29,13 +29,12 @@ class DayAnswer:
     holds: int = 0
 
     @property
-    def free(self) -> bool:
-        """Nobody's promise and none of the owner's hours are touched."""
-        return not (self.trouble or self.late or self.cost)
+    def may_be_chosen(self) -> bool:
+        """Whether the day holds the block, if need be with promises agreed anew.
 
-    def may_be_put(self, stay: Collection[str] = ()) -> bool:
-        """Whether it can be put there, if need be by moving promises that need not ``stay``."""
-        return self.trouble is None and not any(row.ticket in stay for row in self.late)
+        A fitting is not moved with them.
+        """
+        return self.trouble is None and not any(row.fitting for row in self.late)
 
 
 def each_day(book: Book, stages: Collection[str], days: Iterable[date]) -> list[DayAnswer]:

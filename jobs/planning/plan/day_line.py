@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from itertools import accumulate, groupby
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from jobs.planning import core
 from jobs.planning.plan.book import Book
@@ -283,6 +283,12 @@ class DayPart:
         """The operations by which it is lifted."""
         return tuple(dict.fromkeys(part.work.line for part in self.work))
 
+    def fields(self, day: date) -> dict[str, Any]:
+        """What an address carries by which it is lifted from ``day``."""
+        if self.kind == "own":
+            return own_fields(day, self.minutes, self.make, put=self.put)
+        return {"lines": ",".join(map(str, self.lines))}
+
     @property
     def says(self) -> str:
         """Which garments, or what is sewn of the only one."""
@@ -293,6 +299,12 @@ class DayPart:
             return f"{len(self.garments)} garments"
         names = [garment.name for garment in self.garments]
         return ", ".join([*names, *works] if len(names) == 1 and len(works) < 3 else names)
+
+
+def own_fields(day: date, minutes: int, make: int | None, *, put: bool) -> dict[str, Any]:
+    """By which own minutes of a day are lifted: those for a make, or ``put`` there, are told."""
+    fields = {"own": day.isoformat(), "minutes": minutes}
+    return fields | ({"make": make} if make else {}) | ({"put": "on"} if put else {})
 
 
 def planned_parts(book: Book, day: date, needed: frozenset[str] = frozenset()) -> list[DayPart]:

@@ -1,30 +1,25 @@
-"""How pages speak of a week, and draw it to scale."""
+"""How pages speak of a week, of its tickets and of its clock."""
 
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import Any
 
-from babel.dates import format_date
 from django import template
 from django.urls import reverse
-from django.utils.html import format_html
-from django.utils.safestring import SafeString
 
-from jobs.planning import lifted
+from jobs.planning.bench_time import ClockSays, clock_on
 from jobs.planning.models import PlanRules
 from jobs.planning.plan.book import monday_of
-from jobs.planning.plan.day_line import DayPart, PicturedGarment
 from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.planning.running import running_time
+from jobs.pricing.models import Operation
 from studio.shop import clock
 from studio.shop.locales import show_day
 from studio.shop.look.bars import Bar, Part, percent
-from studio.shop.models import Profile
 from studio.shop.settings_forms import WeekForm
-from studio.shop.templatetags.look import garment_drawing
 
 register = template.Library()
-register.filter("may_be_chosen", lifted.may_be_chosen)
 
 
 @register.simple_tag(takes_context=True)
@@ -45,55 +40,24 @@ def ticket_url(number: str) -> str:
     return reverse("ticket", args=[number])
 
 
-@register.filter
-def short_day(day: date, studio: Profile) -> str:
-    """A day without its weekday: ``30 Nov``."""
-    return show_day(day, studio.locale, year=False).split(" ", 1)[1]
-
-
-@register.filter
-def weekday(day: date, studio: Profile) -> str:
-    """A day of the week that is shown: ``Mon 30``."""
-    return format_date(day, "EEE d", locale=studio.locale)
-
-
-@dataclass(frozen=True)
-class DrawnLength:
-    """How long a part of a day is drawn: the strut that holds it open, and a name for its size."""
-
-    strut: SafeString
-    name: str
-
-
 @register.simple_tag
-@lru_cache(maxsize=4096)
-def length(minutes: int, scale: float, kind: str = "") -> DrawnLength:
-    """``scale`` is the height of a minute in rem; no work is drawn too short to be touched."""
-    high = minutes * scale if kind in {"free", "lost"} else max(1.6, minutes * scale)
-    strut = format_html('<svg class="strut" width="1" height="{}em"/>', f"{high:.2f}")
-    names = [("thin sliver", 1.1), ("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
-    return DrawnLength(strut, next((name for name, most in names if high < most), "tall roomy"))
+def clock_says(operation: Operation) -> ClockSays | None:
+    """``{% clock_says operation as clock %}``: nothing before enough of them were timed."""
+    return clock_on(operation.pk)
 
 
-@register.simple_tag
-def picture_of(garment: PicturedGarment) -> SafeString:
-    if garment.photo:
-        source = reverse("photo", args=[garment.photo])
-        return format_html('<img class="garment" src="{}" alt="" loading="lazy">', source)
-    return garment_drawing(garment.kind, garment.colour, garment.work, "tile bare")
-
-
-@register.simple_tag
-def in_hand(block: lifted.Lifted | str | None, part: DayPart) -> bool:
-    """Whether the part is what was lifted; a page without a block in the hand gives none."""
-    if isinstance(block, lifted.LiftedWork | lifted.LiftedHours):
-        return any(block.holds(row) for row in (part, *part.small))
-    return False
-
-
-@register.simple_tag
-def lift_address(part: DayPart, day: date) -> str:
-    return lifted.address_of(part, day)
+@register.inclusion_tag("planning/_running_strip.html", takes_context=True)
+def running_strip(context: template.Context) -> dict[str, Any]:
+    """What the clock of whoever looks runs for, with Pause and Done; nothing where none runs."""
+    request = context.get("request")
+    # A page that a form led to cannot always be opened again.
+    back = request.get_full_path() if request is not None and request.method == "GET" else ""
+    return {
+        "running": running_time(context.get("user")),
+        "back": back,
+        "csrf_token": context.get("csrf_token"),
+        "studio": context.get("studio"),
+    }
 
 
 @dataclass(frozen=True)

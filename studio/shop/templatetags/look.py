@@ -128,15 +128,21 @@ def columns_chart(
     return {"chart": chart, "table": table, "legend": legend, "height": height}
 
 
+GLANCE = ("clients", "own", "free")
+"""What of a week is said beside its little chart."""
+
+
 @register.simple_tag
 def week_chart(chart: Columns) -> SafeString:
     """The little chart of one of several weeks; give all the same ``most`` to compare them."""
+    sums = [part for part in chart.kinds if part.kind in GLANCE]
+    about = ", ".join(f"{part.kind} {show_minutes(int(part.amount))}" for part in sums)
     blocks = format_html_join(
         "",
         '<rect class="part {}" x="{}" y="{}" width="{}" height="{}"/>',
         ((block.kind, block.x, block.y, block.width, block.height) for block in chart.blocks),
     )
-    return format_html('<svg height="64" role="img" aria-label="{}">{}</svg>', chart.about, blocks)
+    return format_html('<svg height="64" role="img" aria-label="{}">{}</svg>', about, blocks)
 
 
 @register.inclusion_tag("look/trend.html")

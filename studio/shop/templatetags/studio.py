@@ -77,6 +77,12 @@ def near_day(context: template.Context, value: date) -> str:
 
 
 @register.simple_tag(takes_context=True)
+def short_day(context: template.Context, value: date) -> str:
+    """A day without its weekday: ``30 Nov``."""
+    return show_day(value, context["studio"].locale, year=False).split(" ", 1)[1]
+
+
+@register.simple_tag(takes_context=True)
 def moment(context: template.Context, value: datetime) -> str:
     return format_html("{}, {}", day(context, value), clock(context, value))
 
