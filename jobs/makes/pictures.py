@@ -11,7 +11,7 @@ from django.core.files.uploadedfile import UploadedFile
 from django.http import FileResponse, Http404
 
 from jobs.makes.models import LONGEST_SMALL, Picture
-from studio.shop.pictures import FreshPicture, PictureError, redraw, shrunk
+from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, shrunk
 from studio.shop.stored_files import save_beside, save_with_file
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
@@ -25,7 +25,7 @@ class PictureField(forms.FileField):
     """
 
     def __init__(self, *, camera: bool = False, **kwargs: Any) -> None:
-        attrs = {"accept": "image/*"} | ({"capture": "environment"} if camera else {})
+        attrs = {"accept": ACCEPTED} | ({"capture": "environment"} if camera else {})
         super().__init__(widget=forms.FileInput(attrs=attrs), **kwargs)
         self.error_messages["empty"] = "This file is empty. Take the photograph again."
 

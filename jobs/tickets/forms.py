@@ -21,7 +21,7 @@ from jobs.tickets.queries import height
 from studio.shop import clock
 from studio.shop.forms import Chips, ModelForm, StudioFormMixin, day_input, hour_input
 from studio.shop.models import Profile
-from studio.shop.pictures import FreshPicture, PictureError, redraw, redraw_ink
+from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, redraw_ink
 
 
 class PromiseDayForm(forms.Form):
@@ -102,7 +102,7 @@ class GarmentPhotoForm(forms.Form):
 
     picture = forms.FileField(
         label="Photograph",
-        widget=forms.FileInput(attrs={"accept": "image/*", "capture": "environment"}),
+        widget=forms.FileInput(attrs={"accept": ACCEPTED, "capture": "environment"}),
     )
 
     def clean_picture(self) -> FreshPicture:

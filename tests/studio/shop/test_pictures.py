@@ -34,7 +34,14 @@ def png_header(width: int, height: int) -> bytes:
     return b"\x89PNG\r\n\x1a\n" + b"".join(parts)
 
 
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def claiming(kind: str, width: int, height: int) -> bytes:
+    """A picture whose header gives another size (the box ispe: ISO/IEC 23008-12, 6.5.3)."""
+    data = drawn(kind)
+    at = data.index(b"ispe") + 8
+    return data[:at] + struct.pack(">II", width, height) + data[at + 8 :]
+
+
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP", "HEIF", "AVIF"])
 def test_a_picture_becomes_a_jpeg_of_its_own_size(kind):
     picture = redraw(upload(drawn(kind)))
     again = Image.open(io.BytesIO(picture.jpeg))
@@ -51,10 +58,11 @@ def test_a_large_photograph_is_made_small():
     assert max(picture.width, picture.height) <= 1600
 
 
-def test_a_photograph_held_sideways_is_turned_upright():
+@pytest.mark.parametrize("kind", ["JPEG", "HEIF", "AVIF"])
+def test_a_photograph_held_sideways_is_turned_upright(kind):
     exif = Image.Exif()
     exif[0x0112] = 6  # Orientation 6: rotate 90 degrees clockwise to view (EXIF 2.3, 4.6.4).
-    picture = redraw(upload(drawn("JPEG", (640, 480), exif=exif)))
+    picture = redraw(upload(drawn(kind, (640, 480), exif=exif.tobytes())))
     assert (picture.width, picture.height) == (480, 640)
 
 
@@ -90,6 +98,10 @@ def test_what_hides_behind_the_picture_is_not_kept():
         (drawn("JPEG")[:300], "no picture that can be read"),
         (drawn("GIF", mode="P"), "no picture that can be read"),
         (drawn("BMP"), "no picture that can be read"),
+        (drawn("HEIF")[:300], "no picture that can be read"),
+        (drawn("AVIF")[:300], "no picture that can be read"),
+        (claiming("HEIF", 10_000, 6_000), "over 50 million pixels|no picture that can be read"),
+        (claiming("AVIF", 10_000, 6_000), "over 50 million pixels|no picture that can be read"),
         (png_header(10_000, 6_000), "over 50 million pixels"),
         (png_header(60_000, 60_000), "over 50 million pixels"),
         (png_header(0, 0), "no picture that can be read"),
@@ -102,6 +114,10 @@ def test_what_hides_behind_the_picture_is_not_kept():
         "cut off",
         "gif",
         "bmp",
+        "heic cut off",
+        "avif cut off",
+        "heic of 60 megapixels",
+        "avif of 60 megapixels",
         "60 megapixels",
         "bomb",
         "nothing",
