@@ -15,6 +15,10 @@ POSTGRES := $(BIN)/python -m tests.postgres
 DAYS ?= 2028-02-29T10:30+00:00 2026-12-31T23:45+00:00 2027-01-01T00:15+00:00 \
 	2026-03-29T00:45+00:00 2026-10-25T01:15+00:00 2026-08-31T00:15+01:00
 
+# Some machines tell Python to throw away what it compiled. Here many processes start one after the
+# other, and each would compile everything anew.
+export PYTHONDONTWRITEBYTECODE :=
+
 .DEFAULT_GOAL := help
 .PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all test-dates \
 	bench check-planner format lock
@@ -30,7 +34,11 @@ demo: set-up ## Open Larkfield Sewing Room, the invented studio, on this machine
 run: set-up ## Open your own studio; its data live in var/studio (PORT and ADDRESS can be set)
 	@$(BIN)/python manage.py serve --address $(ADDRESS) --port $(PORT)
 
-test: check test-sqlite test-postgres ## Check, then test on SQLite, and on PostgreSQL what can differ there
+# Beside each other, so that one goes on while another waits for a browser or a server; each says
+# what it has to say when it ends.
+test: set-up-dev ## Check, test on SQLite, and on PostgreSQL what can differ there
+	@$(MAKE) --no-print-directory --jobs 2 $(if $(filter output-sync,$(.FEATURES)),--output-sync) \
+		test-sqlite check test-postgres
 
 check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
 	$(BIN)/ruff format --check .
@@ -43,7 +51,7 @@ test-sqlite: set-up-dev ## Every test on SQLite, with those that drive a browser
 	DATABASE_URL= $(PYTEST)
 
 test-postgres: set-up-dev ## What a database can answer differently, on a PostgreSQL server of its own
-	$(POSTGRES) $(PYTEST) -m "database and not browser and not paper and not any_database \
+	$(POSTGRES) $(PYTEST) -n 0 -m "database and not browser and not paper and not any_database \
 		and (postgres or not page)"
 
 test-postgres-all: set-up-dev ## Every test on PostgreSQL, but for those that drive a browser
