@@ -1,5 +1,6 @@
 """What every test may ask for: the studio, its people, and test clients that are logged in."""
 
+import gc
 import os
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -8,21 +9,24 @@ from random import Random
 
 import pytest
 import time_machine
+from django.conf import settings
+from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.sessions.backends.db import SessionStore
 from django.core.cache import cache
 from django.template import RequestContext, Template
 from django.test import Client
 from django.utils import timezone
-from hypothesis import settings
+from hypothesis import settings as examples
 
 from studio.shop import clock
-from studio.shop.models import Profile, User
+from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.paper import typesetting
 from tests import factories
 from tests.papers import Press
 
 # A busy machine is not a failure: hypothesis sets no time limit for one example.
-settings.register_profile("calm", deadline=None)
-settings.load_profile("calm")
+examples.register_profile("calm", deadline=None)
+examples.load_profile("calm")
 
 DATABASE = {"db", "transactional_db", "live_server"}
 PAGE = {"owner_client", "helper_client", "browser_of"}
@@ -44,6 +48,13 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         dice = Random(seed)  # noqa: S311 -- an order of tests is no secret
         places = {path: dice.random() for path in sorted({item.path for item in items})}
         items.sort(key=lambda item: (places[item.path], dice.random()))
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays to the end, so nobody need look for garbage among it."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 100)
 
 
 # A Wednesday morning in Ireland with no feast and no change of the clock near; ``make test-dates``
@@ -105,8 +116,9 @@ def press() -> Iterator[Press]:
 def studio(db: None) -> Profile:
     """Larkfield Sewing Room: Ireland, euro, centimetres, A4, tax included, Monday to Friday."""
     profile = factories.ProfileFactory()
-    for weekday in range(7):
-        factories.WorkingDayFactory(weekday=weekday, minutes=480 if weekday < 5 else 0)
+    WorkingDay.objects.bulk_create(
+        WorkingDay(weekday=weekday, minutes=480 if weekday < 5 else 0) for weekday in range(7)
+    )
     clock.activate(profile)
     return profile
 
@@ -132,12 +144,15 @@ def helper_client(studio: Profile, helper: User) -> Client:
 
 
 def logged_in(user: User) -> Client:
-    """Whatever the watch says later, the login holds."""
-    client = Client()
-    client.force_login(user)
-    session = client.session
+    """With a session as a login leaves it; whatever the watch says later, it holds."""
+    session = SessionStore()
+    session[SESSION_KEY] = str(user.pk)
+    session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
+    session[HASH_SESSION_KEY] = user.get_session_auth_hash()
     session.set_expiry(timedelta(days=36525))
-    session.save()
+    session.create()
+    client = Client()
+    client.cookies[settings.SESSION_COOKIE_NAME] = session.session_key
     return client
 
 
