@@ -431,6 +431,12 @@ LOOKING_BACK: dict[str, Row] = {
     "look-answer": verb(pk_of(f.MakeFactory), data={"answer": "keep"}),
     "look-undo": verb(),
     "look-back-pairs": Row(),
+    "board": Row(),
+    "board-of": Row(make=lambda: {"year": clock.today().year + 1}),
+    "board-move": verb(
+        lambda: {"year": clock.today().year + 1},
+        data={"things": "make-1", "to": ""},
+    ),
     "year": Row(),
     "year-of": Row(make=lambda: {"year": clock.today().year}),
     "year-hours": Row(make=lambda: {"year": clock.today().year}),

@@ -11,6 +11,7 @@ from jobs.counter.ticket import ticket
 from jobs.counter.ticket_list import tickets
 from jobs.counter.today import today
 from jobs.counter.views import find, handed_over, pick_up, ticket_pick_up
+from jobs.counter.year.urls import board
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
@@ -50,4 +51,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="agreement-claim",
     ),
     path("year/", include("jobs.counter.year.urls")),
+    path("own/year/", include(board)),
 ]

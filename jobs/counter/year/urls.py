@@ -2,6 +2,12 @@ from django.urls import path
 
 from jobs.counter.year import views
 
+board = [
+    path("", views.board, name="board"),
+    path("<int:year>/", views.board, name="board-of"),
+    path("<int:year>/move/", views.board_move, name="board-move"),
+]
+
 urlpatterns = [
     path("", views.year, name="year"),
     path("<int:year>/", views.year, name="year-of"),

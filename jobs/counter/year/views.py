@@ -1,15 +1,25 @@
 """The year's page, the rows behind its figures, and its journal on paper."""
 
+import re
 from dataclasses import asdict
 
+from django import forms
+from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import render
-from django.views.decorators.http import require_GET
+from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_GET, require_POST
 
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import income_rows, taken_by_month
 from jobs.counter.year import queries
+from jobs.counter.year.board import year_board
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
+from jobs.makes.ideas.actions import MakeError
+from jobs.makes.models import Gap, Hope, Make
+from jobs.makes.undo import done
+from jobs.makes.year.actions import hope
+from jobs.makes.year.seasons import Name, season, season_of
 from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
 from studio.shop.http import StudioRequest, owner_only
@@ -17,6 +27,7 @@ from studio.shop.models import Profile
 from studio.shop.paper import show_pdf
 
 FIRST = 2000
+KEY = re.compile(r"(make|gap)-([0-9]{1,9})")
 
 
 class WeeksTable(tables.StudioTable):
@@ -61,6 +72,78 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
         **_neighbours(year),
     }
     return render(request, "counter/year/year.html", facts)
+
+
+class Keys(forms.MultipleChoiceField):
+    """The keys of tiles; what they name is looked for when it is moved."""
+
+    def valid_value(self, value: object) -> bool:
+        return bool(KEY.fullmatch(str(value)))
+
+
+class MoveForm(forms.Form):
+    """``things`` are tiles, such as ``make-3`` or ``gap-2``; ``to`` is a season, empty *some time*;
+    ``before`` the tile they are put ahead of.
+    """
+
+    things = Keys()
+    to = forms.TypedChoiceField(
+        choices=[("", "Some time"), *((name.value, name.value) for name in Name)],
+        coerce=Name, empty_value=None, required=False,
+    )  # fmt: skip
+    before = forms.CharField(required=False, max_length=40)
+
+
+@require_GET
+def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
+    """A year's seasons, this one unless it is said; the next can be planned."""
+    winter = request.studio.winter_begins
+    current = season_of(clock.today(), winter).year
+    year = year or current
+    if not FIRST <= year <= current + 1:
+        raise Http404("This year cannot be planned yet.")
+    facts = {
+        "board": year_board(year, winter),
+        "years": [current - 1, current, current + 1]
+        if year >= current
+        else [year - 1, year, year + 1],
+        "shown_year": min(year, clock.today().year),
+        "this_year": clock.today().year,
+        "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
+    }
+    return render(request, "counter/year/board.html", facts)
+
+
+@require_POST
+def board_move(request: StudioRequest, year: int) -> HttpResponse:
+    """Put tiles into a season of the year, or among those for some time."""
+    form = MoveForm(request.POST)
+    back = reverse("board-of", args=[year])
+    if not form.is_valid():
+        messages.error(request, "Tick something, then choose where it goes.")
+        return redirect(back)
+    to = form.cleaned_data["to"]
+    entry = None
+    try:
+        for key in form.cleaned_data["things"]:
+            entry = hope(
+                thing=_thing(key),
+                to=season(year, to, request.studio.winter_begins) if to else None,
+                before=_hope_of(form.cleaned_data["before"]),
+                by=request.user,
+            )
+    except MakeError as wrong:
+        messages.error(request, str(wrong))
+    return done(request, entry, back)
+
+
+def _thing(key: str) -> Make | Gap:
+    kind, pk = key.split("-")
+    return get_object_or_404(Make, pk=pk) if kind == "make" else get_object_or_404(Gap, pk=pk)
+
+
+def _hope_of(key: str) -> Hope | None:
+    return _thing(key).hopes.filter(until=None).first() if KEY.fullmatch(key) else None
 
 
 @require_GET

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 
 from django.core.paginator import Page, Paginator
@@ -144,3 +145,23 @@ def open_makes() -> QuerySet[Make]:
     """Makes that cloth can be meant for or cut for, those under way first."""
     states = [MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA]
     return Make.objects.filter(state__in=states).order_by("-state", "words", "pk")
+
+
+def free_lengths() -> list[tuple[Cloth, Decimal]]:
+    """Each cloth on the shelf with the mm of it that are meant for nothing. Two queries."""
+    open_plans = ClothPlan.objects.exclude(make__state__in=[MakeState.FINISHED, MakeState.LET_GO])
+    meant: dict[int, Decimal] = {}
+    for pk, mm in open_plans.filter(mm__isnull=False).order_by().values_list("cloth_id", "mm"):
+        meant[pk] = meant.get(pk, Decimal(0)) + (mm or 0)
+    shelf = Cloth.objects.filter(gone_at=None).select_related("swatch")
+    free = ((cloth, cloth.left_mm - meant.get(cloth.pk, Decimal(0))) for cloth in shelf)
+    return [(cloth, mm) for cloth, mm in free if mm > 0]
+
+
+def cut_by_day(first: date, last: date) -> dict[date, Decimal]:
+    """The mm cut on each day, less what was put back. One query."""
+    days: dict[date, Decimal] = {}
+    moves = ClothMove.objects.filter(why__in=[Why.CUT, Why.BACK], day__range=(first, last))
+    for day, mm in moves.order_by().values_list("day", "mm"):
+        days[day] = days.get(day, Decimal(0)) - mm
+    return days

@@ -1,0 +1,223 @@
+"""The year as a board: what was hoped for in each season, what was made, what came unplanned."""
+
+from dataclasses import dataclass
+from datetime import date, time
+from decimal import Decimal
+
+from dateutil.relativedelta import relativedelta
+from django.db.models import Q
+
+from jobs.makes.ideas.actions import ON_THE_WALL
+from jobs.makes.ideas.queries import newest_picture
+from jobs.makes.models import Cloth, Gap, Hope, Make, MakeState, Picture
+from jobs.makes.shelf.queries import cut_by_day, free_lengths
+from jobs.makes.year.board import Board, Finished, Wish, board
+from jobs.makes.year.seasons import Season, seasons_of
+from jobs.planning.bench_time import spent_by_day
+from studio.shop import clock
+
+SHOWN_IN_A_LANE = 9
+
+
+@dataclass(frozen=True)
+class Tile:
+    """A make or a gap on the board. ``key`` is how a form names it: ``make-3`` or ``gap-2``."""
+
+    key: str
+    words: str
+    picture: Picture | None = None
+    address: str = ""
+    mark: str = ""
+
+
+@dataclass(frozen=True)
+class Bar:
+    """Hours or metres of a season: what was, what was hoped, and what was a year before, each as
+    a share of the longest bar of the year in thousandths.
+    """
+
+    was: int
+    hoped: int
+    before: int
+
+
+@dataclass(frozen=True)
+class LaneShown:
+    """``sewn`` and ``hoped`` are minutes, ``cut`` and ``asked`` mm of cloth."""
+
+    season: Season
+    begun: bool
+    over: bool
+    hoped: list[Tile]
+    later: list[Tile]
+    made: list[Tile]
+    unplanned: list[Tile]
+    sewn: int
+    wanted: int
+    sewn_before: int
+    cut: Decimal
+    asked: Decimal
+    hours: Bar
+    cloth: Bar
+
+    @property
+    def movable(self) -> bool:
+        """Whether anything may still be put in or taken out."""
+        return not self.over
+
+    @property
+    def made_count(self) -> int:
+        return len(self.made) + len(self.unplanned)
+
+
+@dataclass(frozen=True)
+class YearBoard:
+    year: int
+    lanes: list[LaneShown]
+    facts: Board
+    under_way: int
+    some_time: list[Tile]
+    gaps: list[Tile]
+    free: list[tuple[Cloth, Decimal]]
+
+    @property
+    def begun(self) -> bool:
+        return self.lanes[0].begun
+
+    @property
+    def over(self) -> bool:
+        return self.lanes[-1].over
+
+    @property
+    def sewn(self) -> int:
+        return sum(lane.sewn for lane in self.lanes)
+
+    @property
+    def wanted(self) -> int:
+        return sum(lane.wanted for lane in self.lanes)
+
+    @property
+    def cut(self) -> Decimal:
+        return sum((lane.cut for lane in self.lanes), Decimal(0))
+
+    @property
+    def asked(self) -> Decimal:
+        return sum((lane.asked for lane in self.lanes), Decimal(0))
+
+
+def year_board(year: int, winter_begins: int) -> YearBoard:
+    """All of the board's page, in a fixed number of queries for any number of makes."""
+    seasons = seasons_of(year, winter_begins)
+    first, last = seasons[0].first, seasons[-1].last
+    makes = {
+        make.pk: make
+        for make in Make.objects.filter(
+            Q(hopes__begins__in=[season.first for season in seasons])
+            | Q(state=MakeState.FINISHED, finished_on__range=(first, last))
+            | Q(state__in=[*ON_THE_WALL])
+        )
+        .distinct()
+        .select_related("pattern")
+        .prefetch_related("pictures", "cloth_plans")
+    }
+    hopes = list(
+        Hope.objects.filter(begins__in=[season.first for season in seasons]).select_related("gap")
+    )
+    done = [
+        Finished(make.pk, make.finished_on)
+        for make in sorted(makes.values(), key=lambda make: (make.finished_on or last, make.pk))
+        if make.state == MakeState.FINISHED and make.finished_on
+    ]
+    facts = board(
+        seasons,
+        [_wish(hope, makes) for hope in hopes],
+        done,
+        starts={season.first: clock.at(season.first, time.min) for season in seasons},
+        now=clock.now(),
+    )
+    gaps = list(Gap.objects.filter(dropped_at=None, filled=None))
+    missed = {gap.pk: gap for gap in [*gaps, *(hope.gap for hope in hopes if hope.gap)]}
+    hoped = {(hope.make_id, hope.gap_id) for hope in Hope.objects.filter(until=None)}
+    return YearBoard(
+        year=year,
+        lanes=_lanes(facts, makes, missed),
+        facts=facts,
+        under_way=sum(make.state == MakeState.UNDER_WAY for make in makes.values()),
+        some_time=[
+            _tile(make) for make in makes.values()
+            if make.state in ON_THE_WALL and (make.pk, None) not in hoped
+        ],
+        gaps=[_tile(gap) for gap in gaps if (None, gap.pk) not in hoped],
+        free=free_lengths(),
+    )  # fmt: skip
+
+
+def _wish(hope: Hope, makes: dict[int, Make]) -> Wish:
+    make = makes.get(hope.make_id or 0)
+    minutes = mm = None
+    if make:
+        minutes = make.minutes or (make.pattern.minutes if make.pattern else None)
+        lengths = [plan.mm for plan in make.cloth_plans.all() if plan.mm]
+        mm = sum(lengths, Decimal(0)) if lengths else None
+    return Wish(hope.make_id, hope.gap_id, hope.begins, hope.since, hope.until, minutes, mm)
+
+
+def _tile(thing: Make | Gap) -> Tile:
+    if isinstance(thing, Gap):
+        return Tile(f"gap-{thing.pk}", thing.words)
+    marks = {MakeState.FINISHED: "made", MakeState.UNDER_WAY: "under way"}
+    return Tile(
+        f"make-{thing.pk}",
+        str(thing),
+        newest_picture(thing),
+        thing.get_absolute_url(),
+        marks.get(MakeState(thing.state), ""),
+    )
+
+
+def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[LaneShown]:
+    first, last = facts.lanes[0].season.first, facts.lanes[-1].season.last
+    year_before = first - relativedelta(years=1)
+    spent = {day: spent.own for day, spent in spent_by_day(year_before, last).items()}
+    cut = cut_by_day(first, last)
+
+    def minutes(since: date, until: date) -> int:
+        return sum(sewn for day, sewn in spent.items() if since <= day <= until)
+
+    def tile(wish: Wish) -> Tile:
+        return _tile(makes[wish.make] if wish.make is not None else gaps[wish.gap or 0])
+
+    rows = []
+    for lane in facts.lanes:
+        season = lane.season
+        before = [day - relativedelta(years=1) for day in (season.first, season.last)]
+        metres = sum((mm for day, mm in cut.items() if day in season), Decimal(0))
+        rows.append((lane, minutes(season.first, season.last), minutes(*before), metres))
+    hours = max([1, *(max(lane.hoped_minutes, sewn, was) for lane, sewn, was, _ in rows)])
+    metres = max([Decimal(1), *(max(lane.hoped_mm, mm) for lane, _, _, mm in rows)])
+    today = clock.today()
+    return [
+        LaneShown(
+            season=lane.season,
+            begun=lane.season.first <= today,
+            over=lane.season.last < today,
+            hoped=[tile(wish) for wish in lane.hoped],
+            later=[tile(wish) for wish in lane.later],
+            made=[_tile(makes[pk]) for pk in lane.made],
+            unplanned=[_tile(makes[pk]) for pk in lane.unplanned],
+            sewn=sewn,
+            wanted=lane.hoped_minutes,
+            sewn_before=was,
+            cut=mm,
+            asked=lane.hoped_mm,
+            hours=_bar(sewn, lane.hoped_minutes, was, hours),
+            cloth=_bar(mm, lane.hoped_mm, Decimal(0), metres),
+        )
+        for lane, sewn, was, mm in rows
+    ]
+
+
+def _bar(
+    was: Decimal | int, hoped: Decimal | int, before: Decimal | int, most: Decimal | int
+) -> Bar:
+    return Bar(*(round(1000 * amount / most) for amount in (was, hoped, before)))

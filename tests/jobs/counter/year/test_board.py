@@ -1,0 +1,112 @@
+"""The board's page: what it counts, what can be put where, and that it asks the database little."""
+
+from datetime import date, timedelta
+from decimal import Decimal
+
+import pytest
+from django.urls import reverse
+
+from jobs.makes.models import Hope, MakeState
+from jobs.makes.year.actions import hope
+from jobs.makes.year.seasons import season_of
+from jobs.planning.models import BenchTime
+from studio.shop import clock
+from tests import factories as f
+from tests.jobs.planning.pages import words
+
+
+@pytest.fixture
+def now(studio):
+    return season_of(clock.today(), 1)
+
+
+def lane_of(page, season):
+    return next(lane for lane in page.context["board"].lanes if lane.season == season)
+
+
+def names(tiles):
+    return [(tile.words, tile.mark) for tile in tiles]
+
+
+def test_a_season_shows_what_was_hoped_made_and_sewn(owner_client, owner, now):
+    start = clock.at(now.first, clock.local(clock.now()).time())
+    early = start - timedelta(days=2)
+    made, waiting = (
+        f.MakeFactory(words="Coat", minutes=300),
+        f.MakeFactory(words="Vest", minutes=90),
+    )
+    for make in (made, waiting):
+        f.HopeFactory(make=make, year=now.year, season=now.name, begins=now.first, since=early)
+    for make, day in ((made, now.first), (f.MakeFactory(words="Bag"), clock.today())):
+        make.state, make.finished_on = MakeState.FINISHED, day
+        make.save()
+    f.BenchTimeFactory(make=made, purpose=BenchTime.Purpose.OWN, started_at=start, minutes=75)
+    cloth = f.ClothFactory()
+    f.ClothMoveFactory(cloth=cloth, why="cut", mm=Decimal(-1200), day=clock.today(), make=made)
+
+    page = owner_client.get(reverse("board-of", args=[now.year]))
+    lane = lane_of(page, now)
+    assert names(lane.hoped) == [("Coat", "made"), ("Vest", "")]
+    assert names(lane.made) == [("Coat", "made")]
+    assert names(lane.unplanned) == [("Bag", "made")]
+    said = words(page.text)
+    assert "1 h 15 sewn of 6 h 30 hoped" in said
+    assert "1.2 m cut" in said
+    assert "2 made 1 of 2 hoped for 1 unplanned" in said
+
+
+def test_ticked_things_go_into_a_season_and_out_again(owner_client, owner, now):
+    coming = season_of(now.last + timedelta(1), 1)
+    make, gap = f.MakeFactory(words="Coat"), f.GapFactory(words="Dark trousers")
+    address = reverse("board-move", args=[coming.year])
+    things = {"things": [f"make-{make.pk}", f"gap-{gap.pk}"], "to": coming.name.value}
+    page = owner_client.post(address, things, follow=True)
+    assert names(lane_of(page, coming).hoped) == [("Coat", ""), ("Dark trousers", "")]
+    owner_client.post(
+        address, {"things": [f"gap-{gap.pk}"], "to": coming.name.value, "before": f"make-{make.pk}"}
+    )
+    order = Hope.objects.filter(until=None).order_by("place")
+    assert [str(hope.gap or hope.make) for hope in order] == ["Dark trousers", "Coat"]
+    owner_client.post(address, things | {"to": ""})
+    assert not Hope.objects.filter(until=None).exists()
+
+
+def test_nothing_ticked_and_nonsense_are_told(owner_client, now):
+    address = reverse("board-move", args=[now.year])
+    for sent in ({"to": ""}, {"things": "make-x", "to": ""}, {"things": "make-1", "to": "monsoon"}):
+        page = owner_client.post(address, sent, follow=True)
+        assert "Tick something, then choose where it goes." in page.text
+    assert owner_client.post(address, {"things": "make-999999", "to": ""}).status_code == 404
+
+
+def test_no_season_that_is_over_takes_anything(owner_client, now):
+    over = season_of(now.first - timedelta(1), 1)
+    make = f.MakeFactory(words="Coat")
+    sent = {"things": f"make-{make.pk}", "to": over.name.value}
+    page = owner_client.post(reverse("board-move", args=[over.year]), sent, follow=True)
+    assert f"{over} is over." in page.text
+    assert not Hope.objects.exists()
+
+
+def test_the_next_year_can_be_planned_and_no_later_one(owner_client, now):
+    assert not owner_client.get(reverse("board-of", args=[now.year + 1])).context["board"].begun
+    assert owner_client.get(reverse("board-of", args=[now.year + 2])).status_code == 404
+    assert owner_client.get(reverse("board-of", args=[1999])).status_code == 404
+
+
+@pytest.mark.parametrize("many", [1, 3])
+def test_the_board_asks_the_same_number_of_questions(
+    owner_client, owner, now, many, django_assert_num_queries
+):
+    coming = season_of(now.last + timedelta(1), 1)
+    for _ in range(many):
+        make = f.MakeFactory(pattern=f.PatternFactory())
+        make.pictures.add(f.PictureFactory())
+        f.ClothPlanFactory(make=make)
+        hope(thing=make, to=coming, by=owner)
+        f.MakeFactory(state=MakeState.FINISHED, finished_on=date(now.year, 1, 1))
+        f.GapFactory()
+        f.MakeFactory()
+    owner_client.get(reverse("board"))
+    with django_assert_num_queries(13):
+        owner_client.get(reverse("board"))
