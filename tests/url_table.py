@@ -435,7 +435,7 @@ LOOKING_BACK: dict[str, Row] = {
     "board-of": Row(make=lambda: {"year": clock.today().year + 1}),
     "board-move": verb(
         lambda: {"year": clock.today().year + 1},
-        data={"things": "make-1", "to": ""},
+        data={"to": "winter"},
     ),
     "year": Row(),
     "year-of": Row(make=lambda: {"year": clock.today().year}),

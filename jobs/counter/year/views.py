@@ -109,6 +109,7 @@ def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
         else [year - 1, year, year + 1],
         "shown_year": min(year, clock.today().year),
         "this_year": clock.today().year,
+        "tidy": bool(request.GET.get("tidy")),
         "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
     }
     return render(request, "counter/year/board.html", facts)
@@ -118,7 +119,7 @@ def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
 def board_move(request: StudioRequest, year: int) -> HttpResponse:
     """Put tiles into a season of the year, or among those for some time."""
     form = MoveForm(request.POST)
-    back = reverse("board-of", args=[year])
+    back = f"{reverse('board-of', args=[year])}?tidy=yes"
     if not form.is_valid():
         messages.error(request, "Tick something, then choose where it goes.")
         return redirect(back)
