@@ -8,7 +8,7 @@ from dateutil.relativedelta import relativedelta
 from django.db.models import Q
 
 from jobs.makes.ideas.actions import ON_THE_WALL
-from jobs.makes.ideas.queries import newest_picture
+from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Cloth, Gap, Hope, Make, MakeState, Picture
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
 from jobs.makes.year.board import Board, Finished, Wish, board
@@ -169,7 +169,7 @@ def _tile(thing: Make | Gap) -> Tile:
     return Tile(
         f"make-{thing.pk}",
         str(thing),
-        newest_picture(thing),
+        face_of(thing),
         thing.get_absolute_url(),
         marks.get(MakeState(thing.state), ""),
     )

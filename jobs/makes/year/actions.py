@@ -7,6 +7,7 @@ from django.db import transaction
 from jobs.makes import verbs
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import Gap, Hope, Judgement, Make, MakeState, Sitting
+from jobs.makes.order import put_before
 from jobs.makes.year.seasons import Name, Season, season
 from studio.shop import clock
 from studio.shop.history import record
@@ -53,12 +54,7 @@ def hope(
 def _place(moved: Hope, before: Hope | None) -> None:
     """Number the season's row anew with ``moved`` ahead of ``before``, or last."""
     standing = Hope.objects.select_for_update().filter(until=None, begins=moved.begins)
-    row = [hope for hope in standing if hope.pk != moved.pk]
-    at = next((place for place, hope in enumerate(row) if before and hope.pk == before.pk), None)
-    row.insert(len(row) if at is None else at, moved)
-    for place, hope in enumerate(row):
-        hope.place = place
-    Hope.objects.bulk_update(row, ["place"])
+    Hope.objects.bulk_update(put_before(list(standing), moved, before), ["place"])
 
 
 @transaction.atomic
