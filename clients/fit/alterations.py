@@ -173,11 +173,6 @@ class LegPlace:
     now: Fraction
     then: Fraction
 
-    @property
-    def from_each_seam(self) -> Fraction:
-        """How far the stitching moves in at the inner and at the outer seam: the same at both."""
-        return (self.now - self.then) / 2
-
 
 @dataclass(frozen=True)
 class Taper:

@@ -7,7 +7,8 @@ from datetime import date, time, timedelta
 from fractions import Fraction
 from statistics import median
 
-from django.db.models import F, QuerySet, Sum
+from django.db.models import F, QuerySet, Sum, TextField
+from django.db.models.functions import Cast
 
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime, HoursTaken
@@ -137,7 +138,7 @@ def timed_jobs() -> list[Timed]:
             name=F("line__name"),
             minutes_each=F("line__minutes_each"),
             quantity=F("line__quantity"),
-            surcharges=F("line__surcharges"),
+            frozen=Cast("line__surcharges", TextField()),
         )[:RECENT]
     )
     took: dict[int, int] = defaultdict(int)

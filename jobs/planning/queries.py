@@ -23,9 +23,10 @@ from django.db.models import (
     QuerySet,
     Subquery,
     Sum,
+    TextField,
     Value,
 )
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
 from jobs.makes.models import UNTITLED, Make, MakeState
@@ -525,7 +526,6 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             "name",
             "minutes_each",
             "quantity",
-            "surcharges",
             "work_order",
             "fitting_first",
             "fitting_place",
@@ -533,6 +533,7 @@ def read_lines(tickets: Collection[int], done_since: datetime | None = None) -> 
             "done_at",
             "measure_later",
             "spent",
+            frozen=Cast("surcharges", TextField()),
             ticket=F("garment__ticket_id"),
             letter=F("garment__letter"),
             received=F("garment__ticket__received_at"),

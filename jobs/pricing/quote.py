@@ -27,7 +27,7 @@ float, no clock: O(n log n) for n lines.
 """
 
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -289,10 +289,6 @@ def line_minutes(item: Item) -> int:
     percent = sum(Fraction(surcharge.minutes_percent) for surcharge in item.surcharges)
     added = sum(surcharge.minutes for surcharge in item.surcharges)
     return (item.quantity * (item.minutes * (1 + percent / 100) + added)).__ceil__()
-
-
-def minutes_of(items: Iterable[Item]) -> list[int]:
-    return [line_minutes(item) for item in items]
 
 
 def ask_deposit(gross: int, terms: Terms) -> int:

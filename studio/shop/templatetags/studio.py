@@ -6,7 +6,6 @@ from typing import Any
 from django import template
 from django.template.base import Parser, Token
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
-from django.urls import Resolver404, resolve
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
@@ -124,18 +123,20 @@ register.filter("percent", plain_percent)
 @register.simple_tag(takes_context=True)
 def current(context: template.Context, *names: str) -> SafeString | str:
     """``aria-current`` on the room one stands in."""
-    try:
-        here = resolve(context["request"].path).url_name
-    except Resolver404:
-        return ""
+    here = _address(context)
     return format_html(' aria-current="{}"', "page") if here in names else ""
 
 
 @register.simple_tag(takes_context=True)
 def inside(context: template.Context, *names: str) -> bool:
     """Whether the page is one of those addresses: ``{% inside "own" "make" as at_home %}``."""
+    return _address(context) in names
+
+
+def _address(context: template.Context) -> str | None:
+    """The name of the page's address; None where there is no such page."""
     match = getattr(context.get("request"), "resolver_match", None)
-    return bool(match and match.url_name in names)
+    return match.url_name if match else None
 
 
 @register.inclusion_tag("shop/_state.html")

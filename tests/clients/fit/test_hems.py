@@ -145,7 +145,7 @@ def test_a_facing_asks_for_a_quarter_of_an_inch_and_is_cut_with_its_seams():
 def test_a_taper_takes_the_same_from_both_seams():
     """By hand: 20 to 16 cm flat at the hem is 8 cm round, 2 cm at each seam, 1 cm halfway."""
     leg = taper(knee=220, hem=200, new_knee=220, new_hem=160, knee_to_hem=440)
-    assert [place.from_each_seam for place in leg.places] == [0, 10, 20]
+    assert [(place.now - place.then) / 2 for place in leg.places] == [0, 10, 20]
     assert [place.below_knee for place in leg.places] == [0, 220, 440]
     assert (leg.opening, leg.taken, leg.needs_spreading) == (320, 80, True)
 
@@ -172,7 +172,7 @@ def test_the_foot_has_to_pass():
 def test_a_tapered_seam_is_straight(knee, hem, less_knee, less_hem, down):
     new_knee, new_hem = max(knee - less_knee, 1), max(hem - less_hem, 1)
     leg = taper(knee=knee, hem=hem, new_knee=new_knee, new_hem=new_hem, knee_to_hem=down)
-    first, middle, last = (place.from_each_seam for place in leg.places)
+    first, middle, last = (place.now - place.then for place in leg.places)
     assert middle - first == last - middle
 
 
