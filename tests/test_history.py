@@ -8,8 +8,8 @@ from uuid import UUID, uuid4
 import pytest
 import time_machine
 from django.apps import apps
-from django.db import transaction
-from django.db.models import BooleanField, ForeignKey, ManyToManyField
+from django.db import connection, transaction
+from django.db.models import BooleanField, ForeignKey, ManyToManyField, Model
 from django.test import Client
 
 from clients.actions import merge
@@ -57,17 +57,31 @@ each_way_back = pytest.mark.parametrize(
 )
 
 
+def with_rows(models: list[type[Model]]) -> list[type[Model]]:
+    """Those whose tables are not empty, by one question for all of them."""
+    asked = " UNION ALL ".join(
+        f'SELECT {place} WHERE EXISTS (SELECT 1 FROM "{model._meta.db_table}")'  # noqa: S608
+        for place, model in enumerate(models)
+    )
+    with connection.cursor() as cursor:
+        cursor.execute(asked)
+        return [models[place] for place in sorted(place for (place,) in cursor.fetchall())]
+
+
 def everything(leaves=()) -> dict:
     """All rows of all rooms but the history and what was removed.
 
     What a row has in many-to-many fields stands with the row.
     """
     rows = {}
-    for model in apps.get_models():
+    models = [
+        model
+        for model in apps.get_models()
+        if model._meta.app_label in ROOMS and model not in THE_HISTORY_ITSELF | NEVER_UNDONE
+    ]
+    for model in with_rows(models):
         label = model._meta.label_lower
-        if label.split(".")[0] not in ROOMS or label in leaves:
-            continue
-        if model in THE_HISTORY_ITSELF | NEVER_UNDONE:
+        if label in leaves:
             continue
         for key, values in read(
             (label, pk) for pk in model._base_manager.values_list("pk", flat=True)
@@ -95,8 +109,9 @@ def finished(case: Case, steps) -> Entry:
 
 
 def done(case: Case, house: House) -> Entry:
-    _, do = prepared(case, house)
-    return do()
+    steps = case.do(house)
+    next(steps)
+    return finished(case, steps)
 
 
 @pytest.mark.any_database
