@@ -16,6 +16,8 @@ import pdfplumber
 import pypdf
 import pypdfium2
 import zxingcpp
+from pdfminer.layout import LTChar, LTContainer
+from pdfplumber.utils import extract_words
 from PIL import Image
 
 from studio.shop.paper import PAGES, typesetting
@@ -124,7 +126,34 @@ def text(pdf: bytes) -> str:
 def letters_and_words(pdf: bytes) -> list[tuple[list[dict[str, Any]], list[dict[str, Any]]]]:
     """The letters of each page and its words as pdfplumber finds them, in points."""
     with pdfplumber.open(io.BytesIO(pdf)) as document:
-        return [(page.chars, page.extract_words()) for page in document.pages]
+        pages = [letters_of(page) for page in document.pages]
+    return [(letters, extract_words(letters)) for letters in pages]
+
+
+def letters_of(page: pdfplumber.page.Page) -> list[dict[str, Any]]:
+    """What ``page.chars`` tells of each letter, but for its font and colours: those take long."""
+    height = page.height + page.mediabox[1]
+    return [
+        {
+            "text": letter.get_text(),
+            "size": letter.size,
+            "upright": letter.upright,
+            "x0": letter.x0 + page.mediabox[0],
+            "x1": letter.x1 + page.mediabox[0],
+            "top": height - letter.y1,
+            "bottom": height - letter.y0,
+            "doctop": page.initial_doctop + height - letter.y1,
+        }
+        for letter in letters_in(page.layout)
+    ]
+
+
+def letters_in(container: LTContainer) -> Iterator[LTChar]:
+    for item in container:
+        if isinstance(item, LTContainer):
+            yield from letters_in(item)
+        elif isinstance(item, LTChar):
+            yield item
 
 
 def words(pdf: bytes) -> list[list[dict[str, Any]]]:
