@@ -121,6 +121,7 @@ CHANGE_ROW = {
     Tester: Verb("tester.change", "Tester changed: {row}"),
     Erratum: Verb("erratum.change", "Erratum changed: {row}"),
     Cost: Verb("cost.change", "Cost changed: {row}", money=True),
+    Sale: Verb("sale.change", "Sale changed: {row}", money=True),
 }
 TAKE_ROW_OFF = {
     Tester: Verb("tester.off", "Tester removed: {row}"),

@@ -11,6 +11,7 @@ from typing import Any
 from uuid import UUID, uuid4
 
 from django.db import transaction
+from django.db.models import Model
 
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength
@@ -18,6 +19,7 @@ from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Picture
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
+from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
@@ -28,6 +30,14 @@ NOT_PUT_AWAY = (*ON_THE_WALL, MakeState.RESTING)
 
 class MakeError(ValueError):
     """A step that a make cannot take now. Its sentence says what can be done."""
+
+
+class SavedAlreadyError(MakeError):
+    """The form was saved as ``make`` before it was changed and sent again."""
+
+    def __init__(self, make: Make) -> None:
+        super().__init__(f"This form was already saved as “{make}”.")
+        self.make = make
 
 
 @atomic_with_files()
@@ -50,7 +60,10 @@ def add_idea(
     length: ClothLength | None = None,
     **fields: Any,
 ) -> tuple[Make, Entry | None]:
-    """A picture or a few words are enough; ``fields`` are any others. Sent twice it is one idea."""
+    """A picture or a few words are enough; ``fields`` are any others. Sent twice it is one idea.
+
+    Raises SavedAlreadyError where the form has made another card.
+    """
     facts = fields | {"words": words, "form_key": form_key, "place": _top_of(MakeState.IDEA)}
     return _add(verbs.ADD_IDEA, facts, by=by, pictures=pictures, cloth=cloth, length=length)
 
@@ -59,7 +72,10 @@ def add_idea(
 def made_on_a_whim(
     *, words: str, form_key: UUID, by: User, pictures: Iterable[Picture] = ()
 ) -> tuple[Make, Entry | None]:
-    """Finished today, without ever having been an idea. Sent twice it is one make."""
+    """Finished today, without ever having been an idea. Sent twice it is one make.
+
+    Raises SavedAlreadyError where the form has made another card.
+    """
     today = {"state": MakeState.FINISHED, "whim": True, "finished_on": clock.today()}
     facts = today | {"words": words, "form_key": form_key}
     return _add(verbs.ADD_WHIM, facts, by=by, pictures=pictures)
@@ -74,13 +90,22 @@ def _add(
     cloth: Cloth | None = None,
     length: ClothLength | None = None,
 ) -> tuple[Make, Entry | None]:
-    facts = {"added_at": clock.now(), **facts}
-    make, new = Make.objects.get_or_create(form_key=facts["form_key"], defaults=facts)
-    if not new and make.words == facts["words"]:
-        return make, None
-    if not new:
-        # The browser went back to a page that had been sent, and other words were typed there.
-        make = Make.objects.create(**facts | {"form_key": uuid4()})
+    made = Make.objects.filter(form_key=facts["form_key"])
+    pictures, form_key = list(pictures), facts["form_key"]
+    content = {
+        name: value.pk if isinstance(value, Model) else value
+        for name, value in facts.items()
+        if name not in {"form_key", "place"}
+    }
+    try:
+        again = sent_before(form_key, verb.key, content, cloth and cloth.pk, length)
+    except OtherContentError:
+        again = False
+    if before := made.first():
+        if again:
+            return before, None
+        raise SavedAlreadyError(before)
+    make = Make.objects.create(**{"added_at": clock.now(), **facts})
     with record(verb, about=make, by=by, words=str(make)) as step:
         make.pictures.set(pictures)
         step.add(*make.pictures.all(), make)
@@ -189,9 +214,25 @@ def set_fate(*, make: Make, fate: Fate, by: User) -> Entry | None:
 
 
 @transaction.atomic
-def describe(*, make: Make, by: User, **fields: Any) -> Entry | None:
-    """Anything that is written on the card."""
-    return _change(_locked(make), verbs.DESCRIBE, by, **fields)
+def describe(
+    *,
+    make: Make,
+    by: User,
+    pictures: Iterable[Picture] = (),
+    cloth: Cloth | None = None,
+    length: ClothLength | None = None,
+    **fields: Any,
+) -> Entry | None:
+    """Anything that is written on the card, and what is to hang on it as well."""
+    make = _locked(make)
+    with record(verbs.DESCRIBE, about=make, by=by, words=fields.get("words") or str(make)) as step:
+        step.keep(make, make.cloth_plans.filter(cloth=cloth))
+        make.pictures.add(*pictures)
+        if cloth:
+            amount = {"mm": length and length.mm, "typed": length.typed if length else ""}
+            ClothPlan.objects.update_or_create(make=make, cloth=cloth, defaults=amount)
+        _write(make, **fields)
+    return step.entry
 
 
 @atomic_with_files()
@@ -204,10 +245,16 @@ def add_pictures(
     sketch: FreshPicture | None = None,
     shows: Picture.Step = Picture.Step.IDEA,
 ) -> Entry | None:
-    """``shows`` is what the photographs show of it. The same ``form_key`` twice adds them once."""
-    make = _locked(make)
-    if any(form_key.hex in str(picture.file) for picture in make.pictures.all()):
-        return None
+    """``shows`` is what the photographs show of it. The same ``form_key`` twice adds them once;
+    other pictures under it are more of them.
+    """
+    make, photos = _locked(make), list(photos)
+    content = [digest_of(picture.jpeg.hex()) for picture in (*photos, sketch) if picture]
+    try:
+        if sent_before(form_key, make.pk, bool(sketch), content):
+            return None
+    except OtherContentError:
+        form_key = uuid4()
     with record(verbs.ADD_PICTURES, about=make, by=by, words=str(make)) as step:
         step.keep(make)
         rows = [pictures.keep(photo, step=shows, key=form_key) for photo in photos]

@@ -1,9 +1,11 @@
 """What the wall, a make's page and the list of what was made are told."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from uuid import UUID
+from typing import Any
 
 from django.db.models import Prefetch, QuerySet
+from django.forms import Form
 from django.http import Http404
 
 from jobs.makes.ideas.actions import ON_THE_WALL
@@ -50,9 +52,30 @@ def freed_by(entry: Entry | None) -> str:
     return f"{' and '.join(names)} {'is' if len(names) == 1 else 'are'} free for something else."
 
 
-def was_sent(form_key: UUID | None, words: str) -> bool:
-    """Whether a card with these words came with this form already."""
-    return form_key is not None and Make.objects.filter(form_key=form_key, words=words).exists()
+def other_pictures(make: Make, pictures: Iterable[Picture]) -> list[Picture]:
+    """Those of ``pictures`` that the make does not have yet."""
+    return [picture for picture in pictures if not has_picture(make, picture.file.read())]
+
+
+def has_picture(make: Make, jpeg: bytes) -> bool:
+    """Whether this very picture, to the byte, hangs on the card."""
+    return any(picture.file.read() == jpeg for picture in make.pictures.all())
+
+
+def differing(
+    make: Make, facts: Mapping[str, Any], pictures: Iterable[Picture], form: Form
+) -> list[str]:
+    """What a form says otherwise than the card that it has made, by its labels."""
+    labels = [
+        str(form.fields[name].label or name)
+        for name, value in facts.items()
+        if name not in {"cloth", "length"} and getattr(make, name) != value
+    ]
+    cloth, length = facts.get("cloth"), facts.get("length")
+    plans = {plan.cloth: plan.mm for plan in make.cloth_plans.select_related("cloth")}
+    if cloth and (cloth not in plans or plans[cloth] != (length and length.mm)):
+        labels.append("Cloth")
+    return labels + ["Pictures"] * bool(other_pictures(make, pictures))
 
 
 def wall(*, at: str = "", did: str = "") -> list[WallPart]:

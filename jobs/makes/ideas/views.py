@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from contextlib import suppress
 from typing import Any
+from uuid import uuid4
 
 from django.contrib import messages
 from django.forms import Form, model_to_dict
@@ -33,6 +34,9 @@ from studio.shop.models import Entry
 from studio.shop.tables import show_page
 from studio.shop.together import Card, edit_card
 
+AS_CHANGE, AS_ANOTHER = "change", "another"
+"""What becomes of a form that was saved before and says something else now."""
+
 
 @require_GET
 def wall(request: StudioRequest) -> HttpResponse:
@@ -54,7 +58,19 @@ def idea_new(request: StudioRequest) -> HttpResponse:
     facts = form.cleaned_data
     for name in ("photo", "sketch", "held"):
         del facts[name]
-    _, entry = actions.add_idea(pictures=pictures, by=request.user, **facts)
+    intent, form_key = request.POST.get("intent", ""), facts.pop("form_key")
+    if intent == AS_CHANGE and (made := Make.objects.filter(form_key=form_key).first()):
+        entry = actions.describe(
+            make=made, by=request.user, pictures=queries.other_pictures(made, pictures), **facts
+        )
+        return done(request, entry, made.get_absolute_url())
+    if intent == AS_ANOTHER:
+        form_key = uuid4()
+    try:
+        _, entry = actions.add_idea(pictures=pictures, by=request.user, form_key=form_key, **facts)
+    except actions.SavedAlreadyError as saved:
+        differs = queries.differing(saved.make, facts, pictures, form)
+        return _new_card(request, form, pictures, made=saved.make, differs=differs)
     return done(request, entry, reverse("own"))
 
 
@@ -66,12 +82,16 @@ def whim(request: StudioRequest) -> HttpResponse:
     if not form.is_valid():
         card = IdeaForm(request.POST, request.FILES, studio=request.studio)
         return _new_card(request, card, pictures)
-    make, entry = actions.made_on_a_whim(
-        words=form.cleaned_data["words"],
-        form_key=form.cleaned_data["form_key"],
-        pictures=pictures,
-        by=request.user,
-    )
+    words, form_key = form.cleaned_data["words"], form.cleaned_data["form_key"]
+    try:
+        make, entry = actions.made_on_a_whim(
+            words=words, form_key=form_key, pictures=pictures, by=request.user
+        )
+    except actions.SavedAlreadyError as saved:
+        card = IdeaForm(request.POST, request.FILES, studio=request.studio)
+        differs = queries.differing(saved.make, {"words": words}, pictures, card)
+        differs += [] if saved.make.whim else ["Made already"]
+        return _new_card(request, card, pictures, made=saved.make, differs=differs)
     return done(request, entry, make.get_absolute_url())
 
 
@@ -80,16 +100,20 @@ def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
     form.full_clean()
     sent = form.cleaned_data
     held = list(sent.get("held", []))
-    if queries.was_sent(sent.get("form_key"), sent.get("words", "")):
-        return held
+    key = sent.get("form_key")
+    made = Make.objects.filter(form_key=key).first() if key else None
     photos = [photo for photo in [sent.get("photo")] if photo]
-    return held + actions.keep_pictures(photos=photos, sketch=sent.get("sketch"))
+    sketch = sent.get("sketch")
+    if made:
+        photos = [photo for photo in photos if not queries.has_picture(made, photo.jpeg)]
+        sketch = None if sketch and queries.has_picture(made, sketch.jpeg) else sketch
+    return held + actions.keep_pictures(photos=photos, sketch=sketch)
 
 
 def _new_card(
-    request: StudioRequest, form: IdeaForm, held: list[Picture] | None = None
+    request: StudioRequest, form: IdeaForm, held: list[Picture] | None = None, **more: object
 ) -> HttpResponse:
-    return render(request, "makes/ideas/new.html", {"form": form, "held": held or []})
+    return render(request, "makes/ideas/new.html", {"form": form, "held": held or []} | more)
 
 
 @require_GET

@@ -6,7 +6,7 @@ gives that first.
 
 from datetime import date
 from typing import Any, TypeVar
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Max, ProtectedError
@@ -18,6 +18,7 @@ from studio.shop import clock
 from studio.shop.files import Row as CsvRow
 from studio.shop.history import Verb, record
 from studio.shop.models import Entry, Profile, User
+from studio.shop.once import OtherContentError, sent_before
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
@@ -209,7 +210,7 @@ def write_row(
 
 
 @transaction.atomic
-def change_row(row: Row, *, by: User, **facts: Any) -> Entry | None:
+def change_row(row: Tester | Erratum | Cost | Sale, *, by: User, **facts: Any) -> Entry | None:
     """Write these facts on the row instead of what they were."""
     release = _locked(row.release)
     with record(verbs.CHANGE_ROW[type(row)], about=release, by=by, row=str(row)) as step:
@@ -230,22 +231,39 @@ def take_row_off(row: Tester | Erratum | Cost | Sale, *, by: User) -> Entry | No
     return step.entry
 
 
+class SoldAlreadyError(ReleaseError):
+    """The form was saved as ``sale`` before it was changed and sent again."""
+
+    def __init__(self, sale: Sale) -> None:
+        super().__init__("This form was already saved.")
+        self.sale = sale
+
+
+def sale_of(release: Release, form_key: UUID) -> Sale | None:
+    """The sale that this form has made."""
+    return release.sales.filter(row_key=str(form_key)).first()
+
+
 @transaction.atomic
 def sell(
     *, release: Release, day: date, copies: int, net: int, form_key: UUID, by: User
 ) -> tuple[Sale, Entry | None]:
     """Copies of a day and what was left of them; less than none where they came back.
 
-    The same form sent twice is one sale.
+    The same form sent twice is one sale. Raises SoldAlreadyError where it has made another one.
     """
     release = _locked(release)
-    facts = {"day": day, "copies": copies, "net": net}
-    sale, new = Sale.objects.get_or_create(release=release, row_key=str(form_key), defaults=facts)
-    if not new and (sale.day, sale.copies, sale.net) == (day, copies, net):
-        return sale, None
-    if not new:
-        # The browser went back to a page that had been sent, and another sale was typed there.
-        sale = Sale.objects.create(release=release, row_key=str(uuid4()), **facts)
+    try:
+        again = sent_before(form_key, release.pk, day, copies, net)
+    except OtherContentError:
+        again = False
+    if made := sale_of(release, form_key):
+        if again:
+            return made, None
+        raise SoldAlreadyError(made)
+    sale = Sale.objects.create(
+        release=release, row_key=str(form_key), day=day, copies=copies, net=net
+    )
     with record(verbs.SELL, about=release, by=by, copies=copies, day=day) as step:
         step.add(sale)
     return sale, step.entry

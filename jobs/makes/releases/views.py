@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
+from uuid import uuid4
 
 from django import forms
 from django.contrib import messages
@@ -279,13 +280,35 @@ def erratum_mended(request: StudioRequest, pk: int) -> HttpResponse:
 def sales(request: StudioRequest, pk: int) -> HttpResponse:
     release = get_object_or_404(Release, pk=pk)
     form = SaleForm(sent(request), studio=request.studio)
+    saved: Sale | None = None
     if form.is_valid():
-        _, entry = actions.sell(release=release, by=request.user, **form.cleaned_data)
-        return done(request, entry, reverse("sales", args=[pk]))
+        try:
+            entry = _sell(request, release, form.cleaned_data)
+        except actions.SoldAlreadyError as before:
+            saved = before.sale
+        else:
+            return done(request, entry, reverse("sales", args=[pk]))
     table = SaleTable(release.sales.order_by("-day", "-pk"), studio=request.studio)
     show_page(table, request)
-    shown = {"release": release, "form": form, "table": table}
+    shown = {"release": release, "form": form, "table": table, "saved": saved}
+    if saved:
+        shown["differs"] = [
+            field.label
+            for field in form
+            if not field.is_hidden and getattr(saved, field.name) != form.cleaned_data[field.name]
+        ]
     return render(request, "makes/releases/sales.html", shown)
+
+
+def _sell(request: StudioRequest, release: Release, facts: dict[str, Any]) -> Entry | None:
+    """A sale; or what a form that was saved before is to become now. Raises SoldAlreadyError."""
+    intent, form_key = request.POST.get("intent", ""), facts["form_key"]
+    if intent == "change" and (made := actions.sale_of(release, form_key)):
+        changed = {name: value for name, value in facts.items() if name != "form_key"}
+        return actions.change_row(made, by=request.user, **changed)
+    if intent == "another":
+        facts = facts | {"form_key": uuid4()}
+    return actions.sell(release=release, by=request.user, **facts)[1]
 
 
 @owner_only

@@ -17,6 +17,7 @@ from jobs.makes.models import (
     MakeState,
     Picture,
     Pile,
+    Sale,
     Sitting,
     Tester,
 )
@@ -513,6 +514,11 @@ for kind, (factory, facts) in ROWS.items():
         factory,
         lambda row, by, facts=facts: releases.change_row(row, by=by, **facts),
     )
+add_case(
+    verbs.CHANGE_ROW[Sale],
+    f.SaleFactory,
+    lambda sale, by: releases.change_row(sale, by=by, copies=7, net=6300),
+)
 for verb, factory in zip(
     verbs.TAKE_ROW_OFF.values(),
     (f.TesterFactory, f.ErratumFactory, f.CostFactory, f.SaleFactory),

@@ -56,12 +56,19 @@ def test_an_idea_sent_twice_is_one(owner):
     assert Make.objects.get().pictures.count() == 1
 
 
-def test_other_words_sent_from_an_old_page_are_another_idea(owner):
-    """The browser's way back shows a form that has been sent; nothing typed there may be lost."""
+def test_other_words_sent_from_an_old_page_are_refused(owner):
+    """The browser's way back shows a form that has been sent; nobody is told it was saved."""
     key = uuid4()
-    actions.add_idea(words="Linen top", form_key=key, by=owner)
-    actions.add_idea(words="Wool skirt", form_key=key, by=owner)
-    assert order() == ["Wool skirt", "Linen top"]
+    made, _ = actions.add_idea(words="Linen top", form_key=key, by=owner)
+    for act in (actions.add_idea, actions.made_on_a_whim):
+        with pytest.raises(
+            actions.SavedAlreadyError, match="already saved as “Linen top”"
+        ) as again:
+            act(words="Wool skirt", form_key=key, by=owner)
+        assert again.value.make == made
+    with pytest.raises(actions.SavedAlreadyError):
+        actions.add_idea(words="Linen top", heat=4, form_key=key, by=owner)
+    assert order() == ["Linen top"]
 
 
 def test_an_idea_may_come_with_its_cloth(owner):
@@ -199,6 +206,9 @@ def test_a_picture_sent_twice_is_one(jpeg, owner):
     actions.add_pictures(make=make, photos=[jpeg], sketch=jpeg, form_key=key, by=owner)
     actions.add_pictures(make=make, photos=[jpeg], sketch=jpeg, form_key=key, by=owner)
     assert [picture.drawn for picture in make.pictures.all()] == [False, True]
+    # Another one that is sent from the same page is one more.
+    actions.add_pictures(make=make, sketch=jpeg, form_key=key, by=owner)
+    assert [picture.drawn for picture in make.pictures.all()] == [False, True, True]
 
 
 def test_cloth_is_meant_for_a_make_once(owner):

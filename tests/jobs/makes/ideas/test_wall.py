@@ -66,6 +66,31 @@ def test_one_line_is_an_idea(owner_client):
     assert page.count(">Kept: Linen top<") == 1
 
 
+def test_a_card_changed_on_a_page_that_was_sent_is_asked_about(owner_client, photo):
+    sent = {"words": "Linen top", "heat": "4", "form_key": str(uuid4())}
+    owner_client.post(reverse("idea-new"), sent)
+    changed = sent | {"words": "Linen shirt", "kind": "shirt"}
+    page = owner_client.post(reverse("idea-new"), changed | {"photo": photo}).text
+    assert "This form was already saved as" in page
+    label = Make._meta.get_field("kind").verbose_name.capitalize()
+    assert f"is not saved: A new idea, in a few words; {label}; Pictures." in page
+    assert 'value="Linen shirt"' in page
+    (held,) = re.findall(r'name="held" value="(\d+)"', page)
+    make = Make.objects.get()
+    assert (make.words, make.pictures.count()) == ("Linen top", 0)
+
+    owner_client.post(reverse("idea-new"), changed | {"held": held, "intent": "change"})
+    make = Make.objects.get()
+    assert (make.words, make.kind, make.heat) == ("Linen shirt", "shirt", 4)
+    assert [str(picture.pk) for picture in make.pictures.all()] == [held]
+
+    page = owner_client.post(reverse("whim"), sent | {"words": "Cape"}).text
+    assert "Linen shirt</a>" in page
+    assert "A new idea, in a few words; Made already." in page
+    owner_client.post(reverse("idea-new"), sent | {"words": "Cape", "intent": "another"})
+    assert sorted(Make.objects.values_list("words", flat=True)) == ["Cape", "Linen shirt"]
+
+
 def test_an_idea_with_photograph_and_sketch(owner_client, photo, sketch):
     sent = {"words": "Linen top", "photo": photo, "sketch": sketch, "form_key": str(uuid4())}
     owner_client.post(reverse("idea-new"), sent)

@@ -174,8 +174,10 @@ def test_a_sale_written_by_hand_counts_once(owner):
     assert Sale.objects.count() == 2
 
 
-def test_another_sale_typed_on_a_page_that_was_sent_is_not_lost(owner):
+def test_another_sale_typed_on_a_page_that_was_sent_is_refused(owner):
     release, key = f.ReleaseFactory(), uuid4()
-    actions.sell(release=release, day=TODAY, copies=2, net=1800, form_key=key, by=owner)
-    actions.sell(release=release, day=TODAY, copies=3, net=2700, form_key=key, by=owner)
-    assert sorted(release.sales.values_list("copies", "net")) == [(2, 1800), (3, 2700)]
+    sale, _ = actions.sell(release=release, day=TODAY, copies=2, net=1800, form_key=key, by=owner)
+    with pytest.raises(actions.SoldAlreadyError) as refused:
+        actions.sell(release=release, day=TODAY, copies=3, net=2700, form_key=key, by=owner)
+    assert refused.value.sale == sale
+    assert list(release.sales.values_list("copies", "net")) == [(2, 1800)]

@@ -178,6 +178,38 @@ def test_a_sale_by_hand_is_listed_and_taken_off(owner_client, release):
 
 
 @pytest.mark.parametrize(
+    ("intent", "rows"), [("change", [(4, 3600)]), ("another", [(3, 2700), (4, 3600)])]
+)
+def test_a_sale_changed_on_a_page_that_was_sent_is_asked_about(owner_client, release, intent, rows):
+    key = str(uuid4())
+    write(owner_client, release, form_key=key)
+    page = write(owner_client, release, form_key=key, copies="4", net="36")
+    assert page.status_code == 200
+    assert "This form was already saved: 3 on Wed 4 Mar 2026, €27.00" in words(page.text)
+    assert "What you changed since is not saved: Copies; Without tax." in words(page.text)
+    assert 'name="copies" value="4"' in page.text
+    assert release.sales.count() == 1
+    write(owner_client, release, form_key=key, copies="4", net="36", intent=intent)
+    assert sorted(release.sales.values_list("copies", "net")) == rows
+
+
+@pytest.mark.parametrize("heading", ["without tax", "net amount", "Net amount"])
+def test_a_file_of_an_earlier_version_is_read_as_todays_are(owner_client, release, heading):
+    """Version 0.1.0 called the column *net amount*; under both headings a row is the same row."""
+    assert "Brought in: 3 rows" in notices(bring_in(owner_client, release, FILE))[0]
+    other = FILE.replace("without tax", heading) + "2026-03-03,1,9.00\n"
+    assert "New rows 1 Here already 3" in words(look(owner_client, release, other).text)
+    bring_in(owner_client, release, other)
+    assert sold(release) == [*THREE, (date(2026, 3, 3), 1, 900)]
+
+
+def test_a_heading_that_no_version_had_is_named(owner_client, release):
+    page = words(look(owner_client, release, FILE.replace("without tax", "net")).text)
+    assert "without tax" in page
+    assert "New rows" not in page
+
+
+@pytest.mark.parametrize(
     ("field", "typed", "why"),
     [
         ("day", "2999-01-01", "This day is still to come."),
