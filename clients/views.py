@@ -19,7 +19,7 @@ from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 
 
 @require_safe
@@ -54,7 +54,7 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     if client.pk != pk:
         return redirect("client-edit", client.pk)
 
-    def save(card: Card) -> None:
+    def save(card: OpenCard) -> None:
         try:
             actions.change_client(client=client, facts=card.form.cleaned_data, by=request.user)
         except actions.GoneError as gone:

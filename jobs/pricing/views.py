@@ -38,7 +38,7 @@ from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry
-from studio.shop.together import Card, edit_card, last_entry
+from studio.shop.together import OpenCard, edit_card, last_entry
 
 
 @require_safe
@@ -72,7 +72,7 @@ def rules(request: StudioRequest) -> HttpResponse:
     def form_of(data: QueryDict | None, row: PriceRules) -> PriceRulesForm:
         return PriceRulesForm(data, instance=row, studio=request.studio)
 
-    def save(card: Card) -> Entry | None:
+    def save(card: OpenCard) -> Entry | None:
         return actions.save_rules(rules=card.form.instance, by=request.user)
 
     card = edit_card(request, PriceRules.load(), form_of, save)
@@ -140,10 +140,12 @@ def _back(request: StudioRequest, entry: PriceEntry, step: Entry | None) -> Http
     return back
 
 
-def _card(request: StudioRequest, entry: PriceEntry, form: type[ModelForm], **facts: Any) -> Card:
+def _card(
+    request: StudioRequest, entry: PriceEntry, form: type[ModelForm], **facts: Any
+) -> OpenCard:
     """The form of an entry that is on the list, saved if it is good."""
 
-    def save(card: Card) -> Entry | None:
+    def save(card: OpenCard) -> Entry | None:
         return actions.save_entry(entry=card.form.instance, by=request.user)
 
     return edit_card(request, entry, lambda data, row: form(data, instance=row, **facts), save)

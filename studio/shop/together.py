@@ -105,7 +105,7 @@ def texts_of(texts: list[str]) -> Texts:
     return sorted(text.strip().replace("\r\n", "\n") for text in texts if text.strip())
 
 
-class Card:
+class OpenCard:
     """The form of a row as one page has it, and the ``table`` below it if it has one.
 
     The form gets ``opened``, a hidden field for its template, and ``since``, the last entry of the
@@ -232,19 +232,19 @@ def edit_card(
     request: StudioRequest,
     row: Model,
     form_of: Callable[[QueryDict | None, Any], BaseForm],
-    save: Callable[[Card], Any],
+    save: Callable[[OpenCard], Any],
     **table: Any,
-) -> Card:
+) -> OpenCard:
     """The card of ``row``; sent, and good, it is saved by ``save``, which calls an action.
 
     Other windows wait: what stands in the row is read, compared and saved in one transaction.
-    ``save`` may refuse with an error on the card's form. ``table`` is as for ``Card``.
+    ``save`` may refuse with an error on the card's form. ``table`` is as for ``OpenCard``.
     """
     if request.method != "POST":
-        return Card(request, row, form_of, **table)
+        return OpenCard(request, row, form_of, **table)
     with atomic_with_files():
         rows = type(row)._default_manager.select_for_update()  # noqa: SLF001
-        card = Card(request, rows.filter(pk=row.pk).first() or row, form_of, **table)
+        card = OpenCard(request, rows.filter(pk=row.pk).first() or row, form_of, **table)
         if card.is_valid():
             card.entry = save(card)
             card.saved = not card.form.errors

@@ -39,7 +39,7 @@ from studio.shop.settings_forms import (
     stepped,
 )
 from studio.shop.throttle import remember_browser
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 from studio.shop.week import coming_days_off
 
 
@@ -120,7 +120,7 @@ def _edit(
     template: str = "shop/settings_form.html",
     **context: object,
 ) -> HttpResponse:
-    def save(card: Card) -> Entry | None:
+    def save(card: OpenCard) -> Entry | None:
         fields = list(card.form.fields)
         return actions.save_profile(studio=card.form.instance, fields=fields, by=request.user)
 

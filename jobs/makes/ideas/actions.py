@@ -32,7 +32,7 @@ class MakeError(ValueError):
     """A step that a make cannot take now. Its sentence says what can be done."""
 
 
-class SavedAlreadyError(MakeError):
+class CardMadeError(MakeError):
     """The form was saved as ``make`` before it was changed and sent again."""
 
     def __init__(self, make: Make) -> None:
@@ -62,7 +62,7 @@ def add_idea(
 ) -> tuple[Make, Entry | None]:
     """A picture or a few words are enough; ``fields`` are any others. Sent twice it is one idea.
 
-    Raises SavedAlreadyError where the form has made another card.
+    Raises CardMadeError where the form has made another card.
     """
     facts = fields | {"words": words, "form_key": form_key, "place": _top_of(MakeState.IDEA)}
     return _add(verbs.ADD_IDEA, facts, by=by, pictures=pictures, cloth=cloth, length=length)
@@ -74,7 +74,7 @@ def made_on_a_whim(
 ) -> tuple[Make, Entry | None]:
     """Finished today, without ever having been an idea. Sent twice it is one make.
 
-    Raises SavedAlreadyError where the form has made another card.
+    Raises CardMadeError where the form has made another card.
     """
     today = {"state": MakeState.FINISHED, "whim": True, "finished_on": clock.today()}
     facts = today | {"words": words, "form_key": form_key}
@@ -104,7 +104,7 @@ def _add(
     if before := made.first():
         if again:
             return before, None
-        raise SavedAlreadyError(before)
+        raise CardMadeError(before)
     make = Make.objects.create(**{"added_at": clock.now(), **facts})
     with record(verb, about=make, by=by, words=str(make)) as step:
         make.pictures.set(pictures)

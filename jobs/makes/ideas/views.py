@@ -32,7 +32,7 @@ from jobs.makes.wall.actions import arrange
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 
 AS_CHANGE, AS_ANOTHER = "change", "another"
 """What becomes of a form that was saved before and says something else now."""
@@ -68,7 +68,7 @@ def idea_new(request: StudioRequest) -> HttpResponse:
         form_key = uuid4()
     try:
         _, entry = actions.add_idea(pictures=pictures, by=request.user, form_key=form_key, **facts)
-    except actions.SavedAlreadyError as saved:
+    except actions.CardMadeError as saved:
         differs = queries.differing(saved.make, facts, pictures, form)
         return _new_card(request, form, pictures, made=saved.make, differs=differs)
     return done(request, entry, reverse("own"))
@@ -87,7 +87,7 @@ def whim(request: StudioRequest) -> HttpResponse:
         make, entry = actions.made_on_a_whim(
             words=words, form_key=form_key, pictures=pictures, by=request.user
         )
-    except actions.SavedAlreadyError as saved:
+    except actions.CardMadeError as saved:
         card = IdeaForm(request.POST, request.FILES, studio=request.studio)
         differs = queries.differing(saved.make, {"words": words}, pictures, card)
         differs += [] if saved.make.whim else ["Made already"]
@@ -144,7 +144,7 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Make, pk=pk)
 
-    def save(edited: Card) -> Entry | None:
+    def save(edited: OpenCard) -> Entry | None:
         return actions.describe(make=card, by=request.user, **edited.form.cleaned_data)
 
     edited = edit_card(

@@ -16,7 +16,7 @@ from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 
 
 @require_GET
@@ -69,7 +69,7 @@ def pattern_edit(request: StudioRequest, pk: int) -> HttpResponse:
         files = request.FILES if data else None
         return PatternForm(data, files, instance=row, studio=request.studio)
 
-    def save(edited: Card) -> Entry | None:
+    def save(edited: OpenCard) -> Entry | None:
         facts = _facts(request, edited.form, edited.table)
         return actions.change_pattern(pattern=pattern, **facts)
 

@@ -36,7 +36,7 @@ from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -76,7 +76,7 @@ def change(
 ) -> HttpResponse:
     """The same with the form of a row that is there."""
 
-    def save(card: Card) -> Entry | None:
+    def save(card: OpenCard) -> Entry | None:
         try:
             return act(by=request.user, **card.form.cleaned_data)
         except ReleaseError as wrong:

@@ -21,7 +21,7 @@ from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
 from studio.shop.tables import show_page
-from studio.shop.together import Card, edit_card
+from studio.shop.together import OpenCard, edit_card
 
 FORM = require_http_methods(["GET", "POST"])
 
@@ -83,7 +83,7 @@ def edit(request: StudioRequest, pk: int) -> HttpResponse:
         files, money = request.FILES if data else None, request.user.is_owner
         return ShelfClothForm(data, files, instance=row, studio=request.studio, money=money)
 
-    def save(card: Card) -> Entry | None:
+    def save(card: OpenCard) -> Entry | None:
         swatch = card.form.cleaned_data["swatch"]
         return actions.change_cloth(
             cloth=cloth, facts=card.form.facts(), swatch=swatch, by=request.user

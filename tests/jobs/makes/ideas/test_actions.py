@@ -61,12 +61,10 @@ def test_other_words_sent_from_an_old_page_are_refused(owner):
     key = uuid4()
     made, _ = actions.add_idea(words="Linen top", form_key=key, by=owner)
     for act in (actions.add_idea, actions.made_on_a_whim):
-        with pytest.raises(
-            actions.SavedAlreadyError, match="already saved as “Linen top”"
-        ) as again:
+        with pytest.raises(actions.CardMadeError, match="already saved as “Linen top”") as again:
             act(words="Wool skirt", form_key=key, by=owner)
         assert again.value.make == made
-    with pytest.raises(actions.SavedAlreadyError):
+    with pytest.raises(actions.CardMadeError):
         actions.add_idea(words="Linen top", heat=4, form_key=key, by=owner)
     assert order() == ["Linen top"]
 
