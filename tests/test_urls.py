@@ -8,6 +8,7 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
+from tests.conftest import logged_in
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE
 
 pytestmark = pytest.mark.postgres
@@ -46,10 +47,8 @@ def browser_of(studio, owner, helper):
     """A test client by role."""
 
     def make(role: str) -> Client:
-        client = Client()
-        if role != "nobody":
-            client.force_login({"owner": owner, "helper": helper}[role])
-        return client
+        people = {"owner": owner, "helper": helper}
+        return logged_in(people[role]) if role in people else Client()
 
     return make
 

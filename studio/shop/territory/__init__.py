@@ -8,7 +8,7 @@ country's usual ones as examples to check, with where each was read, and the own
 
 import csv
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from babel import Locale
@@ -98,6 +98,7 @@ def _known(currency: str) -> bool:
         return False
 
 
+@cache
 def weekend(country: str) -> frozenset[int]:
     """The weekdays of rest, Monday 0; Saturday and Sunday in most places."""
     spoken = get_global("territory_languages").get(country, {})
