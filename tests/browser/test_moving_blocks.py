@@ -104,6 +104,13 @@ def test_by_finger_in_three_taps(page, week, owner, record_property):
     opened(page, owner)
     hands = Hands(page)
     hands.tap(page.get_by_role("link", name=re.compile("Move Rosalind")).first)
+    # On Friday it would be late: that is said first, and nothing is saved.
+    page.locator('[data-day="2026-03-06"] label.slot').tap()
+    expect(page.locator("#week-says")).to_contain_text("To Fri 6 Mar: Rosalind Ivybridge")
+    expect(page.locator("#week-says")).to_contain_text(
+        re.compile(r"Rosalind Ivybridge late 3 days, Fri 6 Mar.*8 promises hold", re.DOTALL)
+    )
+    expect(page.get_by_role("button", name="Put it there and move")).to_be_visible()
     hands.tap(page.locator(f'[data-day="{week}"] label.slot'))
     expect(page.locator("#week-says")).to_contain_text("To Tue 3 Mar: Rosalind Ivybridge")
     expect(page.locator("#week-says")).to_contain_text("promises hold")

@@ -119,7 +119,7 @@ def test_it_costs_own_hours_and_says_how_many(owner_client, bring):
     line = line_of(bring(3, hem(minutes_each=60)))
     page = owner_client.get(WEEK, {"lines": line.pk, "day": TUESDAY})
     assert answers(page)[str(TUESDAY)] == "Costs you 1 h"
-    assert "costs you 1 h" in words(page.text)
+    assert "1 promise holds costs you 1 h" in words(page.text)
     assert answers(page)[str(WEDNESDAY)] == "Costs you nothing"
 
 
@@ -131,7 +131,13 @@ def test_a_broken_promise_is_agreed_anew_with_the_block_or_not_at_all(owner_clie
     line = line_of(bring(3, hem(minutes_each=60)))
     look = owner_client.get(WEEK, {"lines": line.pk, "day": WEDNESDAY})
     assert answers(look)[str(WEDNESDAY)] == "Bo Lark late 1 day"
-    assert "Put it there and move Bo Lark" in words(look.text)
+    # Before anything is pressed: who breaks and by when, who holds, and what it costs.
+    bar = words(look.text.partition('aria-label="In the hand"')[2])
+    assert "To Wed 4 Mar: Ada Moss, A hem Bo Lark late 1 day, Thu 5 Mar 1 promise holds" in bar
+    assert "costs" not in bar
+    assert "Put it there and move Bo Lark" in bar
+    bo.refresh_from_db()
+    assert (bo.promise_at, SewingDay.objects.count()) == (at(2), 0)
     asked = fields(look, "put")
     unseen = owner_client.post("/week/put/", {**asked, "move": []}, follow=True)
     assert "The week has changed since" in unseen.text
