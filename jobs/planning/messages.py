@@ -55,7 +55,7 @@ def about_new_day(ticket: Ticket, was: datetime, studio: Profile) -> ClientMessa
     new, old = (show_day(clock.local(at).date(), studio.locale) for at in (ticket.promise_at, was))
     text = (
         f"{opening(ticket)}: it will be ready by {new}, not by {old}. "
-        f"Does that suit you? {studio.name}"
+        f"We are sorry. Does that suit you? {studio.name}"
     )
     return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
 

@@ -6,6 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from enum import Enum
+from functools import cached_property
 from urllib.parse import urlencode
 
 from django.contrib import messages
@@ -20,7 +21,7 @@ from jobs.planning import actions as plan_actions
 from jobs.planning import core, verbs
 from jobs.planning.messages import about_new_day
 from jobs.planning.models import LongerDay
-from jobs.planning.plan.at_risk import Clash, Overdue, Tight, clashes, overdue, tightest
+from jobs.planning.plan.at_risk import Risk, Tight, promises_at_risk, tightest
 from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.make_it_fit import (
@@ -75,6 +76,12 @@ class Choice:
 
     def __bool__(self) -> bool:
         return bool(self.moved or self.longer)
+
+    def __or__(self, other: "Choice") -> "Choice":
+        """Both: of a day that is longer in both, the longer."""
+        days = {*self.longer, *other.longer}
+        longer = {day: max(self.longer.get(day, 0), other.longer.get(day, 0)) for day in days}
+        return Choice(self.moved | other.moved, longer)
 
     @property
     def pairs(self) -> list[tuple[str, str]]:
@@ -144,7 +151,9 @@ class LongerRow:
 
     day: date
     added: int
-    lacks: int
+    lacks: int = 0
+    today: bool = False
+    closed: bool = False
 
 
 @dataclass(frozen=True)
@@ -152,11 +161,16 @@ class MakeItFit:
     """The page: one figure, ``left.over``, for its bar, its list and its foot.
 
     ``proposal`` is the smallest way out of the week as it stands, None where all promises hold.
+    ``spared`` are the days on which nobody sews longer without a step of its own: today, and those
+    on which the studio is closed. ``lost`` is the percent of every hour that is not sewn.
     """
 
     choice: Choice
     left: LeftOver
     proposal: Proposal | None
+    spared: frozenset[date]
+    today: date
+    lost: int
     movable: list[PromiseRow]
     staying: list[PromiseRow]
     longer: list[LongerRow]
@@ -183,9 +197,47 @@ class MakeItFit:
         return sum(self.choice.longer.values())
 
     @property
+    def added(self) -> list[LongerRow]:
+        """The days that are chosen to be longer."""
+        return self._days_of(self.choice.longer)
+
+    def _days_of(self, longer: Mapping[date, int]) -> list[LongerRow]:
+        return [
+            LongerRow(
+                day,
+                minutes,
+                today=day == self.today,
+                closed=day in self.spared and day != self.today,
+            )
+            for day, minutes in sorted(longer.items())
+        ]
+
+    @cached_property
+    def next_choice(self) -> Choice | None:
+        """The proposal, in two steps where today or a closed day is needed: these come second.
+
+        None where nothing is enough.
+        """
+        if self.proposal is None:
+            return None
+        longer = dict(self.proposal.longer)
+        if any(minutes > plan_actions.LONGEST_ADDED for minutes in longer.values()):
+            return None
+        usual = {day: added for day, added in longer.items() if day not in self.spared}
+        first = Choice(frozenset(self.proposal.moved), usual)
+        if self.choice | first != self.choice:
+            return first
+        return self.choice | Choice(first.moved, longer)
+
+    @property
+    def take(self) -> str:
+        """The address at which that is ticked; empty where nothing is enough."""
+        return self.next_choice.address if self.next_choice else ""
+
+    @property
     def smallest(self) -> list[PromiseRow]:
-        """The promises that the proposal moves."""
-        moved = self.proposal.moved if self.proposal else ()
+        """The promises that are moved next."""
+        moved = self.next_choice.moved - self.choice.moved if self.next_choice else ()
         return [row for row in self.rows if row.way.job.ticket in moved]
 
     @property
@@ -199,16 +251,24 @@ class MakeItFit:
         return sum(row.way.minutes for row in self.smallest)
 
     @property
-    def smallest_added(self) -> int:
-        return sum(minutes for _, minutes in self.proposal.longer) if self.proposal else 0
+    def smallest_longer(self) -> list[LongerRow]:
+        """The days that are made longer next, each by so much."""
+        if self.next_choice is None:
+            return []
+        more = {
+            day: added - self.choice.longer.get(day, 0)
+            for day, added in self.next_choice.longer.items()
+        }
+        return self._days_of({day: added for day, added in more.items() if added > 0})
 
     @property
-    def take(self) -> str:
-        """The address at which the proposal is ticked; empty where nothing is enough."""
-        moved, longer = (self.proposal.moved, self.proposal.longer) if self.proposal else ((), ())
-        if any(minutes > plan_actions.LONGEST_ADDED for _, minutes in longer):
-            return ""
-        return Choice(frozenset(moved), dict(longer)).address if moved or longer else ""
+    def smallest_added(self) -> int:
+        return sum(row.added for row in self.smallest_longer)
+
+    @property
+    def lacking(self) -> int:
+        """What is left over, by the clock and in steps."""
+        return sum(minutes for _, minutes in self.left.longer)
 
     @property
     def ready(self) -> bool:
@@ -242,15 +302,14 @@ class MakeItFit:
 class Outlook:
     """``promises`` is how many there are. ``fit`` is None when all of them fit.
 
-    ``bench`` is False where there is no bench time at all. ``tickets`` are those that the page
-    shows, by number.
+    ``risks`` are those of Today, each with its reason, without what is moved already. ``bench`` is
+    False where there is no bench time at all. ``tickets`` are those that the page shows, by number.
     """
 
     promises: int
     fit: MakeItFit | None
     tightest: Tight | None
-    clashes: list[Clash]
-    overdue: list[Overdue]
+    risks: list[Risk]
     bench: bool
     tickets: Mapping[str, Ticket]
 
@@ -263,24 +322,31 @@ def look_ahead(studio: Profile, choice: Choice | None = None) -> Outlook:
     hours = StudioHours(
         studio.promise_time, week.hours.is_open, week.hours.opens, week.rules.lost_percent
     )
-    late, past, tight = clashes(book), overdue(book), None
     ways: list[InTheWay] = []
+    tight = None
     try:
         ways = in_the_way(book)
         tight = None if ways else tightest(book)
         has_bench = bool(week.hours.shifts)
     except core.NoBenchTimeError:
         has_bench = False
-    jobs = [
-        *(row.job for row in ways),
-        *(row.job for row in late),
-        *(row.job for row in past),
-    ]
+    risks = promises_at_risk(
+        week.book, studio.promise_time, week.hours.is_open, 0, overfull=bool(ways)
+    )
+    jobs = [*(row.job for row in ways), *(risk.job for risk in risks if risk.job)]
     shown = {job.ticket for job in jobs}
     tickets = {ticket.number: ticket for ticket in Ticket.objects.whole().filter(number__in=shown)}
     promises = [(way, tickets[way.job.ticket]) for way in ways if way.job.ticket in tickets]
     fit = _make_it_fit(book, hours, promises, choice or Choice(), studio) if promises else None
-    return Outlook(len(book.jobs), fit, tight, late, past, has_bench, tickets)
+    if fit:
+        risks = [risk for risk in risks if not _mended(risk, fit)]
+    return Outlook(len(book.jobs), fit, tight, risks, has_bench, tickets)
+
+
+def _mended(risk: Risk, fit: MakeItFit) -> bool:
+    """Whether what is chosen takes the risk away."""
+    moved = risk.job is not None and risk.job.ticket in fit.choice.moved
+    return moved or (risk.kind == "room" and fit.left.fits)
 
 
 def _make_it_fit(
@@ -317,6 +383,13 @@ def _make_it_fit(
         choice=Choice(frozenset(moved), longer),
         left=left,
         proposal=proposal,
+        spared=frozenset(
+            day
+            for day in (today + timedelta(days=ahead) for ahead in range((last - today).days + 1))
+            if day == today or not hours.is_open(day)
+        ),
+        today=today,
+        lost=hours.lost_percent,
         movable=movable,
         staying=[row for row in rows if row.stays],
         longer=_longer_rows(book, hours, moved, longer, left),
@@ -342,7 +415,8 @@ def _longer_rows(
         added = longer.get(day, 0)
         more = {**longer, day: added + STEP}
         if added or day in lacks or left_over(book, hours, moved, more).over < left.over:
-            rows.append(LongerRow(day, added, lacks.get(day, 0)))
+            today, closed = day == book.bench.today, not hours.is_open(day)
+            rows.append(LongerRow(day, added, lacks.get(day, 0), today, closed))
         day += timedelta(days=1)
     return rows
 
@@ -398,7 +472,7 @@ def agree(request: StudioRequest) -> HttpResponse:
     except (actions.TicketError, plan_actions.PlanError) as wrong:
         messages.error(request, str(wrong))
         return redirect(choice.address)
-    words = "All promises hold." if not days else f"{_new_days(len(days))} agreed."
+    words = f"Saved: {_new_days(len(days))}. Now tell them." if days else "All promises hold."
     undo = reverse("new-days-undo")
     say(request, words, undo=undo, entries="-".join(str(entry.pk) for entry in entries))
     return redirect(after if days else "too-much")

@@ -71,7 +71,14 @@ def test_an_overfull_week_is_mended_in_a_few_taps(page, overfull_demo, record_pr
     assert_fits(page)
     assert_accessible(page)
 
-    hands.tap(page.get_by_role("link", name=re.compile("^(Take the smallest set|Add)")))
+    take = page.locator("#take")
+    hands.tap(take)
+    # What is sewn longer today, or on a closed day, is a step of its own.
+    expect(take.or_(page.get_by_role("button", name=re.compile("^Agree")))).not_to_have_text(
+        re.compile("^(Take the smallest set|Move)")
+    )
+    if take.is_visible():
+        hands.tap(take)
     expect(page.locator("h1")).to_have_text("It fits.")
     expect(page.locator(".fact b")).to_have_text("All promises hold")
     assert_accessible(page)
@@ -79,7 +86,7 @@ def test_an_overfull_week_is_mended_in_a_few_taps(page, overfull_demo, record_pr
     page.wait_for_url("**/new-days/**")
     hands.report(
         f"an overfull week is mended ({controls} controls, list at {first:.0f} px)",
-        5,
+        6,
         record_property,
     )
     moved = [pk for pk, at in promised.items() if Ticket.objects.get(pk=pk).promise_at != at]

@@ -111,9 +111,9 @@ def propose(book: Book, hours: StudioHours, stays: Collection[str] = ()) -> Prop
     """The smallest set of promises to move, None when all hold. ``stays`` are not to be moved.
 
     Where no set is enough, bench time comes first: the least that lets what stays hold, rounded up
-    to steps, at most `MOST` a day where that can be, on the open and the last days first, and then
-    the smallest set beside it. See `core.fewest_moved`, which is exact within a
-    limit.
+    to steps, at most `MOST` a day where that can be: on open days to come, the last ones first,
+    then today, then on closed days; and then the smallest set beside it. See `core.fewest_moved`,
+    which is exact within a limit.
     """
     book = book.let_loose
     if not overtime_of(book.calendar, book.load):
@@ -145,7 +145,8 @@ def _add(
     day, minutes = lack
     before = [day - timedelta(days=back) for back in range((day - book.bench.today).days + 1)]
     over, wanted = left_over(book, hours, moved, longer).over, minutes
-    for each in sorted(before, key=lambda each: not hours.is_open(each)):
+    today = book.bench.today
+    for each in sorted(before, key=lambda each: (not hours.is_open(each), each == today)):
         more = min(wanted, MOST - longer.get(each, 0))
         if more > 0:
             tried = {**longer, each: longer.get(each, 0) + more}
