@@ -17,7 +17,7 @@ from studio.shop.forms import Chips, day_input, hour_input
 from studio.shop.http import StudioRequest, sent
 from studio.shop.locales import show_when
 
-BY_ADDRESS = ("kind", "day", "minutes")
+BY_ADDRESS = ("kind", "day", "time", "minutes")
 
 
 def minutes_field(most: int, **attrs: str) -> forms.IntegerField:
@@ -59,7 +59,10 @@ def coming_appointments(since: date) -> QuerySet[Appointment]:
 
 @require_http_methods(["GET", "POST"])
 def appointments(request: StudioRequest) -> HttpResponse:
-    """The list, and a form that an address such as ``?kind=own&day=2026-12-01`` fills in."""
+    """The list, and a form that an address such as ``?kind=own&day=2026-12-01`` fills in.
+
+    What is put on a closed day by mistake leads on to own sewing.
+    """
     initial = {name: request.GET[name] for name in BY_ADDRESS if name in request.GET}
     form = AppointmentForm(sent(request), initial=initial)
     if form.is_valid() and (appointment := _put(request, form)):

@@ -19,13 +19,14 @@ from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, Pl
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import OwnTotals, monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
+from jobs.planning.week import own_bar
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, ModelForm
 from studio.shop.history import of, undoable
 from studio.shop.history.pages import undo_step
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
-from studio.shop.look.bars import Bar, Part
+from studio.shop.look.bars import Bar
 from studio.shop.models import Profile
 from studio.shop.tables import show_page
 
@@ -58,12 +59,7 @@ class OwnRow:
     @property
     def bar(self) -> Bar:
         """What becomes of them, beside what is usual."""
-        parts = [
-            Part("own", self.own.sewn, "Sewn", done=self.own.sewn),
-            Part("own", self.own.fits, "Still fits"),
-            Part("lost", self.own.lost, "Lost"),
-        ]
-        return Bar(parts, size=self.usual, about=f"Own hours from {self.own.monday}")
+        return own_bar(self.own, self.usual)
 
 
 def coming_mondays() -> list[date]:

@@ -74,7 +74,8 @@ class DrawnPart:
 class SheetDay:
     """``past`` days are over, ``today`` is under way, ``shut`` ones have neither work nor hours.
 
-    ``over`` does not fit by the end of the day; ``must`` are the minutes of today's must-do.
+    On ``closed`` ones clients are not served. ``over`` does not fit by the end of the day; ``must``
+    are the minutes of today's must-do.
     ``answer`` is what the day says to work that is lifted. ``drawn`` are ``parts`` on the page.
     """
 
@@ -83,6 +84,7 @@ class SheetDay:
     over: list[DayPart] = field(default_factory=list)
     past: bool = True
     today: bool = False
+    closed: bool = False
     must: int = 0
     answer: DayAnswer | None = None
     drawn: list[DrawnPart] = field(default_factory=list)
@@ -182,6 +184,20 @@ class WeekSheet:
     def taken_minutes(self) -> int:
         return sum(row.minutes for row in self.taken)
 
+    @property
+    def own_bar(self) -> Bar:
+        return own_bar(self.own)
+
+
+def own_bar(own: OwnTotals, size: int = 0) -> Bar:
+    """What becomes of the owner's hours of a week; ``size`` is what is usual, if it is drawn."""
+    parts = [
+        Part("own", own.sewn, "Sewn", done=own.sewn),
+        Part("own", own.fits, "Still fits"),
+        Part("lost", own.lost, "No room"),
+    ]
+    return Bar(parts, size=size, about=f"Own hours from {own.monday}")
+
 
 def week_sheet(
     week: StudioWeek,
@@ -214,6 +230,7 @@ def week_sheet(
             over.get(bar.day, []),
             past=bar.day < today,
             today=bar.day == today,
+            closed=not week.hours.is_open(bar.day),
             must=must.minutes if bar.day == today else 0,
             answer=answers.get(bar.day),
         )

@@ -89,7 +89,7 @@ def test_a_date_before_the_honest_one_costs_own_hours(page, owner, work, free):
     row = HoursTaken.objects.get()
     assert (row.ticket, row.monday, row.minutes) == (ticket, monday_of(day), 30)
     before.reload()
-    expect(before.locator("dl", has_text="Lost").first).to_contain_text("30 min")
+    expect(before.locator("dl", has_text="No room").first).to_contain_text("30 min")
     taken = before.locator(
         "li", has=before.locator(f'a[href="{ticket.get_absolute_url()}"].figure')
     )

@@ -140,17 +140,27 @@ def work_after(
 
 
 def check_time(
-    starts_at: datetime, minutes: int, studio: Profile, besides: Fitting | None = None
+    starts_at: datetime,
+    minutes: int,
+    studio: Profile,
+    besides: Fitting | None = None,
+    *,
+    closed: bool = False,
 ) -> None:
     """Raises PlanError for a time that is past, on a closed day, or taken by something else.
 
-    Until the transaction ends nobody else takes a time.
+    ``closed`` says that the studio need not be open. Until the transaction ends nobody else takes
+    a time.
     """
     day = clock.local(starts_at).date()
     if starts_at < clock.now():
         raise PlanError("This time is over. Choose a later one.", "time")
-    if not hours_now().is_open(day):
-        raise PlanError(f"The studio is closed on {show_day(day, studio.locale)}.", "day")
+    if not (closed or hours_now().is_open(day)):
+        raise PlanError(
+            f"The studio is closed on {show_day(day, studio.locale)}. Choose a day on which it is "
+            "open; own sewing can be put on any.",
+            "day",
+        )
     lock(CALENDAR)
     if other := clash_with(starts_at, minutes, besides=besides):
         when = show_when(other.starts_at, studio.locale)
@@ -479,12 +489,14 @@ def put_appointment(
 ) -> Appointment:
     """An appointment, or own hours put on a day. The same twice is one.
 
-    Raises PlanError for a time that is past, a closed day or a clash.
+    Own hours may lie on a day on which the studio is closed: they are the owner's alone, and give
+    the bench nothing for clients. Raises PlanError for a time that is past, a day that is closed to
+    what is to be put there, or a clash.
     """
     lock(CALENDAR)
     if twin := Appointment.objects.filter(kind=kind, starts_at=starts_at, name=name).first():
         return twin
-    check_time(starts_at, minutes, studio)
+    check_time(starts_at, minutes, studio, closed=kind == Appointment.Kind.OWN)
     return Appointment.objects.create(kind=kind, name=name, starts_at=starts_at, minutes=minutes)
 
 

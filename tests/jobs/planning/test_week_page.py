@@ -58,8 +58,12 @@ def day_words(page, day: date) -> str:
 
 def sums_of(page) -> dict[str, str]:
     """The figures above the week: what is kept, and what becomes of it."""
-    sums = re.search(r'<dl class="sums">(.*?)</dl>', page.text, re.DOTALL)
-    return dict(re.findall(r"<dt>([^<]*)</dt><dd>([^<]*)</dd>", sums[1])) if sums else {}
+    sums = re.search(r'<figure class="own-sum".*?<dl class="key">(.*?)</dl>', page.text, re.DOTALL)
+    return (
+        dict(re.findall(r"<dt>(?:<i[^>]*></i>)?([^<]*)</dt><dd>([^<]*)</dd>", sums[1]))
+        if sums
+        else {}
+    )
 
 
 def lead(page) -> str:
@@ -142,7 +146,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
         "Kept for you": "12 h",
         "Sewn": "0 min",
         "Still fits": "5 h",
-        "Lost": "7 h",
+        "No room": "7 h",
     }
     assert f"Who took your own hours 7 h {ticket.number} 7 h" in words(page.text)
     assert "What fits into them" in page.text
@@ -158,6 +162,33 @@ def test_what_is_beyond_the_hours_kept_is_taken_off(owner_client, owner):
         "Still fits": "0 min",
         "More than kept": "1 h",
     }
+
+
+def test_a_closed_day_is_the_owners_to_sew_on(owner_client, helper_client, studio):
+    """Saturday the 7th is closed. From its day on the week, own sewing is put there, at an hour:
+    it stands among the own hours, and clients are offered no minute of it."""
+    there = "/appointments/?kind=own&amp;day=2026-03-07"
+    assert there in owner_client.get("/week/").text
+    assert there not in helper_client.get("/week/").text
+    before = read_week(studio).book
+    form = {"kind": "own", "name": "", "day": "2026-03-07", "time": "10:00", "minutes": "180"}
+    response = owner_client.post("/appointments/", form)
+    assert response.status_code == 302
+    book = read_week(studio).book
+    assert book.capacity == before.capacity
+    assert book.bench.minutes_on(date(2026, 3, 7)) == 0
+    assert (book.targets[0].placed, book.own_minutes([date(2026, 3, 7)])) == (180, 180)
+    page = owner_client.get("/week/")
+    assert day_words(page, date(2026, 3, 7)).startswith("Sat 7 yours 3 h · closed")
+    assert "10:00 Own sewing" in day_words(page, date(2026, 3, 7))
+    # In the hand, own hours are led on to such a day; a client's work is not.
+    page = owner_client.get("/week/?own=2026-03-04&minutes=60").text
+    assert "/appointments/?kind=own&amp;day=2026-03-08&amp;minutes=60" in page
+    # Anything else is refused there, and the way on is named.
+    form |= {"kind": "other", "name": "Dentist", "time": "15:00"}
+    page = owner_client.post("/appointments/", form).text
+    assert "The studio is closed on Sat 7 Mar 2026." in page
+    assert "own sewing can be put on any" in page
 
 
 def test_the_helper_reads_of_the_owners_hours(helper_client):
@@ -231,7 +262,7 @@ def test_a_week_that_is_over_shows_what_was_sewn(owner_client, owner, studio):
     assert lead(page) == (
         "This week is over: 1 h 20 were sewn for clients and 1 h 30 were the owner's."
     )
-    assert sums_of(page) == {"Kept for you": "10 h", "Sewn": "1 h 30", "Lost": "8 h 30"}
+    assert sums_of(page) == {"Kept for you": "10 h", "Sewn": "1 h 30", "Not taken": "8 h 30"}
     assert f"{ticket.number} 8 h 30" in words(page.text)
     assert day_words(page, date(2026, 2, 26)).startswith("Thu 26 1 h 20")
     assert day_words(page, date(2026, 2, 23)) == "Mon 23 nothing sewn"
