@@ -96,8 +96,8 @@ class SheetDay:
 
     @property
     def sewing(self) -> int:
-        """Minutes for clients and releases, sewn and planned."""
-        return self.bar.clients + self.bar.done_clients + self.bar.done_releases
+        """Minutes for clients, sewn and planned."""
+        return self.bar.clients + self.bar.done_clients
 
     @property
     def own(self) -> int:
@@ -183,6 +183,11 @@ class WeekSheet:
     @property
     def taken_minutes(self) -> int:
         return sum(row.minutes for row in self.taken)
+
+    @property
+    def only_fittings(self) -> bool:
+        """Whether nothing else keeps from the bench."""
+        return all(part.kind != "appointments" for day in self.days for part in day.parts)
 
     @property
     def own_bar(self) -> Bar:
