@@ -51,6 +51,30 @@ def test_what_cannot_be_read_in_the_evening_is_found(page):
         assert_accessible(page)
 
 
+def test_colours_that_were_sound_are_asked_after_where_they_stand_on_another_ground(page):
+    """The same words in the same class are found wherever ground, light or type differ."""
+    page.set_content(FORM.replace("<h1>", "<p class='note'>Sound</p><h1>"))
+    assert_accessible(page)
+    assert_accessible(page)
+    for wrong in (
+        ".note { color: #999 }",
+        "main { background: #666 }",
+        "main { opacity: .3 }",
+        "@media (prefers-color-scheme: dark) { .note { color: #aaa } }",
+        ".note { background: #000; color: #333 }",
+    ):
+        style = f"<style>{wrong}</style><p class='note'>Sound</p><h1>"
+        page.set_content(FORM.replace("<h1>", style))
+        with pytest.raises(AssertionError, match="color-contrast"):
+            assert_accessible(page)
+    page.set_content(FORM.replace("<h1>", "<p class='note' hidden>Grey</p><h1>"))
+    page.add_style_tag(content=".note { color: #bbb }")
+    assert_accessible(page)
+    page.evaluate("document.querySelector('.note').hidden = false")
+    with pytest.raises(AssertionError, match="color-contrast"):
+        assert_accessible(page)
+
+
 def test_a_page_wider_than_the_screen_is_found(page):
     page.set_content('<meta name="viewport" content="width=device-width"><p>Narrow')
     assert_fits(page)
