@@ -1,23 +1,18 @@
 """The demo studio, walked by its links from the front page: every page reached, none amiss."""
 
 from collections import Counter, deque
-from functools import cache
-from random import Random
 from urllib.parse import urlsplit
 
 import pytest
-from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import resolve, reverse
 from playwright.sync_api import Page
 
 from clients.models import Sheet
-from fixtures.larkfield.drawing import photograph
-from fixtures.larkfield.fill import fill
 from jobs.billing.models import Payment
-from studio.shop import clock
 from studio.shop.models import User
 from tests.browser.conftest import DESKTOP, PHONE
 from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.fixtures.larkfield.quick import fill_quickly
 from tests.url_table import FILE, PAGE, TABLE
 
 # Pages of one kind that are looked at: tickets differ by state, and one invoice is taken back.
@@ -31,20 +26,10 @@ AFTER = ["ticket-saved", "ticket-handed-over"]
 UNLINKED = {"line-wait", "line-cut", "cloth-cut", "hem-minutes", "make-clock", "look-back-pairs"}
 
 
-@cache
-def drawn(kind: str) -> bytes:
-    return photograph(kind, "navy", Random(1)).read()  # noqa: S311 -- a drawing, no secret
-
-
 @pytest.fixture
 def lived_in(live_server, monkeypatch) -> User:
-    """Drawing takes the most time of all, so garments of one kind share a photograph."""
-    monkeypatch.setattr(
-        "fixtures.larkfield.tickets.photograph",
-        lambda kind, *_: SimpleUploadedFile("garment.jpg", drawn(kind)),
-    )
-    fill(clock.now())
-    return User.objects.get(role=User.Role.OWNER)
+    """Lists that are longer than a page need no more."""
+    return fill_quickly(monkeypatch, past=60)
 
 
 def links(page: Page) -> list[str]:

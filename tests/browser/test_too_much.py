@@ -6,7 +6,6 @@ from datetime import time, timedelta
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from fixtures.larkfield.fill import fill
 from jobs.planning.models import LongerDay
 from jobs.tickets.models import Ticket
 from studio.shop import clock
@@ -14,12 +13,12 @@ from studio.shop.models import Entry, User
 from tests import factories
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
 from tests.drafts import hem, received, trousers
+from tests.fixtures.larkfield.quick import fill_quickly
 
 
 @pytest.fixture
-def overfull_demo(db) -> User:
-    fill(clock.now(), overfull=True)
-    return User.objects.get(username="demo")
+def overfull_demo(db, monkeypatch) -> User:
+    return fill_quickly(monkeypatch, past=30, overfull=True)
 
 
 @pytest.fixture

@@ -1,12 +1,16 @@
 """Two hundred invoices at once, by four threads and by four processes."""
 
 from collections import Counter
+from copy import copy
 from datetime import UTC, datetime
+from uuid import uuid4
 
 import pytest
 from django.db import connection, transaction
+from django.db.models.base import ModelState
 
 from jobs.billing.models import Invoice
+from jobs.tickets.models import Ticket
 from studio.shop.models import NumberSeries
 from tests.drafts import received
 from tests.jobs.billing import issuing
@@ -16,15 +20,34 @@ from tests.studio.shop.rush_hour import EACH, WORKERS, Job
 CROWDS = [rush_hour.by_threads, rush_hour.by_processes]
 
 
+def copies(rows, **changes):
+    """New rows like these, each with the changes of its place; written in one go."""
+    made = [copy(row) for row in rows]
+    for place, row in enumerate(made):
+        row.pk, row._state = None, ModelState()
+        for name, values in changes.items():
+            setattr(row, name, values[place])
+    return type(rows[0]).objects.bulk_create(made)
+
+
+def the_same_again(ticket, times):
+    """The ticket with its garment, line and agreement: receiving each would take the most time."""
+    garment, agreement = ticket.garments.get(), ticket.agreements.get()
+    numbers = [f"26-{place + 2:04d}" for place in range(times)]
+    tickets = copies([ticket] * times, number=numbers, form_key=[uuid4() for _ in numbers])
+    copies([agreement] * times, ticket=tickets)
+    garments = copies([garment] * times, ticket=tickets)
+    copies([garment.lines.get()] * times, garment=garments)
+
+
 @pytest.fixture
 def jobs_for(transactional_db, studio, owner, tmp_path):
     """Two hundred tickets that wait for their invoices, and four workers."""
     key = f"I{datetime.now(UTC).year}"
     with transaction.atomic():
         NumberSeries.objects.create(key=key)
-        client = received(studio, owner).client
-        for _ in range(WORKERS * EACH - 1):
-            received(studio, owner, client=client)
+        the_same_again(received(studio, owner), WORKERS * EACH - 1)
+    assert Ticket.objects.count() == 200
 
     def jobs(way):
         return [
