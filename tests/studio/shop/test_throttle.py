@@ -75,7 +75,7 @@ def test_the_wait_for_one_name_is_none_for_another(clock, mara):
 
 @pytest.mark.any_database
 def test_the_owner_comes_in_while_a_stranger_hammers_her_name_from_elsewhere(clock, mara):
-    """If refused tries counted, the hundred of the account would be gone in the fifteenth minute."""
+    """If refused tries counted, a hundred would be gone in the fifteenth minute."""
     for minute in range(18):
         for _ in range(10):
             try_to_log_in(address=ELSEWHERE)
