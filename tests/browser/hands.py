@@ -130,6 +130,7 @@ def assert_accessible(page: Page, *, schemes: tuple[str, ...] = ("light", "dark"
     These take by far the most time, and most words of the studio stand in the same colours on the
     same grounds, so a look that was found sound is not asked after again: see ``ASK_COLOURS``.
     """
+    page.wait_for_load_state()
     page.evaluate(f"() => {{ if (!window.axe) {{ {AXE_SCRIPT} }} }}")
     page.emulate_media(color_scheme=schemes[0])
     everything = {"runOnly": RULES, "rules": NO_COLOURS, "resultTypes": ["violations"]}
@@ -166,6 +167,7 @@ def assert_in_sight(
     what: Locator, most: int, name: str, tell: Callable[[str, object], None]
 ) -> None:
     """It ends within the first ``most`` px of the page; the figure is told."""
+    what.page.wait_for_load_state()
     box = what.bounding_box()
     assert box
     end = box["y"] + box["height"]

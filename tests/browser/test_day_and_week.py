@@ -8,6 +8,7 @@ from unicodedata import normalize
 import pytest
 import time_machine
 from django.urls import reverse
+from playwright.sync_api import expect
 from pypdf import PdfReader
 
 from jobs.planning import actions
@@ -227,7 +228,7 @@ def test_a_day_goes_by_keys_alone(desktop, bring, owner):
     page.keyboard.press("/")
     page.locator("[data-find]:focus").wait_for()
     page.keyboard.type("sdn")
-    assert page.locator("[data-find]").first.input_value() == "sdn"
+    expect(page.locator("[data-find]").first).to_have_value("sdn")
     assert BenchTime.objects.count() == 1
     page.goto("/")
     page.keyboard.press("s")

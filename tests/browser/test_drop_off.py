@@ -295,8 +295,8 @@ def test_when_the_login_has_ended_nothing_typed_is_lost(page, price_list, mary, 
     button(page, "Hem").first.tap()
 
     cursor_in(page, "id_g0-l0-amount")
-    assert page.locator("[name=g0-colour]:checked").input_value() == "navy"
-    assert page.get_by_role("alert").count() == 0
+    expect(page.locator("[name=g0-colour]:checked")).to_have_value("navy")
+    expect(page.get_by_role("alert")).to_have_count(0)
     page.keyboard.type("4.5")
     button(page, "Save ticket").tap()
     assert saved(page).garments.get().colour == "navy"
@@ -326,7 +326,7 @@ def test_a_photograph_is_kept_as_soon_as_it_is_taken(page, price_list, mary, own
     page.get_by_label("Photographs").set_input_files(shot)
 
     expect(page.get_by_alt_text("Photograph 1 of Trousers")).to_be_visible()
-    assert page.get_by_label("Photographs").input_value() == ""
+    expect(page.get_by_label("Photographs")).to_have_value("")
     button(page, "Hem").first.tap()
     cursor_in(page, "id_g0-l0-amount")
     page.keyboard.type("4.5")

@@ -7,6 +7,7 @@ from io import BytesIO
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 from pypdf import PdfReader
 
 from jobs.makes.models import Look, Make
@@ -102,9 +103,9 @@ def test_without_javascript(new_context, live_server, cards, owner):
     answer(page, "Keep").click()
     page.goto(reverse("look-back-pairs"))
     page.get_by_role("button", name=re.compile("Rather this.*Idea 1")).click()
-    assert page.get_by_role("heading", name="Wanted most").is_visible()
+    expect(page.get_by_role("heading", name="Wanted most")).to_be_visible()
     page.goto(reverse("year"))
-    assert page.get_by_role("heading", name=f"The year {clock.today().year}").is_visible()
+    expect(page.get_by_role("heading", name=f"The year {clock.today().year}")).to_be_visible()
 
 
 def test_two_beside_each_other(page, cards, owner):

@@ -41,8 +41,8 @@ def dark_at(make: Make, across: float, down: float) -> bool:
     return sketch.crop((int(x) - 6, int(y) - 6, int(x) + 6, int(y) + 6)).getextrema()[0] < 90
 
 
-def hung(page: Page, state: str) -> list[str]:
-    return page.locator(f"[aria-labelledby=part-{state}] h3").all_inner_texts()
+def assert_hung(page: Page, state: str, names: list[str]) -> None:
+    expect(page.locator(f"[aria-labelledby=part-{state}] h3")).to_have_text(names)
 
 
 def test_an_idea_in_a_few_words(page, studio, owner, record_property):
@@ -53,7 +53,7 @@ def test_an_idea_in_a_few_words(page, studio, owner, record_property):
     hands.tap(button(page, "Save idea"))
     page.get_by_role("heading", name="Linen top").wait_for()
     took = time.monotonic() - started
-    assert hung(page, "idea") == ["Linen top"]
+    assert_hung(page, "idea", ["Linen top"])
     hands.report("A new idea of nine letters", 11, record_property)
     record_property("figure", f"A new idea: the machine took {took:.1f} s of it")
     assert took < TEN_SECONDS
@@ -132,11 +132,11 @@ def test_one_tap_from_an_idea_and_one_to_undo_it(page, studio, owner, record_pro
     hands = Hands(page)
     hands.tap(button(page, "Start it", "Coat"))
     page.get_by_text("Under way: Coat", exact=True).wait_for()
-    assert hung(page, "under_way") == ["Coat"]
+    assert_hung(page, "under_way", ["Coat"])
     hands.report("An idea started", 1, record_property)
     hands.tap(button(page, "Undo"))
     page.get_by_text("Undone: Under way: Coat").wait_for()
-    assert hung(page, "idea") == ["Coat"]
+    assert_hung(page, "idea", ["Coat"])
 
 
 def carry_third_to_the_top(page: Page, press) -> None:
@@ -146,10 +146,10 @@ def carry_third_to_the_top(page: Page, press) -> None:
     expect(button(page, "Up", "third")).to_be_focused()
     page.keyboard.press("Enter")
     expect(button(page, "Down", "third")).to_be_focused()
-    assert hung(page, "idea") == ["third", "first", "second"]
+    assert_hung(page, "idea", ["third", "first", "second"])
     press(button(page, "Plan next", "third"))
     page.get_by_text("Planned next: third", exact=True).wait_for()
-    assert hung(page, "lined_up") == ["third"]
+    assert_hung(page, "lined_up", ["third"])
 
 
 @pytest.fixture
@@ -182,7 +182,7 @@ def test_a_card_is_moved_without_javascript(new_context, live_server, owner):
     carry_third_to_the_top(page, lambda target: target.tap())
     button(page, "Undo").tap()
     page.get_by_text("Undone: Planned next: third").wait_for()
-    assert hung(page, "idea") == ["third", "first", "second"]
+    assert_hung(page, "idea", ["third", "first", "second"])
 
 
 def test_what_became_of_ten_makes_is_ten_taps(page, studio, owner, record_property):

@@ -3,6 +3,7 @@
 import time
 
 import pytest
+from playwright.sync_api import expect
 
 from jobs.billing.queries import balance
 from jobs.tickets import actions
@@ -55,8 +56,8 @@ def test_one_garment_paid_by_card_from_the_rail(page, one, owner, record_propert
     hands.tap(page.get_by_role("link", name=one.client.name))
     page.wait_for_url(f"**/t/{one.number}/pick-up/")
     hands.tap(page.get_by_label("Card"))
-    assert "by card" in foot(page).inner_text()
-    assert "1 of 1 leaves" in foot(page).inner_text()
+    expect(foot(page)).to_contain_text("by card")
+    expect(foot(page)).to_contain_text("1 of 1 leaves")
     hands.tap(page.get_by_role("button", name="Hand over"))
     page.get_by_role("link", name="Print receipt").wait_for()
     one.refresh_from_db()
@@ -73,7 +74,7 @@ def test_four_garments_in_twenty_seconds(page, four, owner, record_property):
     hands.tap(page.get_by_role("button", name="All 4 leave"))
     hands.tap(page.get_by_label("Fits"))
     hands.tap(page.get_by_label("Card"))
-    assert "4 of 4 leave" in foot(page).inner_text()
+    expect(foot(page)).to_contain_text("4 of 4 leave")
     hands.tap(page.get_by_role("button", name="Hand over"))
     page.wait_for_url(f"**/t/{four.number}/handed-over/")
     machine = time.monotonic() - started
@@ -105,7 +106,7 @@ def test_part_now_is_redrawn_as_it_is_typed(page, four, owner):
     page.get_by_text("Part now").tap()
     page.get_by_role("button", name="€100.00").tap()
     page.locator("#settling").get_by_text("€56.00").wait_for()
-    assert "€100.00" in foot(page).inner_text()
+    expect(foot(page)).to_contain_text("€100.00")
     page.get_by_label("Amount").fill("150")
     page.locator("#settling").get_by_text("€6.00").wait_for()
     page.get_by_role("button", name="All 4 leave").tap()
@@ -140,7 +141,8 @@ def test_without_javascript(new_context, live_server, studio, owner):
     scan(page, ticket)
     page.get_by_role("button", name="Hand over").click()
     page.get_by_text("Tick it, or say why it was not done.", exact=True).wait_for()
-    assert page.get_by_text("Say whether it is cash, card or transfer.", exact=True).is_visible()
+    said = page.get_by_text("Say whether it is cash, card or transfer.", exact=True)
+    expect(said).to_be_visible()
     page.get_by_label("Why not done: Hem").fill("no thread of this colour")
     page.get_by_label("Cash").check()
     page.get_by_role("button", name="Hand over").click()

@@ -4,6 +4,7 @@ import re
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from jobs.makes.models import Release
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
@@ -91,7 +92,7 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     phone.get_by_role("link", name="Back to the release").tap()
     phone.get_by_role("heading", name="What it comes to").wait_for()
     said = phone.locator("section", has_text="What it comes to").locator(".say")
-    assert said.inner_text() == "423 copies break even, 283 still to sell."
+    expect(said).to_have_text("423 copies break even, 283 still to sell.")
     assert_fits(phone)
     assert_accessible(phone)
 
@@ -106,6 +107,6 @@ def test_stages_change_places_by_keyboard_without_scripts(browser, live_server, 
     page.get_by_role("button", name=named("Down", "Draft")).focus()
     page.keyboard.press("Enter")
     page.wait_for_url("**did=down*")
-    names = page.locator("#order li > a").all_inner_texts()
-    assert names == ["Toile", "Draft", "Grade", "Test", "Write up", "Publish"]
+    names = ["Toile", "Draft", "Grade", "Test", "Write up", "Publish"]
+    expect(page.locator("#order li > a")).to_have_text(names)
     context.close()

@@ -48,7 +48,7 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
     screen("setup-hours")
     hands.tap(page.get_by_role("button", name="Open the studio"))
     page.get_by_text("First steps").wait_for()
-    assert page.get_by_text("3 of 6").is_visible()
+    expect(page.get_by_text("3 of 6")).to_be_visible()
     hands.tap(page.get_by_role("link", name="Take in the first garment"))
     page.locator("#id_q:focus").wait_for()
     write("Ada Moss")
@@ -57,8 +57,8 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
     hands.tap(page.get_by_role("button", name=re.compile("^Trousers")))
     hands.tap(page.get_by_role("button", name=re.compile("^Button(?!hole)")))
     hands.tap(page.get_by_role("button", name=re.compile("^Save")))
+    page.wait_for_url(re.compile("/saved/"))
     papers = page.locator("a[href$='/papers.pdf']").first
-    papers.wait_for(state="attached")
     if not papers.is_visible():
         hands.tap(page.locator("a[href='#papers']").first)
     address = papers.get_attribute("href")
@@ -102,7 +102,7 @@ def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, browser
         before = bar.get_attribute("aria-label")
         window.get_by_role("button", name="Monday, more").click()
         expect(window.get_by_label("Hours on Monday")).to_have_value("8:30")
-        assert bar.get_attribute("aria-label") != before
+        expect(bar).not_to_have_attribute("aria-label", before)
     # The press keeps the focus where it was.
     expect(page.get_by_role("button", name="Monday, more")).to_be_focused()
     context.close()
@@ -123,8 +123,8 @@ def test_jeans_hem_is_read_in_one_look(page, price_list, owner, record_property)
     hands.type("jeans hem")
     row = page.locator("tr[id]:visible").first
     assert row.inner_text().split("\n")[0].split("\t") == ["Hem", "20 min", "€12.00"]
-    assert page.locator("tr[id]:visible").count() == 2
-    assert page.locator("tr.kind:visible").inner_text().startswith("Jeans")
+    expect(page.locator("tr[id]:visible")).to_have_count(2)
+    expect(page.locator("tr.kind:visible")).to_have_text(re.compile("^Jeans"))
     hands.report("the price of a hem on jeans", 9, record_property)
     assert_accessible(page)
     assert_fits(page)
@@ -143,7 +143,7 @@ def test_a_price_is_changed_in_its_place_and_taken_back(
     # Escape leaves it as it was.
     page.keyboard.type("99")
     page.keyboard.press("Escape")
-    assert page.locator("tr.open").count() == 0
+    expect(page.locator("tr.open")).to_have_count(0)
     page.locator("tr a:focus").press("Enter")
     page.locator("[name=price]:focus").wait_for()
     hands.type("14")
@@ -153,7 +153,7 @@ def test_a_price_is_changed_in_its_place_and_taken_back(
     hem = Operation.objects.get(garment_kind__name="Jeans", name="Hem")
     assert hem.price == 1400
     # The list stands where it stood.
-    assert page.locator("tr[id]:visible").count() == 2
+    expect(page.locator("tr[id]:visible")).to_have_count(2)
     page.get_by_role("button", name="Undo").click()
     page.get_by_text("Undone.").wait_for()
     hem.refresh_from_db()

@@ -4,6 +4,7 @@ from decimal import Decimal
 
 import pytest
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from jobs.makes.models import Cloth
 from tests import factories as f
@@ -39,9 +40,8 @@ def test_too_much_is_said_beside_the_field(page, studio, owner):
     page.get_by_label("How much").first.fill("4")
     page.get_by_role("button", name="Cut it").tap()
     field = page.get_by_label("How much")
-    field.wait_for()
-    assert "There is 3 m left." in page.locator(".field", has=field).inner_text()
-    assert field.input_value() == "4"
+    expect(page.locator(".field", has=field)).to_contain_text("There is 3 m left.")
+    expect(field).to_have_value("4")
 
 
 @pytest.mark.parametrize("name", ["cloth-new", "cloth-wash"])
