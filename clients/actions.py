@@ -15,19 +15,6 @@ from studio.shop.history import record
 from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
 
-
-class GoneError(Exception):
-    """The entry was merged into another or erased meanwhile."""
-
-
-def locked_client(client: Client) -> Client:
-    """The client read again and locked until the transaction ends. Raises GoneError."""
-    client = Client.objects.select_for_update().get(pk=client.pk)
-    if client.merged_into_id or client.erased_at:
-        raise GoneError("This client's entry is no longer in use. Choose the client again.")
-    return client
-
-
 MOST_SHOWN = 8
 
 
@@ -62,7 +49,7 @@ def change_client(*, client: Client, facts: Mapping[str, str], by: User) -> Clie
     Raises GoneError where the entry was merged away or erased.
     """
     with transaction.atomic():
-        client = locked_client(client)
+        client = client.locked()
         differing = [name for name, value in facts.items() if getattr(client, name) != value]
         labels = [str(getattr(Client, name).field.verbose_name) for name in differing]
         with record(verbs.CHANGE, about=client, by=by, facts=labels) as step:

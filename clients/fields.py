@@ -4,6 +4,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Model
 
 from clients.fit.lengths import Length, LengthError, Unit, parse_length
 from studio.shop.models import Profile
@@ -12,6 +13,19 @@ from studio.shop.models import Profile
 def unit_of(studio: Profile) -> Unit:
     """What a length without a unit is in, and in which lengths are shown."""
     return "in" if studio.unit == Profile.Unit.INCH else "cm"
+
+
+def longest(model: type[Model], name: str) -> int:
+    """How many letters the model's column holds."""
+    column = model._meta.get_field(name)  # noqa: SLF001 -- Django's documented way
+    return getattr(column, "max_length", None) or 0
+
+
+def storable(length: Length | None, model: type[Model], name: str) -> Length | None:
+    """The length, unless it is too long to keep as it was typed, with its unit."""
+    if length and len(length.with_unit) > longest(model, name):
+        raise ValidationError("Write this shorter, such as 12.5 cm or 4 7/8 in.", code="long")
+    return length
 
 
 class LengthField(forms.CharField):

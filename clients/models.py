@@ -34,6 +34,10 @@ class ClientQuerySet(models.QuerySet["Client"]):
         return self.filter(merged_into=None, erased_at=None)
 
 
+class GoneError(Exception):
+    """The entry was merged into another or erased meanwhile."""
+
+
 class Client(models.Model):
     """One person or household. Look-up keys are derived from what was typed at each save."""
 
@@ -74,6 +78,13 @@ class Client(models.Model):
         if fields := kwargs.get("update_fields"):
             kwargs["update_fields"] = {*fields, "name_key", "phone_digits", "phone_last4"}
         super().save(*args, **kwargs)
+
+    def locked(self) -> "Client":
+        """The client read again and locked until the transaction ends. Raises GoneError."""
+        client = Client.objects.select_for_update().get(pk=self.pk)
+        if client.merged_into_id or client.erased_at:
+            raise GoneError("This client's entry is no longer in use. Choose the client again.")
+        return client
 
     def fill_keys(self) -> None:
         """Derive what the client is looked up by; ``bulk_create`` does not do it by itself."""

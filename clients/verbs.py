@@ -5,7 +5,7 @@ from django.db.models import Q
 from clients.models import Client
 from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
-from studio.shop.history.rows import model_of
+from studio.shop.history.recording import model_of
 
 ADD = Verb("client.add", "Added to the list.")
 CHANGE = Verb("client.change", "Changed: {facts:list}.", stays=("facts",))

@@ -9,7 +9,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from clients import actions, verbs
 from clients.files import HEADINGS, client_rows, match, read_file
 from clients.forms import ClientForm, FindForm, MergeForm
-from clients.models import Client
+from clients.models import Client, GoneError
 from clients.queries import entry_of_its_own, list_clients, may_be_the_same, take_apart
 from clients.tables import ClientTable
 from clients.vcard import write_cards
@@ -57,7 +57,7 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     def save(card: OpenCard) -> None:
         try:
             actions.change_client(client=client, facts=card.form.cleaned_data, by=request.user)
-        except actions.GoneError as gone:
+        except GoneError as gone:
             card.form.add_error(None, str(gone))
 
     card = edit_card(request, client, lambda data, row: ClientForm(data, instance=row), save)

@@ -9,9 +9,9 @@ from clients.models import Client
 from jobs.billing.actions import issue_invoice, record_payment
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets import actions
-from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.models import State, Ticket
+from jobs.tickets.quoting import GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.models import Profile, User
 from tests import factories

@@ -19,7 +19,7 @@ from jobs.billing.queries import balance
 from jobs.tickets import actions
 from jobs.tickets.models import Ticket
 from studio.shop import clock, history
-from studio.shop.history.rows import Change, field_of, model_of, read
+from studio.shop.history.recording import Change, field_of, model_of, read
 from studio.shop.models import Entry, EntrySubject, SentForm
 from tests import factories
 from tests.drafts import issued, paid

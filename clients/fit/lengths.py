@@ -64,6 +64,12 @@ class Length:
     typed: str
     unit: Unit
 
+    @property
+    def with_unit(self) -> str:
+        """As it was typed, with its unit: it reads the same when the studio changes units."""
+        _, own_unit = split_unit(plain(self.typed))
+        return self.typed if own_unit else f"{self.typed} {self.unit}"
+
 
 def parse_length(text: str, unit: Unit, *, zero: bool = False) -> Length:
     """Read ``text``; without a unit of its own it is in ``unit``.

@@ -7,7 +7,6 @@ from uuid import UUID
 from django.db import transaction
 
 from clients import verbs
-from clients.actions import locked_client
 from clients.fit.lengths import Length
 from clients.fit.measures import Range, Spot
 from clients.models import Client, Measured, MeasureRange, Sheet
@@ -38,7 +37,7 @@ def take_sheet(
     kept another sheet.
     """
     with transaction.atomic():
-        client = locked_client(client)
+        client = client.locked()
         content = [client.pk, facts, sorted((*spot, length) for spot, length in lengths.items())]
         made = Sheet.objects.filter(form_key=form_key).first()
         try:
@@ -72,7 +71,7 @@ def correct_sheet(
     Raises GoneError, and SheetError for a sheet of another day.
     """
     with transaction.atomic():
-        client = locked_client(sheet.client)
+        client = sheet.client.locked()
         sheet = Sheet.objects.get(pk=sheet.pk)
         if not may_correct(sheet):
             raise SheetError("A sheet is corrected on its own day only. Take a new one.")
@@ -119,7 +118,7 @@ def import_sheets(*, client: Client, by: User, studio: Profile, rows: list[Row])
     Sent twice, the second finds every sheet here. Raises GoneError and SheetError.
     """
     with transaction.atomic():
-        client = locked_client(client)
+        client = client.locked()
         new = [row for row in match(rows, client=client, studio=studio) if not row.here]
         for row in new:
             take_sheet(

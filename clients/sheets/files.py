@@ -10,7 +10,6 @@ from uuid import uuid4
 from clients.fields import unit_of
 from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
-from clients.fit.lengths import Length, plain, split_unit
 from clients.fit.measures import Spot, spot_name, spots
 from clients.models import Client, Sheet
 from clients.sheets.forms import SheetForm, field_name
@@ -60,13 +59,8 @@ def sheet_rows(sheets: Sequence[Sheet]) -> Iterator[list[str]]:
         if sheet.heel_mm is not None:
             cells["heel"] = f"{sheet.heel_mm.normalize():f} mm"
         for spot, length in taking_of(sheet).lengths.items():
-            cells[field_name(spot)] = _with_unit(length)
+            cells[field_name(spot)] = length.with_unit
         yield [cells.get(name, "") for name in names]
-
-
-def _with_unit(length: Length) -> str:
-    _, own = split_unit(plain(length.typed))
-    return length.typed if own else f"{length.typed} {length.unit}"
 
 
 def read_file(text: str, *, studio: Profile) -> Reading:

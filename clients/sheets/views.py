@@ -11,12 +11,11 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
-from clients.actions import GoneError
 from clients.fields import unit_of
 from clients.fit.changes import FINAL_FITTING, is_old
 from clients.fit.checks import Doubt, doubts
 from clients.fit.measures import MEASURES
-from clients.models import Client, Sheet
+from clients.models import Client, GoneError, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
 from clients.sheets.display import (

@@ -9,11 +9,11 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_POST
 
-from clients.actions import GoneError, change_client
+from clients.actions import change_client
 from clients.fields import unit_of
 from clients.fit.changes import is_old
 from clients.fit.measures import spot_name
-from clients.models import MOST_NOTES, Client
+from clients.models import MOST_NOTES, Client, GoneError
 from clients.queries import entry_of_its_own, live_client
 from clients.sheets.display import as_typed
 from clients.sheets.figure import Doll, doll

@@ -21,8 +21,7 @@ from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Part
 from studio.shop.models import Profile, User, WorkingDay
-from studio.shop.money import format_money
-from studio.shop.taxes import plain_percent, rate_on
+from studio.shop.money import format_money, plain_percent
 from studio.shop.week import coming_days_off
 
 
@@ -121,7 +120,7 @@ def tax_in_words(studio: Profile) -> str:
         return "none charged"
     rates = []
     for words, tax in (("worn", studio.worn_tax), ("new", studio.new_tax)):
-        percent = rate_on(tax, clock.today()) if tax else None
+        percent = tax.rate_on(clock.today()) if tax else None
         exempt = tax is not None and tax.exempt
         rate = "no rate" if percent is None else f"{plain_percent(percent)} %"
         rates.append(f"{words} {'exempt' if exempt else rate}")

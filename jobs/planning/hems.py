@@ -13,14 +13,13 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.fields import LengthField, unit_of
+from clients.fields import LengthField, storable, unit_of
 from clients.fit.lengths import Length, show_length
 from clients.fit.minutes import FEWEST, Guess, SizeLine, TimedHem, hem_size, size_line
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
 from jobs.pricing.models import WorkOrder
 from jobs.tickets.actions import TicketError, note_heel
-from jobs.tickets.amounts import storable, with_unit
 from jobs.tickets.heels import other_shoes
 from jobs.tickets.models import FitSum, Garment, Line
 from studio.shop.forms import StudioFormMixin
@@ -188,7 +187,7 @@ def ready_to_cut(request: StudioRequest, pk: int) -> HttpResponse:
         try:
             if heel := form.cleaned_data["heel"]:
                 note_heel(
-                    garment=garment, heel_mm=heel.mm, heel_typed=with_unit(heel), by=request.user
+                    garment=garment, heel_mm=heel.mm, heel_typed=heel.with_unit, by=request.user
                 )
             actions.ready_to_cut(
                 line=line, by=request.user, marked_at=form.cleaned_data["marked_at"]

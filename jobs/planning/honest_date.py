@@ -24,9 +24,8 @@ from jobs.planning.plan.rush import DayCost, cost
 from jobs.planning.plan.workload import TO_BOOK, TO_MOVE, FittingAt, job_of
 from jobs.planning.queries import StudioWeek, fitting_rows, read_lines, read_week, ticket_row
 from jobs.pricing.models import FittingPlace
-from jobs.tickets.draft import LineDraft
 from jobs.tickets.models import Ticket
-from jobs.tickets.quoting import line_minutes
+from jobs.tickets.quoting import LineDraft, line_minutes
 from studio.shop import clock
 from studio.shop.models import Profile
 
@@ -235,6 +234,12 @@ class StandingWork:
     fitting: FittingAt | None = None
     fitted: bool = False
     waits: Mapping[int, date] = field(default_factory=dict)
+
+    def ask(
+        self, studio: Profile, lines: list[LineDraft], *, ready_by: time, ticket: Ticket | None
+    ) -> WeekAnswer:
+        """What the week says to these lines on ``ticket``; see ``ask_week``."""
+        return ask_week(studio, self.asked(lines), ready_by=ready_by, without=ticket)
 
     def asked(self, lines: list[LineDraft]) -> AskedJob:
         """What is asked of the week when the ticket is to have these lines."""

@@ -14,7 +14,7 @@ from jobs.pricing.models import Concern, GarmentKind, Operation, PriceRules, Sur
 from studio.shop import history
 from studio.shop.files import Row, parse_csv
 from studio.shop.history import Step, note, record
-from studio.shop.history.rows import differing
+from studio.shop.history.recording import differing
 from studio.shop.imports import ImportRefusedError, RowForm, one_of
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import round_half_up

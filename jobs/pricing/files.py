@@ -13,8 +13,7 @@ from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.forms import MoneyField
 from studio.shop.imports import CellField, Reading, RowForm, at_most, check, one_of, yes_or_no
 from studio.shop.models import Profile
-from studio.shop.money import format_plain
-from studio.shop.taxes import plain_percent
+from studio.shop.money import format_plain, plain_percent
 
 OPERATION_HEADINGS = [
     "garment", "operation", "price", "minutes", "fitting first", "order of work", "stitch",

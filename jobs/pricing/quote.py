@@ -299,9 +299,9 @@ def ask_deposit(gross: int, terms: Terms) -> int:
     return min(round_half_up(gross * exact(terms.deposit_percent) / 100), gross)
 
 
-def tax_order(tax: Tax) -> tuple[bool, Fraction, str, str]:
+def tax_order(tax: Tax) -> tuple[bool, Decimal, str, str]:
     """Rates from high to low, then the exempt; equal ones by name."""
-    return tax.exempt, -exact(tax.percent), tax.name, tax.sentence
+    return tax.exempt, -tax.percent, tax.name, tax.sentence
 
 
 def largest_share(lines: Sequence[Priced]) -> Tax | None:
@@ -315,7 +315,7 @@ def largest_share(lines: Sequence[Priced]) -> Tax | None:
 
 def tax_within(price: int, tax: Tax, mode: TaxMode) -> int:
     """The tax on, or inside, the sum of one rate's prices, rounded half up once."""
-    percent = Fraction(0) if tax.exempt else exact(tax.percent)
+    percent = Fraction(0 if tax.exempt else tax.percent)
     if mode == TaxMode.ADDED:
         return round_half_up(price * percent / 100)
     return round_half_up(price * percent / (100 + percent))

@@ -2,7 +2,7 @@
 
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from studio.shop.history import Verb
-from studio.shop.history.rows import called
+from studio.shop.history.recording import called
 from studio.shop.history.verbs import Parameters
 from studio.shop.money import format_money
 

@@ -10,11 +10,10 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from clients.cautions.garments import eu_cord, infant_exempt, us_cord, us_size
-from clients.fields import LengthField
+from clients.fields import LengthField, longest, storable
 from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import WornWith
-from jobs.tickets.amounts import longest, storable, with_unit
 from jobs.tickets.fit.answers import Pin
 from jobs.tickets.models import Garment, Initials, Line, Photo
 from jobs.tickets.queries import height
@@ -57,7 +56,7 @@ class MeasureForm(StudioFormMixin, forms.Form):
     def pin(self) -> Pin:
         """The amount of the valid form."""
         facts = self.cleaned_data
-        return Pin(facts["amount"].mm, with_unit(facts["amount"]), facts["measure"], facts["basis"])
+        return Pin(facts["amount"].mm, facts["amount"].with_unit, facts["measure"], facts["basis"])
 
 
 class WhyForm(forms.Form):
@@ -94,7 +93,7 @@ class WornForm(StudioFormMixin, forms.Form):
         heel = facts["heel"]
         if heel is None:
             return WornWith(shoes=facts["shoes"], underwear=facts["underwear"])
-        return WornWith(heel.mm, with_unit(heel), facts["shoes"], facts["underwear"])
+        return WornWith(heel.mm, heel.with_unit, facts["shoes"], facts["underwear"])
 
 
 class GarmentPhotoForm(forms.Form):

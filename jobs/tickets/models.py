@@ -1,5 +1,6 @@
 """Tickets: what was brought, what was agreed, and what has happened since."""
 
+from typing import Protocol
 from uuid import uuid4
 
 from django.conf import settings
@@ -16,8 +17,23 @@ from jobs.pricing.models import (
     WorkOrder,
     percent_field,
 )
-from jobs.tickets.amounts import NOT_MEASURED, describe_amount
 from studio.shop.models import StoredPaper
+
+
+class Pinned(Protocol):
+    """An amount, in total or each, finished or taken off: all three, or nothing."""
+
+    amount_typed: str
+    basis: str
+    measure: str
+
+
+def describe_amount(pinned: Pinned) -> str:
+    """``take off 4.5 cm, each side``; empty when nothing was pinned."""
+    if not pinned.amount_typed:
+        return ""
+    measure, basis = Measure(pinned.measure).label, Basis(pinned.basis).label
+    return f"{measure.lower()} {pinned.amount_typed}, {basis.lower()}"
 
 
 class State(models.TextChoices):
@@ -230,7 +246,7 @@ class Line(models.Model):
     @property
     def pinned(self) -> str:
         """The pinned amount in words, such as ``take off 4.5 cm, each side``."""
-        return describe_amount(self) or (NOT_MEASURED if self.measure_later else "")
+        return describe_amount(self) or ("not measured" if self.measure_later else "")
 
     @property
     def to_measure(self) -> bool:

@@ -1,19 +1,99 @@
-"""From a ticket's frozen facts to its quote. The arithmetic itself is ``jobs.pricing.quote``."""
+"""What the counter has taken down, and what it comes to: from frozen facts to a quote.
+
+The arithmetic itself is ``jobs.pricing.quote``.
+"""
 
 import json
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
 from decimal import Decimal
 from functools import lru_cache
 from typing import Any, Protocol
+from uuid import UUID, uuid4
 
 from clients.cautions.garments import TaxPlace
 from jobs.pricing import quote as q
-from jobs.pricing.models import PriceRules, Surcharge
+from jobs.pricing.models import Basis, Measure, PriceRules, Surcharge
 from studio.shop.models import Profile
 
 
+class AmbiguousAmountError(ValueError):
+    """An amount that does not say what it measures. ``field`` is ``basis`` or ``measure``."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
+@dataclass
+class LineDraft:
+    """One operation. Names match ``models.Line``; ``pk`` is set when the line already exists."""
+
+    name: str
+    unit_price: int
+    quantity: int = 1
+    minutes_each: int = 0
+    surcharges: list[dict[str, Any]] = field(default_factory=list)
+    tax: Mapping[str, Any] | None = None
+    amount_mm: Decimal | None = None
+    amount_typed: str = ""
+    basis: str = ""
+    measure: str = ""
+    measure_later: bool = False
+    note: str = ""
+    fitting_first: bool = False
+    fitting_place: str = "after"
+    hang_days: int = 0
+    work_order: int = 10
+    stitch: str = ""
+    operation_id: int | None = None
+    pk: int | None = None
+
+    def check_amount(self) -> None:
+        """Refuse an amount that two people could read differently."""
+        if self.amount_typed and self.measure not in Measure.values:
+            words = "Say whether this is finished, take off or let out."
+            raise AmbiguousAmountError("measure", words)
+        if self.amount_typed and self.basis not in Basis.values:
+            words = "Say whether this is in total or on each side."
+            raise AmbiguousAmountError("basis", words)
+
+
+@dataclass
+class GarmentDraft:
+    """One piece. ``noted`` are its facts by their columns, see ``facts``; ``photos`` are ids."""
+
+    kind_name: str
+    lines: list[LineDraft]
+    kind_id: int | None = None
+    noted: dict[str, Any] = field(default_factory=dict)
+    photos: list[int] = field(default_factory=list)
+    pk: int | None = None
+
+
+@dataclass
+class TicketDraft:
+    """A whole drop-off. Money in minor units, percentages as Decimal, ``promise_at`` aware."""
+
+    garments: list[GarmentDraft]
+    promise_at: datetime
+    wanted_by: date | None = None
+    event: str = ""
+    note: str = ""
+    rush_percent: Decimal = Decimal(0)
+    discount_percent: Decimal = Decimal(0)
+    discount_amount: int = 0
+    deposit: int | None = None
+    form_key: UUID = field(default_factory=uuid4)
+
+    @property
+    def lines(self) -> list[LineDraft]:
+        return [line for garment in self.garments for line in garment.lines]
+
+
 class QuotableLine(Protocol):
-    """What ``models.Line`` and ``draft.LineDraft`` have in common."""
+    """What ``models.Line`` and ``LineDraft`` have in common."""
 
     name: str
     unit_price: int
@@ -24,7 +104,7 @@ class QuotableLine(Protocol):
 
 
 class QuotableTicket(Protocol):
-    """What ``models.Ticket`` and ``draft.TicketDraft`` have in common."""
+    """What ``models.Ticket`` and ``TicketDraft`` have in common."""
 
     rush_percent: Decimal
     discount_percent: Decimal

@@ -4,7 +4,7 @@ from clients.cautions.garments import SAFETY
 from jobs.tickets.agreements import tell_deltas, tell_worn
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop.history import Verb, fields
-from studio.shop.history.rows import field_of
+from studio.shop.history.recording import field_of
 from studio.shop.history.verbs import MISSING, Parameters
 
 # What an agreement comes to follows from its lines and terms; a version is never given again.

@@ -14,7 +14,7 @@ from django.db.models import Q
 
 from studio.shop import clock, verbs
 from studio.shop.history import Step, Verb, note, record
-from studio.shop.history.rows import differing
+from studio.shop.history.recording import differing
 from studio.shop.models import (
     DayOff,
     Entry,
@@ -25,7 +25,7 @@ from studio.shop.models import (
     User,
     WorkingDay,
 )
-from studio.shop.taxes import plain_percent
+from studio.shop.money import plain_percent
 
 
 class CurrencyFixedError(Exception):

@@ -11,8 +11,7 @@ from django.core.exceptions import ValidationError
 from django.forms.renderers import TemplatesSetting
 
 from studio.shop.models import Profile
-from studio.shop.money import MoneyError, format_plain, parse_money, round_half_up
-from studio.shop.taxes import plain_percent
+from studio.shop.money import MoneyError, format_plain, parse_money, plain_percent, round_half_up
 
 # The types know which model a form is of; Django itself does not ask.
 if TYPE_CHECKING:

@@ -2,6 +2,8 @@
 
 from calendar import day_name
 from datetime import date, time
+from decimal import Decimal
+from typing import TypedDict
 
 from django.contrib.auth.models import AbstractUser
 from django.core.serializers.json import DjangoJSONEncoder
@@ -9,6 +11,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from studio.shop.locales import locale_name
+from studio.shop.money import plain_percent
 
 
 class User(AbstractUser):
@@ -27,6 +30,22 @@ class User(AbstractUser):
     @property
     def shown_name(self) -> str:
         return self.get_full_name() or self.username
+
+
+class TaxError(ValueError):
+    """The studio charges tax, but its settings do not say which rate."""
+
+
+class TaxFacts(TypedDict):
+    """What a ticket's line copies and keeps of a tax.
+
+    ``percent`` is a plain decimal as text, such as ``"13.5"``; ``"0"`` when exempt.
+    """
+
+    name: str
+    percent: str
+    exempt: bool
+    sentence: str
 
 
 class Profile(models.Model):
@@ -98,6 +117,29 @@ class Profile(models.Model):
     def __str__(self) -> str:
         return self.name
 
+    def tax_for(self, wear: str, day: date) -> TaxFacts | None:
+        """The tax on work on a worn or a new garment, on a day. None where none is charged.
+
+        Raises TaxError when no class is chosen for such garments or none of its rates holds then.
+        """
+        if self.tax_mode == self.TaxMode.NONE:
+            return None
+        tax_class = self.new_tax if wear == "new" else self.worn_tax
+        if tax_class is None:
+            raise TaxError(f"Choose the tax on {wear} garments under Studio, Taxes.")
+        percent = tax_class.rate_on(day)
+        if percent is None:
+            raise TaxError(
+                f"No rate of the tax “{tax_class.name}” holds on {day:%d %b %Y}. "
+                "Add one under Studio, Taxes."
+            )
+        return {
+            "name": tax_class.name,
+            "percent": plain_percent(percent),
+            "exempt": tax_class.exempt,
+            "sentence": tax_class.sentence,
+        }
+
     @property
     def locale(self) -> str:
         """Babel's name of the locale that numbers and dates follow, such as ``en_IE``."""
@@ -130,6 +172,13 @@ class TaxClass(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    def rate_on(self, day: date) -> Decimal | None:
+        """The percentage on that day; None when none holds yet, 0 when it is exempt."""
+        if self.exempt:
+            return Decimal(0)
+        rates = self.rates.filter(valid_from__lte=day).order_by("-valid_from")
+        return rates.values_list("percent", flat=True).first()
 
 
 class TaxRate(models.Model):

@@ -118,6 +118,11 @@ def format_plain(minor: int, currency: str) -> str:
     return f"{to_decimal(minor, currency):f}"
 
 
+def plain_percent(percent: Decimal) -> str:
+    """``13.500`` is ``13.5`` and ``20.000`` is ``20``: no trailing zeros, never an exponent."""
+    return f"{percent.normalize():f}"
+
+
 LONGEST = 12  # digits of one typed amount; sums of such stay within a database integer
 IN_THREES = re.compile(r"\d{1,3}(?:(?P<mark>[ '.,])\d{3})(?:(?P=mark)\d{3})*")
 IN_TWOS = re.compile(r"\d{1,2}(?:,\d{2})*,\d{3}")

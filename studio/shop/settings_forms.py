@@ -14,8 +14,7 @@ from django.http import QueryDict
 from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
 from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
-from studio.shop.models import Profile, TaxClass, TaxRate, User, WorkingDay
-from studio.shop.taxes import TaxError, tax_for
+from studio.shop.models import Profile, TaxClass, TaxError, TaxRate, User, WorkingDay
 
 # The types know whom the form makes; Django itself does not ask.
 if TYPE_CHECKING:
@@ -281,7 +280,7 @@ class TaxModeForm(ModelForm):
         for wear, name in (("worn", "worn_tax"), ("new", "new_tax")):
             asked = Profile(**{key: cleaned.get(key) for key in ("tax_mode", name)})
             try:
-                tax_for(asked, wear, clock.today())
+                asked.tax_for(wear, clock.today())
             except TaxError as error:
                 self.add_error(name, str(error))
         return cleaned

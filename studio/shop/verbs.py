@@ -3,7 +3,7 @@
 from datetime import date
 
 from studio.shop.history import HistoryError, Undo, Verb, before_undo
-from studio.shop.history.rows import called
+from studio.shop.history.recording import called
 from studio.shop.history.verbs import Parameters
 from studio.shop.locales import show_day
 from studio.shop.models import NumberSeries, Profile, TaxClass

@@ -5,7 +5,7 @@ from django.db import models
 from django.utils import timezone
 
 from clients import actions
-from clients.models import Client
+from clients.models import Client, GoneError
 from studio.shop import clock, history
 from studio.shop.models import Entry
 from tests.factories import ClientFactory, TicketFactory, UserFactory
@@ -211,6 +211,6 @@ def stale(request) -> Client:
 
 
 def test_nothing_is_written_into_an_entry_that_is_gone(stale):
-    with pytest.raises(actions.GoneError, match="no longer in use"):
+    with pytest.raises(GoneError, match="no longer in use"):
         actions.change_client(client=stale, facts={"name": "Mary Larkin"}, by=UserFactory())
     assert Client.objects.get(pk=stale.pk).name == ""

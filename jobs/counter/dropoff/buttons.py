@@ -15,7 +15,7 @@ from django.utils.dateparse import parse_date
 from clients.queries import find_clients
 from jobs.counter.dropoff.desk import DropOffDesk, row_numbers, write
 from jobs.counter.dropoff.forms import FURTHEST, MOST_GARMENTS, MOST_LINES, MOST_PIECES
-from jobs.tickets.draft import TicketDraft
+from jobs.tickets.quoting import TicketDraft
 from studio.shop import clock
 from studio.shop.text import digits
 

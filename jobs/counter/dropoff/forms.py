@@ -20,13 +20,12 @@ from django.forms.formsets import formset_factory
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
-from clients.fields import LengthField, unit_of
+from clients.fields import LengthField, storable, unit_of
 from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.desk import keys
-from jobs.counter.dropoff.fields import (
+from jobs.counter.dropoff.desk import (
     AnyChips,
     AnyValues,
     CounterForm,
@@ -35,6 +34,7 @@ from jobs.counter.dropoff.fields import (
     OneSegment,
     field_of,
     hidden,
+    keys,
     one_of,
     text,
     whole,
@@ -43,15 +43,13 @@ from jobs.counter.dropoff.fields import (
 from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
-from jobs.tickets.amounts import AmbiguousAmountError, check_amount, storable, with_unit
-from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import ASKED
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
+from jobs.tickets.quoting import AmbiguousAmountError, GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.forms import MoneyField, day_input, hour_input
-from studio.shop.money import format_money, format_plain
-from studio.shop.taxes import plain_percent
+from studio.shop.money import format_money, format_plain, plain_percent
 
 MOST_GARMENTS, MOST_LINES = 40, 20
 MOST_PIECES = 99
@@ -122,14 +120,14 @@ class LineForm(NumberedForm):
         self.pinned = replace(
             self.start,
             amount_mm=length.mm if length else None,
-            amount_typed=with_unit(length) if length else "",
+            amount_typed=length.with_unit if length else "",
             basis=answers.get("basis", ""),
             measure=answers.get("measure", ""),
             measure_later=bool(answers.get("measure_later") and not length),
         )
         try:
             if length:
-                check_amount(self.pinned)
+                self.pinned.check_amount()
         except AmbiguousAmountError as wrong:
             self.add_error(wrong.field, str(wrong))
 
@@ -185,7 +183,7 @@ class LineForm(NumberedForm):
         """Why the amount goes beyond the cloth that is there, where the garment remembers that."""
         standing, pk = self.desk.standing, self.garment.draft.pk
         ends = standing.cloth_ends(pk) if standing and pk else {}
-        return line_too_long(self.draft, ends, unit_of(self.studio))
+        return line_too_long(self.draft, ends, unit_of(self.studio)) if ends else ""
 
     @property
     def says_more(self) -> bool:
@@ -282,7 +280,7 @@ class GarmentForm(NumberedForm):
                 "condition": put_together(answers.get("marks", []), answers.get("condition", "")),
                 "worn": self.wear,
                 "heel_mm": heel.mm if heel else None,
-                "heel_typed": with_unit(heel) if heel else "",
+                "heel_typed": heel.with_unit if heel else "",
             },
             photos=[photo.pk for photo in self.pictures],
         )

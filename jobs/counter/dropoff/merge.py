@@ -17,8 +17,7 @@ from django.http import QueryDict
 from django.utils.dateparse import parse_date
 
 from clients.fit.lengths import Length
-from jobs.counter.dropoff.desk import StandingTicket, keys, row_numbers, write
-from jobs.counter.dropoff.fields import MONEY, CounterForm
+from jobs.counter.dropoff.desk import MONEY, CounterForm, StandingTicket, keys, row_numbers, write
 from jobs.counter.dropoff.forms import (
     GarmentForm,
     LineForm,
@@ -31,8 +30,7 @@ from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.locales import show_day
 from studio.shop.models import Profile
-from studio.shop.money import format_plain
-from studio.shop.taxes import plain_percent
+from studio.shop.money import format_plain, plain_percent
 from studio.shop.together import HOLD, TAKE, Merged, Question, Texts, last_entry, texts_of
 
 GONE = "gone"

@@ -2,10 +2,10 @@
 
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import date, time, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
@@ -24,9 +24,7 @@ from jobs.counter.dropoff.buttons import (
     day_given,
     press,
 )
-from jobs.counter.dropoff.calendar import PromiseCalendar, calendar_of
-from jobs.counter.dropoff.desk import StandingTicket, load
-from jobs.counter.dropoff.fields import CounterForm, fold_colours
+from jobs.counter.dropoff.desk import CounterForm, StandingTicket, fold_colours, load
 from jobs.counter.dropoff.forms import (
     FURTHEST,
     GarmentForm,
@@ -41,7 +39,15 @@ from jobs.counter.dropoff.merge import (
     of_ticket,
     read_opened,
 )
-from jobs.planning.honest_date import StandingWork, WeekAnswer, ask_week, standing_work
+from jobs.planning.honest_date import (
+    DayState,
+    PromiseDay,
+    StandingWork,
+    WeekAnswer,
+    promise_calendar,
+    standing_work,
+)
+from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.rush import DayCost
 from jobs.pricing.models import Operation
 from jobs.pricing.quote import Quote, QuoteError, named_already
@@ -61,6 +67,85 @@ CHOICES = (f"{TAKE}:", f"{HOLD}:")
 ROW = re.compile(r"(?:id_)?(g\d{1,3})-", re.ASCII)
 LATELY, MOST_OFTEN = 200, 4
 """Of so many lines that came in last, the kinds of work that are offered in one press."""
+WEEKS, MOST_WEEKS = 3, 6
+"""Weeks that are shown, and how many where the first possible day lies far ahead."""
+MOST_EARLIER = 4
+
+
+@dataclass(frozen=True)
+class PromiseCalendar:
+    """Weeks from Monday to Sunday, None for days before today.
+
+    ``day`` is the one on the form, ``safe`` the one that is proposed, ``earlier`` those that a rush
+    may be promised for, the latest and so the cheapest first.
+    """
+
+    day: date | None
+    safe: date | None
+    days: tuple[PromiseDay, ...]
+
+    @property
+    def weeks(self) -> list[list[PromiseDay | None]]:
+        """From the week of the first day that can be had, or this one if that is near."""
+        if not self.days:
+            return []
+        cells: list[PromiseDay | None] = [None] * self.days[0].day.weekday()
+        cells += self.days
+        rows = [cells[at : at + 7] for at in range(0, len(cells), 7)]
+        while len(rows) > MOST_WEEKS and not any(_can_be_had(cell) for cell in rows[0]):
+            rows.pop(0)
+        return rows[:MOST_WEEKS]
+
+    @property
+    def chosen(self) -> PromiseDay | None:
+        return next((row for row in self.days if row.day == self.day), None)
+
+    @property
+    def tight(self) -> frozenset[date]:
+        """Days that cost nobody anything as it stands, but lie before the safe one."""
+        return frozenset(
+            row.day
+            for row in self.days
+            if row.state is DayState.SAFE and self.safe and row.day < self.safe
+        )
+
+    @property
+    def earlier(self) -> list[PromiseDay]:
+        rush = [row for row in self.days if row.rush and (not self.safe or row.day < self.safe)]
+        return rush[::-1][:MOST_EARLIER]
+
+    @property
+    def full_until(self) -> date | None:
+        """The last day before the earlier ones that is too full."""
+        first = min((row.day for row in self.earlier), default=None)
+        full = [row.day for row in self.days if row.state is DayState.FULL]
+        return max((day for day in full if first is None or day < first), default=None)
+
+
+def _can_be_had(cell: PromiseDay | None) -> bool:
+    return cell is not None and cell.state in {DayState.SAFE, DayState.OWN}
+
+
+def calendar_of(answer: WeekAnswer, day: date | None, today: date) -> PromiseCalendar:
+    """Whole weeks from today on, as many as reach the safe day and a few after it."""
+    safe = answer.safe
+    last = monday_of(today) + timedelta(weeks=WEEKS, days=-1)
+    if safe:
+        last = max(last, monday_of(safe + timedelta(days=4)) + timedelta(days=6))
+    days = promise_calendar(answer, (last - today).days + 1)
+    return PromiseCalendar(day, safe, tuple(no_later_less_likely(days)))
+
+
+def no_later_less_likely(days: Iterable[PromiseDay]) -> Iterator[PromiseDay]:
+    """Work may be sewn as for an earlier day that takes no more own hours: it is no less likely."""
+    before: list[PromiseDay] = []
+    for row in days:
+        if row.chance is None:
+            yield row
+            continue
+        likely = (day.chance or 0 for day in before if day.own <= row.own)
+        before.append(replace(row, chance=max(row.chance, *likely, 0)))
+        yield before[-1]
 
 
 @dataclass(frozen=True)
@@ -212,7 +297,7 @@ class DropOff:
         except ValueError:
             hour = None
         hour = hour or studio.promise_time
-        return ask_week(studio, known.asked(lines), ready_by=hour, without=ticket)
+        return known.ask(studio, lines, ready_by=hour, ticket=ticket)
 
     def _propose_day(self, *, picked: bool) -> None:
         """Put the safe day on the page, until the owner has chosen another.

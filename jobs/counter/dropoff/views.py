@@ -153,11 +153,11 @@ def _show(request: StudioRequest, page: DropOff) -> HttpResponse:
 
 def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpResponse:
     day = page.answer.fitting(page.cost) if page.answer else None
-    address = ticket.get_absolute_url()
     if not page.standing:
         address = reverse("ticket-saved", args=[ticket.number])
         address += f"?fitting={day.isoformat()}" if day else ""
     else:
+        address = ticket.get_absolute_url()
         messages.success(request, f"Ticket {ticket.number} says what is agreed now.")
         if page.merged.news:
             messages.info(request, f"{page.merged.sentence} Both are saved.")

@@ -21,7 +21,7 @@ from jobs.counter.privacy.belongings import LEFT_OUT, PARTS, Rows, belongings, p
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
 from studio.shop import clock
 from studio.shop.files import write_csv
-from studio.shop.history.rows import Key, key_of
+from studio.shop.history.recording import Key, key_of
 from studio.shop.models import Entry, Profile, StoredPaper, User
 from studio.shop.money import to_decimal
 

@@ -8,14 +8,6 @@ floats but for the estimates; the answers do not depend on the order of what is 
 
 from jobs.planning.core.day_lists import Piece, WeekPlan, fewest_changes, plan_weeks
 from jobs.planning.core.earliest_due_first import Plan, edf, fits, spare
-from jobs.planning.core.estimates import (
-    Ratio,
-    Ratios,
-    Timed,
-    credibility,
-    fit_ratios,
-    median_remaining,
-)
 from jobs.planning.core.fewest_moved import FewestMoved, fewest_moved
 from jobs.planning.core.honest_dates import (
     FittingRule,
@@ -27,8 +19,14 @@ from jobs.planning.core.honest_dates import (
 )
 from jobs.planning.core.likely_dates import (
     GuessedStage,
+    Ratio,
+    Ratios,
+    Timed,
     chance_by_date,
+    credibility,
+    fit_ratios,
     likely_date,
+    median_remaining,
 )
 from jobs.planning.core.own_hours import (
     OWN,

@@ -9,19 +9,17 @@ from uuid import uuid4
 
 from django.db import IntegrityError, transaction
 
-from clients.actions import GoneError, locked_client
-from clients.models import Client
+from clients.models import Client, GoneError
 from jobs.pricing.models import Operation, PriceRules
 from jobs.pricing.quote import Quote
 from jobs.tickets import quoting, verbs
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.agreements import agreement_data, deltas, describe_delta, latest_agreement
-from jobs.tickets.amounts import check_amount
-from jobs.tickets.draft import GarmentDraft, LineDraft, TicketDraft
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.fit.answers import Pin
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
+from jobs.tickets.quoting import GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
 from studio.shop.models import Profile, User
@@ -41,7 +39,7 @@ def receive(*, client: Client, draft: TicketDraft, studio: Profile, by: User) ->
         with transaction.atomic():
             if made := Ticket.objects.filter(form_key=draft.form_key).first():
                 return made
-            return _receive(locked_client(client), draft, studio, by)
+            return _receive(client.locked(), draft, studio, by)
     except GoneError as wrong:
         raise TicketError(str(wrong)) from wrong
     except IntegrityError:
@@ -203,7 +201,7 @@ def _check(draft: TicketDraft) -> None:
         if not garment.lines:
             raise TicketError(f"Say what is to be done on the {garment.kind_name.lower()}.")
     for line in draft.lines:
-        check_amount(line)
+        line.check_amount()
     if silent := _unmeasured(draft.lines):
         raise TicketError(f"{silent.name}: say how far, or that it is measured later.")
 
@@ -261,11 +259,11 @@ def _write_garment(ticket: Ticket, draft: GarmentDraft, letter: str) -> None:
         for name, value in facts.items():
             setattr(garment, name, value)
         garment.save(update_fields={*facts, *HEEL_FIELDS})
+        kept = {line.pk for line in draft.lines if line.pk}
+        gone = garment.lines.filter(removed_at=None).exclude(pk__in=kept)
+        gone.update(removed_at=clock.now())
     else:
         garment = Garment.objects.create(ticket=ticket, letter=letter, **facts)
-    kept = {line.pk for line in draft.lines if line.pk}
-    gone = garment.lines.filter(removed_at=None).exclude(pk__in=kept)
-    gone.update(removed_at=clock.now())
     for line in draft.lines:
         _write_line(garment, line)
     if draft.photos:

@@ -11,7 +11,7 @@ from typing import Any
 from clients.fit.handbook import Advice
 from clients.fit.lengths import Mm, Unit, show_length, to_mm
 from jobs.pricing.models import Basis
-from jobs.tickets.amounts import describe_amount
+from jobs.tickets.models import describe_amount
 from studio.shop.money import exact, round_half_up
 
 FINEST = {"cm": Fraction(1), "in": Fraction(254, 160)}  # mm: a millimetre, a sixteenth of an inch

@@ -9,10 +9,9 @@ from django.forms import Form
 from clients.fit import hems
 from clients.fit.lengths import Length, Unit, parse_length
 from jobs.pricing.models import Measure, WorkOrder
-from jobs.tickets.amounts import with_unit
-from jobs.tickets.draft import LineDraft
 from jobs.tickets.fit.answers import Show
 from jobs.tickets.models import Line
+from jobs.tickets.quoting import LineDraft
 from studio.shop.money import exact
 
 Ends = Mapping[str, Mapping[str, str]]
@@ -50,7 +49,7 @@ def known_end(
             read[key] = length
         elif key in remembered:
             read[key] = parse_length(remembered[key], unit, zero=True)
-    as_typed = {key: with_unit(length) for key, length in read.items()}
+    as_typed = {key: length.with_unit for key, length in read.items()}
     return KnownEnd(
         exact(read["now"].mm) if "now" in read else Fraction(0),
         exact(read["turned_up"].mm) if "turned_up" in read else None,

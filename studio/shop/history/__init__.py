@@ -59,10 +59,9 @@ fields. How a room uses it:
 """
 
 from studio.shop.history.queries import of, undoable
-from studio.shop.history.recording import Step, note, record, redact
-from studio.shop.history.rows import Change, fields
+from studio.shop.history.recording import Change, Step, fields, note, record
 from studio.shop.history.verbs import OLDER, UNDONE, Verb, all_verbs, sentence
-from studio.shop.history.way_back import HistoryError, Undo, after_undo, before_undo, undo
+from studio.shop.history.way_back import HistoryError, Undo, after_undo, before_undo, redact, undo
 
 __all__ = [
     "OLDER",

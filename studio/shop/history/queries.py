@@ -6,7 +6,7 @@ from operator import or_
 
 from django.db.models import Model, Q, QuerySet
 
-from studio.shop.history.rows import key_of
+from studio.shop.history.recording import key_of
 from studio.shop.history.verbs import verb_of
 from studio.shop.models import Entry, EntrySubject, User
 

@@ -1,17 +1,208 @@
-"""Writing down what a step did."""
+"""Writing down what a step did: rows as plain data, before and after."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
-from typing import Any
+from dataclasses import dataclass
+from typing import Any, TypeAlias
 
+from django.apps import apps
 from django.db import transaction
-from django.db.models import Model, QuerySet
+from django.db.models import Field, ForeignKey, JSONField, ManyToManyField, Model, QuerySet
 
 from studio.shop import clock
-from studio.shop.history.queries import of
-from studio.shop.history.rows import Change, Key, Values, differences, key_of, read, read_set
-from studio.shop.history.verbs import OLDER, Verb, verb_of
+from studio.shop.history.verbs import Verb
 from studio.shop.models import Entry, EntrySubject, User
+
+Key = tuple[str, Any]
+"""A row: the label of its model such as ``tickets.line``, and its primary key."""
+Values = dict[str, Any]
+"""Fields of a row by name, as JSON carries them there and back without loss."""
+AnyField: TypeAlias = "Field[Any, Any]"
+
+
+@dataclass(frozen=True)
+class _Fields:
+    derived: frozenset[str] = frozenset()
+    loose: frozenset[str] = frozenset()
+
+
+_declared: dict[str, _Fields] = {}
+
+
+def fields(model: type[Model], *, derived: Iterable[str] = (), loose: Iterable[str] = ()) -> None:
+    """Say that undo neither compares nor puts back the ``derived`` fields of ``model``, which
+    follow from others; and puts back the ``loose`` ones though they have changed since.
+    """
+    _declared[model._meta.label_lower] = _Fields(frozenset(derived), frozenset(loose))
+
+
+@dataclass(frozen=True)
+class Change:
+    """What a step did to one row: ``was`` is None where it came with it, ``now`` where it went."""
+
+    label: str
+    pk: Any
+    was: Values | None
+    now: Values | None
+
+    @classmethod
+    def of(cls, data: dict[str, Any]) -> "Change":
+        return cls(data["row"][0], data["row"][1], data["was"], data["now"])
+
+    def as_data(self) -> dict[str, Any]:
+        return {"row": [self.label, self.pk], "was": self.was, "now": self.now}
+
+    @property
+    def key(self) -> Key:
+        return self.label, self.pk
+
+    @property
+    def names(self) -> set[str]:
+        """The fields that changed; all of them for a row that came or went."""
+        return {*(self.was or {}), *(self.now or {})}
+
+    @property
+    def derived(self) -> frozenset[str]:
+        return _declared.get(self.label, _Fields()).derived
+
+    @property
+    def loose(self) -> frozenset[str]:
+        return _declared.get(self.label, _Fields()).loose
+
+
+def key_of(row: Model) -> Key:
+    return row._meta.label_lower, row.pk
+
+
+def model_of(label: str) -> type[Model] | None:
+    try:
+        return apps.get_model(label)
+    except LookupError:
+        return None
+
+
+def read(keys: Iterable[Key], *, lock: bool = False) -> dict[Key, Values]:
+    """The rows as they stand in the database, in the order of ``keys``.
+
+    One query a model, one more a many-to-many field.
+    """
+    wanted, rows = list(dict.fromkeys(keys)), dict[Key, Values]()
+    for label, pks in _by_model(wanted).items():
+        if (model := model_of(label)) is None:
+            continue
+        manager = model._base_manager.all()
+        held = (manager.select_for_update() if lock else manager).order_by("pk").in_bulk(pks)
+        rows |= _values(model, held.values())
+    return {key: rows[key] for key in wanted if key in rows}
+
+
+def read_set(rows: QuerySet[Any]) -> dict[Key, Values]:
+    """The same of whatever rows the queryset finds now."""
+    return _values(rows.model, rows.all())
+
+
+def _values(model: type[Model], rows: Iterable[Model]) -> dict[Key, Values]:
+    label = model._meta.label_lower
+    values: dict[Key, Values] = {(label, row.pk): values_of(row) for row in rows}
+    for field in _many(model) if values else ():
+        for of_row in values.values():
+            of_row[field.name] = []
+        own, other = field.m2m_column_name(), field.m2m_reverse_name()
+        links = _through(field)._base_manager.filter(
+            **{f"{field.m2m_field_name()}__in": [pk for _, pk in values]}
+        )
+        for pk, target in links.order_by(other).values_list(own, other):
+            values[label, pk][field.name].append(target)
+    return values
+
+
+def values_of(row: Model) -> Values:
+    """The row's own columns but its key."""
+    return {
+        field.attname: to_json(field, row)
+        for field in row._meta.concrete_fields
+        if not field.primary_key
+    }
+
+
+def to_json(field: AnyField, row: Model) -> Any:
+    value = field.value_from_object(row)
+    if value is None or isinstance(field, JSONField) or isinstance(value, (bool, int)):
+        return value
+    return field.value_to_string(row)
+
+
+def to_python(field: AnyField, value: Any) -> Any:
+    """The value that was kept, as the field has it today. Raises what ``Field.to_python`` does."""
+    return value if value is None or isinstance(field, JSONField) else field.to_python(value)
+
+
+def field_of(model: type[Model], name: str) -> "AnyField | None":
+    """The field that is kept under ``name``; None where the program has it no longer."""
+    for field in (*model._meta.concrete_fields, *_many(model)):
+        if name in {field.attname, field.name}:
+            return field
+    return None
+
+
+def same(field: AnyField, first: Any, second: Any) -> bool:
+    """Whether two kept values are one: ``45.0`` is ``45.000`` where a field has more places."""
+    if first == second:
+        return True
+    if isinstance(field, (ManyToManyField, ForeignKey)) or first is None or second is None:
+        return False
+    try:
+        return bool(to_python(field, first) == to_python(field, second))
+    except (ValueError, TypeError, ArithmeticError):
+        return False
+
+
+def differences(before: dict[Key, Values], after: dict[Key, Values]) -> list[Change]:
+    """What changed from one reading to the next, in the order in which the rows were first read."""
+    changes = []
+    for key in dict.fromkeys([*before, *after]):
+        was, now = before.get(key), after.get(key)
+        if was is not None and now is not None:
+            names = [name for name in was if was[name] != now[name]]
+            was, now = {name: was[name] for name in names}, {name: now[name] for name in names}
+        if was or now:
+            changes.append(Change(*key, was, now))
+    return changes
+
+
+def _by_model(keys: Iterable[Key]) -> dict[str, list[Any]]:
+    grouped: dict[str, list[Any]] = defaultdict(list)
+    for label, pk in dict.fromkeys(keys):
+        grouped[label].append(pk)
+    return grouped
+
+
+def _many(model: type[Model]) -> "list[ManyToManyField[Any, Any]]":
+    """Many-to-many fields with a plain table between; others' rows are kept as rows."""
+    return [field for field in model._meta.local_many_to_many if _through(field)._meta.auto_created]
+
+
+def _through(field: "ManyToManyField[Any, Any]") -> type[Model]:
+    table: type[Model] | None = field.remote_field.through
+    assert table is not None  # noqa: S101 -- Django makes one for every such field
+    return table
+
+
+def differing(row: Model) -> list[str]:
+    """The names of the fields by which ``row`` differs from what the database holds of it."""
+    stored = type(row)._base_manager.get(pk=row.pk)
+    return [
+        field.name
+        for field in row._meta.concrete_fields
+        if field.value_from_object(stored) != field.value_from_object(row)
+    ]
+
+
+def called(model: type[Model], names: Iterable[str]) -> str:
+    """What these fields are called today; by its name what the program has no longer."""
+    fields = [(name, field_of(model, name)) for name in names]
+    return ", ".join(str(field.verbose_name) if field else name for name, field in fields)
 
 
 class Step:
@@ -68,25 +259,6 @@ def note(
     """An entry of something that has no way back, and whose rows speak for themselves."""
     with transaction.atomic():
         return write(Step(verb, parameters), _keys_of(about), by)
-
-
-def redact(*about: Model, older: Callable[[str], str] | None = None) -> int:
-    """Forget, in every entry about these, what is personal: parameters and values; gives how many.
-
-    The entries remain, with the parameters that their verbs say stay. They cannot be undone. Of a
-    sentence that an earlier version wrote stays what ``older`` makes of it.
-    """
-    entries = list(of(*about))
-    for entry in entries:
-        verb, words = verb_of(entry), entry.parameters.get("words", "")
-        stays = verb.stays if verb else ()
-        entry.parameters = {
-            name: value for name, value in entry.parameters.items() if name in stays
-        }
-        if verb is OLDER and older:
-            entry.parameters = {"words": older(str(words))}
-        entry.changes = []
-    return Entry.objects.bulk_update(entries, ["parameters", "changes"], batch_size=100)
 
 
 def write(

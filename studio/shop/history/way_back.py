@@ -10,20 +10,21 @@ from django.db.models import ForeignKey, ManyToManyField, Model, ProtectedError,
 from django.db.models.deletion import Collector
 
 from studio.shop import clock
-from studio.shop.history.queries import can_be_undone
-from studio.shop.history.recording import Step, write
-from studio.shop.history.rows import (
+from studio.shop.history.queries import can_be_undone, of
+from studio.shop.history.recording import (
     AnyField,
     Change,
     Key,
+    Step,
     Values,
     field_of,
     model_of,
     read,
     same,
     to_python,
+    write,
 )
-from studio.shop.history.verbs import UNDONE
+from studio.shop.history.verbs import OLDER, UNDONE, verb_of
 from studio.shop.models import Entry, User
 
 FORGOTTEN = "The program has changed since, so this cannot be undone any more."
@@ -236,3 +237,22 @@ def _leans(collector: Collector, model: type[Model], came: set[Key]) -> bool:
         for group in groups
         for row in group
     )
+
+
+def redact(*about: Model, older: Callable[[str], str] | None = None) -> int:
+    """Forget, in every entry about these, what is personal: parameters and values; gives how many.
+
+    The entries remain, with the parameters that their verbs say stay. They cannot be undone. Of a
+    sentence that an earlier version wrote stays what ``older`` makes of it.
+    """
+    entries = list(of(*about))
+    for entry in entries:
+        verb, words = verb_of(entry), entry.parameters.get("words", "")
+        stays = verb.stays if verb else ()
+        entry.parameters = {
+            name: value for name, value in entry.parameters.items() if name in stays
+        }
+        if verb is OLDER and older:
+            entry.parameters = {"words": older(str(words))}
+        entry.changes = []
+    return Entry.objects.bulk_update(entries, ["parameters", "changes"], batch_size=100)

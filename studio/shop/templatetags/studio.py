@@ -18,8 +18,7 @@ from studio.shop.locales import (
     show_near_day,
 )
 from studio.shop.models import Entry, Profile, User
-from studio.shop.money import format_money, format_plain
-from studio.shop.taxes import plain_percent
+from studio.shop.money import format_money, format_plain, plain_percent
 from studio.shop.text import figures_whole
 
 register = template.Library()

@@ -6,10 +6,10 @@ from uuid import uuid4
 
 import pytest
 
-from clients.actions import GoneError, merge, unmerge
+from clients.actions import merge, unmerge
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
-from clients.models import Measured, MeasureRange, Sheet
+from clients.models import GoneError, Measured, MeasureRange, Sheet
 from clients.sheets.actions import SheetError, correct_sheet, set_ranges, take_sheet
 from clients.sheets.queries import own_ranges, taking_of
 from studio.shop import history

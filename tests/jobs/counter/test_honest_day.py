@@ -6,7 +6,7 @@ from datetime import date, datetime, time, timedelta
 import pytest
 import time_machine
 
-from jobs.counter.dropoff.calendar import no_later_less_likely
+from jobs.counter.dropoff.page import no_later_less_likely
 from jobs.planning.honest_date import DayState, PromiseDay
 from jobs.planning.models import HoursTaken, PlanRules
 from jobs.tickets.models import Ticket

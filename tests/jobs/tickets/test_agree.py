@@ -9,9 +9,8 @@ import time_machine
 
 from jobs.pricing.quote import QuoteError
 from jobs.tickets import actions
-from jobs.tickets.amounts import AmbiguousAmountError
-from jobs.tickets.draft import TicketDraft
 from jobs.tickets.models import Ticket
+from jobs.tickets.quoting import AmbiguousAmountError, TicketDraft
 from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.models import NumberSeries

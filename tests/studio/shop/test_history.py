@@ -13,7 +13,7 @@ from django.test.utils import CaptureQueriesContext
 from jobs.makes.models import Make, Picture
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop import clock, history
-from studio.shop.history import rows, verbs, way_back
+from studio.shop.history import recording, verbs, way_back
 from studio.shop.models import DayOff, Entry, TaxClass, TaxRate, User
 from tests import factories
 
@@ -253,7 +253,7 @@ def test_values_come_back_exactly(verb, studio, owner):
         terms={"a": [1, {"b": None}], "ü": "“"}, note="Zwei\nZeilen “so” 🧵", gross=-(2**53) - 1,
     )  # fmt: skip
     garment = factories.GarmentFactory(ticket=ticket, heel_mm=Decimal("82.5500"), tried_on=True)
-    before = rows.read([rows.key_of(ticket), rows.key_of(garment)])
+    before = recording.read([recording.key_of(ticket), recording.key_of(garment)])
     old = Ticket.objects.get()
     client = factories.ClientFactory()
     with history.record(verb(), about=owner, by=owner) as step:
@@ -265,7 +265,7 @@ def test_values_come_back_exactly(verb, studio, owner):
         Garment.objects.update(heel_mm=None, tried_on=False)
     entry = Entry.objects.get(pk=step.entry.pk)
     history.undo(entry=entry, by=owner)
-    assert rows.read([rows.key_of(ticket), rows.key_of(garment)]) == before
+    assert recording.read([recording.key_of(ticket), recording.key_of(garment)]) == before
     back = Ticket.objects.get()
     for name in ("promise_at", "wanted_by", "rush_percent", "terms", "note", "client", "gross"):
         assert getattr(back, name) == getattr(old, name)

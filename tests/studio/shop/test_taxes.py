@@ -8,8 +8,7 @@ import time_machine
 from django.urls import reverse
 
 from studio.shop import actions
-from studio.shop.models import Profile, TaxClass, TaxRate
-from studio.shop.taxes import TaxError, rate_on, tax_for
+from studio.shop.models import Profile, TaxClass, TaxError, TaxRate
 from tests.factories import TaxClassFactory, TaxRateFactory
 
 pytestmark = pytest.mark.django_db
@@ -35,38 +34,38 @@ def repairs():
     ],
 )
 def test_the_latest_rate_that_has_begun_holds(repairs, day, percent):
-    assert rate_on(repairs, day) == (Decimal(percent) if percent else None)
+    assert repairs.rate_on(day) == (Decimal(percent) if percent else None)
 
 
 def test_an_exempt_kind_has_no_rate_to_look_for():
-    assert rate_on(TaxClassFactory(exempt=True), date(2026, 1, 1)) == 0
+    assert TaxClassFactory(exempt=True).rate_on(date(2026, 1, 1)) == 0
 
 
 def test_the_facts_are_plain_text_for_a_ticket_to_keep(studio):
-    assert tax_for(studio, "worn", date(2026, 11, 25)) == {
+    assert studio.tax_for("worn", date(2026, 11, 25)) == {
         "name": "Repairs", "percent": "13.5", "exempt": False, "sentence": "",
     }  # fmt: skip
-    new = tax_for(studio, "new", date(2026, 11, 25))
+    new = studio.tax_for("new", date(2026, 11, 25))
     assert new is not None
     assert (new["name"], new["percent"]) == ("Standard", "23")
 
 
 def test_an_exempt_kind_brings_its_sentence(studio):
     studio.new_tax = TaxClassFactory(name="Small", exempt=True, sentence="No tax: small business.")
-    assert tax_for(studio, "new", date(2026, 11, 25)) == {
+    assert studio.tax_for("new", date(2026, 11, 25)) == {
         "name": "Small", "percent": "0", "exempt": True, "sentence": "No tax: small business.",
     }  # fmt: skip
 
 
 def test_a_studio_without_tax_has_none(studio):
     studio.tax_mode = Profile.TaxMode.NONE
-    assert tax_for(studio, "worn", date(2026, 11, 25)) is None
+    assert studio.tax_for("worn", date(2026, 11, 25)) is None
 
 
 def test_no_class_chosen_is_said(studio):
     studio.new_tax = None
     with pytest.raises(TaxError, match="Choose the tax on new garments"):
-        tax_for(studio, "new", date(2026, 11, 25))
+        studio.tax_for("new", date(2026, 11, 25))
 
 
 def test_no_rate_on_that_day_is_said(studio, repairs):
@@ -74,7 +73,7 @@ def test_no_rate_on_that_day_is_said(studio, repairs):
     with pytest.raises(
         TaxError, match=r"No rate of the tax “Repairs of clothes” holds on 31 Dec 2019"
     ):
-        tax_for(studio, "worn", date(2019, 12, 31))
+        studio.tax_for("worn", date(2019, 12, 31))
 
 
 @pytest.fixture

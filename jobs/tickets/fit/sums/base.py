@@ -6,11 +6,10 @@ from typing import Any, cast
 
 from django import forms
 
-from clients.fields import LengthField
+from clients.fields import LengthField, longest
 from clients.fit.lengths import Length, Unit, parse_length
 from clients.sheets.queries import last_sheet, taking_of
 from jobs.pricing.models import Basis, Measure
-from jobs.tickets.amounts import longest, with_unit
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
@@ -60,7 +59,7 @@ def of_the_sheet(garment: Garment, **places: str) -> dict[str, Any]:
     sheet = last_sheet(garment.ticket.client)
     lengths = taking_of(sheet).lengths if sheet else {}
     return {
-        name: with_unit(lengths[key, ""]) for name, key in places.items() if (key, "") in lengths
+        name: lengths[key, ""].with_unit for name, key in places.items() if (key, "") in lengths
     }
 
 
@@ -99,6 +98,6 @@ def pin_of(
     *, basis: Basis = Basis.TOTAL,
 ) -> Pin:  # fmt: skip
     """The amount for a line, in the words it was typed in where it was typed."""
-    if typed and len(with_unit(typed)) <= longest(Line, "amount_typed"):
-        return Pin(typed.mm, with_unit(typed), measure, basis)
+    if typed and len(typed.with_unit) <= longest(Line, "amount_typed"):
+        return Pin(typed.mm, typed.with_unit, measure, basis)
     return Pin(mm, show(mm), measure, basis)
