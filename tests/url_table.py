@@ -56,6 +56,11 @@ def pk_of(maker: type) -> Callable[[], Arguments]:
     return lambda: {"pk": maker().pk}
 
 
+def a_finished_make_to_judge() -> Arguments:
+    f.MakeFactory(state="finished", finished_on=clock.today())
+    return {"year": clock.today().year, "act": "made"}
+
+
 def a_merge() -> Arguments:
     keep, other = f.ClientFactory(), f.ClientFactory()
     return {"pk": merge(keep=keep, other=other, by=f.UserFactory(), facts={}).pk}
@@ -437,6 +442,10 @@ LOOKING_BACK: dict[str, Row] = {
         lambda: {"year": clock.today().year + 1},
         data={"to": "winter"},
     ),
+    "sitting": Row(owner=302, helper=302),
+    "sitting-of": Row(owner=302, helper=302, make=lambda: {"year": clock.today().year}),
+    "sitting-act": Row(make=a_finished_make_to_judge),
+    "sitting-end": Row(make=lambda: {"year": clock.today().year}),
     "year": Row(),
     "year-of": Row(make=lambda: {"year": clock.today().year}),
     "year-hours": Row(make=lambda: {"year": clock.today().year}),

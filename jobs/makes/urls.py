@@ -12,6 +12,7 @@ from jobs.makes.models import Cloth, Make, Pattern, Release
 from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
+from jobs.makes.year import views as sitting
 from studio.shop.http import View, owner_only
 
 IDEAS = [
@@ -67,6 +68,13 @@ PATTERNS = [
     path("<int:pk>/back/", patterns.pattern_back, name="pattern-back"),
 ]
 
+SITTING = [
+    path("", sitting.sitting, name="sitting"),
+    path("<int:year>/", sitting.sitting, name="sitting-of"),
+    path("<int:year>/end/", sitting.end, name="sitting-end"),
+    path("<int:year>/<slug:act>/", sitting.act, name="sitting-act"),
+]
+
 LOOK_BACK = [
     path("", lookback.look_back, name="look-back"),
     path("<int:pk>/answer/", lookback.answer, name="look-answer"),
@@ -111,4 +119,5 @@ urlpatterns = [
     path("own/patterns/", include(PATTERNS)),
     path("own/releases/", include(RELEASES)),
     path("own/look-back/", include(LOOK_BACK)),
+    path("own/sitting/", include(SITTING)),
 ]

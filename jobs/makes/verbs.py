@@ -72,6 +72,7 @@ RENAME_PILE = Verb("pile.change", "The pile is now called {pile}")
 REMOVE_PILE = Verb("pile.off", "Pile removed: {pile}")
 
 ANSWER = {
+    "rest": Verb("look.rest", "Rests: {words}"),
     "keep": Verb("look.keep", "Keep: {words}"),
     "unsure": Verb("look.unsure", "Not sure: {words}"),
     "let_go": Verb("look.let_go", "Let go: {words}"),

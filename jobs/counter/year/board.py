@@ -11,7 +11,7 @@ from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Cloth, Gap, Hope, Make, MakeState, Picture
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
-from jobs.makes.year.board import Board, Finished, Wish, board
+from jobs.makes.year.board import Board, Finished, Hoped, board
 from jobs.makes.year.seasons import Season, seasons_of
 from jobs.planning.bench_time import spent_by_day
 from studio.shop import clock
@@ -31,7 +31,7 @@ class Tile:
 
 
 @dataclass(frozen=True)
-class Bar:
+class SeasonBar:
     """Hours or metres of a season: what was, what was hoped, and what was a year before, each as
     a share of the longest bar of the year in thousandths.
     """
@@ -57,8 +57,8 @@ class LaneShown:
     sewn_before: int
     cut: Decimal
     asked: Decimal
-    hours: Bar
-    cloth: Bar
+    hours: SeasonBar
+    cloth: SeasonBar
 
     @property
     def movable(self) -> bool:
@@ -152,14 +152,14 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
     )  # fmt: skip
 
 
-def _wish(hope: Hope, makes: dict[int, Make]) -> Wish:
+def _wish(hope: Hope, makes: dict[int, Make]) -> Hoped:
     make = makes.get(hope.make_id or 0)
     minutes = mm = None
     if make:
         minutes = make.minutes or (make.pattern.minutes if make.pattern else None)
         lengths = [plan.mm for plan in make.cloth_plans.all() if plan.mm]
         mm = sum(lengths, Decimal(0)) if lengths else None
-    return Wish(hope.make_id, hope.gap_id, hope.begins, hope.since, hope.until, minutes, mm)
+    return Hoped(hope.make_id, hope.gap_id, hope.begins, hope.since, hope.until, minutes, mm)
 
 
 def _tile(thing: Make | Gap) -> Tile:
@@ -184,7 +184,7 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
     def minutes(since: date, until: date) -> int:
         return sum(sewn for day, sewn in spent.items() if since <= day <= until)
 
-    def tile(wish: Wish) -> Tile:
+    def tile(wish: Hoped) -> Tile:
         return _tile(makes[wish.make] if wish.make is not None else gaps[wish.gap or 0])
 
     rows = []
@@ -219,5 +219,5 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
 
 def _bar(
     was: Decimal | int, hoped: Decimal | int, before: Decimal | int, most: Decimal | int
-) -> Bar:
-    return Bar(*(round(1000 * amount / most) for amount in (was, hoped, before)))
+) -> SeasonBar:
+    return SeasonBar(*(round(1000 * amount / most) for amount in (was, hoped, before)))

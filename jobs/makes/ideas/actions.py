@@ -193,6 +193,12 @@ def put_aside(step: Step, make: Make) -> None:
     _write(make, state=MakeState.LET_GO, let_go_at=clock.now())
 
 
+def move_in(step: Step, make: Make, to: MakeState) -> None:
+    """Move a locked make to another part of the wall in a step that is recorded already."""
+    step.keep(make)
+    _write(make, state=to, place=_top_of(to))
+
+
 @transaction.atomic
 def set_heat(*, make: Make, heat: int | None, by: User) -> Entry | None:
     """From 1 to 5; None says nothing of it."""

@@ -9,12 +9,14 @@ class Look(models.Model):
     """What the owner said of an idea in one sitting; ``undone_at`` takes it back."""
 
     class Answer(models.TextChoices):
-        KEEP = "keep", "Keep"
-        LET_GO = "let_go", "Let go"
+        KEEP = "keep", "Carry on"
+        REST = "rest", "Rest"
+        LET_GO = "let_go", "Drop"
         UNSURE = "unsure", "Not sure"
 
     make = models.ForeignKey(Make, models.CASCADE, related_name="looks")
     answer = models.CharField(max_length=6, choices=Answer)
+    words = models.CharField("why, in words", max_length=200, blank=True)
     was = models.CharField("state before", max_length=9)
     at = models.DateTimeField(db_index=True)
     undone_at = models.DateTimeField(null=True, blank=True)

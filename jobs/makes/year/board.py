@@ -14,7 +14,7 @@ from jobs.makes.year.seasons import Season
 
 
 @dataclass(frozen=True)
-class Wish:
+class Hoped:
     """Something hoped for in the season that begins on ``begins``. Of a make or of a gap.
 
     ``minutes`` and ``mm`` are what it is guessed to ask for; None while nobody has said.
@@ -43,8 +43,8 @@ class Lane:
     """One season. ``hoped`` is its plan, ``later`` what was added once it ran."""
 
     season: Season
-    hoped: list[Wish] = field(default_factory=list)
-    later: list[Wish] = field(default_factory=list)
+    hoped: list[Hoped] = field(default_factory=list)
+    later: list[Hoped] = field(default_factory=list)
     made: list[int] = field(default_factory=list)
     unplanned: list[int] = field(default_factory=list)
 
@@ -81,7 +81,7 @@ class Board:
 
 def board(
     seasons: Sequence[Season],
-    wishes: Iterable[Wish],
+    wishes: Iterable[Hoped],
     finished: Iterable[Finished],
     *,
     starts: dict[date, datetime],

@@ -3,7 +3,7 @@
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
-from jobs.makes.year.board import Finished, Wish, board
+from jobs.makes.year.board import Finished, Hoped, board
 from jobs.makes.year.seasons import seasons_of
 
 SEASONS = seasons_of(2026, 1)
@@ -17,7 +17,7 @@ def at(month, day):
 
 
 def wish(make, begins, since, until=None, **facts):
-    return Wish(make=make, gap=None, begins=begins, since=since, until=until, **facts)
+    return Hoped(make=make, gap=None, begins=begins, since=since, until=until, **facts)
 
 
 def shown(wishes=(), finished=(), now=NOW):

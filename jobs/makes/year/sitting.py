@@ -1,0 +1,182 @@
+"""What a sitting asks, one thing at a time: what was made, ideas, what is missing, next year."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from django.db.models import Prefetch, Q, QuerySet
+
+from jobs.makes.lookback.actions import LOOKED_AT
+from jobs.makes.models import ClothPlan, Gap, Hope, Judgement, Look, Make, MakeState, Sitting
+from jobs.makes.year.seasons import Season, seasons_of
+from studio.shop.look.garments import drawing_of
+
+USUAL_WHYS = ("Fits", "Too full", "Colour", "Reached for it", "Nothing goes with it", "Mended")
+KIND_OF_DRAWING = {
+    "shirt": Gap.Kind.TOP, "knit": Gap.Kind.TOP,
+    "jeans": Gap.Kind.TROUSERS, "trousers": Gap.Kind.TROUSERS, "shorts": Gap.Kind.TROUSERS,
+    "skirt": Gap.Kind.SKIRT,
+    "dress": Gap.Kind.DRESS, "gown": Gap.Kind.DRESS, "jumpsuit": Gap.Kind.DRESS,
+    "coat": Gap.Kind.OVER, "jacket": Gap.Kind.OVER, "waistcoat": Gap.Kind.OVER,
+}  # fmt: skip
+DAYS_OF_SEASON = {"winter": Gap.Days.COLD, "summer": Gap.Days.HOT}
+
+
+class Act(StrEnum):
+    MADE = "made"
+    IDEAS = "ideas"
+    GAPS = "gaps"
+    PLAN = "plan"
+
+
+@dataclass(frozen=True)
+class Queue:
+    """The things of an act in their order, by key, and which of them were answered already."""
+
+    keys: list[int]
+    answered: set[int]
+
+    def at(self, asked: int | None) -> int | None:
+        """The one that is asked for, else the first without an answer; None when all have one."""
+        if asked in self.keys:
+            return asked
+        return next((key for key in self.keys if key not in self.answered), None)
+
+    def after(self, key: int) -> int | None:
+        place = self.keys.index(key) + 1
+        return self.keys[place] if place < len(self.keys) else None
+
+    def before(self, key: int) -> int | None:
+        place = self.keys.index(key)
+        return self.keys[place - 1] if place else None
+
+    def place(self, key: int) -> int:
+        return self.keys.index(key) + 1
+
+
+def judgements_of(sitting: Sitting) -> QuerySet[Judgement]:
+    """Those of a sitting that may not have been begun."""
+    return Judgement.objects.filter(sitting__year=sitting.year)
+
+
+def made_queue(sitting: Sitting, seasons: Sequence[Season]) -> Queue:
+    """What was finished in the year, and of earlier years what was last said to be not sure."""
+    since, until = seasons[0].first, seasons[-1].last
+    rows = Make.objects.filter(state=MakeState.FINISHED).order_by("finished_on", "pk")
+    this_year = list(rows.filter(finished_on__range=(since, until)).values_list("pk", flat=True))
+    said = Judgement.objects.exclude(sitting__year=sitting.year).filter(make__finished_on__lt=since)
+    last = dict(said.order_by("at", "pk").values_list("make", "answer"))
+    unsure = [pk for pk, answer in last.items() if answer == Judgement.Answer.UNSURE]
+    earlier = rows.filter(pk__in=unsure).values_list("pk", flat=True)
+    answered = set(judgements_of(sitting).values_list("make", flat=True))
+    return Queue([*this_year, *earlier], answered)
+
+
+def ideas_queue(sitting: Sitting) -> Queue:
+    """Ideas that hang or rest, and those that were dropped in this very sitting."""
+    looks = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None)
+    answered = set(looks.values_list("make", flat=True))
+    here = Q(state__in=LOOKED_AT) | Q(state=MakeState.LET_GO, pk__in=answered)
+    keys = Make.objects.filter(here).order_by("added_at", "pk").values_list("pk", flat=True)
+    return Queue(list(keys), answered)
+
+
+def plan_queue(sitting: Sitting) -> Queue:
+    """What is carried on: where in the next year, roughly?"""
+    dropped = (Look.Answer.REST, Look.Answer.LET_GO)
+    aside = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None, answer__in=dropped)
+    rows = Make.objects.filter(state__in=(MakeState.IDEA, MakeState.LINED_UP))
+    keys = rows.exclude(pk__in=aside.values("make")).order_by("added_at", "pk")
+    hoped = Hope.objects.filter(until=None, year=sitting.year + 1).values_list("make", flat=True)
+    return Queue(list(keys.values_list("pk", flat=True)), {pk for pk in hoped if pk})
+
+
+def asked_about(pk: int) -> Make:
+    """The make with all that its card in a sitting shows. Six queries."""
+    plans = Prefetch("cloth_plans", ClothPlan.objects.select_related("cloth__swatch"))
+    said = Prefetch("judgements", Judgement.objects.select_related("sitting"))
+    looks = Prefetch("looks", Look.objects.filter(undone_at=None))
+    rows = Make.objects.select_related("pattern", "face")
+    return rows.prefetch_related("pictures", plans, said, looks, "hopes").get(pk=pk)
+
+
+def whys() -> list[str]:
+    """The usual short words, then those that the owner added, the latest first."""
+    added: dict[str, None] = {}
+    for words in Judgement.objects.exclude(whys=[]).order_by("-at").values_list("whys", flat=True):
+        added |= dict.fromkeys(word for word in words if word not in USUAL_WHYS)
+    return [*USUAL_WHYS, *list(added)[:12]]
+
+
+@dataclass(frozen=True)
+class Cell:
+    """Clothes that are kept and places that are empty, of one kind for one sort of days."""
+
+    kind: Gap.Kind
+    days: Gap.Days
+    kept: list[Make]
+    gaps: list[Gap]
+
+
+def wardrobe() -> list[tuple[Gap.Kind, list[Cell]]]:
+    """Made and not let go, by kind and days, beside what is missing. Four queries.
+
+    The kind is read from the words a make goes by, the days from the season it is for or else from
+    nothing: mild.
+    """
+    kept: dict[tuple[Gap.Kind, Gap.Days], list[Make]] = {}
+    for make in _kept():
+        kind = KIND_OF_DRAWING.get(drawing_of(f"{make.kind} {make.words}"), Gap.Kind.OTHER)
+        days = DAYS_OF_SEASON.get(make.season, Gap.Days.MILD)
+        kept.setdefault((kind, days), []).append(make)
+    gaps = list(Gap.objects.filter(dropped_at=None, filled=None))
+    return [
+        (
+            kind,
+            [
+                Cell(
+                    kind, days, kept.get((kind, days), []),
+                    [gap for gap in gaps if (gap.kind, gap.days) == (kind, days)],
+                )
+                for days in Gap.Days
+            ],
+        )
+        for kind in Gap.Kind
+    ]  # fmt: skip
+
+
+def _kept() -> QuerySet[Make]:
+    last = dict(Judgement.objects.order_by("at", "pk").values_list("make", "answer"))
+    let_go = [pk for pk, answer in last.items() if answer == Judgement.Answer.LET_GO]
+    rows = Make.objects.filter(state=MakeState.FINISHED).exclude(fate__in=("given", "apart"))
+    return rows.exclude(pk__in=let_go).select_related("face").prefetch_related("pictures")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a sitting came to, in numbers."""
+
+    made: int
+    keep: int
+    let_go: int
+    unsure: int
+    carried: int
+    rest: int
+    dropped: int
+    gaps: int
+
+
+def outcome(sitting: Sitting, winter_begins: int) -> Outcome:
+    said = list(judgements_of(sitting).values_list("answer", flat=True))
+    looks = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None)
+    of_ideas = list(looks.values_list("answer", flat=True))
+    return Outcome(
+        made=len(made_queue(sitting, seasons_of(sitting.year, winter_begins)).keys),
+        keep=said.count("keep"),
+        let_go=said.count("let_go"),
+        unsure=said.count("unsure"),
+        carried=of_ideas.count("keep"),
+        rest=of_ideas.count("rest"),
+        dropped=of_ideas.count("let_go"),
+        gaps=Gap.objects.filter(dropped_at=None, filled=None).count(),
+    )
