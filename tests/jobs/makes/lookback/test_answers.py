@@ -14,7 +14,7 @@ from studio.shop import clock, history
 from studio.shop.history import HistoryError
 from tests import factories as f
 
-KEEP, LET_GO, UNSURE = Look.Answer
+KEEP, _REST, LET_GO, UNSURE = Look.Answer
 
 
 @pytest.fixture

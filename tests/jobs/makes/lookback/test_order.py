@@ -10,7 +10,7 @@ from jobs.makes.models import Look
 from studio.shop import clock
 from tests import factories as f
 
-KEEP, LET_GO, UNSURE = Look.Answer
+KEEP, _REST, LET_GO, UNSURE = Look.Answer
 
 
 def days_ago(days):
