@@ -9,6 +9,8 @@ from tests import factories
 from tests.browser.hands import signed_in
 from tests.drafts import received, take_in, trousers
 
+CHANGED = "field => field.dispatchEvent(new Event('change', { bubbles: true }))"
+
 
 @contextmanager
 def held(page: Page, address: str) -> Iterator[None]:
@@ -61,3 +63,11 @@ def test_what_is_changed_while_an_answer_is_on_its_way_is_changed_in_it(page, st
     expect(page.locator("#bar")).to_contain_text("€24.00")
     expect(colour).to_have_value("navy with a blue stripe")
     expect(colour).to_be_focused()
+    days = page.locator(".calendar input")
+    expect(page.locator(".calendar input:checked")).to_have_count(1)
+    with held(page, "**/drop-off/"):
+        with page.expect_request("**/drop-off/"):
+            page.locator("#id_g0-l0-minutes").evaluate(CHANGED)
+        days.last.check(force=True)
+    expect(page.locator("#ready-on input")).to_have_value(days.last.get_attribute("value"))
+    expect(days.last).to_be_checked()

@@ -73,21 +73,26 @@ document.addEventListener("DOMContentLoaded", () => fields().filter((field) => s
 
 const asked = new WeakMap();
 document.addEventListener("htmx:beforeRequest", (event) => {
-  asked.set(event.detail.xhr, fields().map((field) => [field, state(field)]));
+  asked.set(event.detail.xhr, { before: fields().map((field) => [field, state(field)]), changed: [] });
 });
-document.addEventListener("htmx:beforeSwap", (event) => { asked.get(event.detail.xhr).focus = document.activeElement; });
+// Read before the swap: a radio button of the answer takes the mark from the one it replaces.
+document.addEventListener("htmx:beforeSwap", (event) => {
+  const request = asked.get(event.detail.xhr);
+  request.focus = document.activeElement;
+  request.changed = request.before.map(([field, was]) => [field, state(field), was]).filter(([, now, was]) => now !== was);
+});
 document.addEventListener("htmx:afterRequest", (event) => {
-  const before = asked.get(event.detail.xhr) ?? [];
+  const { changed, focus } = asked.get(event.detail.xhr) ?? { changed: [] };
   asked.delete(event.detail.xhr);
-  for (const [field, was] of before) {
-    if (field.isConnected || state(field) === was) continue;
+  for (const [field, now] of changed) {
+    if (field.isConnected || (field.type === "radio" && !now)) continue;
     const same = (other) => other.id === field.id && other.type === field.type && (!choice(field) || other.value === field.value);
     const heir = [...document.getElementsByName(field.name)].find(same);
-    if (!heir || state(heir) === state(field)) continue;
-    if (choice(heir)) heir.checked = field.checked;
+    if (!heir || state(heir) === now) continue;
+    if (choice(heir)) heir.checked = now;
     else if (heir.type === "file") heir.files = field.files;
-    else heir.value = field.value;
-    if (field === before.focus) heir.focus();
+    else heir.value = now;
+    if (field === focus) heir.focus();
     tell(heir);
   }
 });
