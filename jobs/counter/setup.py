@@ -137,7 +137,9 @@ class TaxForm(forms.Form):
 
 
 def tenths_field(label: str, most: int) -> forms.IntegerField:
-    widget = forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"})
+    widget = forms.TextInput(
+        attrs={"inputmode": "numeric", "autocomplete": "off", "data-most": most}
+    )
     return forms.IntegerField(label=label, min_value=0, max_value=most, widget=widget)
 
 

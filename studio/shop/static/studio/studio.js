@@ -56,6 +56,21 @@ document.addEventListener("input", (event) => { unsaved ||= Boolean(event.target
 document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
 window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
 
+// A stepper counts in the page, so that each of several quick presses counts, and tells the sum as if it were typed.
+// Hours go by minutes and read as the server writes them; what is written otherwise is the server's to add to.
+document.addEventListener("click", (event) => {
+  const press = event.target.closest(".stepper [data-by]");
+  const field = press?.parentElement.querySelector("input");
+  const [, whole, minutes = 0] = field?.value.trim().match(/^(\d{1,3})(?::([0-5]\d))?$/) ?? [];
+  if (!whole) return;
+  event.preventDefault();
+  const hours = field.dataset.most === undefined;
+  const was = hours ? whole * 60 + Number(minutes) : Number(whole);
+  const sum = Math.min(Math.max(was + Number(press.dataset.by), 0), hours ? 1440 : Number(field.dataset.most));
+  field.value = hours ? `${Math.floor(sum / 60)}${sum % 60 ? `:${String(sum % 60).padStart(2, "0")}` : ""}` : sum;
+  for (const name of ["input", "change"]) field.dispatchEvent(new Event(name, { bubbles: true }));
+});
+
 // What is typed before the scripts listen (a slow phone, going back) is told to them once they do, and what is
 // changed while an answer is on its way is changed in the answer as well.
 const choice = (field) => ["checkbox", "radio"].includes(field.type);
