@@ -185,6 +185,11 @@ class TicketPage:
         )
 
     @property
+    def undetermined(self) -> bool:
+        """Whether something waits for nobody knows how long, so that no day can be promised."""
+        return any(row.wait is not None and row.wait.expected is None for row in self.waits)
+
+    @property
     def things_left(self) -> str:
         return ", ".join(garment.things_left for garment in self.garments if garment.things_left)
 

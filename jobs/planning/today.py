@@ -10,7 +10,7 @@ from django.db.models import Prefetch
 
 from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
 from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
-from jobs.planning.plan.day_line import Block, Part, day_line
+from jobs.planning.plan.day_line import CRUMB, Block, Part, day_line
 from jobs.planning.plan.weeks import DayBar, MustDoBy, day_bar, must_do
 from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
@@ -42,6 +42,7 @@ class DayRow:
     ``asks`` marks a fitting whose hour has come and that still has to be called kept or missed.
     Behind the ``chalk`` row all that must be sewn today is sewn. ``to_tick`` are the operations of
     a ticket without minutes left; None of one that was promised for this day and hangs ready.
+    ``unready`` is one that was promised for this day and whose work lies on none of its hours.
     """
 
     starts: datetime
@@ -55,6 +56,7 @@ class DayRow:
     running: bool = False
     chalk: bool = False
     to_tick: int | None = None
+    unready: bool = False
 
     @property
     def kind(self) -> str:
@@ -65,6 +67,8 @@ class DayRow:
         if self.appointment:
             own = self.appointment.kind == Appointment.Kind.OWN
             return "own" if own else "appointment"
+        if self.unready:
+            return "unready"
         return "pick-up" if self.to_tick is None else "sewn"
 
     @property
@@ -163,12 +167,13 @@ class Tomorrow:
 class DaySheet:
     """All of it. ``bench`` is the minutes left today, ``open`` whether today is a working day.
 
-    ``next`` is what to take up where no clock runs, ``first`` its operation, and ``others`` what
-    could be taken up instead. ``ready`` begins with what was promised by today. ``unmeasured`` are
-    operations that nobody has measured yet, ``untimed`` those done today of which nobody wrote down
-    the minutes, each with its ticket; ``done`` all those done today; ``under_way`` the makes that
-    are. ``tomorrow`` is told where nothing is left for clients today. ``garments`` are those shown,
-    by their ticket's key.
+    ``next`` is what to take up where no clock runs, ``first`` its operation, ``next_day`` the day
+    on which the plan has it if that is not today, and ``others`` what could be taken up instead.
+    ``to_sew`` is the number of tickets that have work left. ``ready`` begins with what was promised
+    by today. ``unmeasured`` are operations that nobody has measured yet, ``untimed`` those done
+    today of which nobody wrote down the minutes, each with its ticket; ``done`` all those done
+    today; ``under_way`` the makes that are. ``tomorrow`` is told where nothing is left for clients
+    today. ``garments`` are those shown, by their ticket's key.
     """
 
     day: date
@@ -182,6 +187,8 @@ class DaySheet:
     rows: list[DayRow]
     next: DayRow | None
     first: BenchJob | None
+    next_day: date | None
+    to_sew: int
     others: list[BenchJob]
     at_risk: list[Risk]
     risks: list[RiskRow]
@@ -260,8 +267,9 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
     if over:
         words = f"Does not fit by {show_near_day(over.day, studio.locale)}"
         too_much = bars.Part("over", over.minutes, words)
-    first = next((row for row in rows if row.block and not row.running), None)
-    others = _choices([*rows, *(tomorrow.rows if tomorrow else ())], hung)
+    later = tomorrow.rows if tomorrow else []
+    first = _next(week, rows, later)
+    others = _choices([*([first] if first else []), *rows, *later], hung)
     return DaySheet(
         day=today,
         now=book.bench.now,
@@ -274,6 +282,8 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
         rows=rows,
         next=None if time else first,
         first=others[0] if first and first.kind == "work" else None,
+        next_day=tomorrow.day if tomorrow and first in later else None,
+        to_sew=sum(job.minutes > 0 for job in book.jobs),
         others=others,
         at_risk=at_risk,
         risks=_risk_rows(at_risk[:MOST_AT_RISK], hung),
@@ -287,6 +297,30 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
         tomorrow=tomorrow,
         garments=garments,
     )
+
+
+def _next(week: StudioWeek, rows: list[DayRow], later: list[DayRow]) -> DayRow | None:
+    """What to take up next: the first block of today, but for three cases.
+
+    Before own sewing comes client work that is late or due today, wherever the plan has it; and
+    the first of it where all that is promised takes no longer than that own stretch, which then
+    follows. A crumb of own time is nobody's next thing (the program's choices).
+    """
+    blocks = [row for row in rows if row.block and not row.running]
+    works = [row for row in [*blocks, *later] if row.kind == "work"]
+    first = next(iter(blocks), None)
+    if first is None or not first.block or first.kind == "work":
+        return first
+    today, own = week.book.bench.today, first.minutes
+    for row in works:
+        if row.block and any(
+            week.book.bench.day_of(job.promise_at) <= today for job in row.block.jobs
+        ):
+            return row
+    promised = sum(job.minutes for job in week.book.jobs)
+    if (works and not first.block.put and promised <= own) or own < CRUMB:
+        return next(iter(works), None)
+    return first
 
 
 def read_garments(tickets: Collection[int]) -> dict[int, list[Garment]]:
@@ -333,6 +367,14 @@ def day_rows(week: StudioWeek, day: date, due: MustDoBy, by: User) -> list[DayRo
     ]
     if today:
         rows += _without_minutes(week)
+    at_hand = {number for row in rows for number in row.tickets if not row.fitting}
+    rows += [
+        DayRow(ticket.promise_at, ticket=ticket, unready=True)
+        for ticket in week.tickets
+        if ticket.at_the_bench
+        and book.bench.day_of(ticket.promise_at) == day
+        and ticket.number not in at_hand
+    ]
     if not by.is_owner:
         rows = [row for row in rows if row.kind != "own"]
     return sorted(rows, key=lambda row: row.starts)
@@ -404,9 +446,8 @@ def _choices(rows: Iterable[DayRow], hung: Mapping[str, list[Garment]]) -> list[
     blocks = [list(_works(row.block)) for row in rows if row.block and not row.running]
     turns = [pair for turn in zip_longest(*blocks) for pair in turn if pair]
     first = blocks[0][:1] if blocks and blocks[0] else []
-    return [_bench_job(job, part.work, hung) for job, part in dict.fromkeys([*first, *turns])][
-        :MOST_CHOICES
-    ]
+    works = {part.work.line: (job, part.work) for job, part in [*first, *turns]}
+    return [_bench_job(job, work, hung) for job, work in works.values()][:MOST_CHOICES]
 
 
 def _bench_job(job: Job, work: Work, hung: Mapping[str, list[Garment]]) -> BenchJob:

@@ -335,7 +335,8 @@ def minutes_behind(week: StudioWeek) -> dict[tuple[date, str], int]:
         day = monday + timedelta(days=ahead)
         sewn = sum(minutes.get((day, purpose), 0) for purpose in BenchTime.Purpose.values)
         left = book.bench.minutes_on(day) if day == book.bench.today else 0
-        minutes[day, "lost"] = max(0, whole.minutes_on(day) - left - sewn)
+        # Where nobody's clock ran, nobody knows what was sewn: such a day has lost nothing.
+        minutes[day, "lost"] = max(0, whole.minutes_on(day) - left - sewn) if sewn else 0
     return minutes
 
 

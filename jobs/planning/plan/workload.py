@@ -25,6 +25,8 @@ TO_BOOK = "A fitting to be booked"
 TO_MOVE = "A new day for the missed fitting"
 TO_MARK = "The hem to be marked"
 TO_HANG = "The hem to hang before it is levelled"
+GATES = (TO_BOOK, TO_MOVE, TO_MARK)
+"""What the studio can bring about by itself: it is planned as if it came tomorrow."""
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,11 @@ class Work:
     @property
     def stage(self) -> str:
         return f"line-{self.line}"
+
+    @property
+    def on_hold(self) -> bool:
+        """Whether it waits for others, nobody knows until when: it goes on when it is resumed."""
+        return bool(self.waits) and self.expected is None and self.waits not in GATES
 
 
 @dataclass(frozen=True)
@@ -401,13 +408,16 @@ def _step(work: Work) -> tuple[str, int, int]:
 def window(job: Job, work: Work, bench: Bench) -> tuple[int, int]:
     """The buckets in which the work may be done: after its last fitting, before the next.
 
-    Waiting work starts on the day it is expected to go on, and never today.
+    Waiting work starts on the day it is expected to go on, and never today; what is on hold for
+    nobody knows how long on no day that is laid out.
     """
     release = 0
     if work.after and job.fittings:
         before = job.fittings[min(work.after, len(job.fittings)) - 1]
         release = bench.first_after(before.ends)
-    if work.waits:
+    if work.on_hold:
+        release = len(bench.buckets)
+    elif work.waits:
         tomorrow = bench.today + timedelta(days=1)
         release = max(release, bench.first_of_day(max(work.expected or tomorrow, tomorrow)))
     due = bench.last_before(job.promise_at)

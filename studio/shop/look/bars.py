@@ -11,7 +11,7 @@ WORDS = {
     "releases": "Releases",
     "fittings": "Fittings",
     "free": "Free",
-    "lost": "Not sewn",
+    "lost": "Gone by",
     "over": "Does not fit",
 }
 """The parts a bar of hours may have, in the order in which they lie; ``over`` is past its end."""

@@ -73,8 +73,8 @@ def test_what_is_next_with_its_amount_and_latest_start(owner_client, bring, owne
     assert part(page, "next") == (
         f"Next \N{MIDDLE DOT} {ticket.number} Ada Moss Trousers, navy: hem "
         "take off 4.5 cm, total 1 h "
-        f"Start by 16:00 , ready by 17:00 Start : {ticket.number} Hem Another first "
-        "Own sewing Nothing in particular"
+        f"Start by 16:00 , ready by 17:00 Start : {ticket.number} Hem Something else "
+        "A tap starts the clock on it. Own sewing Nothing in particular"
     )
     with time_machine.travel("2026-03-02 16:20Z", tick=False):
         assert "Start now, ready by 17:00" in part(owner_client.get("/"), "next")
@@ -181,7 +181,7 @@ def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, br
     # 600 minutes of which today holds 480: done on Tuesday.
     assert part(page, "risks") == (
         "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 No room before Tue 3 "
-        "Move to Tue 3 : Ada Moss"
+        "Which day? Ada Moss"
     )
 
 
@@ -213,7 +213,8 @@ def test_who_does_not_answer_is_asked_again_by_the_way_they_like(owner_client, b
     actions.hold(line=line, what="client", question="", expected=None, by=owner)
     page = owner_client.get("/")
     assert part(page, "risks") == (
-        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 Waits for the client's answer "
+        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 Waits for the client's answer, "
+        "nobody knows until when "
         "Ask again : Ada Moss"
     )
     href = re.search(r'href="(sms:[^"]*)"', page.text)[1]
@@ -358,7 +359,8 @@ def test_no_bench_time_at_all(owner_client, bring):
     page = owner_client.get("/")
     assert "There is no bench time on any day" in page.text
     assert part(page, "evening").startswith("Closed today.")
-    assert day(page) == []
+    # The client will be at the door all the same.
+    assert day(page) == ["17:00 Ada Moss Not ready , promised for today"]
 
 
 def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
@@ -367,11 +369,85 @@ def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
         page = owner_client.get("/")
         assert part(page, "evening").startswith("Nothing to sew today. Tue 3 Mar: at least 5 h")
         tickets.tick(line=bring(2).garments.get().lines.get(), by=owner)
-        assert part(owner_client.get("/"), "evening").startswith("All sewn. Iron off.")
+        assert part(owner_client.get("/"), "evening").startswith("All of today is sewn. Iron off.")
         bring(-1)
         assert part(owner_client.get("/"), "evening").startswith("The day is over.")
     assert part(page, "tomorrow").startswith("Tomorrow, Tue 3 Mar")
     assert f'href="/t/{late.number}/"' in page.text
+
+
+def test_late_work_is_next_though_the_plan_has_own_sewing_first(owner_client, bring, owner, watch):
+    """A quarter to five: 15 minutes are too short for the hem of an hour that is late, so that the
+    plan sews for the owner; what is late comes next all the same, and is listed once and marked."""
+    f.PlanRulesFactory._meta.model.objects.update(own_percent=50)
+    late = bring(-1, hem(minutes_each=500), name="Rosalind Late")
+    bring(9, name="Ada Later")
+    with time_machine.travel("2026-03-02 16:45Z", tick=False):
+        page = owner_client.get("/")
+    text = part(page, "next")
+    assert text.startswith(f"Next \N{MIDDLE DOT} {late.number} Rosalind Late Trousers, navy: hem")
+    assert "late" in text
+    assert page.text.count(f'name="line" value="{late.garments.get().lines.get().pk}"') == 1
+
+
+def test_what_was_promised_for_today_and_is_not_ready_has_its_row(owner_client, bring):
+    """The clock is past closing: nothing more of it is sewn today, but the client comes at six."""
+    bring(0, hour="18:00", name="Lotte Moss")
+    with time_machine.travel("2026-03-02 17:30Z", tick=False):
+        page = owner_client.get("/")
+    assert "18:00 Lotte Moss Not ready , promised for today" in day(page)
+
+
+def test_own_sewing_gives_way_to_the_one_hem_that_is_promised(owner_client, bring):
+    """Friday noon: half of the week is the owner's, so that the five hours left are, and the plan
+    has the one hem of 30 minutes on Monday. It is next all the same, and the five hours follow;
+    with nine hours more promised for later the own hours stand."""
+    f.PlanRulesFactory._meta.model.objects.update(own_percent=50)
+    with time_machine.travel("2026-03-06 12:00Z", tick=False):
+        one = bring(11)
+        page = owner_client.get("/")
+        assert part(page, "next").startswith(f"Next \N{MIDDLE DOT} {one.number} Ada Moss Trousers")
+        assert "Planned for Mon 9 Mar; 5 h left today" in part(page, "next")
+        # A studio that has just begun has let nothing go by.
+        assert "Gone by" not in page.text
+        bring(11, hem(minutes_each=540))
+        assert part(owner_client.get("/"), "next").startswith("Next Own sewing")
+
+
+def test_the_crumbs_of_own_time_are_nobodys_next_thing(owner_client, bring):
+    """A quarter of an hour is left today, all else is for Friday week: not "Own sewing 15 min"."""
+    f.PlanRulesFactory._meta.model.objects.update(own_percent=100)
+    with time_machine.travel("2026-03-02 16:45Z", tick=False):
+        page = owner_client.get("/")
+        assert "Own sewing 15 min" not in words(page.text)
+        assert 'id="next"' not in page.text
+
+
+def test_work_on_hold_is_not_planned_and_its_promise_is_named(owner_client, bring, owner):
+    """Waited for without a day: no block of the week is its, nothing says that all promises hold,
+    Today names what it waits for, and on its page the filled button is not Resume. With a day it
+    is planned from then on."""
+    client = f.ClientFactory(name="Rosalind Moss", phone="085 555 0101")
+    ticket = bring(4, client=client)
+    type(ticket).objects.update(received_at=at(-3))
+    line = ticket.garments.get().lines.get()
+    facts = {"question": "", "by": owner}
+    wait = actions.hold(line=line, what="part", expected=None, **facts)
+    week = owner_client.get("/week/").text
+    assert f'href="/t/{ticket.number}/"' not in week
+    assert "promise holds" not in words(week)
+    risks = part(owner_client.get("/"), "risks")
+    assert "Waits for a zip or other part, nobody knows until when" in risks
+    page = owner_client.get(ticket.get_absolute_url()).text
+    assert "It is not planned until it is resumed" in page
+    assert "promise at risk: nobody knows when it goes on" in page
+    assert re.search(r'class="btn big"[^>]*>Resume', page)
+    assert not re.search(r'class="btn main big"[^>]*>Resume', page)
+    # A zip is waited for, nobody was asked.
+    assert "Ask again" not in page
+    wait.expected = at(2).date()
+    wait.save()
+    assert f'href="/t/{ticket.number}/"' in owner_client.get("/week/").text
 
 
 def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, owner):
@@ -380,7 +456,9 @@ def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, ow
     tickets.mark_ready(ticket=ticket, by=owner)
     page = owner_client.get("/")
     text = part(page, "evening")
-    assert text.startswith("All sewn. Iron off. Ada M. Trousers One is ready: tell them")
+    assert text.startswith(
+        "All of today is sewn. Iron off. Ada M. Trousers One is ready: tell them"
+    )
     assert drawer(page, "Done today").startswith(f"1 {ticket.number} A Hem")
 
 

@@ -51,7 +51,8 @@ def test_a_time_that_cannot_be(book_at, studio, owner, ticket, day, hour, field,
     AppointmentFactory(name="Moving house", starts_at=at(3, "09:00"), minutes=1440)
     with pytest.raises(actions.PlanError) as refused:
         book_at(day, hour)
-    assert (str(refused.value), refused.value.field) == (message, field)
+    assert str(refused.value).startswith(message)
+    assert refused.value.field == field
     assert not ticket.fittings.exists()
 
 

@@ -9,6 +9,7 @@ from jobs.planning import core
 from jobs.planning.plan.at_risk import ClashReason, clashes, excess, overdue, tightest
 from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.make_it_fit import StudioHours, left_over
+from jobs.planning.plan.workload import TO_MARK
 from tests.jobs.planning.books import MONDAY, at, book, fitting, is_open, job, work
 
 
@@ -134,7 +135,7 @@ def test_no_bench_time_between_fitting_and_promise():
 
 
 def test_what_can_be_kept_does_not_clash():
-    assert clashes(book(job("26-0001", at(2), work(1, 60, waits="Washing")))) == []
+    assert clashes(book(job("26-0001", at(2), work(1, 60, waits=TO_MARK)))) == []
 
 
 def test_past_promises_are_told_once_the_oldest_first():

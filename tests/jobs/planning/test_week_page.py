@@ -204,7 +204,7 @@ def test_each_day_has_its_blocks_in_clock_order(owner_client, bring, studio, own
         ticket=fitted, starts_at=at(1, "10:00"), minutes=30, kind="first", studio=studio, by=owner
     )
     waiting = bring(4).garments.get().lines.get()
-    actions.hold(line=waiting, what="part", question="", expected=None, by=owner)
+    actions.hold(line=waiting, what="part", question="", expected=at(1).date(), by=owner)
     page = owner_client.get("/week/")
     assert day_words(page, MONDAY) == (
         "Today, Mon 2 Mar 1 h · yours 7 h "

@@ -3,6 +3,7 @@
 from datetime import date
 
 from jobs.planning.core import bottleneck
+from jobs.planning.plan.workload import TO_MARK
 from tests.jobs.planning.books import at, book, fitting, job, work
 
 
@@ -55,19 +56,23 @@ def test_the_body_comes_before_the_hem_whatever_the_order_of_the_lines():
 
 
 def test_waiting_work_starts_tomorrow_at_the_earliest_and_when_it_is_expected():
-    soon = work(1, 30, waits="Washing")
+    """What is on hold, nobody knows until when, is not planned; what the studio itself can bring
+    about is planned as if it came tomorrow."""
+    soon = work(1, 30, waits=TO_MARK)
     later = work(2, 30, waits="A zip or other part", expected=date(2026, 3, 5))
     past = work(3, 30, waits="Washing", expected=date(2026, 3, 1))
-    week_book = book(job("26-0001", at(4), soon, later, past))
+    held = work(4, 30, waits="Washing", garment="B")
+    week_book = book(job("26-0001", at(4), soon, later, past, held))
     assert windows(week_book) == [
         ("line-1", "Tue", "Fri"),
         ("line-3", "Tue", "Fri"),
         ("line-2", "Thu", "Fri"),
     ]
+    assert week_book.load.clashes == ["26-0001"]
 
 
 def test_what_waits_holds_up_its_own_garment_and_no_other():
-    held, after_it = work(1, 30, waits="Washing"), work(2, 20, order=40)
+    held, after_it = work(1, 30, waits=TO_MARK), work(2, 20, order=40)
     other = work(3, 20, garment="B", order=40)
     week_book = book(job("26-0001", at(4), held, after_it, other))
     assert windows(week_book) == [
@@ -75,11 +80,15 @@ def test_what_waits_holds_up_its_own_garment_and_no_other():
         ("line-1", "Tue", "Fri"),
         ("line-2", "Tue", "Fri"),
     ]
+    washed = work(1, 30, waits="Washing")
+    assert windows(book(job("26-0001", at(4), washed, after_it, other))) == [
+        ("line-3", "Mon", "Fri"),
+    ]
     assert week_book.plan.days[0] == (("line-3", 20),)
 
 
 def test_work_that_waits_on_the_day_it_is_due_takes_the_rest_of_its_garment_along():
-    week_book = book(job("26-0001", at(0), work(1, 30, waits="Washing"), work(2, 20, order=40)))
+    week_book = book(job("26-0001", at(0), work(1, 30, waits=TO_MARK), work(2, 20, order=40)))
     assert week_book.load.clashes == ["26-0001"]
     assert windows(week_book) == [("line-1", "Tue", "Tue"), ("line-2", "Tue", "Tue")]
     assert week_book.plan.days[1] == (("line-1", 30), ("line-2", 20))
