@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import asdict
+from datetime import date
 
 from django import forms
 from django.contrib import messages
@@ -18,7 +19,7 @@ from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import Gap, Hope, Make
 from jobs.makes.undo import done
-from jobs.makes.year.actions import hope
+from jobs.makes.year.actions import begin_winter_in, hope
 from jobs.makes.year.seasons import Name, season, season_of
 from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
@@ -74,6 +75,15 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
     return render(request, "counter/year/year.html", facts)
 
 
+class WinterForm(forms.Form):
+    """The month in which winter begins tells all four seasons."""
+
+    month = forms.TypedChoiceField(
+        label="Winter begins in", coerce=int,
+        choices=[(month, f"{date(2000, month, 1):%B}") for month in range(1, 13)],
+    )  # fmt: skip
+
+
 class Keys(forms.MultipleChoiceField):
     """The keys of tiles; what they name is looked for when it is moved."""
 
@@ -110,6 +120,7 @@ def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "shown_year": min(year, clock.today().year),
         "this_year": clock.today().year,
         "tidy": bool(request.GET.get("tidy")),
+        "winter": WinterForm(initial={"month": winter}),
         "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
     }
     return render(request, "counter/year/board.html", facts)
@@ -136,6 +147,19 @@ def board_move(request: StudioRequest, year: int) -> HttpResponse:
     except MakeError as wrong:
         messages.error(request, str(wrong))
     return done(request, entry, back)
+
+
+@owner_only
+@require_POST
+def board_seasons(request: StudioRequest) -> HttpResponse:
+    """Which months the seasons are: quarters of the calendar, or as the weather has them."""
+    form = WinterForm(request.POST)
+    if form.is_valid():
+        begin_winter_in(month=form.cleaned_data["month"], by=request.user)
+        messages.success(request, "The seasons are changed. What was planned for past ones stays.")
+    else:
+        messages.error(request, "Choose a month.")
+    return redirect("board")
 
 
 def _thing(key: str) -> Make | Gap:

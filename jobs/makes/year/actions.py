@@ -10,6 +10,7 @@ from jobs.makes.models import Gap, Hope, Judgement, Make, MakeState, Sitting
 from jobs.makes.order import put_before
 from jobs.makes.year.seasons import Name, Season, season
 from studio.shop import clock
+from studio.shop.actions import save_profile
 from studio.shop.history import record
 from studio.shop.models import Entry, Profile, User
 
@@ -144,15 +145,16 @@ def get_up(*, sitting: Sitting) -> None:
 
 
 @transaction.atomic
-def begin_winter_in(*, month: int) -> None:
+def begin_winter_in(*, month: int, by: User) -> Entry | None:
     """Seasons begin otherwise from now on. What was planned for seasons that have begun stays."""
     profile = Profile.objects.select_for_update().get(pk=1)
     profile.winter_begins = month
-    profile.save(update_fields=["winter_begins"])
+    entry = save_profile(studio=profile, fields=["winter_begins"], by=by)
     coming = Hope.objects.select_for_update().filter(until=None, begins__gt=clock.today())
     for standing in coming:
         standing.begins = season(standing.year, Name(standing.season), month).first
     Hope.objects.bulk_update(coming, ["begins"])
+    return entry
 
 
 def _winter() -> int:

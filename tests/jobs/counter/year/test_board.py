@@ -12,6 +12,7 @@ from jobs.makes.year.seasons import season_of
 from jobs.planning.models import BenchTime
 from studio.shop import clock
 from tests import factories as f
+from tests.histories import sentences
 from tests.jobs.planning.pages import words
 
 
@@ -110,3 +111,13 @@ def test_the_board_asks_the_same_number_of_questions(
     owner_client.get(reverse("board"))
     with django_assert_num_queries(13):
         owner_client.get(reverse("board"))
+
+
+def test_the_owner_says_when_winter_begins(owner_client, helper_client, studio):
+    address = reverse("board-seasons")
+    assert "Choose a month." in owner_client.post(address, {"month": "13"}, follow=True).text
+    page = owner_client.post(address, {"month": "12"}, follow=True)
+    assert "Winter Dec to Feb, Spring Mar to May" in words(page.text)
+    studio.refresh_from_db()
+    assert studio.winter_begins == 12
+    assert sentences(studio)[0] == "The studio, changed: winter begins in month."

@@ -79,7 +79,7 @@ def test_what_comes_of_a_gap_takes_its_season(owner, coming):
 
 def test_another_winter_moves_what_is_to_come_and_not_what_was(owner, now, coming):
     was, will = hoped("A", now, owner), hoped("B", coming, owner)
-    actions.begin_winter_in(month=12)
+    actions.begin_winter_in(month=12, by=owner)
     assert was.hopes.get().begins == now.first
     assert will.hopes.get().begins == season(coming.year, coming.name, 12).first
     assert Profile.objects.get().winter_begins == 12
