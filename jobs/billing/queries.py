@@ -186,6 +186,12 @@ def ready_tickets() -> QuerySet[Any]:
     return with_balances(counted).order_by("client__name_key", "pk")
 
 
+def ready_since_today() -> QuerySet[Ticket]:
+    """Tickets that became ready today, with what they are drawn from, in the order they did."""
+    ready = Ticket.objects.whole().filter(state=State.READY, ready_at__gte=_start_of(0))
+    return ready.order_by("ready_at", "pk")
+
+
 def uncollected(days: int = 0) -> QuerySet[Any]:
     """Ready tickets whose client has not come for at least ``days`` local days, oldest first."""
     return ready_tickets().filter(ready_at__lt=_start_of(days - 1)).order_by("ready_at", "pk")

@@ -18,6 +18,7 @@ from studio.shop.money import to_decimal
 class WaitingTable(tables.StudioTable):
     """Ready tickets that nobody has collected yet."""
 
+    lead, figure, aside = "client", "balance", ("here", "age")
     number = tables.Column("Ticket", linkify=True)
     client = tables.client_column()
     phone = tables.Column(accessor="client__phone", orderable=False, default="")
@@ -40,6 +41,7 @@ class WaitingTable(tables.StudioTable):
 
 
 class OwingTable(tables.StudioTable):
+    lead, figure, aside = "client", "balance", ("age", "gross", "paid")
     number = tables.Column("Ticket", linkify=True)
     client = tables.client_column()
     state = tables.Column()
@@ -63,6 +65,7 @@ class OwingTable(tables.StudioTable):
 
 
 class InvoiceTable(tables.StudioTable):
+    lead, figure, aside = "client", "gross", ("net", "tax")
     number = tables.Column(linkify=True)
     kind = tables.Column()
     issued_on = tables.DayColumn("Issued", order_by=("issued_on", "pk"))
@@ -91,6 +94,7 @@ class InvoiceTable(tables.StudioTable):
 
 
 class PaymentTable(tables.StudioTable):
+    lead, figure = "client", "amount"
     number = tables.LinkColumn("Receipt", to="receipt", by="number")
     day = tables.DayColumn(order_by=("day", "pk"))
     kind = tables.Column()

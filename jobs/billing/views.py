@@ -19,6 +19,7 @@ from django.views.decorators.http import (
 
 from jobs.billing import actions, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
+from jobs.tickets.messages import about_ready
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
@@ -111,7 +112,10 @@ def ledger_csv(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def ready(request: StudioRequest) -> HttpResponse:
-    return _list(request, "billing/ready.html", _waiting(request, queries.ready_tickets()))
+    """All that is ready; first, with the ways to tell their clients, what became so today."""
+    asks = [about_ready(ticket, request.studio) for ticket in queries.ready_since_today()]
+    table = _waiting(request, queries.ready_tickets())
+    return _list(request, "billing/ready.html", table, asks=asks)
 
 
 @require_GET

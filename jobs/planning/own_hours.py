@@ -188,6 +188,8 @@ class OwnWeeksForm(forms.Form):
 class HoursTakenTable(tables.StudioTable):
     """Own hours that client work took, week by week."""
 
+    lead, figure, named = "client", "minutes", ("monday", "at")
+
     monday = tables.DayColumn("Week of")
     minutes = tables.MinutesColumn("Hours")
     ticket = tables.Column(linkify=True, order_by="ticket__number")

@@ -192,6 +192,8 @@ TO_GO = (
 class ReleaseTable(tables.StudioTable):
     """Desks; ``hide`` names the columns that this reader does not see."""
 
+    lead, named = "release", ("done", "spent", "to_go", "target", "copies", "copies_to_go")
+
     release = tables.Column(linkify=lambda record: record.release.get_absolute_url())
     now_at = tables.TemplateColumn(NOW_AT, verbose_name="Now at", empty_values=())
     done = tables.TemplateColumn(

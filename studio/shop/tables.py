@@ -20,7 +20,17 @@ NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
 class StudioTable(Table):
-    """A table that knows the studio. ``hide`` names the columns that this reader does not see."""
+    """A table that knows the studio. ``hide`` names the columns that this reader does not see.
+
+    On a phone a row folds into a strip: what it is about (``lead``) and its ``figure`` in one
+    line, the rest below, ``named`` columns with their heading; those ``aside`` are left to the
+    wider screen.
+    Without a ``lead`` each cell stands below the other with its heading.
+    """
+
+    lead, figure = "", ""
+    named: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ()
 
     def __init__(
         self, *args: Any, studio: Profile, hide: tuple[str, ...] = (), **kwargs: Any

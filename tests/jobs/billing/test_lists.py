@@ -62,6 +62,25 @@ def test_ready_by_name(owner_client, made_ready):
     ]
 
 
+def test_whom_to_tell_stands_first_with_every_way(owner_client, helper_client, made_ready):
+    """A ``sms:`` link carries its text as ``body`` (RFC 5724)."""
+    made_ready("Åke Quill", days=1)
+    zoe = made_ready("Zoë Quill")
+    for client in (owner_client, helper_client):
+        page = client.get("/ready/").text
+        part = page[page.index('id="tell"') : page.index("All that is ready")]
+        assert "Åke" not in part
+        assert f'href="{zoe.get_absolute_url()}"' in part
+        assert 'href="tel:0875554321"' in part
+        assert f'href="sms:0875554321?body=Your%20ticket%20{zoe.number}%20is%20ready' in part
+        assert page.count("btn main") == 1
+    zoe.ready_at = ago(1)
+    zoe.save()
+    page = owner_client.get("/ready/").text
+    assert 'id="tell"' not in page
+    assert page.count("btn main") == 1
+
+
 def test_a_number_is_dialled_without_its_brackets(owner_client, made_ready):
     """A ``tel:`` link takes a global number with a plus, else digits (RFC 3966, 3)."""
     ticket = made_ready("Zoë Quill")
@@ -166,7 +185,7 @@ def test_payments(owner_client, owner, studio, invoiced):
 @pytest.mark.parametrize(
     ("address", "queries"),
     [
-        ("/ready/", 5),
+        ("/ready/", 9),
         ("/uncollected/", 6),
         ("/money/owing/", 6),
         ("/invoices/", 5),
