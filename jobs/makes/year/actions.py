@@ -120,20 +120,22 @@ def judge(
     if make.state != MakeState.FINISHED:
         raise MakeError(f"“{make.words}” is not finished.")
     earlier = Judgement.objects.filter(make=make, sitting=sitting) if sitting else None
-    said = earlier.first() if earlier else None
+    judgement = earlier.first() if earlier else None
     facts = {"answer": answer, "whys": whys, "words": words}
-    if said and all(getattr(said, name) == value for name, value in facts.items()):
+    if judgement and all(getattr(judgement, name) == value for name, value in facts.items()):
         return None
     label = str(Judgement.Answer(answer).label)
     with record(verbs.JUDGE, about=make, by=by, words=make.words, answer=label) as step:
-        if said:
-            step.keep(said)
+        if judgement:
+            step.keep(judgement)
             for name, value in facts.items():
-                setattr(said, name, value)
-            said.save()
+                setattr(judgement, name, value)
+            judgement.save()
         else:
-            said = Judgement.objects.create(make=make, sitting=sitting, at=clock.now(), **facts)
-            step.add(said)
+            judgement = Judgement.objects.create(
+                make=make, sitting=sitting, at=clock.now(), **facts
+            )
+            step.add(judgement)
     return step.entry
 
 

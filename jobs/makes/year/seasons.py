@@ -69,8 +69,8 @@ def seasons_of(year: int, winter_begins: int) -> list[Season]:
 def season_of(day: date, winter_begins: int) -> Season:
     """The one that the day lies in."""
     return next(
-        found
+        candidate
         for year in (day.year, day.year + 1)
-        for found in seasons_of(year, winter_begins)
-        if day in found
+        for candidate in seasons_of(year, winter_begins)
+        if day in candidate
     )

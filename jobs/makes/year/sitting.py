@@ -64,12 +64,13 @@ def made_queue(sitting: Sitting, seasons: Sequence[Season]) -> Queue:
     since, until = seasons[0].first, seasons[-1].last
     rows = Make.objects.filter(state=MakeState.FINISHED).order_by("finished_on", "pk")
     this_year = list(rows.filter(finished_on__range=(since, until)).values_list("pk", flat=True))
-    said = Judgement.objects.exclude(sitting__year=sitting.year).filter(make__finished_on__lt=since)
-    last = dict(said.order_by("at", "pk").values_list("make", "answer"))
+    earlier = Judgement.objects.exclude(sitting__year=sitting.year)
+    earlier = earlier.filter(make__finished_on__lt=since)
+    last = dict(earlier.order_by("at", "pk").values_list("make", "answer"))
     unsure = [pk for pk, answer in last.items() if answer == Judgement.Answer.UNSURE]
-    earlier = rows.filter(pk__in=unsure).values_list("pk", flat=True)
+    again = rows.filter(pk__in=unsure).values_list("pk", flat=True)
     answered = set(judgements_of(sitting).values_list("make", flat=True))
-    return Queue([*this_year, *earlier], answered)
+    return Queue([*this_year, *again], answered)
 
 
 def ideas_queue(sitting: Sitting) -> Queue:
@@ -167,14 +168,14 @@ class Outcome:
 
 
 def outcome(sitting: Sitting, winter_begins: int) -> Outcome:
-    said = list(judgements_of(sitting).values_list("answer", flat=True))
+    of_makes = list(judgements_of(sitting).values_list("answer", flat=True))
     looks = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None)
     of_ideas = list(looks.values_list("answer", flat=True))
     return Outcome(
         made=len(made_queue(sitting, seasons_of(sitting.year, winter_begins)).keys),
-        keep=said.count("keep"),
-        let_go=said.count("let_go"),
-        unsure=said.count("unsure"),
+        keep=of_makes.count("keep"),
+        let_go=of_makes.count("let_go"),
+        unsure=of_makes.count("unsure"),
         carried=of_ideas.count("keep"),
         rest=of_ideas.count("rest"),
         dropped=of_ideas.count("let_go"),

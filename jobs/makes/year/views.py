@@ -131,15 +131,17 @@ def _answered(request: StudioRequest, sat: Sitting, act: Act, make: Make) -> boo
 
 def _judged(request: StudioRequest, sat: Sitting, make: Make) -> bool:
     form = JudgementForm(request.POST, known=whys())
-    said = judgements_of(sat).filter(make=make).first()
+    standing = judgements_of(sat).filter(make=make).first()
     if not form.is_valid():
         return True
-    answer = form.cleaned_data["answer"] or (Judgement.Answer(said.answer) if said else None)
+    answer = form.cleaned_data["answer"] or (
+        Judgement.Answer(standing.answer) if standing else None
+    )
     if answer is None:
         return False
     facts = {"whys": form.reasons(), "words": form.cleaned_data["words"]}
     actions.judge(make=make, answer=answer, sitting=sat, by=request.user, **facts)
-    fresh = said is None or said.answer != answer
+    fresh = standing is None or standing.answer != answer
     return bool(form.cleaned_data["answer"]) and fresh
 
 
@@ -158,14 +160,14 @@ def _shown(
         "next": (after := queue.after(make.pk)) and _address(sat, act, after),
     }
     if act == Act.MADE:
-        said = list(make.judgements.all())
-        ours = [row for row in said if row.sitting and row.sitting.year == sat.year]
+        judgements = list(make.judgements.all())
+        ours = [row for row in judgements if row.sitting and row.sitting.year == sat.year]
         facts["said"] = ours[0] if ours else None
-        facts["earlier"] = [row for row in said if row not in ours]
+        facts["earlier"] = [row for row in judgements if row not in ours]
         facts["whys"] = whys()
     elif act == Act.IDEAS:
-        said_of_it = [look for look in make.looks.all() if look.at >= sat.begun_at]
-        facts["said"] = said_of_it[0] if said_of_it else None
+        looks = [look for look in make.looks.all() if look.at >= sat.begun_at]
+        facts["said"] = looks[0] if looks else None
     else:
         winter = request.studio.winter_begins
         facts["seasons"] = seasons_of(sat.year + 1, winter)
