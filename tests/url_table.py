@@ -99,7 +99,7 @@ def a_child_garment() -> Arguments:
 
 
 # Addresses that need no login, by name. Everything else is private.
-PUBLIC = {"login", "setup", "setup-tax", "setup-hours", "calendar-feed"}
+PUBLIC = {"login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manifest"}
 
 COUNTER = {
     "today": Row(),
@@ -367,7 +367,17 @@ def finished_make() -> Arguments:
 # The helper may see and add: nothing here is about money.
 IDEAS: dict[str, Row] = {
     "own": Row(),
+    "own-arrange": verb(owner=409, helper=409),
+    "own-give": verb(owner=409, helper=409),
+    "own-tidy": verb(),
+    "pile-new": verb(data={"name": "Choir"}),
+    "pile": verb(pk_of(f.PileFactory), data={"name": "Choir"}),
     "idea-new": Row(),
+    "idea-draw": Row(),
+    "idea-kept": verb(pk_of(f.MakeFactory)),
+    "idea-share": Row(owner=302, helper=302),
+    "manifest": Row(nobody=200, shows=FILE),
+    "make-draw": Row(make=a_make_with("picture")),
     "whim": verb(data={"words": "Tote bag"}),
     "own-undo": verb(),
     "own-picture": Row(make=pk_of(f.PictureFactory), shows=FILE),

@@ -15,7 +15,8 @@ from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, s
 from studio.shop.stored_files import save_beside, save_with_file
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
-MOST_DRAWN_BYTES = 2 * 1024 * 1024
+MOST_DRAWN_BYTES = 8 * 1024 * 1024
+MOST_AT_ONCE = 40
 
 
 class PictureField(forms.FileField):
@@ -40,6 +41,26 @@ class PictureField(forms.FileField):
 
     def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         return redraw(upload)
+
+
+class ManyFiles(forms.FileInput):
+    allow_multiple_selected = True
+
+
+class PicturesField(PictureField):
+    """Several photographs at once, cleaned to a list of ``FreshPicture``."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.widget = ManyFiles(attrs={"accept": ACCEPTED, "multiple": True})
+
+    def clean(self, data: Any, initial: Any = None) -> list[FreshPicture]:  # type: ignore[override]
+        files = data if isinstance(data, (list, tuple)) else [data]
+        files = [file for file in files if file]
+        if len(files) > MOST_AT_ONCE:
+            raise ValidationError(f"Send at most {MOST_AT_ONCE} pictures at once.")
+        redrawn = (super(PicturesField, self).clean(file, initial) for file in files)
+        return [picture for picture in redrawn if picture]
 
 
 class SketchField(PictureField):

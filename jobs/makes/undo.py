@@ -77,7 +77,13 @@ def back_from(request: StudioRequest, entry: Entry | None, page: Any) -> HttpRes
 
 @require_POST
 def undo(request: StudioRequest) -> HttpResponse:
-    return back_from(request, take_back(request, request.POST.get("entry")), "own")
+    """One entry, or several that were made in one go, the latest first."""
+    keys = request.POST.getlist("entry") or [""]
+    for key in keys[::-1]:
+        entry = take_back(request, key)
+        if entry is None:
+            break
+    return back_from(request, entry, "own")
 
 
 @require_GET

@@ -6,18 +6,28 @@ from django.urls import include, path
 from django.urls.resolvers import URLPattern
 
 from jobs.makes import undo
+from jobs.makes.ideas import capture
 from jobs.makes.ideas import views as ideas
 from jobs.makes.lookback import views as lookback
 from jobs.makes.models import Cloth, Make, Pattern, Release
 from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
+from jobs.makes.wall import views as wall
 from jobs.makes.year import views as sitting
 from studio.shop.http import View, owner_only
 
 IDEAS = [
-    path("", ideas.wall, name="own"),
+    path("", wall.wall, name="own"),
+    path("arrange/", wall.arrange, name="own-arrange"),
+    path("give/", wall.give, name="own-give"),
+    path("tidy/", wall.tidy, name="own-tidy"),
+    path("piles/new/", wall.pile_new, name="pile-new"),
+    path("piles/<int:pk>/", wall.pile_edit, name="pile"),
     path("ideas/new/", ideas.idea_new, name="idea-new"),
+    path("ideas/draw/", capture.draw, name="idea-draw"),
+    path("ideas/<int:pk>/kept/", capture.kept, name="idea-kept"),
+    path("share/", capture.share, name="idea-share"),
     path("whim/", ideas.whim, name="whim"),
     path("undo/", undo.undo, name="own-undo"),
     path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
@@ -29,6 +39,7 @@ IDEAS = [
     path("makes/<int:pk>/finish/", ideas.finish, name="make-finish"),
     path("makes/<int:pk>/pictures/", ideas.picture_add, name="make-picture"),
     path("makes/<int:pk>/pictures/<int:picture>/off/", ideas.picture_off, name="make-picture-off"),
+    path("makes/<int:pk>/pictures/<int:picture>/draw/", capture.draw_on, name="make-draw"),
     path("makes/<int:pk>/cloth/", ideas.cloth_add, name="make-cloth"),
     path("makes/<int:pk>/cloth/<int:cloth>/off/", ideas.cloth_off, name="make-cloth-off"),
     path("makes/<int:pk>/start/", ideas.take, {"verb": "start"}, name="make-start"),
@@ -114,6 +125,7 @@ RELEASES = [
 ]
 
 urlpatterns = [
+    path("manifest.webmanifest", capture.manifest, name="manifest"),
     path("own/", include(IDEAS)),
     path("own/cloth/", include(CLOTH)),
     path("own/patterns/", include(PATTERNS)),

@@ -65,7 +65,7 @@ def test_a_card_can_be_read_touched_and_left_by_everybody(page, cards, owner):
         assert box["height"] >= DAILY
         assert box["y"] + box["height"] <= page.viewport_size["height"]
     page.get_by_role("link", name="Enough for today").tap()
-    page.get_by_role("heading", name="Own sewing", exact=True).wait_for()
+    page.get_by_role("heading", name="The wall", exact=True).wait_for()
 
 
 @pytest.mark.parametrize(("key", "said"), [("k", "keep"), ("2", "let_go"), ("N", "unsure")])

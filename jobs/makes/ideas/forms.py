@@ -9,7 +9,7 @@ from django import forms
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.lengths import ClothLengthField
 from jobs.makes.models import Cloth, Fate, Make, MakeState, Pattern, Picture
-from jobs.makes.pictures import PictureField, SketchField
+from jobs.makes.pictures import PictureField, PicturesField, SketchField
 from studio.shop import clock
 from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day_input
 
@@ -37,10 +37,14 @@ class PastDayField(forms.DateField):
 
 
 class QuickForm(forms.Form):
-    """The one line on top of the wall. ``held`` are pictures that came with an earlier sending."""
+    """Pictures, a drawing or a few words. ``held`` are pictures that came with an earlier sending.
 
-    words = forms.CharField(label="A new idea, in a few words", max_length=120)
-    photo = PictureField(label="Photograph", required=False, camera=True)
+    ``photo`` is what pages of an earlier version sent.
+    """
+
+    words = forms.CharField(label="In a few words", max_length=120, required=False)
+    photo = PictureField(label="Photograph", required=False)
+    photos = PicturesField(label="Pictures", required=False)
     sketch = SketchField(required=False)
     held = forms.ModelMultipleChoiceField(
         Picture.objects.all(), required=False, widget=forms.MultipleHiddenInput
@@ -49,6 +53,24 @@ class QuickForm(forms.Form):
 
     def clean_form_key(self) -> UUID:
         return self.cleaned_data["form_key"] or uuid4()
+
+    def clean(self) -> dict[str, Any]:
+        return _with_something(self, super().clean() or {})
+
+
+def _with_something(form: QuickForm, sent: dict[str, Any]) -> dict[str, Any]:
+    given = any(sent.get(name) for name in ("words", "photo", "photos", "sketch", "held"))
+    if not given and not form.errors:
+        form.add_error("words", "Choose a picture, draw, or write a few words.")
+    return sent
+
+
+class DrawnForm(forms.Form):
+    """A sheet that was drawn on."""
+
+    words = forms.CharField(label="In a few words", max_length=120, required=False)
+    sketch = SketchField(required=False)
+    form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
 
 class CardForm(StudioFormMixin, ModelForm):
@@ -67,8 +89,8 @@ class CardForm(StudioFormMixin, ModelForm):
     class Meta:
         model = Make
         fields = [
-            "words", "heat", "kind", "whom", "season", "occasion", "pattern", "changes", "minutes",
-            "wear_by", "planned", "finished_on", "learnt",
+            "words", "heat", "note", "kind", "whom", "season", "occasion", "pattern", "changes",
+            "minutes", "wear_by", "planned", "finished_on", "learnt",
         ]  # fmt: skip
         widgets = {"season": Chips, "wear_by": day_input()}
         labels = {"wear_by": "To be worn on, if there is such a day"}
@@ -93,7 +115,9 @@ class IdeaForm(CardForm, QuickForm):
 
     cloth = cloth_on_the_shelf()
     length = ClothLengthField(label="How much of it", required=False)
-    photo = PictureField(label="Photograph", required=False)
+
+    def clean(self) -> dict[str, Any]:
+        return _with_something(self, super().clean())
 
 
 class FinishForm(forms.Form):
@@ -113,12 +137,17 @@ class MorePicturesForm(forms.Form):
     """One more picture of a make: photographed or drawn."""
 
     photo = PictureField(label="Photograph", required=False)
+    photos = PicturesField(label="Pictures", required=False)
+    shows = forms.TypedChoiceField(
+        choices=Picture.Step.choices, coerce=Picture.Step, empty_value=Picture.Step.IDEA,
+        required=False,
+    )  # fmt: skip
     sketch = SketchField(required=False)
     form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4)
 
     def clean(self) -> dict[str, Any]:
         sent = super().clean() or {}
-        if not self.errors and not (sent.get("photo") or sent.get("sketch")):
+        if not self.errors and not any(sent.get(name) for name in ("photo", "photos", "sketch")):
             self.add_error("photo", "Choose a photograph, or draw one.")
         return sent
 
@@ -133,7 +162,7 @@ class MakeClothForm(StudioFormMixin, forms.Form):
 
 
 class StepForm(forms.Form):
-    """What the small buttons on a card send: one of these, ``place`` with ``way``."""
+    """What the small buttons on a card send: one of these."""
 
     heat = forms.TypedChoiceField(choices=HEATS, coerce=int, empty_value=None, required=False)
     fate = forms.TypedChoiceField(choices=Fate.choices, coerce=Fate, required=False)
@@ -142,5 +171,3 @@ class StepForm(forms.Form):
         coerce=MakeState,
         required=False,
     )
-    way = forms.TypedChoiceField(choices=[("-1", "Up"), ("1", "Down")], coerce=int, required=False)
-    place = forms.IntegerField(min_value=0, required=False)

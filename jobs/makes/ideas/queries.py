@@ -1,40 +1,18 @@
 """What the wall, a make's page and the list of what was made are told."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
 from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.forms import Form
 from django.http import Http404
 
-from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.models import ClothMove, ClothPlan, Make, MakeState, Picture
 from studio.shop.models import Entry
 from studio.shop.text import fold
 
 SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
 PUT_AWAY = (MakeState.FINISHED, MakeState.LET_GO)
-
-
-@dataclass
-class Card:
-    """A make as it hangs on the wall. ``focus`` names the button that was pressed last."""
-
-    make: Make
-    place: int
-    last: bool
-    focus: str = ""
-
-    @property
-    def picture(self) -> Picture | None:
-        return face_of(self.make)
-
-
-@dataclass
-class WallPart:
-    state: MakeState
-    cards: list[Card] = field(default_factory=list)
 
 
 def face_of(make: Make) -> Picture | None:
@@ -76,36 +54,6 @@ def differing(
     if cloth and (cloth not in plans or plans[cloth] != (length and length.mm)):
         labels.append("Cloth")
     return labels + ["Pictures"] * bool(other_pictures(make, pictures))
-
-
-def wall(*, at: str = "", did: str = "") -> list[WallPart]:
-    """What is under way, lined up and an idea, in four queries for any number of cards.
-
-    ``at`` is the id of the card that was moved, ``did`` how: its button keeps the focus.
-    """
-    makes = (
-        Make.objects.filter(state__in=ON_THE_WALL)
-        .select_related("pattern")
-        .prefetch_related("pictures", Prefetch("cloth_plans", _plans()))
-    )
-    parts = {state: WallPart(state) for state in ON_THE_WALL}
-    for make in makes:
-        cards = parts[MakeState(make.state)].cards
-        for above in cards[-1:]:
-            above.last = False
-        cards.append(Card(make, place=len(cards), last=True))
-    for card in (card for part in parts.values() for card in part.cards if str(card.make.pk) == at):
-        card.focus = _focus(card, did)
-    return list(parts.values())
-
-
-def _focus(card: Card, did: str) -> str:
-    """A button at its end can be pressed no further, so the other one is at hand."""
-    if did == "up" and card.place == 0:
-        return "down"
-    if did == "down" and card.last:
-        return "up"
-    return did if did in {"up", "down"} else "more"
 
 
 def _plans() -> QuerySet[ClothPlan]:

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from jobs.makes import pictures
 from jobs.makes.ideas import actions, queries
 from jobs.makes.ideas.actions import MakeError
+from jobs.makes.ideas.capture import SHARED, shared
 from jobs.makes.ideas.forms import (
     HEATS,
     CardForm,
@@ -28,7 +29,6 @@ from jobs.makes.ideas.forms import (
 from jobs.makes.models import Cloth, Make, MakeState, Picture
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
 from jobs.makes.undo import done
-from jobs.makes.wall.actions import arrange
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.tables import show_page
@@ -38,25 +38,18 @@ AS_CHANGE, AS_ANOTHER = "change", "another"
 """What becomes of a form that was saved before and says something else now."""
 
 
-@require_GET
-def wall(request: StudioRequest) -> HttpResponse:
-    at = request.GET.get("at", "")
-    parts = queries.wall(at=at, did=request.GET.get("did", ""))
-    shown = {"parts": parts, "form": QuickForm(), "heats": HEATS, "calm": not at}
-    return render(request, "makes/ideas/wall.html", shown)
-
-
 @require_http_methods(["GET", "POST"])
 def idea_new(request: StudioRequest) -> HttpResponse:
-    """The whole card; the one line on the wall is sent here too."""
+    """The whole card; pictures and the few words of *New idea* are sent here too."""
     if request.method == "GET":
-        return _new_card(request, IdeaForm(studio=request.studio))
+        fields, held = shared(request)
+        return _new_card(request, IdeaForm(studio=request.studio, initial=fields), held)
     form = IdeaForm(request.POST, request.FILES, studio=request.studio)
     pictures = _kept(form)
     if not form.is_valid():
         return _new_card(request, form, pictures)
     facts = form.cleaned_data
-    for name in ("photo", "sketch", "held"):
+    for name in ("photo", "photos", "sketch", "held"):
         del facts[name]
     intent, form_key = request.POST.get("intent", ""), facts.pop("form_key")
     if intent == AS_CHANGE and (made := Make.objects.filter(form_key=form_key).first()):
@@ -67,11 +60,14 @@ def idea_new(request: StudioRequest) -> HttpResponse:
     if intent == AS_ANOTHER:
         form_key = uuid4()
     try:
-        _, entry = actions.add_idea(pictures=pictures, by=request.user, form_key=form_key, **facts)
+        make, _ = actions.add_idea(pictures=pictures, by=request.user, form_key=form_key, **facts)
     except actions.CardMadeError as saved:
         differs = queries.differing(saved.make, facts, pictures, form)
         return _new_card(request, form, pictures, made=saved.make, differs=differs)
-    return done(request, entry, reverse("own"))
+    request.session.pop(SHARED, None)
+    if "more" in request.POST:
+        return redirect("make-edit", make.pk)
+    return redirect(f"{reverse('own')}?kept={make.pk}")
 
 
 @require_POST
@@ -102,7 +98,7 @@ def _kept(form: QuickForm | IdeaForm) -> list[Picture]:
     held = list(sent.get("held", []))
     key = sent.get("form_key")
     made = Make.objects.filter(form_key=key).first() if key else None
-    photos = [photo for photo in [sent.get("photo")] if photo]
+    photos = [photo for photo in [sent.get("photo"), *sent.get("photos", [])] if photo]
     sketch = sent.get("sketch")
     if made:
         photos = [photo for photo in photos if not queries.has_picture(made, photo.jpeg)]
@@ -186,7 +182,9 @@ def picture_add(request: StudioRequest, pk: int) -> HttpResponse:
     if not form.is_valid():
         return _refused(request, form, card.get_absolute_url())
     sent = form.cleaned_data
-    sent["photos"] = [photo for photo in [sent.pop("photo")] if photo]
+    photo = sent.pop("photo")
+    sent["photos"] += [photo] if photo else []
+    sent["shows"] = sent["shows"] or Picture.Step.IDEA
     entry = actions.add_pictures(make=card, by=request.user, **sent)
     return done(request, entry, card.get_absolute_url())
 
@@ -233,20 +231,13 @@ def take(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
 
 @require_POST
 def move(request: StudioRequest, pk: int) -> HttpResponse:
-    """To another part of the wall, or up and down in its own."""
+    """To another part of the wall, on top of what lies there."""
     card = get_object_or_404(Make, pk=pk)
     form = StepForm(request.POST)
     if not form.is_valid():
         return _refused(request, form, go_back(request, card).url)
     if to := form.cleaned_data["to"]:
         return _step(request, card, actions.move_card, to=to)
-    if way := form.cleaned_data["way"]:
-        row = [*Make.objects.filter(state=card.state)]
-        place = row.index(card)
-        if place == form.cleaned_data["place"] and 0 <= place + way < len(row):
-            before = row[place - 1] if way < 0 else (*row, None)[place + 2]
-            arrange(make=card, to=MakeState(card.state), before=before, by=request.user)
-        return redirect(f"{reverse('own')}?at={pk}&did={'up' if way < 0 else 'down'}")
     return go_back(request, card)
 
 

@@ -7,6 +7,7 @@ What changes where a card lies is recorded, as everywhere.
 from collections.abc import Iterable
 
 from django.db import transaction
+from django.db.models import QuerySet
 
 from jobs.makes import verbs
 from jobs.makes.ideas.actions import LOOSE, NOT_PUT_AWAY, MakeError
@@ -55,6 +56,18 @@ def arrange(
         _enter(make, to)
         _place(make, to, before)
     return step.entry
+
+
+@transaction.atomic
+def to_the_top(*, make: Make, area: Area, by: User) -> Entry | None:
+    """Before all others that lie in the area."""
+    if isinstance(area, Pile):
+        first = Make.objects.filter(pile_places__pile=area).order_by(
+            "pile_places__place", "-pile_places__pk"
+        )
+    else:
+        first = _lying(area)
+    return arrange(make=make, to=area, before=first.exclude(pk=make.pk).first(), by=by)
 
 
 @transaction.atomic
@@ -173,9 +186,15 @@ def _place(make: Make, to: Area, before: Make | None) -> None:
         neighbour = of.get(before.pk) if before else None
         PilePlace.objects.bulk_update(put_before(places, of[make.pk], neighbour), ["place"])
         return
-    row = list(Make.objects.filter(state=to, **({"piles": None} if to == LOOSE else {})))
+    row = list(_lying(to))
     mine = next(card for card in row if card == make)
     Make.objects.bulk_update(put_before(row, mine, before), ["place"])
+
+
+def _lying(state: MakeState) -> QuerySet[Make]:
+    """What lies there, in order. An idea in a pile is not loose."""
+    makes = Make.objects.filter(state=state)
+    return makes.filter(piles=None) if state == LOOSE else makes
 
 
 def _write(make: Make, **facts: object) -> None:

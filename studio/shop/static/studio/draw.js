@@ -1,28 +1,35 @@
-// A sheet to draw on with finger, pen or mouse. What is on it is sent with its form as a picture.
-
-const INK = "#1f1c18";
-const WIDE = 5; // of the 900 across the sheet
+// A sheet to draw on with finger, pen or mouse, empty or over a picture. What is on it is sent with
+// its form as a picture; a form that is marked so is not left by accident once something is drawn.
 
 for (const sheet of document.querySelectorAll("[data-draw]")) {
   const part = (name) => sheet.querySelector(`[data-draw-${name}]`);
   const canvas = sheet.querySelector("canvas");
   const pen = canvas.getContext("2d");
+  const across = canvas.width / 900; // Pens are as wide on a larger sheet.
   let strokes = [];
   let cleared = [];
   let held = null; // the finger that draws; others rest on the sheet
+  let colour = part("colour").dataset.drawColour;
+  let wide = 6;
+  let below = null; // the picture that is drawn on
 
-  const line = (spots) => {
+  // Through the middles between the spots, so that a quick hand draws no corners.
+  const line = (stroke, since = 0) => {
+    const { spots } = stroke;
+    Object.assign(pen, { strokeStyle: stroke.colour, lineCap: "round", lineJoin: "round", lineWidth: stroke.wide * across });
+    const middle = (at) => [(spots[at][0] + spots[at + 1][0]) / 2, (spots[at][1] + spots[at + 1][1]) / 2];
     pen.beginPath();
-    pen.moveTo(...spots[0]);
-    for (const spot of spots) pen.lineTo(...spot);
+    pen.moveTo(...(since > 0 ? middle(since - 1) : spots[0]));
+    for (let at = Math.max(since, 1); at < spots.length - 1; at += 1) pen.quadraticCurveTo(...spots[at], ...middle(at));
+    pen.lineTo(...spots.at(-1));
     pen.stroke();
   };
 
   const paint = () => {
     pen.fillStyle = "#ffffff";
     pen.fillRect(0, 0, canvas.width, canvas.height);
-    Object.assign(pen, { strokeStyle: INK, lineWidth: WIDE, lineCap: "round", lineJoin: "round" });
-    strokes.forEach(line);
+    if (below) pen.drawImage(below, 0, 0, canvas.width, canvas.height);
+    for (const stroke of strokes) line(stroke);
   };
 
   const spot = (event) => {
@@ -32,6 +39,7 @@ for (const sheet of document.querySelectorAll("[data-draw]")) {
       ((event.clientY - box.top) * canvas.height) / box.height,
     ];
   };
+  const typed = () => canvas.dispatchEvent(new Event("input", { bubbles: true }));
 
   // A finger on the sheet never scrolls or flings the page, so the tap after a stroke counts.
   canvas.addEventListener("touchstart", (event) => event.preventDefault(), { passive: false });
@@ -39,17 +47,33 @@ for (const sheet of document.querySelectorAll("[data-draw]")) {
     if (held !== null || event.button) return;
     held = event.pointerId;
     canvas.setPointerCapture(held);
-    strokes.push([spot(event)]);
+    strokes.push({ colour, wide, spots: [spot(event)] });
     line(strokes.at(-1));
+    typed();
   });
   canvas.addEventListener("pointermove", (event) => {
     if (event.pointerId !== held) return;
-    strokes.at(-1).push(spot(event));
-    line(strokes.at(-1).slice(-2));
+    const stroke = strokes.at(-1);
+    const since = stroke.spots.length - 1;
+    const moves = event.getCoalescedEvents?.() || [];
+    for (const move of moves.length ? moves : [event]) stroke.spots.push(spot(move));
+    line(stroke, since);
   });
   for (const end of ["pointerup", "pointercancel"]) {
-    canvas.addEventListener(end, (event) => { if (event.pointerId === held) held = null; });
+    canvas.addEventListener(end, (event) => { if (event.pointerId === held) { held = null; paint(); } });
   }
+
+  const choose = (name, take) => {
+    const buttons = [...sheet.querySelectorAll(`[data-draw-${name}]`)];
+    for (const button of buttons) {
+      button.addEventListener("click", () => {
+        for (const other of buttons) other.setAttribute("aria-pressed", String(other === button));
+        take(button.dataset);
+      });
+    }
+  };
+  choose("colour", (data) => { colour = data.drawColour; });
+  choose("wide", (data) => { wide = Number(data.drawWide); });
 
   // After "Clear" there is no stroke to take back but the clearing itself.
   part("back").addEventListener("click", () => {
@@ -61,7 +85,7 @@ for (const sheet of document.querySelectorAll("[data-draw]")) {
     if (strokes.length) [strokes, cleared] = [[], strokes];
     paint();
   });
-  part("open").addEventListener("click", (event) => {
+  part("open")?.addEventListener("click", (event) => {
     part("sheet").hidden = false;
     event.currentTarget.setAttribute("aria-expanded", "true");
     paint();
@@ -74,5 +98,10 @@ for (const sheet of document.querySelectorAll("[data-draw]")) {
     const bytes = Uint8Array.from(letters, (letter) => letter.charCodeAt(0));
     event.formData.set("sketch", new Blob([bytes], { type: "image/png" }), "sketch.png");
   });
-  sheet.hidden = false;
+  const ready = () => { sheet.hidden = false; paint(); };
+  if (sheet.dataset.drawOn) {
+    const picture = new Image();
+    picture.addEventListener("load", () => { below = picture; ready(); });
+    picture.src = sheet.dataset.drawOn;
+  } else ready();
 }

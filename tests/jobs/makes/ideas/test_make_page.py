@@ -10,7 +10,7 @@ from django.urls import reverse
 from jobs.makes.models import ClothMove, Make, MakeState
 from studio.shop import clock
 from tests import factories as f
-from tests.jobs.makes.ideas.test_wall import follow, undo_of
+from tests.jobs.makes.ideas.test_capture import follow, undo_of
 
 MARCH = date(2026, 3, 1)
 

@@ -1,0 +1,264 @@
+// The wall: pictures are put in order and into piles with mouse, finger or keys, and cloth or a
+// pattern from the tray is given to them. The server is told each time, and no page is loaded.
+
+{
+const wall = document.querySelector("[data-wall]");
+const told = document.querySelector("[data-told]");
+const token = () => document.querySelector("[name=csrfmiddlewaretoken]").value;
+const areas = () => [...document.querySelectorAll("[data-area]")];
+const listOf = (tile) => tile.closest("[data-area]");
+const tilesIn = (list) => [...list.querySelectorAll(":scope > .tile")];
+const nameOf = (tile) => tile.querySelector(".cap").textContent.trim() || tile.querySelector("b")?.textContent;
+const tell = (words) => { told.textContent = words; };
+const ending = (n) => ({ one: "st", two: "nd", few: "rd" })[new Intl.PluralRules("en", { type: "ordinal" }).select(n)] || "th";
+
+const post = async (address, facts) => {
+  const body = new URLSearchParams(facts);
+  const answer = await fetch(address, { method: "POST", body, headers: { "X-CSRFToken": token() } });
+  const reply = await answer.json().catch(() => ({ said: "" }));
+  if (!answer.ok) throw new Error(reply.said || "This could not be saved. Try again.");
+  return reply;
+};
+
+// Said at the foot with an Undo, as on every page.
+const say = (words, undo) => {
+  document.querySelector(".said")?.remove();
+  const said = document.createElement("div");
+  said.className = "said";
+  said.setAttribute("role", "status");
+  const notice = document.createElement("div");
+  notice.className = "notice-said";
+  const text = document.createElement("span");
+  text.textContent = words;
+  notice.append(text);
+  const button = (label, act) => {
+    const made = document.createElement("button");
+    Object.assign(made, { type: "button", className: "btn", textContent: label });
+    made.addEventListener("click", () => { said.remove(); act(); });
+    notice.append(made);
+  };
+  if (undo) button("Undo", undo);
+  button("Close", () => {});
+  said.append(notice);
+  document.querySelector("body > :is(.shelf, .step)").before(said);
+};
+
+const count = () => {
+  for (const list of areas()) {
+    const shown = document.querySelector(`[data-count="${list.dataset.area}"]`);
+    if (!shown) continue;
+    list.dataset.base ??= Number(shown.textContent) - (list.dataset.was ?? 0);
+    shown.textContent = Number(list.dataset.base) + tilesIn(list).length;
+  }
+};
+for (const list of areas()) list.dataset.was = tilesIn(list).length;
+
+const where = (tile) => {
+  const list = listOf(tile);
+  const row = tilesIn(list);
+  const place = row.indexOf(tile) + 1;
+  return `now ${place}${ending(place)} of ${row.length + Number(list.dataset.base || 0)} in ${list.dataset.name}`;
+};
+
+// Where a tile stood, so that it can be put back.
+const spotOf = (tile) => ({ list: listOf(tile), next: tile.nextElementSibling });
+const putAt = (tile, spot) => { spot.list.insertBefore(tile, spot.next?.parentElement === spot.list ? spot.next : null); count(); };
+const beforeOf = (tile, list) => tile.nextElementSibling?.dataset.make || list.dataset.next || "";
+
+const settle = async (tile, from, also) => {
+  const list = listOf(tile);
+  if (list === from.list && tile.nextElementSibling === from.next) return;
+  // Two of one make do not lie in one pile.
+  for (const twin of tilesIn(list)) if (twin !== tile && twin.dataset.make === tile.dataset.make) twin.remove();
+  let stays = null;
+  if (also && list !== from.list && list.dataset.area !== "idea") {
+    stays = tile.cloneNode(true);
+    putAt(stays, from);
+  }
+  count();
+  const facts = { make: tile.dataset.make, to: list.dataset.area, before: beforeOf(tile, list), source: from.list.dataset.area };
+  if (also) facts.also = "on";
+  try {
+    const answer = await post(wall.dataset.arrange, facts);
+    const gone = list.dataset.area === "idea" && list !== from.list
+      ? [...document.querySelectorAll(`.tile[data-make="${tile.dataset.make}"]`)].filter((twin) => twin !== tile) : [];
+    for (const twin of gone) twin.remove();
+    count();
+    const words = `${nameOf(tile)}: ${where(tile)}`;
+    tell(words);
+    say(words, async () => {
+      if (answer.entry) {
+        await fetch(wall.dataset.undo, { method: "POST", body: new URLSearchParams({ entry: answer.entry, back: location.pathname + location.search }), headers: { "X-CSRFToken": token() }, redirect: "manual" });
+        location.reload();
+        return;
+      }
+      const back = spotOf(tile);
+      putAt(tile, from);
+      try {
+        await post(wall.dataset.arrange, { ...facts, to: from.list.dataset.area, before: beforeOf(tile, from.list) });
+        tell(`${nameOf(tile)}: ${where(tile)}`);
+      } catch (wrong) { putAt(tile, back); say(wrong.message); }
+    });
+  } catch (wrong) {
+    stays?.remove();
+    putAt(tile, from);
+    say(wrong.message);
+  }
+};
+
+// Mouse and finger.
+let from = null;
+let control = false;
+document.addEventListener("keydown", (event) => { control = event.ctrlKey || event.metaKey; });
+document.addEventListener("keyup", (event) => { control = event.ctrlKey || event.metaKey; });
+const tidying = document.getElementById("tidy");
+const hand = document.querySelector("[data-hand]");
+if (wall && !tidying && window.Sortable) {
+  for (const list of areas()) {
+    window.Sortable.create(list, {
+      group: "wall", draggable: ".tile", animation: 120, delay: 400, delayOnTouchOnly: true, touchStartThreshold: 6,
+      forceFallback: false, scrollSensitivity: 80, ghostClass: "slot", chosenClass: "chosen", sort: !("heap" in list.dataset),
+      onStart: ({ item, oldDraggableIndex }) => {
+        const row = tilesIn(listOf(item)).filter((tile) => tile !== item);
+        from = { list: listOf(item), next: row[oldDraggableIndex] || null };
+        document.body.classList.add("dragging");
+      },
+      onEnd: ({ item }) => { document.body.classList.remove("dragging"); settle(item, from, control); },
+    });
+  }
+}
+
+// Keys on a picture, and the same as buttons while one is lifted.
+let lifted = null;
+const show = () => {
+  const words = where(lifted.tile);
+  hand.querySelector("[data-hand-what]").textContent = nameOf(lifted.tile);
+  hand.querySelector("[data-hand-where]").textContent = words;
+  tell(words);
+};
+const carry = {
+  Home: (tile, list) => list.prepend(tile),
+  End: (tile, list) => list.append(tile),
+  ArrowLeft: (tile) => tile.previousElementSibling?.before(tile),
+  ArrowRight: (tile) => tile.nextElementSibling?.after(tile),
+  ArrowUp: (tile) => tile.previousElementSibling?.before(tile),
+  ArrowDown: (tile) => tile.nextElementSibling?.after(tile),
+  PageUp: (tile, list) => toArea(tile, list, -1),
+  PageDown: (tile, list) => toArea(tile, list, 1),
+};
+const toArea = (tile, list, way) => {
+  const all = areas();
+  all[(all.indexOf(list) + way + all.length) % all.length].prepend(tile);
+};
+const lift = (tile) => {
+  lifted = { tile, from: spotOf(tile) };
+  tile.classList.add("lifted");
+  hand.hidden = false;
+  hand.querySelector("[data-hand-keys]").hidden = false;
+  show();
+};
+const drop = (back) => {
+  const { tile, from: spot } = lifted;
+  lifted = null;
+  tile.classList.remove("lifted");
+  hand.hidden = true;
+  if (back) { putAt(tile, spot); tell(`Put back: ${nameOf(tile)}`); } else settle(tile, spot, false);
+  tile.querySelector("a").focus();
+};
+const press = (key) => {
+  if (key === " ") { drop(false); return true; }
+  if (key === "Escape") { drop(true); return true; }
+  const act = carry[key];
+  if (!act) return false;
+  act(lifted.tile, listOf(lifted.tile));
+  count();
+  lifted.tile.querySelector("a").focus();
+  lifted.tile.scrollIntoView({ block: "nearest" });
+  show();
+  return true;
+};
+document.addEventListener("keydown", (event) => {
+  if (!wall || tidying || event.ctrlKey || event.metaKey || event.altKey) return;
+  const tile = event.target.closest?.("[data-area] > .tile");
+  if (!lifted && tile && event.key === " ") { event.preventDefault(); lift(tile); return; }
+  if (lifted && (tile === lifted.tile || event.key === "Escape") && press(event.key)) event.preventDefault();
+});
+for (const button of document.querySelectorAll("[data-do]")) {
+  button.addEventListener("click", () => { if (lifted) press(button.dataset.do); });
+}
+
+// The tray: dragged onto a picture, or taken in hand and given to one after the other.
+let inHand = null;
+let dragged = null;
+const give = async (tile, thing) => {
+  try {
+    const answer = await post(wall.dataset.giveAt, { make: tile.dataset.make, [thing.kind]: thing.pk });
+    const words = answer.said || `${thing.name} is meant for ${nameOf(tile)} already.`;
+    tell(words);
+    if (answer.entry && thing.kind === "cloth") {
+      for (const twin of document.querySelectorAll(`.tile[data-make="${tile.dataset.make}"] .face`)) {
+        if (!twin.querySelector(".snip")) twin.append(thing.snip.cloneNode(true));
+      }
+    }
+    say(words, answer.entry && (async () => {
+      await fetch(wall.dataset.undo, { method: "POST", body: new URLSearchParams({ entry: answer.entry, back: location.pathname }), headers: { "X-CSRFToken": token() }, redirect: "manual" });
+      location.reload();
+    }));
+  } catch (wrong) { say(wrong.message); }
+};
+const thingOf = (link) => ({ kind: link.dataset.give, pk: link.dataset.pk, name: link.querySelector("span:nth-child(2)").textContent, snip: link.querySelector(".snip"), link });
+const takeInHand = (thing) => {
+  inHand?.link.removeAttribute("aria-pressed");
+  inHand = thing;
+  thing?.link.setAttribute("aria-pressed", "true");
+  hand.hidden = !thing;
+  document.body.classList.toggle("giving", Boolean(thing));
+  if (!thing) { tell("Put down"); return; }
+  hand.querySelector("[data-hand-what]").textContent = `${thing.name} in your hand`;
+  hand.querySelector("[data-hand-where]").textContent = "Tap the pictures it is meant for.";
+  hand.querySelector("[data-hand-keys]").hidden = true;
+  hand.querySelector("[data-put-down]").hidden = false;
+  tell(`${thing.name} in your hand. Choose the pictures it is meant for.`);
+};
+if (wall && hand) {
+  const down = document.createElement("button");
+  Object.assign(down, { type: "button", className: "btn own", textContent: "Put down", hidden: true });
+  down.dataset.putDown = "";
+  down.addEventListener("click", () => { down.hidden = true; const link = inHand?.link; takeInHand(null); link?.focus(); });
+  hand.append(down);
+  for (const link of document.querySelectorAll("[data-give]")) {
+    link.setAttribute("role", "button");
+    link.setAttribute("draggable", "true");
+    link.addEventListener("click", (event) => { event.preventDefault(); takeInHand(inHand?.link === link ? null : thingOf(link)); });
+    link.addEventListener("keydown", (event) => { if (event.key === " ") { event.preventDefault(); link.click(); } });
+    link.addEventListener("dragstart", (event) => { event.dataTransfer.setData("text/plain", link.textContent); dragged = thingOf(link); });
+    link.addEventListener("dragend", () => { dragged = null; });
+  }
+  document.addEventListener("click", (event) => {
+    const tile = inHand && event.target.closest("[data-area] > .tile");
+    if (!tile) return;
+    event.preventDefault();
+    give(tile, inHand);
+  });
+  document.addEventListener("keydown", (event) => { if (inHand && event.key === "Escape") down.click(); });
+  document.addEventListener("dragover", (event) => { if (dragged && event.target.closest?.(".tile")) event.preventDefault(); });
+  document.addEventListener("drop", (event) => {
+    const tile = dragged && event.target.closest?.("[data-area] > .tile");
+    if (!tile) return;
+    event.preventDefault();
+    give(tile, dragged);
+  });
+}
+
+// The tray is closed on a phone until it is asked for.
+const tray = document.querySelector("[data-tray]");
+if (tray && matchMedia("(max-width: 61.99rem)").matches) tray.open = false;
+
+// How many are ticked.
+const ticked = document.querySelector("[data-ticked]");
+if (ticked) {
+  const tick = () => { const n = document.querySelectorAll("[name=pick]:checked").length; ticked.textContent = n ? `${n} picked` : "Tick pictures"; };
+  document.addEventListener("change", tick);
+  tick();
+}
+}
