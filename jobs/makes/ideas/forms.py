@@ -42,7 +42,7 @@ class QuickForm(forms.Form):
     ``photo`` is what pages of an earlier version sent.
     """
 
-    words = forms.CharField(label="In a few words", max_length=120, required=False)
+    words = forms.CharField(label="A new idea, in a few words", max_length=120, required=False)
     photo = PictureField(label="Photograph", required=False)
     photos = PicturesField(label="Pictures", required=False)
     sketch = SketchField(required=False)

@@ -40,7 +40,7 @@ class ArrangeForm(forms.Form):
     also = forms.BooleanField(required=False)
 
 
-class GiveForm(forms.Form):
+class TrayForm(forms.Form):
     """Cloth or a pattern for a card."""
 
     make = forms.ModelChoiceField(Make.objects.all())

@@ -15,7 +15,7 @@ from jobs.makes.models import Make, MakeState, Pile
 from jobs.makes.undo import done
 from jobs.makes.wall import actions, queries
 from jobs.makes.wall.actions import Area
-from jobs.makes.wall.forms import ArrangeForm, GiveForm, PileForm, TidyForm, coming_seasons
+from jobs.makes.wall.forms import ArrangeForm, PileForm, TidyForm, TrayForm, coming_seasons
 from jobs.makes.wall.queries import FIRST_LOOSE, area_key
 from jobs.makes.year.actions import hope
 from studio.shop.history import sentence
@@ -92,7 +92,7 @@ def arrange(request: StudioRequest) -> JsonResponse:
 @require_POST
 def give(request: StudioRequest) -> JsonResponse:
     """Cloth or a pattern from the tray is meant for a card."""
-    form = GiveForm(request.POST)
+    form = TrayForm(request.POST)
     if not form.is_valid():
         return _refused("This card or this cloth is not there any more.")
     sent = form.cleaned_data

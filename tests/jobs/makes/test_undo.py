@@ -7,7 +7,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.makes.ideas import actions as ideas
-from jobs.makes.models import Cloth, Make, Pair, Pattern, Release
+from jobs.makes.models import Cloth, Pair, Pattern, Release
 from jobs.makes.releases import actions as releases
 from tests import factories as f
 from tests.jobs.planning.pages import words
@@ -24,7 +24,6 @@ ADDS = {
         "cloth-list",
     ),
     "release-new": (Release, {"name": "Wrap skirt"}, "releases"),
-    "idea-new": (Make, {"words": "Linen top"}, "own"),
 }
 
 
