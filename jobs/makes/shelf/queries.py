@@ -1,6 +1,7 @@
 """What pages read of the shelf."""
 
-from collections.abc import Iterator
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -11,6 +12,7 @@ from django.shortcuts import get_object_or_404
 
 from jobs.makes.lengths import show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, MakeState
+from jobs.makes.shares import Meant, Shares, share_out
 from studio.shop.models import Entry
 from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
@@ -120,6 +122,39 @@ def on_the_shelf() -> tuple[int, Decimal]:
     return len(lengths), sum(lengths, Decimal(0))
 
 
+@dataclass(frozen=True)
+class ShelfShares:
+    """The shares of the cloth on a page, and the mm of all that lies there, meant and free.
+
+    ``longest`` is the scale that the bars of the page share.
+    """
+
+    rows: list[tuple[Cloth, Shares]]
+    lengths: int
+    meant: Decimal
+    free: Decimal
+
+    @property
+    def left(self) -> Decimal:
+        return self.meant + self.free
+
+    @property
+    def longest(self) -> Decimal:
+        return max((shares.reach for _, shares in self.rows), default=Decimal(0))
+
+
+def shelf_shares(page: Iterable[Cloth]) -> ShelfShares:
+    """Three queries."""
+    shown, here = list(page), list(Cloth.objects.filter(gone_at=None))
+    shares = shares_of([*here, *shown])
+    return ShelfShares(
+        rows=[(cloth, shares[cloth.pk]) for cloth in shown],
+        lengths=len(here),
+        meant=sum((shares[cloth.pk].meant for cloth in here), Decimal(0)),
+        free=sum((shares[cloth.pk].free for cloth in here), Decimal(0)),
+    )
+
+
 def year_moves(year: int, way: str) -> QuerySet[ClothMove]:
     """The rows behind a figure; every way for one that is none."""
     whys = WAYS[way][1] if way in WAYS else list(Why)
@@ -141,21 +176,62 @@ def cloth_plans(cloth: Cloth) -> QuerySet[ClothPlan]:
     return cloth.plans.select_related("make").order_by("make__state", "pk")
 
 
+@dataclass(frozen=True)
+class PlanLine:
+    """A plan of a cloth as its page shows it: ``rest`` mm are still to be cut, None if not said.
+
+    ``open`` says that it takes its part of the cloth.
+    """
+
+    plan: ClothPlan
+    rest: Decimal | None
+    open: bool
+
+
+def plan_lines(cloth: Cloth, shares: Shares) -> list[PlanLine]:
+    return [
+        PlanLine(plan, shares.rest(plan.make_id), plan.make.state not in NO_LONGER_MEANT)
+        for plan in cloth_plans(cloth)
+    ]
+
+
 def open_makes() -> QuerySet[Make]:
     """Makes that cloth can be meant for or cut for, those under way first."""
     states = [MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA]
     return Make.objects.filter(state__in=states).order_by("-state", "words", "pk")
 
 
+NO_LONGER_MEANT = [MakeState.FINISHED, MakeState.LET_GO]
+
+
+def shares_of(cloths: Iterable[Cloth]) -> dict[int, Shares]:
+    """What of each cloth was cut, is meant and is free. Two queries.
+
+    Makes under way are served first, then those planned next, ideas, and last what rests.
+    """
+    left = {cloth.pk: cloth.left_mm for cloth in cloths}
+    cut: dict[int, Decimal] = defaultdict(Decimal)
+    cut_for: dict[tuple[int, int | None], Decimal] = defaultdict(Decimal)
+    moves = ClothMove.objects.filter(why__in=[Why.CUT, Why.BACK], cloth__in=list(left))
+    for pk, make, mm in moves.order_by().values_list("cloth_id", "make_id", "mm"):
+        cut[pk] -= mm
+        cut_for[pk, make] -= mm
+    served = [MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA, MakeState.RESTING]
+    open_plans = ClothPlan.objects.filter(cloth__in=list(left)).order_by("make__place", "pk")
+    rows = open_plans.exclude(make__state__in=NO_LONGER_MEANT)
+    plans: dict[int, list[Meant]] = defaultdict(list)
+    by_state = sorted(rows.values_list("cloth_id", "make_id", "make__state", "mm"),
+                      key=lambda row: served.index(MakeState(row[2])))  # fmt: skip
+    for pk, make, _, mm in by_state:
+        plans[pk].append(Meant(make, mm, cut_for[pk, make]))
+    return {pk: share_out(mm, cut[pk], plans[pk]) for pk, mm in left.items()}
+
+
 def free_lengths() -> list[tuple[Cloth, Decimal]]:
-    """Each cloth on the shelf with the mm of it that are meant for nothing. Two queries."""
-    open_plans = ClothPlan.objects.exclude(make__state__in=[MakeState.FINISHED, MakeState.LET_GO])
-    meant: dict[int, Decimal] = {}
-    for pk, mm in open_plans.filter(mm__isnull=False).order_by().values_list("cloth_id", "mm"):
-        meant[pk] = meant.get(pk, Decimal(0)) + (mm or 0)
-    shelf = Cloth.objects.filter(gone_at=None).select_related("swatch")
-    free = ((cloth, cloth.left_mm - meant.get(cloth.pk, Decimal(0))) for cloth in shelf)
-    return [(cloth, mm) for cloth, mm in free if mm > 0]
+    """Each cloth on the shelf with the mm of it that are meant for nothing. Three queries."""
+    shelf = list(Cloth.objects.filter(gone_at=None).select_related("swatch"))
+    shares = shares_of(shelf)
+    return [(cloth, shares[cloth.pk].free) for cloth in shelf if shares[cloth.pk].free > 0]
 
 
 def cut_by_day(first: date, last: date) -> dict[date, Decimal]:

@@ -30,12 +30,11 @@ FORM = require_http_methods(["GET", "POST"])
 def shelf(request: StudioRequest) -> HttpResponse:
     form = ShelfForm(request.GET, studio=request.studio)
     cloths = queries.list_cloth(form.chosen())
-    lengths, mm = queries.on_the_shelf()
+    page = queries.shelf_page(cloths, request.GET.get("page"))
     shown = {
         "form": form,
-        "page": queries.shelf_page(cloths, request.GET.get("page")),
-        "lengths": lengths,
-        "mm": mm,
+        "page": page,
+        "shelf": queries.shelf_shares(page),
         "years": queries.cloth_years(),
         "length_unit": length_unit(request.studio),
     }
@@ -48,10 +47,12 @@ def cloth(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _page(request: StudioRequest, cloth: Cloth, **forms: Any) -> HttpResponse:
+    shares = queries.shares_of([cloth])[cloth.pk]
     shown = {
         "cloth": cloth,
+        "shares": shares,
         "moves": queries.cloth_moves(cloth),
-        "plans": queries.cloth_plans(cloth),
+        "plans": queries.plan_lines(cloth, shares),
         "papers": CARDS,
         "cut_form": CutForm(cloth=cloth, studio=request.studio),
         "mean_form": MeanForm(cloth=cloth, studio=request.studio),

@@ -203,7 +203,7 @@ def test_a_year_no_calendar_has_is_not_found(owner_client, year):
 def test_queries_of_the_shelf(owner_client, count, django_assert_num_queries):
     for _ in range(count):
         f.ClothFactory(swatch=f.PictureFactory())
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         assert len(names(owner_client.get(reverse("cloth-list")))) == count
 
 
@@ -212,7 +212,7 @@ def test_queries_of_a_cloth(owner_client, linen, count, django_assert_num_querie
     for _ in range(count):
         make = f.ClothPlanFactory(cloth=linen).make
         f.ClothMoveFactory(cloth=linen, make=make)
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(10):
         assert owner_client.get(linen.get_absolute_url()).text.count("Not for this") == count
 
 
