@@ -109,7 +109,7 @@ def test_the_board_asks_the_same_number_of_questions(
         f.GapFactory()
         f.MakeFactory()
     owner_client.get(reverse("board"))
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         owner_client.get(reverse("board"))
 
 
