@@ -12,7 +12,15 @@ from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
 from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
 from jobs.planning.plan.day_line import CRUMB, Block, Part, day_line
 from jobs.planning.plan.weeks import DayBar, MustDoBy, day_bar, must_do
-from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
+from jobs.planning.plan.workload import (
+    GATES,
+    TO_HANG,
+    FittingRow,
+    Job,
+    LineRow,
+    OpenTicket,
+    Work,
+)
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from jobs.planning.week import minutes_behind
 from jobs.tickets.models import Garment, Line, Photo
@@ -143,6 +151,11 @@ class WaitingWork:
     expected: date | None
     days: int
 
+    @property
+    def on_others(self) -> bool:
+        """Whether somebody else has the next word, as on the page of all that waits."""
+        return self.what not in {*GATES, TO_HANG}
+
 
 @dataclass(frozen=True)
 class RiskRow:
@@ -201,6 +214,20 @@ class DaySheet:
     running: RunningClock | None
     tomorrow: Tomorrow | None
     garments: dict[int, list[Garment]]
+
+    @property
+    def on_others(self) -> list[WaitingWork]:
+        return [row for row in self.waiting if row.on_others]
+
+    @property
+    def tickets_on_others(self) -> int:
+        """As many as the list of tickets and the page of all that waits have."""
+        return len({row.ticket for row in self.on_others})
+
+    @property
+    def not_yet(self) -> list[WaitingWork]:
+        """What waits for a step of the studio: a fitting to book, a hem to mark or to hang."""
+        return [row for row in self.waiting if not row.on_others]
 
     @property
     def must(self) -> int:

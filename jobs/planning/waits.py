@@ -70,12 +70,13 @@ def missed_fittings() -> QuerySet[Fitting]:
 
 @require_GET
 def waiting(request: StudioRequest) -> HttpResponse:
-    studio = request.studio
+    studio, waits = request.studio, list(open_waits())
     return render(
         request,
         "planning/waiting.html",
         {
-            "waits": [WaitMessages.of(wait, studio) for wait in open_waits()],
+            "waits": [WaitMessages.of(wait, studio) for wait in waits],
+            "tickets": len({wait.line.garment.ticket_id for wait in waits}),
             "missed": [about_missed_fitting(fitting, studio) for fitting in missed_fittings()],
         },
     )

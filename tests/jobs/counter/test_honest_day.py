@@ -118,6 +118,11 @@ def test_a_day_that_breaks_a_promise_is_struck_and_cannot_be_tapped(owner_client
     assert '<span class="full"><b>2</b><small>full</small></span>' in counter.text
     assert min(counter.form.chips["day"]) == "2026-03-03"
     assert '<span class="closed"><b>7</b>' in counter.text
+    # Too full and closed have each a mark of their own in the legend, and where no more is known of
+    # a day than that it is certain enough, its cell says nothing.
+    assert '<i class="k-full"></i>Too full' in counter.text
+    assert '<i class="k-closed"></i>Closed' in counter.text
+    assert "10 in 10</small>" not in counter.text
 
 
 def test_a_rush_is_a_choice_of_earlier_days_each_with_its_price(owner_client, full_week, work):

@@ -249,10 +249,17 @@ def test_what_waits_on_whom_and_since_when(owner_client, bring, owner):
     with time_machine.travel("2026-03-03 08:00Z", tick=False):
         page = owner_client.get("/")
     assert drawer(page, "Waiting for others") == (
-        f"2 {asked.number} Ada Moss A Hem: the client's answer : How short? "
+        f"1 {asked.number} Ada Moss A Hem: the client's answer : How short? "
         "since Mon 2 Mar, 1 day \N{MIDDLE DOT} expected Wed 4 Mar "
-        f"{fitted.number} Bo Lark A Hem: a fitting to be booked since Mon 2 Mar, 1 day "
         "Ask, or resume"
+    )
+    assert drawer(page, "To book, mark or hang") == (
+        f"1 {fitted.number} Bo Lark A Hem: a fitting to be booked since Mon 2 Mar, 1 day"
+    )
+    # As many as the list of tickets says, and the page of all that waits.
+    assert "1 ticket" in words(owner_client.get("/waiting/").text)
+    assert re.search(
+        r"state=waiting[^>]*>[^<]*<span class=\"n\">1<", owner_client.get("/tickets/").text
     )
     assert day(page) == []
 
@@ -265,7 +272,7 @@ def test_a_missed_fitting_and_a_hem_to_be_marked_wait_too(owner_client, bring, s
             ticket=ticket, minutes=30, kind="first", studio=studio, by=owner, **details
         )
         close(fitting=fitting, by=owner)
-    text = drawer(owner_client.get("/"), "Waiting for others")
+    text = drawer(owner_client.get("/"), "To book, mark or hang")
     assert f"{missed.number} Ada A Hem: a new day for the missed fitting since Mon 2 Mar" in text
     assert f"{kept.number} Bo A Hem: the hem to be marked since Mon 2 Mar" in text
 
