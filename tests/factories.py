@@ -22,6 +22,7 @@ from jobs.planning.models import (
     PlanRules,
     ReadyToCut,
     SewingDay,
+    Todo,
     Wait,
 )
 from jobs.planning.plan.book import monday_of
@@ -448,6 +449,15 @@ class OwnWeekFactory(DjangoModelFactory):
 
     monday = factory.Sequence(lambda n: date(2026, 1, 5) + timedelta(weeks=n))
     minutes = 300
+
+
+class TodoFactory(DjangoModelFactory):
+    class Meta:
+        model = Todo
+
+    words = factory.Sequence(lambda n: f"Thread {n}")
+    place = factory.Sequence(lambda n: n)
+    added_at = factory.LazyFunction(clock.now)
 
 
 class HoursTakenFactory(DjangoModelFactory):

@@ -52,6 +52,7 @@ def more(request: StudioRequest) -> HttpResponse:
         Door("How to measure", "Where the tape lies", "how-to-measure", "measure"),
         Door("Price list", f"{operations} operations", "prices", "paper"),
         Door("Own sewing", f"{ideas} ideas", "own", "wall"),
+        Door("To-do", "What to remember", "todo", "tick"),
     ]
     if request.user.is_owner:
         doors.insert(4, Door("Money", "Paid and to pay, day by day", "money", "coin"))

@@ -12,6 +12,7 @@ from jobs.planning.clock import GUESSES
 from jobs.planning.messages import about_wait
 from jobs.planning.queries import read_week
 from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
+from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
 from jobs.tickets.models import Ticket
 from studio.shop import clock
@@ -40,6 +41,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "at_risk": [AtRisk(row, _ask(row, request.studio)) for row in sheet.risks],
         "rail": sheet.ready[:MOST_ON_RAIL],
         "first_day": first_day,
+        "todo": open_in_the_studio(),
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)

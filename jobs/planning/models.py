@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from jobs.makes.models import Make, Stage
+from jobs.makes.models import Cloth, Make, Release, Stage
 from jobs.tickets.models import Line, Ticket
 
 
@@ -329,3 +329,58 @@ class CalendarFeed(models.Model):
 
     def __str__(self) -> str:
         return f"Calendar since {self.made_at:%Y-%m-%d}"
+
+
+class Todo(models.Model):
+    """A line to remember, the studio's or the owner's own; it has no date.
+
+    It hangs on one thing or on nothing. Only the studio's hang on tickets: what tells of a client
+    is the studio's. A line that is done leaves the page the next day and stays here.
+    """
+
+    class Side(models.TextChoices):
+        STUDIO = "studio", "Studio"
+        MINE = "mine", "Mine"
+
+    words = models.CharField("what", max_length=200)
+    side = models.CharField(max_length=6, choices=Side, default=Side.STUDIO)
+    place = models.IntegerField(default=0)
+    ticket = models.ForeignKey(
+        Ticket, models.PROTECT, null=True, blank=True, related_name="todo_lines"
+    )
+    make = models.ForeignKey(Make, models.SET_NULL, null=True, blank=True, related_name="+")
+    cloth = models.ForeignKey(Cloth, models.SET_NULL, null=True, blank=True, related_name="+")
+    release = models.ForeignKey(Release, models.SET_NULL, null=True, blank=True, related_name="+")
+    added_at = models.DateTimeField()
+    done_at = models.DateTimeField(null=True, blank=True, db_index=True)
+
+    class Meta:
+        ordering = ["place", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=~models.Q(side="mine") | models.Q(ticket=None),
+                name="tickets_hang_not_among_mine",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.words
+
+    @property
+    def hangs_on(self) -> Ticket | Make | Cloth | Release | None:
+        return self.ticket or self.make or self.cloth or self.release
+
+
+class Bought(models.Model):
+    """A notion of a make's pattern that is here; ``key`` are its words, folded."""
+
+    make = models.ForeignKey(Make, models.CASCADE, related_name="bought")
+    key = models.CharField(max_length=500)
+    at = models.DateTimeField()
+
+    class Meta:
+        verbose_name_plural = "bought"
+        constraints = [models.UniqueConstraint("make", "key", name="bought_once_for_a_make")]
+
+    def __str__(self) -> str:
+        return f"{self.key} for {self.make}"

@@ -132,6 +132,14 @@ OWN_LET_LOOSE = Verb(
     "week.own_let_loose", "Your own minutes of {day:day} let loose.", stays=("day",)
 )
 
+TODO_ADDED = Verb("todo.add", "To-do: {words}")
+TODO_DONE = Verb("todo.done", "Done: {words}")
+TODO_OPEN = Verb("todo.open", "Not done after all: {words}")
+TODO_FIRST = Verb("todo.first", "To the top: {words}")
+TODO_REMOVED = Verb("todo.off", "Removed from the to-do: {words}")
+BOUGHT = Verb("todo.bought", "Bought: {notion} for {words}")
+TO_BUY = Verb("todo.to_buy", "Still to buy: {notion} for {words}")
+
 
 @before_undo
 def refuse_a_taken_time(step_back: Undo) -> None:

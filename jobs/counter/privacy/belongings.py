@@ -20,6 +20,7 @@ from jobs.planning.models import (
     HoursTaken,
     ReadyToCut,
     SewingDay,
+    Todo,
     Wait,
 )
 from jobs.tickets.facts import columns, forgotten
@@ -129,6 +130,7 @@ PARTS = (
     Part(BenchTime, "line", "bench_times", blank={"note": ""},
          stays=("purpose", "started_at", "minutes")),
     Part(HoursTaken, "ticket", "hours_taken", stays=("monday", "minutes", "at")),
+    Part(Todo, "ticket", "to_do", goes=True),
     Part(Invoice, "ticket", "invoices", books=True),
     Part(Payment, "ticket", "payments", books=True),
 )  # fmt: skip

@@ -13,6 +13,7 @@ from jobs.planning.actions.days import (
     take_back,
     tell_new_day,
 )
+from jobs.planning.actions.todo import add_todo, buy, put_todo_first, remove_todo, tick_todo
 from jobs.planning.actions.week import (
     LONGEST_SITTING,
     PlanError,
@@ -46,8 +47,10 @@ __all__ = [
     "LONGEST_ADDED",
     "LONGEST_SITTING",
     "PlanError",
+    "add_todo",
     "agree_new_days",
     "book_fitting",
+    "buy",
     "cancel_fitting",
     "catch_up",
     "check_time",
@@ -68,7 +71,9 @@ __all__ = [
     "put_on_day",
     "put_own_on_day",
     "put_there",
+    "put_todo_first",
     "ready_to_cut",
+    "remove_todo",
     "set_longer_days",
     "set_own_weeks",
     "set_rules",
@@ -79,5 +84,6 @@ __all__ = [
     "take_minutes_off",
     "take_off_appointment",
     "tell_new_day",
+    "tick_todo",
     "work_after",
 ]

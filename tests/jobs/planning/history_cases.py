@@ -227,3 +227,53 @@ def sew_longer_on_days(house: House):
 def tell_of_a_new_day(house: House):
     yield
     actions.tell_new_day(ticket=house.ticket, by=house.owner)
+
+
+@case(verbs.TODO_ADDED)
+def add_a_line_to_the_to_do(house: House):
+    ticket = house.ticket
+    yield
+    actions.add_todo(words="Black buttons", side="studio", on=ticket, by=house.owner)
+
+
+@case(verbs.TODO_DONE)
+def tick_a_line(house: House):
+    line = factories.TodoFactory(ticket=house.ticket)
+    yield
+    actions.tick_todo(line=line, done=True, by=house.owner)
+
+
+@case(verbs.TODO_OPEN)
+def take_a_tick_back(house: House):
+    line = factories.TodoFactory(done_at=clock.now())
+    yield
+    actions.tick_todo(line=line, done=False, by=house.owner)
+
+
+@case(verbs.TODO_FIRST)
+def put_a_line_first(house: House):
+    _, line = factories.TodoFactory(), factories.TodoFactory(side="studio")
+    yield
+    actions.put_todo_first(line=line, by=house.owner)
+
+
+@case(verbs.TODO_REMOVED)
+def remove_a_line(house: House):
+    line = factories.TodoFactory(side="mine", make=MakeFactory())
+    yield
+    actions.remove_todo(line=line, by=house.owner)
+
+
+@case(verbs.BOUGHT)
+def buy_a_notion(house: House):
+    make = MakeFactory()
+    yield
+    actions.buy(make=make, notion="Zip 22 cm", bought=True, by=house.owner)
+
+
+@case(verbs.TO_BUY)
+def a_notion_is_still_to_buy(house: House):
+    make = MakeFactory()
+    actions.buy(make=make, notion="Zip 22 cm", bought=True, by=house.owner)
+    yield
+    actions.buy(make=make, notion="zip  22 CM", bought=False, by=house.owner)

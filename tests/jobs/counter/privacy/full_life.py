@@ -12,6 +12,7 @@ from clients.models import Client, Measured, Sheet
 from jobs.billing.actions import issue_invoice, record_payment
 from jobs.billing.documents import invoice_paper, receipt_paper
 from jobs.billing.models import Invoice, Payment
+from jobs.planning.actions import todo
 from jobs.tickets import actions
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.photographs import place_mark
@@ -55,6 +56,7 @@ class Told:
     fit_words: str = "thigh wants easing"
     wait: str = "shorter for Fintan?"
     fitting: str = "brings her stepsister"
+    to_do: str = "ring about the petticoat"
     bench: str = "slow because of tremble"
     why: str = "lace from Grandaunt too frail"
     payment: str = "paid by Uncle Thaddeus"
@@ -154,6 +156,7 @@ def work(ticket: Ticket, by: User) -> None:
     f.SewingDayFactory(line=second)
     f.WaitFactory(line=second, question=TOLD.wait, ended_at=clock.now(), by=by)
     f.BenchTimeFactory(line=second, note=TOLD.bench, by=by)
+    todo.add_todo(words=TOLD.to_do, side="studio", on=ticket, by=by)
     f.HoursTakenFactory(ticket=ticket, by=by)
     actions.why_not_done(line=first, why=TOLD.why, by=by)
     actions.tick_all(ticket=ticket, by=by)
