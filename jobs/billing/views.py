@@ -25,6 +25,7 @@ from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.models import Profile
 from studio.shop.money import format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
@@ -281,14 +282,17 @@ def reverse_entry(request: StudioRequest, number: str, receipt: str) -> HttpResp
     return _booked(request, ticket, form, book, title, payment=payment)
 
 
-def booked_message(payment: Payment) -> str:
-    """What the next page says, with the way to the receipt."""
-    return format_html(
-        'Booked: {}. <a href="{}">Receipt {}</a>',
-        payment.get_kind_display().lower(),
-        reverse("receipt", args=[payment.number]),
-        payment.number,
-    )
+def booked_message(payment: Payment, studio: Profile) -> str:
+    """What the next page says, with the ways to the receipt and back."""
+    words = '{} {}. <a href="{}">Receipt {}</a>'
+    done = "paid" if payment.amount > 0 else "given back"
+    amount = format_money(abs(payment.amount), payment.currency, studio.locale)
+    receipt = reverse("receipt", args=[payment.number])
+    if payment.kind == Payment.Kind.REVERSAL:
+        return format_html(words, amount, "reversed", receipt, payment.number)
+    back = reverse("payment-reverse", args=[payment.ticket.number, payment.number])
+    words += ' · <a href="{}">Reverse</a>'
+    return format_html(words, amount, done, receipt, payment.number, back)
 
 
 def _booked(
@@ -306,8 +310,8 @@ def _booked(
         except actions.BillingError as wrong:
             form.add_error("amount" if "amount" in form.fields else None, str(wrong))
         else:
-            messages.success(request, booked_message(payment))
-            return redirect(ticket)
+            messages.success(request, booked_message(payment, request.studio))
+            return redirect(f"{ticket.get_absolute_url()}#money")
     balance = queries.balance(ticket)
     context |= {"ticket": ticket, "form": form, "title": title}
     context |= {"balance": balance, "to_settle": abs(balance)}

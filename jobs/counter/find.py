@@ -18,6 +18,8 @@ NUMBER = re.compile(
     r"(?:(\d{2})\s*-\s*)?(\d{1,6})(?:\s*-?\s*[a-z]{1,3})?", re.IGNORECASE | re.ASCII
 )
 
+WHOLE_NUMBER = re.compile(r"(?:\d{2}-)?\d{4}", re.ASCII)
+
 
 @dataclass
 class FindResult:
@@ -29,6 +31,11 @@ class FindResult:
     typed: str = ""
     tickets: list[Ticket] = field(default_factory=list)
     clients: list[Client] = field(default_factory=list)
+
+    @property
+    def whole_number(self) -> bool:
+        """Whether what was typed is a ticket's number to its end, and nothing more is expected."""
+        return bool(WHOLE_NUMBER.fullmatch(self.typed))
 
     @property
     def only(self) -> Ticket | None:

@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_GET, require_http_methods
+from django_htmx.http import HttpResponseClientRedirect
 
 from jobs.billing.actions import BillingError
 from jobs.billing.queries import owed, paid, ready_tickets, ticket_money
@@ -20,10 +21,12 @@ from studio.shop.models import Profile
 
 @require_GET
 def find(request: StudioRequest) -> HttpResponse:
-    """Straight to the ticket when only one can be meant; while typing, only the list."""
+    """Straight to the ticket when only one can be meant; while typing, once its number is whole."""
     result = search(request.GET.get("q", "")[:200])
-    if not request.htmx and (only := result.only):
+    if (only := result.only) and not request.htmx:
         return redirect(only)
+    if only and result.whole_number:
+        return HttpResponseClientRedirect(only.get_absolute_url())
     # With results there, the cursor waits on the first of them for another Enter.
     land = bool(result.typed) and not request.htmx
     page = "counter/_found.html" if request.htmx else "counter/find.html"
@@ -111,8 +114,8 @@ def _handed_over(
     if request.POST.get("amount") and not payment:
         messages.info(request, "It was paid before: no second payment was booked.")
     if act is collecting.pay_only and payment:
-        messages.success(request, booked_message(payment))
-        return redirect(ticket)
+        messages.success(request, booked_message(payment, request.studio))
+        return redirect(f"{ticket.get_absolute_url()}#money")
     return redirect("ticket-handed-over", ticket.number)
 
 

@@ -99,6 +99,8 @@ class LineForm(NumberedForm):
             choices=[(name, name) for name in self.on_offer],
         )  # fmt: skip
         self.fields["amount"].label = f"How far ({self.studio.unit})"
+        if self.studio.unit == "cm":  # Inches have fractions and signs; a keyboard of figures none.
+            self.fields["amount"].widget.attrs["inputmode"] = "decimal"
         if self.start.name:
             del self.fields["name"]
 
@@ -171,6 +173,11 @@ class LineForm(NumberedForm):
     def asks_amount(self) -> bool:
         typed = self.typed("amount") or self.typed("measure_later")
         return self.work is None or self.work.takes_amount or bool(typed)
+
+    @property
+    def names_unit(self) -> bool:
+        """Whether the amount as typed says in what it is measured."""
+        return any(not (sign.isnumeric() or sign in " .,/") for sign in self.typed("amount"))
 
     @property
     def is_silent(self) -> bool:

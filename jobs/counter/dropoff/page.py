@@ -252,6 +252,20 @@ class DropOff:
         self.merged = merge.run()
         self.data["opened"] = merge.opened(entry)
 
+    @property
+    def any_work(self) -> bool:
+        return any(form.lines_here for form in self.here)
+
+    @property
+    def would_be_lost(self) -> bool:
+        """Whether there is more than a question: a client, or what was typed or photographed."""
+        lines = [line for form in self.here for line in form.lines_here]
+        typed = any(line.typed("amount") or line.typed("note") for line in lines)
+        taken = any(form.pictures for form in self.here)
+        return bool(
+            self.standing or self.who.chosen or self.who.typed("new_name") or typed or taken
+        )
+
     def _form_key(self) -> UUID:
         """The key that makes a double click one ticket; a key that is none is given anew."""
         if self.standing:

@@ -47,7 +47,9 @@ def test_a_payment_is_taken(owner_client, ticket):
         owner_client, f"/t/{ticket.number}/pay/", amount="14,00", method="card", note="in person"
     )
     payment = Payment.objects.get()
-    assert response.redirect_chain == [(f"/t/{ticket.number}/", 302)]
+    assert response.redirect_chain == [(f"/t/{ticket.number}/#money", 302)]
+    assert "€14.00 paid." in page
+    assert f'href="/t/{ticket.number}/payments/{payment.number}/reverse/">Reverse</a>' in page
     assert (payment.amount, payment.method, payment.kind) == (1400, "card", "deposit")
     assert payment.note == "in person"
     assert f'<a href="/receipts/{payment.number}/">Receipt {payment.number}</a>' in page

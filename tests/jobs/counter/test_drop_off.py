@@ -52,6 +52,29 @@ def the_ticket() -> Ticket:
     return Ticket.objects.get()
 
 
+def test_a_mere_question_may_be_left_and_nothing_is_offered_before_there_is_work(
+    owner_client, hem, mary
+):
+    page = Counter(owner_client, "/drop-off/")
+    page.press(f"add-garment:{hem.garment_kind_id}")
+    text = page.response.text
+    assert re.search(r'id="bar"[^>]*><b>What is to be done', text)
+    page.press(f"add-line:0:{hem.pk}")
+    text = page.response.text
+    assert re.search(r'id="bar"[^>]*><b class="figure">€24.00.*href="#promise"', text)
+    assert 'data-unsaved="asks"' in text
+    assert '<a class="btn quiet" href="/">Close</a>' in text
+    amount = re.search(r'<input[^>]*name="g0-l0-amount"[^>]*>', text)[0]
+    assert 'inputmode="decimal"' in amount
+    page.type(g0_l0_amount="4.5").press("enter")
+    assert 'data-unsaved="typed"' in page.response.text
+    page.type(g0_l0_amount="").press("enter")
+    assert 'data-unsaved="asks"' in page.response.text
+    page = Counter(owner_client, f"/drop-off/?client={mary.pk}")
+    page.press(f"add-garment:{hem.garment_kind_id}")
+    assert 'data-unsaved="typed"' in page.response.text
+
+
 def test_a_hem_for_a_known_client_is_one_ticket(counter, mary, owner):
     counter.type(g0_l0_amount="4,5", g0_colour="navy").press("save")
 

@@ -3,6 +3,7 @@
 import pytest
 
 from jobs.tickets.models import State
+from studio.shop.locales import show_day
 from tests import factories
 
 pytestmark = pytest.mark.postgres
@@ -80,12 +81,22 @@ def test_what_is_not_found_goes_along_to_a_new_client(owner_client, studio):
     assert 'href="/drop-off/?new=Zo%C3%AB%20O%27Hara%20%26%20086"' in page
 
 
-def test_while_typing_the_list_comes_alone_and_leads_nowhere(owner_client, ticket):
-    response = find(owner_client, "0143", headers={"HX-Request": "true"})
+@pytest.mark.parametrize("typed", ["0143", "26-0143"])
+def test_a_whole_number_leads_to_its_ticket_as_soon_as_it_is_typed(owner_client, ticket, typed):
+    response = find(owner_client, typed, headers={"HX-Request": "true"})
+
+    assert response["HX-Redirect"] == "/t/26-0143/"
+
+
+@pytest.mark.parametrize("typed", ["143", "26-143"])
+def test_while_typing_the_list_comes_alone_and_leads_nowhere(owner_client, ticket, typed):
+    response = find(owner_client, typed, headers={"HX-Request": "true"})
 
     assert response.status_code == 200
     assert response.content.decode().lstrip().startswith("<div")
     assert 'href="/t/26-0143/"' in response.content.decode()
+    day = show_day(ticket.promise_at, "en_IE", year=False)
+    assert f" · by {day}" in response.text.replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.mark.parametrize("typed", ["", "   ", "<script>alert(1)</script>", "9" * 500, "مريم", "🧵"])

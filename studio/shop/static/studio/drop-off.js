@@ -24,6 +24,12 @@ document.addEventListener("click", (event) => {
   }
 });
 
+// What was asked stays asked only until it is answered; the answer from the week may come later.
+document.addEventListener("input", (event) => {
+  const card = event.target.matches("#drop-off .far input") && event.target.value.trim() && event.target.closest(".piece");
+  if (card) document.querySelector(`#${card.id.replace("-card", "")}-on-rail .urgent`)?.remove();
+});
+
 document.addEventListener("change", (event) => {
   const form = event.target.closest("#drop-off");
   if (!form) return;

@@ -52,9 +52,17 @@ const look = () => { unsaved ||= Boolean(document.querySelector(`${holder}[data-
 look();
 // Only an answer that brings the form back: a price that arrives meanwhile does not undo the sending.
 document.addEventListener("htmx:afterSwap", (event) => { if (event.detail.target.matches(holder)) look(); });
-document.addEventListener("input", (event) => { unsaved ||= Boolean(event.target.closest(holder)); });
+// Where only a question was asked, as which day would be free, there is nothing yet to be lost by a choice.
+document.addEventListener("input", (event) => {
+  const form = event.target.closest(holder);
+  const asked = form?.dataset.unsaved === "asks" && !event.target.matches("[type=text], [type=file], textarea");
+  unsaved ||= Boolean(form && !asked);
+});
 document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
 window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
+
+// A suggestion that is mostly taken or replaced as a whole is selected as soon as one is in its field.
+document.addEventListener("focusin", (event) => { if (event.target.matches("[data-whole]")) event.target.select(); });
 
 // A stepper counts in the page, so that each of several quick presses counts, and tells the sum as if it were typed.
 // Hours go by minutes and read as the server writes them; what is written otherwise is the server's to add to.
