@@ -18,6 +18,6 @@ class Migration(migrations.Migration):
         migrations.AlterField(
             model_name='look',
             name='answer',
-            field=models.CharField(choices=[('keep', 'Carry on'), ('rest', 'Rest'), ('let_go', 'Drop'), ('unsure', 'Not sure')], max_length=6),
+            field=models.CharField(choices=[('keep', 'Carry on'), ('rest', 'Resting'), ('let_go', 'Drop'), ('unsure', 'Not sure')], max_length=6),
         ),
     ]

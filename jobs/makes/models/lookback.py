@@ -10,7 +10,7 @@ class Look(models.Model):
 
     class Answer(models.TextChoices):
         KEEP = "keep", "Carry on"
-        REST = "rest", "Rest"
+        REST = "rest", "Resting"
         LET_GO = "let_go", "Drop"
         UNSURE = "unsure", "Not sure"
 

@@ -447,7 +447,7 @@ def test_work_on_hold_is_not_planned_and_its_promise_is_named(owner_client, brin
     assert "Waits for a zip or other part, nobody knows until when" in risks
     page = owner_client.get(ticket.get_absolute_url()).text
     assert "It is not planned until it is resumed" in page
-    assert "promise at risk: nobody knows when it goes on" in page
+    assert "promise at risk: no day to resume" in page
     assert re.search(r'class="btn big"[^>]*>Resume', page)
     assert not re.search(r'class="btn main big"[^>]*>Resume', page)
     # A zip is waited for, nobody was asked.
