@@ -12,16 +12,9 @@ from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
 from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
 from jobs.planning.plan.day_line import CRUMB, Block, Part, day_line
 from jobs.planning.plan.weeks import DayBar, MustDoBy, day_bar, must_do
-from jobs.planning.plan.workload import (
-    GATES,
-    TO_HANG,
-    FittingRow,
-    Job,
-    LineRow,
-    OpenTicket,
-    Work,
-)
+from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
+from jobs.planning.waits import WaitingWork, waiting_work
 from jobs.planning.week import minutes_behind
 from jobs.tickets.models import Garment, Line, Photo
 from studio.shop.locales import show_minutes, show_near_day
@@ -135,26 +128,6 @@ class RunningClock:
     @property
     def rest_minutes(self) -> int:
         return sum(work.minutes for work in self.rest)
-
-
-@dataclass(frozen=True)
-class WaitingWork:
-    """An operation that waits: for ``what``, since when, and for how many whole days."""
-
-    ticket: str
-    client: str
-    promise_at: datetime
-    operation: str
-    what: str
-    question: str
-    since: datetime | None
-    expected: date | None
-    days: int
-
-    @property
-    def on_others(self) -> bool:
-        """Whether somebody else has the next word, as on the page of all that waits."""
-        return self.what not in {*GATES, TO_HANG}
 
 
 @dataclass(frozen=True)
@@ -314,7 +287,7 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
         others=others,
         at_risk=at_risk,
         risks=_risk_rows(at_risk[:MOST_AT_RISK], hung),
-        waiting=_waiting(week),
+        waiting=waiting_work(week),
         ready=ready,
         unmeasured=_unmeasured(week),
         untimed=_untimed(week),
@@ -565,32 +538,6 @@ def _risk_rows(risks: list[Risk], hung: Mapping[str, list[Garment]]) -> list[Ris
 def _garment_at_risk(risk: Risk, garments: list[Garment]) -> Garment | None:
     named = (one for one in garments if risk.work and one.letter == risk.work.garment)
     return next(named, None) or next(iter(garments), None)
-
-
-def _waiting(week: StudioWeek) -> list[WaitingWork]:
-    """What has waited longest is first; the work behind it waits with it and is not named."""
-    bench = week.book.bench
-
-    def days(since: datetime | None) -> int:
-        return (bench.today - bench.day_of(since)).days if since else 0
-
-    rows = [
-        WaitingWork(
-            ticket=job.ticket,
-            client=job.client,
-            promise_at=job.promise_at,
-            operation=f"{work.garment} {work.name}",
-            what=work.waits,
-            question=work.question,
-            since=work.since,
-            expected=work.expected,
-            days=days(work.since),
-        )
-        for job in week.book.jobs
-        for work in job.works
-        if work.waits
-    ]
-    return sorted(rows, key=lambda row: (-row.days, row.promise_at, row.ticket))
 
 
 def _ready(week: StudioWeek) -> list[OpenTicket]:

@@ -1,6 +1,7 @@
 """Work that waits: put on hold, taken up again, and the list of all open questions."""
 
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 
 from django import forms
 from django.contrib import messages
@@ -13,7 +14,8 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from jobs.planning import actions
 from jobs.planning.messages import WaitMessages, about_missed_fitting
 from jobs.planning.models import STANDS, Fitting, Wait
-from jobs.planning.queries import AT_THE_BENCH
+from jobs.planning.plan.workload import GATES, TO_HANG
+from jobs.planning.queries import AT_THE_BENCH, StudioWeek
 from jobs.tickets.models import Line
 from studio.shop import clock
 from studio.shop.forms import Chips, day_input
@@ -66,6 +68,52 @@ def missed_fittings() -> QuerySet[Fitting]:
         ~Exists(later), state=Fitting.State.MISSED, ticket__state__in=AT_THE_BENCH
     )
     return missed.select_related("ticket__client")
+
+
+@dataclass(frozen=True)
+class WaitingWork:
+    """An operation that waits: for ``what``, since when, and for how many whole days."""
+
+    ticket: str
+    client: str
+    promise_at: datetime
+    operation: str
+    what: str
+    question: str
+    since: datetime | None
+    expected: date | None
+    days: int
+
+    @property
+    def on_others(self) -> bool:
+        """Whether somebody else has the next word, as on the page of all that waits."""
+        return self.what not in {*GATES, TO_HANG}
+
+
+def waiting_work(week: StudioWeek) -> list[WaitingWork]:
+    """What has waited longest is first; the work behind it waits with it and is not named."""
+    bench = week.book.bench
+
+    def days(since: datetime | None) -> int:
+        return (bench.today - bench.day_of(since)).days if since else 0
+
+    rows = [
+        WaitingWork(
+            ticket=job.ticket,
+            client=job.client,
+            promise_at=job.promise_at,
+            operation=f"{work.garment} {work.name}",
+            what=work.waits,
+            question=work.question,
+            since=work.since,
+            expected=work.expected,
+            days=days(work.since),
+        )
+        for job in week.book.jobs
+        for work in job.works
+        if work.waits
+    ]
+    return sorted(rows, key=lambda row: (-row.days, row.promise_at, row.ticket))
 
 
 @require_GET
