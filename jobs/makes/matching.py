@@ -53,7 +53,8 @@ class Wish:
 
     ``minutes`` are those still to be sewn, None if nobody guessed. ``kinds`` are the kinds of
     cloth it is for, ``meant`` the ids of the lengths that the owner chose for it, and how much of
-    each if that was said; none is any. ``out_of_season`` is 0 for now, 1 for any, 2 for another.
+    each if that was said; none is any. ``aside`` is what is set aside for it of each, beside what
+    is free. ``out_of_season`` is 0 for now, 1 for any, 2 for another.
     """
 
     id: str
@@ -65,6 +66,7 @@ class Wish:
     meant: Mapping[int, Decimal | None] = field(default_factory=dict)
     heat: int = 0
     out_of_season: int = 1
+    aside: Mapping[int, Decimal] = field(default_factory=dict)
 
     def in_time(self, free: int) -> bool:
         """Whether it can be finished in so many minutes, or left half-way."""
@@ -73,7 +75,10 @@ class Wish:
 
 @dataclass(frozen=True)
 class ShelfLength:
-    """Cloth on the shelf since a day; ``width`` is the usable one, ``repeat`` 0 for none."""
+    """Cloth on the shelf since a day; ``width`` is the usable one, ``repeat`` 0 for none.
+
+    ``left`` is what a wish may take that nothing is set aside for.
+    """
 
     id: int
     kind: str
@@ -122,7 +127,7 @@ def needed(wish: Wish, length: ShelfLength) -> Fraction | None:
 
     What the owner said goes before what is printed. It is not rounded up as at a shop's counter.
     """
-    if meant := wish.meant.get(length.id):
+    if (meant := wish.meant.get(length.id)) is not None:
         return exact(meant)
     if not wish.printed:
         return None
@@ -150,14 +155,19 @@ def nearest(widths: Sequence[Decimal], width: Decimal) -> int:
     return min(range(len(widths)), key=lambda n: (abs(widths[n] - width), widths[n]))
 
 
+def room_for(wish: Wish, length: ShelfLength) -> Fraction:
+    """The mm that are left for it, with those set aside for it."""
+    return exact(length.left) + exact(wish.aside.get(length.id, 0))
+
+
 def first_failed(wish: Wish, length: ShelfLength, free: int) -> Short | None:
     """The first check that the pair fails with ``free`` minutes to sew in; None if it fits."""
     if wish.meant and length.id not in wish.meant:
         return Short(Check.MEANT)
-    need, left = needed(wish, length), exact(length.left)
+    need, left = needed(wish, length), room_for(wish, length)
     if need is None or need > left:
         return Short(Check.CLOTH, None if need is None else need - left)
-    if wish.widest is not None and exact(wish.widest) > length.usable:
+    if need and wish.widest is not None and exact(wish.widest) > length.usable:
         return Short(Check.WIDTH, exact(wish.widest) - length.usable)
     if not wish.in_time(free):
         return Short(Check.MINUTES, Fraction((wish.minutes or 0) - free))

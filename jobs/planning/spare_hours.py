@@ -1,13 +1,14 @@
 """What could be made of the cloth that is there, in the hours that are free."""
 
 from collections import defaultdict
-from dataclasses import dataclass, field
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from uuid import UUID, uuid4
 
-from django.db.models import Prefetch
+from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -25,8 +26,11 @@ from jobs.makes.matching import (
     fitting,
     nearly,
     needed,
+    room_for,
 )
 from jobs.makes.models import Cloth, ClothPlan, Make, MakeState, Pattern
+from jobs.makes.shares import Shares
+from jobs.makes.shelf.queries import shares_of
 from jobs.planning.bench_time import minutes_of
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.weeks import week_bars
@@ -54,9 +58,10 @@ NOT_PUT_AWAY = [*TO_BEGIN, MakeState.UNDER_WAY]
 
 @dataclass(frozen=True)
 class Stock:
-    """``makes`` are those not begun, ``patterns`` those in the drawer, ``lengths`` what lies there.
+    """``makes`` are those not put away, ``patterns`` those in the drawer.
 
-    ``promised`` are the plans by cloth and ``linked`` the pairs (pattern, cloth) of open makes.
+    ``lengths`` is the cloth as far as it is free. ``promised`` are the plans by cloth, ``linked``
+    the pairs (pattern, cloth) of open makes, ``loose`` makes under way without cloth.
     """
 
     cloths: dict[int, Cloth]
@@ -68,18 +73,24 @@ class Stock:
     promised: dict[int, list[ClothPlan]] = field(default_factory=dict)
     linked: frozenset[tuple[int, int]] = frozenset()
 
+    @property
+    def loose(self) -> list[Wish]:
+        return [wish for wish in self.make_wishes if self.under_way(wish) and not wish.meant]
+
+    def under_way(self, wish: Wish) -> bool:
+        make = self.makes.get(wish.id)
+        return make is not None and make.state == MakeState.UNDER_WAY
+
 
 def read_stock(country: str) -> Stock:
-    """Six queries."""
-    cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(gone_at=None, left_mm__gt=0)}
+    """Eight queries."""
+    here, wanted = Q(gone_at=None, left_mm__gt=0), Q(plans__make__state__in=NOT_PUT_AWAY)
+    cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(here | wanted).distinct()}
+    shares = shares_of(cloths.values())
     patterns = list(Pattern.objects.filter(gone_at=None).prefetch_related("needs"))
-    plans = ClothPlan.objects.filter(cloth__gone_at=None)
-    makes = list(
-        Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related(Prefetch("cloth_plans", plans))
-    )
+    makes = list(Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related("cloth_plans"))
     by_pk = {pattern.pk: pattern for pattern in patterns}
-    to_begin = [make for make in makes if make.state in TO_BEGIN]
-    spent = minutes_of(make.pk for make in to_begin)
+    spent = minutes_of(make.pk for make in makes)
     season = season_of(clock.today(), country)
     promised: dict[int, list[ClothPlan]] = defaultdict(list)
     for make in makes:
@@ -88,12 +99,18 @@ def read_stock(country: str) -> Stock:
             promised[plan.cloth_id].append(plan)
     return Stock(
         cloths=cloths,
-        makes={f"make-{make.pk}": make for make in to_begin},
+        makes={f"make-{make.pk}": make for make in makes},
         patterns={f"pattern-{pattern.pk}": pattern for pattern in patterns},
-        lengths=[cloth.as_length() for cloth in cloths.values()],
+        lengths=[
+            replace(cloth.as_length(), left=shares[cloth.pk].free) for cloth in cloths.values()
+        ],
         make_wishes=[
-            make_wish(make, by_pk.get(make.pattern_id or 0), spent.get(make.pk, 0), season)
-            for make in to_begin
+            with_cloth(
+                make_wish(make, by_pk.get(make.pattern_id or 0), spent.get(make.pk, 0), season),
+                make,
+                shares,
+            )
+            for make in makes
         ],
         pattern_wishes=[pattern_wish(pattern) for pattern in patterns],
         promised=promised,
@@ -104,6 +121,26 @@ def read_stock(country: str) -> Stock:
             for plan in make.cloth_plans.all()
         ),
     )
+
+
+def with_cloth(wish: Wish, make: Make, shares: dict[int, Shares]) -> Wish:
+    """The wish with what is still to be cut of each cloth meant for it, and what it has of it.
+
+    Of a make under way what nobody said is cut; cloth that is used up is meant for it no longer
+    where something is still to be cut.
+    """
+    under_way = make.state == MakeState.UNDER_WAY
+    rests: dict[int, Decimal | None] = {}
+    for plan in make.cloth_plans.all():
+        share = shares[plan.cloth_id]
+        rest = share.rest(make.pk)
+        rest = Decimal(0) if under_way and rest is None else rest
+        if share.meant + share.free or rest == 0 or under_way:
+            rests[plan.cloth_id] = rest
+    aside = {pk: shares[pk].aside[make.pk] for pk in rests}
+    if under_way:
+        wish = replace(wish, printed=(), widest=None, kinds=frozenset(), stops=True)
+    return replace(wish, meant=rests, aside=aside)
 
 
 def pattern_wish(pattern: Pattern) -> Wish:
@@ -140,13 +177,13 @@ def make_wish(make: Make, pattern: Pattern | None, spent: int, season: Make.Seas
         minutes=None if guess is None else max(0, guess - spent),
         stops=pattern.stops if pattern else True,
         kinds=frozenset(pattern.kinds) if pattern else frozenset(),
-        meant={plan.cloth_id: plan.mm for plan in make.cloth_plans.all()},
         heat=make.heat or 0,
         out_of_season=1 if not make.season else 0 if make.season == season else 2,
     )
 
 
 NEW_WORDS = 120
+UNFOLDED = 3
 STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
 
 
@@ -160,8 +197,8 @@ class SpareRow:
 
     make: Make | None
     pattern: Pattern | None
-    cloth: Cloth
-    since: date
+    cloth: Cloth | None
+    since: date | None
     minutes: int | None
     longer: bool
     takes: str
@@ -182,60 +219,106 @@ class SpareRow:
     @property
     def idea(self) -> str:
         """The words of a new card for this pair."""
-        return f"{self.title} of {self.cloth.name}"[:NEW_WORDS]
+        return f"{self.title} of {self.cloth}"[:NEW_WORDS]
+
+
+@dataclass(frozen=True)
+class ClothRow:
+    """A cloth, None for none, and what it could be; what is more than a few is folded away."""
+
+    cloth: Cloth | None
+    ideas: list[SpareRow]
+
+    @property
+    def first(self) -> list[SpareRow]:
+        return self.ideas[:UNFOLDED]
+
+    @property
+    def more(self) -> list[SpareRow]:
+        return self.ideas[UNFOLDED:]
 
 
 @dataclass(frozen=True)
 class SpareSheet:
     """``free`` are the minutes of this week that are the owner's or nobody's, from now on.
 
-    ``own`` of them are own hours; ``until`` is the week's last day.
+    ``own`` of them are own hours; ``until`` is the week's last day. ``coming`` are those of next
+    week, which count where this week has none. ``finish`` takes no longer than ``free``.
     """
 
     until: date
     own: int
     free: int
-    fits: list[SpareRow]
+    coming: int
+    finish: list[ClothRow]
+    begin: list[ClothRow]
     nearly: list[SpareRow]
-    unlinked: list[SpareRow]
+    unlinked: list[ClothRow]
     bare: bool
 
 
 def spare_sheet(studio: Profile) -> SpareSheet:
-    """The queries of the week and six, however much cloth there is."""
+    """The queries of the week and eight, however much cloth there is."""
     monday = monday_of(clock.today())
-    until = monday + timedelta(days=6)
-    bars = week_bars(read_week(studio, until=until).book, monday)
+    until, next_monday = monday + timedelta(days=6), monday + timedelta(days=7)
+    book = read_week(studio, until=until + timedelta(days=7)).book
+    bars, next_bars = week_bars(book, monday), week_bars(book, next_monday)
     own = bars.total("own")
-    free = own + bars.free
+    free, coming = own + bars.free, next_bars.total("own") + next_bars.free
+    hours = free or coming
     stock = read_stock(studio.country)
+    suited = best(fitting(stock.make_wishes, stock.lengths, hours), len(stock.make_wishes))
+    rows = [(wish, _row(stock, (wish, length), hours)) for wish, length in suited]
+    rows += [(wish, _bare_row(stock, wish, hours)) for wish in stock.loose]
+    rows.sort(key=lambda pair: not stock.under_way(pair[0]))
     pairs = [
         (wish, length)
-        for wish, length in fitting(stock.pattern_wishes, stock.lengths, free)
+        for wish, length in fitting(stock.pattern_wishes, stock.lengths, hours)
         if (stock.patterns[wish.id].pk, length.id) not in stock.linked
     ]
     return SpareSheet(
         until=until,
         own=own,
         free=free,
-        fits=[_row(stock, pair, free) for pair in best(_of_makes(stock, free))],
+        coming=coming,
+        finish=_by_cloth(row for wish, row in rows if can_be_finished(wish, free)),
+        begin=_by_cloth(row for wish, row in rows if not can_be_finished(wish, free)),
         nearly=[
-            _row(stock, pair, free, short)
-            for pair, short in nearly(stock.make_wishes, stock.lengths, free)
+            _row(stock, pair, hours, short)
+            for pair, short in nearly(stock.make_wishes, stock.lengths, hours)
         ],
-        unlinked=[_row(stock, pair, free) for pair in best(pairs, MOST)],
-        bare=not stock.lengths or not (stock.makes or stock.patterns),
+        unlinked=_by_cloth(_row(stock, pair, hours) for pair in best(pairs, MOST)),
+        bare=not (stock.lengths or stock.loose) or not (stock.makes or stock.patterns),
     )
 
 
-def _of_makes(stock: Stock, free: int) -> list[Pair]:
-    return fitting(stock.make_wishes, stock.lengths, free)
+def can_be_finished(wish: Wish, free: int) -> bool:
+    """Whether somebody guessed how long it takes, and there is as long."""
+    return free > 0 and wish.minutes is not None and wish.minutes <= free
+
+
+def _by_cloth(rows: Iterable[SpareRow]) -> list[ClothRow]:
+    """One row a cloth, in the order of its first idea."""
+    by_cloth: dict[int, ClothRow] = {}
+    for row in rows:
+        key = row.cloth.pk if row.cloth else 0
+        by_cloth.setdefault(key, ClothRow(row.cloth, [])).ideas.append(row)
+    return list(by_cloth.values())
+
+
+def _bare_row(stock: Stock, wish: Wish, free: int) -> SpareRow:
+    """A make under way of which nobody said what it is sewn of."""
+    return SpareRow(
+        make=stock.makes[wish.id], pattern=None, cloth=None, since=None, minutes=wish.minutes,
+        longer=wish.minutes is not None and wish.minutes > free, takes="", left="", spare="",
+        shrinks=Decimal(0), unmeasured=False, in_season=wish.out_of_season == 0, others=(),
+    )  # fmt: skip
 
 
 def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> SpareRow:
     wish, length = pair
     cloth, make = stock.cloths[length.id], stock.makes.get(wish.id)
-    takes, left = needed(wish, length) or Fraction(0), exact(cloth.left_mm)
+    takes, left = needed(wish, length) or Fraction(0), room_for(wish, length)
     others = [plan for plan in stock.promised.get(cloth.pk, []) if plan.make != make]
     by_cloth = short is not None and short.check == Check.CLOTH
     return SpareRow(
@@ -245,7 +328,7 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Spa
         since=cloth.here_since,
         minutes=wish.minutes,
         longer=wish.minutes is not None and wish.minutes > free,
-        takes=_words(takes, cloth),
+        takes=_words(takes, cloth) if takes else "",
         left=_words(left, cloth),
         spare="" if by_cloth or not length.one_way else _words(left - takes, cloth),
         shrinks=length.along,
