@@ -24,7 +24,7 @@ def test_a_pair_becomes_an_idea_and_is_sewn(page, owner, pattern, record_propert
     signed_in(page, owner)
     page.goto(reverse("own"))
     page.get_by_role("link", name="What fits").tap()
-    page.get_by_role("heading", name="What fits").wait_for()
+    page.get_by_role("heading", name="Make now").wait_for()
     assert_fits(page)
     assert_accessible(page)
     page.get_by_role("button", name="Make it an idea").tap()
