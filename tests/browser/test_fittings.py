@@ -105,7 +105,7 @@ def test_work_waits_in_three_taps_and_goes_on_in_one(phone, ticket, record_prope
     hands = Hands(phone)
     hands.tap(phone.get_by_text("Wait, or not done"))
     hands.tap(phone.get_by_text("The client's answer"))
-    hands.tap(phone.get_by_role("button", name="Piece A waits: take in sides"))
+    hands.tap(phone.get_by_role("button", name="Garment A waits: take in sides"))
     phone.locator(".banner").get_by_text("Waits for the client's answer").wait_for()
     hands.report("Work put on hold", 3, record_property)
     hands = Hands(phone)
