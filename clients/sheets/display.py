@@ -24,8 +24,10 @@ from clients.fit.measures import (
     spot_name,
     spots,
 )
+from clients.sheets.figure import Doll, tape_on
 from clients.sheets.forms import SheetForm, field_name
 from studio.shop.locales import show_day
+from studio.shop.look.bars import Point, Trend
 from studio.shop.money import exact, round_half_up
 
 WIDE, HIGH, EDGE = 120, 32, 4  # units of the picture, and what is kept free around the line
@@ -123,6 +125,7 @@ class CourseRow:
 
     last: Value
     spark: Sparkline
+    chart: Trend
     alt: str
     values: tuple[Value, ...]
     outlook: str
@@ -171,10 +174,18 @@ def course_rows(
             for sheet in taken
         )
         shown = as_typed(last.lengths[spot], unit)
+        words = _in_words(measured, unit, locale)
         yield CourseRow(
             last=Value(values[-1].day, spot_name(spot), shown, shown_change(measured.change, unit)),
             spark=sparkline(measured.points),
-            alt=_in_words(measured, unit, locale),
+            chart=Trend(
+                [
+                    Point(on.toordinal(), float(mm), show_day(on, locale), show_length(mm, unit))
+                    for on, mm in measured.points
+                ],
+                words,
+            ),
+            alt=words,
             values=values,
             outlook=outlook(measured, unit, day) if day else "",
         )
@@ -233,6 +244,10 @@ class MeasureRow:
     measure: BodyMeasure
     place: MeasureField
     sides: tuple[MeasureField, ...]
+
+    @property
+    def tape(self) -> Doll:
+        return tape_on(self.measure.key)
 
     @property
     def opens(self) -> bool:

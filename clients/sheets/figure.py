@@ -7,7 +7,8 @@ stands for every client, so it has no face, no clothes and little shape. Units a
 """
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cache
 from math import hypot
 
 from clients.fit.measures import BodyMeasure, places
@@ -16,6 +17,7 @@ Point = tuple[float, float]
 
 LEFT, TOP, WIDTH, HEIGHT = -106, 2, 212, 402  # the part of the plane that is shown
 GAP = 2  # between the end of a thin line and the number
+AROUND = 60  # what is shown above and below a tape
 TIP, SPREAD = 8.0, 2.8  # how long an arrow is, and half its width
 
 # From the neck over the shoulder, down the arm and round the hand up into the arm fold.
@@ -77,6 +79,7 @@ class Doll:
     ``laid`` are the tapes to look at, the others thin lines.
     """
 
+    view: str
     box: str
     head: tuple[int, int, int, int]
     body: str
@@ -94,6 +97,7 @@ def doll(view: str, taken: Collection[str], laid: Collection[str] = ()) -> Doll:
     names = ", ".join(mark.measure.name.lower() for mark in marks)
     seen = f"A standing figure {SEEN[view].lower()}"
     return Doll(
+        view=view,
         box=f"-74 {TOP + 6} 148 {HEIGHT - 8}",
         head=HEAD,
         body=f"{body} Z",
@@ -102,6 +106,17 @@ def doll(view: str, taken: Collection[str], laid: Collection[str] = ()) -> Doll:
         laid=tuple(mark.line for mark in marks if mark.measure.key in laid),
         alt=f"{seen}, measured: {names}." if names else f"{seen}.",
     )
+
+
+@cache
+def tape_on(key: str) -> Doll:
+    """The part of the figure on which the measure ``key`` is taken, the tape laid there."""
+    view = next(view for view in SEEN if any(place.measure.key == key for place in places(view)))
+    whole = doll(view, (), {key})
+    across, down = zip(*(corner for line in whole.laid for corner in corners(line)), strict=True)
+    left, right = min(-74, min(across) - 8), max(74, max(across) + 8)
+    top, bottom = max(TOP, min(down) - AROUND), min(TOP + HEIGHT, max(down) + AROUND)
+    return replace(whole, box=f"{left:g} {top:g} {right - left:g} {bottom - top:g}")
 
 
 def curve(points: Sequence[Point]) -> str:

@@ -1,6 +1,6 @@
 """A measurement sheet as it is typed, the day of a trend, and the owner's ranges."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -17,6 +17,7 @@ from clients.models import Sheet
 from studio.shop import clock
 from studio.shop.files import NOT_TEXT
 from studio.shop.forms import Chips, StudioFormMixin, day_input
+from studio.shop.locales import show_day
 from studio.shop.models import Profile
 
 NOTE_HINT = (
@@ -145,6 +146,18 @@ class DayForm(forms.Form):
         if day and day <= clock.today():
             raise ValidationError("Choose a day that is still ahead.", code="past")
         return day
+
+
+class CompareForm(forms.Form):
+    """Which other sheet of the client a sheet is compared with."""
+
+    other = forms.TypedChoiceField(label="Compared with", coerce=int)
+
+    def __init__(self, *args: Any, sheets: Sequence[Sheet], locale: str, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["other"].choices = [  # type: ignore[attr-defined]
+            (sheet.pk, show_day(sheet.taken_on, locale)) for sheet in sheets
+        ]
 
 
 def _not_ahead(day: date) -> date:

@@ -43,6 +43,11 @@ def last_before(client: Client, day: date) -> Sheet | None:
     return earlier.order_by("-taken_on", "-pk").first()
 
 
+def others_of(sheet: Sheet) -> list[Sheet]:
+    """All other sheets of its client without their values, the latest first."""
+    return list(sheet.client.sheets.exclude(pk=sheet.pk).order_by("-taken_on", "-pk"))
+
+
 def last_sheet(client: Client) -> Sheet | None:
     """The last sheet with its values. Two queries."""
     return client.sheets.prefetch_related("values").order_by("-taken_on", "-pk").first()

@@ -27,10 +27,24 @@ from clients.sheets.display import (
     value_rows,
 )
 from clients.sheets.documents import SIZES, measurement_card
-from clients.sheets.figure import doll, figures
+from clients.sheets.figure import Doll, doll, figures, tape_on
 from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
-from clients.sheets.forms import DayForm, RangesForm, SheetForm, starting_values, values_of
-from clients.sheets.queries import last_before, own_ranges, sheet_at, sheets_of, taking_of
+from clients.sheets.forms import (
+    CompareForm,
+    DayForm,
+    RangesForm,
+    SheetForm,
+    starting_values,
+    values_of,
+)
+from clients.sheets.queries import (
+    last_before,
+    others_of,
+    own_ranges,
+    sheet_at,
+    sheets_of,
+    taking_of,
+)
 from studio.shop import clock
 from studio.shop.files import Row, csv_response
 from studio.shop.http import StudioRequest, owner_only, sent
@@ -62,10 +76,21 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_GET
 def sheet(request: StudioRequest, pk: int) -> HttpResponse:
+    """One sheet beside the one before it, or beside any other: the later one is the page's."""
     sheet = sheet_at(pk)
     unit = unit_of(request.studio)
     taking = taking_of(sheet)
     before = last_before(sheet.client, sheet.taken_on)
+    form = CompareForm(
+        request.GET if "other" in request.GET else None,
+        sheets=others_of(sheet),
+        locale=request.studio.locale,
+        initial={"other": before.pk if before else None},
+    )
+    if form.is_valid():
+        before = sheet_at(form.cleaned_data["other"])
+        if before.taken_on > sheet.taken_on:
+            return redirect(f"{before.get_absolute_url()}?other={sheet.pk}")
     earlier = taking_of(before) if before else None
     changes, same = compared(taking, earlier, unit) if earlier else ([], [])
     taken, laid = {key for key, _ in taking.lengths}, changed_most(taking, earlier)
@@ -76,6 +101,8 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         "sheet": sheet,
         "client": sheet.client,
         "before": before,
+        "apart": (sheet.taken_on - before.taken_on).days if before else 0,
+        "form": form,
         "rows": value_rows(taking, earlier, unit),
         "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=earlier),
         "sizes": sizes_of(taking, unit),
@@ -147,9 +174,15 @@ def _write(
         "before": before,
         "unit": unit_of(request.studio),
         "rows": SheetRows(form, taking_of(before) if before else None),
+        "cloth": _cloth(),
         **more,
     }
     return render(request, "clients/sheets/form.html", context)
+
+
+def _cloth() -> list[Doll]:
+    """The figure from both sides, without a tape: drawn once, used for each measure."""
+    return [doll(view, ()) for view in ("front", "back")]
 
 
 def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
@@ -194,7 +227,8 @@ def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
 
 @require_safe
 def how_to_measure(request: StudioRequest) -> HttpResponse:
-    context = {"measures": MEASURES.values(), "figures": figures()}
+    measures = [(measure, tape_on(measure.key)) for measure in MEASURES.values()]
+    context = {"measures": measures, "figures": figures(), "cloth": _cloth()}
     return render(request, "clients/sheets/how_to_measure.html", context)
 
 

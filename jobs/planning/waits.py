@@ -118,14 +118,19 @@ def waiting_work(week: StudioWeek) -> list[WaitingWork]:
 
 @require_GET
 def waiting(request: StudioRequest) -> HttpResponse:
-    studio, waits = request.studio, list(open_waits())
+    studio = request.studio
+    pictures = ("line__garment__photos", "line__garment__lines")
+    waits = list(open_waits().prefetch_related(*pictures))
+    missed = missed_fittings().prefetch_related(
+        "ticket__garments__photos", "ticket__garments__lines"
+    )
     return render(
         request,
         "planning/waiting.html",
         {
             "waits": [WaitMessages.of(wait, studio) for wait in waits],
             "tickets": len({wait.line.garment.ticket_id for wait in waits}),
-            "missed": [about_missed_fitting(fitting, studio) for fitting in missed_fittings()],
+            "missed": [about_missed_fitting(fitting, studio) for fitting in missed],
         },
     )
 

@@ -3,7 +3,13 @@
 import pytest
 from django.urls import reverse
 
-from tests.browser.hands import Hands, assert_accessible, assert_fits
+from tests.browser.hands import (
+    Hands,
+    assert_accessible,
+    assert_fits,
+    assert_readable_large,
+    assert_touched,
+)
 
 FORM = """
 <!doctype html><html lang="en"><title>Try</title><main><h1>Try</h1>
@@ -81,6 +87,68 @@ def test_a_page_wider_than_the_screen_is_found(page):
     page.set_content('<p style="width: 391px">Wide')
     with pytest.raises(AssertionError, match="wider"):
         assert_fits(page)
+
+
+def test_a_finding_of_the_least_degree_is_found(page):
+    """An empty heading of a table is a minor one (axe-core's own word)."""
+    table = "<table><tr><th>Work</th><th></th></tr><tr><td>Hem</td><td>1</td></tr></table>"
+    page.set_content(FORM.replace("</main>", f"{table}</main>"))
+    with pytest.raises(AssertionError, match=r"empty-table-header \(minor\)"):
+        assert_accessible(page)
+
+
+HIGH = "display: inline-flex; width: 60px; height: 44px"
+
+
+@pytest.mark.parametrize(
+    ("content", "fault"),
+    [
+        (f'<a href="#" style="{HIGH}">12</a> of <p>Read <a href="#">the rules</a> first.</p>', ""),
+        ('<a href="#" style="display: inline-flex">12</a>', "less than 44 px"),
+        ('<p><a href="#">All</a></p>', "less than 44 px"),
+        (f'<button class="btn main" style="{HIGH}">Save</button>', ""),
+        (f'<button class="btn main" style="{HIGH}">Save</button>' * 2, "more than one filled"),
+    ],
+)
+def test_what_is_hard_to_touch_is_found(page, content, fault):
+    page.set_content(f"<main>{content}</main>")
+    if fault:
+        with pytest.raises(AssertionError, match=fault):
+            assert_touched(page)
+    else:
+        assert_touched(page)
+
+
+NARROW = '<meta name="viewport" content="width=device-width"><main style="font-size: 1rem">'
+
+
+@pytest.mark.parametrize(
+    ("content", "fault"),
+    [
+        ("<h1>Tickets</h1><p>Every word has its room.", ""),
+        (
+            '<p style="width: 3rem; overflow-wrap: anywhere">Trousers',
+            "zoom of 400 %, squeezed: Trousers",
+        ),
+        (
+            '<p style="width: 300px; overflow: hidden; white-space: nowrap">' + 9 * "Trousers ",
+            "cut",
+        ),
+        ('<p style="width: 20.5rem; background: red">Wide', "letters of 200 % on a phone, aside"),
+        (
+            '<div style="position: fixed; bottom: 0; left: 0; height: 130px; width: 90%">Bar</div>',
+            "zoom of 400 %, covered: div",
+        ),
+    ],
+)
+def test_what_is_lost_at_a_great_zoom_is_found(page, content, fault):
+    page.set_content(NARROW + content)
+    browser = page.context.new_cdp_session(page)
+    if fault:
+        with pytest.raises(AssertionError, match=fault):
+            assert_readable_large(page, browser)
+    else:
+        assert_readable_large(page, browser)
 
 
 def test_what_the_policy_refuses_is_a_complaint(page, complaints, studio):

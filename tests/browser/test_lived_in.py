@@ -5,13 +5,19 @@ from urllib.parse import urlsplit
 
 import pytest
 from django.urls import resolve, reverse
-from playwright.sync_api import Page
+from playwright.sync_api import CDPSession, Page
 
 from clients.models import Sheet
 from jobs.billing.models import Payment
 from studio.shop.models import User
 from tests.browser.conftest import DESKTOP, PHONE
-from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.browser.hands import (
+    assert_accessible,
+    assert_fits,
+    assert_readable_large,
+    assert_touched,
+    signed_in,
+)
 from tests.fixtures.larkfield.quick import fill_quickly
 from tests.url_table import FILE, PAGE, TABLE
 
@@ -39,18 +45,25 @@ def links(page: Page) -> list[str]:
     return [part.path for part in parts if part.netloc == here and part.scheme == "http"]
 
 
-def look(page: Page, path: str) -> None:
+def look(page: Page, browser: CDPSession, path: str, first: bool) -> None:
+    """Axe and both screens; of its kind's ``first`` page also each zoom and what is touched."""
     page.goto(path)
     assert page.locator("h1").count() == 1, path
     assert_fits(page)
     assert_accessible(page)
+    if first:
+        assert_touched(page)
+        assert_readable_large(page, browser)
     page.set_viewport_size(DESKTOP)
     assert_fits(page)
+    if first:
+        assert_touched(page)
     page.set_viewport_size(PHONE)
 
 
 def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):
     signed_in(page, lived_in)
+    browser = page.context.new_cdp_session(page)
     # Few clients are measured, and few of all clients are looked at; few of all tickets likewise,
     # and among them perhaps none that is paid and has left.
     sheets = reverse("sheets", args=[Sheet.objects.latest("pk").client_id])
@@ -68,7 +81,7 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):
         if TABLE[name].shows == FILE:
             assert page.request.get(path).status == 200, path
             continue
-        look(page, path)
+        look(page, browser, path, first=seen[name] == 1)
         new = [link for link in links(page) if link not in known]
         known.update(new)
         waiting.extend(dict.fromkeys(new))

