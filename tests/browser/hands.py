@@ -147,6 +147,16 @@ class Hands:
         assert self.count <= most, figure
 
 
+def reach(page: Page, target: Locator, most: int = 90) -> None:
+    """Go on with the Tab key until the target has the focus."""
+    target.wait_for()
+    for _ in range(most):
+        page.keyboard.press("Tab")
+        if target.evaluate("target => target === document.activeElement"):
+            return
+    raise AssertionError(f"{most} times Tab do not lead to {target}.")
+
+
 def signed_in(page: Page, user: User) -> Page:
     """Give the page's browser the session of ``user``, as after a login."""
     client = Client()

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from jobs.planning.models import Fitting, ReadyToCut, Wait
 from studio.shop import clock
-from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.browser.hands import Hands, assert_accessible, assert_fits, reach, signed_in
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import FittingFactory
 
@@ -133,6 +133,33 @@ def test_without_javascript(new_context, live_server, ticket, owner):
     page.get_by_label("at", exact=True).fill("")
     chips(page).first.check()
     page.get_by_role("button", name="Book", exact=True).click()
+    page.wait_for_url(f"**/t/{ticket.number}/")
+    assert Fitting.objects.get().state == "booked"
+
+
+def test_work_waits_and_goes_on_and_a_fitting_is_booked_by_keys_alone(desktop, ticket, owner):
+    page = signed_in(desktop, owner)
+    page.goto(ticket.get_absolute_url())
+    keys = page.keyboard
+    reach(page, page.locator("summary").filter(has_text="Wait, or not done"))
+    keys.press("Enter")
+    reach(page, page.get_by_label("The client's answer"))
+    keys.press("Space")
+    reach(page, page.get_by_role("button", name="It waits: A Take in sides"))
+    keys.press("Enter")
+    expect(page.locator(".banner")).to_contain_text("Waits for the client's answer")
+    reach(page, page.locator(".work").get_by_role("button", name="Resume"))
+    keys.press("Enter")
+    page.get_by_role("status").get_by_text("is resumed").wait_for()
+    reach(page, page.locator("#fittings > summary"))
+    keys.press("Enter")
+    reach(page, page.locator("#fittings").get_by_role("link", name="Book a fitting"))
+    keys.press("Enter")
+    page.wait_for_url("**/fittings/new/")
+    reach(page, page.locator(".times input").first)
+    keys.press("Space")
+    reach(page, page.get_by_role("button", name="Book", exact=True))
+    keys.press("Enter")
     page.wait_for_url(f"**/t/{ticket.number}/")
     assert Fitting.objects.get().state == "booked"
 

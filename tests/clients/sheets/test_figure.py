@@ -17,6 +17,7 @@ from clients.sheets.figure import (
     curve,
     figures,
     mirrored,
+    tape_on,
 )
 
 SVG = "{http://www.w3.org/2000/svg}"
@@ -31,6 +32,16 @@ def drawn() -> list[ET.Element]:
 def test_every_measure_has_one_place_on_the_figure():
     shown = [mark.measure.key for figure in figures() for mark in figure.marks]
     assert sorted(shown) == sorted(MEASURES)
+
+
+@pytest.mark.parametrize("key", MEASURES)
+def test_the_picture_of_a_measure_holds_its_whole_tape(key):
+    tape = tape_on(key)
+    left, top, width, height = (float(number) for number in tape.box.split())
+    for x, y in (corner for line in tape.laid for corner in corners(line)):
+        assert left <= x <= left + width
+        assert top <= y <= top + height
+    assert MEASURES[key].name.lower() in tape.alt
 
 
 def test_the_drawing_is_well_formed_and_names_every_number():

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 from scipy import stats
 
+from clients.fit.measures import MEASURES
 from clients.models import MeasureRange
 from clients.sheets.display import sparkline
 from tests.factories import ClientFactory
@@ -178,6 +179,42 @@ def test_half_a_range_is_none(owner_client, sent, field):
     response = owner_client.post(reverse("measure-ranges"), sent)
     assert list(response.context["form"].errors) == [field]
     assert not MeasureRange.objects.exists()
+
+
+def test_a_sheet_is_compared_with_any_other(owner_client, measured):
+    """From 22 August to 20 November are 9 + 30 + 31 + 20 = 90 days."""
+    first = measured("2026-08-22", waist=74, hip=101)
+    measured("2026-10-01", waist=75, hip=101)
+    last = measured("2026-11-20", waist=77, hip=101)
+    others = measured("2026-11-01", client=ClientFactory(), waist=60)
+    page = owner_client.get(last.get_absolute_url(), {"other": first.pk})
+    (row,) = page.context["changes"]
+    assert (row.name, row.was, row.now, row.change) == ("Waist", "74", "77", "+3")
+    assert page.context["same"] == ["Hip"]
+    assert "Changed since Sat 22 Aug 2026, 90 days" in page.text
+    earlier = owner_client.get(first.get_absolute_url(), {"other": last.pk})
+    assert earlier["Location"] == f"{last.get_absolute_url()}?other={first.pk}"
+    refused = owner_client.get(last.get_absolute_url(), {"other": others.pk})
+    assert [row.was for row in refused.context["changes"]] == ["75"]
+
+
+def test_a_measure_opens_into_a_large_chart_with_its_table(owner_client, page, measured):
+    """The line joins what can be compared; the table has every value."""
+    measured("2026-09-01", waist=78, waist_at="midway")
+    measured("2026-10-01", waist=74)
+    measured("2026-11-01", waist=72)
+    shown = owner_client.get(page)
+    (row,) = shown.context["rows"]
+    assert [point.shown for point in row.chart.points] == ["74", "72"]
+    assert shown.text.count('class="trend"') == 1
+    table = shown.text[shown.text.index('class="table"') :]
+    assert table.count('<td class="num strong">') == 3
+
+
+def test_the_form_shows_where_each_tape_goes(owner_client, mary):
+    form = owner_client.get(reverse("sheet-new", args=[mary.pk])).text
+    assert form.count('class="doll tape-place"') == len(MEASURES)
+    assert form.count('id="cloth-front"') == form.count('id="cloth-back"') == 1
 
 
 @pytest.mark.parametrize("rows", [1, 3])
