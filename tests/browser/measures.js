@@ -15,6 +15,9 @@
   // Blocks of the wide week are drawn to scale: half an hour is low, and a link behind each has all words.
   const to_scale = element => innerWidth >= 1000 && element.closest(".cloth-length");
 
+  // A tile of a board is a small picture, also where words stand in for it; its link says all of them.
+  const pictured = element => element.closest(".board-tile");
+
   // A link among other words of a sentence may be as high as its line (WCAG 2.5.8, inline).
   const among_words = element => {
     if (getComputedStyle(element).display !== "inline") return false;
@@ -45,7 +48,7 @@
     while (texts.nextNode()) {
       const text = texts.currentNode;
       if (!/\p{L}{2}/u.test(text.data) || !seen(text.parentElement)) continue;
-      if (text.parentElement.closest(".break")) continue;
+      if (text.parentElement.closest(".break") || pictured(text.parentElement)) continue;
       range.selectNodeContents(text);
       if (range.getClientRects().length < 2) continue;
       for (const word of text.data.matchAll(/[^\s\u2010-\u2014/-]{3,}/gu)) {
@@ -67,7 +70,7 @@
       const beyond =
         (hides(style.overflowX) && element.scrollWidth > element.clientWidth + 1) ||
         (hides(style.overflowY) && element.scrollHeight > element.clientHeight + 2);
-      return beyond && element.innerText?.trim() && seen(element) && !to_scale(element);
+      return beyond && element.innerText?.trim() && seen(element) && !to_scale(element) && !pictured(element);
     }).map(name);
 
   // What makes the page scroll sideways.
