@@ -145,7 +145,7 @@ def test_work_waits_and_goes_on_and_a_fitting_is_booked_by_keys_alone(desktop, t
     keys.press("Enter")
     reach(page, page.get_by_label("The client's answer"))
     keys.press("Space")
-    reach(page, page.get_by_role("button", name="It waits: A Take in sides"))
+    reach(page, page.get_by_role("button", name="Garment A waits: take in sides"))
     keys.press("Enter")
     expect(page.locator(".banner")).to_contain_text("Waits for the client's answer")
     reach(page, page.locator(".work").get_by_role("button", name="Resume"))
