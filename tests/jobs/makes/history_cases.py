@@ -275,11 +275,15 @@ add_case(
 )
 
 
-SPRING = season(2026, Name.SPRING, 1)
-SUMMER = season(2026, Name.SUMMER, 1)
+def next_summer():
+    """A season that is not over, whatever the day."""
+    return season(clock.today().year + 1, Name.SUMMER, 1)
 
-add_case(verbs.HOPE, a_make, lambda make, by: year.hope(thing=make, to=SPRING, by=by))
-add_case(verbs.HOPE, f.HopeFactory, lambda hope, by: year.hope(thing=hope.make, to=SUMMER, by=by))
+
+add_case(verbs.HOPE, a_make, lambda make, by: year.hope(thing=make, to=next_summer(), by=by))
+add_case(
+    verbs.HOPE, f.HopeFactory, lambda hope, by: year.hope(thing=hope.make, to=next_summer(), by=by)
+)
 add_case(
     verbs.HOPE_SOME_TIME,
     f.HopeFactory,

@@ -39,7 +39,7 @@ def booked(transactional_db, studio, owner, monkeypatch):
 
 
 def at(day: int, minutes: int = 0):
-    open_day = clock.today() + timedelta(days=7 - clock.today().weekday() + day)
+    open_day = clock.today() + timedelta(days=-clock.today().weekday() % 7 + day)
     return clock.at(open_day, time(11)) + timedelta(minutes=minutes)
 
 
