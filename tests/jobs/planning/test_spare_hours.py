@@ -11,8 +11,9 @@ import time_machine
 from django.urls import reverse
 
 from jobs.makes.models import ClothPlan, Make, MakeState
+from jobs.makes.wishes import printed, season_of
 from jobs.planning.models import BenchTime
-from jobs.planning.spare_hours import printed, season_of, spare_sheet
+from jobs.planning.spare_hours import spare_sheet
 from studio.shop import clock
 from tests.factories import ClothFactory, MakeFactory, NeedFactory, PatternFactory
 
