@@ -8,16 +8,28 @@ const token = () => document.querySelector("[name=csrfmiddlewaretoken]").value;
 const areas = () => [...document.querySelectorAll("[data-area]")];
 const listOf = (tile) => tile.closest("[data-area]");
 const tilesIn = (list) => [...list.querySelectorAll(":scope > .tile")];
-const nameOf = (tile) => tile.querySelector(".cap").textContent.trim() || tile.querySelector("b")?.textContent;
+// Where there is no picture the words are the face, and the day stands below.
+const nameOf = (tile) => (tile.querySelector(".face > b") || tile.querySelector(".cap")).textContent.trim();
 const tell = (words) => { told.textContent = words; };
 const ending = (n) => ({ one: "st", two: "nd", few: "rd" })[new Intl.PluralRules("en", { type: "ordinal" }).select(n)] || "th";
 
+// What is done fast is sent one after the other: an order means what the order before it left.
+let sent = Promise.resolve();
+const send = (address, facts, more) => {
+  const ask = () => fetch(address, { method: "POST", body: new URLSearchParams(facts), headers: { "X-CSRFToken": token() }, ...more });
+  const answer = sent.then(ask);
+  sent = answer.catch(() => {});
+  return answer;
+};
 const post = async (address, facts) => {
-  const body = new URLSearchParams(facts);
-  const answer = await fetch(address, { method: "POST", body, headers: { "X-CSRFToken": token() } });
+  const answer = await send(address, facts);
   const reply = await answer.json().catch(() => ({ said: "" }));
   if (!answer.ok) throw new Error(reply.said || "This could not be saved. Try again.");
   return reply;
+};
+const takeBack = async (entry) => {
+  await send(wall.dataset.undo, { entry, back: location.pathname + location.search }, { redirect: "manual" });
+  location.reload();
 };
 
 // Said at the foot with an Undo, as on every page.
@@ -88,8 +100,7 @@ const settle = async (tile, from, also) => {
     tell(words);
     say(words, async () => {
       if (answer.entry) {
-        await fetch(wall.dataset.undo, { method: "POST", body: new URLSearchParams({ entry: answer.entry, back: location.pathname + location.search }), headers: { "X-CSRFToken": token() }, redirect: "manual" });
-        location.reload();
+        await takeBack(answer.entry);
         return;
       }
       const back = spotOf(tile);
@@ -200,10 +211,7 @@ const give = async (tile, thing) => {
         if (!twin.querySelector(".snip")) twin.append(thing.snip.cloneNode(true));
       }
     }
-    say(words, answer.entry && (async () => {
-      await fetch(wall.dataset.undo, { method: "POST", body: new URLSearchParams({ entry: answer.entry, back: location.pathname }), headers: { "X-CSRFToken": token() }, redirect: "manual" });
-      location.reload();
-    }));
+    say(words, answer.entry && (() => takeBack(answer.entry)));
   } catch (wrong) { say(wrong.message); }
 };
 const thingOf = (link) => ({ kind: link.dataset.give, pk: link.dataset.pk, name: link.querySelector("span:nth-child(2)").textContent, snip: link.querySelector(".snip"), link });
