@@ -13,11 +13,13 @@ from jobs.makes.models import (
     ClothPlan,
     Cost,
     Erratum,
+    FurtherPattern,
     Gap,
     Hope,
     Make,
     Need,
     Pattern,
+    PatternVersion,
     Picture,
     Pile,
     PilePlace,
@@ -99,6 +101,23 @@ class MakeFactory(DjangoModelFactory):
 
     words = factory.Sequence(lambda n: f"Summer dress {n}")
     added_at = factory.LazyFunction(clock.now)
+
+
+class FurtherPatternFactory(DjangoModelFactory):
+    class Meta:
+        model = FurtherPattern
+
+    make = factory.SubFactory(MakeFactory)
+    pattern = factory.SubFactory(PatternFactory)
+
+
+class PatternVersionFactory(DjangoModelFactory):
+    class Meta:
+        model = PatternVersion
+
+    pattern = factory.SubFactory(PatternFactory)
+    words = "Sleeves 3 cm longer"
+    carried_at = factory.LazyFunction(clock.now)
 
 
 class PileFactory(DjangoModelFactory):

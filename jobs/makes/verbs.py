@@ -66,6 +66,10 @@ REDRAW = Verb("make.redraw", "Drawn on: {words}")
 TAKE_PICTURE_OFF = Verb("make.picture_off", "{picture} removed: {words}")
 MEAN_CLOTH = Verb("make.cloth", "{cloth} is meant for {words}")
 SPARE_CLOTH = Verb("make.cloth_off", "{cloth} is free: {words}")
+GIVE_PATTERN = Verb("make.pattern", "{pattern} is meant for {words}")
+SAY_OF_PATTERN = Verb("make.pattern_change", "Changed: {pattern} for {words}")
+SPARE_PATTERN = Verb("make.pattern_off", "{pattern} is not meant for {words} any more")
+SEW_AGAIN = Verb("make.again", "To be sewn again: {words}")
 
 ADD_PILE = Verb("pile.add", "New pile: {pile}")
 RENAME_PILE = Verb("pile.change", "The pile is now called {pile}")
@@ -99,6 +103,8 @@ ADD_PATTERN = Verb("pattern.add", "{pattern} is in the drawer")
 CHANGE_PATTERN = Verb("pattern.change", "Changed: {pattern}")
 PUT_PATTERN_AWAY = Verb("pattern.away", "Left the drawer: {pattern}")
 TAKE_PATTERN_BACK = Verb("pattern.back", "Back in the drawer: {pattern}")
+CARRY_IN = Verb("pattern.carry_in", "Carried into {pattern}: {change}")
+TAKE_CHANGE_OUT = Verb("pattern.take_out", "Taken out of {pattern} again: {change}")
 
 START_RELEASE = Verb("release.start", "A new release: {release}")
 CHANGE_RELEASE = Verb("release.change", "Changed: {release}")
@@ -136,6 +142,7 @@ IMPORT_SALES = Verb("sale.import", "Brought in: {rows}", money=True)
 LISTS = {
     ADD_IDEA: "own",
     ADD_WHIM: "own",
+    SEW_AGAIN: "own",
     ADD_CLOTH: "cloth-list",
     ADD_PATTERN: "pattern-list",
     START_RELEASE: "releases",

@@ -15,7 +15,8 @@ from django.db.models import Model
 
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength
-from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Picture
+from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Pattern, Picture
+from jobs.makes.patterns.queries import PatternUse, uses_of
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
@@ -86,9 +87,10 @@ def _add(
     facts: dict[str, Any],
     *,
     by: User,
-    pictures: Iterable[Picture],
+    pictures: Iterable[Picture] = (),
     cloth: Cloth | None = None,
     length: ClothLength | None = None,
+    further: Iterable[PatternUse] = (),
 ) -> tuple[Make, Entry | None]:
     made = Make.objects.filter(form_key=facts["form_key"])
     pictures, form_key = list(pictures), facts["form_key"]
@@ -112,6 +114,9 @@ def _add(
         if cloth:
             amount = {"mm": length.mm, "typed": length.typed} if length else {}
             step.add(ClothPlan.objects.create(make=make, cloth=cloth, **amount))
+        for use in further:
+            texts = {"size": use.size, "changes": use.changes if use.to_carry else ""}
+            step.add(make.further_patterns.create(pattern=use.pattern, **texts))
     return make, step.entry
 
 
@@ -365,6 +370,76 @@ def spare_cloth(*, make: Make, cloth: Cloth, by: User) -> Entry | None:
     with _cloth_step(verbs.SPARE_CLOTH, make, cloth, by) as step:
         make.cloth_plans.filter(cloth=cloth).delete()
     return step.entry
+
+
+@transaction.atomic
+def use_pattern(
+    *, make: Make, pattern: Pattern, by: User, size: str | None = None, changes: str | None = None
+) -> Entry | None:
+    """It is sewn from ``pattern`` too, in that size and so changed; None says nothing of it."""
+    make = _locked(make)
+    row = make.further_patterns.filter(pattern=pattern).first()
+    known = row is not None or make.pattern_id == pattern.pk
+    verb = verbs.SAY_OF_PATTERN if known else verbs.GIVE_PATTERN
+    texts = {"size": size, "changes": changes}
+    facts = {name: text for name, text in texts.items() if text is not None}
+    with _pattern_step(verb, make, pattern, by) as step:
+        if row is None and make.pattern_id in {None, pattern.pk}:
+            _write(make, pattern=pattern, **facts)
+        elif row is None:
+            step.add(make.further_patterns.create(pattern=pattern, **facts))
+        else:
+            make.further_patterns.filter(pk=row.pk).update(**facts)
+    return step.entry
+
+
+@transaction.atomic
+def spare_pattern(*, make: Make, pattern: Pattern, by: User) -> Entry | None:
+    """It is not sewn from this pattern; the next of its patterns takes the first one's place."""
+    make = _locked(make)
+    with _pattern_step(verbs.SPARE_PATTERN, make, pattern, by) as step:
+        make.further_patterns.filter(pattern=pattern).delete()
+        if make.pattern_id == pattern.pk:
+            after = make.further_patterns.first()
+            if after:
+                make.further_patterns.filter(pk=after.pk).delete()
+                _write(make, pattern=after.pattern, size=after.size, changes=after.changes)
+            else:
+                _write(make, pattern=None, size="", changes="")
+    return step.entry
+
+
+@transaction.atomic
+def sew_again(
+    *, form_key: UUID, by: User, make: Make | None = None, pattern: Pattern | None = None
+) -> tuple[Make, Entry | None]:
+    """A new idea from a make, with its patterns and sizes, or from a pattern, as it was last sewn.
+
+    Changes that were carried into the pattern stand there; the others come along. Sent twice it is
+    one. Raises CardMadeError where the form has made another card.
+    """
+    if make is None:
+        sewn = Make.objects.filter(pattern=pattern, state=MakeState.FINISHED)
+        make = sewn.order_by("-finished_on", "-pk").first()
+    words = make.words if make else pattern.name if pattern else ""
+    facts: dict[str, Any] = {"words": words, "pattern": pattern}
+    uses = uses_of(make) if make else []
+    if make:
+        facts |= {"kind": make.kind, "season": make.season}
+    for use in uses[:1]:
+        changes = use.changes if use.to_carry else ""
+        facts |= {"pattern": use.pattern, "size": use.size, "changes": changes}
+    facts |= {"form_key": form_key, "place": _top_of(MakeState.IDEA)}
+    again, entry = _add(verbs.SEW_AGAIN, facts, by=by, further=uses[1:])
+    return again, entry
+
+
+@contextmanager
+def _pattern_step(verb: Verb, make: Make, pattern: Pattern, by: User) -> Iterator[Step]:
+    facts = {"words": str(make), "pattern": pattern.name}
+    with record(verb, about=[make, pattern], by=by, **facts) as step:
+        step.keep(make, make.further_patterns.all())
+        yield step
 
 
 @contextmanager

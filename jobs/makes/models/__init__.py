@@ -1,9 +1,18 @@
 """The owner's own sewing: pictures, cloth, patterns, ideas and makes, the look back, releases."""
 
 from jobs.makes.models.cloth import Cloth, ClothMove, length_field, shrink_field
-from jobs.makes.models.ideas import UNTITLED, ClothPlan, Fate, Make, MakeState, Pile, PilePlace
+from jobs.makes.models.ideas import (
+    UNTITLED,
+    ClothPlan,
+    Fate,
+    FurtherPattern,
+    Make,
+    MakeState,
+    Pile,
+    PilePlace,
+)
 from jobs.makes.models.lookback import Look, Pair
-from jobs.makes.models.patterns import MOST_KEY, Need, Pattern
+from jobs.makes.models.patterns import MOST_KEY, Need, Pattern, PatternVersion
 from jobs.makes.models.pictures import LONGEST_SMALL, Picture, picture_field, small_file_of
 from jobs.makes.models.releases import Cost, Erratum, Release, Sale, Stage, Tester
 from jobs.makes.models.year import Gap, Hope, Judgement, Sitting
@@ -18,6 +27,7 @@ __all__ = [
     "Cost",
     "Erratum",
     "Fate",
+    "FurtherPattern",
     "Gap",
     "Hope",
     "Judgement",
@@ -27,6 +37,7 @@ __all__ = [
     "Need",
     "Pair",
     "Pattern",
+    "PatternVersion",
     "Picture",
     "Pile",
     "PilePlace",

@@ -35,6 +35,8 @@ class Make(models.Model):
 
     ``place`` is its place among those of its state; in a pile it has another, of ``PilePlace``.
     What rests stays on the wall's list, out of sight, with the cloth that is meant for it.
+    ``pattern`` with ``size`` and ``changes`` is the first it is sewn from; ``FurtherPattern`` has
+    the others.
     ``wear_by`` with ``planned`` is a promise the owner makes to themself; without it nothing here
     ever is late. ``form_key`` makes a card once, however often it is sent.
     """
@@ -61,12 +63,15 @@ class Make(models.Model):
     pattern = models.ForeignKey(
         Pattern, models.SET_NULL, null=True, blank=True, related_name="makes"
     )
+    size = models.CharField("size sewn", max_length=20, blank=True)
     changes = models.TextField("changes to the pattern", max_length=2000, blank=True)
     pictures = models.ManyToManyField(Picture, related_name="makes", blank=True)
     face = picture_field()
     note = models.TextField("notes and links", max_length=4000, blank=True)
     piles = models.ManyToManyField("makes.Pile", through="PilePlace", related_name="makes")
+    stopped = models.CharField("where it stopped", max_length=300, blank=True)
     minutes = models.PositiveIntegerField("bench minutes, guessed", null=True, blank=True)
+    paid = models.PositiveBigIntegerField("paid for notions", null=True, blank=True)
     wear_by = models.DateField(null=True, blank=True)
     planned = models.BooleanField("plan it like a promise", default=False)
     learnt = models.TextField("what was learnt", max_length=2000, blank=True)
@@ -86,6 +91,22 @@ class Make(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("make", args=[self.pk])
+
+
+class FurtherPattern(models.Model):
+    """A pattern that a make is sewn from beside its first: other sleeves, another collar."""
+
+    make = models.ForeignKey(Make, models.CASCADE, related_name="further_patterns")
+    pattern = models.ForeignKey(Pattern, models.PROTECT, related_name="further_uses")
+    size = models.CharField("size sewn", max_length=20, blank=True)
+    changes = models.TextField("changes to the pattern", max_length=2000, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [models.UniqueConstraint("make", "pattern", name="once_sewn_from_a_pattern")]
+
+    def __str__(self) -> str:
+        return f"{self.pattern} for {self.make}"
 
 
 class Pile(models.Model):

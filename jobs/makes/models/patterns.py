@@ -75,3 +75,25 @@ class Need(models.Model):
 
     def __str__(self) -> str:
         return f"{self.length_typed} at {self.width_typed}"
+
+
+class PatternVersion(models.Model):
+    """A change that stands in a pattern since ``carried_at``, carried in from a make.
+
+    ``words`` are copied: what is written on the make later changes no pattern. What did no good is
+    taken out again and stays to be read.
+    """
+
+    pattern = models.ForeignKey(Pattern, models.CASCADE, related_name="versions")
+    make = models.ForeignKey(
+        "makes.Make", models.SET_NULL, null=True, blank=True, related_name="versions"
+    )
+    words = models.TextField("what was changed", max_length=2000)
+    carried_at = models.DateTimeField()
+    taken_out_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-carried_at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.pattern}: {self.words}"

@@ -12,7 +12,8 @@ from typing import Any
 from django.db import transaction
 
 from jobs.makes import pictures, verbs
-from jobs.makes.models import Need, Pattern
+from jobs.makes.models import Make, Need, Pattern, PatternVersion
+from jobs.makes.patterns.queries import uses_of
 from studio.shop import clock
 from studio.shop.history import Verb, record
 from studio.shop.models import Entry, User
@@ -39,6 +40,13 @@ class OwnedError(Exception):
     def __init__(self, patterns: list[Pattern]) -> None:
         self.patterns = patterns
         super().__init__("You own this already.")
+
+
+class NothingToCarryError(ValueError):
+    """Nothing was changed that could be carried into a pattern."""
+
+    def __init__(self) -> None:
+        super().__init__("Write first what was changed.")
 
 
 @atomic_with_files()
@@ -103,6 +111,43 @@ def put_away(*, pattern: Pattern, by: User) -> Entry | None:
 
 def take_back(*, pattern: Pattern, by: User) -> Entry | None:
     return _put(verbs.TAKE_PATTERN_BACK, pattern, None, by)
+
+
+@transaction.atomic
+def carry_in(*, pattern: Pattern, make: Make, by: User) -> Entry | None:
+    """What was changed on a make stands in the pattern from now on.
+
+    The same words, carried in from it before and not taken out, stand there once. Raises
+    NothingToCarryError where the make says of no change, or is not sewn from the pattern.
+    """
+    pattern = _locked(pattern)
+    words = next((use.changes for use in uses_of(make) if use.pattern == pattern), "").strip()
+    if not words:
+        raise NothingToCarryError
+    standing = pattern.versions.filter(make=make, taken_out_at=None)
+    if standing.filter(words=words).exists():
+        return None
+    facts = {"pattern": pattern.name, "change": words}
+    with record(verbs.CARRY_IN, about=[pattern, make], by=by, **facts) as step:
+        step.keep(standing)
+        standing.update(taken_out_at=clock.now())
+        step.add(pattern.versions.create(make=make, words=words, carried_at=clock.now()))
+    return step.entry
+
+
+@transaction.atomic
+def take_change_out(*, version: PatternVersion, by: User) -> Entry | None:
+    """The change does not stand in the pattern any more; it can be carried in again."""
+    pattern = _locked(version.pattern)
+    version = PatternVersion.objects.get(pk=version.pk)
+    if version.taken_out_at is not None:
+        return None
+    facts = {"pattern": pattern.name, "change": version.words}
+    about = [pattern, version.make] if version.make else [pattern]
+    with record(verbs.TAKE_CHANGE_OUT, about=about, by=by, **facts) as step:
+        step.keep(version)
+        PatternVersion.objects.filter(pk=version.pk).update(taken_out_at=clock.now())
+    return step.entry
 
 
 @transaction.atomic

@@ -9,7 +9,7 @@ from clients.fit import FitError
 from clients.fit.cloth import ClothNeed as Sum
 from clients.fit.cloth import cloth_needed
 from jobs.makes.matching import Printed, ShelfLength, asked_of
-from jobs.makes.models import Cloth, Need, Pattern
+from jobs.makes.models import Cloth, Make, Need, Pattern, PatternVersion
 from studio.shop.text import fold
 
 
@@ -31,6 +31,35 @@ def pattern_or_404(pk: int) -> Pattern:
 def kind_names(pattern: Pattern) -> list[str]:
     """The kinds of cloth it is meant for, in words; none is any."""
     return [kind.label for kind in Cloth.Kind if kind in pattern.kinds]
+
+
+@dataclass(frozen=True)
+class PatternUse:
+    """A pattern that a make is sewn from. ``standing`` is what was carried into it from the make.
+
+    Whoever reads several makes prefetches ``further_patterns__pattern`` and ``versions``.
+    """
+
+    pattern: Pattern
+    size: str
+    changes: str
+    standing: PatternVersion | None = None
+
+    @property
+    def to_carry(self) -> bool:
+        """Whether there is a change that does not stand in the pattern yet."""
+        words = self.changes.strip()
+        return bool(words) and (self.standing is None or self.standing.words != words)
+
+
+def uses_of(make: Make) -> list[PatternUse]:
+    """The patterns of a make, its first one first."""
+    rows: list[tuple[Pattern, str, str]] = []
+    if make.pattern:
+        rows.append((make.pattern, make.size, make.changes))
+    rows += [(row.pattern, row.size, row.changes) for row in make.further_patterns.all()]
+    standing = {row.pattern_id: row for row in make.versions.all() if row.taken_out_at is None}
+    return [PatternUse(*row, standing.get(row[0].pk)) for row in rows]
 
 
 @dataclass(frozen=True)
