@@ -10,6 +10,7 @@ from statistics import median
 from django.db.models import F, QuerySet, Sum, TextField
 from django.db.models.functions import Cast
 
+from jobs.makes.models import MakeState
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime, HoursTaken
 from jobs.planning.plan.book import monday_of
@@ -42,6 +43,14 @@ class Spent:
 
     def __add__(self, other: "Spent") -> "Spent":
         return Spent(self.client + other.client, self.own + other.own, self.release + other.release)
+
+
+@dataclass(frozen=True)
+class Learned:
+    """What sewing a pattern took: the median of the ``minutes`` of so many ``makes``."""
+
+    minutes: int
+    makes: int
 
 
 @dataclass(frozen=True)
@@ -101,6 +110,28 @@ def minutes_of(makes: Iterable[int]) -> dict[int, int]:
     """Minutes by key of the make, in one query. A clock that still runs does not count."""
     times = BenchTime.objects.filter(make__in=makes, minutes__isnull=False)
     return dict(times.order_by().values_list("make").annotate(total=Sum("minutes")))
+
+
+def learned_minutes(patterns: Iterable[int]) -> dict[int, Learned]:
+    """What finished makes of each pattern took, by its key; one that took no minutes says nothing.
+
+    A make of several patterns tells of none of them alone. One query.
+    """
+    times = BenchTime.objects.filter(
+        minutes__isnull=False,
+        make__pattern__in=patterns,
+        make__state=MakeState.FINISHED,
+        make__further_patterns=None,
+    )
+    took: dict[int, list[int]] = defaultdict(list)
+    rows = times.order_by().values_list("make__pattern", "make").annotate(total=Sum("minutes"))
+    for pattern, _, total in rows:
+        took[pattern] += [total] if total else []
+    return {
+        pattern: Learned(round_half_up(Fraction(median(map(Fraction, minutes)))), len(minutes))
+        for pattern, minutes in took.items()
+        if minutes
+    }
 
 
 @dataclass(frozen=True)

@@ -30,7 +30,7 @@ from jobs.makes.matching import (
 from jobs.makes.models import Cloth, ClothPlan, Make, MakeState, Pattern
 from jobs.makes.shelf.queries import shares_of
 from jobs.makes.wishes import make_wish, pattern_wish, season_of, with_cloth
-from jobs.planning.bench_time import minutes_of
+from jobs.planning.bench_time import learned_minutes, minutes_of
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.weeks import week_bars
 from jobs.planning.queries import read_week
@@ -70,14 +70,16 @@ class Stock:
 
 
 def read_stock(country: str) -> Stock:
-    """Eight queries."""
+    """Nine queries."""
     here, wanted = Q(gone_at=None, left_mm__gt=0), Q(plans__make__state__in=NOT_PUT_AWAY)
     cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(here | wanted).distinct()}
     shares = shares_of(cloths.values())
     patterns = list(Pattern.objects.filter(gone_at=None).prefetch_related("needs"))
     makes = list(Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related("cloth_plans"))
     by_pk = {pattern.pk: pattern for pattern in patterns}
-    spent = minutes_of(make.pk for make in makes)
+    spent, learned = minutes_of(make.pk for make in makes), learned_minutes(by_pk)
+    for pk, took in learned.items():
+        by_pk[pk].minutes = took.minutes
     season = season_of(clock.today(), country)
     promised: dict[int, list[ClothPlan]] = defaultdict(list)
     for make in makes:
@@ -186,7 +188,7 @@ class SpareSheet:
 
 
 def spare_sheet(studio: Profile) -> SpareSheet:
-    """The queries of the week and eight, however much cloth there is."""
+    """The queries of the week and nine, however much cloth there is."""
     monday = monday_of(clock.today())
     until, next_monday = monday + timedelta(days=6), monday + timedelta(days=7)
     book = read_week(studio, until=until + timedelta(days=7)).book

@@ -7,13 +7,13 @@ from datetime import time
 
 from django import forms
 from django.core.exceptions import PermissionDenied
-from django.db.models import Model, Q, QuerySet
+from django.db.models import Model, Prefetch, Q, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.makes.models import Cloth, Make, MakeState, Release
+from jobs.makes.models import Cloth, FurtherPattern, Make, MakeState, Release
 from jobs.planning import actions
 from jobs.planning.actions.todo import Hook
 from jobs.planning.models import Todo
@@ -116,25 +116,37 @@ def notions_of(text: str) -> list[str]:
 
 
 def to_buy() -> list[Shopping]:
-    """For makes under way, then for those planned next. Two queries."""
+    """For makes under way, then for those planned next. Three queries."""
     makes = (
         Make.objects.filter(state__in=[MakeState.UNDER_WAY, MakeState.LINED_UP])
-        .exclude(pattern=None)
-        .exclude(pattern__notions="")
         .select_related("pattern", "face")
-        .prefetch_related("bought")
+        .prefetch_related("bought", FURTHER)
         .order_by("-state", "place", "-pk")
     )
-    lists = [Shopping(make, list(_notions(make))) for make in makes]
+    lists = [Shopping(make, list(_still_to_buy(make))) for make in makes]
     return [shopping for shopping in lists if shopping.notions]
 
 
-def _notions(make: Make) -> Iterator[Notion]:
-    since = {row.key: row.at for row in make.bought.all()}
-    for words in notions_of(make.pattern.notions if make.pattern else ""):
-        at = since.get(fold(words))
-        if at is None or clock.local(at).date() == clock.today():
-            yield Notion(words, bought=at is not None)
+FURTHER = Prefetch("further_patterns", FurtherPattern.objects.select_related("pattern"))
+
+
+def notions_for(make: Make) -> list[Notion]:
+    """What all the patterns of a make ask for, each once."""
+    here = {row.key for row in make.bought.all()}
+    patterns = [make.pattern, *(row.pattern for row in make.further_patterns.all())]
+    asked: dict[str, str] = {}
+    for pattern in patterns:
+        for words in notions_of(pattern.notions if pattern else ""):
+            asked.setdefault(fold(words), words)
+    return [Notion(words, bought=key in here) for key, words in asked.items()]
+
+
+def _still_to_buy(make: Make) -> Iterator[Notion]:
+    """What was bought before today is left out."""
+    today = {row.key for row in make.bought.all() if clock.local(row.at).date() == clock.today()}
+    for notion in notions_for(make):
+        if not notion.bought or fold(notion.words) in today:
+            yield notion
 
 
 def hook_in(words: str) -> Hook | None:
@@ -250,10 +262,10 @@ def remove(request: StudioRequest, pk: int) -> HttpResponse:
 @require_POST
 @owner_only
 def bought(request: StudioRequest, pk: int) -> HttpResponse:
-    """A notion of this make's pattern, or with an empty ``done`` not after all."""
+    """A notion of this make's patterns, or with an empty ``done`` not after all."""
     make = get_object_or_404(Make.objects.select_related("pattern"), pk=pk)
     notion = request.POST.get("notion", "")
-    if make.pattern and notion in notions_of(make.pattern.notions):
+    if notion in [asked.words for asked in notions_for(make)]:
         done = bool(request.POST.get("done"))
         actions.buy(make=make, notion=notion, bought=done, by=request.user)
     return redirect(f"{reverse('todo')}#buy-{make.pk}")

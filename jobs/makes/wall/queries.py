@@ -13,6 +13,7 @@ from jobs.makes.models import (
     Cloth,
     ClothMove,
     ClothPlan,
+    FurtherPattern,
     Look,
     Make,
     MakeState,
@@ -258,7 +259,10 @@ def find(wanted: str) -> Found:
     words = fold(wanted).split()
     cut = ClothMove.objects.select_related("cloth")
     makes = with_marks(Make.objects.select_related("pattern"))
-    rows = makes.prefetch_related(Prefetch("cloth_moves", cut))
+    further = FurtherPattern.objects.select_related("pattern")
+    rows = makes.prefetch_related(
+        Prefetch("cloth_moves", cut), Prefetch("further_patterns", further)
+    )
     return Found(
         [tile_of(make) for make in rows if _has(words, _written_on(make))],
         [c for c in Cloth.objects.select_related("swatch") if _has(words, _written_of(c))],
@@ -273,8 +277,11 @@ def _has(words: list[str], texts: Iterable[str]) -> bool:
 
 def _written_on(make: Make) -> list[str]:
     texts = [make.words, make.kind, make.whom, make.occasion, make.note, make.changes, make.learnt]
+    texts += [make.stopped]
     texts += [make.get_season_display() if make.season else "", make.get_state_display()]
     texts += _on_envelope(make.pattern) if make.pattern else []
+    for row in make.further_patterns.all():
+        texts += [row.changes, *_on_envelope(row.pattern)]
     cloths = {plan.cloth for plan in make.cloth_plans.all()}
     for cloth in cloths | {move.cloth for move in make.cloth_moves.all()}:
         texts += _written_of(cloth)

@@ -102,7 +102,7 @@ def give(request: StudioRequest) -> JsonResponse:
             return JsonResponse({"said": f"{sent['cloth']} is meant for {make} already."})
         entry = ideas.mean_cloth(make=make, cloth=sent["cloth"], length=None, by=request.user)
     elif sent["pattern"]:
-        entry = ideas.describe(make=make, pattern=sent["pattern"], by=request.user)
+        entry = ideas.use_pattern(make=make, pattern=sent["pattern"], by=request.user)
     return JsonResponse(_answer(request, entry))
 
 

@@ -12,10 +12,18 @@ from django.urls import reverse
 
 from jobs.makes.models import ClothPlan, Make, MakeState
 from jobs.makes.wishes import printed, season_of
+from jobs.planning.bench_time import Learned, learned_minutes
 from jobs.planning.models import BenchTime
 from jobs.planning.spare_hours import spare_sheet
 from studio.shop import clock
-from tests.factories import ClothFactory, MakeFactory, NeedFactory, PatternFactory
+from tests.factories import (
+    BenchTimeFactory,
+    ClothFactory,
+    FurtherPatternFactory,
+    MakeFactory,
+    NeedFactory,
+    PatternFactory,
+)
 
 BENCH = 36 * 60
 """Five days of eight hours, a tenth of which is lost to other things."""
@@ -264,9 +272,28 @@ def test_the_page_asks_the_database_as_often_for_any_number(
         cloth = a_cloth(f"Linen {n}")
         make = MakeFactory(pattern=a_pattern(), form_key=uuid4())
         ClothPlan.objects.create(make=make, cloth=cloth)
-    with django_assert_num_queries(21):
+    with django_assert_num_queries(22):
         page(owner_client)
 
 
 def test_a_helper_reads_whose_hours_they_are(helper_client):
     assert "12 h of the owner&#x27;s hours" in page(helper_client)
+
+
+def test_what_a_pattern_takes_is_learned_from_its_finished_makes():
+    """By hand: 300, 410 and 500 min have the median 410; with 411 it is 410.5, rounded half up."""
+    pattern, other = PatternFactory(minutes=600), PatternFactory()
+
+    def sewn(minutes, **facts):
+        make = MakeFactory(**{"pattern": pattern, "state": MakeState.FINISHED} | facts)
+        BenchTimeFactory(line=None, make=make, purpose="own", minutes=minutes)
+        return make
+
+    for minutes in (300, 410, 500):
+        sewn(minutes)
+    sewn(20, state=MakeState.UNDER_WAY)
+    FurtherPatternFactory(make=sewn(900), pattern=other)
+    MakeFactory(pattern=pattern, state=MakeState.FINISHED)
+    assert learned_minutes([pattern.pk, other.pk]) == {pattern.pk: Learned(410, 3)}
+    sewn(411)
+    assert learned_minutes([pattern.pk]) == {pattern.pk: Learned(411, 4)}

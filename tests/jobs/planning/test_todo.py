@@ -163,18 +163,24 @@ def test_notions_are_lines_or_parted_by_commas():
 def test_to_buy_for_what_is_begun_or_planned_next(owner_client, watch):
     pattern = PatternFactory(notions="Zip 22 cm, petersham")
     MakeFactory(words="Skirt", state="lined_up", pattern=pattern)
-    MakeFactory(words="Dress", state="under_way", pattern=PatternFactory(notions="Twin needle"))
+    dress = MakeFactory(
+        words="Dress", state="under_way", pattern=PatternFactory(notions="Twin needle")
+    )
+    f.FurtherPatternFactory(make=dress, pattern=PatternFactory(notions="Elastic\ntwin needle"))
     MakeFactory(words="Some idea", state="idea", pattern=pattern)
     MakeFactory(words="Without", state="under_way", pattern=PatternFactory())
 
     page = owner_client.get(AT)
-    assert buys(page) == [("Dress", ["Twin needle"]), ("Skirt", ["Zip 22 cm", "petersham"])]
+    assert buys(page) == [
+        ("Dress", ["Twin needle", "Elastic"]),
+        ("Skirt", ["Zip 22 cm", "petersham"]),
+    ]
     page = press(owner_client, page, "Bought: Zip 22 cm")
     assert buys(page)[1] == ("Skirt", ["Zip 22 cm", "petersham"])
     assert page.text.count('<li class="done">') == 1
     page = press(owner_client, page, "Bought: Twin needle")
     watch.shift(60 * 60 * 24)
-    assert buys(owner_client.get(AT)) == [("Skirt", ["petersham"])]
+    assert buys(owner_client.get(AT)) == [("Dress", ["Elastic"]), ("Skirt", ["petersham"])]
 
 
 def test_the_side_that_was_chosen_is_remembered(owner_client):
@@ -193,8 +199,9 @@ def test_the_page_asks_as_often_for_one_as_for_three(owner_client, each, django_
         f.TodoFactory(release=ReleaseFactory())
         make = MakeFactory(state="under_way", pattern=PatternFactory(notions="Zip, thread"))
         f.TodoFactory(side="mine", make=make)
-    # The session, the user, the profile; the lines, makes with their patterns, what was bought.
-    with django_assert_num_queries(6):
+    # The session, the user, the profile; the lines, makes with their first pattern, what was
+    # bought, their further patterns.
+    with django_assert_num_queries(7):
         owner_client.get(AT)
 
 
