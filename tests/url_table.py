@@ -460,6 +460,7 @@ LOOKING_BACK: dict[str, Row] = {
     ),
     "board-seasons": money_verb(data={"month": "12"}),
     "sitting": Row(owner=302, helper=302),
+    "sitting-gaps": Row(owner=302, helper=302),
     "sitting-of": Row(owner=302, helper=302, make=lambda: {"year": clock.today().year}),
     "sitting-act": Row(make=a_finished_make_to_judge),
     "sitting-end": Row(make=lambda: {"year": clock.today().year}),

@@ -81,6 +81,7 @@ PATTERNS = [
 
 SITTING = [
     path("", sitting.sitting, name="sitting"),
+    path("gaps/", sitting.gaps, name="sitting-gaps"),
     path("<int:year>/", sitting.sitting, name="sitting-of"),
     path("<int:year>/end/", sitting.end, name="sitting-end"),
     path("<int:year>/<slug:act>/", sitting.act, name="sitting-act"),

@@ -1,33 +1,64 @@
 """The year as a board: what was hoped for in each season, what was made, what came unplanned."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal
 
 from dateutil.relativedelta import relativedelta
-from django.db.models import Q
+from django.db.models import Prefetch, Q
+from django.urls import reverse
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.ideas.queries import face_of
-from jobs.makes.models import Cloth, Gap, Hope, Make, MakeState, Picture
+from jobs.makes.models import Cloth, ClothPlan, Gap, Hope, Make, MakeState, Picture
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
-from jobs.makes.year.board import Board, Finished, Hoped, board
+from jobs.makes.year.actions import DONE_WITH
+from jobs.makes.year.board import Board, Finished, Hoped, Lane, board
 from jobs.makes.year.seasons import Season, seasons_of
 from jobs.planning.bench_time import spent_by_day
 from studio.shop import clock
+from studio.shop.look.garments import drawing_of
 
 SHOWN_IN_A_LANE = 9
+MARKS = {
+    MakeState.FINISHED: "made",
+    MakeState.UNDER_WAY: "under way",
+    MakeState.RESTING: "resting",
+    MakeState.LET_GO: "let go",
+}
 
 
 @dataclass(frozen=True)
 class Tile:
-    """A make or a gap on the board. ``key`` is how a form names it: ``make-3`` or ``gap-2``."""
+    """A make or a gap on the board. ``key`` is how a form names it: ``make-3`` or ``gap-2``.
+
+    ``planned`` is what was hoped for when the season began, ``later`` what came to it since, and
+    ``moved_on`` what of the plan is no longer hoped for. Without a picture it is ``drawn_as`` some
+    garment, in the ``colour`` of its cloth.
+    """
 
     key: str
     words: str
     picture: Picture | None = None
     address: str = ""
     mark: str = ""
+    movable: bool = True
+    planned: bool = False
+    later: bool = False
+    moved_on: bool = False
+    drawn_as: str = ""
+    colour: str = ""
+
+    @property
+    def gap(self) -> bool:
+        return self.key.startswith("gap")
+
+    @property
+    def note(self) -> str:
+        """What is said of it in a row, in a word or two; a tick says that it is made."""
+        if self.mark:
+            return "" if self.mark == "made" else self.mark
+        return "moved on" if self.moved_on else "added later" if self.later else ""
 
 
 @dataclass(frozen=True)
@@ -43,13 +74,15 @@ class SeasonBar:
 
 @dataclass(frozen=True)
 class LaneShown:
-    """``sewn`` and ``hoped`` are minutes, ``cut`` and ``asked`` mm of cloth."""
+    """``hoped`` is what stands, in the owner's order, then what of the plan is no longer hoped for.
+
+    ``sewn`` and ``wanted`` are minutes, ``cut`` and ``asked`` mm of cloth.
+    """
 
     season: Season
     begun: bool
     over: bool
     hoped: list[Tile]
-    later: list[Tile]
     made: list[Tile]
     unplanned: list[Tile]
     sewn: int
@@ -64,6 +97,16 @@ class LaneShown:
     def movable(self) -> bool:
         """Whether anything may still be put in or taken out."""
         return not self.over
+
+    @property
+    def next_hidden(self) -> str:
+        """The key of the first tile that is not shown, where only the first few are."""
+        hidden = [tile for tile in self.hoped[SHOWN_IN_A_LANE:] if not tile.moved_on]
+        return hidden[0].key if hidden else ""
+
+    @property
+    def hidden(self) -> int:
+        return sum(not tile.moved_on for tile in self.hoped[SHOWN_IN_A_LANE:])
 
     @property
     def made_count(self) -> int:
@@ -97,6 +140,14 @@ class YearBoard:
         return sum(lane.wanted for lane in self.lanes)
 
     @property
+    def sewn_before(self) -> int:
+        return sum(lane.sewn_before for lane in self.lanes)
+
+    @property
+    def gaps_hoped(self) -> bool:
+        return any(tile.gap for lane in self.lanes for tile in lane.hoped)
+
+    @property
     def cut(self) -> Decimal:
         return sum((lane.cut for lane in self.lanes), Decimal(0))
 
@@ -118,7 +169,9 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
         )
         .distinct()
         .select_related("pattern")
-        .prefetch_related("pictures", "cloth_plans")
+        .prefetch_related(
+            "pictures", Prefetch("cloth_plans", ClothPlan.objects.select_related("cloth"))
+        )
     }
     hopes = list(
         Hope.objects.filter(begins__in=[season.first for season in seasons]).select_related("gap")
@@ -164,14 +217,18 @@ def _wish(hope: Hope, makes: dict[int, Make]) -> Hoped:
 
 def _tile(thing: Make | Gap) -> Tile:
     if isinstance(thing, Gap):
-        return Tile(f"gap-{thing.pk}", thing.words)
-    marks = {MakeState.FINISHED: "made", MakeState.UNDER_WAY: "under way"}
+        return Tile(f"gap-{thing.pk}", thing.words, address=reverse("sitting-gaps"))
+    state, picture = MakeState(thing.state), face_of(thing)
+    words = thing.kind or thing.words
     return Tile(
         f"make-{thing.pk}",
         str(thing),
-        face_of(thing),
+        picture,
         thing.get_absolute_url(),
-        marks.get(MakeState(thing.state), ""),
+        MARKS.get(state, ""),
+        movable=state not in DONE_WITH,
+        drawn_as=words if not picture and words and drawing_of(words) != "other" else "",
+        colour=next((plan.cloth.colour for plan in thing.cloth_plans.all()), ""),
     )
 
 
@@ -180,12 +237,28 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
     year_before = first - relativedelta(years=1)
     spent = {day: spent.own for day, spent in spent_by_day(year_before, last).items()}
     cut = cut_by_day(first, last)
+    today = clock.today()
 
     def minutes(since: date, until: date) -> int:
         return sum(sewn for day, sewn in spent.items() if since <= day <= until)
 
-    def tile(wish: Hoped) -> Tile:
+    def thing(wish: Hoped) -> Tile:
         return _tile(makes[wish.make] if wish.make is not None else gaps[wish.gap or 0])
+
+    def hoped(lane: Lane) -> list[Tile]:
+        stands = {wish.thing for wish in lane.standing}
+        rows = [*lane.standing, *(wish for wish in lane.hoped if wish.thing not in stands)]
+        later = {wish.thing for wish in lane.later}
+        return [
+            replace(
+                tile := thing(wish),
+                movable=tile.movable and wish.until is None and lane.season.last >= today,
+                planned=wish.thing not in later and lane.season.first <= today,
+                later=wish.thing in later,
+                moved_on=wish.until is not None,
+            )
+            for wish in rows
+        ]
 
     rows = []
     for lane in facts.lanes:
@@ -195,14 +268,12 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
         rows.append((lane, minutes(season.first, season.last), minutes(*before), metres))
     hours = max([1, *(max(lane.hoped_minutes, sewn, was) for lane, sewn, was, _ in rows)])
     metres = max([Decimal(1), *(max(lane.hoped_mm, mm) for lane, _, _, mm in rows)])
-    today = clock.today()
     return [
         LaneShown(
             season=lane.season,
             begun=lane.season.first <= today,
             over=lane.season.last < today,
-            hoped=[tile(wish) for wish in lane.hoped],
-            later=[tile(wish) for wish in lane.later],
+            hoped=hoped(lane),
             made=[_tile(makes[pk]) for pk in lane.made],
             unplanned=[_tile(makes[pk]) for pk in lane.unplanned],
             sewn=sewn,

@@ -6,9 +6,11 @@ from datetime import date
 
 from django import forms
 from django.contrib import messages
-from django.http import Http404, HttpResponse
+from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.billing.charts import year_chart
@@ -19,12 +21,13 @@ from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import Gap, Hope, Make
 from jobs.makes.undo import done
-from jobs.makes.year.actions import begin_winter_in, hope
+from jobs.makes.year.actions import begin_winter_in, hope_for_all
 from jobs.makes.year.seasons import Name, season, season_of
 from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
-from studio.shop.http import StudioRequest, owner_only
-from studio.shop.models import Profile
+from studio.shop.history import sentence
+from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.models import Entry, Profile
 from studio.shop.paper import show_pdf
 
 FIRST = 2000
@@ -69,7 +72,7 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "sheet": sheet,
         "taken": year_chart(taken_by_month(year), year, request.studio) if sheet.income else None,
         "narrowed": narrowed,
-        "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
+        "length_unit": _length_unit(request),
         **_neighbours(year),
     }
     return render(request, "counter/year/year.html", facts)
@@ -119,34 +122,71 @@ def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
         else [year - 1, year, year + 1],
         "shown_year": min(year, clock.today().year),
         "this_year": clock.today().year,
-        "tidy": bool(request.GET.get("tidy")),
+        "tidy": (tidy := bool(request.GET.get("tidy"))),
+        "all": tidy or bool(request.GET.get("all")),
         "winter": WinterForm(initial={"month": winter}),
-        "length_unit": "yd" if request.studio.unit == Profile.Unit.INCH else "m",
+        "length_unit": _length_unit(request),
     }
     return render(request, "counter/year/board.html", facts)
 
 
 @require_POST
 def board_move(request: StudioRequest, year: int) -> HttpResponse:
-    """Put tiles into a season of the year, or among those for some time."""
+    """Put tiles into a season of the year, or among those for some time.
+
+    A script that asks for JSON is told what was done and the entry, or what was wrong (409).
+    """
     form = MoveForm(request.POST)
-    back = f"{reverse('board-of', args=[year])}?tidy=yes"
-    if not form.is_valid():
-        messages.error(request, "Tick something, then choose where it goes.")
-        return redirect(back)
-    to = form.cleaned_data["to"]
-    entry = None
+    scripted = request.headers.get("Accept") == "application/json"
     try:
-        for key in form.cleaned_data["things"]:
-            entry = hope(
-                thing=_thing(key),
-                to=season(year, to, request.studio.winter_begins) if to else None,
-                before=_hope_of(form.cleaned_data["before"]),
-                by=request.user,
-            )
+        entries = _moved(form, year, request)
     except MakeError as wrong:
+        if scripted:
+            return JsonResponse({"said": str(wrong)}, status=409)
         messages.error(request, str(wrong))
-    return done(request, entry, back)
+        entries = []
+    if scripted:
+        return JsonResponse(
+            {
+                "said": sentence(entries[0], request.studio.locale) if entries else "",
+                "entry": entries[0].pk if entries else None,
+                "parts": _parts(request, year),
+            }
+        )
+    back = f"{reverse('board-of', args=[year])}?tidy=yes"
+    if len(entries) > 1:
+        fields = urlencode([*(("entry", entry.pk) for entry in entries), ("back", back)])
+        say(request, f"{len(entries)} moved.", undo=f"{reverse('own-undo')}?{fields}")
+    return done(request, entries[0] if len(entries) == 1 else None, back)
+
+
+def _parts(request: StudioRequest, year: int) -> dict[str, str]:
+    """What of the board follows from where its tiles lie, by its name on the page."""
+    board = year_board(year, request.studio.winter_begins)
+    facts = {"board": board, "length_unit": _length_unit(request)}
+
+    def part(name: str, **more: object) -> str:
+        return render_to_string(f"counter/year/_{name}.html", facts | more, request)
+
+    sums = {lane.season.name.value: part("season_sums", lane=lane) for lane in board.lanes}
+    return {"head": part("board_head"), "sums": part("board_sums"), **sums}
+
+
+def _length_unit(request: StudioRequest) -> str:
+    return "yd" if request.studio.unit == Profile.Unit.INCH else "m"
+
+
+def _moved(form: MoveForm, year: int, request: StudioRequest) -> list[Entry]:
+    """All of what the form names, or nothing: MakeError."""
+    if not form.is_valid():
+        raise MakeError("Tick something, then choose where it goes.")
+    to = form.cleaned_data["to"]
+    return hope_for_all(
+        things=[_thing(key) for key in form.cleaned_data["things"]],
+        to=season(year, to, request.studio.winter_begins) if to else None,
+        before=_hope_of(form.cleaned_data["before"]),
+        by=request.user,
+    )
 
 
 @owner_only

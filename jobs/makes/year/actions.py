@@ -1,5 +1,6 @@
 """Hoping for something in a season, what was missing, and sitting down with a year."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from django.db import transaction
@@ -13,8 +14,11 @@ from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.history import record
 from studio.shop.models import Entry, Profile, User
+from studio.shop.numbers import lock
 
 DONE_WITH = (MakeState.FINISHED, MakeState.LET_GO)
+BOARD = "board"
+"""What is locked before anything else while something is put into a season or out of it."""
 
 
 @transaction.atomic
@@ -24,21 +28,24 @@ def hope(
     """Hope for it in that season, in its row ahead of ``before`` or last; None is *some time*.
 
     A season that is over takes nothing more, and what is finished or let go is not hoped for:
-    MakeError. Mere order within a season is no history.
+    MakeError. Mere order within a season is no history. Two that move at once do so one after
+    the other.
     """
+    lock(BOARD)
     thing = type(thing).objects.select_for_update().get(pk=thing.pk)
     if to and to.last < clock.today():
         raise MakeError(f"{to} is over.")
     if to and isinstance(thing, Make) and thing.state in DONE_WITH:
-        raise MakeError(f"“{thing.words}” is put away. Take it up again first.")
+        raise MakeError(f"“{thing}” is put away. Take it up again first.")
     old = thing.hopes.select_for_update().filter(until=None).first()
     if old and to and old.begins == to.first:
-        _place(old, before)
+        if before != old:
+            _place(old, before)
         return None
     if old is None and to is None:
         return None
     verb = verbs.HOPE if to else verbs.HOPE_SOME_TIME
-    with record(verb, about=thing, by=by, words=thing.words, season=str(to or "")) as step:
+    with record(verb, about=thing, by=by, words=str(thing), season=str(to or "")) as step:
         if old:
             step.keep(old)
             old.until = clock.now()
@@ -59,6 +66,15 @@ def _place(moved: Hope, before: Hope | None) -> None:
 
 
 @transaction.atomic
+def hope_for_all(
+    *, things: Sequence[Make | Gap], to: Season | None, before: Hope | None, by: User
+) -> list[Entry]:
+    """All of them one after the other, or none where one is refused: MakeError."""
+    entries = [hope(thing=thing, to=to, before=before, by=by) for thing in things]
+    return [entry for entry in entries if entry]
+
+
+@transaction.atomic
 def miss(*, words: str, kind: Gap.Kind, days: Gap.Days, by: User) -> tuple[Gap, Entry | None]:
     """Write down what was reached for and not there."""
     facts: dict[str, Any] = {"words": words, "kind": kind, "days": days}
@@ -71,6 +87,7 @@ def miss(*, words: str, kind: Gap.Kind, days: Gap.Days, by: User) -> tuple[Gap, 
 @transaction.atomic
 def fill(*, gap: Gap, make: Make, by: User) -> Entry | None:
     """The make is to be what was missing; what was hoped for the gap is hoped for the make."""
+    lock(BOARD)
     gap = Gap.objects.select_for_update().get(pk=gap.pk)
     with record(verbs.FILL_GAP, about=make, by=by, words=make.words, gap=gap.words) as step:
         step.keep(gap)
@@ -86,6 +103,7 @@ def fill(*, gap: Gap, make: Make, by: User) -> Entry | None:
 
 @transaction.atomic
 def miss_no_more(*, gap: Gap, by: User) -> Entry | None:
+    lock(BOARD)
     gap = Gap.objects.select_for_update().get(pk=gap.pk)
     if gap.dropped_at:
         return None
@@ -149,6 +167,7 @@ def get_up(*, sitting: Sitting) -> None:
 @transaction.atomic
 def begin_winter_in(*, month: int, by: User) -> Entry | None:
     """Seasons begin otherwise from now on. What was planned for seasons that have begun stays."""
+    lock(BOARD)
     profile = Profile.objects.select_for_update().get(pk=1)
     profile.winter_begins = month
     entry = save_profile(studio=profile, fields=["winter_begins"], by=by)

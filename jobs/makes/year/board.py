@@ -28,6 +28,10 @@ class Hoped:
     minutes: int | None = None
     mm: Decimal | None = None
 
+    @property
+    def thing(self) -> tuple[int | None, int | None]:
+        return self.make, self.gap
+
     def stood_at(self, moment: datetime) -> bool:
         return self.since <= moment and (self.until is None or moment < self.until)
 
@@ -40,10 +44,13 @@ class Finished:
 
 @dataclass
 class Lane:
-    """One season. ``hoped`` is its plan, ``later`` what was added once it ran."""
+    """One season. ``hoped`` is its plan, ``standing`` what is hoped for now, in the order it came
+    in, ``later`` what of it was added once the season ran.
+    """
 
     season: Season
     hoped: list[Hoped] = field(default_factory=list)
+    standing: list[Hoped] = field(default_factory=list)
     later: list[Hoped] = field(default_factory=list)
     made: list[int] = field(default_factory=list)
     unplanned: list[int] = field(default_factory=list)
@@ -99,8 +106,11 @@ def board(
             continue
         if wish.stood_at(min(starts[wish.begins], now)):
             lane.hoped.append(wish)
-        elif wish.until is None:
-            lane.later.append(wish)
+        if wish.until is None:
+            lane.standing.append(wish)
+    for lane in lanes.values():
+        planned_here = {wish.thing for wish in lane.hoped}
+        lane.later = [wish for wish in lane.standing if wish.thing not in planned_here]
     planned = {
         wish.make for lane in lanes.values() if starts[lane.season.first] <= now
         for wish in lane.hoped

@@ -84,6 +84,12 @@ def sitting(request: StudioRequest, year: int | None = None) -> HttpResponse:
     return redirect("sitting-end", sat.year)
 
 
+@require_GET
+def gaps(request: StudioRequest) -> HttpResponse:
+    """To what is missing, in this year's sitting."""
+    return redirect(_address(_sat(request, None), Act.GAPS))
+
+
 @require_http_methods(["GET", "POST"])
 def act(request: StudioRequest, year: int, act: str) -> HttpResponse:
     """One thing of an act; ``at`` is which. A POST answers it, and the page stays or goes on."""

@@ -1,5 +1,6 @@
-// The wall: pictures are put in order and into piles with mouse, finger or keys, and cloth or a
-// pattern from the tray is given to them. The server is told each time, and no page is loaded.
+// The wall and the board of a year: pictures are put in order, into piles and seasons with mouse,
+// finger or keys, and cloth or a pattern from the tray is given to them. The server is told each
+// time, and no page is loaded.
 
 {
 const wall = document.querySelector("[data-wall]");
@@ -7,16 +8,19 @@ const told = document.querySelector("[data-told]");
 const token = () => document.querySelector("[name=csrfmiddlewaretoken]").value;
 const areas = () => [...document.querySelectorAll("[data-area]")];
 const listOf = (tile) => tile.closest("[data-area]");
-const tilesIn = (list) => [...list.querySelectorAll(":scope > .tile")];
+const tilesIn = (list) => [...list.querySelectorAll(":scope > .tile[data-make]")];
+const movable = "[data-area] > .tile:not(.fixed)";
+const takes = (list, tile) => tile.dataset.make.startsWith(list.dataset.takes ?? "");
+const unordered = (list) => "unordered" in list.dataset;
 // Where there is no picture the words are the face, and the day stands below.
-const nameOf = (tile) => (tile.querySelector(".face > b") || tile.querySelector(".cap")).textContent.trim();
+const nameOf = (tile) => tile.dataset.name || (tile.querySelector(".face > b") || tile.querySelector(".cap")).textContent.trim();
 const tell = (words) => { told.textContent = words; };
 const ending = (n) => ({ one: "st", two: "nd", few: "rd" })[new Intl.PluralRules("en", { type: "ordinal" }).select(n)] || "th";
 
 // What is done fast is sent one after the other: an order means what the order before it left.
 let sent = Promise.resolve();
 const send = (address, facts, more) => {
-  const ask = () => fetch(address, { method: "POST", body: new URLSearchParams(facts), headers: { "X-CSRFToken": token() }, ...more });
+  const ask = () => fetch(address, { method: "POST", body: new URLSearchParams(facts), headers: { "X-CSRFToken": token(), Accept: "application/json" }, ...more });
   const answer = sent.then(ask);
   sent = answer.catch(() => {});
   return answer;
@@ -69,17 +73,48 @@ const where = (tile) => {
   const list = listOf(tile);
   const row = tilesIn(list);
   const place = row.indexOf(tile) + 1;
+  if (unordered(list)) return `now in ${list.dataset.name}`;
   return `now ${place}${ending(place)} of ${row.length + Number(list.dataset.base || 0)} in ${list.dataset.name}`;
 };
 
 // Where a tile stood, so that it can be put back.
 const spotOf = (tile) => ({ list: listOf(tile), next: tile.nextElementSibling });
 const putAt = (tile, spot) => { spot.list.insertBefore(tile, spot.next?.parentElement === spot.list ? spot.next : null); count(); };
-const beforeOf = (tile, list) => tile.nextElementSibling?.dataset.make || list.dataset.next || "";
+const putLast = (tile, list) => list.insertBefore(tile, list.querySelector(":scope > .gone"));
+const beforeOf = (tile, list) => unordered(list) ? "" : tile.nextElementSibling?.dataset.make || list.dataset.next || "";
+// What is sent of a picture that lies in ``list`` now and was taken from ``source``.
+const factsOf = (tile, list, source, also) => "board" in wall.dataset
+  ? { things: tile.dataset.make, to: list.dataset.to, before: beforeOf(tile, list) }
+  : { make: tile.dataset.make, to: list.dataset.area, before: beforeOf(tile, list), source: source.dataset.area, ...(also ? { also: "on" } : {}) };
+
+// A season that has begun remembers its plan: what leaves it stays to be seen there.
+const remember = (tile, from, list) => {
+  const note = (words) => {
+    tile.querySelector(".note")?.remove();
+    if (words) tile.querySelector("a").append(Object.assign(document.createElement("small"), { className: "note", textContent: words }));
+  };
+  const key = tile.dataset.make;
+  if ("planned" in tile.dataset) {
+    note("moved on");
+    const left = tile.cloneNode(true);
+    left.classList.add("fixed", "gone");
+    left.dataset.was = key;
+    delete left.dataset.make;
+    from.append(left);
+    delete tile.dataset.planned;
+  }
+  const back = list.querySelector(`:scope > [data-was="${key}"]`);
+  back?.remove();
+  if (back) tile.dataset.planned = "";
+  note(!back && "begun" in list.dataset ? "added later" : "");
+};
+const redraw = (parts) => {
+  for (const [name, html] of Object.entries(parts ?? {})) document.querySelector(`[data-part="${name}"]`).innerHTML = html;
+};
 
 const settle = async (tile, from, also) => {
   const list = listOf(tile);
-  if (list === from.list && tile.nextElementSibling === from.next) return;
+  if (list === from.list && (unordered(list) || tile.nextElementSibling === from.next)) return;
   // Two of one make do not lie in one pile.
   for (const twin of tilesIn(list)) if (twin !== tile && twin.dataset.make === tile.dataset.make) twin.remove();
   let stays = null;
@@ -88,10 +123,10 @@ const settle = async (tile, from, also) => {
     putAt(stays, from);
   }
   count();
-  const facts = { make: tile.dataset.make, to: list.dataset.area, before: beforeOf(tile, list), source: from.list.dataset.area };
-  if (also) facts.also = "on";
   try {
-    const answer = await post(wall.dataset.arrange, facts);
+    const answer = await post(wall.dataset.arrange, factsOf(tile, list, from.list, also));
+    if ("board" in wall.dataset && list !== from.list) remember(tile, from.list, list);
+    redraw(answer.parts);
     const gone = list.dataset.area === "idea" && list !== from.list
       ? [...document.querySelectorAll(`.tile[data-make="${tile.dataset.make}"]`)].filter((twin) => twin !== tile) : [];
     for (const twin of gone) twin.remove();
@@ -106,7 +141,7 @@ const settle = async (tile, from, also) => {
       const back = spotOf(tile);
       putAt(tile, from);
       try {
-        await post(wall.dataset.arrange, { ...facts, to: from.list.dataset.area, before: beforeOf(tile, from.list) });
+        await post(wall.dataset.arrange, factsOf(tile, from.list, list));
         tell(`${nameOf(tile)}: ${where(tile)}`);
       } catch (wrong) { putAt(tile, back); say(wrong.message); }
     });
@@ -124,13 +159,14 @@ document.addEventListener("keydown", (event) => { control = event.ctrlKey || eve
 document.addEventListener("keyup", (event) => { control = event.ctrlKey || event.metaKey; });
 const tidying = document.getElementById("tidy");
 const hand = document.querySelector("[data-hand]");
+if (wall) for (const hint of document.querySelectorAll("[data-needs-script]")) hint.hidden = false;
 if (wall && !tidying && window.Sortable) {
   for (const list of areas()) {
     window.Sortable.create(list, {
-      group: "wall", draggable: ".tile", animation: 120, delay: 400, delayOnTouchOnly: true, touchStartThreshold: 6,
-      forceFallback: false, scrollSensitivity: 80, ghostClass: "slot", chosenClass: "chosen", sort: !("heap" in list.dataset),
+      group: { name: "wall", put: (to, _from, tile) => takes(to.el, tile) }, draggable: ".tile:not(.fixed)", animation: 120, delay: 400, delayOnTouchOnly: true, touchStartThreshold: 6,
+      forceFallback: false, scrollSensitivity: 80, ghostClass: "slot", chosenClass: "chosen", sort: !("heap" in list.dataset || unordered(list)),
       onStart: ({ item, oldDraggableIndex }) => {
-        const row = tilesIn(listOf(item)).filter((tile) => tile !== item);
+        const row = [...listOf(item).querySelectorAll(":scope > .tile:not(.fixed)")].filter((tile) => tile !== item);
         from = { list: listOf(item), next: row[oldDraggableIndex] || null };
         document.body.classList.add("dragging");
       },
@@ -149,16 +185,16 @@ const show = () => {
 };
 const carry = {
   Home: (tile, list) => list.prepend(tile),
-  End: (tile, list) => list.append(tile),
+  End: (tile, list) => putLast(tile, list),
   ArrowLeft: (tile) => tile.previousElementSibling?.before(tile),
-  ArrowRight: (tile) => tile.nextElementSibling?.after(tile),
-  ArrowUp: (tile) => tile.previousElementSibling?.before(tile),
-  ArrowDown: (tile) => tile.nextElementSibling?.after(tile),
+  ArrowRight: (tile) => tile.nextElementSibling?.dataset.make && tile.nextElementSibling.after(tile),
+  ArrowUp: (tile, list) => carry.ArrowLeft(tile, list),
+  ArrowDown: (tile, list) => carry.ArrowRight(tile, list),
   PageUp: (tile, list) => toArea(tile, list, -1),
   PageDown: (tile, list) => toArea(tile, list, 1),
 };
 const toArea = (tile, list, way) => {
-  const all = areas();
+  const all = areas().filter((area) => takes(area, tile));
   all[(all.indexOf(list) + way + all.length) % all.length].prepend(tile);
 };
 const lift = (tile) => {
@@ -190,7 +226,7 @@ const press = (key) => {
 };
 document.addEventListener("keydown", (event) => {
   if (!wall || tidying || event.ctrlKey || event.metaKey || event.altKey) return;
-  const tile = event.target.closest?.("[data-area] > .tile");
+  const tile = event.target.closest?.(movable);
   if (!lifted && tile && event.key === " ") { event.preventDefault(); lift(tile); return; }
   if (lifted && (tile === lifted.tile || event.key === "Escape") && press(event.key)) event.preventDefault();
 });

@@ -3,14 +3,17 @@
 from datetime import date, timedelta
 
 import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import Hope, MakeState
+from jobs.makes.models import Gap, Hope, Make, MakeState
 from jobs.makes.year import actions
 from jobs.makes.year.seasons import season, season_of
 from studio.shop import clock
 from studio.shop.models import Entry, Profile
 from tests import factories as f
+from tests.studio.shop.rush_hour import at_once
 
 
 @pytest.fixture
@@ -24,7 +27,8 @@ def coming(now):
 
 
 def row(of):
-    return [hope.make.words for hope in Hope.objects.filter(until=None, begins=of.first)]
+    standing = Hope.objects.filter(until=None, begins=of.first).select_related("make", "gap")
+    return [(hope.make or hope.gap).words for hope in standing]
 
 
 def hoped(words, to, owner):
@@ -102,3 +106,69 @@ def test_a_later_answer_of_one_sitting_stands_and_other_years_stay(owner):
 def test_only_what_is_finished_is_judged(owner):
     with pytest.raises(MakeError, match="not finished"):
         actions.judge(make=f.MakeFactory(), answer="keep", whys=[], words="", by=owner)
+
+
+def test_of_several_all_are_hoped_for_or_none(owner, coming):
+    idea, done = f.MakeFactory(words="A"), f.MakeFactory(state=MakeState.LET_GO)
+    with pytest.raises(MakeError, match="put away"):
+        actions.hope_for_all(things=[idea, done], to=coming, before=None, by=owner)
+    assert not Hope.objects.exists()
+
+
+MOVES = st.lists(
+    st.tuples(
+        st.lists(st.integers(0, 4), min_size=1, max_size=2, unique=True),
+        st.integers(0, 2),
+        st.integers(-1, 4),
+    ),
+    max_size=12,
+)
+
+
+@settings(
+    max_examples=15,
+    deadline=None,
+    phases=[Phase.generate],
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
+@given(moves=MOVES)
+def test_any_moves_give_what_lists_of_names_would(moves, owner, now, coming):
+    """One is dragged or carried, two are ticked in a form; each season a plain list, by hand."""
+    for model in (Hope, Make, Gap):
+        model.objects.all().delete()
+    things = [f.MakeFactory(words=words) for words in "abc"]
+    things += [f.GapFactory(words=words) for words in "de"]
+    seasons, lists = [None, now, coming], [[], [], []]
+    for which, to, ahead in moves:
+        before = None if ahead == -1 else things[ahead].hopes.filter(until=None).first()
+        chosen = [things[number] for number in which]
+        actions.hope_for_all(things=chosen, to=seasons[to], before=before, by=owner)
+        neighbour = "abcde"[ahead] if ahead != -1 and "abcde"[ahead] in lists[to] else None
+        for name in ("abcde"[number] for number in which if "abcde"[number] != neighbour):
+            for line in lists:
+                if name in line:
+                    line.remove(name)
+            place = lists[to].index(neighbour) if neighbour else len(lists[to])
+            lists[to].insert(place, name)
+        assert [row(now), row(coming)] == lists[1:]
+
+
+def test_two_windows_at_once_lose_nothing(transactional_db, owner, now, coming):
+    things = [f.MakeFactory(words=str(number)) for number in range(4)]
+    things += [f.GapFactory(words=str(number)) for number in range(4, 6)]
+
+    def one_window():
+        for thing in things:
+            actions.hope(thing=thing, to=coming, by=owner)
+            actions.hope(thing=thing, to=now, by=owner)
+
+    def another():
+        for thing in things[::-1]:
+            first = Hope.objects.filter(until=None, begins=coming.first).first()
+            actions.hope(thing=thing, to=coming, before=first, by=owner)
+
+    at_once(one_window, another)
+    assert sorted(row(now) + row(coming)) == list("012345")
+    for season in (now, coming):
+        places = [h.place for h in Hope.objects.filter(until=None, begins=season.first)]
+        assert len(set(places)) == len(places)
