@@ -9,7 +9,8 @@ from django.urls import reverse
 from PIL import Image
 from playwright.sync_api import Page, expect
 
-from jobs.makes.models import Make, MakeState
+from jobs.makes.models import Hope, Make, MakeState
+from jobs.makes.year.seasons import season_of
 from studio.shop import clock
 from tests import factories as f
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
@@ -166,6 +167,57 @@ def test_the_wall_is_tidied_without_javascript(new_context, live_server, owner, 
     expect(page.locator("section", has_text="Choir").locator(".tile .face")).to_have_text(
         ["b", "c"]
     )
+
+
+def test_things_are_carried_into_the_seasons_of_a_year(
+    desktop, owner, three_ideas, record_property
+):
+    """By keys, by mouse, and back; the server's answer is what is waited for each time."""
+    gap = f.GapFactory(words="Warm trousers")
+    year = season_of(clock.today(), 1).year + 1
+    page = signed_in(desktop, owner)
+    page.goto(reverse("board-of", args=[year]))
+    told, head = page.locator("[data-told]"), page.locator('[data-part="head"]')
+    hands = Hands(page)
+
+    def lying(area: str) -> list[str]:
+        rows = Hope.objects.filter(until=None, year=year, season=area)
+        return [str(hope.make or hope.gap) for hope in rows]
+
+    def tile(name: str):
+        return page.locator(f'[data-area] > .tile[data-name="{name}"]')
+
+    for number, name in enumerate("ab", 1):
+        tile(name).locator("a").focus()
+        hands.press("Space")
+        expect(told).to_have_text("now in Some time")
+        hands.press("PageDown")
+        expect(told).to_have_text(f"now 1st of {number} in Winter")
+        hands.press("End")
+        hands.press("Space")
+        expect(head).to_have_text(re.compile(f"^{number} hoped for"))
+    assert lying("winter") == ["a", "b"]
+    hands.press("Space")
+    hands.press("ArrowLeft")
+    expect(told).to_have_text("now 1st of 2 in Winter")
+    hands.press("Space")
+    expect(told).to_have_text("b: now 1st of 2 in Winter")
+    assert lying("winter") == ["b", "a"]
+    hands.press("Space")
+    hands.press("PageDown")
+    hands.press("Escape")
+    in_order(page, "winter", ["b", "a"])
+
+    tile("Warm trousers").drag_to(page.locator('[data-area="summer"]'))
+    expect(told).to_have_text("Warm trousers: now 1st of 1 in Summer")
+    tile("a").drag_to(page.locator('[data-area="some-time"]'))
+    expect(told).to_have_text("a: now in Some time")
+    assert (lying("winter"), lying("summer")) == (["b"], ["Warm trousers"])
+    assert gap.hopes.get().until is None
+    assert_fits(page)
+    assert_accessible(page)
+    page.get_by_role("button", name="Undo").click()
+    in_order(page, "winter", ["b", "a"])
 
 
 def test_made_already(page, studio, owner, record_property):

@@ -49,6 +49,10 @@ def photograph():
     return redraw(file_of("JPEG", "top.jpg"))
 
 
+LOCK = ("shop.numberseries",)
+"""A row of it is the lock by which one comes in at a time; it stays."""
+
+
 def add_case(verb, ground, act, **facts):
     """A case: the ``ground`` is made, then ``act`` is done with it by the owner."""
 
@@ -280,14 +284,20 @@ def next_summer():
     return season(clock.today().year + 1, Name.SUMMER, 1)
 
 
-add_case(verbs.HOPE, a_make, lambda make, by: year.hope(thing=make, to=next_summer(), by=by))
 add_case(
-    verbs.HOPE, f.HopeFactory, lambda hope, by: year.hope(thing=hope.make, to=next_summer(), by=by)
+    verbs.HOPE, a_make, lambda make, by: year.hope(thing=make, to=next_summer(), by=by), leaves=LOCK
+)
+add_case(
+    verbs.HOPE,
+    f.HopeFactory,
+    lambda hope, by: year.hope(thing=hope.make, to=next_summer(), by=by),
+    leaves=LOCK,
 )
 add_case(
     verbs.HOPE_SOME_TIME,
     f.HopeFactory,
     lambda hope, by: year.hope(thing=hope.make, to=None, by=by),
+    leaves=LOCK,
 )
 add_case(
     verbs.MISS,
@@ -298,11 +308,13 @@ add_case(
     verbs.FILL_GAP,
     lambda: (f.GapFactory(), f.MakeFactory()),
     lambda two, by: year.fill(gap=two[0], make=two[1], by=by),
+    leaves=LOCK,
 )
 add_case(
     verbs.MISS_NO_MORE,
     lambda: f.HopeFactory(make=None, gap=f.GapFactory()),
     lambda hope, by: year.miss_no_more(gap=hope.gap, by=by),
+    leaves=LOCK,
 )
 
 
@@ -404,7 +416,7 @@ add_case(
     lambda _, by: patterns.add_pattern(
         facts={"name": "Coat"}, needs=[need("2 m")], photo=photograph(), by=by
     ),
-    leaves=("shop.numberseries",),  # its row is the lock by which one pattern comes in at a time
+    leaves=LOCK,
 )
 add_case(
     verbs.CHANGE_PATTERN,

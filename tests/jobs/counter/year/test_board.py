@@ -72,6 +72,40 @@ def test_ticked_things_go_into_a_season_and_out_again(owner_client, owner, now):
     assert not Hope.objects.filter(until=None).exists()
 
 
+def test_a_script_is_told_what_was_done_and_what_follows(owner_client, now):
+    """What it sends are the fields of the form; what was wrong it hears as a reason."""
+    make = f.MakeFactory(words="Coat", minutes=90)
+    coming = season_of(now.last + timedelta(1), 1)
+    address = reverse("board-move", args=[coming.year])
+    asked = {"headers": {"Accept": "application/json"}}
+    sent = {"things": f"make-{make.pk}", "to": coming.name.value}
+    answer = owner_client.post(address, sent, **asked).json()
+    assert answer["said"] == f"Hoped for in {coming}: Coat"
+    assert "1 h 30" in words(answer["parts"][coming.name.value])
+    again = owner_client.post(address, sent, **asked).json()
+    assert (again["said"], again["entry"]) == ("", None)
+    refused = owner_client.post(address, {"things": ""}, **asked)
+    assert (refused.status_code, "Tick something" in refused.json()["said"]) == (409, True)
+
+
+def test_what_left_a_plan_stays_to_be_seen_and_comes_back_into_its_place(owner_client, owner, now):
+    """The plan is what stood on the first day; of what stands now some was added later."""
+    early = clock.at(now.first, clock.local(clock.now()).time()) - timedelta(days=2)
+    coat, vest = f.MakeFactory(words="Coat"), f.MakeFactory(words="Vest")
+    f.HopeFactory(make=coat, year=now.year, season=now.name, begins=now.first, since=early)
+    hope(thing=vest, to=now, by=owner)
+
+    def notes():
+        page = owner_client.get(reverse("board-of", args=[now.year]))
+        return [(tile.words, tile.note, tile.movable) for tile in lane_of(page, now).hoped]
+
+    assert notes() == [("Coat", "", True), ("Vest", "added later", True)]
+    hope(thing=coat, to=None, by=owner)
+    assert notes() == [("Vest", "added later", True), ("Coat", "moved on", False)]
+    hope(thing=coat, to=now, by=owner)
+    assert notes() == [("Vest", "added later", True), ("Coat", "", True)]
+
+
 def test_nothing_ticked_and_nonsense_are_told(owner_client, now):
     address = reverse("board-move", args=[now.year])
     for sent in ({"to": ""}, {"things": "make-x", "to": ""}, {"things": "make-1", "to": "monsoon"}):

@@ -169,6 +169,6 @@ def test_two_windows_at_once_lose_nothing(transactional_db, owner, now, coming):
 
     at_once(one_window, another)
     assert sorted(row(now) + row(coming)) == list("012345")
-    for season in (now, coming):
-        places = [h.place for h in Hope.objects.filter(until=None, begins=season.first)]
+    for to in (now, coming):
+        places = [standing.place for standing in Hope.objects.filter(until=None, begins=to.first)]
         assert len(set(places)) == len(places)
