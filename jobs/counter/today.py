@@ -19,6 +19,9 @@ from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile, User
 
+MOST_ROWS = 5
+"""Rows of the day in sight; of more of them the last place says how many."""
+
 
 @dataclass(frozen=True)
 class AtRisk:
@@ -34,14 +37,20 @@ def today(request: StudioRequest) -> HttpResponse:
     sheet = day_sheet(week, request.studio, request.user)
     begun = week.tickets or week.book.makes or sheet.under_way or sheet.running
     first_day = not begun and not Ticket.objects.exists()
+    todo = open_in_the_studio()
+    first_rows = sheet.rows if len(sheet.rows) <= MOST_ROWS else sheet.rows[: MOST_ROWS - 1]
+    waits = sheet.tickets_on_others + len(sheet.not_yet) + len(sheet.unmeasured) + len(todo)
     context: dict[str, Any] = {
         "sheet": sheet,
+        "first_rows": first_rows,
+        "more_rows": sheet.rows[len(first_rows) :],
+        "waits": waits,
         "idle": week.book.idle,
         "guesses": GUESSES,
         "at_risk": [AtRisk(row, _ask(row, request.studio)) for row in sheet.risks],
         "rail": sheet.ready[:MOST_ON_RAIL],
         "first_day": first_day,
-        "todo": open_in_the_studio(),
+        "todo": todo,
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)

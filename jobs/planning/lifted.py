@@ -37,6 +37,7 @@ class LiftForm(forms.Form):
     """Operations of one ticket, or own ``minutes`` that lie on the day ``own``; and the new day.
 
     ``put`` says that the own minutes were put on their day.
+    ``open`` is a day whose parts are links.
     """
 
     lines = forms.RegexField(r"^\d{1,18}(,\d{1,18}){0,99}$", required=False)
@@ -45,6 +46,7 @@ class LiftForm(forms.Form):
     make = forms.IntegerField(min_value=1, required=False)
     put = forms.BooleanField(required=False)
     day = forms.DateField(required=False)
+    open = forms.DateField(required=False)
 
 
 @dataclass(frozen=True)
@@ -188,6 +190,13 @@ def asked_day(data: QueryDict) -> date | None:
     form = LiftForm(data)
     form.is_valid()
     day: date | None = form.cleaned_data.get("day")
+    return day
+
+
+def opened_day(data: QueryDict) -> date | None:
+    form = LiftForm(data)
+    form.is_valid()
+    day: date | None = form.cleaned_data.get("open")
     return day
 
 

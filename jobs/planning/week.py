@@ -16,7 +16,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
-from jobs.planning.lifted import GONE, Lifted, asked_day, lifted_from
+from jobs.planning.lifted import GONE, Lifted, asked_day, lifted_from, opened_day
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.plan.another_day import DayAnswer
 from jobs.planning.plan.bench import MINUTE, Busy, lay_out
@@ -76,7 +76,8 @@ class SheetDay:
 
     On ``closed`` ones clients are not served. ``over`` does not fit by the end of the day; ``must``
     are the minutes of today's must-do.
-    ``answer`` is what the day says to work that is lifted. ``drawn`` are ``parts`` on the page.
+    ``answer`` is what the day says to work that is lifted. ``drawn`` are ``parts`` on the page:
+    one picture with one link, or, on the ``unrolled`` day, each a link.
     """
 
     bar: DayBar
@@ -87,8 +88,14 @@ class SheetDay:
     closed: bool = False
     must: int = 0
     answer: DayAnswer | None = None
+    unrolled: bool = False
     drawn: list[DrawnPart] = field(default_factory=list)
     drawn_over: list[DrawnPart] = field(default_factory=list)
+
+    @property
+    def works(self) -> bool:
+        """Whether anything lies on it that can be opened."""
+        return any(part.kind not in {"free", "lost"} for part in chain(self.parts, self.over))
 
     @property
     def shut(self) -> bool:
@@ -549,7 +556,10 @@ def week_page(request: StudioRequest, monday: date | None = None) -> HttpRespons
             messages.error(request, GONE)
             return redirect("week-of", wanted)
     earlier = wanted - WEEK
+    sheet, unrolled = shown["sheet"], opened_day(request.GET)
+    days = [replace(day, unrolled=day.bar.day == unrolled) for day in sheet.days]
     shown |= {"this": this, "earlier": earlier if earlier >= FIRST else None}
+    shown["sheet"] = replace(sheet, days=days)
     return render(request, "planning/week.html", shown)
 
 

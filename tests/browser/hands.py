@@ -147,6 +147,21 @@ class Hands:
         assert self.count <= most, figure
 
 
+CONTROLS = """() => [...document.querySelectorAll(
+    'a[href], button, input:not([type=hidden]), select, textarea, summary'
+)].filter(one => {
+    const box = one.getBoundingClientRect();
+    return box.width > 1 && box.height > 1 && box.right > 0
+        && one.checkVisibility({visibilityProperty: true});
+}).map(one => (one.innerText || one.getAttribute("aria-label") || one.name).trim())"""
+
+
+def controls_of(page: Page) -> list[str]:
+    """What can be touched or typed into and is in sight, the frame of the page included."""
+    names: list[str] = page.evaluate(CONTROLS)
+    return names
+
+
 def reach(page: Page, target: Locator, most: int = 90) -> None:
     """Go on with the Tab key until the target has the focus."""
     target.wait_for()

@@ -180,8 +180,7 @@ def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, br
     assert 'href="/too-much/"' in page.text
     # 600 minutes of which today holds 480: done on Tuesday.
     assert part(page, "risks") == (
-        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 No room before Tue 3 "
-        "Which day? Ada Moss"
+        "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 No room before Tue 3"
     )
 
 
@@ -295,13 +294,13 @@ def test_what_was_promised_for_today_is_handed_over_with_what_is_to_be_paid(
     tickets.tick_all(ticket=ticket, by=owner)
     tickets.mark_ready(ticket=ticket, by=owner)
     page = owner_client.get("/")
-    row = "15:30 Pick-up Ada Moss \N{MIDDLE DOT} €34.00 to pay Hand over : Ada Moss"
+    row = "15:30 Pick-up Ada Moss \N{MIDDLE DOT} €34.00 to pay Hand over"
     assert day(page) == [row]
     assert f'href="{reverse("ticket-pick-up", args=[ticket.number])}"' in page.text
     assert part(page, "rail").endswith(f"Ada M. {ticket.number} €34.00")
     f.PaymentFactory(ticket=ticket, amount=3400)
     assert "Ada Moss \N{MIDDLE DOT} paid" in day(owner_client.get("/"))[0]
-    assert day(helper_client.get("/")) == ["15:30 Pick-up Ada Moss Hand over : Ada Moss"]
+    assert day(helper_client.get("/")) == ["15:30 Pick-up Ada Moss Hand over"]
 
 
 def test_a_fitting_that_is_over_is_asked_about(owner_client, bring, studio, owner):
@@ -380,7 +379,7 @@ def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
         bring(-1)
         assert part(owner_client.get("/"), "evening").startswith("The day is over.")
     assert part(page, "tomorrow").startswith("Tomorrow, Tue 3 Mar")
-    assert f'href="/t/{late.number}/"' in page.text
+    assert f'data-goes="/t/{late.number}/"' in page.text
 
 
 def test_late_work_is_next_though_the_plan_has_own_sewing_first(owner_client, bring, owner, watch):
@@ -441,7 +440,7 @@ def test_work_on_hold_is_not_planned_and_its_promise_is_named(owner_client, brin
     facts = {"question": "", "by": owner}
     wait = actions.hold(line=line, what="part", expected=None, **facts)
     week = owner_client.get("/week/").text
-    assert f'href="/t/{ticket.number}/"' not in week
+    assert f"?lines={line.pk}" not in week
     assert "promise holds" not in words(week)
     risks = part(owner_client.get("/"), "risks")
     assert "Waits for a zip or other part, nobody knows until when" in risks
@@ -454,7 +453,7 @@ def test_work_on_hold_is_not_planned_and_its_promise_is_named(owner_client, brin
     assert "Ask again" not in page
     wait.expected = at(2).date()
     wait.save()
-    assert f'href="/t/{ticket.number}/"' in owner_client.get("/week/").text
+    assert f"?lines={line.pk}" in owner_client.get("/week/").text
 
 
 def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, owner):
@@ -468,7 +467,7 @@ def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, ow
     )
     assert 'href="/ready/#tell"' in page.text
     assert f">{ticket.number}<" in owner_client.get("/ready/").text.partition('id="tell"')[2]
-    assert drawer(page, "Done today").startswith(f"1 {ticket.number} A Hem")
+    assert drawer(page, "Done today").startswith(f"1, minutes to fill in 1 {ticket.number} A Hem")
 
 
 def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_client, studio):
@@ -573,4 +572,4 @@ def test_of_a_long_list_a_few_are_shown(owner_client):
         f.TicketFactory(state=State.READY, ready_at=clock.now())
     page = owner_client.get("/")
     assert "All 8" in part(page, "rail")
-    assert page.text.split('id="rail"')[1].count('href="/t/') == 4
+    assert page.text.split('id="rail"')[1].count('data-goes="/t/') == 4

@@ -38,7 +38,9 @@ def part(page: HttpResponse, label: str) -> str:
 
 def drawer(page: HttpResponse, title: str) -> str:
     """The words in the drawer of that title, its number among them."""
-    match = re.search(rf"<details[^>]*>\s*<summary>{title}.*?</details>", page.text, re.DOTALL)
+    match = re.search(
+        rf"<(details|section)[^>]*>\s*<(?:summary|h3)>{title}.*?</\1>", page.text, re.DOTALL
+    )
     assert match, f"There is no drawer {title} on the page."
     return words(match[0]).removeprefix(title).strip()
 

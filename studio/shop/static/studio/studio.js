@@ -61,6 +61,12 @@ document.addEventListener("input", (event) => {
 document.addEventListener("submit", (event) => { if (event.target.matches(holder)) unsaved = false; }, true);
 window.addEventListener("beforeunload", (event) => { if (unsaved) event.preventDefault(); });
 
+// What is part of a picture with one link can still be tapped by itself.
+document.addEventListener("click", (event) => {
+  const goes = event.target.closest("[data-goes]");
+  if (goes && !event.target.closest("a")) location.assign(goes.dataset.goes);
+});
+
 // A suggestion that is mostly taken or replaced as a whole is selected as soon as one is in its field.
 document.addEventListener("focusin", (event) => { if (event.target.matches("[data-whole]")) event.target.select(); });
 

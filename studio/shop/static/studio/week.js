@@ -1,5 +1,5 @@
-// The week: a block follows the mouse to another day, and keys put it down. Without this the grip
-// is a link to the same page with a choice of days.
+// The week: a block follows the mouse to another day, a tap takes it up, and keys put it down. Without this a day's
+// name unrolls it, and each of its blocks is a link to the same page with a choice of days.
 
 const root = document.documentElement;
 let drag = null;
@@ -20,16 +20,16 @@ const choose = (day) => {
 
 const lift = () => {
   drag.ghost = Object.assign(document.createElement("div"), { className: "ghost" });
-  drag.ghost.textContent = drag.grip.getAttribute("aria-label").replace(/^Move /, "");
+  drag.ghost.textContent = [...drag.block.querySelectorAll("b, .what")].map((words) => words.textContent).join(", ");
   root.append(drag.ghost);
   drag.lifted = new Promise((done) => { document.addEventListener("htmx:afterSettle", done, { once: true }); });
-  drag.grip.click();
+  (drag.block.querySelector("a.lift") ?? drag.block).click();
 };
 
 document.addEventListener("pointerdown", (event) => {
-  const grip = event.target.closest(".grip");
-  if (!grip || event.pointerType !== "mouse" || event.button) return;
-  drag = { grip, x: event.clientX, y: event.clientY };
+  const block = event.target.closest(".block[hx-get*='?lines'], .block[hx-get*='?own'], .block:has(> a.lift)");
+  if (!block || event.pointerType !== "mouse" || event.button) return;
+  drag = { block, x: event.clientX, y: event.clientY };
 });
 
 document.addEventListener("pointermove", (event) => {
@@ -56,10 +56,10 @@ document.addEventListener("pointerup", async (event) => {
 });
 
 // What the mouse let go of after a drag is no press of a link.
-document.addEventListener("dragstart", (event) => { if (event.target.closest?.(".grip")) event.preventDefault(); });
+document.addEventListener("dragstart", (event) => { if (event.target.closest?.(".block")) event.preventDefault(); });
 
 document.addEventListener("keydown", (event) => {
-  if (event.key === " " && event.target.matches(".grip")) {
+  if (event.key === " " && event.target.matches("a.lift, a.unroll")) {
     event.preventDefault();
     event.target.click();
   }
