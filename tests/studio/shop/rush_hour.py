@@ -51,15 +51,21 @@ class Job:
 
 
 def at_once(*acts: Callable[[], Any]) -> list[Any]:
-    """What each gives; they start together, as threads with a connection of their own."""
-    from django.db import connection
+    """What each gives; they start together, as threads with a connection of their own.
 
+    Each stands in the zone of who starts them, as a request stands in the studio's.
+    """
+    from django.db import connection
+    from django.utils import timezone
+
+    zone = timezone.get_current_timezone()
     start = threading.Barrier(len(acts))
     answers: dict[int, Any] = {}
     wrong: list[BaseException] = []
 
     def do(place: int, act: Callable[[], Any]) -> None:
         try:
+            timezone.activate(zone)
             start.wait()
             answers[place] = act()
         except BaseException as error:
