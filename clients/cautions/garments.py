@@ -22,8 +22,6 @@ from typing import Literal
 
 READ = "read in the source"
 QUOTED = "as a trade page quotes it"
-DERIVED = "worked out from the source"
-CUSTOM = "common practice"
 
 LOCAL = "Local rules and licensed practice come before this note."
 

@@ -62,10 +62,6 @@ def all_sums(studio: Profile) -> Iterator[Sum]:
     yield from cloth_sums()
 
 
-def wrong_sums(studio: Profile) -> list[Sum]:
-    return [each for each in all_sums(studio) if not each.right]
-
-
 class _Days:
     """Minutes of each day from now on, from the rows: bench, appointments, own hours put on it."""
 

@@ -12,7 +12,6 @@ from studio.shop.models import Entry
 from studio.shop.text import fold
 
 SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
-PUT_AWAY = (MakeState.FINISHED, MakeState.LET_GO)
 
 
 def face_of(make: Make) -> Picture | None:

@@ -101,15 +101,10 @@ def _start_of(capacity: Sequence[int], stages: Iterable[Stage], end: int, excess
 
 @dataclass(frozen=True)
 class Overtime:
-    """``minutes`` more keep every window if worked ``by_bucket``: (bucket, minutes) by date.
-
-    ``demand`` is all the work of the book and ``on_time`` the part that fits without overtime.
-    """
+    """``minutes`` more keep every window if worked ``by_bucket``: (bucket, minutes) by date."""
 
     minutes: int
     by_bucket: tuple[tuple[int, int], ...]
-    demand: int
-    on_time: int
 
 
 def overtime(capacity: Sequence[int], stages: Iterable[Stage]) -> Overtime:
@@ -128,8 +123,7 @@ def overtime(capacity: Sequence[int], stages: Iterable[Stage]) -> Overtime:
     for place, minutes in fill(capacity, book, drop_late=True)[1]:
         due = last_bucket(book[place])
         missed[due] = missed.get(due, 0) + minutes
-    total, least = sum(stage.processing for stage in book), sum(missed.values())
-    return Overtime(least, tuple(sorted(missed.items())), total, total - least)
+    return Overtime(sum(missed.values()), tuple(sorted(missed.items())))
 
 
 def least_overtime(capacity: Sequence[int], stages: Iterable[Stage]) -> int:

@@ -33,7 +33,6 @@ USUAL_WIDTH = 12  # letters of a price that its column has room for
 # One module is 8 dots, which the style sheet prints at 406.4 dots per inch: exactly 0.5 mm, four
 # dots of a 203 dpi printer. 0.4 mm is the least that is read in the hand (common practice).
 DOTS_PER_MODULE = 8
-MODULE_MM = 0.5
 QUIET_ZONE = 4  # modules of white on each side, as the standard asks
 
 

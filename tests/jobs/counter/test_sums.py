@@ -7,7 +7,7 @@ from io import StringIO
 import pytest
 from django.core.management import CommandError, call_command
 
-from jobs.counter.sums import all_sums, wrong_sums
+from jobs.counter.sums import all_sums
 from jobs.makes.models import Cloth
 from jobs.planning.models import LongerDay, OwnSewingDay, PlanRules
 from jobs.planning.plan.book import Book, monday_of
@@ -19,6 +19,10 @@ from tests.jobs.planning.core.books import dice
 
 BOOKS = 200
 ON_POSTGRES = 20
+
+
+def wrong_sums(studio):
+    return [each for each in all_sums(studio) if not each.right]
 
 
 def live(studio, owner, number):
