@@ -458,6 +458,7 @@ LOOKING_BACK: dict[str, Row] = {
         lambda: {"year": clock.today().year + 1},
         data={"to": "winter"},
     ),
+    "board-budgets": Row(make=lambda: {"year": clock.today().year}),
     "board-seasons": money_verb(data={"month": "12"}),
     "sitting": Row(owner=302, helper=302),
     "sitting-gaps": Row(owner=302, helper=302),

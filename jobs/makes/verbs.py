@@ -25,6 +25,7 @@ from studio.shop.history import Step, Undo, Verb, after_undo, before_undo, field
 THINGS = (
     "make",
     "gap",
+    "budget",
     "pile",
     "look",
     "cloth",
@@ -84,6 +85,7 @@ ANSWER = {
 CHOOSE = Verb("look.choose", "{rather} rather than {other}")
 
 HOPE = Verb("make.hope", "Hoped for in {season}: {words}")
+SET_BUDGETS = Verb("budget.set", "Hours and cloth set aside for the seasons of {year}")
 HOPE_SOME_TIME = Verb("make.some_time", "Some time: {words}")
 MISS = Verb("gap.miss", "Missing: {words}")
 FILL_GAP = Verb("gap.fill", "{words} is to be what was missing: {gap}")

@@ -1,5 +1,6 @@
 """The year as a board: what was hoped for in each season, what was made, what came unplanned."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal
@@ -10,7 +11,7 @@ from django.urls import reverse
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.ideas.queries import face_of
-from jobs.makes.models import Cloth, ClothPlan, Gap, Hope, Make, MakeState, Picture
+from jobs.makes.models import Budget, Cloth, ClothPlan, Gap, Hope, Make, MakeState, Picture
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
 from jobs.makes.year.actions import DONE_WITH
 from jobs.makes.year.board import Board, Finished, Hoped, Lane, board
@@ -63,20 +64,22 @@ class Tile:
 
 @dataclass(frozen=True)
 class SeasonBar:
-    """Hours or metres of a season: what was, what was hoped, and what was a year before, each as
-    a share of the longest bar of the year in thousandths.
+    """Hours or metres of a season: what was, what was hoped, what was a year before, and what was
+    set aside for it, each as a share of the longest bar of the year in thousandths.
     """
 
     was: int
     hoped: int
     before: int
+    budget: int
 
 
 @dataclass(frozen=True)
 class LaneShown:
     """``hoped`` is what stands, in the owner's order, then what of the plan is no longer hoped for.
 
-    ``sewn`` and ``wanted`` are minutes, ``cut`` and ``asked`` mm of cloth.
+    ``sewn`` and ``wanted`` are minutes, ``cut`` and ``asked`` mm of cloth, and ``budget`` has what
+    was set aside of both, if anything was.
     """
 
     season: Season
@@ -92,6 +95,19 @@ class LaneShown:
     asked: Decimal
     hours: SeasonBar
     cloth: SeasonBar
+    budget: Budget | None
+
+    @property
+    def minutes_beyond(self) -> int:
+        """What is hoped for or sewn beyond what was set aside."""
+        aside = self.budget.minutes if self.budget else None
+        return max(0, max(self.sewn, self.wanted) - aside) if aside is not None else 0
+
+    @property
+    def mm_beyond(self) -> Decimal:
+        aside = self.budget.mm if self.budget else None
+        beyond = max(self.cut, self.asked) - aside if aside is not None else Decimal(0)
+        return max(Decimal(0), beyond)
 
     @property
     def movable(self) -> bool:
@@ -236,7 +252,8 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
     first, last = facts.lanes[0].season.first, facts.lanes[-1].season.last
     year_before = first - relativedelta(years=1)
     spent = {day: spent.own for day, spent in spent_by_day(year_before, last).items()}
-    cut = cut_by_day(first, last)
+    cut = cut_by_day(year_before, last)
+    budgets = {row.season: row for row in Budget.objects.filter(year=facts.lanes[0].season.year)}
     today = clock.today()
 
     def minutes(since: date, until: date) -> int:
@@ -260,14 +277,20 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
             for wish in rows
         ]
 
+    def metres(since: date, until: date) -> Decimal:
+        return sum((mm for day, mm in cut.items() if since <= day <= until), Decimal(0))
+
     rows = []
     for lane in facts.lanes:
-        season = lane.season
-        before = [day - relativedelta(years=1) for day in (season.first, season.last)]
-        metres = sum((mm for day, mm in cut.items() if day in season), Decimal(0))
-        rows.append((lane, minutes(season.first, season.last), minutes(*before), metres))
-    hours = max([1, *(max(lane.hoped_minutes, sewn, was) for lane, sewn, was, _ in rows)])
-    metres = max([Decimal(1), *(max(lane.hoped_mm, mm) for lane, _, _, mm in rows)])
+        days = lane.season.first, lane.season.last
+        before = [day - relativedelta(years=1) for day in days]
+        budget = budgets.get(lane.season.name.value)
+        aside = (budget and budget.minutes) or 0, (budget and budget.mm) or Decimal(0)
+        hours = minutes(*days), lane.hoped_minutes, minutes(*before), aside[0]
+        cloth = metres(*days), lane.hoped_mm, metres(*before), aside[1]
+        rows.append((lane, budget, hours, cloth))
+    longest = max([1, *(max(hours) for _, _, hours, _ in rows)])
+    most = max([Decimal(1), *(max(cloth) for *_, cloth in rows)])
     return [
         LaneShown(
             season=lane.season,
@@ -276,19 +299,18 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
             hoped=hoped(lane),
             made=[_tile(makes[pk]) for pk in lane.made],
             unplanned=[_tile(makes[pk]) for pk in lane.unplanned],
-            sewn=sewn,
+            sewn=hours[0],
             wanted=lane.hoped_minutes,
-            sewn_before=was,
-            cut=mm,
+            sewn_before=hours[2],
+            cut=cloth[0],
             asked=lane.hoped_mm,
-            hours=_bar(sewn, lane.hoped_minutes, was, hours),
-            cloth=_bar(mm, lane.hoped_mm, Decimal(0), metres),
+            hours=_bar(hours, longest),
+            cloth=_bar(cloth, most),
+            budget=budget,
         )
-        for lane, sewn, was, mm in rows
+        for lane, budget, hours, cloth in rows
     ]
 
 
-def _bar(
-    was: Decimal | int, hoped: Decimal | int, before: Decimal | int, most: Decimal | int
-) -> SeasonBar:
-    return SeasonBar(*(round(1000 * amount / most) for amount in (was, hoped, before)))
+def _bar(amounts: Sequence[Decimal | int], most: Decimal | int) -> SeasonBar:
+    return SeasonBar(*(round(1000 * amount / most) for amount in amounts))

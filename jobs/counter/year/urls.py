@@ -6,6 +6,7 @@ board = [
     path("", views.board, name="board"),
     path("<int:year>/", views.board, name="board-of"),
     path("<int:year>/move/", views.board_move, name="board-move"),
+    path("<int:year>/budgets/", views.board_budgets, name="board-budgets"),
     path("seasons/", views.board_seasons, name="board-seasons"),
 ]
 

@@ -3,6 +3,7 @@
 import re
 from dataclasses import asdict
 from datetime import date
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -11,7 +12,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.views.decorators.http import require_GET, require_POST
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import income_rows, taken_by_month
@@ -19,14 +20,16 @@ from jobs.counter.year import queries
 from jobs.counter.year.board import year_board
 from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import Gap, Hope, Make
+from jobs.makes.lengths import ClothLengthField
+from jobs.makes.models import Budget, Gap, Hope, Make
 from jobs.makes.undo import done
-from jobs.makes.year.actions import begin_winter_in, hope_for_all
+from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
 from jobs.makes.year.seasons import Name, season, season_of
 from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
+from studio.shop.forms import HoursField, StudioFormMixin
 from studio.shop.history import sentence
-from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.http import StudioRequest, owner_only, say, sent
 from studio.shop.models import Entry, Profile
 from studio.shop.paper import show_pdf
 
@@ -87,6 +90,29 @@ class WinterForm(forms.Form):
     )  # fmt: skip
 
 
+class SeasonHoursField(HoursField):
+    """Hours of a season; empty says nothing of them."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(week=True, **kwargs)
+
+    def clean(self, value: Any) -> int | None:
+        try:
+            return super().clean(value)
+        except forms.ValidationError:
+            raise forms.ValidationError("Write hours such as 12 or 7:30, at most 168.") from None
+
+
+class SetAsideForm(StudioFormMixin, forms.Form):
+    """About how many hours and how much cloth a season shall take."""
+
+    hours = SeasonHoursField(label="Hours")
+    cloth = ClothLengthField(label="Cloth", required=False)
+
+    def set_aside(self) -> SetAside:
+        return SetAside(self.cleaned_data["hours"], self.cleaned_data["cloth"])
+
+
 class Keys(forms.MultipleChoiceField):
     """The keys of tiles; what they name is looked for when it is moved."""
 
@@ -107,14 +133,19 @@ class MoveForm(forms.Form):
     before = forms.CharField(required=False, max_length=40)
 
 
+def _planned(request: StudioRequest, year: int) -> int:
+    """The year itself. Raises Http404 for one that has no board."""
+    if not FIRST <= year <= season_of(clock.today(), request.studio.winter_begins).year + 1:
+        raise Http404("This year cannot be planned yet.")
+    return year
+
+
 @require_GET
 def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
     """A year's seasons, this one unless it is said; the next can be planned."""
     winter = request.studio.winter_begins
     current = season_of(clock.today(), winter).year
-    year = year or current
-    if not FIRST <= year <= current + 1:
-        raise Http404("This year cannot be planned yet.")
+    year = _planned(request, year or current)
     facts = {
         "board": year_board(year, winter),
         "years": [current - 1, current, current + 1]
@@ -187,6 +218,26 @@ def _moved(form: MoveForm, year: int, request: StudioRequest) -> list[Entry]:
         before=_hope_of(form.cleaned_data["before"]),
         by=request.user,
     )
+
+
+@require_http_methods(["GET", "POST"])
+def board_budgets(request: StudioRequest, year: int) -> HttpResponse:
+    """What the seasons of a year shall take, all in one form."""
+    rows = Budget.objects.filter(year=_planned(request, year))
+    initial = {row.season: {"hours": row.minutes, "cloth": row.typed} for row in rows}
+    forms_by = {
+        name: SetAsideForm(
+            sent(request), prefix=name.value, initial=initial.get(name.value), studio=request.studio
+        )
+        for name in Name
+    }
+    valid = [form.is_valid() for form in forms_by.values()]
+    if request.method == "POST" and all(valid):
+        seasons = {name: form.set_aside() for name, form in forms_by.items()}
+        entry = set_budgets(year=year, seasons=seasons, by=request.user)
+        return done(request, entry, reverse("board-of", args=[year]))
+    shown = {"forms": list(forms_by.values()), "year": year}
+    return render(request, "counter/year/budgets.html", shown)
 
 
 @owner_only

@@ -2,6 +2,7 @@
 
 from django.db import models
 
+from jobs.makes.models.cloth import length_field
 from jobs.makes.models.ideas import Make
 from jobs.makes.year.seasons import Name
 
@@ -70,6 +71,26 @@ class Hope(models.Model):
 
     def __str__(self) -> str:
         return f"{self.make or self.gap} in {self.season} {self.year}"
+
+
+class Budget(models.Model):
+    """About how many hours and how much cloth the owner means to give a season; empty is not said.
+
+    Only shown beside what is hoped for: nothing is refused because of it.
+    """
+
+    year = models.PositiveSmallIntegerField()
+    season = models.CharField(max_length=6, choices=[(name.value, name.value) for name in Name])
+    minutes = models.PositiveIntegerField(null=True, blank=True)
+    mm = length_field(optional=True)
+    typed = models.CharField(max_length=40, blank=True)
+
+    class Meta:
+        ordering = ["year", "pk"]
+        constraints = [models.UniqueConstraint("year", "season", name="one_budget_a_season")]
+
+    def __str__(self) -> str:
+        return f"{self.season.capitalize()} {self.year}"
 
 
 class Sitting(models.Model):

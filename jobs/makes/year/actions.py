@@ -1,13 +1,15 @@
 """Hoping for something in a season, what was missing, and sitting down with a year."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.db import transaction
 
 from jobs.makes import verbs
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import Gap, Hope, Judgement, Make, MakeState, Sitting
+from jobs.makes.lengths import ClothLength
+from jobs.makes.models import Budget, Gap, Hope, Judgement, Make, MakeState, Sitting
 from jobs.makes.order import put_before
 from jobs.makes.year.seasons import Name, Season, season
 from studio.shop import clock
@@ -164,6 +166,35 @@ def get_up(*, sitting: Sitting) -> None:
     sitting.save(update_fields=["ended_at"])
 
 
+@dataclass(frozen=True)
+class SetAside:
+    """For one season; None where nothing is said of it."""
+
+    minutes: int | None = None
+    length: ClothLength | None = None
+
+
+@transaction.atomic
+def set_budgets(*, year: int, seasons: dict[Name, SetAside], by: User) -> Entry | None:
+    """About how many hours and how much cloth each season of the year shall take."""
+    lock(BOARD)
+    standing = {row.season: row for row in Budget.objects.filter(year=year)}
+    rows = [standing.get(name.value) or Budget(year=year, season=name.value) for name in seasons]
+    kept = [row for row in rows if row.pk]
+    with record(verbs.SET_BUDGETS, about=_studio(), by=by, year=str(year)) as step:
+        step.keep(*kept)
+        for row, said in zip(rows, seasons.values(), strict=True):
+            row.minutes = said.minutes
+            row.mm, row.typed = (said.length.mm, said.length.typed) if said.length else (None, "")
+            new = row.pk is None
+            if new and said == SetAside():
+                continue
+            row.save()
+            if new:
+                step.add(row)
+    return step.entry
+
+
 @transaction.atomic
 def begin_winter_in(*, month: int, by: User) -> Entry | None:
     """Seasons begin otherwise from now on. What was planned for seasons that have begun stays."""
@@ -179,4 +210,8 @@ def begin_winter_in(*, month: int, by: User) -> Entry | None:
 
 
 def _winter() -> int:
-    return Profile.objects.get(pk=1).winter_begins
+    return _studio().winter_begins
+
+
+def _studio() -> Profile:
+    return Profile.objects.get(pk=1)

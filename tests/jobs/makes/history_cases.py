@@ -9,6 +9,7 @@ from jobs.makes.ideas import actions as ideas
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.lookback import actions as lookback
 from jobs.makes.models import (
+    Budget,
     Cloth,
     Cost,
     Erratum,
@@ -314,6 +315,21 @@ add_case(
     verbs.MISS_NO_MORE,
     lambda: f.HopeFactory(make=None, gap=f.GapFactory()),
     lambda hope, by: year.miss_no_more(gap=hope.gap, by=by),
+    leaves=LOCK,
+)
+
+
+add_case(
+    verbs.SET_BUDGETS,
+    lambda: Budget.objects.create(year=2026, season="winter", minutes=600),
+    lambda _, by: year.set_budgets(
+        year=2026,
+        seasons={
+            Name.WINTER: year.SetAside(minutes=720),
+            Name.SPRING: year.SetAside(length=parse_cloth("3 m", "m")),
+        },
+        by=by,
+    ),
     leaves=LOCK,
 )
 

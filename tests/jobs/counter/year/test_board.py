@@ -106,6 +106,26 @@ def test_what_left_a_plan_stays_to_be_seen_and_comes_back_into_its_place(owner_c
     assert notes() == [("Vest", "added later", True), ("Coat", "", True)]
 
 
+def test_a_season_has_hours_and_cloth_set_aside_and_is_kept_from_nothing(owner_client, owner, now):
+    coming = season_of(now.last + timedelta(1), 1)
+    hope(thing=f.MakeFactory(words="Coat", minutes=600), to=coming, by=owner)
+    address, name = reverse("board-budgets", args=[coming.year]), coming.name.value
+    sent = {f"{name}-hours": "7:30", f"{name}-cloth": "4"}
+    page = owner_client.post(address, sent, follow=True)
+    assert "10 h hoped 7 h 30 set aside, 2 h 30 more" in words(page.text)
+    assert "No cloth yet 4 m set aside" in words(page.text)
+    assert 'value="7:30"' in owner_client.get(address).text
+    refused = owner_client.post(address, sent | {f"{name}-hours": "200"})
+    assert "Write hours such as 12 or 7:30, at most 168." in refused.text
+    page = owner_client.post(address, {}, follow=True)
+    assert "set aside" not in words(lane_text(page, coming))
+
+
+def lane_text(page, season):
+    part = page.text.partition(f'data-part="{season.name.value}"')[2]
+    return part.partition("</li>")[0]
+
+
 def test_nothing_ticked_and_nonsense_are_told(owner_client, now):
     address = reverse("board-move", args=[now.year])
     for sent in ({"to": ""}, {"things": "make-x", "to": ""}, {"things": "make-1", "to": "monsoon"}):
@@ -143,7 +163,7 @@ def test_the_board_asks_the_same_number_of_questions(
         f.GapFactory()
         f.MakeFactory()
     owner_client.get(reverse("board"))
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(15):
         owner_client.get(reverse("board"))
 
 
