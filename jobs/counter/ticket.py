@@ -31,6 +31,11 @@ from studio.shop import clock, history
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile
 
+MOST_WITH_BUTTONS = 3
+"""Up to so many operations each row has its own Start; of more, one drawer has them all."""
+MOST_LINES = 5
+"""Of more operations only those of the first garments are in sight."""
+
 
 class Stage(StrEnum):
     """Where a line of the tick list stands. What is earlier here counts before the later."""
@@ -157,6 +162,28 @@ class TicketPage:
         """What waits, the longest first."""
         rows = [(row.wait.since, row) for row in self.open if row.wait]
         return [row for _, row in sorted(rows, key=lambda pair: pair[0])]
+
+    @property
+    def many(self) -> bool:
+        return len(self.work) > MOST_WITH_BUTTONS
+
+    @cached_property
+    def in_sight(self) -> list[Garment]:
+        """All garments; of a long ticket that of the next step, and what fits beside it."""
+        if len(self.work) <= MOST_LINES:
+            return self.garments
+        row = self.step.row if self.step else None
+        first = row.line.garment_id if row else self.garments[0].pk
+        room, shown = MOST_LINES - 1 - len(self.rows[first]), {first}
+        for garment in self.garments:
+            if garment.pk not in shown and len(self.rows[garment.pk]) <= room:
+                shown.add(garment.pk)
+                room -= len(self.rows[garment.pk])
+        return [garment for garment in self.garments if garment.pk in shown]
+
+    @property
+    def folded(self) -> list[Garment]:
+        return [garment for garment in self.garments if garment not in self.in_sight]
 
     @property
     def unmeasured(self) -> bool:
@@ -313,6 +340,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
         {
             "ticket": shown,
             "page": page,
+            "photographed": any(garment.photos.all() for garment in page.garments),
             "plan": page.plan,
             "money": page.money,
             "agreements": page.agreements,

@@ -112,7 +112,7 @@ def test_work_waits_in_three_taps_and_goes_on_in_one(phone, ticket, record_prope
     hands.tap(phone.locator(".work").get_by_role("button", name="Resume"))
     phone.get_by_role("status").get_by_text("is resumed").wait_for()
     hands.report("Work taken up again", 1, record_property)
-    phone.get_by_role("link", name="History").tap()
+    phone.get_by_role("link", name="Papers, history").tap()
     history = phone.get_by_role("region", name="History")
     history.get_by_role("listitem").filter(has_text="answer is here").wait_for()
     assert Wait.objects.get().ended_at is not None
