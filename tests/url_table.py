@@ -293,6 +293,7 @@ PLANNING: dict[str, Row] = {
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
     "make-clock": Row(make=pk_of(f.MakeFactory)),
+    "pattern-hours": Row(make=pk_of(f.PatternFactory)),
     "what-fits": Row(),
     "clock-catch-up": verb(),
     "fitting-book": Row(make=a_ticket),

@@ -1,6 +1,6 @@
-"""The room's lists in rows: what was made or let go, patterns, moves of cloth, copies sold."""
+"""The room's lists in rows: what was made or let go, moves of cloth, copies sold."""
 
-from jobs.makes.models import ClothMove, Fate, Make, Pattern, Sale
+from jobs.makes.models import ClothMove, Fate, Make, Sale
 from studio.shop import tables
 
 FATES = [fate for fate in Fate if fate]
@@ -39,21 +39,6 @@ class LetGoTable(_Table):
 
     class Meta(_Table.Meta):
         fields = ("words", "day", "kind", "back")
-
-
-class PatternTable(tables.StudioTable):
-    name = tables.LinkColumn("Pattern", to="pattern", order_by=("key", "pk"))
-    maker = tables.Column("By")
-    number = tables.Column()
-    garment = tables.Column("Makes")
-    sizes = tables.Column()
-    place = tables.Column("Where it lies")
-    made = tables.Column("Sewn or meant for")
-
-    class Meta:
-        model = Pattern
-        fields = ("name", "maker", "number", "garment", "sizes", "place", "made")
-        empty_text = "No such pattern in the drawer."
 
 
 LENGTH = "{% load cloth %}{{ record.mm|cloth_length:record.cloth.unit }}"

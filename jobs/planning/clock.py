@@ -14,9 +14,9 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.models import Make, MakeState, Stage
+from jobs.makes.models import Make, MakeState, Pattern, Stage
 from jobs.planning import actions
-from jobs.planning.bench_time import minutes_of
+from jobs.planning.bench_time import learned_minutes, minutes_of
 from jobs.planning.models import BenchTime
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
@@ -210,6 +210,18 @@ def make_clock(request: StudioRequest, pk: int) -> HttpResponse:
         "now": now(),
     }
     return render(request, page, shown)
+
+
+@require_GET
+def pattern_hours(request: StudioRequest, pk: int) -> HttpResponse:
+    """What a pattern takes, learned from its makes: a part of its page, or a page by itself."""
+    pattern = get_object_or_404(Pattern, pk=pk)
+    learned = learned_minutes([pk]).get(pk)
+    makes = pattern.makes.filter(state=MakeState.FINISHED, further_patterns=None)
+    spent = {} if request.htmx else minutes_of(makes.values("pk"))
+    took = [(make, spent[make.pk]) for make in makes.order_by("finished_on") if make.pk in spent]
+    page = "planning/_pattern_hours.html" if request.htmx else "planning/pattern_hours.html"
+    return render(request, page, {"pattern": pattern, "learned": learned, "took": took})
 
 
 def _named(rows: QuerySet[Row], pk: int | None) -> Row | None:

@@ -47,6 +47,7 @@ urlpatterns: list[URLPattern] = [
     path("week/own/", own_hours.own_hours, name="own-hours"),
     path("own/makes/<int:pk>/clock/", clock.make_clock, name="make-clock"),
     path("own/fits/", spare_hours.what_fits, name="what-fits"),
+    path("own/patterns/<int:pk>/hours/", clock.pattern_hours, name="pattern-hours"),
     path("own/releases/", releases.releases, name="releases"),
     path("own/releases/<int:pk>/", releases.release, name="release"),
     path("own/releases/stages/<int:pk>/minutes/", releases.stage_minutes, name="stage-minutes"),

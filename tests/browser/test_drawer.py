@@ -14,7 +14,7 @@ def test_two_letters_find_a_pattern(page, studio, owner, record_property):
     hands = Hands(page)
     hands.type("ju")
     expect(page.get_by_role("link", name="Jüpe portefeuille")).to_be_visible()
-    expect(page.locator("#found tbody tr")).to_have_count(1)
+    expect(page.locator("#found .patterns > li")).to_have_count(1)
     record_property("figure", f"Do I own this already: {hands.count} keystrokes of at most 2")
     assert hands.count == 2
     assert_fits(page)
@@ -31,7 +31,8 @@ def test_a_pattern_comes_into_the_drawer_and_is_shown_for_a_cloth(page, studio, 
     assert_fits(page)
     assert_accessible(page)
     page.get_by_role("button", name="Into the drawer").tap()
-    page.get_by_label("For this cloth").select_option(label="Sand linen")
+    page.get_by_text("For a cloth on the shelf").tap()
+    page.get_by_role("radio", name="Sand linen").check()
     page.get_by_role("button", name="Show for it").tap()
     # 2.10 m are 2.297 yd of 59 in: the chart's next row has 2 3/8 at 58-60 in and 2 5/8 at
     # 52-54; between them 140 cm (55.1 in) are 2.556 yd, 2.337 m, up to the next 5 cm.

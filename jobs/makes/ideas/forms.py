@@ -8,19 +8,14 @@ from django import forms
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.lengths import ClothLengthField
-from jobs.makes.models import Cloth, Fate, Make, MakeState, Pattern, Picture
+from jobs.makes.models import Fate, Make, MakeState, Picture
+from jobs.makes.pickers import ClothField, PatternField
 from jobs.makes.pictures import PictureField, PicturesField, SketchField
 from studio.shop import clock
 from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day_input
 
 HEATS = [(heat, str(heat)) for heat in range(1, 6)]
 WHEN_FINISHED = ("finished_on", "learnt")
-
-
-def cloth_on_the_shelf() -> "forms.ModelChoiceField[Cloth]":
-    return forms.ModelChoiceField(
-        Cloth.objects.filter(gone_at=None), required=False, empty_label="None yet"
-    )
 
 
 class PastDayField(forms.DateField):
@@ -82,9 +77,7 @@ class CardForm(StudioFormMixin, ModelForm):
     )  # fmt: skip
     minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")
     finished_on = PastDayField(required=False)
-    pattern = forms.ModelChoiceField(
-        Pattern.objects.filter(gone_at=None), required=False, empty_label="None yet"
-    )
+    pattern = PatternField()
 
     class Meta:
         model = Make
@@ -113,7 +106,7 @@ class CardForm(StudioFormMixin, ModelForm):
 class IdeaForm(CardForm, QuickForm):
     """A new card with everything on it that the owner cares to say now."""
 
-    cloth = cloth_on_the_shelf()
+    cloth = ClothField()
     length = ClothLengthField(label="How much of it", required=False)
 
     def clean(self) -> dict[str, Any]:
@@ -153,7 +146,7 @@ class MorePicturesForm(forms.Form):
 
 
 class MakeClothForm(StudioFormMixin, forms.Form):
-    cloth = cloth_on_the_shelf()
+    cloth = ClothField()
     length = ClothLengthField(label="How much of it", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -40,10 +40,15 @@ AS_CHANGE, AS_ANOTHER = "change", "another"
 
 @require_http_methods(["GET", "POST"])
 def idea_new(request: StudioRequest) -> HttpResponse:
-    """The whole card; pictures and the few words of *New idea* are sent here too."""
+    """The whole card; pictures and the few words of *New idea* are sent here too.
+
+    ``cloth`` and ``pattern`` of the address are chosen already.
+    """
     if request.method == "GET":
         fields, held = shared(request)
-        return _new_card(request, IdeaForm(studio=request.studio, initial=fields), held)
+        asked = {name: request.GET[name] for name in ("cloth", "pattern") if name in request.GET}
+        form = IdeaForm(studio=request.studio, initial=fields | asked)
+        return _new_card(request, form, held)
     form = IdeaForm(request.POST, request.FILES, studio=request.studio)
     pictures = _kept(form)
     if not form.is_valid():

@@ -2,30 +2,46 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, Prefetch, QuerySet
+from django.core.paginator import Page, Paginator
+from django.db.models import Count, F, Prefetch, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from clients.fit import FitError
 from clients.fit.cloth import ClothNeed as Sum
 from clients.fit.cloth import cloth_needed
 from jobs.makes.matching import Printed, ShelfLength, asked_of
-from jobs.makes.models import Cloth, Make, Need, Pattern, PatternVersion
+from jobs.makes.models import Cloth, Make, MakeState, Need, Pattern, PatternVersion
+from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
+
+TABLE = Prefetch("needs", Need.objects.order_by("pk"))
+"""It stands as it was written: S, M, L and 8, 10, 12 sort no other way."""
 
 
 def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
     """The patterns in which every word of ``text`` stands, whatever its accents and case."""
-    patterns = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=Count("makes"))
+    made = Count("makes", filter=Q(makes__state=MakeState.FINISHED))
+    patterns = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=made)
     for word in fold(text).split():
         patterns = patterns.filter(key__contains=word)
-    return patterns.select_related("picture")
+    return patterns.select_related("picture").prefetch_related(TABLE).order_by("key", "pk")
+
+
+def drawer_page(patterns: QuerySet[Pattern], number: str | None) -> Page[Pattern]:
+    """A page of envelopes; one that is none is the first, one after the last is the last."""
+    return Paginator(patterns, PER_PAGE).get_page(number)
 
 
 def pattern_or_404(pk: int) -> Pattern:
-    """The pattern; its table stands as it was written: S, M, L and 8, 10, 12 sort no other way."""
-    table = Prefetch("needs", Need.objects.order_by("pk"))
-    patterns = Pattern.objects.select_related("picture").prefetch_related(table, "makes")
+    patterns = Pattern.objects.select_related("picture").prefetch_related(TABLE)
     return get_object_or_404(patterns, pk=pk)
+
+
+def makes_of(pattern: Pattern) -> QuerySet[Make]:
+    """What was sewn from it or is meant to be: under way and planned ahead of what is made."""
+    sewn = Q(pattern=pattern) | Q(further_patterns__pattern=pattern)
+    shown = Make.objects.filter(sewn).exclude(state=MakeState.LET_GO).distinct()
+    return shown.order_by(F("finished_on").desc(nulls_first=True), "-started_at", "-pk")
 
 
 def kind_names(pattern: Pattern) -> list[str]:

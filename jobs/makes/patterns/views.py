@@ -1,21 +1,28 @@
 """The drawer of patterns: found in two keystrokes, and what each asks for."""
 
 from typing import Any
+from uuid import uuid4
 
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.matching import ShelfLength
-from jobs.makes.models import Pattern
+from jobs.makes.models import MakeState, Pattern
 from jobs.makes.patterns import actions
 from jobs.makes.patterns.forms import NeedRows, OtherWidthForm, PatternForm, need_rows
-from jobs.makes.patterns.queries import at_width, drawer, kind_names, pattern_or_404
-from jobs.makes.tables import PatternTable
+from jobs.makes.patterns.queries import (
+    at_width,
+    drawer,
+    drawer_page,
+    kind_names,
+    makes_of,
+    pattern_or_404,
+)
 from jobs.makes.undo import done
+from jobs.makes.wall.queries import tiles_of
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import Entry
-from studio.shop.tables import show_page
 from studio.shop.together import OpenCard, edit_card
 
 
@@ -23,9 +30,8 @@ from studio.shop.together import OpenCard, edit_card
 def pattern_list(request: StudioRequest) -> HttpResponse:
     """All of the drawer, or what fits the words; while typing, only the list."""
     text, gone = request.GET.get("q", "")[:200], request.GET.get("gone") == "yes"
-    table = PatternTable(drawer(text, gone=gone), studio=request.studio)
-    show_page(table, request)
-    shown = {"table": table, "text": text, "gone": gone}
+    page = drawer_page(drawer(text, gone=gone), request.GET.get("page"))
+    shown = {"page": page, "text": text, "gone": gone}
     template = "_found.html" if request.htmx else "list.html"
     return render(request, f"makes/patterns/{template}", shown)
 
@@ -38,7 +44,11 @@ def pattern(request: StudioRequest, pk: int) -> HttpResponse:
     cloth, width = asked.get("cloth"), asked.get("width")
     other = cloth.as_length() if cloth else width and ShelfLength.of_width(width.mm)
     rows = at_width(card, other)
+    tiles = tiles_of(makes_of(card))
     shown = {"pattern": card, "form": form, "rows": rows, "cloth": cloth, "width": width}
+    shown["tiles"] = tiles
+    shown["made"] = any(tile.make.state == MakeState.FINISHED for tile in tiles)
+    shown["form_key"] = uuid4()
     shown["kinds"] = ", ".join(kind_names(card)).lower()
     return render(request, "makes/patterns/pattern.html", shown)
 

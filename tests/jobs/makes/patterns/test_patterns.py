@@ -177,8 +177,8 @@ def test_the_list_asks_as_often_for_one_as_for_three(
     owner_client, studio, each, django_assert_num_queries
 ):
     f.PatternFactory.create_batch(each)
-    # The session, the user, the profile; how many, and the patterns.
-    with django_assert_num_queries(5):
+    # The session, the user, the profile; how many, the patterns, and what they ask for.
+    with django_assert_num_queries(6):
         owner_client.get(reverse("pattern-list"))
 
 
@@ -191,6 +191,40 @@ def test_the_page_asks_as_often_for_one_as_for_three(
         f.NeedFactory(pattern=pattern, width_mm=Decimal(1000 + place))
         f.MakeFactory(pattern=pattern)
         f.ClothFactory()
-    # The session, the user, the profile; pattern, table, makes, and the cloths to choose from.
-    with django_assert_num_queries(7):
+    # The session, the user, the profile; pattern, table, makes with what marks their tiles, and the
+    # cloths to choose from.
+    with django_assert_num_queries(11):
         owner_client.get(pattern.get_absolute_url())
+
+
+def test_what_was_sewn_from_it_is_sewn_again_in_one_tap(owner_client, studio):
+    pattern = f.PatternFactory(name="Smock", garment="top")
+    address = pattern.get_absolute_url()
+    assert "Sew it again" not in owner_client.get(address).text
+    f.MakeFactory(pattern=pattern, state="finished", finished_on="2026-02-01")
+    page = owner_client.get(address)
+    assert "Sew it again" in page.text
+    sent = {"words": pattern.name, "pattern": pattern.pk, "kind": "top"}
+    owner_client.post(reverse("idea-new"), sent | {"form_key": page.context["form_key"]})
+    again = pattern.makes.get(state="idea")
+    assert (again.words, again.kind) == ("Smock", "top")
+
+
+def test_hours_are_learned_from_finished_makes(owner_client, studio, owner):
+    pattern = f.PatternFactory(name="Smock", minutes=240)
+    address = reverse("pattern-hours", args=[pattern.pk])
+    asked = {"HTTP_HX_REQUEST": "true"}
+    assert "4 h your guess, nothing finished yet" in words(owner_client.get(address, **asked).text)
+    for place, sittings in enumerate([(100, 50), (300,), (190,), (500,)]):
+        made = place < 3
+        state = "finished" if made else "under_way"
+        day = f"2026-02-0{place + 1}" if made else None
+        make = f.MakeFactory(pattern=pattern, state=state, finished_on=day)
+        for minutes in sittings:
+            f.BenchTimeFactory(line=None, make=make, purpose="own", minutes=minutes, by=owner)
+    # 150, 190 and 300 minutes of those finished: the middle one is 190, 3 h 10.
+    part = words(owner_client.get(address, **asked).text)
+    assert "3 h 10 the middle one of its 3 makes ; your guess 4 h" in part
+    page = words(owner_client.get(address).text)
+    assert all(hours in page for hours in ("2 h 30", "3 h 10", "5 h"))
+    assert "8 h 20" not in page

@@ -142,10 +142,10 @@ def test_what_it_cost_is_the_owners_to_see(owner_client, helper_client, linen):
 def test_meant_for_a_make_and_free_again(owner_client, linen):
     make = f.MakeFactory(words="Apron")
     shown = post(owner_client, "cloth-for", linen, make=make.pk, length="1.5")
-    assert "Apron, 1.5 m" in words(shown)
+    assert "Apron 1.5 m idea" in words(shown)
     assert linen.plans.get().mm == 1500
     address = reverse("cloth-for-off", args=[linen.pk, make.pk])
-    assert "Apron, 1.5 m" not in words(owner_client.post(address, follow=True))
+    assert "Apron 1.5 m idea" not in words(owner_client.post(address, follow=True))
     assert not linen.plans.exists()
 
 
@@ -212,8 +212,65 @@ def test_queries_of_a_cloth(owner_client, linen, count, django_assert_num_querie
     for _ in range(count):
         make = f.ClothPlanFactory(cloth=linen).make
         f.ClothMoveFactory(cloth=linen, make=make)
-    with django_assert_num_queries(10):
-        assert owner_client.get(linen.get_absolute_url()).text.count("Not for this") == count
+        f.MakeFactory(pattern=f.NeedFactory(length_mm=100).pattern)
+        f.NeedFactory(length_mm=100)
+    with django_assert_num_queries(23):
+        page = owner_client.get(linen.get_absolute_url()).text
+    assert page.count("Not for this") == count
+    assert page.count("Set aside") == count
+
+
+def test_what_the_free_cloth_could_become(owner_client, linen, owner):
+    """Linen of 3 m, 140 cm wide, of which 1.2 m are meant: 1.8 m are free."""
+
+    def idea(name: str, need: int, width: int = 1400, **facts) -> None:
+        pattern = f.PatternFactory(name=f"{name} pattern")
+        f.NeedFactory(pattern=pattern, width_mm=width, length_mm=need, width_typed=f"{width} mm")
+        if facts.pop("hung", True):
+            f.MakeFactory(words=name, pattern=pattern, **facts)
+
+    f.ClothPlanFactory(cloth=linen, mm=1200, typed="1.2 m", make=f.MakeFactory(words="Shirt"))
+    idea("Apron", 1105, heat=2)
+    idea("Top", 1800, heat=5)
+    idea("Skirt", 1801)
+    idea("Gown", 3001)
+    idea("Made", 500, state="finished")
+    idea("Bag", 600, hung=False)
+    page = owner_client.get(linen.get_absolute_url())
+    uses = page.context["uses"]
+    # The warmest idea first; 1.105 m are cut as 1.11 m. Patterns that no idea names come last.
+    # What is finished names no cloth here, its pattern may be sewn again.
+    assert [(use.title, use.takes) for use in uses.free] == [
+        ("Top", "1.8 m"), ("Apron", "1.11 m"), ("Bag pattern", "0.6 m"), ("Made pattern", "0.5 m"),
+    ]  # fmt: skip
+    assert [(use.title, use.takes) for use in uses.instead] == [("Skirt", "1.81 m")]
+    assert "The free 1.8 m could become" in words(page)
+
+    # Set aside as the page sends it: the bar then says so.
+    apron = uses.free[1].tile.make
+    post(owner_client, "cloth-for", linen, make=apron.pk, length="1.11 m")
+    after = owner_client.get(linen.get_absolute_url())
+    assert after.context["shares"].free == 690
+    assert [use.title for use in after.context["uses"].free] == ["Bag pattern", "Made pattern"]
+
+    # Of a pattern it becomes an idea that has cloth and pattern.
+    bag = uses.free[2]
+    sent = {"words": bag.words, "pattern": bag.pattern.pk, "cloth": linen.pk, "length": bag.takes}
+    owner_client.post(reverse("idea-new"), sent | {"form_key": bag.form_key})
+    plan = linen.plans.get(make__words="Bag pattern of Linen")
+    assert (plan.mm, plan.make.pattern) == (600, bag.pattern)
+
+
+def test_an_idea_begins_from_a_cloth_or_a_pattern_chosen_by_its_picture(owner_client, linen):
+    pattern = f.PatternFactory(name="Smock", picture=f.PictureFactory())
+    assert (
+        f"{reverse('idea-new')}?cloth={linen.pk}" in owner_client.get(linen.get_absolute_url()).text
+    )
+    page = owner_client.get(reverse("idea-new"), {"cloth": linen.pk, "pattern": pattern.pk}).text
+    for name, row in (("cloth", linen), ("pattern", pattern)):
+        assert re.search(rf'type="radio" name="{name}" value="{row.pk}"[^>]* checked', page)
+    assert pattern.picture.small_address in page
+    assert "Linen</span> <small>3 m</small>" in page
 
 
 @pytest.mark.parametrize("count", [1, 3])
