@@ -61,6 +61,11 @@ def a_finished_make_to_judge() -> Arguments:
     return {"year": clock.today().year, "act": "made"}
 
 
+def a_change_to_carry() -> Arguments:
+    make = f.MakeFactory(pattern=f.PatternFactory(), changes="Longer by 3 cm")
+    return {"pk": make.pattern_id, "make": make.pk}
+
+
 def a_merge() -> Arguments:
     keep, other = f.ClientFactory(), f.ClientFactory()
     return {"pk": merge(keep=keep, other=other, by=f.UserFactory(), facts={}).pk}
@@ -293,6 +298,8 @@ PLANNING: dict[str, Row] = {
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
     "make-clock": Row(make=pk_of(f.MakeFactory)),
+    "pattern-carry": verb(a_change_to_carry),
+    "pattern-take-out": verb(pk_of(f.PatternVersionFactory)),
     "pattern-hours": Row(make=pk_of(f.PatternFactory)),
     "what-fits": Row(),
     "clock-catch-up": verb(),

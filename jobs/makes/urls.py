@@ -77,6 +77,8 @@ PATTERNS = [
     path("<int:pk>/edit/", patterns.pattern_edit, name="pattern-edit"),
     path("<int:pk>/away/", patterns.pattern_away, name="pattern-away"),
     path("<int:pk>/back/", patterns.pattern_back, name="pattern-back"),
+    path("<int:pk>/carry/<int:make>/", patterns.pattern_carry, name="pattern-carry"),
+    path("versions/<int:pk>/out/", patterns.pattern_take_out, name="pattern-take-out"),
 ]
 
 SITTING = [

@@ -218,7 +218,7 @@ def pattern_hours(request: StudioRequest, pk: int) -> HttpResponse:
     pattern = get_object_or_404(Pattern, pk=pk)
     learned = learned_minutes([pk]).get(pk)
     makes = pattern.makes.filter(state=MakeState.FINISHED, further_patterns=None)
-    spent = {} if request.htmx else minutes_of(makes.values("pk"))
+    spent = {} if request.htmx else minutes_of(make.pk for make in makes)
     took = [(make, spent[make.pk]) for make in makes.order_by("finished_on") if make.pk in spent]
     page = "planning/_pattern_hours.html" if request.htmx else "planning/pattern_hours.html"
     return render(request, page, {"pattern": pattern, "learned": learned, "took": took})

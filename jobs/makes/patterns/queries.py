@@ -33,7 +33,8 @@ def drawer_page(patterns: QuerySet[Pattern], number: str | None) -> Page[Pattern
 
 
 def pattern_or_404(pk: int) -> Pattern:
-    patterns = Pattern.objects.select_related("picture").prefetch_related(TABLE)
+    carried = Prefetch("versions", PatternVersion.objects.select_related("make__face"))
+    patterns = Pattern.objects.select_related("picture").prefetch_related(TABLE, carried)
     return get_object_or_404(patterns, pk=pk)
 
 
@@ -41,6 +42,9 @@ def makes_of(pattern: Pattern) -> QuerySet[Make]:
     """What was sewn from it or is meant to be: under way and planned ahead of what is made."""
     sewn = Q(pattern=pattern) | Q(further_patterns__pattern=pattern)
     shown = Make.objects.filter(sewn).exclude(state=MakeState.LET_GO).distinct()
+    shown = shown.select_related("pattern").prefetch_related(
+        "further_patterns__pattern", "versions"
+    )
     return shown.order_by(F("finished_on").desc(nulls_first=True), "-started_at", "-pk")
 
 

@@ -3,12 +3,13 @@
 from typing import Any
 from uuid import uuid4
 
+from django.contrib import messages
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import get_object_or_404, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from jobs.makes.matching import ShelfLength
-from jobs.makes.models import MakeState, Pattern
+from jobs.makes.models import Make, MakeState, Pattern, PatternVersion
 from jobs.makes.patterns import actions
 from jobs.makes.patterns.forms import NeedRows, OtherWidthForm, PatternForm, need_rows
 from jobs.makes.patterns.queries import (
@@ -18,10 +19,11 @@ from jobs.makes.patterns.queries import (
     kind_names,
     makes_of,
     pattern_or_404,
+    uses_of,
 )
 from jobs.makes.undo import done
 from jobs.makes.wall.queries import tiles_of
-from studio.shop.http import StudioRequest, sent
+from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
 from studio.shop.together import OpenCard, edit_card
 
@@ -48,6 +50,8 @@ def pattern(request: StudioRequest, pk: int) -> HttpResponse:
     shown = {"pattern": card, "form": form, "rows": rows, "cloth": cloth, "width": width}
     shown["tiles"] = tiles
     shown["made"] = any(tile.make.state == MakeState.FINISHED for tile in tiles)
+    uses = [(tile, use) for tile in tiles for use in uses_of(tile.make) if use.pattern == card]
+    shown["to_carry"] = [(tile, use.changes) for tile, use in uses if use.to_carry]
     shown["form_key"] = uuid4()
     shown["kinds"] = ", ".join(kind_names(card)).lower()
     return render(request, "makes/patterns/pattern.html", shown)
@@ -111,3 +115,23 @@ def pattern_away(request: StudioRequest, pk: int) -> HttpResponse:
 def pattern_back(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Pattern, pk=pk)
     return done(request, actions.take_back(pattern=card, by=request.user), card.get_absolute_url())
+
+
+@require_POST
+def pattern_carry(request: StudioRequest, pk: int, make: int) -> HttpResponse:
+    """What was changed on a make stands in the pattern from now on."""
+    card, sewn = get_object_or_404(Pattern, pk=pk), get_object_or_404(Make, pk=make)
+    back = go_back(request, card).url
+    try:
+        entry = actions.carry_in(pattern=card, make=sewn, by=request.user)
+    except actions.NothingToCarryError as wrong:
+        messages.error(request, str(wrong))
+        return redirect(back)
+    return done(request, entry, back)
+
+
+@require_POST
+def pattern_take_out(request: StudioRequest, pk: int) -> HttpResponse:
+    version = get_object_or_404(PatternVersion.objects.select_related("pattern"), pk=pk)
+    entry = actions.take_change_out(version=version, by=request.user)
+    return done(request, entry, version.pattern.get_absolute_url())

@@ -193,7 +193,7 @@ def test_the_page_asks_as_often_for_one_as_for_three(
         f.ClothFactory()
     # The session, the user, the profile; pattern, table, makes with what marks their tiles, and the
     # cloths to choose from.
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(14):
         owner_client.get(pattern.get_absolute_url())
 
 
@@ -228,3 +228,18 @@ def test_hours_are_learned_from_finished_makes(owner_client, studio, owner):
     page = words(owner_client.get(address).text)
     assert all(hours in page for hours in ("2 h 30", "3 h 10", "5 h"))
     assert "8 h 20" not in page
+
+
+def test_what_a_make_changed_is_carried_in_and_taken_out_on_its_page(owner_client, studio):
+    pattern = f.PatternFactory()
+    make = f.MakeFactory(words="Blue smock", pattern=pattern, changes="Sleeves 3 cm longer.")
+    address = pattern.get_absolute_url()
+    assert "Not carried in yet Sleeves 3 cm longer. From Blue smock" in words(
+        owner_client.get(address).text
+    )
+    carry = reverse("pattern-carry", args=[pattern.pk, make.pk])
+    page = words(owner_client.post(carry, follow=True).text)
+    assert "Not carried in yet" not in page
+    assert "Take out again" in page
+    out = reverse("pattern-take-out", args=[pattern.versions.get().pk])
+    assert "Taken out again on" in words(owner_client.post(out, follow=True).text)
