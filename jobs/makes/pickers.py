@@ -18,7 +18,7 @@ class _Pictures(forms.RadioSelect):
         return option | {"row": getattr(option["value"], "instance", None)}
 
 
-class ClothField(forms.ModelChoiceField):  # type: ignore[type-arg]
+class ClothPicker(forms.ModelChoiceField):  # type: ignore[type-arg]
     """Cloth on the shelf. An optional one has ``empty_label`` as its first tile."""
 
     widget = _Pictures
@@ -29,7 +29,7 @@ class ClothField(forms.ModelChoiceField):  # type: ignore[type-arg]
         super().__init__(shelf, **(defaults | kwargs))
 
 
-class PatternField(forms.ModelChoiceField):  # type: ignore[type-arg]
+class PatternPicker(forms.ModelChoiceField):  # type: ignore[type-arg]
     """A pattern in the drawer."""
 
     widget = _Pictures

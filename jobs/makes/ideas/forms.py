@@ -9,7 +9,7 @@ from django import forms
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.lengths import ClothLengthField
 from jobs.makes.models import Fate, Make, MakeState, Picture
-from jobs.makes.pickers import ClothField, PatternField
+from jobs.makes.pickers import ClothPicker, PatternPicker
 from jobs.makes.pictures import PictureField, PicturesField, SketchField
 from studio.shop import clock
 from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day_input
@@ -77,7 +77,7 @@ class CardForm(StudioFormMixin, ModelForm):
     )  # fmt: skip
     minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")
     finished_on = PastDayField(required=False)
-    pattern = PatternField()
+    pattern = PatternPicker()
 
     class Meta:
         model = Make
@@ -106,7 +106,7 @@ class CardForm(StudioFormMixin, ModelForm):
 class IdeaForm(CardForm, QuickForm):
     """A new card with everything on it that the owner cares to say now."""
 
-    cloth = ClothField()
+    cloth = ClothPicker()
     length = ClothLengthField(label="How much of it", required=False)
 
     def clean(self) -> dict[str, Any]:
@@ -146,7 +146,7 @@ class MorePicturesForm(forms.Form):
 
 
 class MakeClothForm(StudioFormMixin, forms.Form):
-    cloth = ClothField()
+    cloth = ClothPicker()
     length = ClothLengthField(label="How much of it", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -8,7 +8,7 @@ from django.forms import BaseFormSet, formset_factory
 from jobs.makes.lengths import ClothLengthField, ClothWidthField
 from jobs.makes.models import Cloth, Need, Pattern
 from jobs.makes.patterns.actions import NeedRow
-from jobs.makes.pickers import ClothField
+from jobs.makes.pickers import ClothPicker
 from jobs.makes.pictures import PictureField
 from studio.shop.forms import HoursField, ModelForm, StudioFormMixin
 from studio.shop.models import Profile
@@ -125,5 +125,5 @@ def need_rows(data: Any, studio: Profile, pattern: Pattern | None = None) -> Any
 class OtherWidthForm(StudioFormMixin, forms.Form):
     """For which width the table is shown: one typed, or that of a cloth on the shelf."""
 
-    cloth = ClothField(label="For this cloth", empty_label="None of them")
+    cloth = ClothPicker(label="For this cloth", empty_label="None of them")
     width = ClothWidthField(label="or cloth this wide", required=False)
