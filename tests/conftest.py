@@ -76,8 +76,12 @@ def watch(request: pytest.FixtureRequest) -> Iterator[time_machine.Traveller | N
 
 
 @pytest.fixture(autouse=True)
-def _leave_nothing_behind():
-    """A request sets the zone of its thread and fills the cache; the next test starts afresh."""
+def _leave_nothing_behind(request: pytest.FixtureRequest, press: Press):
+    """A request sets the zone of its thread and fills the cache; the next test starts afresh.
+
+    Papers are laid out for those who read them, and for the browser, which opens every one.
+    """
+    press.proofs = not any(map(request.node.get_closest_marker, ("paper", "browser")))
     factories.count_anew()
     yield
     timezone.deactivate()

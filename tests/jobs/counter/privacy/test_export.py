@@ -87,6 +87,7 @@ def test_every_word_is_in_it(archive):
     assert [word for word in TOLD.words() if word not in text] == []
 
 
+@pytest.mark.paper
 def test_pictures_and_papers_are_the_files_themselves(archive, life):
     names = archive.namelist()
     assert names[:5] == ["README.txt", "client.json", "tickets.csv", "measures.csv", "invoices.csv"]
