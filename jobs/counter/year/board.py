@@ -2,10 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, time
+from datetime import time
 from decimal import Decimal
 
-from dateutil.relativedelta import relativedelta
 from django.db.models import Prefetch, Q
 from django.urls import reverse
 
@@ -249,15 +248,15 @@ def _tile(thing: Make | Gap) -> Tile:
 
 
 def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[LaneShown]:
-    first, last = facts.lanes[0].season.first, facts.lanes[-1].season.last
-    year_before = first - relativedelta(years=1)
+    last = facts.lanes[-1].season.last
+    year_before = facts.lanes[0].season.year_before.first
     spent = {day: spent.own for day, spent in spent_by_day(year_before, last).items()}
     cut = cut_by_day(year_before, last)
     budgets = {row.season: row for row in Budget.objects.filter(year=facts.lanes[0].season.year)}
     today = clock.today()
 
-    def minutes(since: date, until: date) -> int:
-        return sum(sewn for day, sewn in spent.items() if since <= day <= until)
+    def minutes(season: Season) -> int:
+        return sum(sewn for day, sewn in spent.items() if day in season)
 
     def thing(wish: Hoped) -> Tile:
         return _tile(makes[wish.make] if wish.make is not None else gaps[wish.gap or 0])
@@ -277,17 +276,16 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
             for wish in rows
         ]
 
-    def metres(since: date, until: date) -> Decimal:
-        return sum((mm for day, mm in cut.items() if since <= day <= until), Decimal(0))
+    def metres(season: Season) -> Decimal:
+        return sum((mm for day, mm in cut.items() if day in season), Decimal(0))
 
     rows = []
     for lane in facts.lanes:
-        days = lane.season.first, lane.season.last
-        before = [day - relativedelta(years=1) for day in days]
-        budget = budgets.get(lane.season.name.value)
+        season, before = lane.season, lane.season.year_before
+        budget = budgets.get(season.name.value)
         aside = (budget and budget.minutes) or 0, (budget and budget.mm) or Decimal(0)
-        hours = minutes(*days), lane.hoped_minutes, minutes(*before), aside[0]
-        cloth = metres(*days), lane.hoped_mm, metres(*before), aside[1]
+        hours = minutes(season), lane.hoped_minutes, minutes(before), aside[0]
+        cloth = metres(season), lane.hoped_mm, metres(before), aside[1]
         rows.append((lane, budget, hours, cloth))
     longest = max([1, *(max(hours) for _, _, hours, _ in rows)])
     most = max([Decimal(1), *(max(cloth) for *_, cloth in rows)])

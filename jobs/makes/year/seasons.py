@@ -7,7 +7,7 @@ A season that crosses the year belongs to the year it ends in, so that a year is
 seasons, and every day lies in exactly one of them.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import StrEnum
 from functools import total_ordering
@@ -44,6 +44,11 @@ class Season:
     @property
     def last(self) -> date:
         return self.first + relativedelta(months=MONTHS) - timedelta(days=1)
+
+    @property
+    def year_before(self) -> "Season":
+        """The same season of the year before, a winter with its own last of February."""
+        return replace(self, year=self.year - 1, first=self.first - relativedelta(years=1))
 
     @property
     def months(self) -> str:

@@ -1,6 +1,6 @@
 """The board's page: what it counts, what can be put where, and that it asks the database little."""
 
-from datetime import date, timedelta
+from datetime import date, time, timedelta
 from decimal import Decimal
 
 import pytest
@@ -54,6 +54,20 @@ def test_a_season_shows_what_was_hoped_made_and_sewn(owner_client, owner, now):
     assert "1 h 15 sewn of 6 h 30 hoped" in said
     assert "1.2 m cut" in said
     assert "2 made 1 of 2 hoped for 1 unplanned" in said
+
+
+def test_the_winter_a_year_before_holds_its_leap_day(owner_client, studio, watch):
+    """By hand: 75 and 20 min were sewn on the last two days of the winter before, 5 on the next."""
+    type(studio).objects.update(winter_begins=12)
+    for day, minutes in (((2028, 2, 28), 75), ((2028, 2, 29), 20), ((2028, 3, 1), 5)):
+        watch.move_to(clock.at(date(*day), time(11)))
+        f.BenchTimeFactory(
+            line=None, make=f.MakeFactory(), purpose=BenchTime.Purpose.OWN, minutes=minutes
+        )
+    watch.move_to(clock.at(date(2029, 2, 28), time(11)))
+    page = owner_client.get(reverse("board-of", args=[2029]))
+    winter = lane_of(page, season_of(clock.today(), 12))
+    assert winter.sewn_before == 95
 
 
 def test_ticked_things_go_into_a_season_and_out_again(owner_client, owner, now):
