@@ -53,6 +53,7 @@ def test_an_overfull_week_is_mended_in_a_few_taps(page, overfull_demo, record_pr
     promised = {ticket.pk: ticket.promise_at for ticket in Ticket.objects.all()}
     hands.tap(page.locator("a[href='/too-much/']").first)
     expect(page.locator("h1")).to_contain_text("Too much by")
+    page.wait_for_load_state()
     figures, listed = (
         key(page),
         [
