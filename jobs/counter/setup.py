@@ -37,6 +37,7 @@ from studio.shop.settings_forms import WeekForm, currency_choices, stepped, zone
 KEPT = "setup"
 MOST_TENTHS = {"own": 10, "lost": 9}
 FULL_DAY = 8 * 60
+MOST_OF_A_LINE = 100
 LONG_DAY = 10 * 60
 """How long the picture of a day is at least, so that a day grows in it."""
 
@@ -109,7 +110,24 @@ class StudioForm(forms.Form):
         }
 
 
-class TaxForm(forms.Form):
+class PapersForm(forms.Form):
+    """What stands on papers: where the studio is, its phone, and the tax it charges."""
+
+    address = forms.CharField(
+        max_length=200,
+        required=False,
+        label="Your address",
+        help_text="Stands on every claim ticket, the town in the last line.",
+        widget=forms.Textarea(
+            attrs={"rows": 2, "autocomplete": "street-address", "autofocus": True}
+        ),
+    )
+    phone = forms.CharField(
+        max_length=40,
+        required=False,
+        label="Your phone",
+        widget=forms.TextInput(attrs={"autocomplete": "tel", "inputmode": "tel"}),
+    )
     tax_mode = forms.ChoiceField(
         label="Do you charge tax?",
         choices=[
@@ -122,6 +140,19 @@ class TaxForm(forms.Form):
     percent = PercentField(most=100, required=False, label="Rate in %")
     tax_name = forms.CharField(max_length=60, required=False, label="It is called")
     tax_number = forms.CharField(max_length=40, required=False, label="Your tax number, if any")
+
+    def clean_address(self) -> str:
+        address: str = self.cleaned_data["address"]
+        if any(len(line) > MOST_OF_A_LINE for line in address.splitlines()[1:]):
+            raise ValidationError("Write it in more lines.", code="long")
+        return address
+
+    def reached(self) -> dict[str, str]:
+        """Of several lines the last is the town."""
+        answers = self.cleaned_data
+        lines = [line.strip(" ,") for line in answers["address"].splitlines() if line.strip(" ,")]
+        town = lines.pop() if len(lines) > 1 else ""
+        return {"street": ", ".join(lines), "city": town, "phone": answers["phone"]}
 
     @property
     def charged(self) -> bool:
@@ -253,7 +284,7 @@ def setup_tax(request: HttpRequest, said: dict[str, Any]) -> HttpResponseBase:
         return redirect("setup")
     likely = territory.likely(said["studio"]["country"])
     start = {"tax_mode": Profile.TaxMode.NONE, "tax_name": likely.tax_name}
-    form = TaxForm(request.POST or None, initial=said.get("tax", start))
+    form = PapersForm(request.POST or None, initial=said.get("tax", start))
     if request.method == "POST" and form.is_valid():
         _keep(request, said, tax=_answers(request.POST))
         return redirect("setup-hours")
@@ -285,7 +316,7 @@ def _open_studio(
     request: HttpRequest, said: dict[str, Any], screen: HoursScreen
 ) -> HttpResponseBase:
     """All at once; what was said before is looked at once more."""
-    form, tax = StudioForm(said["studio"], kept=said["password"]), TaxForm(said["tax"])
+    form, tax = StudioForm(said["studio"], kept=said["password"]), PapersForm(said["tax"])
     if not form.is_valid():
         return redirect("setup")
     if not tax.is_valid():
@@ -299,11 +330,11 @@ def _open_studio(
     return redirect("today")
 
 
-def open_studio(form: StudioForm, tax: TaxForm, screen: HoursScreen) -> User:
+def open_studio(form: StudioForm, tax: PapersForm, screen: HoursScreen) -> User:
     """Make the studio of three checked screens; the owner is returned. Raises AlreadySetUpError."""
     profile = form.profile()
     facts = tax.cleaned_data
-    profile |= {"tax_mode": facts["tax_mode"]}
+    profile |= {"tax_mode": facts["tax_mode"], **tax.reached()}
     rate = None
     if tax.charged:
         profile["tax_number"] = facts["tax_number"]

@@ -21,7 +21,7 @@ from jobs.planning import actions as plan_actions
 from jobs.planning import core, verbs
 from jobs.planning.messages import about_new_day
 from jobs.planning.models import LongerDay
-from jobs.planning.plan.at_risk import Risk, Tight, promises_at_risk, tightest
+from jobs.planning.plan.at_risk import Mend, Risk, Tight, promises_at_risk, tightest
 from jobs.planning.plan.bench import cut_each_day
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.make_it_fit import (
@@ -312,6 +312,10 @@ class Outlook:
     risks: list[Risk]
     bench: bool
     tickets: Mapping[str, Ticket]
+
+    @property
+    def blocks_at_risk(self) -> bool:
+        return any(risk.mend is Mend.WEEK for risk in self.risks)
 
 
 def look_ahead(studio: Profile, choice: Choice | None = None) -> Outlook:

@@ -11,7 +11,7 @@ from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Entry, User
 from tests import factories
-from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.browser.hands import Hands, assert_accessible, assert_fits, reach, signed_in
 from tests.drafts import hem, received, trousers
 from tests.fixtures.larkfield.quick import fill_quickly
 
@@ -121,6 +121,31 @@ def test_a_tick_takes_its_piece_out_and_keeps_its_place(page, owner, one_too_man
     assert key(page)["Does not fit"] == over - 25
     page.get_by_role("button", name=re.compile("^15 minutes less")).last.tap()
     expect(page.locator(".key")).not_to_contain_text("Sewn longer")
+
+
+def test_an_overfull_week_is_mended_by_keys_alone(desktop, owner, one_too_many):
+    """A tick, and back; a quarter of an hour more, and less; the smallest set, and agreed."""
+    small, *_, large = one_too_many
+    page = signed_in(desktop, owner)
+    page.goto("/too-much/")
+    tick = page.locator(f"#move-{small.number}")
+    reach(page, tick)
+    for moved in (1, 0):
+        page.keyboard.press("Space")
+        expect(page.locator(".key dt", has_text="Moved")).to_have_count(moved)
+        expect(tick).to_be_focused()
+    reach(page, page.get_by_role("button", name=re.compile("^15 minutes more")).first)
+    page.keyboard.press("Enter")
+    expect(page.locator(".key")).to_contain_text("Sewn longer")
+    page.goto("/too-much/")
+    reach(page, page.locator("#take"))
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_have_text("It fits.")
+    reach(page, page.get_by_role("button", name="Agree 1 new day"))
+    page.keyboard.press("Enter")
+    expect(page.locator("h1")).to_have_text("1 new day")
+    large.refresh_from_db()
+    assert large.version == 2
 
 
 def test_without_scripts_the_same_is_calculated_and_agreed(

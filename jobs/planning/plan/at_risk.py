@@ -120,8 +120,8 @@ class Risk:
     ``day``; the ``fitting`` of that day comes after the promise; ``no_time`` is left for the work;
     what it waits for is ``expected`` on that day, or it is ``waiting``, nobody knows until when;
     or a block was put on ``day``: ``day_full`` and so on, by the name of its trouble, ``short`` of
-    so many minutes. ``work`` is the operation. MOVE leads to the honest day ``to``, None where none
-    is known. Own minutes at risk have no ``job``, but ``own``.
+    so many minutes, ``works`` its operations. ``work`` is the operation. MOVE leads to the honest
+    day ``to``, None where none is known. Own minutes at risk have no ``job``, but ``own``.
     """
 
     kind: str
@@ -133,6 +133,12 @@ class Risk:
     to: date | None = None
     short: int = 0
     own: OwnDay | None = None
+    works: tuple[Work, ...] = ()
+
+    @property
+    def lines(self) -> str:
+        """The operations of the block, as an address carries them."""
+        return ",".join(str(work.line) for work in self.works)
 
     @property
     def waits(self) -> str:
@@ -228,6 +234,7 @@ def promises_at_risk(
             day=risk.day,
             work=risk.works[0],
             short=risk.short,
+            works=risk.works,
         )
         for risk in book.load.at_risk
     ]

@@ -193,11 +193,33 @@ def test_the_password_waits_only_as_its_digest():
 
 def test_back_finds_what_was_said():
     client = Client()
-    walk(client, until="setup-tax", **CHARGED)
+    walk(client, until="setup-tax", address="Mill Lane 3\nLarkfield", **CHARGED)
     assert screen(client, "setup")["name"] == "Larkfield Sewing Room"
     assert screen(client, "setup")["country"] == "IE"
     said = screen(client, "setup-tax")
+    assert "Mill Lane 3\nLarkfield</textarea>" in client.get(reverse("setup-tax")).text
     assert (said["tax_mode"], said["percent"], said["tax_name"]) == ("included", "13.5", "VAT")
+
+
+@pytest.mark.parametrize(
+    ("address", "lines"),
+    [
+        ("", []),
+        ("Mill Lane 3", ["Mill Lane 3"]),
+        ("Old Mill,\r\nMill Lane\r\n\r\n12 Town", ["Old Mill, Mill Lane", "12 Town"]),
+    ],
+)
+def test_address_and_phone_stand_on_the_first_papers(address, lines):
+    walk(address=address, phone="085 555 0100")
+    studio = Profile.objects.get()
+    assert (studio.address_lines, studio.phone) == (lines, "085 555 0100")
+
+
+def test_a_town_of_more_than_its_line_is_refused():
+    client = Client()
+    walk(client, until="setup")
+    response = walk(client, until="setup-tax", address="Mill Lane 3\n" + "x" * 101)
+    assert "Write it in more lines." in response.text
 
 
 def test_a_press_of_plus_is_answered_by_the_picture_and_opens_nothing():

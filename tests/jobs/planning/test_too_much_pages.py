@@ -283,6 +283,21 @@ def test_all_promises_at_risk_are_listed_as_on_today_and_go_once_they_are_chosen
     assert "No room" not in risks
 
 
+def test_a_block_at_risk_is_put_on_another_day_or_let_loose(owner_client, promise):
+    """9 h were put on Tuesday, which has 8."""
+    ticket = promise(3, 540, name="Ada Moss")
+    line = ticket.garments.get().lines.get()
+    factories.SewingDayFactory(line=line, day=MONDAY + timedelta(days=1))
+    page = look(owner_client)
+    risks = page[page.index('id="risks"') :]
+    assert "Promises and blocks at risk" in risks
+    assert "Put on Tue 3 Mar, which is too full by 1 h." in words(risks)
+    assert f'href="/week/?lines={line.pk}"' in risks
+    assert "Let it loose : Ada Moss" in words(risks)
+    owner_client.post("/week/loose/", {"lines": line.pk})
+    assert "at risk" not in look(owner_client)
+
+
 @pytest.mark.parametrize(
     "query",
     ["move=none", "longer-soon=15", "longer-2026-03-02=much", "more=never", "longer-2031-01-01=60"],
