@@ -110,7 +110,7 @@ class StudioForm(forms.Form):
         }
 
 
-class PapersForm(forms.Form):
+class FirstPapersForm(forms.Form):
     """What stands on papers: where the studio is, its phone, and the tax it charges."""
 
     address = forms.CharField(
@@ -284,7 +284,7 @@ def setup_tax(request: HttpRequest, said: dict[str, Any]) -> HttpResponseBase:
         return redirect("setup")
     likely = territory.likely(said["studio"]["country"])
     start = {"tax_mode": Profile.TaxMode.NONE, "tax_name": likely.tax_name}
-    form = PapersForm(request.POST or None, initial=said.get("tax", start))
+    form = FirstPapersForm(request.POST or None, initial=said.get("tax", start))
     if request.method == "POST" and form.is_valid():
         _keep(request, said, tax=_answers(request.POST))
         return redirect("setup-hours")
@@ -316,7 +316,7 @@ def _open_studio(
     request: HttpRequest, said: dict[str, Any], screen: HoursScreen
 ) -> HttpResponseBase:
     """All at once; what was said before is looked at once more."""
-    form, tax = StudioForm(said["studio"], kept=said["password"]), PapersForm(said["tax"])
+    form, tax = StudioForm(said["studio"], kept=said["password"]), FirstPapersForm(said["tax"])
     if not form.is_valid():
         return redirect("setup")
     if not tax.is_valid():
@@ -330,7 +330,7 @@ def _open_studio(
     return redirect("today")
 
 
-def open_studio(form: StudioForm, tax: PapersForm, screen: HoursScreen) -> User:
+def open_studio(form: StudioForm, tax: FirstPapersForm, screen: HoursScreen) -> User:
     """Make the studio of three checked screens; the owner is returned. Raises AlreadySetUpError."""
     profile = form.profile()
     facts = tax.cleaned_data
