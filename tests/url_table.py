@@ -66,6 +66,16 @@ def a_change_to_carry() -> Arguments:
     return {"pk": make.pattern_id, "make": make.pk}
 
 
+def a_release_with(kind: str) -> Callable[[], Arguments]:
+    def made() -> Arguments:
+        release = f.ReleaseFactory()
+        row = f.MakeFactory() if kind == "sample" else f.PictureFactory()
+        (release.samples if kind == "sample" else release.pictures).add(row)
+        return {"pk": release.pk, "row": row.pk}
+
+    return made
+
+
 def a_merge() -> Arguments:
     keep, other = f.ClientFactory(), f.ClientFactory()
     return {"pk": merge(keep=keep, other=other, by=f.UserFactory(), facts={}).pk}
@@ -300,6 +310,7 @@ PLANNING: dict[str, Row] = {
     "make-clock": Row(make=pk_of(f.MakeFactory)),
     "pattern-carry": verb(a_change_to_carry),
     "pattern-take-out": verb(pk_of(f.PatternVersionFactory)),
+    "todo-gap": money_verb(pk_of(f.GapFactory)),
     "pattern-hours": Row(make=pk_of(f.PatternFactory)),
     "what-fits": Row(),
     "clock-catch-up": verb(),
@@ -436,6 +447,10 @@ RELEASES: dict[str, Row] = {
     "stage": Row(make=pk_of(f.StageFactory)),
     "stage-new": Row(make=pk_of(f.ReleaseFactory)),
     "stage-move": verb(pk_of(f.StageFactory), data={"way": "1", "place": "0"}),
+    "release-guesses": verb(pk_of(f.ReleaseFactory)),
+    "release-belongs": verb(pk_of(f.ReleaseFactory)),
+    "release-sample-off": verb(a_release_with("sample")),
+    "release-photo-off": verb(a_release_with("photo")),
     "stage-done": verb(pk_of(f.StageFactory)),
     "stage-off": verb(pk_of(f.StageFactory)),
     "stage-minutes": Row(make=pk_of(f.StageFactory)),

@@ -107,6 +107,28 @@ def break_even(facts: Facts) -> BreakEven:
     )
 
 
+def curve(facts: Facts, tried: int | None = None) -> list[tuple[int, int]]:
+    """Prices from about half to about twice that of a copy, each with the copies that break even.
+
+    ``tried`` is one more price that stands among them. Whole steps of 1, 2 or 5 times a power of
+    ten, ascending. Prices that leave nothing are left out. Empty without a price; raises
+    MissingFactsError as ``break_even`` does.
+    """
+    outlay = break_even(facts).outlay
+    if not facts.price or outlay <= 0:
+        return []
+    step = next(
+        lead * 10**power for power in range(20) for lead in (1, 2, 5)
+        if lead * 10**power * 12 >= facts.price
+    )  # fmt: skip
+    first = max(1, facts.price // 2 // step)
+    prices = sorted(
+        {facts.price, tried or facts.price, *(step * place for place in range(first, first + 16))}
+    )
+    nets = [(price, net_per_copy(price, facts.fee_percent, facts.fee_amount)) for price in prices]
+    return [(price, -(-outlay // net)) for price, net in nets if net > 0]
+
+
 def hour_so_far(facts: Facts) -> int | None:
     """What each hour spent has earned, costs taken off; None before the first hour."""
     if not facts.minutes_spent:

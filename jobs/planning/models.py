@@ -7,7 +7,7 @@ from django.conf import settings
 from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
-from jobs.makes.models import Cloth, Make, Release, Stage
+from jobs.makes.models import Cloth, Gap, Make, Release, Stage
 from jobs.tickets.models import Line, Ticket
 
 
@@ -351,6 +351,7 @@ class Todo(models.Model):
     make = models.ForeignKey(Make, models.SET_NULL, null=True, blank=True, related_name="+")
     cloth = models.ForeignKey(Cloth, models.SET_NULL, null=True, blank=True, related_name="+")
     release = models.ForeignKey(Release, models.SET_NULL, null=True, blank=True, related_name="+")
+    gap = models.ForeignKey(Gap, models.SET_NULL, null=True, blank=True, related_name="+")
     added_at = models.DateTimeField()
     done_at = models.DateTimeField(null=True, blank=True, db_index=True)
 
@@ -367,8 +368,8 @@ class Todo(models.Model):
         return self.words
 
     @property
-    def hangs_on(self) -> Ticket | Make | Cloth | Release | None:
-        return self.ticket or self.make or self.cloth or self.release
+    def hangs_on(self) -> Ticket | Make | Cloth | Release | Gap | None:
+        return self.ticket or self.make or self.cloth or self.release or self.gap
 
 
 class Bought(models.Model):

@@ -1,27 +1,34 @@
 """Releases of the studio's own patterns: their stages, the hours on them, and what they come to."""
 
+import re
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
+from math import gcd
 from typing import Any
 
 from django import forms
-from django.db.models import Count, F, Q, QuerySet, Sum
+from django.db.models import Count, F, Prefetch, Q, QuerySet, Sum
+from django.forms import BoundField
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from jobs.makes.break_even import BreakEven, Facts, MissingFactsError, break_even
-from jobs.makes.models import Release, Stage
+from jobs.makes.break_even import BreakEven, Facts, MissingFactsError, break_even, curve
+from jobs.makes.models import Release, Stage, Tester
+from jobs.makes.releases.forms import BelongsForm, GuessesForm
 from jobs.makes.releases.queries import Sums, last_first_year, sums_of
+from jobs.makes.wall.queries import tiles_of
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
 from studio.shop import clock, tables
-from studio.shop.forms import HoursField, day_input
+from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
 from studio.shop.history import of, undoable
 from studio.shop.history.pages import undo_step
 from studio.shop.http import StudioRequest, sent
-from studio.shop.models import User
+from studio.shop.look.bars import Point, Trend
+from studio.shop.models import Profile, User
+from studio.shop.money import format_money
 from studio.shop.tables import show_page
 
 
@@ -48,13 +55,106 @@ class StageHours:
         return 0 if self.done else max(0, self.stage.minutes - self.spent)
 
 
+MONTHLY = (10, 20, 40)
+"""Copies a month, to say how long a release takes to pay for itself."""
+
+
 @dataclass(frozen=True)
 class ReleaseMoney:
-    """When the release breaks even, or which facts are ``missing`` to say so."""
+    """When the release breaks even, or which facts are ``missing`` to say so.
+
+    ``curve`` are prices with the copies that break even; ``price`` is the one that is tried, that
+    of the release unless another was asked.
+    """
 
     sums: Sums
     break_even: BreakEven | None = None
     missing: tuple[str, ...] = ()
+    curve: tuple[tuple[int, int], ...] = ()
+    price: int | None = None
+
+    @property
+    def lowest(self) -> int:
+        return self.curve[0][0] if self.curve else 0
+
+    @property
+    def highest(self) -> int:
+        return self.curve[-1][0] if self.curve else 0
+
+    @property
+    def step(self) -> int:
+        """Of the prices that can be tried, so that the release's own is one of them."""
+        return gcd(*(price for price, _ in self.curve)) if self.curve else 1
+
+    @property
+    def months(self) -> list[tuple[int, str]]:
+        """Copies a month, and how long until those that break even are sold, such as 5 y 3 m."""
+        copies = self.break_even.copies if self.break_even else None
+        return [(each, in_years(-(-copies // each))) for each in MONTHLY] if copies else []
+
+    def chart(self, studio: Profile) -> Trend | None:
+        """Copies by price, with the price that is tried marked."""
+        if len(self.curve) < 2 or self.price not in dict(self.curve):
+            return None
+        points = [
+            Point(price, copies, words, copies_in_words(copies))
+            for price, copies in self.curve
+            for words in [format_money(price, studio.currency, studio.locale)]
+        ]
+        place = [price for price, _ in self.curve].index(self.price)
+        tried = points[place]
+        return Trend(points, f"{tried.shown} break even at {tried.name}", marked=place)
+
+
+def in_years(months: int) -> str:
+    years, rest = divmod(months, 12)
+    return " ".join([f"{years} y"] * bool(years) + [f"{rest} m"] * bool(rest or not years))
+
+
+def copies_in_words(copies: int) -> str:
+    return f"{copies} {'copy' if copies == 1 else 'copies'}"
+
+
+@dataclass(frozen=True)
+class SizeTested:
+    """A size of the pattern: ``answered``, ``sent`` or ``open``, and whoever sews it."""
+
+    size: str
+    state: str
+    testers: tuple[Tester, ...] = ()
+
+
+RANGE = re.compile(r"(\d+)\s*(?:-|\u2013|to)\s*(\d+)")
+STEP = 2
+"""Between the sizes of a range that is told by its ends (European and most other numbering)."""
+
+
+def sizes_of(text: str) -> list[str]:
+    """``34-40`` is 34, 36, 38 and 40; other sizes stand as they are, each once."""
+    sizes: list[str] = []
+    for first, last in RANGE.findall(text):
+        sizes += [str(size) for size in range(int(first), min(int(last), 999) + 1, STEP)]
+    sizes += re.findall(r"[^\s,;/]+", RANGE.sub(" ", text))
+    return list(dict.fromkeys(sizes))[:MOST_SIZES]
+
+
+MOST_SIZES = 40
+
+
+def sizes_tested(release: Release, testers: Iterable[Tester]) -> list[SizeTested]:
+    """Every size of the release in its order, then those that somebody sews beside them."""
+    text = release.sizes or (release.pattern.sizes if release.pattern else "")
+    by_size: dict[str, list[Tester]] = {size: [] for size in sizes_of(text)}
+    for tester in testers:
+        if tester.size:
+            by_size.setdefault(tester.size, []).append(tester)
+    return [SizeTested(size, _tested(rows), tuple(rows)) for size, rows in by_size.items()]
+
+
+def _tested(testers: list[Tester]) -> str:
+    if any(tester.back_on for tester in testers):
+        return "answered"
+    return "sent" if any(tester.sent_on for tester in testers) else "open"
 
 
 @dataclass
@@ -72,6 +172,10 @@ class ReleaseDesk:
     @property
     def to_go(self) -> int:
         return sum(hours.to_go for hours in self.stages)
+
+    @property
+    def guessed(self) -> int:
+        return sum(hours.stage.minutes for hours in self.stages)
 
     @property
     def done(self) -> int:
@@ -99,16 +203,29 @@ def desks(*, away: bool = False, money: bool = False) -> list[ReleaseDesk]:
     return _read(releases, money=money)
 
 
-def desk_or_404(pk: int, *, money: bool = False, by: User | None = None) -> ReleaseDesk:
-    """One release, in as many queries as ``desks``; its picture comes along."""
-    desks = _read(Release.objects.filter(pk=pk).select_related("picture"), money=money, by=by)
+def desk_or_404(
+    pk: int, *, money: bool = False, by: User | None = None, price: int | None = None
+) -> ReleaseDesk:
+    """One release, in as many queries as ``desks``; its pictures and its pattern come along.
+
+    ``price`` is tried instead of its own.
+    """
+    releases = Release.objects.filter(pk=pk).select_related("picture", "pattern__picture")
+    desks = _read(releases, money=money, by=by, price=price)
     if not desks:
         raise Http404
     return desks[0]
 
 
-def _read(releases: QuerySet[Release], *, money: bool, by: User | None = None) -> list[ReleaseDesk]:
-    rows = list(releases.prefetch_related("stages"))
+def _read(
+    releases: QuerySet[Release],
+    *,
+    money: bool,
+    by: User | None = None,
+    price: int | None = None,
+) -> list[ReleaseDesk]:
+    stages_shown = Prefetch("stages", Stage.objects.select_related("picture"))
+    rows = list(releases.prefetch_related(stages_shown))
     spent = minutes_by_stage(rows, by)
     desks = []
     for release in rows:
@@ -122,7 +239,7 @@ def _read(releases: QuerySet[Release], *, money: bool, by: User | None = None) -
     if money:
         sums = sums_of(rows)
         for desk in desks:
-            desk.money = _money(desk, sums[desk.release.pk])
+            desk.money = _money(desk, sums[desk.release.pk], price)
     return desks
 
 
@@ -143,10 +260,11 @@ def minutes_by_stage(
     return {stage: (total or 0, running) for stage, total, running in rows}
 
 
-def _money(desk: ReleaseDesk, sums: Sums) -> ReleaseMoney:
+def _money(desk: ReleaseDesk, sums: Sums, price: int | None = None) -> ReleaseMoney:
     release = desk.release
+    price = price or release.price
     facts = Facts(
-        price=release.price,
+        price=price,
         fee_percent=release.fee_percent,
         fee_amount=release.fee_amount,
         rate=release.rate,
@@ -156,9 +274,17 @@ def _money(desk: ReleaseDesk, sums: Sums) -> ReleaseMoney:
         earned=sums.earned,
     )
     try:
-        return ReleaseMoney(sums, break_even=break_even(facts))
+        answer = break_even(facts)
+        prices = curve(replace(facts, price=release.price), tried=price)
+        return ReleaseMoney(sums, break_even=answer, curve=tuple(prices), price=price)
     except MissingFactsError as refused:
         return ReleaseMoney(sums, missing=tuple(refused.missing))
+
+
+class PriceForm(StudioFormMixin, forms.Form):
+    """A price to try."""
+
+    price = MoneyField(required=False)
 
 
 class StageTimeForm(forms.Form):
@@ -228,17 +354,27 @@ def releases(request: StudioRequest) -> HttpResponse:
 
 @require_GET
 def release(request: StudioRequest, pk: int) -> HttpResponse:
-    owner = request.user.is_owner
-    desk = desk_or_404(pk, money=owner, by=request.user)
+    owner, form = request.user.is_owner, PriceForm(request.GET, studio=request.studio)
+    price = form.cleaned_data["price"] if form.is_valid() else None
+    desk = desk_or_404(pk, money=owner, by=request.user, price=price)
+    testers = list(desk.release.testers.all())
+    sizes = sizes_tested(desk.release, testers)
     shown: dict[str, Any] = {
         "desk": desk,
         "release": desk.release,
         "focus": _focus(desk.stages, request.GET.get("at", ""), request.GET.get("did", "")),
-        "testers": desk.release.testers.all(),
+        "testers": testers,
+        "sizes": sizes,
+        "open_sizes": [size.size for size in sizes if size.state == "open"],
+        "rows": guess_rows(desk),
+        "samples": tiles_of(desk.release.samples.all()),
+        "photos": desk.release.pictures.all(),
+        "belongs_form": BelongsForm(),
         "errata": desk.release.errata.all(),
     }
     if owner:
         shown |= {"costs": desk.release.costs.all(), "last": last_first_year(desk.release)}
+        shown["curve"] = desk.money.chart(request.studio) if desk.money else None
     return render(request, "planning/releases/release.html", shown)
 
 
@@ -279,6 +415,23 @@ def minutes_off(request: StudioRequest, pk: int) -> HttpResponse:
     time = get_object_or_404(times, pk=pk)
     actions.take_minutes_off(time=time, by=request.user)
     return redirect("stage-minutes", time.stage_id)
+
+
+@dataclass(frozen=True)
+class GuessRow:
+    """A stage with its hours and the fields of its guess and its tick."""
+
+    hours: StageHours
+    guess: BoundField
+    done: BoundField
+
+
+def guess_rows(desk: ReleaseDesk) -> list[GuessRow]:
+    form = GuessesForm(stages=[hours.stage for hours in desk.stages])
+    return [
+        GuessRow(hours, form[f"stage-{hours.stage.pk}"], form[f"done-{hours.stage.pk}"])
+        for hours in desk.stages
+    ]
 
 
 def _focus(stages: list[StageHours], at: str, did: str) -> tuple[int, str]:

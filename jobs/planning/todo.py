@@ -13,14 +13,14 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.makes.models import Cloth, FurtherPattern, Make, MakeState, Release
+from jobs.makes.models import Cloth, FurtherPattern, Gap, Make, MakeState, Release
 from jobs.planning import actions
 from jobs.planning.actions.todo import Hook
 from jobs.planning.models import Todo
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.history.pages import undo_step
-from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.models import Entry, User
 from studio.shop.text import fold
 
@@ -94,7 +94,7 @@ def lines_of_today() -> QuerySet[Todo]:
     """Those that are open, and those that were done today."""
     midnight = clock.at(clock.today(), time.min)
     return Todo.objects.filter(Q(done_at=None) | Q(done_at__gte=midnight)).select_related(
-        "ticket", "make__face", "cloth__swatch", "release__picture"
+        "ticket", "make__face", "cloth__swatch", "release__picture", "gap"
     )
 
 
@@ -150,7 +150,7 @@ def _still_to_buy(make: Make) -> Iterator[Notion]:
 
 
 def hook_in(words: str) -> Hook | None:
-    """What the words name: a ticket by its number, else a make, cloth or release by its whole name.
+    """What the words name: a ticket by its number, else a make, cloth, release or gap by its name.
 
     Case, accents and spaces do not matter; the longest name wins, then makes before cloth before
     releases. What is finished, used up or put away is named no more.
@@ -179,6 +179,8 @@ def _names() -> Iterator[tuple[type[Model], int, str]]:
         yield Cloth, pk, name
     for pk, name in Release.objects.filter(put_away_at=None).values_list("pk", "name"):
         yield Release, pk, name
+    for pk, name in Gap.objects.filter(filled=None, dropped_at=None).values_list("pk", "words"):
+        yield Gap, pk, name
 
 
 def sides_of(user: User) -> list[Todo.Side]:
@@ -257,6 +259,19 @@ def remove(request: StudioRequest, pk: int) -> HttpResponse:
     if entry:
         say(request, f"Removed: {line}", undo=reverse("todo-undo"), entry=entry.pk)
     return redirect("todo")
+
+
+@require_POST
+@owner_only
+def from_gap(request: StudioRequest, pk: int) -> HttpResponse:
+    """Something that was missing is to be thought of; once while it stands there."""
+    gap = get_object_or_404(Gap, pk=pk)
+    entry = actions.add_todo(words=gap.words, side=Todo.Side.MINE, on=gap, by=request.user)
+    if entry:
+        say(request, f"On the to-do: {gap}", undo=reverse("todo-undo"), entry=entry.pk)
+    else:
+        say(request, f"It is on the to-do already: {gap}")
+    return go_back(request, "todo")
 
 
 @require_POST

@@ -57,6 +57,7 @@ urlpatterns: list[URLPattern] = [
     path("own/todo/<int:pk>/first/", todo.first, name="todo-first"),
     path("own/todo/<int:pk>/remove/", todo.remove, name="todo-remove"),
     path("own/todo/bought/<int:pk>/", todo.bought, name="todo-bought"),
+    path("own/todo/gaps/<int:pk>/", todo.from_gap, name="todo-gap"),
     path("own/todo/undo/", todo.undo, name="todo-undo"),
     path("hems/minutes/", hems.hem_minutes, name="hem-minutes"),
     path("rush/", rush.rush, name="rush"),

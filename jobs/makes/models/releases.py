@@ -3,12 +3,16 @@
 from django.db import models
 from django.urls import reverse
 
-from jobs.makes.models.pictures import picture_field
+from jobs.makes.models.ideas import Make
+from jobs.makes.models.patterns import Pattern
+from jobs.makes.models.pictures import Picture, picture_field
 
 
 class Release(models.Model):
     """``target_on`` is soft: passing it makes nothing late. ``price`` and ``rate`` (an hour of the
     owner) are minor units of the studio's currency; ``fee_percent`` is what each sale costs.
+    ``sizes`` are those it is graded in, where its pattern does not say. ``samples`` are makes
+    sewn to show it, ``pictures`` its photographs.
     """
 
     name = models.CharField(max_length=120)
@@ -22,6 +26,12 @@ class Release(models.Model):
     fee_amount = models.PositiveBigIntegerField("fixed fee of each sale", default=0)
     rate = models.PositiveBigIntegerField("an hour of mine is worth", null=True, blank=True)
     picture = picture_field()
+    pattern = models.ForeignKey(
+        Pattern, models.SET_NULL, null=True, blank=True, related_name="releases"
+    )
+    sizes = models.CharField("sizes it comes in", max_length=120, blank=True)
+    samples = models.ManyToManyField(Make, blank=True, related_name="sample_of")
+    pictures = models.ManyToManyField(Picture, blank=True, related_name="releases")
     added_at = models.DateTimeField(auto_now_add=True)
     put_away_at = models.DateTimeField(null=True, blank=True)
 
@@ -36,13 +46,14 @@ class Release(models.Model):
 
 
 class Stage(models.Model):
-    """Draft, toile, grade, test, write up, publish: the owner may name and order them anew."""
+    """Draft, toile, grade, test and on to publish: the owner may name and order them anew."""
 
     release = models.ForeignKey(Release, models.CASCADE, related_name="stages")
     name = models.CharField(max_length=60)
     place = models.PositiveSmallIntegerField()
     minutes = models.PositiveIntegerField("minutes it will take", default=0)
     done_at = models.DateTimeField(null=True, blank=True)
+    picture = picture_field()
 
     class Meta:
         ordering = ["release", "place", "pk"]

@@ -1,10 +1,12 @@
 """What was hoped for in which season, what was missing, and what was said in the sittings."""
 
 from django.db import models
+from django.urls import reverse
 
 from jobs.makes.models.cloth import length_field
 from jobs.makes.models.ideas import Make
 from jobs.makes.year.seasons import Name
+from studio.shop import clock
 
 
 class Gap(models.Model):
@@ -38,6 +40,10 @@ class Gap(models.Model):
 
     def __str__(self) -> str:
         return self.words
+
+    def get_absolute_url(self) -> str:
+        """Where gaps are told and said to be missed no more."""
+        return reverse("sitting-act", args=[clock.today().year, "gaps"])
 
 
 class Hope(models.Model):

@@ -3,14 +3,14 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Page, Paginator
-from django.db.models import Count, F, Prefetch, Q, QuerySet
+from django.db.models import Count, Exists, F, OuterRef, Prefetch, Q, QuerySet
 from django.shortcuts import get_object_or_404
 
 from clients.fit import FitError
 from clients.fit.cloth import ClothNeed as Sum
 from clients.fit.cloth import cloth_needed
 from jobs.makes.matching import Printed, ShelfLength, asked_of
-from jobs.makes.models import Cloth, Make, MakeState, Need, Pattern, PatternVersion
+from jobs.makes.models import Cloth, Make, MakeState, Need, Pattern, PatternVersion, Release
 from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
 
@@ -18,10 +18,14 @@ TABLE = Prefetch("needs", Need.objects.order_by("pk"))
 """It stands as it was written: S, M, L and 8, 10, 12 sort no other way."""
 
 
+OWN = Exists(Release.objects.filter(pattern=OuterRef("pk")))
+"""Whether the studio releases it."""
+
+
 def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
     """The patterns in which every word of ``text`` stands, whatever its accents and case."""
     made = Count("makes", filter=Q(makes__state=MakeState.FINISHED))
-    patterns = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=made)
+    patterns = Pattern.objects.filter(gone_at__isnull=not gone).annotate(made=made, own=OWN)
     for word in fold(text).split():
         patterns = patterns.filter(key__contains=word)
     return patterns.select_related("picture").prefetch_related(TABLE).order_by("key", "pk")
@@ -34,7 +38,8 @@ def drawer_page(patterns: QuerySet[Pattern], number: str | None) -> Page[Pattern
 
 def pattern_or_404(pk: int) -> Pattern:
     carried = Prefetch("versions", PatternVersion.objects.select_related("make__face"))
-    patterns = Pattern.objects.select_related("picture").prefetch_related(TABLE, carried)
+    patterns = Pattern.objects.annotate(own=OWN).select_related("picture")
+    patterns = patterns.prefetch_related(TABLE, carried)
     return get_object_or_404(patterns, pk=pk)
 
 

@@ -4,6 +4,7 @@ Each gives the entry of the history that tells of it, None where nothing changed
 gives that first.
 """
 
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 from typing import Any, TypeVar
 from uuid import UUID
@@ -12,7 +13,7 @@ from django.db import transaction
 from django.db.models import Max, ProtectedError
 
 from jobs.makes import pictures, verbs
-from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
+from jobs.makes.models import Cost, Erratum, Make, Picture, Release, Sale, Stage, Tester
 from jobs.makes.releases.sales_file import plan_sales
 from studio.shop import clock
 from studio.shop.files import Row as CsvRow
@@ -22,7 +23,7 @@ from studio.shop.once import OtherContentError, sent_before
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
-STAGES = ("Draft", "Toile", "Grade", "Test", "Write up", "Publish")
+STAGES = ("Draft", "Toile", "Grade", "Test", "Photograph", "Write up", "Publish")
 
 Row = TypeVar("Row", Tester, Erratum, Cost)
 
@@ -35,7 +36,7 @@ class ReleaseError(ValueError):
 def start_release(
     *, name: str, by: User, photo: FreshPicture | None = None, **fields: Any
 ) -> tuple[Release, Entry | None]:
-    """A release with the six usual stages. Sent twice it is one.
+    """A release with the usual stages. Sent twice it is one.
 
     Raises ReleaseError where another release has that name.
     """
@@ -113,9 +114,9 @@ def _change(
     return step.entry
 
 
-@transaction.atomic
+@atomic_with_files()
 def add_stage(
-    *, release: Release, name: str, by: User, minutes: int = 0
+    *, release: Release, name: str, by: User, minutes: int = 0, photo: FreshPicture | None = None
 ) -> tuple[Stage, Entry | None]:
     """One more, after the others. Sent twice it is one.
 
@@ -129,21 +130,84 @@ def add_stage(
     last = release.stages.aggregate(last=Max("place"))["last"]
     place = 0 if last is None else last + 1
     with record(verbs.ADD_STAGE, about=release, by=by, stage=name) as step:
-        stage = Stage.objects.create(release=release, name=name, minutes=minutes, place=place)
+        stage = Stage(release=release, name=name, minutes=minutes, place=place)
+        if photo:
+            stage.picture = pictures.keep(photo)
+            step.add(stage.picture)
+        stage.save()
         step.add(stage)
     return stage, step.entry
 
 
-@transaction.atomic
-def change_stage(*, stage: Stage, name: str, minutes: int, by: User) -> Entry | None:
-    """Another name or guess. Raises ReleaseError where another stage has that name."""
+@atomic_with_files()
+def change_stage(
+    *, stage: Stage, name: str, minutes: int, by: User, photo: FreshPicture | None = None
+) -> Entry | None:
+    """Another name, guess or picture. Raises ReleaseError where another stage has that name."""
     release = _locked(stage.release)
     if release.stages.filter(name=name).exclude(pk=stage.pk).exists():
         raise ReleaseError(_taken(name))
     with record(verbs.CHANGE_STAGE, about=release, by=by, stage=name) as step:
         step.keep(stage)
         stage.name, stage.minutes = name, minutes
-        stage.save(update_fields=["name", "minutes"])
+        if photo:
+            stage.picture = pictures.keep(photo)
+            step.add(stage.picture)
+        stage.save(update_fields=["name", "minutes", "picture"])
+    return step.entry
+
+
+@transaction.atomic
+def guess_stages(
+    *, release: Release, guesses: Mapping[int, int], done: Collection[int], by: User
+) -> Entry | None:
+    """The minutes of all stages by their keys, and which are done, at once.
+
+    A stage that the page did not show stays as it is; a second tick leaves the moment of the first.
+    """
+    release = _locked(release)
+    with record(verbs.GUESS_STAGES, about=release, by=by, release=release.name) as step:
+        stages = release.stages.filter(pk__in=list(guesses))
+        step.keep(stages)
+        rows = list(stages)
+        for stage in rows:
+            stage.minutes = guesses[stage.pk]
+            stage.done_at = (stage.done_at or clock.now()) if stage.pk in done else None
+        Stage.objects.bulk_update(rows, ["minutes", "done_at"])
+    return step.entry
+
+
+@atomic_with_files()
+def add_to_release(
+    *, release: Release, by: User, sample: Make | None = None, photos: Iterable[FreshPicture] = ()
+) -> Entry | None:
+    """A make that was sewn to show it, and photographs of it."""
+    release = _locked(release)
+    with record(verbs.ADD_TO_RELEASE, about=release, by=by, release=release.name) as step:
+        step.keep(release)
+        rows = [pictures.keep(photo) for photo in photos]
+        step.add(*rows)
+        release.pictures.add(*rows)
+        if sample:
+            release.samples.add(sample)
+    return step.entry
+
+
+@transaction.atomic
+def take_from_release(
+    *, release: Release, by: User, sample: Make | None = None, picture: Picture | None = None
+) -> Entry | None:
+    """The make or the photograph does not belong to it any more."""
+    release = _locked(release)
+    with record(verbs.TAKE_FROM_RELEASE, about=release, by=by, release=release.name) as step:
+        step.keep(release)
+        if sample:
+            release.samples.remove(sample)
+        if picture:
+            release.pictures.remove(picture)
+            if release.picture_id == picture.pk:
+                release.picture = None
+                release.save(update_fields=["picture"])
     return step.entry
 
 

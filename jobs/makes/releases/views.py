@@ -19,8 +19,10 @@ from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
 from jobs.makes.releases import actions
 from jobs.makes.releases.actions import ReleaseError
 from jobs.makes.releases.forms import (
+    BelongsForm,
     CostForm,
     ErratumForm,
+    GuessesForm,
     ReleaseForm,
     ReleaseMoneyForm,
     SaleForm,
@@ -188,6 +190,43 @@ def stage_move(request: StudioRequest, pk: int) -> HttpResponse:
     actions.move_stage(stage=stage, step=way, place=place, by=request.user)
     did = "up" if way < 0 else "down"
     return redirect(f"{stage.release.get_absolute_url()}?at={pk}&did={did}#order")
+
+
+@require_POST
+def guesses(request: StudioRequest, pk: int) -> HttpResponse:
+    """All guesses and ticks of the table at once. What cannot be read is said, and nothing kept."""
+    release = get_object_or_404(Release, pk=pk)
+    form = GuessesForm(request.POST, stages=release.stages.all())
+    if not form.is_valid():
+        for name, wrong in form.errors.items():
+            messages.error(request, f"{form.fields[name].label}: {wrong[0]}")
+        return redirect(release)
+    entry = actions.guess_stages(release=release, by=request.user, **form.facts())
+    return _done(request, entry, release)
+
+
+@require_POST
+def belongs(request: StudioRequest, pk: int) -> HttpResponse:
+    release = get_object_or_404(Release, pk=pk)
+    form = BelongsForm(request.POST, request.FILES)
+    if not form.is_valid():
+        for wrong in form.errors.values():
+            messages.error(request, str(wrong[0]))
+        return redirect(release)
+    entry = actions.add_to_release(release=release, by=request.user, **form.cleaned_data)
+    return _done(request, entry, release)
+
+
+@require_POST
+def belongs_off(request: StudioRequest, pk: int, kind: str, row: int) -> HttpResponse:
+    """A sample or a photograph does not belong to it."""
+    release = get_object_or_404(Release, pk=pk)
+    sample = get_object_or_404(release.samples, pk=row) if kind == "sample" else None
+    picture = None if sample else get_object_or_404(release.pictures, pk=row)
+    entry = actions.take_from_release(
+        release=release, by=request.user, sample=sample, picture=picture
+    )
+    return _done(request, entry, release)
 
 
 @require_POST

@@ -3,7 +3,7 @@
 from django.db import transaction
 from django.db.models import Max, Min, Model
 
-from jobs.makes.models import Cloth, Make, Release
+from jobs.makes.models import Cloth, Gap, Make, Release
 from jobs.planning import verbs
 from jobs.planning.actions.week import PlanError
 from jobs.planning.models import Bought, Todo
@@ -13,10 +13,10 @@ from studio.shop.history import record
 from studio.shop.models import Entry, User
 from studio.shop.text import fold
 
-Hook = Ticket | Make | Cloth | Release
+Hook = Ticket | Make | Cloth | Release | Gap
 """What a line can hang on."""
 FIELDS: dict[type[Model], str] = {
-    Ticket: "ticket", Make: "make", Cloth: "cloth", Release: "release",
+    Ticket: "ticket", Make: "make", Cloth: "cloth", Release: "release", Gap: "gap",
 }  # fmt: skip
 
 

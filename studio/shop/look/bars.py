@@ -234,10 +234,18 @@ class Point:
 
 @dataclass(frozen=True)
 class Trend:
-    """A line through points in their order, drawn on 100 by 100 with a little room around."""
+    """A line through points in their order, drawn on 100 by 100 with a little room around.
+
+    ``marked`` is the place of the point that is meant, if any.
+    """
 
     points: list[Point]
     about: str = ""
+    marked: int | None = None
+
+    @property
+    def mark(self) -> tuple[str, str] | None:
+        return None if self.marked is None else self.spots[self.marked]
 
     @property
     def spots(self) -> list[tuple[str, str]]:

@@ -46,37 +46,47 @@ def part(page: str, ident: str) -> str:
     return words(section[0])
 
 
+def rail(page: str) -> str:
+    """The stages beside each other."""
+    return words(page.partition('<ol class="stage-rail"')[2].partition("</ol>")[0])
+
+
+def in_all(page: str) -> str:
+    """Guessed, spent and to go, of all stages."""
+    return words(page.partition("<tfoot>")[2].partition("</tfoot>")[0])
+
+
 def post(client, address: str, pk: int, **facts):
     return client.post(reverse(address, args=[pk]), facts, follow=True)
 
 
 def test_hours_by_stage(owner_client, release):
     page = page_of(owner_client, release)
-    stages = part(page, "stages")
+    stages = rail(page)
     assert "Draft 41 h, done Wed 4 Mar" in stages
     assert "Toile 20 h of 54 h" in stages
     f.StageFactory(release=release, name="Grade", minutes=300)
     f.StageFactory(release=release, name="Test")
-    stages = part(page_of(owner_client, release), "stages")
-    assert "Grade about 5 h " in stages
-    assert "Test No hours yet " in stages
-    assert part(page, "facts").startswith(
-        "So far Hours in 61 h Hours to go 34 h Stages done 1 of 2"
-    )
+    stages = rail(page_of(owner_client, release))
+    assert "Grade about 5 h not yet Test" in stages
+    assert stages.endswith("Test")
+    # 0 + 54 h are guessed, 41 + 20 h in, 54 - 20 h to go.
+    assert in_all(page) == "In all 54 h 61 h 34 h"
+    assert "1 of 2 stages done" in words(page)
 
 
 def test_a_clock_that_runs_counts_once_it_stops(owner_client, release):
     time = f.BenchTimeFactory(
         line=None, purpose="release", stage=release.stages.last(), minutes=None
     )
-    assert "Hours in 61 h " in part(page_of(owner_client, release), "facts")
+    assert " 61 h " in in_all(page_of(owner_client, release))
     BenchTime.objects.filter(pk=time.pk).update(minutes=30)
-    assert "Hours in 61 h 30 " in part(page_of(owner_client, release), "facts")
+    assert " 61 h 30 " in in_all(page_of(owner_client, release))
 
 
 def test_a_stage_that_took_longer_than_guessed_has_nothing_to_go(owner_client, release):
     spend(release.stages.last(), hours=60)
-    assert "Hours to go 0 min" in part(page_of(owner_client, release), "facts")
+    assert in_all(page_of(owner_client, release)).endswith(" 0 min")
 
 
 def test_break_even_to_the_copy(owner_client, release):
@@ -122,7 +132,7 @@ def test_what_is_missing_is_asked_for(owner_client):
 def test_stages_without_a_guess_are_told(owner_client, release):
     f.StageFactory(release=release)
     words_then = "1 stage to come without a guess, so there may be more to go."
-    assert words_then in part(page_of(owner_client, release), "facts")
+    assert words_then in part(page_of(owner_client, release), "stages")
 
 
 def test_the_last_release_tells_what_its_first_year_sold(owner_client, release):
@@ -170,7 +180,7 @@ def test_a_new_release_with_a_picture(owner_client):
     assert response["Location"] == release.get_absolute_url()
     page = page_of(owner_client, release)
     assert release.picture.get_absolute_url() in page
-    for shown in ("Write up", "Hoped for by Fri 1 May 2026", "Stages done 0 of 6"):
+    for shown in ("Photograph", "Write up", "hoped for by Fri 1 May 2026", "0 of 7 stages done"):
         assert shown in words(page)
 
 
@@ -184,17 +194,17 @@ def test_done_at_one_tap_and_undone_at_another(owner_client, release):
     stage = release.stages.last()
     for _ in range(2):
         page = post(owner_client, "stage-done", stage.pk, on="1")
-    assert "Stages done 2 of 2" in words(page.text)
+    assert "2 of 2 stages done" in words(page.text)
     assert "Published today" in page.text
     page = post(owner_client, "stage-done", stage.pk, on="0")
-    assert "Stages done 1 of 2" in words(page.text)
+    assert "1 of 2 stages done" in words(page.text)
     assert "Published today" not in page.text
 
 
 def test_published_today(owner_client):
     release = f.ReleaseFactory()
     page = post(owner_client, "release-published", release.pk, on="1")
-    assert "Published Wed 4 Mar 2026" in words(page.text)
+    assert "published Wed 4 Mar 2026" in words(page.text)
     page = post(owner_client, "release-published", release.pk, on="0")
     assert "Published today" in page.text
 
@@ -203,7 +213,8 @@ def test_stages_are_named_guessed_added_and_taken_off(owner_client, release):
     draft, toile = release.stages.all()
     post(owner_client, "stage", draft.pk, name="Sketch", minutes="4:30")
     page = post(owner_client, "stage-new", release.pk, name="Photographs", minutes="")
-    assert "Sketch 41 h of 4 h 30" in part(page.text, "stages")
+    assert "Sketch 41 h, done" in rail(page.text)
+    assert release.stages.first().minutes == 270
     last = release.stages.last()
     assert last.name == "Photographs"
     assert "Removed: Photographs" in notices(post(owner_client, "stage-off", last.pk))[0]
@@ -229,12 +240,14 @@ def test_the_order_is_changed_by_plain_buttons_which_keep_the_focus(owner_client
 def test_what_a_tester_reported(owner_client, release):
     post(owner_client, "tester-new", release.pk, name="A. M.", size="16", sent_on="2026-02-01")
     tester = release.testers.get()
-    assert "A. M., size 16 Sent Sun 1 Feb 2026" in part(page_of(owner_client, release), "testers")
+    assert "A. M., size 16 Sent Sun 1 Feb 2026, no answer yet" in part(
+        page_of(owner_client, release), "testers"
+    )
     report = {"name": "A. M.", "size": "16", "back_on": "2026-03-01", "report": "Sleeve is tight"}
     page = post(owner_client, "tester", tester.pk, **report)
     assert "Answered Sun 1 Mar 2026 Sleeve is tight" in part(page.text, "testers")
     page = post(owner_client, "tester-off", tester.pk)
-    assert part(page.text, "testers") == "Testers None yet. A tester"
+    assert part(page.text, "testers") == "Sizes tested None yet. A tester"
 
 
 def test_an_erratum_is_put_right_at_one_tap(owner_client, release):
@@ -244,7 +257,7 @@ def test_an_erratum_is_put_right_at_one_tap(owner_client, release):
         page = post(owner_client, "erratum-mended", erratum.pk, on="1")
     assert "Found Sun 1 Mar 2026, put right Wed 4 Mar 2026" in part(page.text, "errata")
     page = post(owner_client, "erratum-mended", erratum.pk, on="0")
-    assert "put right" not in part(page.text, "errata")
+    assert ", put right" not in part(page.text, "errata")
 
 
 def test_money_spent(owner_client, release):
@@ -270,7 +283,7 @@ def test_hours_are_written_down_afterwards_once(owner_client, owner, release):
     time = BenchTime.objects.get(minutes=90)
     assert (time.stage, time.purpose, time.by, time.line) == (stage, "release", owner, None)
     assert clock.local(time.started_at).isoformat() == "2026-03-02T10:30:00+00:00"
-    assert "Toile 21 h 30 of 54 h" in part(page_of(owner_client, release), "stages")
+    assert "Toile 21 h 30 of 54 h" in rail(page_of(owner_client, release))
 
 
 @pytest.mark.parametrize(
@@ -293,11 +306,11 @@ def test_hours_written_by_mistake_are_taken_off(owner_client, release):
     page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text
     assert "7 h, Wed 4 Mar 2026 Remove" in part(page, "last")
     assert "7 h," not in part(post(owner_client, "stage-minutes-off", wrong.pk).text, "last")
-    assert "Toile 20 h of 54 h" in part(page_of(owner_client, release), "stages")
+    assert "Toile 20 h of 54 h" in rail(page_of(owner_client, release))
     page = owner_client.get(reverse("stage-minutes", args=[stage.pk])).text
     entry = re.search(r'name="entry" value="(\d+)"', page)[1]
     post(owner_client, "stage-minutes", stage.pk, save="undo", entry=entry)
-    assert "Toile 27 h of 54 h" in part(page_of(owner_client, release), "stages")
+    assert "Toile 27 h of 54 h" in rail(page_of(owner_client, release))
 
 
 @pytest.mark.parametrize("other", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
@@ -324,9 +337,72 @@ def test_what_is_pressed_says_so(owner_client, release):
     f.ErratumFactory(release=release, words="Notch", mended_on=TODAY)
     page = page_of(owner_client, release)
     pressed = r'value="(\d)" aria-pressed="(\w+)">[\w ]+<span[^>]*>: (\w+)'
-    assert re.findall(pressed, page) == [
-        ("0", "true", "Draft"), ("1", "false", "Toile"), ("0", "true", "Notch"),
-    ]  # fmt: skip
+    assert re.findall(pressed, page) == [("0", "true", "Notch")]
+    draft, toile = release.stages.all()
+    assert re.search(rf'name="done-{draft.pk}"[^>]* checked', page)
+    assert not re.search(rf'name="done-{toile.pk}"[^>]* checked', page)
+
+
+def test_all_guesses_and_ticks_are_saved_at_once(owner_client, release):
+    draft, toile = release.stages.all()
+    test = f.StageFactory(release=release, name="Test")
+    sent = {
+        f"stage-{draft.pk}": "45", f"stage-{toile.pk}": "54:30", f"stage-{test.pk}": "",
+        f"done-{toile.pk}": "on",
+    }  # fmt: skip
+    page = post(owner_client, "release-guesses", release.pk, **sent)
+    # 45 h + 54 h 30 are guessed; Draft is not done after all: 4 h of it are to go, of Toile none.
+    assert in_all(page.text) == "In all 99 h 30 61 h 4 h"
+    assert [bool(stage.done_at) for stage in release.stages.all()] == [False, True, False]
+    page = post(owner_client, "release-guesses", release.pk, **sent | {f"stage-{test.pk}": "soon"})
+    assert "Guess for Test: Write hours such as" in words(page.text)
+    assert in_all(page.text) == "In all 99 h 30 61 h 4 h"
+
+
+def test_sizes_say_who_has_answered_and_what_is_missing(owner_client, release):
+    release.pattern = f.PatternFactory(sizes="34-40, 44")
+    release.save()
+    f.TesterFactory(release=release, size="36", sent_on=TODAY, back_on=TODAY, report="")
+    f.TesterFactory(release=release, size="44", sent_on=TODAY)
+    f.TesterFactory(release=release, size="50")
+    f.TesterFactory(release=release, size="")
+    testers = part(page_of(owner_client, release), "testers")
+    assert "34 open 36 answered 38 open 40 open 44 sent 50 open" in testers
+    assert "Nobody has answered of 34, 38, 40, 50 yet." in testers
+    assert all(missing in testers for missing in ("report missing", "size missing"))
+
+
+def test_pattern_samples_and_photographs_belong_to_it(owner_client, release):
+    pattern = f.PatternFactory(name="Skirt pattern", picture=f.PictureFactory())
+    make = f.MakeFactory(words="Corduroy sample", pattern=pattern)
+    post(owner_client, "release-edit", release.pk, name="Wrap skirt", pattern=pattern.pk)
+    sent = {"sample": make.pk, "photos": [file_of("JPEG", "a.jpg"), file_of("JPEG", "b.jpg")]}
+    page = post(owner_client, "release-belongs", release.pk, **sent).text
+    belongs = part(page, "belongs")
+    assert all(words in belongs for words in ("Skirt pattern", "Corduroy sample"))
+    assert release.pictures.count() == 2
+    assert "of-ours" in owner_client.get(pattern.get_absolute_url()).text
+    photo = release.pictures.first()
+    for name, row in (("release-sample-off", make), ("release-photo-off", photo)):
+        owner_client.post(reverse(name, args=[release.pk, row.pk]))
+    assert (release.samples.count(), release.pictures.count()) == (0, 1)
+    page = post(owner_client, "release-belongs", release.pk)
+    assert "Choose a make, or a photograph." in words(page.text)
+
+
+def test_another_price_is_tried_on_the_curve(owner_client, release):
+    """3800.00 / 9.00 is the 423rd copy, / 12.00 the 317th (316.7), / 4.50 the 845th (844.4)."""
+    page = page_of(owner_client, release)
+    assert "423 copies break even at €9.00" in page
+    table = part(page, "money")
+    assert "€12.00 317 copies" in table
+    # 423 copies at 10 a month are 43 months, at 20 are 22, at 40 are 11.
+    assert "10 a month: 3 y 7 m · 20 : 1 y 10 m · 40 : 11 m" in table
+    tried = owner_client.get(release.get_absolute_url(), {"price": "4.50"}).text
+    assert "845 copies break even at €4.50" in tried
+    assert "Only tried: it costs €9.00." in words(tried)
+    release.refresh_from_db()
+    assert release.price == 900
 
 
 @pytest.mark.parametrize("count", [1, 3])
@@ -339,5 +415,7 @@ def test_a_page_asks_the_database_as_often_for_any_number(
     f.SaleFactory(release=last, day=date(2025, 2, 1))
     # Login (2), the studio; the release, its stages, their hours, costs, sales; the last release
     # and its sales; then testers, errata, and costs row by row.
-    with django_assert_num_queries(13):
+    # Makes to choose a sample from, photographs, and samples with what marks their tiles.
+    release.samples.set(f.MakeFactory.create_batch(count))
+    with django_assert_num_queries(20):
         page_of(owner_client, release)

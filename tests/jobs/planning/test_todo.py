@@ -215,3 +215,15 @@ def test_today_shows_three_of_the_studios_open_lines(owner_client, helper_client
         assert [f"Chore {number}" in page for number in range(5)] == [True] * 3 + [False] * 2
         assert "Secret" not in page
         assert "and 2 more" in page
+
+
+def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client, studio):
+    gap = f.GapFactory(words="A warm skirt")
+    page = owner_client.get(gap.get_absolute_url())
+    for _ in range(2):
+        back = press(owner_client, page, "On the to-do: A warm skirt")
+        assert back.request["PATH_INFO"] == gap.get_absolute_url()
+    line = Todo.objects.get()
+    assert (line.words, line.side, line.hangs_on) == ("A warm skirt", "mine", gap)
+    assert listed(owner_client.get(AT), "mine") == ["A warm skirt"]
+    assert "On the to-do" not in helper_client.get(gap.get_absolute_url()).text

@@ -36,16 +36,18 @@ def three(**facts) -> tuple[Release, list[Stage]]:
     return release, [f.StageFactory(release=release, name=name) for name in ("a", "b", "c")]
 
 
-def test_a_new_release_starts_with_six_stages(owner):
+def test_a_new_release_starts_with_the_usual_stages(owner):
     release, _ = actions.start_release(name="Wrap skirt", target_on=date(2026, 9, 1), by=owner)
-    assert names(release) == ["Draft", "Toile", "Grade", "Test", "Write up", "Publish"]
+    assert names(release) == [
+        "Draft", "Toile", "Grade", "Test", "Photograph", "Write up", "Publish",
+    ]  # fmt: skip
     assert release.target_on == date(2026, 9, 1)
 
 
 def test_a_release_sent_twice_is_one_and_another_needs_another_name(owner):
     first, _ = actions.start_release(name="Wrap skirt", note="For linen", by=owner)
     assert actions.start_release(name="Wrap skirt", note="For linen", by=owner) == (first, None)
-    assert first.stages.count() == 6
+    assert first.stages.count() == 7
     with pytest.raises(ReleaseError, match="called “Wrap skirt” already"):
         actions.start_release(name="Wrap skirt", note="For wool", by=owner)
     assert Release.objects.get().note == "For linen"

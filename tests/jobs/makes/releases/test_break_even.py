@@ -13,6 +13,7 @@ from jobs.makes.break_even import (
     MissingFactsError,
     break_even,
     copies_for,
+    curve,
     net_per_copy,
     worth_of,
 )
@@ -143,3 +144,17 @@ def test_the_worth_is_what_decimal_arithmetic_says(minutes, rate):
     """60 divides no power of ten, but a half is never hidden: ties come out exact in decimals."""
     exactly = Decimal(minutes) * rate / 60
     assert worth_of(minutes, rate) == exactly.quantize(Decimal(1), rounding=ROUND_HALF_UP)
+
+
+def test_the_curve_is_break_even_at_each_of_its_prices():
+    """12.00 in steps of 1.00 from 6.00 on, and one price more that is tried."""
+    known = facts(costs=100_000, fee_percent=Decimal("6.5"))
+    prices = curve(known, tried=777)
+    assert [price for price, _ in prices][:4] == [600, 700, 777, 800]
+    assert [price for price, _ in prices][-1] == 2100
+    for price, copies in prices:
+        at = facts(costs=100_000, fee_percent=Decimal("6.5"), price=price)
+        assert copies == break_even(at).copies
+    assert curve(facts(price=None)) == []
+    # A fixed fee of 8.00 leaves nothing of 8.00 and less.
+    assert curve(facts(fee_amount=800))[0][0] == 900
