@@ -3,17 +3,12 @@
 import re
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
-from urllib.parse import quote
 
 from babel import Locale
 from babel.core import UnknownLocaleError, get_global
 
 from studio.shop.territory import countries
 from studio.shop.text import digits, fold
-
-if TYPE_CHECKING:
-    from clients.models import Client
 
 EXTENSION = re.compile(r"[^\W\d_]|[#;]")
 
@@ -41,27 +36,6 @@ class ContactLink:
     @property
     def verb(self) -> str:
         return self.words.partition(" ")[0]
-
-
-def contact_links(client: "Client", text: str = "", subject: str = "") -> list[ContactLink]:
-    """Links to call, text and mail, the liked one first; those without a number are left out.
-
-    The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
-    """
-    links = []
-    if client.dialled:
-        body = f"?body={quote(text)}" if text else ""
-        links += [
-            (client.Way.CALL, f"Call {client.phone}", f"tel:{client.dialled}"),
-            (client.Way.TEXT, "Text", f"sms:{client.dialled}{body}"),
-        ]
-    if client.email:
-        mail = f"mailto:{quote(client.email, safe='@')}"
-        if text:
-            mail += f"?subject={quote(subject)}&body={quote(text)}"
-        links.append((client.Way.EMAIL, "E-mail", mail))
-    rows = [ContactLink(words, href, way == client.way) for way, words, href in links]
-    return sorted(rows, key=lambda row: not row.liked)
 
 
 def country_code(text: str) -> str:

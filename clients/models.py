@@ -1,13 +1,14 @@
 """The room's tables: clients, and their bodies' measures."""
 
 from typing import Any
+from urllib.parse import quote
 from uuid import uuid4
 
 from django.conf import settings
 from django.db import models
 from django.urls import reverse
 
-from clients.contact import ContactLink, contact_links, dial
+from clients.contact import ContactLink, dial
 from studio.shop import history
 from studio.shop.models import Entry
 from studio.shop.territory import countries
@@ -106,9 +107,25 @@ class Client(models.Model):
         """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
         return dial(self.phone)
 
-    @property
-    def contact_links(self) -> list[ContactLink]:
-        return contact_links(self)
+    def contact_links(self, text: str = "", subject: str = "") -> list[ContactLink]:
+        """Links to call, text and mail, the liked one first; those without a number are left out.
+
+        The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
+        """
+        links = []
+        if self.dialled:
+            body = f"?body={quote(text)}" if text else ""
+            links += [
+                (self.Way.CALL, f"Call {self.phone}", f"tel:{self.dialled}"),
+                (self.Way.TEXT, "Text", f"sms:{self.dialled}{body}"),
+            ]
+        if self.email:
+            mail = f"mailto:{quote(self.email, safe='@')}"
+            if text:
+                mail += f"?subject={quote(subject)}&body={quote(text)}"
+            links.append((self.Way.EMAIL, "E-mail", mail))
+        rows = [ContactLink(words, href, way == self.way) for way, words, href in links]
+        return sorted(rows, key=lambda row: not row.liked)
 
     @property
     def last_merge(self) -> Entry | None:

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from django.db.models import Model
 
-from clients import contact
 from clients.contact import ContactLink
 from jobs.tickets.models import Ticket
 from studio.shop.locales import show_clock, show_day
@@ -60,4 +59,4 @@ def about_promise(ticket: Ticket, studio: Profile, *, figures: bool) -> ClientMe
 def contact_links(ticket: Ticket, text: str, studio: Profile) -> list[ContactLink]:
     """The ways to send this text to the ticket's client."""
     subject = f"{opening(ticket)}, {studio.name}"
-    return contact.contact_links(ticket.client, text, subject)
+    return ticket.client.contact_links(text, subject)
