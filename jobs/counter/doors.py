@@ -75,7 +75,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
         if part.minutes
     ]
     count, hour = Operation.objects.filter(active=True).count(), hour_asked()
-    asked = f", an hour asks {format_money(hour, studio.currency, locale)}" if hour else ""
+    asked = f", {format_money(hour, studio.currency, locale)} an hour" if hour else ""
     logins = User.objects.filter(is_active=True).order_by("pk")
     people = ", ".join(f"{it.shown_name}{'' if it.is_owner else ' (no money)'}" for it in logins)
     share = f"{rules.own_percent} % of the bench, {show_minutes(whole.own)} a week"
@@ -116,7 +116,7 @@ def open_days(days: Sequence[WorkingDay]) -> str:
 
 
 def tax_in_words(studio: Profile) -> str:
-    """``in the price: worn 13.5 %, new 23 %``. Two queries, or none."""
+    """``in the prices: worn 13.5 %, new 23 %``. Two queries, or none."""
     if studio.tax_mode == Profile.TaxMode.NONE:
         return "none charged"
     rates = []
@@ -125,7 +125,7 @@ def tax_in_words(studio: Profile) -> str:
         exempt = tax is not None and tax.exempt
         rate = "no rate" if percent is None else f"{plain_percent(percent)} %"
         rates.append(f"{words} {'exempt' if exempt else rate}")
-    mode = "in the price" if studio.tax_mode == Profile.TaxMode.INCLUDED else "on top"
+    mode = "in the prices" if studio.tax_mode == Profile.TaxMode.INCLUDED else "on top"
     return f"{mode}: {', '.join(rates)}"
 
 

@@ -153,8 +153,8 @@ class MarkForm(forms.Form):
         error_messages={"required": "Say in a few words what is there."},
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
-    across = percent("Across, % from the left")
-    down = percent("Down, % from the top")
+    across = percent("Across: 0 left, 100 right")
+    down = percent("Down: 0 top, 100 bottom")
     shown_width = forms.IntegerField(widget=forms.HiddenInput, required=False, initial=SHOWN)
     shown_height = forms.IntegerField(widget=forms.HiddenInput, required=False)
 

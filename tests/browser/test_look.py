@@ -30,6 +30,7 @@ def test_keys_find_and_begin_and_can_be_turned_off(at):
     page.locator("h1").click()
     page.keyboard.press("/")
     assert page.evaluate("document.activeElement.name") == "q"
+    page.set_viewport_size({"width": 1280, "height": 900})
     page = at("more")
     page.get_by_role("button", name="Keys").click()
     page.reload()

@@ -34,8 +34,8 @@ def test_the_studios_doors_say_how_it_stands(owner_client, studio, helper):
     DayOffFactory(day=today)
     page = owner_client.get(reverse("studio-settings")).text
     for state in (
-        "Mon to Fri, 40 h", "30 % of the bench, 12 h a week", "3 operations, an hour asks €36.00",
-        "in the price: worn 13.5 %, new exempt", f"{today:%a} {today.day} {today:%b %Y}",
+        "Mon to Fri, 40 h", "30 % of the bench, 12 h a week", "3 operations, €36.00 an hour",
+        "in the prices: worn 13.5 %, new exempt", f"{today:%a} {today.day} {today:%b %Y}",
         f"{helper.shown_name} (no money)",
         "Larkfield, EUR, cm, Europe/Dublin", "none yet",
     ):  # fmt: skip

@@ -472,7 +472,7 @@ def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, ow
 
 def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_client, studio):
     page = owner_client.get("/")
-    assert part(page, "empty").startswith("The rail is empty.")
+    assert part(page, "empty").startswith("Nothing has come in yet.")
     assert page.text.count("First steps") == 1
     assert "First steps" not in helper_client.get("/").text
     # An address is asked for as long as there is none, whatever hangs on the rail.
@@ -493,7 +493,7 @@ def test_own_sewing_on_the_clock_shows_before_the_first_ticket(owner_client):
     owner_client.post(reverse("clock-start"), {"purpose": "own"})
     page = owner_client.get("/")
     assert "Own sewing" in part(page, "running")
-    assert "The rail is empty." not in page.text
+    assert "Nothing has come in yet." not in page.text
 
 
 def test_a_ticket_without_minutes_leaves_the_bench_all_the_same(owner_client, bring):
