@@ -307,7 +307,7 @@ PLANNING: dict[str, Row] = {
     "week-undo": verb(),
     "clock-start": verb(data={"purpose": "own"}),
     "clock-stop": verb(),
-    "make-clock": Row(make=pk_of(f.MakeFactory)),
+    "make-clock": Row(owner=302, helper=302, make=pk_of(f.MakeFactory)),
     "pattern-carry": verb(a_change_to_carry),
     "pattern-take-out": verb(pk_of(f.PatternVersionFactory)),
     "todo-gap": money_verb(pk_of(f.GapFactory)),
@@ -373,9 +373,12 @@ SHELF: dict[str, Row] = {
 
 
 def a_make_with(name: str) -> Callable[[], Arguments]:
-    """A make and the picture or cloth it has with it."""
+    """A make and the picture, cloth or pattern it has with it."""
 
     def made() -> Arguments:
+        if name == "pattern":
+            row = f.FurtherPatternFactory()
+            return {"pk": row.make.pk, "pattern": row.pattern.pk}
         make = f.MakeFactory()
         if name == "cloth":
             return {"pk": make.pk, "cloth": f.ClothPlanFactory(make=make).cloth.pk}
@@ -414,7 +417,18 @@ IDEAS: dict[str, Row] = {
     "make-finish": Row(make=pk_of(f.MakeFactory)),
     "make-picture": verb(pk_of(f.MakeFactory)),
     "make-picture-off": verb(a_make_with("picture")),
-    "make-cloth": verb(pk_of(f.MakeFactory)),
+    "make-picture-says": verb(a_make_with("picture"), data={"shows": "worn"}),
+    "make-sketch": Row(make=pk_of(f.MakeFactory)),
+    "make-say": verb(pk_of(f.MakeFactory)),
+    "make-cut": Row(make=pk_of(f.MakeFactory)),
+    "make-cloth": Row(make=pk_of(f.MakeFactory)),
+    "make-pattern": Row(make=pk_of(f.MakeFactory)),
+    "make-pattern-edit": Row(make=a_make_with("pattern")),
+    "make-pattern-off": verb(a_make_with("pattern")),
+    "make-again": verb(pk_of(f.MakeFactory)),
+    "make-pile": verb(pk_of(f.MakeFactory), data={"name": "Choir"}),
+    "make-season": verb(pk_of(f.MakeFactory)),
+    "make-todo": verb(pk_of(f.MakeFactory), data={"words": "Wash it"}),
     "make-cloth-off": verb(a_make_with("cloth")),
     "make-start": verb(pk_of(f.MakeFactory)),
     "make-made": verb(pk_of(f.MakeFactory)),
@@ -433,6 +447,7 @@ DRAWER: dict[str, Row] = {
     "pattern-edit": Row(make=pk_of(f.PatternFactory)),
     "pattern-away": verb(pk_of(f.PatternFactory)),
     "pattern-back": verb(pk_of(f.PatternFactory)),
+    "pattern-again": verb(pk_of(f.PatternFactory)),
 }
 
 RELEASES: dict[str, Row] = {

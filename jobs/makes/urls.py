@@ -1,4 +1,4 @@
-"""The addresses of own sewing. A release's page shows hours as well, so it is planning's."""
+"""The addresses of own sewing. The pages of a make and of a release show hours: planning's."""
 
 from collections.abc import Iterator
 
@@ -6,7 +6,7 @@ from django.urls import include, path
 from django.urls.resolvers import URLPattern
 
 from jobs.makes import undo
-from jobs.makes.ideas import capture
+from jobs.makes.ideas import capture, card
 from jobs.makes.ideas import views as ideas
 from jobs.makes.lookback import views as lookback
 from jobs.makes.models import Cloth, Make, Pattern, Release
@@ -33,15 +33,24 @@ IDEAS = [
     path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
     path("pictures/<int:pk>/small/", ideas.picture_small, name="own-picture-small"),
     path("makes/", ideas.makes, name="makes"),
-    path("makes/<int:pk>/", ideas.make, name="make"),
     path("makes/<int:pk>/changes/", undo.changes, {"model": Make}, name="make-changes"),
     path("makes/<int:pk>/edit/", ideas.edit, name="make-edit"),
     path("makes/<int:pk>/finish/", ideas.finish, name="make-finish"),
     path("makes/<int:pk>/pictures/", ideas.picture_add, name="make-picture"),
     path("makes/<int:pk>/pictures/<int:picture>/off/", ideas.picture_off, name="make-picture-off"),
     path("makes/<int:pk>/pictures/<int:picture>/draw/", capture.draw_on, name="make-draw"),
-    path("makes/<int:pk>/cloth/", ideas.cloth_add, name="make-cloth"),
+    path("makes/<int:pk>/pictures/<int:picture>/", card.picture_says, name="make-picture-says"),
+    path("makes/<int:pk>/draw/", capture.draw_on, name="make-sketch"),
+    path("makes/<int:pk>/say/", card.say, name="make-say"),
+    path("makes/<int:pk>/cut/", card.cut_cloth, name="make-cut"),
+    path("makes/<int:pk>/cloth/", card.cloth, name="make-cloth"),
     path("makes/<int:pk>/cloth/<int:cloth>/off/", ideas.cloth_off, name="make-cloth-off"),
+    path("makes/<int:pk>/patterns/", card.pattern, name="make-pattern"),
+    path("makes/<int:pk>/patterns/<int:pattern>/", card.pattern_edit, name="make-pattern-edit"),
+    path("makes/<int:pk>/patterns/<int:pattern>/off/", card.pattern_off, name="make-pattern-off"),
+    path("makes/<int:pk>/again/", card.make_again, name="make-again"),
+    path("makes/<int:pk>/pile/", card.pile, name="make-pile"),
+    path("makes/<int:pk>/season/", card.season, name="make-season"),
     path("makes/<int:pk>/start/", ideas.take, {"verb": "start"}, name="make-start"),
     path("makes/<int:pk>/made/", ideas.take, {"verb": "made"}, name="make-made"),
     path("makes/<int:pk>/let-go/", ideas.take, {"verb": "let_go"}, name="make-let-go"),
@@ -79,6 +88,7 @@ PATTERNS = [
     path("<int:pk>/back/", patterns.pattern_back, name="pattern-back"),
     path("<int:pk>/carry/<int:make>/", patterns.pattern_carry, name="pattern-carry"),
     path("versions/<int:pk>/out/", patterns.pattern_take_out, name="pattern-take-out"),
+    path("<int:pk>/again/", card.pattern_again, name="pattern-again"),
 ]
 
 SITTING = [

@@ -52,13 +52,13 @@ def pattern_wish(pattern: Pattern) -> Wish:
     )
 
 
-def printed(pattern: Pattern) -> tuple[Printed, ...]:
-    """What it asks for in the size that is cut; in all its sizes where nobody said which.
+def printed(pattern: Pattern, size: str = "") -> tuple[Printed, ...]:
+    """What it asks for in ``size``, else in the size that is cut; in all where nobody said which.
 
     Of several sizes at one width the largest counts, so that it is enough for whichever is cut.
     """
-    needs = list(pattern.needs.all())
-    cut = [need for need in needs if pattern.size and need.size in {"", pattern.size}]
+    needs, size = list(pattern.needs.all()), size or pattern.size
+    cut = [need for need in needs if size and need.size in {"", size}]
     lengths = defaultdict(list)
     for need in cut or needs:
         lengths[need.width_mm].append(need.length_mm)
@@ -70,7 +70,7 @@ def make_wish(make: Make, pattern: Pattern | None, spent: int, season: Make.Seas
     guess = make.minutes or (pattern.minutes if pattern else None)
     return Wish(
         id=f"make-{make.pk}",
-        printed=printed(pattern) if pattern else (),
+        printed=printed(pattern, make.size) if pattern else (),
         widest=pattern.widest_mm if pattern else None,
         minutes=None if guess is None else max(0, guess - spent),
         stops=pattern.stops if pattern else True,

@@ -1,8 +1,6 @@
 """The bench clock: one tap to start, one to stop, or an honest guess afterwards."""
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
-from datetime import datetime
 from typing import Any, TypeVar
 
 from django import forms
@@ -21,10 +19,8 @@ from jobs.planning.models import BenchTime
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line
 from jobs.tickets.views import say_step
-from studio.shop.clock import now
 from studio.shop.http import StudioRequest, go_back
 from studio.shop.locales import show_minutes
-from studio.shop.models import User
 
 GUESSES = (5, 10, 15, 20, 30, 45, 60)
 """Minutes offered for work that was done without the clock."""
@@ -176,40 +172,6 @@ def catch_up(request: StudioRequest) -> HttpResponse:
             what = make or "own sewing"
             messages.success(request, f"{show_minutes(minutes)} of {what} written down.")
     return go_back(request, "today")
-
-
-@dataclass(frozen=True)
-class MakeTime:
-    """Minutes ``spent`` on a make, and since when somebody's own clock runs for it.
-
-    ``open`` says that it can be sewn: it is not put away.
-    """
-
-    spent: int
-    since: datetime | None
-    open: bool
-
-
-def make_time(make: Make, by: User) -> MakeTime:
-    """Two queries."""
-    running = BenchTime.objects.filter(make=make, by=by, minutes=None).first()
-    spent = minutes_of([make.pk]).get(make.pk, 0)
-    put_away = make.state in {MakeState.FINISHED, MakeState.LET_GO}
-    return MakeTime(spent, running.started_at if running else None, open=not put_away)
-
-
-@require_GET
-def make_clock(request: StudioRequest, pk: int) -> HttpResponse:
-    """Minutes of a make and its clock: a part of the make's page, or a page by itself."""
-    make = get_object_or_404(Make, pk=pk)
-    page = "planning/_make_clock.html" if request.htmx else "planning/make_clock.html"
-    shown = {
-        "make": make,
-        "time": make_time(make, request.user),
-        "guesses": GUESSES,
-        "now": now(),
-    }
-    return render(request, page, shown)
 
 
 @require_GET

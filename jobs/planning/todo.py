@@ -243,7 +243,7 @@ def tick(request: StudioRequest, pk: int) -> HttpResponse:
     """Done, or with an empty ``done`` not after all."""
     line = _line(request, pk)
     actions.tick_todo(line=line, done=bool(request.POST.get("done")), by=request.user)
-    return redirect(f"{reverse('todo')}#line-{line.pk}")
+    return go_back(request, f"{reverse('todo')}#line-{line.pk}")
 
 
 @require_POST
@@ -283,7 +283,7 @@ def bought(request: StudioRequest, pk: int) -> HttpResponse:
     if notion in [asked.words for asked in notions_for(make)]:
         done = bool(request.POST.get("done"))
         actions.buy(make=make, notion=notion, bought=done, by=request.user)
-    return redirect(f"{reverse('todo')}#buy-{make.pk}")
+    return go_back(request, f"{reverse('todo')}#buy-{make.pk}")
 
 
 @require_POST

@@ -4,7 +4,7 @@ Each gives the entry of the history that tells of it, None where nothing changed
 gives that first.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from datetime import date
 from typing import Any
@@ -17,6 +17,7 @@ from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength
 from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Pattern, Picture
 from jobs.makes.patterns.queries import PatternUse, uses_of
+from jobs.makes.shelf.actions import say_what_is_left
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
@@ -156,16 +157,25 @@ def finish(
     photo: FreshPicture | None = None,
     changes: str | None = None,
     learnt: str | None = None,
+    left: Mapping[Cloth, ClothLength] | None = None,
 ) -> Entry | None:
-    """Done on ``day`` or today. What is None stays as it is. Raises MakeError."""
+    """Done on ``day`` or today. What is None stays as it is.
+
+    ``left`` is what is left of cloth it is made of; where that is not what was thought, the shelf
+    is put right in the same step. Raises MakeError, and ShelfError.
+    """
     make = _locked(make)
     if make.state == MakeState.FINISHED:
         return None
     _must_hang(make)
     texts = {"changes": changes, "learnt": learnt}
     facts = {name: text for name, text in texts.items() if text is not None}
-    with record(verbs.FINISH, about=make, by=by, words=str(make)) as step:
+    lengths = sorted((left or {}).items(), key=lambda pair: pair[0].pk)
+    about = [make, *(cloth for cloth, _ in lengths)]
+    with record(verbs.FINISH, about=about, by=by, words=str(make)) as step:
         step.keep(make)
+        for cloth, length in lengths:
+            say_what_is_left(step, cloth=cloth, left=length, make=make, by=by)
         if photo:
             picture = pictures.keep(photo, step=Picture.Step.WORN)
             step.add(picture)

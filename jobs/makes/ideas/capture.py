@@ -82,17 +82,23 @@ def draw(request: StudioRequest) -> HttpResponse:
 
 
 @require_http_methods(["GET", "POST"])
-def draw_on(request: StudioRequest, pk: int, picture: int) -> HttpResponse:
-    """A picture of a make to draw on: a photograph gets a sketch beside it, a sketch goes on."""
+def draw_on(request: StudioRequest, pk: int, picture: int | None = None) -> HttpResponse:
+    """A picture of a make to draw on: a photograph gets a sketch beside it, a sketch goes on.
+
+    Without a picture it is an empty sheet.
+    """
     make = get_object_or_404(Make, pk=pk)
-    row = get_object_or_404(make.pictures, pk=picture)
+    row = None if picture is None else get_object_or_404(make.pictures, pk=picture)
     form = DrawnForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         sent = form.cleaned_data
         if not sent["sketch"]:
             return redirect(make)
         facts = {"sketch": sent["sketch"], "form_key": sent["form_key"], "by": request.user}
-        entry = actions.draw_on(make=make, picture=row, **facts)
+        if row is None:
+            entry = actions.add_pictures(make=make, **facts)
+        else:
+            entry = actions.draw_on(make=make, picture=row, **facts)
         return done(request, entry, make.get_absolute_url())
     shown: dict[str, Any] = {"form": form, "make": make, "picture": row}
     return render(request, "makes/ideas/draw.html", shown)

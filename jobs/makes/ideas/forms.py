@@ -1,14 +1,16 @@
 """What a card is asked for. A few words are all it needs."""
 
+from collections.abc import Iterable
 from datetime import date
 from typing import Any
 from uuid import UUID, uuid4
 
 from django import forms
 
-from jobs.makes.ideas.actions import ON_THE_WALL
-from jobs.makes.lengths import ClothLengthField
-from jobs.makes.models import Fate, Make, MakeState, Picture
+from jobs.makes.ideas.actions import NOT_PUT_AWAY
+from jobs.makes.ideas.queries import ClothOfMake
+from jobs.makes.lengths import ClothLengthField, show_cloth
+from jobs.makes.models import Cloth, Fate, Make, MakeState, Picture
 from jobs.makes.pickers import ClothPicker, PatternPicker
 from jobs.makes.pictures import PictureField, PicturesField, SketchField
 from studio.shop import clock
@@ -16,6 +18,8 @@ from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day
 
 HEATS = [(heat, str(heat)) for heat in range(1, 6)]
 WHEN_FINISHED = ("finished_on", "learnt")
+ON_THE_CARD = ("pattern", "changes")
+"""What a card that is there asks for beside each of its patterns."""
 
 
 class PastDayField(forms.DateField):
@@ -90,6 +94,9 @@ class CardForm(StudioFormMixin, ModelForm):
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if self.instance.pk:
+            for name in ON_THE_CARD:
+                del self.fields[name]
         if self.instance.finished_on is None:
             for name in WHEN_FINISHED:
                 del self.fields[name]
@@ -113,17 +120,33 @@ class IdeaForm(CardForm, QuickForm):
         return _with_something(self, super().clean())
 
 
-class FinishForm(forms.Form):
-    """How it turned out. Only the day is needed, and it is there already."""
+class FinishForm(StudioFormMixin, forms.Form):
+    """How it turned out. Only the day is needed, and it is there already.
 
-    day = PastDayField(label="Finished on", initial=clock.today)
+    Of each of its cloths on the shelf it is asked once what is left; what will be left as far as
+    one can tell stands there, and an empty field says nothing.
+    """
+
+    use_required_attribute = False
     photo = PictureField(label="Photograph", required=False)
-    changes = forms.CharField(
-        label="What was changed", max_length=2000, required=False, widget=forms.Textarea
-    )
-    learnt = forms.CharField(
-        label="What was learnt", max_length=2000, required=False, widget=forms.Textarea
-    )
+    day = PastDayField(label="Finished on", initial=clock.today)
+
+    def __init__(self, *args: Any, cloths: Iterable[ClothOfMake], **kwargs: Any) -> None:
+        super().__init__(*args, auto_id="finish_%s", **kwargs)
+        self.cloths = {f"left-{row.cloth.pk}": row for row in cloths if row.cloth.gone_at is None}
+        for name, row in self.cloths.items():
+            shown = show_cloth(row.left_after, row.cloth.unit)
+            self.fields[name] = left = ClothLengthField(
+                label=f"What is left of {row.cloth}?", required=False, zero=True, initial=shown
+            )
+            left.bare = "yd" if row.cloth.unit == Cloth.Unit.YARD else "m"
+        self.order_fields([*self.cloths, "photo", "day"])
+
+    def facts(self) -> dict[str, Any]:
+        """What the action is told besides the make and who does it."""
+        said = self.cleaned_data
+        left = {row.cloth: said[name] for name, row in self.cloths.items() if said[name]}
+        return {"day": said["day"], "photo": said["photo"], "left": left}
 
 
 class MorePicturesForm(forms.Form):
@@ -145,22 +168,13 @@ class MorePicturesForm(forms.Form):
         return sent
 
 
-class MakeClothForm(StudioFormMixin, forms.Form):
-    cloth = ClothPicker()
-    length = ClothLengthField(label="How much of it", required=False)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["cloth"].required = True
-
-
 class StepForm(forms.Form):
     """What the small buttons on a card send: one of these."""
 
     heat = forms.TypedChoiceField(choices=HEATS, coerce=int, empty_value=None, required=False)
     fate = forms.TypedChoiceField(choices=Fate.choices, coerce=Fate, required=False)
     to = forms.TypedChoiceField(
-        choices=[(state.value, state.label) for state in ON_THE_WALL],
+        choices=[(state.value, state.label) for state in NOT_PUT_AWAY],
         coerce=MakeState,
         required=False,
     )

@@ -1,4 +1,4 @@
-"""The wall of ideas, one make and its pictures, and the small buttons on a card."""
+"""New ideas, what was made, one make and its pictures, and the small buttons on a card."""
 
 from collections.abc import Callable
 from contextlib import suppress
@@ -6,7 +6,7 @@ from typing import Any
 from uuid import uuid4
 
 from django.contrib import messages
-from django.forms import Form, model_to_dict
+from django.forms import Form
 from django.http import FileResponse, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -17,16 +17,15 @@ from jobs.makes.ideas import actions, queries
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.ideas.capture import SHARED, shared
 from jobs.makes.ideas.forms import (
-    HEATS,
     CardForm,
     FinishForm,
     IdeaForm,
-    MakeClothForm,
     MorePicturesForm,
     QuickForm,
     StepForm,
 )
 from jobs.makes.models import Cloth, Make, MakeState, Picture
+from jobs.makes.shelf.actions import ShelfError
 from jobs.makes.tables import FATES, LetGoTable, MadeTable
 from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, go_back, sent
@@ -129,18 +128,6 @@ def makes(request: StudioRequest) -> HttpResponse:
     return render(request, "makes/ideas/makes.html", shown)
 
 
-@require_GET
-def make(request: StudioRequest, pk: int) -> HttpResponse:
-    shown = {
-        "make": queries.make_or_404(pk),
-        "heats": HEATS,
-        "fates": FATES,
-        "cloth_form": MakeClothForm(studio=request.studio),
-        "picture_form": MorePicturesForm(),
-    }
-    return render(request, "makes/ideas/make.html", shown)
-
-
 @require_http_methods(["GET", "POST"])
 def edit(request: StudioRequest, pk: int) -> HttpResponse:
     card = get_object_or_404(Make, pk=pk)
@@ -161,13 +148,22 @@ def edit(request: StudioRequest, pk: int) -> HttpResponse:
 
 @require_http_methods(["GET", "POST"])
 def finish(request: StudioRequest, pk: int) -> HttpResponse:
-    card = get_object_or_404(Make, pk=pk)
-    written = model_to_dict(card, ["changes", "learnt"])
-    form = FinishForm(sent(request), request.FILES or None, initial=written)
-    if not form.is_valid():
-        return render(request, "makes/ideas/finish.html", {"make": card, "form": form})
-    address = card.get_absolute_url()
-    return _step(request, card, actions.finish, address, **form.cleaned_data)
+    """How it turned out, and what is left of its cloth: asked once, and all of it may wait."""
+    card = queries.make_or_404(pk)
+    form = FinishForm(
+        sent(request), request.FILES or None, cloths=queries.cloths_of(card), studio=request.studio
+    )
+    if form.is_valid():
+        try:
+            entry = actions.finish(make=card, by=request.user, **form.facts())
+        except MakeError as wrong:
+            messages.error(request, str(wrong))
+            return redirect(card)
+        except ShelfError as wrong:
+            form.add_error(None, str(wrong))
+        else:
+            return done(request, entry, card.get_absolute_url())
+    return render(request, "makes/ideas/finish.html", {"make": card, "form": form})
 
 
 @require_GET
@@ -199,16 +195,6 @@ def picture_off(request: StudioRequest, pk: int, picture: int) -> HttpResponse:
     card = get_object_or_404(Make, pk=pk)
     row = get_object_or_404(card.pictures, pk=picture)
     entry = actions.take_picture_off(make=card, picture=row, by=request.user)
-    return done(request, entry, card.get_absolute_url())
-
-
-@require_POST
-def cloth_add(request: StudioRequest, pk: int) -> HttpResponse:
-    card = get_object_or_404(Make, pk=pk)
-    form = MakeClothForm(request.POST, studio=request.studio)
-    if not form.is_valid():
-        return _refused(request, form, card.get_absolute_url())
-    entry = actions.mean_cloth(make=card, by=request.user, **form.cleaned_data)
     return done(request, entry, card.get_absolute_url())
 
 

@@ -134,4 +134,4 @@ def pattern_carry(request: StudioRequest, pk: int, make: int) -> HttpResponse:
 def pattern_take_out(request: StudioRequest, pk: int) -> HttpResponse:
     version = get_object_or_404(PatternVersion.objects.select_related("pattern"), pk=pk)
     entry = actions.take_change_out(version=version, by=request.user)
-    return done(request, entry, version.pattern.get_absolute_url())
+    return done(request, entry, go_back(request, version.pattern).url)

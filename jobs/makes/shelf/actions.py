@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from django.db import transaction
 
@@ -106,9 +106,30 @@ def cut(
         if make:
             hand.step.keep(ClothPlan.objects.filter(make=make, cloth=cloth))
             ClothPlan.objects.get_or_create(make=make, cloth=cloth)
-        hand.move(Why.CUT, -_all_or(length.mm, hand.cloth), length.typed)
+        hand.move(Why.CUT, -_same_or(length.mm, hand.cloth), length.typed)
 
     return _once(verbs.CUT, act, cloth=cloth, by=by, form_key=form_key, make=make, length=length)
+
+
+def say_what_is_left(step: Step, *, cloth: Cloth, left: ClothLength, make: Make, by: User) -> None:
+    """What is left of a cloth once ``make`` is finished, in a step that is recorded already.
+
+    What there is less than was thought was cut for the make. What there is more was put back, as
+    far as it had been cut for it; beyond that the cloth was measured again. Raises ShelfError.
+    """
+    step.keep(Cloth.objects.filter(pk=cloth.pk), ClothPlan.objects.filter(make=make, cloth=cloth))
+    cloth = _locked(cloth)
+    off = _same_or(left.mm, cloth) - cloth.left_mm
+    if off < 0:
+        ClothPlan.objects.get_or_create(make=make, cloth=cloth)
+        _Hand(step, cloth, by, uuid4(), make).move(Why.CUT, off, show_cloth(-off, cloth.unit))
+        return
+    moves = ClothMove.objects.filter(make=make, cloth=cloth, why__in=[Why.CUT, Why.BACK])
+    was_cut = -sum(moves.values_list("mm", flat=True), Decimal(0))
+    if back := min(off, max(Decimal(0), was_cut)):
+        _Hand(step, cloth, by, uuid4(), make).move(Why.BACK, back, show_cloth(back, cloth.unit))
+    if over := off - back:
+        _Hand(step, cloth, by, uuid4()).move(Why.MEASURED, over, left.typed)
 
 
 def put_back(
@@ -142,7 +163,7 @@ def give_away(
     def act(hand: _Hand) -> None:
         if not hand.cloth.left_mm:
             raise ShelfError("There is nothing left of it.")
-        off = _all_or(length.mm, hand.cloth) if length else hand.cloth.left_mm
+        off = _same_or(length.mm, hand.cloth) if length else hand.cloth.left_mm
         hand.move(Why.GONE, -off, length.typed if length else "all of it")
 
     return _once(verbs.GIVE_AWAY, act, cloth=cloth, by=by, form_key=form_key, length=length)
@@ -276,7 +297,7 @@ def _locked(cloth: Cloth) -> Cloth:
     return Cloth.objects.select_for_update().get(pk=cloth.pk)
 
 
-def _all_or(mm: Decimal, cloth: Cloth) -> Decimal:
+def _same_or(mm: Decimal, cloth: Cloth) -> Decimal:
     """``mm``, or all that is left where the page shows both as the same length.
 
     A page rounds to a sixteenth of an inch or a millimetre; what it shows can be cut.

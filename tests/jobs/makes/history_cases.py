@@ -184,6 +184,11 @@ add_case(
     a_make,
     lambda make, by: ideas.finish(make=make, photo=photograph(), learnt="Much", by=by),
 )
+add_case(
+    verbs.FINISH,
+    a_plan,
+    lambda plan, by: ideas.finish(make=plan.make, left={plan.cloth: long("0.5")}, by=by),
+)
 add_case(verbs.LET_GO, a_make, lambda make, by: ideas.let_go(make=make, by=by))
 add_case(
     verbs.TAKE_UP,

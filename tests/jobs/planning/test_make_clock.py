@@ -9,7 +9,7 @@ from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import MakeState
 from jobs.planning import actions
 from jobs.planning.bench_time import minutes_of
-from jobs.planning.clock import make_time
+from jobs.planning.make_card import make_time
 from jobs.planning.models import BenchTime
 from studio.shop import clock
 from tests.factories import MakeFactory, StageFactory
@@ -31,7 +31,7 @@ def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
     post(owner_client, "clock-start", make=make.pk, back=make.get_absolute_url())
     make.refresh_from_db()
     assert (make.state, make.started_at) == (MakeState.UNDER_WAY, clock.now())
-    page = owner_client.get(reverse("make-clock", args=[make.pk])).text
+    page = owner_client.get(make.get_absolute_url()).text
     assert "the clock has been running since 08:00" in page
     assert reverse("clock-start") not in page
     with on(0, "08:40"):
@@ -39,17 +39,13 @@ def test_one_tap_starts_and_one_stops_on_the_make_page(owner_client, make, on):
         assert notices(post(owner_client, "clock-stop")) == ["Red coat: 40 min."]
     time = BenchTime.objects.get()
     assert (time.make, time.purpose, time.line, time.minutes) == (make, "own", None, 40)
-    assert "40 min of about 5 h" in owner_client.get(reverse("make-clock", args=[make.pk])).text
+    assert "<b>40 min</b> of about 5 h" in owner_client.get(make.get_absolute_url()).text
 
 
-def test_the_make_page_asks_for_its_clock_and_links_to_it(owner_client, make):
-    address = reverse("make-clock", args=[make.pk])
-    page = owner_client.get(make.get_absolute_url()).text
-    assert f'hx-get="{address}"' in page
-    assert f'<a class="btn" href="{address}">' in page
-    part = owner_client.get(address, headers={"HX-Request": "true"}).text
-    assert part.lstrip().startswith("<section")
-    assert "<html" not in part
+def test_the_clock_that_had_a_page_of_its_own_stands_on_the_card(owner_client, make):
+    answer = owner_client.get(reverse("make-clock", args=[make.pk]))
+    assert answer["Location"] == f"{make.get_absolute_url()}#hours"
+    assert 'id="hours"' in owner_client.get(make.get_absolute_url()).text
 
 
 def test_one_make_after_the_other(owner, make, on):
@@ -122,8 +118,8 @@ def test_minutes_written_down_afterwards(owner_client, make):
 
 def test_a_helper_has_a_clock_of_their_own_on_a_make(helper_client, owner_client, make):
     post(helper_client, "clock-start", make=make.pk)
-    assert reverse("clock-start") in (owner_client.get(reverse("make-clock", args=[make.pk])).text)
-    assert reverse("clock-stop") in helper_client.get(reverse("make-clock", args=[make.pk])).text
+    assert reverse("clock-start") in (owner_client.get(make.get_absolute_url()).text)
+    assert reverse("clock-stop") in helper_client.get(make.get_absolute_url()).text
 
 
 def test_minutes_noted_for_a_make_are_taken_back_on_its_page_of_changes(owner_client, make):

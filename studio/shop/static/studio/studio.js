@@ -36,14 +36,17 @@ for (const button of document.querySelectorAll("[data-single-keys]")) {
 document.getElementById("refused")?.focus();
 
 // A notice at the foot goes when it has been read.
-for (const notice of document.querySelectorAll(".notice-said")) {
-  const close = document.createElement("button");
-  close.type = "button";
-  close.className = "btn";
-  close.textContent = "Close";
-  close.addEventListener("click", () => notice.remove());
-  notice.append(close);
-}
+const closable = () => {
+  for (const notice of document.querySelectorAll(".notice-said:not(:has([data-close]))")) {
+    const close = document.createElement("button");
+    Object.assign(close, { type: "button", className: "btn", textContent: "Close" });
+    close.dataset.close = "";
+    close.addEventListener("click", () => notice.remove());
+    notice.append(close);
+  }
+};
+closable();
+document.addEventListener("htmx:oobAfterSwap", closable);
 
 // A long form that has been typed into is not left by accident; sending it is no accident.
 const holder = "form[data-unsaved]";

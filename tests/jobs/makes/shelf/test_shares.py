@@ -23,7 +23,7 @@ pytestmark = pytest.mark.usefixtures("studio")
 
 ACTS = [
     "cut", "cut_for", "back", "back_from", "give", "measure", "wash", "mean", "mean_some", "spare",
-    "rest", "wake", "start", "let_go", "finish", "buy_more",
+    "rest", "wake", "start", "let_go", "finish", "finish_left", "buy_more",
 ]  # fmt: skip
 STEPS = st.lists(
     st.tuples(st.sampled_from(ACTS), st.integers(0, 2), st.integers(1, 40)), max_size=14
@@ -128,6 +128,19 @@ class OnPaper:
         if (make := self.make(number)).state in {MakeState.IDEA, MakeState.UNDER_WAY}:
             ideas.finish(make=make, by=self.by)
             self.put_away[number] = True
+
+    def finish_left(self, number: int, steps: int) -> None:
+        """Less than was thought was cut for it; more was put back, then measured again."""
+        if (make := self.make(number)).state not in {MakeState.IDEA, MakeState.UNDER_WAY}:
+            return
+        ideas.finish(make=make, left={self.cloth: self.long(steps)}, by=self.by)
+        self.put_away[number] = True
+        back = min(max(0, steps - self.left), max(0, self.cut_of[number]))
+        over = max(0, steps - self.left - back)
+        cut = max(0, self.left - steps) - back
+        self.left, self.cut_off = self.left - cut, self.cut_off + cut
+        self.cut_of[number] += cut
+        self.came(over)
 
     def buy_more(self, number: int, steps: int) -> None:
         """Another length, which changes nothing here."""
