@@ -28,14 +28,14 @@ OFTEN = {"ticket": 6, "client": 3, "invoice": 4}
 STARTS = ["/", "/find/?q=a", "/looks/", "/new-days/"]
 # Of a ticket that has left: what stands after Save and after handing over.
 AFTER = ["ticket-saved", "ticket-handed-over"]
-# What only a form leads to, filled in wrongly or once it is sent; a clock is a part of its make,
-# a year is linked by its number, and the end of a sitting stands behind its last answer.
+# What only a form leads to, filled in wrongly or once it is sent; a year is linked by its number,
+# and the end of a sitting stands behind its last answer.
 UNLINKED = {
     "line-wait",
     "line-cut",
     "cloth-cut",
     "hem-minutes",
-    "make-clock",
+    "make-finish",
     "year",
     "sitting-end",
 }

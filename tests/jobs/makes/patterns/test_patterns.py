@@ -201,13 +201,15 @@ def test_what_was_sewn_from_it_is_sewn_again_in_one_tap(owner_client, studio):
     pattern = f.PatternFactory(name="Smock", garment="top")
     address = pattern.get_absolute_url()
     assert "Sew it again" not in owner_client.get(address).text
-    f.MakeFactory(pattern=pattern, state="finished", finished_on="2026-02-01")
+    facts = {"words": "Blue smock", "size": "14", "finished_on": "2026-02-01"}
+    f.MakeFactory(pattern=pattern, state="finished", **facts)
     page = owner_client.get(address)
     assert "Sew it again" in page.text
-    sent = {"words": pattern.name, "pattern": pattern.pk, "kind": "top"}
-    owner_client.post(reverse("idea-new"), sent | {"form_key": page.context["form_key"]})
+    sent = {"form_key": page.context["form_key"]}
+    for _ in range(2):
+        owner_client.post(reverse("pattern-again", args=[pattern.pk]), sent)
     again = pattern.makes.get(state="idea")
-    assert (again.words, again.kind) == ("Smock", "top")
+    assert (again.words, again.size) == ("Blue smock", "14")
 
 
 def test_hours_are_learned_from_finished_makes(owner_client, studio, owner):
