@@ -164,7 +164,7 @@ def _choose(
     return render(request, "makes/ideas/choose.html", shown)
 
 
-class PatternForm(forms.Form):
+class SewFromForm(forms.Form):
     use_required_attribute = False
     pattern = PatternPicker(
         required=True, blank=False, error_messages={"required": "Choose a pattern."}
@@ -176,7 +176,7 @@ class PatternForm(forms.Form):
 def pattern(request: StudioRequest, pk: int) -> HttpResponse:
     """One more pattern, chosen among all in the drawer."""
     card = get_object_or_404(Make, pk=pk)
-    form = PatternForm(sent(request))
+    form = SewFromForm(sent(request))
     if form.is_valid():
         facts = form.cleaned_data | {"size": form.cleaned_data["size"] or None}
         entry = actions.use_pattern(make=card, by=request.user, **facts)
@@ -242,7 +242,7 @@ def _again(request: StudioRequest, **thing: Any) -> HttpResponse:
     return done(request, entry, make.get_absolute_url())
 
 
-class PileForm(forms.Form):
+class LiesInForm(forms.Form):
     """A pile it shall lie in, or lie in no longer; or the name of a new one."""
 
     into = forms.ModelChoiceField(Pile.objects.all(), required=False)
@@ -252,7 +252,7 @@ class PileForm(forms.Form):
 
 @require_POST
 def pile(request: StudioRequest, pk: int) -> HttpResponse:
-    card, form, by = get_object_or_404(Make, pk=pk), PileForm(request.POST), request.user
+    card, form, by = get_object_or_404(Make, pk=pk), LiesInForm(request.POST), request.user
     back, entry = card.get_absolute_url(), None
     if not form.is_valid():
         messages.error(request, "This pile is not there any more.")
