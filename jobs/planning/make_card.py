@@ -57,24 +57,24 @@ def make_time(make: Make, by: User) -> MakeTime:
 
 
 @dataclass(frozen=True)
-class Guess:
+class HoursGuess:
     """How long it takes, and ``whence`` one knows."""
 
     minutes: int
     whence: str
 
 
-def guess_of(make: Make) -> Guess | None:
+def guess_of(make: Make) -> HoursGuess | None:
     """What was written on it, else what its pattern took before, else what that says. One query."""
     if make.minutes:
-        return Guess(make.minutes, "your guess")
+        return HoursGuess(make.minutes, "your guess")
     if make.pattern is None:
         return None
     took = learned_minutes([make.pattern.pk]).get(make.pattern.pk)
     if took:
         makes = "make" if took.makes == 1 else f"{took.makes} makes"
-        return Guess(took.minutes, f"as the {makes} before took")
-    return Guess(make.pattern.minutes, "by the pattern") if make.pattern.minutes else None
+        return HoursGuess(took.minutes, f"as the {makes} before took")
+    return HoursGuess(make.pattern.minutes, "by the pattern") if make.pattern.minutes else None
 
 
 @dataclass(frozen=True)

@@ -113,7 +113,7 @@ def picture_says(request: StudioRequest, pk: int, picture: int) -> HttpResponse:
     return done(request, entry, back)
 
 
-class ClothForm(StudioFormMixin, forms.Form):
+class MeantClothForm(StudioFormMixin, forms.Form):
     """A cloth of the shelf and a length of it; a bare number is read as that cloth was bought."""
 
     use_required_attribute = False
@@ -126,7 +126,7 @@ class ClothForm(StudioFormMixin, forms.Form):
         return cloth
 
 
-class CutClothForm(OnceForm, ClothForm):
+class CutClothForm(OnceForm, MeantClothForm):
     length = ClothLengthField(label="Used", error_messages=HOW_MUCH)
     field_order = ("cloth", "length")
 
@@ -135,7 +135,7 @@ class CutClothForm(OnceForm, ClothForm):
 def cloth(request: StudioRequest, pk: int) -> HttpResponse:
     """Cloth that is meant for it, chosen among all that is there."""
     card = get_object_or_404(Make, pk=pk)
-    form = ClothForm(sent(request), studio=request.studio)
+    form = MeantClothForm(sent(request), studio=request.studio)
     if form.is_valid():
         entry = actions.mean_cloth(make=card, by=request.user, **form.cleaned_data)
         return done(request, entry, card.get_absolute_url())

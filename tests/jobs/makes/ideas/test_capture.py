@@ -145,7 +145,7 @@ def test_made_on_a_whim_goes_to_its_page_where_the_photograph_is_added(owner_cli
     make = Make.objects.get()
     assert response["Location"] == make.get_absolute_url()
     page = follow(owner_client, response)
-    assert "on a whim" in page
+    assert "made already" in page
     response = owner_client.post(reverse("own-undo"), undo_of(page))
     assert response["Location"] == reverse("own")
     assert not Make.objects.exists()
