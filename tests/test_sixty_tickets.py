@@ -188,7 +188,9 @@ def bring(client, rng, rule):
     off_amount = rng.randrange(1, max(2, undiscounted // 3)) if off == "amount" else 0
     total, rates = reckon(lines, rule, rush, off_percent, off_amount)
     if rush:
-        counter.type(rush="on", promise_day=clock.today().isoformat())
+        # The last minute of today is still to come at any hour.
+        day = clock.today().isoformat()
+        counter.type(rush="on", promise_day=day, promise_time="23:59")
     if off:
         counter.type(**{f"discount_{off}": off_percent if off == "percent"
                         else typed(off_amount, currency)})  # fmt: skip
