@@ -199,4 +199,4 @@ def test_the_ticket_tells_how_many_marks_a_photograph_has(owner_client, ticket, 
     remove_mark(mark=put("slip"), by=owner)
     page = owner_client.get(f"/t/{ticket.number}/").text
     assert reverse("photo-marks", args=[photo.pk]) in page
-    assert ">1 mark<span" in page
+    assert ">1 mark</span>" in page
