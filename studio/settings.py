@@ -164,6 +164,8 @@ STORAGES = {
         else "whitenoise.storage.CompressedManifestStaticFilesStorage"
     },
 }
+# Long papers are made by a process of their own, so that the counter does not wait for them.
+IN_THE_BACKGROUND = True
 MEDIA_ROOT = DATA_DIR / "files"
 FILE_UPLOAD_PERMISSIONS = 0o600
 DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024

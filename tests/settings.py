@@ -27,6 +27,7 @@ if not DATABASE_URL:
         "OPTIONS": SQLITE["OPTIONS"] | {"init_command": pragmas},
         "TEST": {"NAME": str(FOLDER / "test.sqlite3")},
     }
+IN_THE_BACKGROUND = False
 STATIC_ROOT = FOLDER / "static"
 STATIC_ROOT.mkdir()
 STORAGES = {

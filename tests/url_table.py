@@ -11,8 +11,11 @@ from dataclasses import dataclass, field
 from typing import Any
 from uuid import uuid4
 
+from django.core.files.base import ContentFile
+
 from clients.actions import change_client, merge
 from jobs.billing.actions import issue_invoice
+from jobs.makes.models import JournalBook
 from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions as tickets
 from studio.shop import clock
@@ -74,6 +77,12 @@ def a_release_with(kind: str) -> Callable[[], Arguments]:
         return {"pk": release.pk, "row": row.pk}
 
     return made
+
+
+def a_journal() -> Arguments:
+    book = JournalBook(year=clock.today().year, page="A5", state="done", asked_at=clock.now())
+    book.file.save("a5.pdf", ContentFile(b"%PDF-1.7"), save=True)
+    return {"year": book.year, "page": book.page}
 
 
 def a_merge() -> Arguments:
@@ -507,7 +516,9 @@ LOOKING_BACK: dict[str, Row] = {
     "year-of": Row(make=lambda: {"year": clock.today().year}),
     "year-hours": Row(make=lambda: {"year": clock.today().year}),
     "year-income": money(make=lambda: {"year": clock.today().year}),
-    "journal": Row(make=lambda: {"year": clock.today().year}, shows=FILE),
+    "journal": Row(make=lambda: {"year": clock.today().year}),
+    "journal-build": verb(make=lambda: {"year": clock.today().year}, data={"paper": "A5"}),
+    "journal-file": Row(make=a_journal, shows=FILE),
 }
 
 TABLE: dict[str, Row] = (

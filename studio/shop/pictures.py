@@ -27,6 +27,8 @@ TOO_MANY_PIXELS = (
 )
 LONGEST_SIDE = 1600
 KEPT_BYTES = 300 * 1000
+SMALLEST = 100
+"""Pixels below which no picture is made smaller to save bytes."""
 
 INK_START = "data:image/png;base64,"
 MOST_INK_LETTERS = 400_000  # of the address, base64; a drawing has a few thousand
@@ -75,15 +77,22 @@ def redraw(upload: "UploadedFile[Any]") -> FreshPicture:
         ) from None
 
 
-def shrunk(file: IO[bytes], side: int) -> bytes:
-    """A kept JPEG, drawn small enough for paper: no side is over ``side`` pixels."""
+def shrunk(file: IO[bytes], side: int, most: int = 0) -> bytes:
+    """A kept JPEG, drawn small enough for paper: no side is over ``side`` pixels.
+
+    With ``most`` it has at most so many bytes, coarser where it has to be, then smaller.
+    """
     image = Image.open(file, formats=["JPEG"])
     # Decoded at a fraction of its size, which is quick.
     image.draft("RGB", (side, side))
     image.thumbnail((side, side))
-    small = io.BytesIO()
-    image.convert("RGB").save(small, "JPEG", quality=80)
-    return small.getvalue()
+    while True:
+        for quality in (80, 65, 50, 35):
+            small = io.BytesIO()
+            image.convert("RGB").save(small, "JPEG", quality=quality)
+            if not most or small.tell() <= most or max(image.size) < SMALLEST:
+                return small.getvalue()
+        image.thumbnail((image.width * 3 // 4, image.height * 3 // 4))
 
 
 def _open(upload: "UploadedFile[Any]") -> Image.Image:

@@ -14,7 +14,7 @@ from jobs.makes.models import Budget, Cloth, ClothPlan, Gap, Hope, Make, MakeSta
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
 from jobs.makes.year.actions import DONE_WITH
 from jobs.makes.year.board import Board, Finished, Hoped, Lane, board
-from jobs.makes.year.seasons import Season, seasons_of
+from jobs.makes.year.seasons import Season, season_of, seasons_of
 from jobs.planning.bench_time import spent_by_day
 from studio.shop import clock
 from studio.shop.look.garments import drawing_of
@@ -62,6 +62,18 @@ class Tile:
 
 
 @dataclass(frozen=True)
+class Strip:
+    """What was planned, from its first picture to its last, and what came of it in words."""
+
+    words: str
+    first: Picture | None
+    last: Picture | None
+    outcome: str
+    made: bool = False
+    address: str = ""
+
+
+@dataclass(frozen=True)
 class SeasonBar:
     """Hours or metres of a season: what was, what was hoped, what was a year before, and what was
     set aside for it, each as a share of the longest bar of the year in thousandths.
@@ -87,6 +99,7 @@ class LaneShown:
     hoped: list[Tile]
     made: list[Tile]
     unplanned: list[Tile]
+    strips: list[Strip]
     sewn: int
     wanted: int
     sewn_before: int
@@ -208,7 +221,7 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
     hoped = {(hope.make_id, hope.gap_id) for hope in Hope.objects.filter(until=None)}
     return YearBoard(
         year=year,
-        lanes=_lanes(facts, makes, missed),
+        lanes=_lanes(facts, makes, missed, winter_begins),
         facts=facts,
         under_way=sum(make.state == MakeState.UNDER_WAY for make in makes.values()),
         some_time=[
@@ -247,7 +260,46 @@ def _tile(thing: Make | Gap) -> Tile:
     )
 
 
-def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[LaneShown]:
+def _strip(thing: Make | Gap, planned: Season, winter_begins: int) -> Strip:
+    if isinstance(thing, Gap):
+        outcome = "still missing"
+        if thing.filled_id:
+            outcome = "became an idea"
+        elif thing.dropped_at:
+            outcome = "missed no more"
+        return Strip(str(thing), None, None, outcome)
+    pictures = in_steps(thing)
+    first, last = next(iter(pictures), None), face_of(thing)
+    outcome = MARKS.get(MakeState(thing.state), "still an idea")
+    if thing.state == MakeState.FINISHED and thing.finished_on:
+        when = season_of(thing.finished_on, winter_begins)
+        if when.year != planned.year:
+            outcome = f"made in {when}"
+        elif when != planned:
+            outcome = f"made in {when.name}"
+    made = thing.state == MakeState.FINISHED
+    return Strip(str(thing), first, last, outcome, made, thing.get_absolute_url())
+
+
+def in_steps(make: Make) -> list[Picture]:
+    """Its pictures from the first idea to the worn garment; of one step the older first.
+
+    What a picture shows need not be said: a drawing is a sketch, a photograph comes after that.
+    """
+    steps = list(Picture.Step)
+    sketch = steps.index(Picture.Step.SKETCH)
+
+    def place(picture: Picture) -> tuple[float, int]:
+        if picture.step:
+            return steps.index(Picture.Step(picture.step)), picture.pk
+        return sketch if picture.drawn else sketch + 0.5, picture.pk
+
+    return sorted(make.pictures.all(), key=place)
+
+
+def _lanes(
+    facts: Board, makes: dict[int, Make], gaps: dict[int, Gap], winter_begins: int
+) -> list[LaneShown]:
     last = facts.lanes[-1].season.last
     year_before = facts.lanes[0].season.year_before.first
     spent = {day: spent.own for day, spent in spent_by_day(year_before, last).items()}
@@ -258,8 +310,8 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
     def minutes(season: Season) -> int:
         return sum(sewn for day, sewn in spent.items() if day in season)
 
-    def thing(wish: Hoped) -> Tile:
-        return _tile(makes[wish.make] if wish.make is not None else gaps[wish.gap or 0])
+    def thing(wish: Hoped) -> Make | Gap:
+        return makes[wish.make] if wish.make is not None else gaps[wish.gap or 0]
 
     def hoped(lane: Lane) -> list[Tile]:
         stands = {wish.thing for wish in lane.standing}
@@ -267,7 +319,7 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
         later = {wish.thing for wish in lane.later}
         return [
             replace(
-                tile := thing(wish),
+                tile := _tile(thing(wish)),
                 movable=tile.movable and wish.until is None and lane.season.last >= today,
                 planned=wish.thing not in later and lane.season.first <= today,
                 later=wish.thing in later,
@@ -297,6 +349,7 @@ def _lanes(facts: Board, makes: dict[int, Make], gaps: dict[int, Gap]) -> list[L
             hoped=hoped(lane),
             made=[_tile(makes[pk]) for pk in lane.made],
             unplanned=[_tile(makes[pk]) for pk in lane.unplanned],
+            strips=[_strip(thing(wish), lane.season, winter_begins) for wish in lane.hoped],
             sewn=hours[0],
             wanted=lane.hoped_minutes,
             sewn_before=hours[2],

@@ -16,4 +16,6 @@ urlpatterns = [
     path("<int:year>/hours/", views.hours, name="year-hours"),
     path("<int:year>/income/", views.income, name="year-income"),
     path("<int:year>/journal/", views.journal, name="journal"),
+    path("<int:year>/journal/build/", views.journal_build, name="journal-build"),
+    path("<int:year>/journal/<slug:page>.pdf", views.journal_file, name="journal-file"),
 ]

@@ -7,6 +7,7 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
+from django.db.models import Q
 from django.http import Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.template.loader import render_to_string
@@ -16,12 +17,12 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import income_rows, taken_by_month
-from jobs.counter.year import queries
+from jobs.counter.year import bookbinder, queries
 from jobs.counter.year.board import year_board
-from jobs.counter.year.journal import SIDES, journal_pdf, read_journal, title
+from jobs.counter.year.journal import SIDES, title
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.lengths import ClothLengthField
-from jobs.makes.models import Budget, Gap, Hope, Make
+from jobs.makes.models import Budget, Gap, Hope, JournalBook, Make
 from jobs.makes.undo import done
 from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
 from jobs.makes.year.seasons import Name, season, season_of
@@ -288,11 +289,50 @@ def income(request: StudioRequest, year: int) -> HttpResponse:
 
 @require_GET
 def journal(request: StudioRequest, year: int) -> HttpResponse:
+    """Which sizes of the book are there, which is being built and how far that is.
+
+    What another process began and left is begun again.
+    """
+    books = {
+        book.page: book for book in JournalBook.objects.filter(year=journal_year(request, year))
+    }
+    if any(book.underway for book in books.values()) and not bookbinder.at_work():
+        bookbinder.start()
+    facts = {
+        "year": year,
+        "sizes": [(page, books.get(page)) for page in SIDES],
+        "underway": any(book.underway for book in books.values()),
+        "seasons": year_board(year, request.studio.winter_begins),
+    }
+    name = "_journal" if request.htmx else "journal"
+    return render(request, f"counter/year/{name}.html", facts)
+
+
+@require_POST
+def journal_build(request: StudioRequest, year: int) -> HttpResponse:
     """``paper`` is A5, A4 or Letter; anything else is the A5 of a booklet."""
-    makes = read_journal(known_year(year))
-    page = request.GET.get("paper", "")
-    pdf = journal_pdf(makes, request.studio, page=page if page in SIDES else "A5")
-    return show_pdf(title(request.studio, year), pdf)
+    page = request.POST.get("paper", "")
+    bookbinder.ask_for(year=journal_year(request, year), page=page if page in SIDES else "A5")
+    bookbinder.start()
+    return redirect("journal", year)
+
+
+@require_GET
+def journal_file(request: StudioRequest, year: int, page: str) -> HttpResponse:
+    """The book as it was built. Raises Http404 where there is none."""
+    book = get_object_or_404(JournalBook, ~Q(file=""), year=year, page=page)
+    try:
+        with book.file.open("rb") as file:
+            return show_pdf(title(request.studio, year), file.read())
+    except FileNotFoundError:
+        raise Http404("The file of this journal is gone. Build it again.") from None
+
+
+def journal_year(request: StudioRequest, year: int) -> int:
+    """The year itself. Raises Http404 for one that no season of has begun."""
+    if not FIRST <= year <= season_of(clock.today(), request.studio.winter_begins).year:
+        raise Http404("There is nothing to look back on in this year.")
+    return year
 
 
 def known_year(year: int) -> int:

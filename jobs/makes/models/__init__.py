@@ -15,7 +15,7 @@ from jobs.makes.models.lookback import Look, Pair
 from jobs.makes.models.patterns import MOST_KEY, Need, Pattern, PatternVersion
 from jobs.makes.models.pictures import LONGEST_SMALL, Picture, picture_field, small_file_of
 from jobs.makes.models.releases import Cost, Erratum, Release, Sale, Stage, Tester
-from jobs.makes.models.year import Budget, Gap, Hope, Judgement, Sitting
+from jobs.makes.models.year import Budget, Gap, Hope, JournalBook, Judgement, Sitting
 
 __all__ = [
     "LONGEST_SMALL",
@@ -31,6 +31,7 @@ __all__ = [
     "FurtherPattern",
     "Gap",
     "Hope",
+    "JournalBook",
     "Judgement",
     "Look",
     "Make",

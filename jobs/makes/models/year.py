@@ -99,6 +99,42 @@ class Budget(models.Model):
         return f"{self.season.capitalize()} {self.year}"
 
 
+class JournalBook(models.Model):
+    """The journal of a year as a PDF of one size: asked for, being built, there, or given up.
+
+    A new one takes the place of the old one of its size. ``done`` is in thousandths. It is built
+    by a process of its own, and begun again where that was cut short; ``tries`` counts how often.
+    """
+
+    class State(models.TextChoices):
+        WAITING = "waiting", "Waiting"
+        BUILDING = "building", "Being built"
+        DONE = "done", "There"
+        FAILED = "failed", "Could not be built"
+
+    year = models.PositiveSmallIntegerField()
+    page = models.CharField("paper", max_length=10)
+    state = models.CharField(max_length=8, choices=State, default=State.WAITING)
+    done = models.PositiveSmallIntegerField(default=0)
+    tries = models.PositiveSmallIntegerField(default=0)
+    asked_at = models.DateTimeField()
+    built_at = models.DateTimeField(null=True, blank=True)
+    pages = models.PositiveIntegerField(default=0)
+    size = models.PositiveBigIntegerField("bytes", default=0)
+    file = models.FileField(upload_to="journals", blank=True)
+
+    class Meta:
+        ordering = ["asked_at", "pk"]
+        constraints = [models.UniqueConstraint("year", "page", name="one_journal_of_a_size")]
+
+    def __str__(self) -> str:
+        return f"Journal {self.year}, {self.page}"
+
+    @property
+    def underway(self) -> bool:
+        return self.state in {self.State.WAITING, self.State.BUILDING}
+
+
 class Sitting(models.Model):
     """The owner sat down with a year; left and gone on with as often as they like."""
 

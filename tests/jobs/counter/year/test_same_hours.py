@@ -63,7 +63,8 @@ def of_the_weeks(client) -> dict[str, int]:
 
 def test_three_pages_say_the_same(owner_client, times):
     page = owner_client.get(reverse("year-of", args=[2026]))
-    text = papers.text(owner_client.get(reverse("journal", args=[2026])).content)
+    owner_client.post(reverse("journal-build", args=[2026]), {"paper": "A5"})
+    text = papers.text(owner_client.get(reverse("journal-file", args=[2026, "A5"])).content)
     shown, shown_words = page.context["sheet"].spent, read(page.text)
     assert of_the_weeks(owner_client) == times
     assert {"own": shown.own, "release": shown.release, "client": shown.client} == times

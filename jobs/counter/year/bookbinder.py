@@ -1,0 +1,116 @@
+"""Journals are built beside the program: asked for in a row, made by a process, one at a time.
+
+The process holds a lock of the file system while it lives, so that the next one waits for it and
+everybody sees whether one is at work: a lock goes with the process, also when the machine stops.
+What was cut short is begun again when somebody looks for it.
+"""
+
+import fcntl
+import logging
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from secrets import token_urlsafe
+
+from django.conf import settings
+from django.db import transaction
+
+from jobs.counter.year.journal import journal_pdf, read_journal
+from jobs.makes.models import JournalBook
+from studio.shop import clock
+from studio.shop.models import Profile
+from studio.shop.numbers import lock
+from studio.shop.stored_files import atomic_with_files, save_with_file
+
+MOST_TRIES = 3
+JOURNALS = "journals"
+"""What is locked in the database while one is asked for or taken up."""
+State = JournalBook.State
+
+logger = logging.getLogger(__name__)
+
+
+@transaction.atomic
+def ask_for(*, year: int, page: str) -> JournalBook:
+    """The journal of that year and size, to be built anew; one that is under way is that one."""
+    lock(JOURNALS)
+    fresh = {"asked_at": clock.now()}
+    book, new = JournalBook.objects.get_or_create(year=year, page=page, defaults=fresh)
+    if not new and not book.underway:
+        book.state, book.done, book.tries, book.asked_at = State.WAITING, 0, 0, clock.now()
+        book.save(update_fields=["state", "done", "tries", "asked_at"])
+    return book
+
+
+def start() -> None:
+    """Build what waits, in a process of its own; at once and here where settings say so."""
+    if not settings.IN_THE_BACKGROUND:
+        build_all()
+        return
+    subprocess.Popen(  # noqa: S603 -- our own command
+        [sys.executable, str(settings.BASE_DIR / "manage.py"), "journal"],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        start_new_session=True,
+    )
+
+
+def at_work() -> bool:
+    """Whether a process is building."""
+    try:
+        with _alone(wait=False):
+            return False
+    except BlockingIOError:
+        return True
+
+
+def build_all() -> None:
+    """Build one after the other until nothing waits. Waits for another process that is at it."""
+    with _alone(wait=True):
+        while book := _take_up():
+            _build(book)
+
+
+@contextmanager
+def _alone(*, wait: bool) -> Iterator[None]:
+    folder = Path(settings.DATA_DIR)
+    folder.mkdir(parents=True, exist_ok=True)
+    with (folder / "journals.lock").open("w") as file:
+        fcntl.flock(file, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
+        yield
+
+
+@transaction.atomic
+def _take_up() -> JournalBook | None:
+    """The next one that waits, or that another process began and left."""
+    lock(JOURNALS)
+    for book in JournalBook.objects.filter(state__in=[State.WAITING, State.BUILDING]):
+        book.tries += 1
+        book.state = State.BUILDING if book.tries <= MOST_TRIES else State.FAILED
+        book.save(update_fields=["tries", "state"])
+        if book.state == State.BUILDING:
+            return book
+    return None
+
+
+def _build(book: JournalBook) -> None:
+    def tell(done: int) -> None:
+        JournalBook.objects.filter(pk=book.pk).update(done=done)
+
+    try:
+        studio = Profile.objects.get(pk=1)
+        journal = read_journal(book.year, studio.winter_begins)
+        made = journal_pdf(journal, studio, page=book.page, tell=tell)
+        before, storage = str(book.file), book.file.storage
+        with atomic_with_files():
+            book.state, book.done, book.built_at = State.DONE, 1000, clock.now()
+            book.pages, book.size = made.pages, len(made.pdf)
+            name = f"{book.year}-{book.page.lower()}-{token_urlsafe(12)}.pdf"
+            save_with_file(book.file, name, made.pdf)
+        if before:
+            storage.delete(before)
+    except Exception:
+        logger.exception("The journal %s could not be built.", book)
+        JournalBook.objects.filter(pk=book.pk).update(state=State.FAILED)
