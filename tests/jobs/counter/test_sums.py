@@ -18,7 +18,9 @@ from tests.drafts import hem, issued, paid, received, take_in, trousers
 from tests.jobs.planning.core.books import dice
 
 BOOKS = 200
-ON_POSTGRES = 20
+ON_OTHER_DAYS = 20
+# Their rows and those of the demo studio are asked every question that the sums ask.
+ON_POSTGRES = {3, 9, 12, 15, 17}
 
 
 def wrong_sums(studio):
@@ -95,16 +97,14 @@ def bring(studio, owner, rng):
         f.HoursTakenFactory(ticket=ticket, monday=monday_of(clock.today()), minutes=30)
 
 
-@pytest.mark.parametrize(
-    "number",
-    [
-        *range(ON_POSTGRES),
-        *(
-            pytest.param(number, marks=pytest.mark.any_database)
-            for number in range(ON_POSTGRES, BOOKS)
-        ),
-    ],
-)
+def book(number):
+    marks = [] if number in ON_POSTGRES else [pytest.mark.page]
+    if number >= ON_OTHER_DAYS:
+        marks.append(pytest.mark.any_database)
+    return pytest.param(number, marks=marks)
+
+
+@pytest.mark.parametrize("number", [book(number) for number in range(BOOKS)])
 def test_books_by_chance(studio, owner, number):
     live(studio, owner, number)
     assert [str(each) for each in wrong_sums(studio)] == []

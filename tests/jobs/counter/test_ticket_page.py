@@ -17,8 +17,6 @@ from tests import factories
 from tests.drafts import draft, hem, paid, received, take_in, trousers
 from tests.jobs.planning.pages import words
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture
 def ticket(studio, owner):
@@ -182,6 +180,7 @@ def picture(kind="JPEG") -> SimpleUploadedFile:
     return SimpleUploadedFile("trousers.jpg", file.getvalue(), content_type="image/jpeg")
 
 
+@pytest.mark.postgres
 def test_a_photograph_is_added_and_shown_privately(owner_client, client, ticket):
     garment = ticket.garments.first()
     answer = send(owner_client, "garment-photo", garment.pk, picture=picture())
@@ -249,6 +248,7 @@ def next_step(client, ticket) -> str:
     return step.kind if step else ""
 
 
+@pytest.mark.postgres
 def test_the_one_next_step_from_the_counter_to_the_money(owner_client, studio, owner, watch):
     ticket = received(studio, owner, trousers())
     line = ticket.garments.get().lines.get()

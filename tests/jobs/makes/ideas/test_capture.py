@@ -12,8 +12,6 @@ from studio.shop import clock, history
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
 
-pytestmark = pytest.mark.postgres
-
 
 def hung(page: str) -> dict[str, list[str]]:
     """What lies in which area, in order; a closed pile shows nothing."""
@@ -41,6 +39,7 @@ def test_one_line_is_an_idea(owner_client):
     assert "Kept in Loose" in follow(owner_client, response)
 
 
+@pytest.mark.postgres
 def test_a_card_changed_on_a_page_that_was_sent_is_asked_about(owner_client, photo):
     sent = {"words": "Linen top", "heat": "4", "form_key": str(uuid4())}
     owner_client.post(reverse("idea-new"), sent)
@@ -192,6 +191,7 @@ def test_a_move_that_is_none_moves_nothing(owner_client, sent):
     assert (Make.objects.get().state, Make.objects.get().place) == ("idea", 0)
 
 
+@pytest.mark.postgres
 def test_nothing_on_the_wall_is_ever_late(owner_client):
     """A day long gone looks as a day to come does, and none is coloured."""
     f.MakeFactory(words="Coat", wear_by="2001-01-01", planned=True, added_at="2001-01-01T12:00Z")
@@ -205,6 +205,7 @@ def test_nothing_on_the_wall_is_ever_late(owner_client):
     assert not re.search(r"\b(late|overdue|still|yet to)\b", page)
 
 
+@pytest.mark.postgres
 def test_pictures_are_kept_at_once_without_a_word_and_may_be_an_idea_each(owner_client):
     """Five formats, as phones and programs write them."""
     kinds = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
@@ -222,6 +223,7 @@ def test_pictures_are_kept_at_once_without_a_word_and_may_be_an_idea_each(owner_
     assert Make.objects.get().pictures.count() == 5
 
 
+@pytest.mark.postgres
 def test_what_is_said_right_after_it_was_kept(owner_client):
     make = f.MakeFactory(words="")
     pile, cloth = f.PileFactory(name="Choir"), f.ClothFactory()
@@ -250,6 +252,7 @@ def test_more_details_keep_what_was_typed_photographed_and_drawn(owner_client, p
     assert 'value="Linen top"' in follow(owner_client, response)
 
 
+@pytest.mark.postgres
 def test_a_note_with_a_link_is_kept_and_leads_there(owner_client):
     make = f.MakeFactory(words="Coat")
     sent = {"words": "Coat", "note": "Like https://example.org/coat but longer"}
