@@ -2,10 +2,12 @@
 
 import gc
 import os
+import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import chain
 from random import Random
+from typing import Any
 
 import pytest
 import time_machine
@@ -21,6 +23,7 @@ from hypothesis import settings as examples
 from studio.shop import clock
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.paper import typesetting
+from studio.shop.text import NUMBER
 from tests import factories
 from tests.papers import Press
 
@@ -103,6 +106,35 @@ def _tell_of_pages_alone(django_test_environment: None) -> Iterator[None]:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Template, "_render", chosen)
         yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _pages_as_read(django_test_environment: None) -> Iterator[None]:
+    """A page that the test client fetched has its words as one reads them: ``response.text``.
+
+    What keeps its figures whole (``studio/shop/text.py``) is no matter to who asks what it says;
+    the page as it went out is ``response.sent``.
+    """
+    fetch = Client.request
+
+    def request(self: Client, **asked: Any) -> Any:
+        response = fetch(self, **asked)
+        if response.headers.get("Content-Type", "").startswith("text/html"):
+            response.sent = response.content
+            if "Content-Encoding" not in response.headers:
+                response.content = as_read(response.text).encode()
+        return response
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(Client, "request", request)
+        yield
+
+
+FIGURE = re.compile(rf'<span class="figure">({NUMBER.pattern})</span>')
+
+
+def as_read(html: str) -> str:
+    return FIGURE.sub(r"\g<1>", html).replace("\N{NO-BREAK SPACE}", " ")
 
 
 @pytest.fixture(scope="session", autouse=True)

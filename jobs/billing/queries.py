@@ -321,12 +321,21 @@ class Takings:
 
 @dataclass(frozen=True)
 class Invoiced:
-    """What was invoiced less what was credited, in minor units."""
+    """What was invoiced less what was credited, in minor units.
+
+    ``of_before`` is what of ``credited`` took back invoices of before these days.
+    """
 
     count: int
     net: int
     tax: int
     gross: int
+    credited: int = 0
+    of_before: int = 0
+
+    @property
+    def uncredited(self) -> int:
+        return self.gross + self.credited
 
 
 def taken_on(day: date) -> Takings:
@@ -354,11 +363,17 @@ def taken_by_month(year: int) -> dict[date, dict[str, int]]:
 
 
 def invoiced_between(first: date, last: date) -> Invoiced:
-    rows = list(
-        Invoice.objects.filter(issued_on__range=(first, last)).values_list("net", "tax", "gross")
+    papers = Invoice.objects.filter(issued_on__range=(first, last))
+    rows = list(papers.values_list("net", "tax", "gross", "refers_to__issued_on"))
+    net, tax, gross = (sum(row[place] for row in rows) for place in range(3))
+    return Invoiced(
+        len(rows),
+        net,
+        tax,
+        gross,
+        credited=-sum(row[2] for row in rows if row[3]),
+        of_before=-sum(row[2] for row in rows if row[3] and row[3] < first),
     )
-    net, tax, gross = (sum(column) for column in zip(*rows, strict=True)) if rows else (0, 0, 0)
-    return Invoiced(len(rows), net, tax, gross)
 
 
 def _sums(method: str, label: str, payments: list[Payment]) -> MethodTakings:

@@ -13,8 +13,7 @@ from clients.models import Client
 from jobs.makes.models import Make, MakeState
 from jobs.planning.models import PlanRules
 from jobs.planning.plan.week_shares import Shares, week_shares
-from jobs.pricing.models import Operation
-from jobs.pricing.queries import hour_asked
+from jobs.pricing.queries import hour_asked, offered_operations
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock, history
 from studio.shop.http import StudioRequest, owner_only
@@ -43,7 +42,7 @@ def more(request: StudioRequest) -> HttpResponse:
     here = Ticket.objects.filter(state__in=State.open()).order_by()
     states = list(here.values_list("state", flat=True))
     clients = Client.objects.filter(erased_at=None, merged_into=None).count()
-    operations = Operation.objects.filter(active=True).count()
+    operations = offered_operations()
     ideas = Make.objects.filter(state=MakeState.IDEA).count()
     doors = [
         Door("Tickets", f"{len(states) - states.count(State.READY)} to sew", "tickets", "tickets"),
@@ -74,7 +73,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
         for part in parts
         if part.minutes
     ]
-    count, hour = Operation.objects.filter(active=True).count(), hour_asked()
+    count, hour = offered_operations(), hour_asked()
     asked = f", {format_money(hour, studio.currency, locale)} an hour" if hour else ""
     logins = User.objects.filter(is_active=True).order_by("pk")
     people = ", ".join(f"{it.shown_name}{'' if it.is_owner else ' (no money)'}" for it in logins)

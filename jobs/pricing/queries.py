@@ -46,6 +46,16 @@ class PriceSection:
     def meant(self) -> int:
         return sum(row.meant for row in self.rows)
 
+    @property
+    def offered(self) -> int:
+        here = self.kind is None or self.kind.active
+        return sum(here and row.entry.active for row in self.rows)
+
+
+def offered_operations() -> int:
+    """How many kinds of work the counter offers. One query."""
+    return Operation.objects.filter(active=True, garment_kind__active=True).count()
+
 
 def price_sections(
     kinds: Iterable[GarmentKind], surcharges: Iterable[Surcharge], typed: str = "", only: str = ""

@@ -64,6 +64,8 @@ def _list(request: StudioRequest, **more: object) -> HttpResponse:
     sections = price_sections(listed, surcharges, typed, only)
     more |= {"sections": sections, "typed": typed, "chosen": only}
     more["count"] = sum(len(section.rows) for section in sections)
+    more["offered"] = sum(section.offered for section in sections if section.kind)
+    more["surcharges"] = sections[-1].offered
     return render(request, "pricing/prices.html", more)
 
 

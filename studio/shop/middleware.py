@@ -1,4 +1,4 @@
-"""What every request passes: the content policy, the studio's profile and its clock.
+"""What every request passes: the content policy, the studio's profile and its clock, whole figures.
 
 ``studio_context`` is what every template may use of it.
 """
@@ -17,6 +17,7 @@ from django.urls import reverse
 
 from studio.shop import clock
 from studio.shop.models import Profile
+from studio.shop.text import figures_whole
 
 logger = logging.getLogger("django.request")
 Handler = Callable[[HttpRequest], HttpResponse]
@@ -52,6 +53,22 @@ class CompressionMiddleware(GZipMiddleware):
         if response.streaming or not response.headers.get("Content-Type", "").startswith("text/"):
             return response
         return super().process_response(request, response)
+
+
+class UnbrokenMiddleware:
+    """No line breaks within a figure, a day or a number of a page, whoever made its sentence."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        response = self.get_response(request)
+        kind = response.headers.get("Content-Type", "")
+        if kind.startswith("text/html") and not response.streaming:
+            profile = getattr(request, "studio", None)
+            text = figures_whole(response.text, profile.locale if profile else "en")
+            response.content = text.encode(response.charset)
+        return response
 
 
 class StudioMiddleware:

@@ -215,10 +215,13 @@ def _assert_none(page: Page, scheme: str, findings: list[dict]) -> None:
 
 
 def assert_fits(page: Page) -> None:
-    """Nothing makes the page, with its style sheet, scroll sideways."""
+    """Nothing makes the page, with its style sheet, scroll sideways, and no figure is broken."""
     page.wait_for_load_state()
     wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
     assert wide <= 0, f"{page.url} is {wide} px wider than the screen."
+    page.evaluate(MEASURES)
+    broken = page.evaluate("measures.broken()")
+    assert not broken, f"{page.url}: broken across lines:\n" + "\n".join(broken)
 
 
 def assert_touched(page: Page) -> None:

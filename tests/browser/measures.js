@@ -62,6 +62,36 @@
     return found;
   };
 
+  // What goes on in the next line of a duration, a length, a day, an amount or a number, or is set apart from its sentence.
+  const MONTHS = "(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sept?|Oct|Nov|Dec)";
+  const FIGURES = new RegExp(
+    [
+      "\\d+ h \\d\\d\\b", "\\d+ (?:\\d+/\\d+ )?(?:h|min|cm|mm|in|yd|m|%)(?!\\w)", "\\b[A-Z]?\\d{2}-\\d{4}\\b",
+      "-?[€$£]\\s?\\d[\\d.,]*", "\\d\\d?:\\d\\d", `(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \\d+(?: ${MONTHS}\\b)?`, `\\b\\d+ ${MONTHS}\\b`,
+    ].join("|"),
+    "g",
+  );
+  const broken = () => {
+    const found = [];
+    const texts = document.createTreeWalker(document.querySelector("main") || document.body, NodeFilter.SHOW_TEXT);
+    const range = document.createRange();
+    while (texts.nextNode()) {
+      const text = texts.currentNode;
+      if (!/\d/.test(text.data) || !seen(text.parentElement) || to_scale(text.parentElement)) continue;
+      if (text.parentElement.closest("svg, select, textarea, .break")) continue;
+      for (const figure of text.data.replace(/\u00a0/g, " ").matchAll(FIGURES)) {
+        range.setStart(text, figure.index);
+        range.setEnd(text, figure.index + figure[0].length);
+        const tops = [...range.getClientRects()].filter(box => box.width > 0.5).map(box => box.top);
+        if (Math.max(...tops) - Math.min(...tops) > 4) found.push(`${figure[0]}: ${name(text.parentElement)}`);
+      }
+    }
+    const apart = all("span.figure").filter(figure =>
+      /flex|grid/.test(getComputedStyle(figure.parentElement).display) &&
+      [...figure.parentElement.childNodes].some(node => node.nodeType === 3 && node.data.trim()));
+    return [...found, ...apart.map(figure => `apart: ${name(figure.parentElement)}`)];
+  };
+
   // Words that end at the edge of a box which hides what goes on.
   const cut = () =>
     all("body *").filter(element => {
@@ -98,5 +128,5 @@
   };
 
   const filled = () => all(".btn.main").filter(seen).map(name);
-  window.measures = { small, squeezed, cut, aside, covered, filled };
+  window.measures = { small, squeezed, broken, cut, aside, covered, filled };
 })();

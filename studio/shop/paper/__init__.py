@@ -24,7 +24,7 @@ from django.utils.text import slugify
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
 from studio.shop.stored_files import atomic_with_files, save_with_file
-from studio.shop.text import body_whole
+from studio.shop.text import figures_whole
 
 logger = logging.getLogger(__name__)
 
@@ -131,7 +131,7 @@ def lay_out(
     """
     facts = {**context, "on_paper": True, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):
-        text = body_whole(render_to_string(template, facts))
+        text = figures_whole(render_to_string(template, facts), context["studio"].locale)
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _typeset(text, size, pictures or {})
     if page != "roll":

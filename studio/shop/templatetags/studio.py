@@ -4,7 +4,6 @@ from datetime import date, datetime
 from typing import Any
 
 from django import template
-from django.template.base import Parser, Token
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -19,7 +18,6 @@ from studio.shop.locales import (
 )
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain, plain_percent
-from studio.shop.text import figures_whole
 
 register = template.Library()
 
@@ -27,25 +25,6 @@ register = template.Library()
 def whole(context: template.Context, words: str) -> str:
     """On paper no line breaks within a figure or a day."""
     return format_html('<span class="figure">{}</span>', words) if "on_paper" in context else words
-
-
-class _Unbroken(template.Node):
-    def __init__(self, inside: template.NodeList) -> None:
-        self.inside = inside
-
-    def render(self, context: template.Context) -> SafeString:
-        # What is inside was escaped as it was rendered; only spaces change, and spans come.
-        return SafeString(figures_whole(self.inside.render(context)))
-
-
-@register.tag
-def unbroken(parser: Parser, token: Token) -> _Unbroken:
-    """``{% unbroken %}...{% endunbroken %}``: no line breaks within a duration, a day, an amount or
-    a number, also where a sentence was made in Python.
-    """
-    inside = parser.parse(("endunbroken",))
-    parser.delete_first_token()
-    return _Unbroken(inside)
 
 
 @register.simple_tag(takes_context=True)

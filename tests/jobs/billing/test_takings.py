@@ -15,7 +15,8 @@ from jobs.billing.actions import (
 )
 from jobs.billing.queries import Invoiced, invoiced_between, taken_between, taken_on
 from studio.shop import clock
-from tests.drafts import received
+from tests.drafts import hem, issued, received, trousers
+from tests.jobs.planning.pages import words
 
 DAY = date(2026, 7, 1)
 
@@ -93,7 +94,24 @@ def test_what_was_invoiced_less_what_was_credited(studio, owner, ticket):
         first = issue_invoice(ticket=ticket, form_key=uuid4(), **who)
         assert invoiced_between(DAY, DAY) == Invoiced(1, 2115, 285, 2400)
         credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **who)
-    assert invoiced_between(DAY, DAY) == Invoiced(2, 0, 0, 0)
+    assert invoiced_between(DAY, DAY) == Invoiced(2, 0, 0, 0, credited=2400)
+
+
+def test_a_credit_of_an_invoice_of_before_is_told(studio, owner, owner_client, ticket):
+    """24.00 were invoiced in June; in July that is credited and 10.00 are invoiced: -14.00."""
+    who = {"by": owner, "studio": studio}
+    with time_machine.travel("2026-06-30 12:00Z", tick=False):
+        first = issue_invoice(ticket=ticket, form_key=uuid4(), **who)
+    with time_machine.travel("2026-07-01 12:00Z", tick=False):
+        credit_invoice(invoice=first, why="Wrong", form_key=uuid4(), **who)
+        issued(studio, owner, received(studio, owner, trousers(hem(unit_price=1000))))
+        page = words(owner_client.get("/money/").text)
+    invoiced = invoiced_between(DAY, DAY)
+    assert (invoiced.gross, invoiced.credited, invoiced.of_before) == (-1400, 2400, 2400)
+    assert (
+        "Invoiced €10.00 , credited €24.00 ( €24.00 of it for invoices of earlier months): "
+        "-€14.00 =" in page
+    )
 
 
 @pytest.mark.parametrize("count", [1, 3])

@@ -12,7 +12,9 @@ from studio.shop import clock
 from tests.drafts import received
 from tests.factories import (
     DayOffFactory,
+    GarmentKindFactory,
     OperationFactory,
+    SurchargeFactory,
     TaxClassFactory,
     TaxRateFactory,
     TicketFactory,
@@ -40,6 +42,17 @@ def test_the_studios_doors_say_how_it_stands(owner_client, studio, helper):
         "Larkfield, EUR, cm, Europe/Dublin", "none yet",
     ):  # fmt: skip
         assert state in page, state
+
+
+def test_each_page_names_as_many_operations(owner_client):
+    """Two are offered; one is not, one is of a kind that is not, a surcharge is no operation."""
+    OperationFactory.create_batch(2)
+    OperationFactory(active=False)
+    OperationFactory(garment_kind=GarmentKindFactory(active=False))
+    SurchargeFactory()
+    assert "2 operations, an hour asks" in owner_client.get(reverse("studio-settings")).text
+    assert "2 operations<" in owner_client.get(reverse("more")).text
+    assert ">2 operations, 1 surcharge<" in owner_client.get(reverse("prices")).text
 
 
 @pytest.mark.parametrize("rows", [1, 3])

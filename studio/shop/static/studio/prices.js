@@ -8,6 +8,7 @@ if (finder && table) {
   const field = finder.elements.q;
   const chips = [...finder.querySelectorAll("[data-only]")];
   const count = document.getElementById("price-count");
+  const all = count.textContent;
   const none = document.querySelector("[data-none]");
   let only = chips.find((chip) => chip.hasAttribute("aria-current"))?.dataset.only ?? "";
 
@@ -26,7 +27,7 @@ if (finder && table) {
       shown += here;
     }
     none.hidden = shown > 0 || only !== "";
-    count.textContent = typed.length || only ? `${shown} found` : "";
+    count.textContent = typed.length || only ? `${shown} found` : all;
     const address = new URL(location.href);
     for (const [name, value] of [["q", field.value.trim()], ["only", only]]) {
       if (value) address.searchParams.set(name, value); else address.searchParams.delete(name);
