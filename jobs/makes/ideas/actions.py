@@ -270,12 +270,10 @@ def add_pictures(
     other pictures under it are more of them.
     """
     make, photos = _locked(make), list(photos)
-    content = [digest_of(picture.jpeg.hex()) for picture in (*photos, sketch) if picture]
-    try:
-        if sent_before(form_key, make.pk, bool(sketch), content):
-            return None
-    except OtherContentError:
-        form_key = uuid4()
+    free_key = _key_of_pictures(form_key, make, [*photos, sketch], bool(sketch))
+    if not free_key:
+        return None
+    form_key = free_key
     with record(verbs.ADD_PICTURES, about=make, by=by, words=str(make)) as step:
         step.keep(make)
         rows = [pictures.keep(photo, step=shows, key=form_key) for photo in photos]
@@ -284,6 +282,17 @@ def add_pictures(
         step.add(*rows)
         make.pictures.add(*rows)
     return step.entry
+
+
+def _key_of_pictures(
+    form_key: UUID, make: Make, came: Iterable[FreshPicture | None], *content: int
+) -> UUID | None:
+    """The key to keep them under; None where they were sent before. Others under it are more."""
+    digests = [digest_of(picture.jpeg.hex()) for picture in came if picture]
+    try:
+        return None if sent_before(form_key, make.pk, *content, digests) else form_key
+    except OtherContentError:
+        return uuid4()
 
 
 @atomic_with_files()
@@ -297,8 +306,10 @@ def draw_on(
     if not picture.drawn:
         return add_pictures(make=make, form_key=form_key, sketch=sketch, by=by)
     make = _locked(make)
-    if any(form_key.hex in str(hung.file) for hung in make.pictures.all()):
+    free_key = _key_of_pictures(form_key, make, [sketch], picture.pk)
+    if not free_key:
         return None
+    form_key = free_key
     with record(verbs.REDRAW, about=make, by=by, words=str(make)) as step:
         step.keep(make)
         shows = picture.step or Picture.Step.SKETCH

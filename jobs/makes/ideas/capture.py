@@ -88,7 +88,9 @@ def draw_on(request: StudioRequest, pk: int, picture: int | None = None) -> Http
     Without a picture it is an empty sheet.
     """
     make = get_object_or_404(Make, pk=pk)
-    row = None if picture is None else get_object_or_404(make.pictures, pk=picture)
+    # Sent twice, the sketch was taken down by the first time already.
+    hung = make.pictures if request.method == "GET" else Picture.objects
+    row = None if picture is None else get_object_or_404(hung, pk=picture)
     form = DrawnForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
         sent = form.cleaned_data

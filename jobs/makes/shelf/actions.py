@@ -19,7 +19,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.money import exact, round_half_up
-from studio.shop.once import OtherContentError, sent_before
+from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
 from studio.shop.stored_files import atomic_with_files
 
@@ -55,7 +55,8 @@ def add_cloth(
     form has brought other cloth.
     """
     with atomic_with_files():
-        if _again(form_key, "new", facts, length) and (made := _of_form(form_key)):
+        picture = digest_of(swatch.jpeg.hex()) if swatch else ""
+        if _again(form_key, "new", facts, length, picture) and (made := _of_form(form_key)):
             return made, None
         cloth = Cloth(**facts, unit=length.unit, left_mm=0)
         with record(verbs.ADD_CLOTH, about=[cloth], by=by, cloth=cloth.name) as step:
@@ -270,8 +271,7 @@ def _once(
     with transaction.atomic():
         held = _locked(cloth)
         pk = make.pk if make else None
-        again = _again(form_key, verb.key, cloth.pk, pk, length, content)
-        if again or ClothMove.objects.filter(form_key=form_key).exists():
+        if _again(form_key, verb.key, cloth.pk, pk, length, content):
             return None
         about = [held, make] if make else [held]
         typed = length.typed if length else "all of it"

@@ -303,6 +303,10 @@ def test_a_sketch_is_gone_on_with_and_a_photograph_gets_one(owner_client, photo,
         assert picture.get_absolute_url() in owner_client.get(address).text
         more = {"sketch": file_of("PNG", "more.png", (90, 40)), "form_key": str(uuid4())}
         owner_client.post(address, more)
+        # A second press sends the same again: it is hung once and nothing is missing.
+        more["sketch"].seek(0)
+        assert owner_client.post(address, more).status_code == 302
+        more["sketch"].seek(0)
     pictures = make.pictures.all()
     assert [(row.drawn, row.width) for row in pictures] == [(False, 60), (True, 90), (True, 90)]
     assert Picture.objects.filter(pk=drawn.pk).exists()

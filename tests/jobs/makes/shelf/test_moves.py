@@ -12,6 +12,7 @@ from jobs.makes.shelf import actions
 from jobs.makes.shelf.actions import ShelfError, Washed
 from studio.shop import history
 from studio.shop.history import HistoryError
+from studio.shop.pictures import FreshPicture
 from tests import factories as f
 
 pytestmark = pytest.mark.usefixtures("studio")
@@ -178,4 +179,6 @@ def test_cloth_sent_again_with_other_facts_is_not_called_saved(owner):
     assert actions.add_cloth(facts=facts, **sent) == (first, None)
     with pytest.raises(ShelfError, match="What you changed since is not saved"):
         actions.add_cloth(facts=facts | {"name": "Silk"}, **sent)
+    with pytest.raises(ShelfError, match="What you changed since is not saved"):
+        actions.add_cloth(facts=facts, swatch=FreshPicture(b"another", 1, 1), **sent)
     assert Cloth.objects.get().name == "Wool"
