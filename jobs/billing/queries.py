@@ -366,14 +366,9 @@ def invoiced_between(first: date, last: date) -> Invoiced:
     papers = Invoice.objects.filter(issued_on__range=(first, last))
     rows = list(papers.values_list("net", "tax", "gross", "refers_to__issued_on"))
     net, tax, gross = (sum(row[place] for row in rows) for place in range(3))
-    return Invoiced(
-        len(rows),
-        net,
-        tax,
-        gross,
-        credited=-sum(row[2] for row in rows if row[3]),
-        of_before=-sum(row[2] for row in rows if row[3] and row[3] < first),
-    )
+    credited = -sum(row[2] for row in rows if row[3])
+    of_before = -sum(row[2] for row in rows if row[3] and row[3] < first)
+    return Invoiced(len(rows), net, tax, gross, credited, of_before)
 
 
 def _sums(method: str, label: str, payments: list[Payment]) -> MethodTakings:
