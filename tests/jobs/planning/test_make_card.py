@@ -3,6 +3,7 @@
 import re
 from datetime import timedelta
 from decimal import Decimal
+from html import unescape
 from uuid import uuid4
 
 import pytest
@@ -14,6 +15,7 @@ from jobs.planning.models import Bought, Todo
 from studio.shop import clock
 from tests import factories as f
 from tests.jobs.makes.ideas.conftest import file_of
+from tests.windows import Window
 
 pytestmark = pytest.mark.usefixtures("studio")
 
@@ -232,3 +234,25 @@ def test_a_card_asks_the_database_as_often_for_any_number(
     # of its history, its to-do, the piles, what its cloth cost.
     with django_assert_num_queries(23):
         owner_client.get(coat.get_absolute_url())
+
+
+def test_two_windows_on_one_card_lose_no_word(owner_client, coat):
+    """The rule is that of ``tests/test_two_windows.py``."""
+    page = owner_client.get(coat.get_absolute_url())
+    opened = unescape(re.search(r'name="opened" value="([^"]+)"', page.text)[1])
+    base = {"opened": opened, "stopped": "", "note": "", "minutes": "", "paid": ""}
+    post(owner_client, "make-say", coat.pk, **base | {"stopped": "Hem"})
+    post(owner_client, "make-say", coat.pk, **base | {"note": "Press with a cloth"})
+    coat.refresh_from_db()
+    assert (coat.stopped, coat.note) == ("Hem", "Press with a cloth")
+    asked = post(owner_client, "make-say", coat.pk, **base | {"stopped": "Collar"}).text
+    assert "You, in another window, changed this since you opened the page, to: Hem." in asked
+    coat.refresh_from_db()
+    assert coat.stopped == "Hem"
+
+    edit = reverse("make-pattern-edit", args=[coat.pk, coat.pattern.pk])
+    mine, other = Window(owner_client, edit), Window(owner_client, edit)
+    other.type(size="44").save()
+    mine.type(changes="Sleeves longer").save()
+    coat.refresh_from_db()
+    assert (coat.size, coat.changes) == ("44", "Sleeves longer")
