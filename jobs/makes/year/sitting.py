@@ -19,7 +19,12 @@ KIND_OF_DRAWING = {
     "dress": Gap.Kind.DRESS, "gown": Gap.Kind.DRESS, "jumpsuit": Gap.Kind.DRESS,
     "coat": Gap.Kind.OVER, "jacket": Gap.Kind.OVER, "waistcoat": Gap.Kind.OVER,
 }  # fmt: skip
-DAYS_OF_SEASON = {"winter": Gap.Days.COLD, "summer": Gap.Days.HOT}
+DAYS_OF_SEASON = {
+    Make.Season.WINTER: Gap.Days.COLD,
+    Make.Season.SPRING: Gap.Days.MILD,
+    Make.Season.AUTUMN: Gap.Days.MILD,
+    Make.Season.SUMMER: Gap.Days.HOT,
+}
 
 
 class Act(StrEnum):
@@ -111,10 +116,13 @@ def whys() -> list[str]:
 
 @dataclass(frozen=True)
 class Cell:
-    """Clothes that are kept and places that are empty, of one kind for one sort of days."""
+    """Clothes that are kept and places that are empty, of one kind for one sort of days.
+
+    ``days`` is None for clothes of which no season is said: they may be worn on any.
+    """
 
     kind: Gap.Kind
-    days: Gap.Days
+    days: Gap.Days | None
     kept: list[Make]
     gaps: list[Gap]
 
@@ -122,13 +130,13 @@ class Cell:
 def wardrobe() -> list[tuple[Gap.Kind, list[Cell]]]:
     """Made and not let go, by kind and days, beside what is missing. Four queries.
 
-    The kind is read from the words a make goes by, the days from the season it is for or else from
-    nothing: mild.
+    The kind is read from the words a make goes by, the days from the season it is for. Where none
+    is said it stands apart: no day is made up for it.
     """
-    kept: dict[tuple[Gap.Kind, Gap.Days], list[Make]] = {}
+    kept: dict[tuple[Gap.Kind, Gap.Days | None], list[Make]] = {}
     for make in _kept():
         kind = KIND_OF_DRAWING.get(drawing_of(f"{make.kind} {make.words}"), Gap.Kind.OTHER)
-        days = DAYS_OF_SEASON.get(make.season, Gap.Days.MILD)
+        days = DAYS_OF_SEASON.get(Make.Season(make.season))
         kept.setdefault((kind, days), []).append(make)
     gaps = list(Gap.objects.filter(dropped_at=None, filled=None))
     return [
@@ -139,7 +147,7 @@ def wardrobe() -> list[tuple[Gap.Kind, list[Cell]]]:
                     kind, days, kept.get((kind, days), []),
                     [gap for gap in gaps if (gap.kind, gap.days) == (kind, days)],
                 )
-                for days in Gap.Days
+                for days in (*Gap.Days, None)
             ],
         )
         for kind in Gap.Kind

@@ -5,6 +5,7 @@ from uuid import uuid4
 
 import pytest
 from django.core.files.storage import default_storage
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
@@ -56,3 +57,13 @@ def test_it_goes_with_its_picture(owner, django_capture_on_commit_callbacks):
         history.undo(entry=entry, by=owner)
     assert not default_storage.exists(picture.small_file)
     assert not default_storage.exists(str(picture.file))
+
+
+def test_a_small_copy_is_light_whatever_it_shows(owner):
+    """Noise is what JPEG can do least about."""
+    noise = io.BytesIO()
+    Image.effect_noise((1200, 1600), 90).convert("RGB").save(noise, "JPEG")
+    (picture,) = actions.keep_pictures(
+        photos=[redraw(SimpleUploadedFile("noise.jpg", noise.getvalue()))]
+    )
+    assert 5_000 < default_storage.size(picture.small_file) <= 20_000

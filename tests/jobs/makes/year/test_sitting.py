@@ -96,12 +96,19 @@ def test_ideas_carry_on_rest_or_go(owner_client, year):
 
 def test_what_is_missing_is_written_down_and_goes_again(owner_client, year):
     made("Linen shirt")
+    for words, season in (("Wool shirt", "winter"), ("Poplin shirt", "autumn")):
+        f.MakeFactory(
+            words=words, season=season, state=MakeState.FINISHED, finished_on=clock.today()
+        )
     address = reverse("sitting-act", args=[year, "gaps"])
     owner_client.post(address, {"words": "Dark trousers", "kind": "trousers", "days": "cold"})
     page = owner_client.get(address)
     cells = {(cell.kind, cell.days): cell for _, cells in page.context["rows"] for cell in cells}
     assert [gap.words for gap in cells["trousers", "cold"].gaps] == ["Dark trousers"]
-    assert [make.words for make in cells["top", "mild"].kept] == ["Linen shirt"]
+    stands = {
+        days: [make.words for make in cells["top", days].kept] for days in ("cold", "mild", None)
+    }
+    assert stands == {"cold": ["Wool shirt"], "mild": ["Poplin shirt"], None: ["Linen shirt"]}
     refused = owner_client.post(address, {"words": "", "kind": "trousers", "days": "cold"})
     assert "required" in refused.text
     owner_client.post(address, {"gone": Gap.objects.get().pk})
