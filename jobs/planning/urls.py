@@ -3,7 +3,6 @@
 from django.urls import URLPattern, path, register_converter
 
 from jobs.planning import (
-    appointments,
     clock,
     feed,
     fittings,
@@ -71,8 +70,6 @@ urlpatterns: list[URLPattern] = [
     path("t/<slug:number>/new-day-told/", too_much.new_day_told, name="new-day-told"),
     path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),
     path("waiting/", waits.waiting, name="waiting"),
-    path("appointments/", appointments.appointments, name="appointments"),
-    path(
-        "appointments/<int:pk>/remove/", appointments.appointment_remove, name="appointment-remove"
-    ),
+    path("appointments/", fittings.appointments, name="appointments"),
+    path("appointments/<int:pk>/remove/", fittings.appointment_remove, name="appointment-remove"),
 ]
