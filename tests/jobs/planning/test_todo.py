@@ -225,5 +225,7 @@ def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client,
         assert back.request["PATH_INFO"] == gap.get_absolute_url()
     line = Todo.objects.get()
     assert (line.words, line.side, line.hangs_on) == ("A warm skirt", "mine", gap)
-    assert listed(owner_client.get(AT), "mine") == ["A warm skirt"]
+    page = owner_client.get(AT)
+    assert listed(page, "mine") == ["A warm skirt"]
+    assert "missing on mild days" in words(page.text)
     assert "On the to-do" not in helper_client.get(gap.get_absolute_url()).text

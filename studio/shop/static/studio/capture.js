@@ -16,6 +16,20 @@ if (sheet) {
   }
 }
 
+// Many pictures to choose one from: words above them leave only those that have them.
+for (const picker of document.querySelectorAll("[data-picker]")) {
+  const tiles = [...picker.querySelectorAll("label")];
+  if (tiles.length < 13) continue;
+  const find = document.createElement("input");
+  Object.assign(find, { type: "search", className: "picker-find", placeholder: "Find", ariaLabel: "Find among these" });
+  find.addEventListener("input", () => {
+    const words = find.value.toLowerCase().split(/\s+/);
+    for (const tile of tiles) tile.hidden = !tile.querySelector(":checked") && !words.every((word) => tile.textContent.toLowerCase().includes(word));
+  });
+  find.addEventListener("keydown", (event) => { if (event.key === "Enter") event.preventDefault(); });
+  picker.before(find);
+}
+
 const pictures = (files) => [...files].filter((file) => file.type.startsWith("image/") || /\.(heic|heif|avif)$/i.test(file.name));
 
 const send = (to, files) => {
