@@ -227,5 +227,5 @@ def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client,
     assert (line.words, line.side, line.hangs_on) == ("A warm skirt", "mine", gap)
     page = owner_client.get(AT)
     assert listed(page, "mine") == ["A warm skirt"]
-    assert "missing on mild days" in words(page.text)
+    assert "missing on cold days" in words(page.text)
     assert "On the to-do" not in helper_client.get(gap.get_absolute_url()).text
