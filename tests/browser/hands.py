@@ -15,6 +15,13 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 # What axe-core says of colours: its tag cat.color holds these two for WCAG 2.2 AA.
 COLOURS = ["color-contrast", "link-in-text-block"]
 NO_COLOURS = {rule: {"enabled": False} for rule in COLOURS}
+ASK_EVERYTHING = """
+async options => {
+    const {violations} = await axe.run(document, options);
+    return [matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light",
+        violations.map(({nodes, ...rule}) => ({...rule, nodes: nodes.map(({html}) => ({html}))}))];
+}
+"""
 # Asks after colours where words in sight have a look that is not among the ``known`` ones; tells
 # the findings, and which looks were sound. A look is all that decides how well words can be read,
 # of the element and of all around it: kind, classes, whether it has words of its own, and what the
@@ -68,8 +75,14 @@ TOUCH = 44
 # WCAG 1.4.12: what a reader may set without losing anything.
 SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
   word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }"""
-ADOPT = """css => { const sheet = new CSSStyleSheet(); sheet.replaceSync(css);
-  document.adoptedStyleSheets = [sheet]; }"""
+# Whatever the reader sets is set before it is measured.
+ASK_READABLE = """({css, most}) => {
+    const sheet = new CSSStyleSheet();
+    sheet.replaceSync(css);
+    document.adoptedStyleSheets = css ? [sheet] : [];
+    return {squeezed: measures.squeezed(most), cut: measures.cut(), aside: measures.aside(),
+        covered: measures.covered()};
+}"""
 
 
 @dataclass(frozen=True)
@@ -182,23 +195,27 @@ def signed_in(page: Page, user: User) -> Page:
     return page
 
 
-def assert_accessible(page: Page, *, schemes: tuple[str, ...] = ("light", "dark")) -> None:
+def assert_accessible(
+    page: Page, *, schemes: tuple[str, ...] = ("light", "dark"), targets: bool = True
+) -> None:
     """No finding of axe-core, of any degree, in daylight and in the evening.
 
     The evening has other colours and nothing else, so only the rules about colours are asked again.
     These take by far the most time, and most words of the studio stand in the same colours on the
     same grounds, so a look that was found sound is not asked after again: see ``ASK_COLOURS``.
+    Of the others ``target-size`` takes a third; ``assert_touched`` asks more than it, for less.
     """
     page.wait_for_load_state()
     page.evaluate(f"() => {{ if (!window.axe) {{ {AXE_SCRIPT} }} }}")
-    page.emulate_media(color_scheme=schemes[0])
-    everything = {"runOnly": RULES, "rules": NO_COLOURS, "resultTypes": ["violations"]}
-    answer = page.evaluate("options => axe.run(document, options)", everything)
-    _assert_none(page, schemes[0], answer["violations"])
+    rules = NO_COLOURS if targets else {**NO_COLOURS, "target-size": {"enabled": False}}
+    everything = {"runOnly": RULES, "rules": rules, "resultTypes": ["violations"]}
+    now, violations = page.evaluate(ASK_EVERYTHING, everything)
+    _assert_none(page, now, violations)
     colours = {
         "runOnly": COLOURS, "resultTypes": ["violations", "passes"], "elementRef": True,
     }  # fmt: skip
-    for scheme in schemes:
+    # The one it is in first: each change draws the page anew.
+    for scheme in sorted(schemes, key=lambda scheme: scheme != now):
         page.emulate_media(color_scheme=scheme)
         answer = page.evaluate(ASK_COLOURS, {"known": list(SOUND), "options": colours})
         _assert_none(page, scheme, answer["violations"])
@@ -242,18 +259,16 @@ def assert_readable_large(page: Page, browser: CDPSession) -> None:
     page.evaluate(MEASURES)
     was = page.viewport_size
     amiss = []
+    letters = 16
     for reader in READERS:
         page.set_viewport_size({"width": reader.width, "height": reader.height})
-        browser.send("Page.setFontSizes", {"fontSizes": {"standard": reader.letters}})
-        page.evaluate(ADOPT, reader.spaced)
-        found = page.evaluate(
-            """most => ({squeezed: measures.squeezed(most), cut: measures.cut(),
-            aside: measures.aside(), covered: measures.covered()})""",
-            reader.word,
-        )
+        if letters != reader.letters:
+            letters = reader.letters
+            browser.send("Page.setFontSizes", {"fontSizes": {"standard": letters}})
+        found = page.evaluate(ASK_READABLE, {"css": reader.spaced, "most": reader.word})
         amiss += [f"{reader.name}, {kind}: {where}" for kind in found for where in found[kind][:8]]
-    browser.send("Page.setFontSizes", {"fontSizes": {"standard": 16}})
-    page.evaluate(ADOPT, "")
+    assert letters == READERS[0].letters, "The last reader leaves letters as they were."
+    page.evaluate("document.adoptedStyleSheets = []")
     page.set_viewport_size(was)
     assert not amiss, f"{page.url}:\n" + "\n".join(amiss)
 
