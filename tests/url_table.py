@@ -129,6 +129,7 @@ COUNTER = {
     "today": Row(),
     "find": Row(),
     "more": Row(),
+    "own-more": Row(),
     "drop-off": Row(),
     "drop-off-clients": Row(shows=PART),
     "pick-up": Row(),

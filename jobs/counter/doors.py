@@ -59,6 +59,22 @@ def more(request: StudioRequest) -> HttpResponse:
     return render(request, "counter/more.html", {"doors": doors})
 
 
+@require_safe
+def own_more(request: StudioRequest) -> HttpResponse:
+    """The doors of own sewing that have no place on a phone's shelf, and the way back."""
+    doors = [
+        Door("Make now", "What the free hours and the cloth allow", "what-fits", "clock"),
+        Door("Patterns", "Bought and own", "pattern-list", "paper"),
+        Door("To-do", "What to remember", "todo", "tick"),
+        Door("Sitting", "Look back, and ahead", "sitting", "year"),
+        Door("All that was made", "And what became of it", "makes", "wall"),
+        Door("The counter", "Today, tickets, clients", "today", "today"),
+    ]
+    if request.user.is_owner:
+        doors.insert(2, Door("Releases", "Patterns for sale", "releases", "coin"))
+    return render(request, "counter/more.html", {"doors": doors})
+
+
 @owner_only
 @require_safe
 def studio_doors(request: StudioRequest) -> HttpResponse:

@@ -2,7 +2,7 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from jobs.counter import papers
 from jobs.counter.client import client, client_note
-from jobs.counter.doors import more, studio_doors
+from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
@@ -51,5 +51,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="agreement-claim",
     ),
     path("year/", include("jobs.counter.year.urls")),
+    path("own/more/", own_more, name="own-more"),
     path("own/year/", include(board)),
 ]

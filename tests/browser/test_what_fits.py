@@ -31,7 +31,7 @@ def test_a_pair_becomes_an_idea_and_is_sewn(page, owner, pattern, record_propert
     ClothFactory(name="Moss cotton", width_mm=Decimal(1400), left_mm=Decimal(3000))
     signed_in(page, owner)
     page.goto(reverse("own"))
-    page.get_by_role("link", name="What fits").tap()
+    page.locator("main").get_by_role("link", name="Make now").tap()
     page.get_by_role("heading", name="Make now").wait_for()
     assert_fits(page)
     assert_accessible(page)

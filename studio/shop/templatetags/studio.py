@@ -106,9 +106,10 @@ def current(context: template.Context, *names: str) -> SafeString | str:
 
 
 @register.simple_tag(takes_context=True)
-def inside(context: template.Context, *names: str) -> bool:
-    """Whether the page is one of those addresses: ``{% inside "own" "make" as at_home %}``."""
-    return _address(context) in names
+def in_own_sewing(context: template.Context) -> bool:
+    """Whether the page belongs to own sewing: all below ``own/``, and its years."""
+    match = getattr(context.get("request"), "resolver_match", None)
+    return match is not None and match.route.startswith(("own/", "year/"))
 
 
 def _address(context: template.Context) -> str | None:

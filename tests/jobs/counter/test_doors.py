@@ -1,5 +1,7 @@
 """Doors with their state in a line, the first steps, and a number that was mistyped."""
 
+import re
+
 import pytest
 from django.template import Context, Template
 from django.test import Client
@@ -11,8 +13,10 @@ from jobs.pricing import actions
 from studio.shop import clock
 from tests.drafts import received
 from tests.factories import (
+    ClothFactory,
     DayOffFactory,
     GarmentKindFactory,
+    MakeFactory,
     OperationFactory,
     SurchargeFactory,
     TaxClassFactory,
@@ -82,6 +86,27 @@ def test_more_says_how_many_and_a_helper_finds_no_money(owner_client, helper_cli
     theirs = helper_client.get(reverse("more")).text
     assert f'href="{reverse("money")}"' not in theirs
     assert f'href="{reverse("studio-settings")}"' not in theirs
+
+
+def test_every_page_of_own_sewing_keeps_its_bar_and_all_its_doors(owner_client, helper_client):
+    make = MakeFactory(words="Coat").pk
+    cloth = ClothFactory().pk
+    pages = [
+        reverse("own-more"), reverse("own"), reverse("year"), reverse("what-fits"),
+        *(reverse(name, args=[make]) for name in ("make-edit", "make-finish", "make-changes")),
+        *(reverse(name, args=[cloth]) for name in ("cloth-edit", "cloth-cut", "cloth-measure")),
+    ]  # fmt: skip
+    for address in pages:
+        page = owner_client.get(address)
+        assert page.status_code == 200, address
+        bar = page.text.partition('aria-label="Daily"')[2].partition("</nav>")[0]
+        assert re.findall(r'<a[^>]*? href="([^"]+)"', bar) == [
+            reverse(name) for name in ("own", "cloth-list", "idea-new", "board", "own-more")
+        ], address
+    rooms = ["what-fits", "pattern-list", "releases", "todo", "sitting", "makes", "today"]
+    for client, names in ((owner_client, rooms), (helper_client, rooms[:2] + rooms[3:])):
+        page = client.get(reverse("own-more")).text
+        assert re.findall(r'class="strip" href="([^"]+)"', page) == [reverse(n) for n in names]
 
 
 def test_slips_of_a_number_are_one_digit_or_two_exchanged():

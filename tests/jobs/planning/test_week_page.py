@@ -149,7 +149,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
         "No room": "7 h",
     }
     assert f"Your hours 7 h taken {ticket.number} 7 h" in words(page.text)
-    assert "What fits into them" in page.text
+    assert f'href="{reverse("what-fits")}">Make now<' in page.text
     assert "Change what is kept 30 % of every week" in words(page.text)
 
 
