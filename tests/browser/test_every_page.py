@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.browser.hands import assert_accessible, assert_fits, assert_touched, signed_in
 from tests.url_table import PAGE, TABLE
 
 PAGES = sorted(
@@ -17,4 +17,5 @@ def test_a_page_shuts_nobody_out(name, same_page, studio, owner):
     page.goto(reverse(name, kwargs=TABLE[name].make()))
     assert page.locator("h1").count() == 1
     assert_fits(page)
-    assert_accessible(page)
+    assert_accessible(page, targets=False)
+    assert_touched(page)
