@@ -18,6 +18,8 @@ WHY = re.compile(
     rf"there are {LENGTH} of bench time; {LENGTH} of it are promised.*?"
     rf"(?:\. {LENGTH} (?:is|are) left|\. Nothing is left)"
 )
+HOLDS = re.compile(rf"the bench holds {LENGTH} until then; {LENGTH} (?:is|are) wanted")
+LEFT = re.compile(rf"Until [^.]*? only {LENGTH} of {LENGTH} (?:is|are) left")
 
 
 def minutes(words):
@@ -31,11 +33,13 @@ def minutes(words):
 
 
 def panel(counter):
+    """The words of the promise without its calendar; there is always something to read."""
     page = counter.response.content.decode()
-    start = page.index('<div id="honest"')
-    part = page[start : page.index("<details", page.index('id="cost"'))]
-    without = re.sub(r'<fieldset class="stack tight">.*?</fieldset>', "", part, flags=re.DOTALL)
-    return " ".join(strip_tags(without).split())
+    part = page.partition('<section class="card promise"')[2].partition("</section>")[0]
+    without = re.sub(r'<fieldset class="calendar">.*?</fieldset>', "", part, flags=re.DOTALL)
+    words = " ".join(strip_tags(without).split()).partition(">")[2]
+    assert "Ready by" in words, "There is no promise on the page."
+    return words
 
 
 @pytest.mark.parametrize("number", range(10))
@@ -59,6 +63,12 @@ def follows(text, length):
         assert minutes(wanted) - minutes(bench) == minutes(excess) > 0, text
     for bench, promised, left in WHY.findall(text):
         assert minutes(bench) - minutes(promised) == minutes(left) < length, text
+    for bench, wanted in HOLDS.findall(text):
+        assert minutes(bench) < minutes(wanted) == length, text
+    # The line that is always seen says the same as the sentences behind it.
+    for left, bench in LEFT.findall(text):
+        assert (bench, left) in [(row[0], row[2]) for row in WHY.findall(text)], text
+    assert "Why this day" in text or LEFT.search(text) or "left" in text, text
     # What nobody gives way for is no rush, and is no later than the honest day.
     calm = "nobody would be late. None of your own hours are taken" in text
     assert not (calm and "As a rush" in text), text
