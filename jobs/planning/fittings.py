@@ -18,6 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.planning import actions
 from jobs.planning.models import Appointment, Fitting
+from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
 from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_row
 from jobs.pricing.models import FittingPlace
@@ -25,13 +26,15 @@ from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.views import say_step
 from studio.shop import clock
-from studio.shop.forms import Chips, day_input, hour_input
+from studio.shop.forms import Chips, HoursField, day_input, hour_input
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.locales import show_clock, show_day, show_minutes, show_when
 from studio.shop.models import Profile
 
 OTHER = "other"
-BY_ADDRESS = ("kind", "day", "time", "minutes")
+BY_ADDRESS = ("kind", "day", "time")
+SHORTEST = 5
+MORNING = "10:00"
 # Another length is offered other times; without scripts the page says so when it is sent.
 OTHER_TIMES = {
     "hx-get": "",
@@ -294,7 +297,7 @@ def _step(request: StudioRequest, pk: int, act: Callable[..., Fitting]) -> HttpR
 
 
 class AppointmentForm(forms.Form):
-    """Something other than a fitting. Cleans to ``starts_at`` too."""
+    """Something other than a fitting. Cleans to ``starts_at`` and ``minutes`` too."""
 
     kind = forms.ChoiceField(
         choices=Appointment.Kind.choices,
@@ -304,7 +307,13 @@ class AppointmentForm(forms.Form):
     name = forms.CharField(label="What", max_length=120, required=False)
     day = forms.DateField(label="Day", widget=day_input())
     time = forms.TimeField(label="at", widget=hour_input())
-    minutes = minutes_field(1440)
+    hours = HoursField(label="How long", help_text="Hours, such as 4, 1:30 or 0:20.", initial=30)
+
+    def clean_hours(self) -> int:
+        minutes: int = self.cleaned_data["hours"]
+        if minutes < SHORTEST:
+            raise forms.ValidationError("Say how long, five minutes at least.")
+        return minutes
 
     def clean(self) -> dict[str, Any]:
         facts = super().clean() or {}
@@ -312,6 +321,7 @@ class AppointmentForm(forms.Form):
             self.add_error("name", "Say what it is.")
         if facts.get("day") and facts.get("time"):
             facts["starts_at"] = clock.at(facts["day"], facts["time"])
+        facts["minutes"] = facts.get("hours")
         return facts
 
 
@@ -322,15 +332,23 @@ def coming_appointments(since: date) -> QuerySet[Appointment]:
 
 @require_http_methods(["GET", "POST"])
 def appointments(request: StudioRequest) -> HttpResponse:
-    """The list, and a form that an address such as ``?kind=own&day=2026-12-01`` fills in.
+    """The list, and a form that an address like ``?kind=own&day=2026-12-01&minutes=90`` fills.
 
-    What is put on a closed day by mistake leads on to own sewing.
+    Own sewing begins in the morning unless its owner says otherwise, and leads back to its week.
     """
-    initial = {name: request.GET[name] for name in BY_ADDRESS if name in request.GET}
+    initial: dict[str, Any] = {
+        name: request.GET[name] for name in BY_ADDRESS if name in request.GET
+    }
+    if (minutes := request.GET.get("minutes", "")).isdecimal():
+        initial["hours"] = int(minutes)
+    if initial.get("kind") == Appointment.Kind.OWN:
+        initial.setdefault("time", MORNING)
     form = AppointmentForm(sent(request), initial=initial)
     if form.is_valid() and (appointment := _put_appointment(request, form)):
         when = show_when(appointment.starts_at, request.studio.locale)
         messages.success(request, f"{appointment}: {when}.")
+        if appointment.kind == Appointment.Kind.OWN:
+            return redirect("week-of", monday_of(form.cleaned_data["day"]))
         return redirect("appointments")
     coming = coming_appointments(clock.today())
     return render(request, "planning/appointments.html", {"form": form, "coming": coming})
