@@ -213,7 +213,7 @@ const drop = (back) => {
   tile.querySelector("a").focus();
 };
 const press = (key) => {
-  if (key === " ") { drop(false); return true; }
+  if (key === " " || key === "Enter") { drop(false); return true; }
   if (key === "Escape") { drop(true); return true; }
   const act = carry[key];
   if (!act) return false;
