@@ -37,8 +37,12 @@ def digits(text: str) -> str:
 
 
 @lru_cache(maxsize=8)
-def spaces_inside(locale: str) -> re.Pattern[str]:
-    """The spaces within the figures and the days of a text in the locale's language (CLDR)."""
+def spaces_inside(locale: str, *, paper: bool) -> re.Pattern[str]:
+    """The spaces within the figures and the days of a text in the locale's language (CLDR).
+
+    On a page a weekday may stand above its date: whoever reads letters of twice the size has no
+    room for both in a line.
+    """
     words = Locale.parse(locale)
     months, weekdays = (
         "|".join(
@@ -49,19 +53,20 @@ def spaces_inside(locale: str) -> re.Pattern[str]:
         for names in (words.months, words.days)
     )
     day = r"\d{1,2}\b(?!:)"
+    date = rf"{day}|(?:{months})\b" if paper else rf"{day}(?!\.? (?:{months})\b)"
     return re.compile(
-        rf"{INSIDE}|\b(?:{weekdays})[.,]? (?={day}|(?:{months})\b)"
+        rf"{INSIDE}|\b(?:{weekdays})[.,]? (?={date})"
         rf"|(?<=\d)\.? (?=(?:{months})\b)|\b(?:{months})\.? (?={day}|\d{{4}}\b)"
         rf"|(?<=\d), (?=20\d\d\b)"
     )
 
 
-def figures_whole(html: str, locale: str) -> str:
+def figures_whole(html: str, locale: str, *, paper: bool = False) -> str:
     """``html`` so that no line breaks within a figure, a day or a number of its texts.
 
     Tags, and what ``LEFT`` names, are passed over. A millisecond for the longest pages.
     """
-    inside, ends, parts = spaces_inside(locale), 0, []
+    inside, ends, parts = spaces_inside(locale, paper=paper), 0, []
     for tag in TAG.finditer(html):
         parts += [_text_whole(html[ends : tag.start()], inside), tag[0]]
         ends = tag.end()

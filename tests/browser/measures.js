@@ -67,7 +67,7 @@
   const FIGURES = new RegExp(
     [
       "\\d+ h \\d\\d\\b", "\\d+ (?:\\d+/\\d+ )?(?:h|min|cm|mm|in|yd|m|%)(?!\\w)", "\\b[A-Z]?\\d{2}-\\d{4}\\b",
-      "-?[€$£]\\s?\\d[\\d.,]*", "\\d\\d?:\\d\\d", `(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \\d+(?: ${MONTHS}\\b)?`, `\\b\\d+ ${MONTHS}\\b`,
+      "-?[€$£]\\s?\\d[\\d.,]*", "\\d\\d?:\\d\\d", `(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun) \\d+\\b(?! ${MONTHS}\\b)`, `\\b\\d+ ${MONTHS}\\b`,
     ].join("|"),
     "g",
   );

@@ -12,6 +12,7 @@ from studio.shop import clock
 from studio.shop.models import Entry, User
 from tests import factories
 from tests.browser.hands import Hands, assert_accessible, assert_fits, reach, signed_in
+from tests.conftest import as_read
 from tests.drafts import hem, received, trousers
 from tests.fixtures.larkfield.quick import fill_quickly
 
@@ -37,7 +38,7 @@ def one_too_many(studio, owner) -> list[Ticket]:
 
 def minutes(words: str) -> int:
     """``1 h 05`` and ``45 min`` as minutes."""
-    hours, rest = re.search(r"(?:(\d+) h ?)?(?:(\d+)(?: min)?)?", words).groups()
+    hours, rest = re.search(r"(?:(\d+) h ?)?(?:(\d+)(?: min)?)?", as_read(words)).groups()
     return 60 * int(hours or 0) + int(rest or 0)
 
 

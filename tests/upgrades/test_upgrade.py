@@ -15,6 +15,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.conftest import as_read
+
 HERE = Path(__file__).parent
 ROOT = HERE.parents[1]
 
@@ -180,7 +182,7 @@ def test_the_old_history_is_readable(before, studio_folder, after):
         "browser = Client(); browser.force_login(User.objects.get(username='demo'))\n"
         "print(browser.get('/t/26-0151/').content.decode())\n",
     )
-    history = page.replace("&#x27;", "'")
+    history = as_read(page).replace("&#x27;", "'")
     for sentence in reversed(sentences):
         assert sentence in history
         history = history.partition(sentence)[2]

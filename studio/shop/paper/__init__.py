@@ -131,7 +131,9 @@ def lay_out(
     """
     facts = {**context, "on_paper": True, "title": title, "language": language, "page": page}
     with timezone.override(ZoneInfo(context["studio"].time_zone)):
-        text = figures_whole(render_to_string(template, facts), context["studio"].locale)
+        text = figures_whole(
+            render_to_string(template, facts), context["studio"].locale, paper=True
+        )
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _typeset(text, size, pictures or {})
     if page != "roll":

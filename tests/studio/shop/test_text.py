@@ -17,8 +17,8 @@ from tests.drafts import received
 
 # ~ stands for a space at which no line breaks, [ ] for a figure that is kept whole as it is.
 SENTENCES = [
-    ("Ready by Fri 4 Dec, 9 h 11 of 12 h", "Ready by Fri~4~Dec, 9~h~11 of 12~h"),
-    ("on Fri 4 or Wednesday 11 March 2026", "on Fri~4 or Wednesday~11~March~2026"),
+    ("Ready by Fri 4 Dec, 9 h 11 of 12 h", "Ready by Fri 4~Dec, 9~h~11 of 12~h"),
+    ("on Fri 4 or Wednesday 11 March 2026", "on Fri~4 or Wednesday 11~March~2026"),
     ("30 Nov 16:30", "30~Nov 16:30"),
     ("27 3/8 in, 69.5 cm; 2½ yd, 15 mm, 4 m", "27~3/8~in, 69.5~cm; 2½~yd, 15~mm, 4~m"),
     ("20 % more, 45 min", "20~% more, 45~min"),
@@ -45,15 +45,17 @@ def test_what_stays_together(words, whole):
 
 
 @pytest.mark.parametrize(
-    ("locale", "words", "whole"),
+    ("locale", "words", "on_paper"),
     [
         ("en_US", "Fri, Dec 4, 2026 or Dec 4", "Fri,~Dec~4,~2026 or Dec~4"),
         ("de_DE", "Fr. 4. Dez. 2026, 4. März", "Fr.~4.~Dez.~2026, 4.~März"),
         ("fr_FR", "ven. 4 déc. 2026", "ven.~4~déc.~2026"),
     ],
 )
-def test_days_as_the_locale_writes_them(locale, words, whole):
-    assert figures_whole(words, locale) == as_sent(whole)
+def test_days_as_the_locale_writes_them(locale, words, on_paper):
+    """On a page, which may be read in large letters, a weekday may stand above its date."""
+    assert figures_whole(words, locale, paper=True) == as_sent(on_paper)
+    assert figures_whole(words, locale) == as_sent(on_paper.replace("~", " ", 1))
 
 
 def test_what_a_form_sends_back_and_what_is_no_text_stays():
