@@ -1,5 +1,6 @@
 """What a person does at the counter: type, press, tap. Every one is counted."""
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -234,9 +235,9 @@ def _assert_none(page: Page, scheme: str, findings: list[dict]) -> None:
 def assert_fits(page: Page) -> None:
     """Nothing makes the page, with its style sheet, scroll sideways, and no figure is broken."""
     page.wait_for_load_state()
-    wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    assert wide <= 0, f"{page.url} is {wide} px wider than the screen."
     page.evaluate(MEASURES)
+    wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
+    assert wide <= 0, f"{page.url}, {wide} px too wide: {page.evaluate('measures.aside()')}"
     broken = page.evaluate("measures.broken()")
     assert not broken, f"{page.url}: broken across lines:\n" + "\n".join(broken)
 
@@ -283,3 +284,9 @@ def assert_in_sight(
     end = box["y"] + box["height"]
     tell("figure", f"{name}: end at {end:.0f} px of {most}")
     assert end <= most, name
+
+
+def minutes_of(shown: str) -> int:
+    """``1 h 05`` is 65, ``45 min`` and ``45`` are 45, whatever spaces stand in it."""
+    hours, rest = re.match(r"(?:(\d+)\sh\s?)?(\d+)?", shown.strip()).groups()
+    return 60 * int(hours or 0) + int(rest or 0)

@@ -16,8 +16,14 @@ from jobs.planning.models import BenchTime
 from jobs.tickets import actions as tickets
 from studio.shop import clock
 from tests import factories as f
-from tests.browser.hands import Hands, assert_accessible, assert_fits, controls_of, signed_in
-from tests.conftest import as_read
+from tests.browser.hands import (
+    Hands,
+    assert_accessible,
+    assert_fits,
+    controls_of,
+    minutes_of,
+    signed_in,
+)
 from tests.drafts import hem, received, take_in, trousers
 
 # ISO 216: A5 is 148 by 210 mm and A4 210 by 297; a point is 1/72 inch of 25.4 mm.
@@ -43,12 +49,6 @@ def bring(studio, owner):
         return received(studio, owner, trousers(*lines), **told | facts)
 
     return bringing
-
-
-def minutes_of(shown: str) -> int:
-    """``1 h 35`` is 95."""
-    hours, _, rest = as_read(shown).rpartition(" h")
-    return int(hours or 0) * 60 + int(rest.removesuffix(" min") or 0)
 
 
 def clients_of_the_week(page) -> int:

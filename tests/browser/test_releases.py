@@ -46,7 +46,7 @@ def spend(phone, stage: str, hours: str) -> None:
     phone.get_by_role("link", name=f"Write hours on {stage}").tap()
     phone.get_by_label("Hours").fill(hours)
     keep(phone, "Save")
-    phone.get_by_text(re.compile(rf"^{hours} h")).first.wait_for()
+    phone.get_by_text(re.compile(rf"^{hours}\sh")).first.wait_for()
 
 
 def test_from_the_draft_to_the_break_even(phone, record_property):

@@ -10,6 +10,7 @@ from jobs.pricing.actions import load_starting_list
 from jobs.pricing.models import Operation
 from studio.shop.models import Profile
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.conftest import as_read
 
 HIGH = "document.documentElement.scrollHeight"
 
@@ -131,7 +132,7 @@ def test_jeans_hem_is_read_in_one_look(page, price_list, owner, record_property)
     hands = Hands(page)
     hands.type("jeans hem")
     row = page.locator("tr[id]:visible").first
-    assert row.inner_text().split("\n")[0].split("\t") == ["Hem", "20 min", "€12.00"]
+    assert as_read(row.inner_text()).split("\n")[0].split("\t") == ["Hem", "20 min", "€12.00"]
     expect(page.locator("tr[id]:visible")).to_have_count(2)
     expect(page.locator("tr.kind:visible")).to_have_text(re.compile("^Jeans"))
     hands.report("the price of a hem on jeans", 9, record_property)

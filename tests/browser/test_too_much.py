@@ -11,8 +11,14 @@ from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.models import Entry, User
 from tests import factories
-from tests.browser.hands import Hands, assert_accessible, assert_fits, reach, signed_in
-from tests.conftest import as_read
+from tests.browser.hands import (
+    Hands,
+    assert_accessible,
+    assert_fits,
+    minutes_of,
+    reach,
+    signed_in,
+)
 from tests.drafts import hem, received, trousers
 from tests.fixtures.larkfield.quick import fill_quickly
 
@@ -36,15 +42,11 @@ def one_too_many(studio, owner) -> list[Ticket]:
     ]
 
 
-def minutes(words: str) -> int:
-    """``1 h 05`` and ``45 min`` as minutes."""
-    hours, rest = re.search(r"(?:(\d+) h ?)?(?:(\d+)(?: min)?)?", as_read(words)).groups()
-    return 60 * int(hours or 0) + int(rest or 0)
-
-
 def key(page: Page) -> dict[str, int]:
     rows = page.locator(".key > div").all()
-    return {row.locator("dt").inner_text(): minutes(row.locator("dd").inner_text()) for row in rows}
+    return {
+        row.locator("dt").inner_text(): minutes_of(row.locator("dd").inner_text()) for row in rows
+    }
 
 
 def test_an_overfull_week_is_mended_in_a_few_taps(page, overfull_demo, record_property):
@@ -58,13 +60,13 @@ def test_an_overfull_week_is_mended_in_a_few_taps(page, overfull_demo, record_pr
     figures, listed = (
         key(page),
         [
-            minutes(row.evaluate("row => row.firstElementChild.firstChild.textContent"))
+            minutes_of(row.evaluate("row => row.firstElementChild.firstChild.textContent"))
             for row in page.locator(".picks .end").all()
         ],
     )
     assert figures["Fits"] + figures["Does not fit"] == figures["Promised"] == sum(listed)
     expect(page.locator(".fact b")).to_have_text(re.compile("over$"))
-    assert minutes(page.locator(".fact b").inner_text()) == figures["Does not fit"]
+    assert minutes_of(page.locator(".fact b").inner_text()) == figures["Does not fit"]
     assert page.locator("h1").bounding_box()["y"] < 120
     first = page.locator(".picks li").first.bounding_box()["y"]
     assert first < 300
