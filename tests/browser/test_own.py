@@ -67,6 +67,7 @@ def test_an_idea_is_kept_in_two_taps_and_in_a_few_words(page, studio, owner, rec
     page.get_by_label("Call it").fill("Linen top")
     page.locator(".kept").get_by_role("button", name="Save").tap()
     expect(page.locator(".tile .cap")).to_have_text(["Linen top"])
+    page.wait_for_load_state()
 
     hands = Hands(page)
     hands.tap(page.get_by_role("link", name="New idea").last)
