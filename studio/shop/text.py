@@ -21,7 +21,9 @@ NUMBER = re.compile(r"\b[A-Z]?\d{2}-\d{4,6}\b|(?<![\w-])-[^\s\w<&]{1,3}\d[\d.,]*
 DIGIT = re.compile(r"\d")
 # What is left as it is: what a form sends back, what is drawn, and what is no text.
 LEFT = ("textarea", "select", "datalist", "svg", "script", "style", "title")
-TAG = re.compile("|".join(rf"<{name}\b.*?</{name}>" for name in LEFT) + "|<[^>]*>", re.DOTALL)
+TAG = re.compile(
+    "<[^>]*/>|" + "|".join(rf"<{name}\b.*?</{name}>" for name in LEFT) + "|<[^>]*>", re.DOTALL
+)
 
 
 def fold(text: str) -> str:

@@ -65,6 +65,11 @@ def test_what_a_form_sends_back_and_what_is_no_text_stays():
     assert figures_whole(html, "en_IE") == html
 
 
+def test_a_drawing_without_an_end_hides_no_text():
+    html = '<svg class="strut" height="2em"/><b>9 h 11</b><svg><path/></svg>'
+    assert figures_whole(html, "en_IE") == html.replace("9 h 11", as_sent("9~h~11"))
+
+
 class Parts(HTMLParser):
     """The tags with all that they say but the figures' own, and the texts, one after the other."""
 
