@@ -85,7 +85,7 @@ def test_a_page_wider_than_the_screen_is_found(page):
     page.set_content('<meta name="viewport" content="width=device-width"><p>Narrow')
     assert_fits(page)
     page.set_content('<p style="width: 391px">Wide')
-    with pytest.raises(AssertionError, match="wider"):
+    with pytest.raises(AssertionError, match="too wide"):
         assert_fits(page)
 
 

@@ -75,10 +75,11 @@ def test_columns_and_lengths_measure_what_their_figures_say(desktop, month, owne
     )
 
 
-# As a reader knows them: 1 h 30, 45 min, 4.5 cm, Fri 27 Nov 2026, -€4.38, 26-0143.
+# As a reader knows them: 1 h 30, 45 min, 4.5 cm, 27 Nov 2026, -€4.38, 26-0143. A weekday may stand
+# above its date.
 WHOLE = "|".join([
     r"\d+ h(?: \d\d)?", r"\d+ min", r"[\d.]+ (?:cm|m|%)", r"-?€[\d.,]+", r"\b[A-Z]?\d\d-\d{4}\b",
-    r"[A-Z][a-z]{2} \d+ [A-Z][a-z]{2,3}(?: \d{4})?",
+    r"\b\d+ [A-Z][a-z]{2,3}\b(?: \d{4})?",
 ])  # fmt: skip
 BROKEN = """pattern => {
   const found = new RegExp(pattern, "g"), broken = [], range = document.createRange();
