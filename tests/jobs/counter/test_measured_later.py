@@ -12,6 +12,7 @@ from django.urls import reverse
 
 from jobs.tickets import actions
 from jobs.tickets.models import Line, Ticket
+from studio.shop import clock
 from tests import factories, papers
 from tests.drafts import gone, hem, received, take_in, trousers
 from tests.jobs.counter.html_form import Counter
@@ -258,8 +259,10 @@ def ruled(pdf: bytes, wide: int) -> int:
 
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_pages_ask_the_same_for_any_number(
-    owner_client, studio, owner, work, count, django_assert_num_queries
+    owner_client, studio, owner, work, count, watch, django_assert_num_queries
 ):
+    """In the morning: a day that is over asks Today for less."""
+    watch.move_to(clock.local(clock.now()).replace(hour=10, minute=30))
     for _ in range(count):
         ticket = received(studio, owner, piece(work, *[later(work) for _ in range(count)]))
     with django_assert_num_queries(16):
