@@ -9,6 +9,7 @@ import re
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from math import ceil
 from typing import Any, Literal
 
 from django import forms
@@ -32,6 +33,8 @@ SMALLER = {"m": "cm", "yd": "in"}  # what may follow: 1 m 35, 2 yd 13 1/2 in
 PART = re.compile(r"([\d.,/\s-]+)([a-z\"']*)\.?")
 LONGEST_MM = 250_000
 WIDEST_MM = 10_000
+FINEST = {"m": Decimal(10), "yd": Decimal("6.35")}
+"""Mm: nobody cuts finer than a centimetre or a quarter of an inch (common practice)."""
 WANTED = "Write a length such as 1.35 m, 135 cm, 2 3/8 yd or 2 yd 13 1/2 in."
 
 
@@ -90,6 +93,11 @@ def show_cloth(mm: Decimal, unit: str) -> str:
         inches = Decimal(rest) * 254 / 160
         shown.append(f"{show_length(inches, 'in')} in")
     return sign + " ".join(shown)
+
+
+def as_cut(mm: Decimal | Fraction, unit: str) -> Decimal:
+    """Rounded up to the finest that is cut of cloth sold in ``unit``."""
+    return ceil(exact(mm) / exact(FINEST[unit])) * FINEST[unit]
 
 
 def _parts(text: str, bare: Bare) -> list[tuple[Fraction, str]]:

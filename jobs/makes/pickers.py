@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import QuerySet
 
 from jobs.makes.models import Cloth, Pattern
 
@@ -18,23 +19,24 @@ class _Pictures(forms.RadioSelect):
         return option | {"row": getattr(option["value"], "instance", None)}
 
 
-class ClothPicker(forms.ModelChoiceField):  # type: ignore[type-arg]
-    """Cloth on the shelf. An optional one has ``empty_label`` as its first tile."""
+class _Picker(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """One of the ``rows``. An optional one has ``empty_label`` as its first tile."""
 
     widget = _Pictures
+    rows: QuerySet[Any]
 
     def __init__(self, **kwargs: Any) -> None:
-        shelf = Cloth.objects.filter(gone_at=None).select_related("swatch")
         defaults: dict[str, Any] = {"empty_label": "None yet", "blank": True, "required": False}
-        super().__init__(shelf, **(defaults | kwargs))
+        super().__init__(self.rows, **(defaults | kwargs))
 
 
-class PatternPicker(forms.ModelChoiceField):  # type: ignore[type-arg]
+class ClothPicker(_Picker):
+    """Cloth on the shelf."""
+
+    rows = Cloth.objects.filter(gone_at=None).select_related("swatch")
+
+
+class PatternPicker(_Picker):
     """A pattern in the drawer."""
 
-    widget = _Pictures
-
-    def __init__(self, **kwargs: Any) -> None:
-        drawer = Pattern.objects.filter(gone_at=None).select_related("picture")
-        defaults: dict[str, Any] = {"empty_label": "None yet", "blank": True, "required": False}
-        super().__init__(drawer, **(defaults | kwargs))
+    rows = Pattern.objects.filter(gone_at=None).select_related("picture")

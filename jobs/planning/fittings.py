@@ -297,7 +297,7 @@ def _step(request: StudioRequest, pk: int, act: Callable[..., Fitting]) -> HttpR
 
 
 class AppointmentForm(forms.Form):
-    """Something other than a fitting. Cleans to ``starts_at`` and ``minutes`` too."""
+    """Something other than a fitting. Cleans to ``starts_at`` too."""
 
     kind = forms.ChoiceField(
         choices=Appointment.Kind.choices,
@@ -307,10 +307,10 @@ class AppointmentForm(forms.Form):
     name = forms.CharField(label="What", max_length=120, required=False)
     day = forms.DateField(label="Day", widget=day_input())
     time = forms.TimeField(label="at", widget=hour_input())
-    hours = HoursField(label="How long", help_text="Hours, such as 4, 1:30 or 0:20.", initial=30)
+    minutes = HoursField(label="How long", help_text="Hours, such as 4, 1:30 or 0:20.", initial=30)
 
-    def clean_hours(self) -> int:
-        minutes: int = self.cleaned_data["hours"]
+    def clean_minutes(self) -> int:
+        minutes: int = self.cleaned_data["minutes"]
         if minutes < SHORTEST:
             raise forms.ValidationError("Say how long, five minutes at least.")
         return minutes
@@ -321,7 +321,6 @@ class AppointmentForm(forms.Form):
             self.add_error("name", "Say what it is.")
         if facts.get("day") and facts.get("time"):
             facts["starts_at"] = clock.at(facts["day"], facts["time"])
-        facts["minutes"] = facts.get("hours")
         return facts
 
 
@@ -340,7 +339,7 @@ def appointments(request: StudioRequest) -> HttpResponse:
         name: request.GET[name] for name in BY_ADDRESS if name in request.GET
     }
     if (minutes := request.GET.get("minutes", "")).isdecimal():
-        initial["hours"] = int(minutes)
+        initial["minutes"] = int(minutes)
     if initial.get("kind") == Appointment.Kind.OWN:
         initial.setdefault("time", MORNING)
     form = AppointmentForm(sent(request), initial=initial)

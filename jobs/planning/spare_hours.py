@@ -13,7 +13,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
-from jobs.makes.lengths import show_cloth
+from jobs.makes.lengths import FINEST, show_cloth
 from jobs.makes.matching import (
     MOST,
     Check,
@@ -114,7 +114,6 @@ def read_stock(country: str) -> Stock:
 
 NEW_WORDS = 120
 UNFOLDED = 3
-STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
 
 
 @dataclass(frozen=True)
@@ -272,8 +271,8 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Spa
 
 
 def _words(mm: Fraction, cloth: Cloth) -> str:
-    """Rounded to a centimetre or a quarter of an inch: nobody cuts finer."""
-    step = STEPS[Cloth.Unit(cloth.unit)]
+    """Rounded to the finest that is cut."""
+    step = FINEST[cloth.unit]
     return show_cloth(round_half_up(exact(mm) / exact(step)) * step, cloth.unit)
 
 

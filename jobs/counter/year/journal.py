@@ -13,6 +13,7 @@ from django.db.models import Prefetch, QuerySet
 from jobs.counter.year.board import LaneShown, YearBoard, in_steps, year_board
 from jobs.counter.year.queries import let_go_between
 from jobs.makes.ideas.queries import face_of
+from jobs.makes.lengths import length_unit
 from jobs.makes.models import (
     Cloth,
     ClothMove,
@@ -27,6 +28,7 @@ from jobs.makes.models import (
     Picture,
     Sitting,
 )
+from jobs.makes.shelf.queries import CUT
 from jobs.makes.year.seasons import Season
 from jobs.planning.bench_time import Spent, minutes_of, spent_by_day
 from studio.shop import paper
@@ -40,7 +42,6 @@ SWATCH_SIDE = 700
 MOST_BYTES = {"page": 300_000, "small": 20_000, "swatch": 100_000}
 PAGES_BYTES = 9_000_000
 """What all full-page pictures may take together: a journal of fifty makes stays below 15 MB."""
-CUT = (ClothMove.Why.CUT, ClothMove.Why.BACK)
 BANDS = 4
 """Cloths of a season that make the page before it."""
 READ, LAID_OUT = 500, 900
@@ -275,7 +276,7 @@ def journal_pdf(
             "studio": studio,
             "journal": journal,
             "shown": {kind: shown[kind] for kind in ("page", "small", "swatch")},
-            "length_unit": "yd" if studio.unit == Profile.Unit.INCH else "m",
+            "length_unit": length_unit(studio),
         },
         title=title(studio, journal.year),
         language=studio.language_tag,

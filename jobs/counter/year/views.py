@@ -21,7 +21,7 @@ from jobs.counter.year import bookbinder, queries
 from jobs.counter.year.board import year_board
 from jobs.counter.year.journal import SIDES, title
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.lengths import ClothLengthField
+from jobs.makes.lengths import ClothLengthField, length_unit
 from jobs.makes.models import Budget, Gap, Hope, JournalBook, Make
 from jobs.makes.undo import done
 from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
@@ -31,7 +31,7 @@ from studio.shop import clock, tables
 from studio.shop.forms import HoursField, StudioFormMixin
 from studio.shop.history import sentence
 from studio.shop.http import StudioRequest, owner_only, say, sent
-from studio.shop.models import Entry, Profile
+from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
 
 FIRST = 2000
@@ -76,7 +76,7 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "sheet": sheet,
         "taken": year_chart(taken_by_month(year), year, request.studio) if sheet.income else None,
         "narrowed": narrowed,
-        "length_unit": _length_unit(request),
+        "length_unit": length_unit(request.studio),
         **_neighbours(year),
     }
     return render(request, "counter/year/year.html", facts)
@@ -157,7 +157,7 @@ def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "tidy": (tidy := bool(request.GET.get("tidy"))),
         "all": tidy or bool(request.GET.get("all")),
         "winter": WinterForm(initial={"month": winter}),
-        "length_unit": _length_unit(request),
+        "length_unit": length_unit(request.studio),
     }
     return render(request, "counter/year/board.html", facts)
 
@@ -195,17 +195,13 @@ def board_move(request: StudioRequest, year: int) -> HttpResponse:
 def _parts(request: StudioRequest, year: int) -> dict[str, str]:
     """What of the board follows from where its tiles lie, by its name on the page."""
     board = year_board(year, request.studio.winter_begins)
-    facts = {"board": board, "length_unit": _length_unit(request)}
+    facts = {"board": board, "length_unit": length_unit(request.studio)}
 
     def part(name: str, **more: object) -> str:
         return render_to_string(f"counter/year/_{name}.html", facts | more, request)
 
     sums = {lane.season.name.value: part("season_sums", lane=lane) for lane in board.lanes}
     return {"head": part("board_head"), "sums": part("board_sums"), **sums}
-
-
-def _length_unit(request: StudioRequest) -> str:
-    return "yd" if request.studio.unit == Profile.Unit.INCH else "m"
 
 
 def _moved(form: MoveForm, year: int, request: StudioRequest) -> list[Entry]:

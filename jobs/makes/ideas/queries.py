@@ -5,13 +5,13 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
-from math import ceil
 from typing import Any
 
 from django.db.models import Prefetch, QuerySet
 from django.forms import Form
 from django.http import Http404
 
+from jobs.makes.lengths import as_cut
 from jobs.makes.matching import Wish, needed
 from jobs.makes.models import (
     Cloth,
@@ -24,16 +24,13 @@ from jobs.makes.models import (
     Picture,
 )
 from jobs.makes.shares import Shares
-from jobs.makes.shelf.queries import NO_LONGER_MEANT, shares_of
+from jobs.makes.shelf.queries import CUT, NO_LONGER_MEANT, shares_of
 from jobs.makes.wishes import printed
 from studio.shop.models import Entry
 from studio.shop.money import exact, round_half_up
 from studio.shop.text import fold
 
 SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
-STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
-"""Nobody cuts finer: a centimetre, a quarter of an inch."""
-CUT = (ClothMove.Why.CUT, ClothMove.Why.BACK)
 
 
 def face_of(make: Make) -> Picture | None:
@@ -193,8 +190,7 @@ def _of_make(
     if make.pattern and not over and not off:
         wish = Wish(id="", printed=printed(make.pattern, make.size))
         takes = needed(wish, cloth.as_length())
-    step = STEPS[Cloth.Unit(cloth.unit)]
-    asked = None if takes is None else ceil(takes / exact(step)) * step
+    asked = None if takes is None else as_cut(takes, cloth.unit)
     short = asked is not None and asked > cloth.left_mm
     return ClothOfMake(
         cloth=cloth,

@@ -15,6 +15,7 @@ from django.db import transaction
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength, show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make
+from jobs.makes.shelf.queries import CUT
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
@@ -125,7 +126,7 @@ def say_what_is_left(step: Step, *, cloth: Cloth, left: ClothLength, make: Make,
         ClothPlan.objects.get_or_create(make=make, cloth=cloth)
         _Hand(step, cloth, by, uuid4(), make).move(Why.CUT, off, show_cloth(-off, cloth.unit))
         return
-    moves = ClothMove.objects.filter(make=make, cloth=cloth, why__in=[Why.CUT, Why.BACK])
+    moves = ClothMove.objects.filter(make=make, cloth=cloth, why__in=CUT)
     was_cut = -sum(moves.values_list("mm", flat=True), Decimal(0))
     if back := min(off, max(Decimal(0), was_cut)):
         _Hand(step, cloth, by, uuid4(), make).move(Why.BACK, back, show_cloth(back, cloth.unit))

@@ -18,9 +18,11 @@ from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
 
 Why = ClothMove.Why
+CUT = (Why.CUT, Why.BACK)
+"""Together what was cut for makes."""
 WAYS = {
     "in": ("Came in", [Why.BOUGHT]),
-    "out": ("Went out", [Why.CUT, Why.BACK, Why.GONE]),
+    "out": ("Went out", [*CUT, Why.GONE]),
     "right": ("Put right", [Why.WASHED, Why.MEASURED]),
 }
 ORDERS = {"name": ["name"], "most": ["-left_mm", "name"], "new": ["-added_at"]}
@@ -212,7 +214,7 @@ def shares_of(cloths: Iterable[Cloth]) -> dict[int, Shares]:
     left = {cloth.pk: cloth.left_mm for cloth in cloths}
     cut: dict[int, Decimal] = defaultdict(Decimal)
     cut_for: dict[tuple[int, int | None], Decimal] = defaultdict(Decimal)
-    moves = ClothMove.objects.filter(why__in=[Why.CUT, Why.BACK], cloth__in=list(left))
+    moves = ClothMove.objects.filter(why__in=CUT, cloth__in=list(left))
     for pk, make, mm in moves.order_by().values_list("cloth_id", "make_id", "mm"):
         cut[pk] -= mm
         cut_for[pk, make] -= mm
@@ -237,7 +239,7 @@ def free_lengths() -> list[tuple[Cloth, Decimal]]:
 def cut_by_day(first: date, last: date) -> dict[date, Decimal]:
     """The mm cut on each day, less what was put back. One query."""
     days: dict[date, Decimal] = {}
-    moves = ClothMove.objects.filter(why__in=[Why.CUT, Why.BACK], day__range=(first, last))
+    moves = ClothMove.objects.filter(why__in=CUT, day__range=(first, last))
     for day, mm in moves.order_by().values_list("day", "mm"):
         days[day] = days.get(day, Decimal(0)) - mm
     return days

@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from uuid import UUID, uuid4
 
-from jobs.makes.lengths import show_cloth
+from jobs.makes.lengths import as_cut, show_cloth
 from jobs.makes.matching import ShelfLength, Wish, first_failed, needed
 from jobs.makes.models import Cloth, Make, MakeState, Pattern
 from jobs.makes.shares import Shares
@@ -17,8 +16,6 @@ from studio.shop.money import exact
 UNFOLDED = 8
 ANY_TIME = 10**9
 """Minutes: here only the cloth is asked, not the hours."""
-STEPS = {Cloth.Unit.METRE: Decimal(10), Cloth.Unit.YARD: Decimal("6.35")}
-"""Nobody cuts finer than a centimetre or a quarter of an inch."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +57,7 @@ class Uses:
         return self.free[UNFOLDED:]
 
 
-def uses_of(cloth: Cloth, shares: Shares) -> Uses:
+def uses_of_cloth(cloth: Cloth, shares: Shares) -> Uses:
     """As many queries however much is meant and however many ideas there are."""
     lines = plan_lines(cloth, shares)
     rows = {tile.make.pk: tile for tile in tiles_of(Make.objects.filter(cloth_plans__cloth=cloth))}
@@ -121,8 +118,6 @@ def _takes(wish: Wish, length: ShelfLength, cloth: Cloth) -> str:
     mm = needed(wish, length)
     if not mm:
         return ""
-    step = exact(STEPS[Cloth.Unit(cloth.unit)])
-    cut = -(-mm // step) * step
-    whole = exact(length.left)
-    shown = whole if mm <= whole < cut else cut
-    return show_cloth(Decimal(shown.numerator) / Decimal(shown.denominator), cloth.unit)
+    cut = as_cut(mm, cloth.unit)
+    shown = length.left if mm <= exact(length.left) and length.left < cut else cut
+    return show_cloth(shown, cloth.unit)

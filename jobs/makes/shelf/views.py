@@ -15,7 +15,7 @@ from jobs.makes.models import Cloth, Make
 from jobs.makes.shelf import actions, forms, queries
 from jobs.makes.shelf.documents import CARDS, swatch_cards, title
 from jobs.makes.shelf.forms import CutForm, MeanForm, NewClothForm, ShelfClothForm, ShelfForm
-from jobs.makes.shelf.uses import uses_of
+from jobs.makes.shelf.uses import uses_of_cloth
 from jobs.makes.tables import MoveTable
 from jobs.makes.undo import back_from, done, take_back
 from studio.shop.http import StudioRequest, go_back, sent
@@ -53,7 +53,7 @@ def _page(request: StudioRequest, cloth: Cloth, **forms: Any) -> HttpResponse:
         "cloth": cloth,
         "shares": shares,
         "moves": queries.cloth_moves(cloth),
-        "uses": uses_of(cloth, shares),
+        "uses": uses_of_cloth(cloth, shares),
         "papers": CARDS,
         "cut_form": CutForm(cloth=cloth, studio=request.studio),
         "mean_form": MeanForm(cloth=cloth, studio=request.studio),

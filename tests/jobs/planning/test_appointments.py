@@ -19,7 +19,7 @@ def put(client, **typed):
         "name": "Accounts",
         "day": "2026-03-04",
         "time": "10:00",
-        "hours": "1",
+        "minutes": "1",
     }
     return client.post("/appointments/", typed_in | typed, follow=True)
 
@@ -41,7 +41,7 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
 
 
 def test_own_hours_on_a_day_need_no_name(owner_client, studio):
-    after = put(owner_client, kind="own", name="", hours="2")
+    after = put(owner_client, kind="own", name="", minutes="2")
     assert notices(after) == ["Own sewing: Wed 4 Mar 10:00."]
     assert after.redirect_chain[-1][0] == "/week/2026-03-02/"
     targets = read_week(studio).book.targets
@@ -51,7 +51,7 @@ def test_own_hours_on_a_day_need_no_name(owner_client, studio):
 def test_an_address_fills_in_the_form(owner_client):
     page = owner_client.get("/appointments/?kind=own&day=2026-03-05&minutes=90").text
     assert 'value="2026-03-05"' in page
-    assert 'name="hours" value="1:30"' in page
+    assert 'name="minutes" value="1:30"' in page
     assert 'name="time" value="10:00"' in page
     assert 'value="own"' in re.search(r"<input[^>]*checked[^>]*>", page)[0]
 
@@ -64,8 +64,8 @@ def test_an_address_fills_in_the_form(owner_client):
         ({"day": "2026-03-05"}, "day", "The studio is closed on Thu 5 Mar 2026."),
         ({"day": "2026-03-02", "time": "07:00"}, "time", "This time is over."),
         ({"time": "14:30"}, "time", "That clashes with: Dentist, Wed 4 Mar 14:00."),
-        ({"hours": "24:01"}, "hours", "A day has 24 hours."),
-        ({"hours": "0:04"}, "hours", "Say how long, five minutes at least."),
+        ({"minutes": "24:01"}, "minutes", "A day has 24 hours."),
+        ({"minutes": "0:04"}, "minutes", "Say how long, five minutes at least."),
         ({"kind": "third"}, "kind", "Select a valid choice."),
     ],
 )
@@ -74,7 +74,7 @@ def test_what_is_wrong_is_said_beside_the_field(owner_client, typed, field, mess
     DayOffFactory(day=at(3).date())
     response = put(owner_client, **typed)
     assert beside(response, field).startswith(message)
-    assert f'value="{typed.get("hours", "1")}"' in response.text
+    assert f'value="{typed.get("minutes", "1")}"' in response.text
     assert Appointment.objects.count() == 1
 
 

@@ -171,7 +171,7 @@ def test_a_closed_day_is_the_owners_to_sew_on(owner_client, helper_client, studi
     assert there in owner_client.get("/week/").text
     assert there not in helper_client.get("/week/").text
     before = read_week(studio).book
-    form = {"kind": "own", "name": "", "day": "2026-03-07", "time": "10:00", "hours": "3"}
+    form = {"kind": "own", "name": "", "day": "2026-03-07", "time": "10:00", "minutes": "3"}
     response = owner_client.post("/appointments/", form)
     assert response.status_code == 302
     book = read_week(studio).book
