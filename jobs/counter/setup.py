@@ -104,7 +104,7 @@ class StudioForm(forms.Form):
         """What the profile starts with: the country's, but for what was chosen."""
         answers = self.cleaned_data
         likely = territory.likely(answers["country"])
-        names = ("country", "currency", "unit", "paper", "time_zone")
+        names = ("country", "currency", "unit", "paper", "time_zone", "winter_begins")
         return {"name": answers["name"]} | {
             name: answers.get(name) or getattr(likely, name) for name in names
         }

@@ -1,24 +1,49 @@
 """What makes and patterns ask of cloth and hours, for the sums of ``jobs.makes.matching``."""
 
 from collections import defaultdict
-from dataclasses import replace
-from datetime import date
+from dataclasses import dataclass, replace
 from decimal import Decimal
+from fractions import Fraction
 
-from jobs.makes.matching import Printed, Wish
-from jobs.makes.models import Make, MakeState, Pattern
+from jobs.makes.lengths import as_cut
+from jobs.makes.matching import Printed, Wish, needed
+from jobs.makes.models import Cloth, Make, MakeState, Pattern
 from jobs.makes.shares import Shares
-
-SEASONS = [Make.Season.WINTER, Make.Season.SPRING, Make.Season.SUMMER, Make.Season.AUTUMN]
-SOUTHERN = frozenset({"AR", "AU", "BO", "BR", "BW", "CL", "FJ", "LS", "MG", "MU", "MZ", "NA", "NZ",
-    "PE", "PY", "RE", "SZ", "UY", "VU", "WS", "ZA", "ZM", "ZW"})  # fmt: skip
-"""Countries that lie wholly or mostly south of the equator (common knowledge)."""
+from studio.shop.money import exact
 
 
-def season_of(day: date, country: str) -> Make.Season:
-    """December to February is winter in the north and summer in the south, and so on."""
-    quarter = day.month % 12 // 3
-    return SEASONS[(quarter + 2) % 4 if country in SOUTHERN else quarter]
+@dataclass(frozen=True)
+class ClothMeant:
+    """``mm`` of cloth that a make shall take in all: said by the owner, or ``guessed``.
+
+    None where it has cloth, and neither the owner nor its pattern says how much.
+    """
+
+    mm: Decimal | None
+    guessed: bool = False
+
+
+def cloth_meant(make: Make) -> ClothMeant | None:
+    """What was said of the cloth meant for it, else what its pattern asks of the first of that.
+
+    None where no cloth is meant for it. Asks for ``cloth_plans`` with their cloth, and for
+    ``pattern__needs``.
+    """
+    plans = list(make.cloth_plans.all())
+    if said := [plan.mm for plan in plans if plan.mm is not None]:
+        return ClothMeant(sum(said, Decimal(0)))
+    asked = asked_by_pattern(make, plans[0].cloth) if plans else None
+    return ClothMeant(asked, guessed=asked is not None) if plans else None
+
+
+def asked_by_pattern(make: Make, cloth: Cloth) -> Decimal | None:
+    """Mm of this cloth that the pattern of a make asks for, rounded up to what is cut; None where
+    it has none, or that does not say.
+    """
+    if make.pattern is None:
+        return None
+    takes = needed(Wish(id="", printed=printed(make.pattern, make.size)), cloth.as_length())
+    return None if takes is None else as_cut(takes, cloth.unit)
 
 
 def with_cloth(wish: Wish, make: Make, shares: dict[int, Shares]) -> Wish:
@@ -41,12 +66,20 @@ def with_cloth(wish: Wish, make: Make, shares: dict[int, Shares]) -> Wish:
     return replace(wish, meant=rests, aside=aside)
 
 
-def pattern_wish(pattern: Pattern) -> Wish:
+def cut_of(takes: Fraction, room: Fraction | Decimal, cloth: Cloth) -> Decimal:
+    """Mm rounded up to what is cut, but to no more than the ``room`` where that is enough."""
+    cut = as_cut(takes, cloth.unit)
+    left = Decimal(room.numerator) / room.denominator if isinstance(room, Fraction) else room
+    return left if exact(takes) <= exact(left) < exact(cut) else cut
+
+
+def pattern_wish(pattern: Pattern, minutes: int | None = None) -> Wish:
+    """``minutes`` are what it takes, None where nobody knows."""
     return Wish(
         id=f"pattern-{pattern.pk}",
         printed=printed(pattern),
         widest=pattern.widest_mm,
-        minutes=pattern.minutes,
+        minutes=minutes,
         stops=pattern.stops,
         kinds=frozenset(pattern.kinds),
     )
@@ -65,14 +98,16 @@ def printed(pattern: Pattern, size: str = "") -> tuple[Printed, ...]:
     return tuple(Printed(width, max(lengths[width])) for width in sorted(lengths))
 
 
-def make_wish(make: Make, pattern: Pattern | None, spent: int, season: Make.Season) -> Wish:
-    """The make with what its pattern says; what is written on its own card goes first."""
-    guess = make.minutes or (pattern.minutes if pattern else None)
+def make_wish(make: Make, minutes: int | None = None, season: str = "") -> Wish:
+    """The make with what its pattern says. ``minutes`` are still to be sewn, None if nobody knows;
+    ``season`` is the one that it is now.
+    """
+    pattern = make.pattern
     return Wish(
         id=f"make-{make.pk}",
         printed=printed(pattern, make.size) if pattern else (),
         widest=pattern.widest_mm if pattern else None,
-        minutes=None if guess is None else max(0, guess - spent),
+        minutes=minutes,
         stops=pattern.stops if pattern else True,
         kinds=frozenset(pattern.kinds) if pattern else frozenset(),
         heat=make.heat or 0,

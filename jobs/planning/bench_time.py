@@ -1,7 +1,7 @@
 """Minutes really spent at the bench: by day, week, year and make, and against those agreed."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, time, timedelta
 from fractions import Fraction
@@ -10,7 +10,7 @@ from statistics import median
 from django.db.models import F, QuerySet, Sum, TextField
 from django.db.models.functions import Cast
 
-from jobs.makes.models import MakeState
+from jobs.makes.models import Make, MakeState, Pattern
 from jobs.planning.core import Timed
 from jobs.planning.models import BenchTime, HoursTaken
 from jobs.planning.plan.book import monday_of
@@ -132,6 +132,40 @@ def learned_minutes(patterns: Iterable[int]) -> dict[int, Learned]:
         for pattern, minutes in took.items()
         if minutes
     }
+
+
+@dataclass(frozen=True)
+class HoursGuess:
+    """How long a make or a pattern takes, and ``whence`` one knows."""
+
+    minutes: int
+    whence: str
+
+
+def guess_by_pattern(pattern: Pattern, learned: Mapping[int, Learned]) -> HoursGuess | None:
+    """What its makes took, else what is written on it."""
+    if took := learned.get(pattern.pk):
+        makes = "make" if took.makes == 1 else f"{took.makes} makes"
+        return HoursGuess(took.minutes, f"as the {makes} before took")
+    return HoursGuess(pattern.minutes, "by the pattern") if pattern.minutes else None
+
+
+def guesses_of(
+    makes: Iterable[Make], learned: Mapping[int, Learned] | None = None
+) -> dict[int, HoursGuess]:
+    """By key of the make: what was written on it, else what its pattern says, which was fetched.
+
+    One query, or none where the caller knows what was ``learned`` of all their patterns.
+    """
+    makes = list(makes)
+    if learned is None:
+        learned = learned_minutes({make.pattern_id for make in makes if make.pattern_id})
+    guesses: dict[int, HoursGuess] = {}
+    for make in makes:
+        by_pattern = guess_by_pattern(make.pattern, learned) if make.pattern else None
+        guess = HoursGuess(make.minutes, "your guess") if make.minutes else by_pattern
+        guesses |= {make.pk: guess} if guess else {}
+    return guesses
 
 
 @dataclass(frozen=True)

@@ -21,7 +21,7 @@ from jobs.makes.patterns.queries import uses_of
 from jobs.makes.tables import FATES
 from jobs.makes.wall.queries import Tile
 from jobs.planning import actions
-from jobs.planning.bench_time import learned_minutes, minutes_of
+from jobs.planning.bench_time import guesses_of, minutes_of
 from jobs.planning.clock import GUESSES
 from jobs.planning.models import BenchTime, Todo
 from jobs.planning.todo import TodoForm, lines_of_today, notions_for, sides_of
@@ -57,27 +57,6 @@ def make_time(make: Make, by: User) -> MakeTime:
 
 
 @dataclass(frozen=True)
-class HoursGuess:
-    """How long it takes, and ``whence`` one knows."""
-
-    minutes: int
-    whence: str
-
-
-def guess_of(make: Make) -> HoursGuess | None:
-    """What was written on it, else what its pattern took before, else what that says. One query."""
-    if make.minutes:
-        return HoursGuess(make.minutes, "your guess")
-    if make.pattern is None:
-        return None
-    took = learned_minutes([make.pattern.pk]).get(make.pattern.pk)
-    if took:
-        makes = "make" if took.makes == 1 else f"{took.makes} makes"
-        return HoursGuess(took.minutes, f"as the {makes} before took")
-    return HoursGuess(make.pattern.minutes, "by the pattern") if make.pattern.minutes else None
-
-
-@dataclass(frozen=True)
 class HoursBeside:
     """Minutes ``spent`` beside the ``guess``, as widths of a bar as long as the longer of them."""
 
@@ -109,7 +88,11 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
     card = queries.make_or_404(pk)
     prefetch_related_objects([card], "bought")
     front = front_of(card, request.GET.get("picture", ""))
-    time, guess, cloths = make_time(card, request.user), guess_of(card), queries.cloths_of(card)
+    time, guess, cloths = (
+        make_time(card, request.user),
+        guesses_of([card]).get(pk),
+        queries.cloths_of(card),
+    )
     lying = {row.pile_id for row in card.pile_places.all()}
     stack, owner = queries.stack_of(card, front), request.user.is_owner
     texts = OpenCard(request, card, lambda data, row: texts_form(request, row, data)).form

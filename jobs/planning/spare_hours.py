@@ -29,8 +29,15 @@ from jobs.makes.matching import (
 )
 from jobs.makes.models import Cloth, ClothPlan, Make, MakeState, Pattern
 from jobs.makes.shelf.queries import shares_of
-from jobs.makes.wishes import make_wish, pattern_wish, season_of, with_cloth
-from jobs.planning.bench_time import learned_minutes, minutes_of
+from jobs.makes.wishes import cut_of, make_wish, pattern_wish, with_cloth
+from jobs.makes.year.seasons import season_of
+from jobs.planning.bench_time import (
+    HoursGuess,
+    guess_by_pattern,
+    guesses_of,
+    learned_minutes,
+    minutes_of,
+)
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.weeks import week_bars
 from jobs.planning.queries import read_week
@@ -69,18 +76,19 @@ class Stock:
         return make is not None and make.state == MakeState.UNDER_WAY
 
 
-def read_stock(country: str) -> Stock:
+def read_stock(winter_begins: int) -> Stock:
     """Nine queries."""
     here, wanted = Q(gone_at=None, left_mm__gt=0), Q(plans__make__state__in=NOT_PUT_AWAY)
     cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(here | wanted).distinct()}
     shares = shares_of(cloths.values())
-    patterns = list(Pattern.objects.filter(gone_at=None).prefetch_related("needs"))
+    by_pk = {pattern.pk: pattern for pattern in Pattern.objects.prefetch_related("needs")}
+    patterns = [pattern for pattern in by_pk.values() if pattern.gone_at is None]
     makes = list(Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related("cloth_plans"))
-    by_pk = {pattern.pk: pattern for pattern in patterns}
+    for make in makes:
+        make.pattern = by_pk.get(make.pattern_id or 0)
     spent, learned = minutes_of(make.pk for make in makes), learned_minutes(by_pk)
-    for pk, took in learned.items():
-        by_pk[pk].minutes = took.minutes
-    season = season_of(clock.today(), country)
+    guesses = guesses_of(makes, learned)
+    season = season_of(clock.today(), winter_begins).name
     promised: dict[int, list[ClothPlan]] = defaultdict(list)
     for make in makes:
         for plan in make.cloth_plans.all():
@@ -95,13 +103,16 @@ def read_stock(country: str) -> Stock:
         ],
         make_wishes=[
             with_cloth(
-                make_wish(make, by_pk.get(make.pattern_id or 0), spent.get(make.pk, 0), season),
+                make_wish(make, _to_go(guesses.get(make.pk), spent.get(make.pk, 0)), season),
                 make,
                 shares,
             )
             for make in makes
         ],
-        pattern_wishes=[pattern_wish(pattern) for pattern in patterns],
+        pattern_wishes=[
+            pattern_wish(pattern, _to_go(guess_by_pattern(pattern, learned)))
+            for pattern in patterns
+        ],
         promised=promised,
         linked=frozenset(
             (make.pattern_id, plan.cloth_id)
@@ -110,6 +121,10 @@ def read_stock(country: str) -> Stock:
             for plan in make.cloth_plans.all()
         ),
     )
+
+
+def _to_go(guess: HoursGuess | None, spent: int = 0) -> int | None:
+    return None if guess is None else max(0, guess.minutes - spent)
 
 
 NEW_WORDS = 120
@@ -195,7 +210,7 @@ def spare_sheet(studio: Profile) -> SpareSheet:
     own = bars.total("own")
     free, coming = own + bars.free, next_bars.total("own") + next_bars.free
     hours = free or coming
-    stock = read_stock(studio.country)
+    stock = read_stock(studio.winter_begins)
     suited = best(fitting(stock.make_wishes, stock.lengths, hours), len(stock.make_wishes))
     rows = [(wish, _row(stock, (wish, length), hours)) for wish, length in suited]
     rows += [(wish, _bare_row(stock, wish, hours)) for wish in stock.loose]
@@ -257,7 +272,7 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Spa
         since=cloth.here_since,
         minutes=wish.minutes,
         longer=wish.minutes is not None and wish.minutes > free,
-        takes=_words(takes, cloth) if takes else "",
+        takes=show_cloth(cut_of(takes, left, cloth), cloth.unit) if takes else "",
         left=_words(left, cloth),
         spare="" if by_cloth or not length.one_way else _words(left - takes, cloth),
         shrinks=length.along,

@@ -12,10 +12,11 @@ from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Budget, Cloth, ClothPlan, Gap, Hope, Make, MakeState, Picture
 from jobs.makes.shelf.queries import cut_by_day, free_lengths
+from jobs.makes.wishes import cloth_meant
 from jobs.makes.year.actions import DONE_WITH
 from jobs.makes.year.board import Board, Finished, Hoped, Lane, board
 from jobs.makes.year.seasons import Season, season_of, seasons_of
-from jobs.planning.bench_time import spent_by_day
+from jobs.planning.bench_time import HoursGuess, guesses_of, spent_by_day
 from studio.shop import clock
 from studio.shop.look.garments import drawing_of
 
@@ -105,6 +106,8 @@ class LaneShown:
     sewn_before: int
     cut: Decimal
     asked: Decimal
+    guessed: Decimal
+    has_cloth: bool
     hours: SeasonBar
     cloth: SeasonBar
     budget: Budget | None
@@ -183,6 +186,10 @@ class YearBoard:
     def asked(self) -> Decimal:
         return sum((lane.asked for lane in self.lanes), Decimal(0))
 
+    @property
+    def guessed(self) -> Decimal:
+        return sum((lane.guessed for lane in self.lanes), Decimal(0))
+
 
 def year_board(year: int, winter_begins: int) -> YearBoard:
     """All of the board's page, in a fixed number of queries for any number of makes."""
@@ -198,12 +205,15 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
         .distinct()
         .select_related("pattern")
         .prefetch_related(
-            "pictures", Prefetch("cloth_plans", ClothPlan.objects.select_related("cloth"))
+            "pictures",
+            "pattern__needs",
+            Prefetch("cloth_plans", ClothPlan.objects.select_related("cloth")),
         )
     }
     hopes = list(
         Hope.objects.filter(begins__in=[season.first for season in seasons]).select_related("gap")
     )
+    guesses = guesses_of(makes[hope.make_id] for hope in hopes if hope.make_id)
     done = [
         Finished(make.pk, make.finished_on)
         for make in sorted(makes.values(), key=lambda make: (make.finished_on or last, make.pk))
@@ -211,7 +221,7 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
     ]
     facts = board(
         seasons,
-        [_wish(hope, makes) for hope in hopes],
+        [_wish(hope, makes, guesses) for hope in hopes],
         done,
         starts={season.first: clock.at(season.first, time.min) for season in seasons},
         now=clock.now(),
@@ -233,14 +243,16 @@ def year_board(year: int, winter_begins: int) -> YearBoard:
     )  # fmt: skip
 
 
-def _wish(hope: Hope, makes: dict[int, Make]) -> Hoped:
+def _wish(hope: Hope, makes: dict[int, Make], guesses: dict[int, HoursGuess]) -> Hoped:
     make = makes.get(hope.make_id or 0)
-    minutes = mm = None
-    if make:
-        minutes = make.minutes or (make.pattern.minutes if make.pattern else None)
-        lengths = [plan.mm for plan in make.cloth_plans.all() if plan.mm]
-        mm = sum(lengths, Decimal(0)) if lengths else None
-    return Hoped(hope.make_id, hope.gap_id, hope.begins, hope.since, hope.until, minutes, mm)
+    guess, meant = guesses.get(hope.make_id or 0), cloth_meant(make) if make else None
+    return Hoped(
+        make=hope.make_id, gap=hope.gap_id, begins=hope.begins, since=hope.since, until=hope.until,
+        minutes=guess.minutes if guess else None,
+        mm=meant.mm if meant else None,
+        cloth=meant is not None,
+        guessed=meant is not None and meant.guessed,
+    )  # fmt: skip
 
 
 def _tile(thing: Make | Gap) -> Tile:
@@ -355,6 +367,8 @@ def _lanes(
             sewn_before=hours[2],
             cut=cloth[0],
             asked=lane.hoped_mm,
+            guessed=lane.guessed_mm,
+            has_cloth=lane.cloth,
             hours=_bar(hours, longest),
             cloth=_bar(cloth, most),
             budget=budget,

@@ -11,8 +11,6 @@ from django.db.models import Prefetch, QuerySet
 from django.forms import Form
 from django.http import Http404
 
-from jobs.makes.lengths import as_cut
-from jobs.makes.matching import Wish, needed
 from jobs.makes.models import (
     Cloth,
     ClothMove,
@@ -25,7 +23,7 @@ from jobs.makes.models import (
 )
 from jobs.makes.shares import Shares
 from jobs.makes.shelf.queries import CUT, NO_LONGER_MEANT, shares_of
-from jobs.makes.wishes import printed
+from jobs.makes.wishes import asked_by_pattern
 from studio.shop.models import Entry
 from studio.shop.money import exact, round_half_up
 from studio.shop.text import fold
@@ -186,11 +184,7 @@ def _of_make(
     over = make.state in NO_LONGER_MEANT
     off = max(Decimal(0), -sum((move.mm for move in moves), Decimal(0)))
     rest = Decimal(0) if over or plan is None else shares.rest(make.pk)
-    takes = None
-    if make.pattern and not over and not off:
-        wish = Wish(id="", printed=printed(make.pattern, make.size))
-        takes = needed(wish, cloth.as_length())
-    asked = None if takes is None else as_cut(takes, cloth.unit)
+    asked = None if over or off else asked_by_pattern(make, cloth)
     short = asked is not None and asked > cloth.left_mm
     return ClothOfMake(
         cloth=cloth,

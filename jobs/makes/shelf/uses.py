@@ -4,14 +4,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from uuid import UUID, uuid4
 
-from jobs.makes.lengths import as_cut, show_cloth
+from jobs.makes.lengths import show_cloth
 from jobs.makes.matching import ShelfLength, Wish, first_failed, needed
 from jobs.makes.models import Cloth, Make, MakeState, Pattern
 from jobs.makes.shares import Shares
 from jobs.makes.shelf.queries import PlanLine, plan_lines
 from jobs.makes.wall.queries import Tile, tile_of, tiles_of, with_marks
-from jobs.makes.wishes import make_wish, pattern_wish
-from studio.shop.money import exact
+from jobs.makes.wishes import cut_of, make_wish, pattern_wish
 
 UNFOLDED = 8
 ANY_TIME = 10**9
@@ -79,7 +78,7 @@ def _could_be(cloth: Cloth, shares: Shares) -> tuple[list[Use], list[Use]]:
     free, whole = replace(length, left=shares.free), replace(length, left=cloth.left_mm)
     uses, others, named = list[Use](), list[Use](), set[int]()
     for make in _ideas():
-        wish = make_wish(make, make.pattern, 0, Make.Season.ANY)
+        wish = make_wish(make)
         use = Use(tile=tile_of(make), takes=_takes(wish, free, cloth))
         _put(use, wish, (free, whole), (uses, others))
         named |= {make.pattern_id or 0}
@@ -118,6 +117,4 @@ def _takes(wish: Wish, length: ShelfLength, cloth: Cloth) -> str:
     mm = needed(wish, length)
     if not mm:
         return ""
-    cut = as_cut(mm, cloth.unit)
-    shown = length.left if mm <= exact(length.left) and length.left < cut else cut
-    return show_cloth(shown, cloth.unit)
+    return show_cloth(cut_of(mm, length.left, cloth), cloth.unit)

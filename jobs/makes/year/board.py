@@ -17,7 +17,8 @@ from jobs.makes.year.seasons import Season
 class Hoped:
     """Something hoped for in the season that begins on ``begins``. Of a make or of a gap.
 
-    ``minutes`` and ``mm`` are what it is guessed to ask for; None while nobody has said.
+    ``minutes`` and ``mm`` are what it is guessed to ask for; None while nobody has said. ``cloth``
+    says that some is meant for it, ``guessed`` that its ``mm`` are what the pattern asks for.
     """
 
     make: int | None
@@ -27,6 +28,8 @@ class Hoped:
     until: datetime | None
     minutes: int | None = None
     mm: Decimal | None = None
+    cloth: bool = False
+    guessed: bool = False
 
     @property
     def thing(self) -> tuple[int | None, int | None]:
@@ -62,6 +65,16 @@ class Lane:
     @property
     def hoped_mm(self) -> Decimal:
         return sum((wish.mm or Decimal(0) for wish in self.hoped), Decimal(0))
+
+    @property
+    def guessed_mm(self) -> Decimal:
+        """What of it nobody said: the patterns ask for it."""
+        return sum((wish.mm or Decimal(0) for wish in self.hoped if wish.guessed), Decimal(0))
+
+    @property
+    def cloth(self) -> bool:
+        """Whether cloth is meant for anything, of whatever length."""
+        return any(wish.cloth for wish in self.hoped)
 
 
 @dataclass(frozen=True)

@@ -41,6 +41,10 @@ TAX_NAMES = {
     "Consumption tax": frozenset(["JP"]),
 }
 
+SOUTHERN = frozenset({"AR", "AU", "BO", "BR", "BW", "CL", "FJ", "LS", "MG", "MU", "MZ", "NA", "NZ",
+    "PE", "PY", "RE", "SZ", "UY", "VU", "WS", "ZA", "ZM", "ZW"})  # fmt: skip
+"""Countries that lie wholly or mostly south of the equator (common knowledge)."""
+
 
 @dataclass(frozen=True)
 class Likely:
@@ -54,6 +58,7 @@ class Likely:
     tax_mode: str
     tax_name: str
     weekend: frozenset[int]
+    winter_begins: int
 
 
 @lru_cache
@@ -121,6 +126,7 @@ def likely(country: str) -> Likely:
         tax_mode=Profile.TaxMode.ADDED if country in TAX_ADDED else Profile.TaxMode.INCLUDED,
         tax_name=next(names, "VAT"),
         weekend=weekend(country),
+        winter_begins=7 if country in SOUTHERN else 1,
     )
 
 

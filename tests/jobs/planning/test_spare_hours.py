@@ -11,7 +11,7 @@ import time_machine
 from django.urls import reverse
 
 from jobs.makes.models import ClothPlan, Make, MakeState
-from jobs.makes.wishes import printed, season_of
+from jobs.makes.wishes import cloth_meant, printed
 from jobs.planning.bench_time import Learned, learned_minutes
 from jobs.planning.models import BenchTime
 from jobs.planning.spare_hours import spare_sheet
@@ -63,13 +63,13 @@ def lines(text):
 
 
 def test_the_page_says_why_in_a_line(owner_client):
-    """As in the worked example: 1.6 m of linen after 7 % shrinking is 1.72 of 1.9 m."""
+    """1.6 m of linen after 7 % shrinking is 1.7204 m: 1.73 m are cut, of 1.9 m."""
     cloth = a_cloth(washed=False, shrink_along=Decimal(7))
     MakeFactory(words="Shell top", pattern=a_pattern(), heat=4)
     text = page(owner_client)
     assert "<strong>36 h</strong> until Sun 8 Mar: 12 h of your own hours" in text
     line = lines(text)[0]
-    assert line.startswith(f"Shell top of {cloth.name} ●●●● · 4 h · takes 1.72 m of 1.9 m")
+    assert line.startswith(f"Shell top of {cloth.name} ●●●● · 4 h · takes 1.73 m of 1.9 m")
     assert "after 7 % shrinking" in line
     assert line.endswith("here since 2024")
 
@@ -248,20 +248,36 @@ def test_the_size_that_is_cut_counts():
     assert [(need.width, need.length) for need in printed(pattern)] == [(1400, 2400), (1500, 1600)]
 
 
-@pytest.mark.parametrize(
-    ("day", "country", "season"),
-    [
-        (date(2026, 12, 1), "IE", "winter"),
-        (date(2026, 2, 28), "IE", "winter"),
-        (date(2026, 3, 1), "IE", "spring"),
-        (date(2026, 8, 31), "IE", "summer"),
-        (date(2026, 9, 1), "IE", "autumn"),
-        (date(2026, 12, 1), "NZ", "summer"),
-        (date(2026, 6, 1), "NZ", "winter"),
-    ],
-)
-def test_seasons_are_whole_months(day, country, season):
-    assert season_of(day, country) == season
+def test_the_season_is_the_one_of_the_owners_year(studio):
+    """By hand: on 2 March quarters of the calendar have winter, as the weather has it it is spring;
+    where winter begins in July it is summer.
+    """
+    make = MakeFactory(words="Skirt", pattern=a_pattern(), season="spring")
+    a_cloth()
+    in_season = {}
+    for month in (1, 12, 7):
+        studio.winter_begins = month
+        rows = [*spare_sheet(studio).finish, *spare_sheet(studio).begin]
+        in_season[month] = [row.in_season for row in flat(rows) if row.make == make]
+    assert in_season == {1: [False], 12: [True], 7: [False]}
+
+
+def test_cloth_without_an_amount_is_what_the_pattern_asks_and_said_as_a_guess():
+    """By hand: 1.5 m of the pattern on cloth that shrinks by 4 % is 1.5625 m, cut as 1.57 m."""
+    cloth = a_cloth(washed=False, shrink_along=Decimal(4))
+    make = MakeFactory(pattern=a_pattern("1500"))
+    assert cloth_meant(make) is None
+    plan = ClothPlan.objects.create(make=make, cloth=cloth)
+    meant = cloth_meant(make)
+    assert (meant.mm, meant.guessed) == (Decimal(1570), True)
+    plan.mm = Decimal(1200)
+    plan.save()
+    ClothPlan.objects.create(make=make, cloth=a_cloth("Lining"))
+    meant = cloth_meant(make)
+    assert (meant.mm, meant.guessed) == (Decimal(1200), False)
+    make.cloth_plans.update(mm=None)
+    make.pattern = None
+    assert cloth_meant(make).mm is None
 
 
 @pytest.mark.parametrize("count", [1, 3])

@@ -101,3 +101,8 @@ def test_the_country_a_browser_speaks_of(header, country):
 def test_a_country_nobody_knows_is_no_country():
     with pytest.raises(KeyError):
         territory.likely("XX")
+
+
+@pytest.mark.parametrize(("country", "month"), [("IE", 1), ("JP", 1), ("NZ", 7), ("AR", 7)])
+def test_winter_begins_half_a_year_later_south_of_the_equator(country, month):
+    assert territory.likely(country).winter_begins == month

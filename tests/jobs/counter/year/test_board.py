@@ -135,6 +135,31 @@ def test_a_season_has_hours_and_cloth_set_aside_and_is_kept_from_nothing(owner_c
     assert "set aside" not in words(lane_text(page, coming))
 
 
+def test_cloth_and_hours_that_only_the_pattern_knows_count_and_are_said_as_such(
+    owner_client, owner, now
+):
+    """By hand: 1.3 m as the owner said, 2.5 m as the pattern asks; its makes took 4 h."""
+    coming, pattern = season_of(now.last + timedelta(1), 1), f.PatternFactory(minutes=900)
+    f.NeedFactory(pattern=pattern, size="", width_mm=Decimal(1500), length_mm=Decimal(2500))
+    sewn = f.MakeFactory(pattern=pattern, state=MakeState.FINISHED, finished_on=date(2020, 1, 1))
+    f.BenchTimeFactory(line=None, make=sewn, purpose=BenchTime.Purpose.OWN, minutes=240)
+    pyjamas, vest = f.MakeFactory(words="Pyjamas", pattern=pattern), f.MakeFactory(words="Vest")
+    cloth = f.ClothFactory(width_mm=Decimal(1500), washed=True)
+    f.ClothPlanFactory(make=pyjamas, cloth=cloth, mm=None, typed="")
+    address = reverse("board-of", args=[coming.year])
+    hope(thing=pyjamas, to=coming, by=owner)
+    assert "2.5 m meant, by the patterns" in words(owner_client.get(address).text)
+    f.ClothPlanFactory(make=vest, cloth=cloth, mm=Decimal(1300), typed="1.3 m")
+    hope(thing=vest, to=coming, by=owner)
+    said = words(lane_text(owner_client.get(address), coming))
+    assert "3.8 m meant, 2.5 m by the patterns" in said
+    assert "4 h hoped" in said
+    pattern.needs.all().delete()
+    hope(thing=vest, to=None, by=owner)
+    said = words(lane_text(owner_client.get(address), coming))
+    assert "Cloth chosen, no length yet" in said
+
+
 def lane_text(page, season):
     part = page.text.partition(f'data-part="{season.name.value}"')[2]
     return part.partition("</li>")[0]
@@ -177,7 +202,7 @@ def test_the_board_asks_the_same_number_of_questions(
         f.GapFactory()
         f.MakeFactory()
     owner_client.get(reverse("board"))
-    with django_assert_num_queries(15):
+    with django_assert_num_queries(17):
         owner_client.get(reverse("board"))
 
 
