@@ -11,6 +11,7 @@ from jobs.billing.queries import with_balances
 from jobs.planning.clock import GUESSES
 from jobs.planning.messages import about_wait
 from jobs.planning.queries import read_week
+from jobs.planning.rush import time_question
 from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
 from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
@@ -51,6 +52,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "rail": sheet.ready[:MOST_ON_RAIL],
         "first_day": first_day,
         "todo": todo,
+        "asks": time_question(week, request.studio),
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)

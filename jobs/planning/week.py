@@ -36,6 +36,7 @@ from jobs.planning.queries import (
     read_times,
     read_week,
 )
+from jobs.planning.rush import time_question
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.look.bars import Bar, Column, Columns, Part
@@ -575,7 +576,8 @@ def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
     lifted = lifted_from(request.GET, week.book, request.studio) if named else None
     if lifted is None:
         sheet = week_sheet(week, monday)
-        return {"sheet": sheet, "idle": idle, "percent": week.rules.own_percent}
+        asks = time_question(week, request.studio)
+        return {"sheet": sheet, "idle": idle, "asks": asks, "percent": week.rules.own_percent}
     day, bench = asked_day(request.GET), week.book.bench
     weeks = [monday_of(bench.today) + WEEK * ahead for ahead in range(GLANCE)]
     open_days = ([day for day in week_of(each) if bench.minutes_on(day)] for each in weeks)

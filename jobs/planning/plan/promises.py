@@ -8,7 +8,7 @@ from math import floor
 
 from jobs.planning import core
 from jobs.planning.plan.book import Book
-from jobs.planning.plan.workload import FittingAt
+from jobs.planning.plan.workload import FittingAt, Job
 
 NEWCOMER = "~new"
 """The ticket of a job that is not taken yet. It ranks behind the others due in the same bucket."""
@@ -82,15 +82,20 @@ class StripDay:
 class Reason:
     """Why not sooner: of ``capacity`` minutes until ``binding``, ``demand`` are promised.
 
-    ``tickets`` are those that hold them, the largest first; ``own`` of them are the owner's.
+    ``jobs`` are those that hold them, the largest first; ``own`` of them are the owner's.
     """
 
     binding: date
     capacity: int
     demand: int
     spare: int
-    tickets: tuple[str, ...]
+    jobs: tuple[Job, ...]
     own: int = 0
+
+    @property
+    def clients(self) -> list[str]:
+        """Whose promises they are, each once."""
+        return list(dict.fromkeys(job.client for job in self.jobs))
 
 
 @dataclass(frozen=True)
@@ -247,18 +252,21 @@ class Promises:
             if self.is_over(day) or due < 0:
                 return None
             if self.is_open(day) and due < len(self.capacity):
-                return self._reason(due)
+                return self.reason(due)
         return None
 
-    def _reason(self, due: int) -> Reason | None:
+    def reason(self, due: int) -> Reason | None:
+        """What stands against the bucket ``due``; None when it is not the bench."""
         room = core.room(self.capacity, self.with_own, due)
         if room.minutes >= self.asked.minutes:
             return None
         minutes: dict[str, int] = {}
+        jobs: dict[str, Job] = {}
         for stage in room.stages:
             if job := self.book.load.job_of.get(stage):
                 work = self.book.load.works[stage]
                 minutes[job.ticket] = minutes.get(job.ticket, 0) + work.minutes
+                jobs[job.ticket] = job
         largest = sorted(minutes, key=lambda ticket: (-minutes[ticket], ticket))
         held, shares = set(room.stages), self.with_own[len(self.book.stages) :]
         return Reason(
@@ -266,7 +274,7 @@ class Promises:
             capacity=room.capacity,
             demand=room.demand,
             spare=room.minutes,
-            tickets=tuple(largest),
+            jobs=tuple(jobs[ticket] for ticket in largest),
             own=sum(share.processing for share in shares if share.id in held),
         )
 

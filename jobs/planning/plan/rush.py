@@ -1,13 +1,17 @@
-"""What it costs to promise a job for a day: whose promise, and how much of the owner's time."""
+"""What it costs to promise a job for a day: whose promise, and how much of the owner's time.
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+And how much time there is until a day, with what moves to make room for the job.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from jobs.planning import core
 from jobs.planning.plan.book import Book
 from jobs.planning.plan.promises import NEWCOMER, NOT_FOUND, Promises
-from jobs.planning.plan.workload import PlannedMake
+from jobs.planning.plan.workload import Job, PlannedMake
 
 
 @dataclass(frozen=True)
@@ -231,3 +235,118 @@ def _window(book: Book, overfull: core.Bottleneck | None) -> Window | None:
         capacity=overfull.capacity,
         tickets=tuple(sorted(held)),
     )
+
+
+@dataclass(frozen=True)
+class MovedWork:
+    """``minutes`` of a garment that give way to the days ``to``, inside their promise.
+
+    It is all that is left of it where ``whole``. Own sewing has no ``job``.
+    """
+
+    minutes: int
+    to: tuple[date, ...]
+    whole: bool
+    job: Job | None = None
+    garment: str = ""
+
+
+@dataclass(frozen=True)
+class TimeUntil:
+    """Bench minutes until the hour of promises of ``day``, nobody being later than without.
+
+    ``untouched`` are those that nobody needs, ``moving`` those that come free where work moves
+    inside its promises, ``own`` those where the owner's hours give way too. For the asked job the
+    work of ``moved`` moves, the most first, and own sewing lacks its minutes on ``own_from``.
+    """
+
+    day: date
+    untouched: int
+    moving: int
+    own: int
+    moved: tuple[MovedWork, ...] = ()
+    own_from: tuple[date, ...] = ()
+
+    @property
+    def all(self) -> int:
+        return self.untouched + self.moving + self.own
+
+
+def time_until(promises: Promises, day: date) -> TimeUntil:
+    """How much time there is until ``day``, and what moves where the asked job is promised for it.
+
+    Where the job fits into what is untouched nothing moves. Else the plan is made twice, with and
+    without the job: what lay before that hour and then lies behind it moved. Raises
+    NoBenchTimeError where no bench time is ever found.
+    """
+    book, due = promises.book, promises.due_bucket(day)
+    if due < 0:
+        return TimeUntil(day, 0, 0, 0)
+    row = promises.strip((day - book.bench.today).days + 1)[-1]
+    held = sum(book.calendar.reach(due)[: due + 1])
+    untouched = held - sum(m for pieces in book.plan.days[: due + 1] for _, m in pieces)
+    until = TimeUntil(
+        day,
+        untouched,
+        moving=max(0, row.spare_kept - untouched),
+        own=max(0, row.spare - max(row.spare_kept, untouched)),
+    )
+    asked = promises.asked
+    if len(asked.parts) == 1 and not promises.release and asked.minutes <= untouched:
+        return until
+    new, _ = _newcomer(promises, due)
+    if not new:
+        return until
+    own = book.weeks, book.own_whole, book.min_piece
+    plan = core.plan_weeks(book.calendar, [*book.stages, *new], *own, **book.own_work)
+    before, after = _by_piece(book, book.plan.days), _by_piece(book, plan.days)
+    moved = [_moved(book, due, key, was, after[key]) for key, was in before.items()]
+    own_before, own_after = (_by_day(book, rows[OWN_PIECE]) for rows in (before, after))
+    return replace(
+        until,
+        moved=tuple(sorted(filter(None, moved), key=lambda move: -move.minutes)),
+        own_from=tuple(sorted(own_before - own_after)),
+    )
+
+
+OWN_PIECE = "", ""
+
+
+def _by_piece(
+    book: Book, days: Sequence[tuple[tuple[str, int], ...]]
+) -> defaultdict[tuple[str, str], Counter[int]]:
+    """Minutes of each bucket by ticket and garment; the asked job is left out."""
+    minutes: defaultdict[tuple[str, str], Counter[int]] = defaultdict(Counter)
+    for bucket, pieces in enumerate(days):
+        for stage, worked in pieces:
+            if stage.startswith(core.OWN):
+                minutes[OWN_PIECE][bucket] += worked
+            elif work := book.load.works.get(stage):
+                ticket = book.load.job_of[stage].ticket
+                minutes[ticket, work.garment][bucket] += worked
+    return minutes
+
+
+def _by_day(book: Book, buckets: Counter[int]) -> Counter[date]:
+    minutes: Counter[date] = Counter()
+    for bucket, worked in buckets.items():
+        minutes[book.day_of(bucket)] += worked
+    return minutes
+
+
+def _moved(
+    book: Book, due: int, piece: tuple[str, str], was: Counter[int], now: Counter[int]
+) -> MovedWork | None:
+    """What of a piece was sewn by the bucket ``due`` and is sewn behind it; None if nothing.
+
+    What only changes its turn before it, or moves on behind it, is not told.
+    """
+    sewn = [sum(m for bucket, m in rows.items() if bucket <= due) for rows in (was, now)]
+    behind = Counter({bucket: m for bucket, m in (now - was).items() if bucket > due})
+    minutes = min(sewn[0] - sewn[1], behind.total())
+    if minutes <= 0:
+        return None
+    ticket, garment = piece
+    job = next((job for job in book.jobs if job.ticket == ticket), None)
+    to = tuple(sorted(_by_day(book, behind)))
+    return MovedWork(minutes, to, minutes == was.total(), job, garment)

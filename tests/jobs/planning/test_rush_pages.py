@@ -55,7 +55,7 @@ def ask(client, **asked):
 
 def test_a_day_that_fits_is_no_rush(owner_client, rules):
     page = ask(owner_client, day="2026-03-04", hours="3")
-    assert "<strong>It fits.</strong> Nobody would be late, and your own hours are kept." in page
+    assert "<strong>Yes, by Wed 4 Mar:</strong> it is free, nothing moves; nobody is late" in page
     assert "/drop-off/?day=2026-03-04" in page
     assert "rush=yes" not in page
 
@@ -73,12 +73,82 @@ def test_own_hours_lost_are_told_week_by_week(owner_client, promise):
 
 
 def test_why_not_sooner(owner_client, promise):
-    ticket = promise(4, 26 * 60)
+    promise(4, 26 * 60, client=factories.ClientFactory(name="Mary Larkin"))
     page = ask(owner_client, day="2026-03-06", hours="3")
     assert (
         "Why not sooner: until Sun 8 Mar there are 40 h of bench time; 38 h of it are promised, "
-        f"12 h of that your own hours, most of the rest to {ticket.number}. 2 h are left."
+        "12 h of that your own hours, most of the rest to Mary Larkin. 2 h are left."
     ) in page
+
+
+def time_for(client, day, hours):
+    """The answer alone, as the question on Today and the week gets it."""
+    asked = {"day": day, "hours": hours}
+    page = client.get("/rush/", asked, HTTP_HX_REQUEST="true", HTTP_HX_TARGET="time-answer")
+    assert "<html" not in page.text
+    return words(page.text)
+
+
+@pytest.fixture
+def jackets(studio, owner, rules):
+    """30 h for Friday of the week after, which is José's jacket: the plan has it from Monday on."""
+    jose = factories.ClientFactory(name="José Yarrow")
+    jacket = trousers(hem(minutes_each=30 * 60), kind_name="Jacket")
+    return received(
+        studio,
+        owner,
+        jacket,
+        client=jose,
+        promise_at=clock.at(MONDAY + timedelta(days=11), time(17)),
+    )
+
+
+def test_room_is_made_by_work_that_moves_inside_its_promise(owner_client, jackets):
+    """Of the 24 h until Wednesday 12 are the owner's, of the week's 40, and 12 the jacket's.
+
+    All 24 can go: his to Thursday and Friday, the jacket to next week. For 5 h only the jacket,
+    promised last, gives way; it lay on Thursday and Friday already, so it goes on next Monday.
+    """
+    answer = time_for(owner_client, "2026-03-04", "5")
+    moves = "5 h of José Yarrow's jacket moves to Mon 9 Mar"
+    assert f"Yes, by Wed 4 Mar: {moves}; nobody is late, your own hours are kept." in answer
+    assert "Free until Wed 4 Mar 0 min By moving work inside its promises 24 h" in answer
+    assert "Asked 5 h" in answer
+    assert jackets.number not in answer
+
+
+def test_what_is_late_already_is_said_first_by_person_and_garment(owner_client, promise, jackets):
+    lotte = factories.ClientFactory(name="Lotte Candlemere")
+    late = promise(1, 60, client=lotte)
+    type(late).objects.filter(pk=late.pk).update(promise_at=clock.at(MONDAY, time(8)))
+    answer = time_for(owner_client, "2026-03-04", "5")
+    assert answer.startswith("At risk already: Lotte Candlemere's trousers. How to fix it Yes, by")
+    assert "Wed 4 Mar all the same:" in answer
+    assert "nobody is later than now" in answer
+
+
+def test_a_day_that_is_too_full_names_who_comes_first_and_the_first_day(owner_client, promise):
+    promise(1, 15 * 60, client=factories.ClientFactory(name="Lotte Candlemere"))
+    # 16 h until Tuesday's 17:00, 15 of them Lotte's; without own hours 3 h are done on Wednesday,
+    # with the week's 12 h kept too: 40 - 15 - 12 = 13 h are left until Friday.
+    answer = time_for(owner_client, "2026-03-03", "3")
+    assert "No, first Wed 4 Mar. Before it is Lotte Candlemere (trousers)." in answer
+
+
+def test_the_owner_s_hours_are_told_by_their_week(owner_client, promise):
+    promise(4, 26 * 60)
+    answer = time_for(owner_client, "2026-03-06", "3")
+    assert "Only from your own hours: 1 h of" in answer
+    assert "Without them: Mon 9 Mar." in answer
+    assert "Free until Fri 6 Mar 2 h" in answer
+    assert "From your own hours 12 h" in answer
+
+
+def test_nothing_is_said_before_it_is_asked_how_long(owner_client, rules):
+    assert time_for(owner_client, "2026-03-06", "") == ""
+    for path in ("/", "/week/"):
+        page = words(owner_client.get(path).text)
+        assert "Time for how long?" in page or path == "/"
 
 
 def test_a_late_ticket_is_named_with_its_days_and_the_full_window(owner_client, promise):
@@ -217,10 +287,10 @@ def test_the_page_asks_as_often_for_one_as_for_three(
     owner_client, promise, work, rows, django_assert_num_queries
 ):
     for number in range(rows):
-        promise(4, 600 + number)
+        promise(4, 1200 + number)
         factories.DeclinedFactory()
         factories.OperationFactory(garment_kind=work.garment_kind)
     # The session, the user and the profile; the price list in two and its rules; what was declined;
-    # the book of work in eight, and how long work really took.
-    with django_assert_num_queries(19):
+    # the book of work in eight, whose garments they are, and how long work really took.
+    with django_assert_num_queries(20):
         ask(owner_client, day="2026-03-04", hours="9", amount="50")

@@ -132,7 +132,7 @@ def test_the_honest_date_and_the_reason_why_not_sooner():
     assert (honest.why.binding, honest.why.capacity, honest.why.demand) == (
         date(2026, 3, 4), 1440, 1400,
     )  # fmt: skip
-    assert honest.why.tickets == ("26-0001",)
+    assert [job.ticket for job in honest.why.jobs] == ["26-0001"]
 
 
 def test_own_hours_kept_make_it_later():
