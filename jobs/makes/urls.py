@@ -69,6 +69,7 @@ CLOTH = [
     path("<int:pk>/for/", shelf.mean, name="cloth-for"),
     path("<int:pk>/for/<int:make>/off/", shelf.spare, name="cloth-for-off"),
     path("<int:pk>/cut/", shelf.step, {"verb": "cut"}, name="cloth-cut"),
+    path("<int:pk>/more/", shelf.step, {"verb": "more"}, name="cloth-more"),
     path("<int:pk>/back/", shelf.step, {"verb": "back"}, name="cloth-back"),
     path("<int:pk>/wash/", shelf.step, {"verb": "wash"}, name="cloth-wash"),
     path("<int:pk>/measure/", shelf.step, {"verb": "measure"}, name="cloth-measure"),

@@ -94,6 +94,7 @@ JUDGE = Verb("make.judge", "{answer}: {words}")
 
 ADD_CLOTH = Verb("cloth.add", "On the shelf: {cloth}")
 CHANGE_CLOTH = Verb("cloth.change", "Changed: {cloth}")
+BRING_MORE = Verb("cloth.more", "More of it: {typed}")
 CUT = Verb("cloth.cut", "Cut: {typed}")
 PUT_BACK = Verb("cloth.back", "Put back: {typed}")
 GIVE_AWAY = Verb("cloth.give", "Given away: {typed}")

@@ -1,13 +1,12 @@
 """What makes and patterns ask of cloth and hours, for the sums of ``jobs.makes.matching``."""
 
-from collections import defaultdict
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from jobs.makes.lengths import as_cut
 from jobs.makes.matching import Printed, Wish, needed
-from jobs.makes.models import Cloth, Make, MakeState, Pattern
+from jobs.makes.models import Cloth, Make, MakeState, Need, Pattern
 from jobs.makes.shares import Shares
 from studio.shop.money import exact
 
@@ -85,17 +84,22 @@ def pattern_wish(pattern: Pattern, minutes: int | None = None) -> Wish:
     )
 
 
-def printed(pattern: Pattern, size: str = "") -> tuple[Printed, ...]:
+def needs_of(pattern: Pattern, size: str = "") -> list[Need]:
     """What it asks for in ``size``, else in the size that is cut; in all where nobody said which.
 
-    Of several sizes at one width the largest counts, so that it is enough for whichever is cut.
+    One of each width, the narrowest first. Of several sizes at one width the largest counts, so
+    that it is enough for whichever is cut.
     """
     needs, size = list(pattern.needs.all()), size or pattern.size
     cut = [need for need in needs if size and need.size in {"", size}]
-    lengths = defaultdict(list)
-    for need in cut or needs:
-        lengths[need.width_mm].append(need.length_mm)
-    return tuple(Printed(width, max(lengths[width])) for width in sorted(lengths))
+    longest: dict[Decimal, Need] = {}
+    for need in sorted(cut or needs, key=lambda need: need.length_mm):
+        longest[need.width_mm] = need
+    return [longest[width] for width in sorted(longest)]
+
+
+def printed(pattern: Pattern, size: str = "") -> tuple[Printed, ...]:
+    return tuple(Printed(need.width_mm, need.length_mm) for need in needs_of(pattern, size))
 
 
 def make_wish(make: Make, minutes: int | None = None, season: str = "") -> Wish:

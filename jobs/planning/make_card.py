@@ -24,7 +24,8 @@ from jobs.planning import actions
 from jobs.planning.bench_time import guesses_of, minutes_of
 from jobs.planning.clock import GUESSES
 from jobs.planning.models import BenchTime, Todo
-from jobs.planning.todo import TodoForm, lines_of_today, notions_for, sides_of
+from jobs.planning.shopping import notions_for
+from jobs.planning.todo import TodoForm, lines_of_today, side_of, sides_of
 from studio.shop.clock import now
 from studio.shop.http import StudioRequest, say
 from studio.shop.look.bars import percent
@@ -156,8 +157,8 @@ def add_todo(request: StudioRequest, pk: int) -> HttpResponse:
     """A line that hangs on the make: the owner's own, of a helper the studio's."""
     card, form = get_object_or_404(Make, pk=pk), TodoForm(request.POST)
     if form.is_valid():
-        words = " ".join(form.cleaned_data["words"].split())
-        side = sides_of(request.user)[-1]
+        own = Todo.Side.MINE if request.user.is_owner else Todo.Side.STUDIO
+        words, side = side_of(" ".join(form.cleaned_data["words"].split()), own, request.user)
         entry = actions.add_todo(words=words, side=side, on=card, by=request.user)
         if entry:
             say(request, f"Added: {words}", undo=reverse("todo-undo"), entry=entry.pk)

@@ -332,15 +332,17 @@ class CalendarFeed(models.Model):
 
 
 class Todo(models.Model):
-    """A line to remember, the studio's or the owner's own; it has no date.
+    """A line to remember, the studio's, the owner's own, or something to buy; it has no date.
 
-    It hangs on one thing or on nothing. Only the studio's hang on tickets: what tells of a client
-    is the studio's. A line that is done leaves the page the next day and stays here.
+    It hangs on one thing or on nothing. The owner's own hang on no ticket: what tells of a client
+    is the studio's, or is to be bought for it. A line that is done leaves the page the next day and
+    stays here.
     """
 
     class Side(models.TextChoices):
         STUDIO = "studio", "Studio"
         MINE = "mine", "Mine"
+        BUY = "buy", "To buy"
 
     words = models.CharField("what", max_length=200)
     side = models.CharField(max_length=6, choices=Side, default=Side.STUDIO)
@@ -373,7 +375,12 @@ class Todo(models.Model):
 
 
 class Bought(models.Model):
-    """A notion of a make's pattern that is here; ``key`` are its words, folded."""
+    """A notion of a make's pattern that is here; ``key`` are its words, folded.
+
+    Under the key ``CLOTH`` no cloth is to be bought for the make.
+    """
+
+    CLOTH = ""
 
     make = models.ForeignKey(Make, models.CASCADE, related_name="bought")
     key = models.CharField(max_length=500)

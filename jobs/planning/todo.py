@@ -1,22 +1,25 @@
-"""What there is to remember: the studio's lines and the owner's own, kept apart; what to buy."""
+"""What there is to remember: the studio's lines and the owner's own, kept apart."""
 
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import time
+from typing import Any
 
 from django import forms
+from django.contrib import messages
 from django.core.exceptions import PermissionDenied
-from django.db.models import Model, Prefetch, Q, QuerySet
+from django.db.models import Model, Q, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.makes.models import Cloth, FurtherPattern, Gap, Make, MakeState, Release
+from jobs.makes.models import Cloth, Gap, Make, MakeState, Release
 from jobs.planning import actions
 from jobs.planning.actions.todo import Hook
 from jobs.planning.models import Todo
+from jobs.planning.shopping import BUY, shopping
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.history.pages import undo_step
@@ -33,11 +36,26 @@ HINTS = {
     Todo.Side.STUDIO: "With the number of a ticket, or the name of a make, cloth or release, it "
     "hangs on that.",
     Todo.Side.MINE: "With the name of a make, cloth or release it hangs on that.",
+    Todo.Side.BUY: "Also what is typed elsewhere and begins with “buy”.",
+}
+
+
+LABELS = {
+    Todo.Side.STUDIO: "For the studio",
+    Todo.Side.MINE: "For myself",
+    Todo.Side.BUY: "Something to buy",
 }
 
 
 class TodoForm(forms.Form):
+    """A line; the field's label is for screen readers, for it says the same inside the field."""
+
     words = forms.CharField(label="What", max_length=200)
+
+    def __init__(self, *args: Any, label: str = "What", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["words"].label = label
+        self.fields["words"].widget.attrs |= {"placeholder": label, "autocomplete": "off"}
 
 
 @dataclass(frozen=True)
@@ -76,20 +94,6 @@ class TodoSide:
         return sorted(groups.values(), key=lambda group: group.thing is None)
 
 
-@dataclass(frozen=True)
-class Notion:
-    words: str
-    bought: bool
-
-
-@dataclass(frozen=True)
-class Shopping:
-    """What the pattern of a make asks for beside cloth, as far as it is not here since before."""
-
-    make: Make
-    notions: list[Notion]
-
-
 def lines_of_today() -> QuerySet[Todo]:
     """Those that are open, and those that were done today."""
     midnight = clock.at(clock.today(), time.min)
@@ -102,51 +106,6 @@ def open_in_the_studio() -> list[Todo]:
     """The studio's open lines, with their tickets. One query."""
     lines = Todo.objects.filter(done_at=None, side=Todo.Side.STUDIO)
     return list(lines.select_related("ticket"))
-
-
-def notions_of(text: str) -> list[str]:
-    """One a line; where there is only one line, between its commas. Each once."""
-    lines = [line for line in text.splitlines() if line.strip()]
-    parts = lines if len(lines) > 1 else re.split(r"[,;]", text)
-    words: dict[str, str] = {}
-    for part in parts:
-        if notion := part.strip(" \t-•,;"):
-            words.setdefault(fold(notion), notion)
-    return list(words.values())
-
-
-def to_buy() -> list[Shopping]:
-    """For makes under way, then for those planned next. Three queries."""
-    makes = (
-        Make.objects.filter(state__in=[MakeState.UNDER_WAY, MakeState.LINED_UP])
-        .select_related("pattern", "face")
-        .prefetch_related("bought", FURTHER)
-        .order_by("-state", "place", "-pk")
-    )
-    lists = [Shopping(make, list(_still_to_buy(make))) for make in makes]
-    return [shopping for shopping in lists if shopping.notions]
-
-
-FURTHER = Prefetch("further_patterns", FurtherPattern.objects.select_related("pattern"))
-
-
-def notions_for(make: Make) -> list[Notion]:
-    """What all the patterns of a make ask for, each once."""
-    here = {row.key for row in make.bought.all()}
-    patterns = [make.pattern, *(row.pattern for row in make.further_patterns.all())]
-    asked: dict[str, str] = {}
-    for pattern in patterns:
-        for words in notions_of(pattern.notions if pattern else ""):
-            asked.setdefault(fold(words), words)
-    return [Notion(words, bought=key in here) for key, words in asked.items()]
-
-
-def _still_to_buy(make: Make) -> Iterator[Notion]:
-    """What was bought before today is left out."""
-    today = {row.key for row in make.bought.all() if clock.local(row.at).date() == clock.today()}
-    for notion in notions_for(make):
-        if not notion.bought or fold(notion.words) in today:
-            yield notion
 
 
 def hook_in(words: str) -> Hook | None:
@@ -184,13 +143,20 @@ def _names() -> Iterator[tuple[type[Model], int, str]]:
 
 
 def sides_of(user: User) -> list[Todo.Side]:
-    """The owner's own lines are nobody else's to see."""
-    return [Todo.Side.STUDIO, Todo.Side.MINE] if user.is_owner else [Todo.Side.STUDIO]
+    """The owner's own lines, and what they buy, are nobody else's to see."""
+    return list(Todo.Side) if user.is_owner else [Todo.Side.STUDIO]
+
+
+def side_of(words: str, side: Todo.Side, user: User) -> tuple[str, Todo.Side]:
+    """Where a line belongs that is typed on a side, and what then is left to say."""
+    if user.is_owner and not NUMBER.search(words) and (begins := BUY.match(words)):
+        return words[begins.end() :] or words, Todo.Side.BUY
+    return words, side
 
 
 @require_http_methods(["GET", "POST"])
 def todo(request: StudioRequest) -> HttpResponse:
-    """Both lists; on a phone the one that was chosen last."""
+    """The lists; on a phone the one that was chosen last."""
     sides = sides_of(request.user)
     chosen = request.POST.get("side") or request.GET.get("side") or request.session.get(SESSION)
     current = next((side for side in sides if side == chosen), None)
@@ -201,7 +167,9 @@ def todo(request: StudioRequest) -> HttpResponse:
         request.session[SESSION] = current.value
     posted = {side: request.method == "POST" and side == current for side in sides}
     forms_of = {
-        side: TodoForm(request.POST if posted[side] else None, auto_id=f"{side.value}_%s")
+        side: TodoForm(
+            request.POST if posted[side] else None, label=LABELS[side], auto_id=f"{side.value}_%s"
+        )
         for side in sides
     }
     form = forms_of[current]
@@ -212,13 +180,15 @@ def todo(request: StudioRequest) -> HttpResponse:
         TodoSide(side, [line for line in lines if line.side == side], forms_of[side], HINTS[side])
         for side in sides
     ]
-    context = {"lists": lists, "current": current}
-    context |= {"shopping": to_buy() if request.user.is_owner else []}
+    context: dict[str, Any] = {"lists": lists, "current": current}
+    if request.user.is_owner:
+        context["shopping"] = shopping(lists.pop().lines)
+        context["buy_form"], context["buy_hint"] = forms_of[Todo.Side.BUY], HINTS[Todo.Side.BUY]
     return render(request, "planning/todo.html", context)
 
 
 def _added(request: StudioRequest, form: TodoForm, side: Todo.Side) -> bool:
-    words = " ".join(form.cleaned_data["words"].split())
+    words, side = side_of(" ".join(form.cleaned_data["words"].split()), side, request.user)
     hook = hook_in(words)
     if isinstance(hook, Ticket):
         words = AT_AN_END.sub("", words) or words
@@ -229,7 +199,8 @@ def _added(request: StudioRequest, form: TodoForm, side: Todo.Side) -> bool:
         return False
     if entry:
         number = hook.number if isinstance(hook, Ticket) else hook
-        message = f"Added: {words}. It hangs on {number}." if hook else f"Added: {words}"
+        to = "Added to what to buy" if side == Todo.Side.BUY else "Added"
+        message = f"{to}: {words}. It hangs on {number}." if hook else f"{to}: {words}"
         say(request, message, undo=reverse("todo-undo"), entry=entry.pk)
     return True
 
@@ -253,6 +224,24 @@ def first(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
+@owner_only
+def move(request: StudioRequest, pk: int) -> HttpResponse:
+    """To what is to buy, or back from there."""
+    line = _line(request, pk)
+    side = next((side for side in Todo.Side if side == request.POST.get("side")), None)
+    if side:
+        try:
+            entry = actions.move_todo(line=line, side=side, by=request.user)
+        except actions.PlanError as wrong:
+            messages.error(request, str(wrong))
+        else:
+            if entry:
+                undo = reverse("todo-undo")
+                say(request, f"{side.label}: {line}", undo=undo, entry=entry.pk)
+    return redirect("todo")
+
+
+@require_POST
 def remove(request: StudioRequest, pk: int) -> HttpResponse:
     line = _line(request, pk)
     entry = actions.remove_todo(line=line, by=request.user)
@@ -266,24 +255,13 @@ def remove(request: StudioRequest, pk: int) -> HttpResponse:
 def from_gap(request: StudioRequest, pk: int) -> HttpResponse:
     """Something that was missing is to be thought of; once while it stands there."""
     gap = get_object_or_404(Gap, pk=pk)
-    entry = actions.add_todo(words=gap.words, side=Todo.Side.MINE, on=gap, by=request.user)
+    side = Todo.Side.BUY if request.POST.get("side") == Todo.Side.BUY else Todo.Side.MINE
+    entry = actions.add_todo(words=gap.words, side=side, on=gap, by=request.user)
     if entry:
         say(request, f"On the to-do: {gap}", undo=reverse("todo-undo"), entry=entry.pk)
     else:
         say(request, f"It is on the to-do already: {gap}")
     return go_back(request, "todo")
-
-
-@require_POST
-@owner_only
-def bought(request: StudioRequest, pk: int) -> HttpResponse:
-    """A notion of this make's patterns, or with an empty ``done`` not after all."""
-    make = get_object_or_404(Make.objects.select_related("pattern"), pk=pk)
-    notion = request.POST.get("notion", "")
-    if notion in [asked.words for asked in notions_for(make)]:
-        done = bool(request.POST.get("done"))
-        actions.buy(make=make, notion=notion, bought=done, by=request.user)
-    return go_back(request, f"{reverse('todo')}#buy-{make.pk}")
 
 
 @require_POST

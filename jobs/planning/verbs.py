@@ -136,8 +136,10 @@ TODO_ADDED = Verb("todo.add", "To-do: {words}")
 TODO_DONE = Verb("todo.done", "Done: {words}")
 TODO_OPEN = Verb("todo.open", "Not done after all: {words}")
 TODO_FIRST = Verb("todo.first", "To the top: {words}")
+TODO_MOVED = Verb("todo.move", "{side}: {words}")
 TODO_REMOVED = Verb("todo.off", "Removed from the to-do: {words}")
 BOUGHT = Verb("todo.bought", "Bought: {notion} for {words}")
+NO_CLOTH = Verb("todo.no_cloth", "No cloth to buy for {words}")
 TO_BUY = Verb("todo.to_buy", "Still to buy: {notion} for {words}")
 
 

@@ -16,6 +16,7 @@ from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength, show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make
 from jobs.makes.shelf.queries import CUT
+from jobs.makes.wishes import asked_by_pattern
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
@@ -49,18 +50,22 @@ def add_cloth(
     by: User,
     form_key: UUID,
     swatch: FreshPicture | None = None,
+    make: Make | None = None,
 ) -> tuple[Cloth, Entry | None]:
     """Cloth comes on the shelf; ``facts`` are values of ``FACTS``. Sent twice, it is one.
 
-    It came in on the day it was bought, or today where nobody says. Raises ShelfError where the
-    form has brought other cloth.
+    It came in on the day it was bought, or today where nobody says. Bought for ``make`` it is meant
+    for it: as much as its pattern asks for, else all of it. Raises ShelfError where the form has
+    brought other cloth.
     """
     with atomic_with_files():
         picture = digest_of(swatch.jpeg.hex()) if swatch else ""
-        if _again(form_key, "new", facts, length, picture) and (made := _of_form(form_key)):
+        content = [facts, length, picture, *([make.pk] if make else [])]
+        if _again(form_key, "new", *content) and (made := _of_form(form_key)):
             return made, None
         cloth = Cloth(**facts, unit=length.unit, left_mm=0)
-        with record(verbs.ADD_CLOTH, about=[cloth], by=by, cloth=cloth.name) as step:
+        about = [cloth, make] if make else [cloth]
+        with record(verbs.ADD_CLOTH, about=about, by=by, cloth=cloth.name) as step:
             if swatch:
                 cloth.swatch = pictures.keep(swatch)
                 step.add(cloth.swatch)
@@ -68,7 +73,33 @@ def add_cloth(
             step.add(cloth)
             came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
             _date(came, cloth)
+            if make:
+                mm = min(asked_by_pattern(make, cloth) or length.mm, length.mm)
+                shown = length.typed if mm == length.mm else show_cloth(mm, cloth.unit)
+                step.add(ClothPlan.objects.create(make=make, cloth=cloth, mm=mm, typed=shown))
         return cloth, step.entry
+
+
+def bring_more(
+    *, cloth: Cloth, length: ClothLength, by: User, form_key: UUID, paid: int | None = None
+) -> Entry | None:
+    """More of a cloth that lies there already; ``paid`` is added to what all of it cost.
+
+    Where nobody says it, this much cost as much as the same length did before.
+    """
+
+    def act(hand: _Hand) -> None:
+        if hand.cloth.price is not None:
+            came = hand.cloth.moves.filter(why=Why.BOUGHT).values_list("mm", flat=True)
+            before = exact(sum(came, Decimal(0)))
+            like = round_half_up(hand.cloth.price * exact(length.mm) / before) if before else 0
+            hand.cloth.price += like if paid is None else paid
+            hand.cloth.save(update_fields=["price"])
+        hand.move(Why.BOUGHT, length.mm, length.typed)
+
+    return _once(
+        verbs.BRING_MORE, act, cloth=cloth, by=by, form_key=form_key, length=length, content=paid
+    )
 
 
 @atomic_with_files()
@@ -266,7 +297,7 @@ def _once(
     form_key: UUID,
     make: Make | None = None,
     length: ClothLength | None = None,
-    content: ClothLength | Washed | None = None,
+    content: ClothLength | Washed | int | None = None,
 ) -> Entry | None:
     """Do ``act`` on the locked cloth, unless this ``form_key`` has done it already."""
     with transaction.atomic():

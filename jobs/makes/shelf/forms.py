@@ -10,6 +10,7 @@ from jobs.makes.models import Cloth, Make
 from jobs.makes.pictures import PictureField
 from jobs.makes.shelf.actions import Washed
 from jobs.makes.shelf.queries import Chosen, open_makes
+from jobs.makes.wishes import needs_of
 from studio.shop.forms import (
     Chips,
     ModelForm,
@@ -88,14 +89,14 @@ class ShelfClothForm(StudioFormMixin, ModelForm):
         super().__init__(*args, studio=studio, **kwargs)
         if not money:
             del self.fields["price"]
-        self.initial["width"] = self.instance.width_typed
+        self.initial.setdefault("width", self.instance.width_typed)
         self.initial["repeat"] = self.instance.repeat_typed
         self.initial["swatch"] = None
 
     @property
     def folded(self) -> list[forms.BoundField]:
         """What need not be known to put cloth on the shelf."""
-        first = {"name", "width", "length", "form_key"}
+        first = {"name", "width", "length", "form_key", "make"}
         return [field for field in self if field.name not in first]
 
     @property
@@ -125,7 +126,25 @@ class NewClothForm(ShelfClothForm, OnceForm):
     length = ClothLengthField(
         label="How much of it", error_messages={"required": "Write how long it is."}
     )
-    field_order = ("name", "width", "length")
+    make = forms.ModelChoiceField(
+        queryset=Make.objects.none(), required=False, label="Meant for",
+        empty_label="Nothing in particular",
+    )  # fmt: skip
+    field_order = ("name", "width", "length", "make")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["make"].queryset = open_makes()  # type: ignore[attr-defined]
+
+    @classmethod
+    def asked_for(cls, make: Make) -> dict[str, Any]:
+        """What its pattern asks for at its widest, to begin with."""
+        needs = needs_of(make.pattern, make.size) if make.pattern else []
+        if not needs:
+            return {"make": make.pk}
+        widest = needs[-1]
+        typed = {"width": widest.width_typed, "length": widest.length_typed}
+        return {"make": make.pk} | typed
 
 
 def _tenth(percent: Decimal | None) -> Decimal | None:
@@ -169,6 +188,21 @@ class BackForm(CutForm):
         queryset=Make.objects.none(), required=False, label="Left over from",
         empty_label="Nothing in particular",
     )  # fmt: skip
+
+
+class MoreForm(LengthForm):
+    """More of the same; what it cost is asked where it is known of what was there before."""
+
+    length = ClothLengthField(label="How much more", error_messages=HOW_MUCH)
+    paid = MoneyField(
+        label="Paid for it", required=False,
+        help_text="Left empty, it cost as much for its length as what was there.",
+    )  # fmt: skip
+
+    def __init__(self, *args: Any, cloth: Cloth, money: bool, **kwargs: Any) -> None:
+        super().__init__(*args, cloth=cloth, **kwargs)
+        if not money or cloth.price is None:
+            del self.fields["paid"]
 
 
 class RemeasureForm(LengthForm):

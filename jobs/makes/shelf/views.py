@@ -15,6 +15,7 @@ from jobs.makes.models import Cloth, Make
 from jobs.makes.shelf import actions, forms, queries
 from jobs.makes.shelf.documents import CARDS, swatch_cards, title
 from jobs.makes.shelf.forms import CutForm, MeanForm, NewClothForm, ShelfClothForm, ShelfForm
+from jobs.makes.shelf.queries import open_makes
 from jobs.makes.shelf.uses import uses_of_cloth
 from jobs.makes.tables import MoveTable
 from jobs.makes.undo import back_from, done, take_back
@@ -63,12 +64,20 @@ def _page(request: StudioRequest, cloth: Cloth, **forms: Any) -> HttpResponse:
 
 @FORM
 def new(request: StudioRequest) -> HttpResponse:
+    """``make`` of the address is what it was bought for, ``name`` what it is."""
+    asked = request.GET.get("make", "")
+    make = open_makes().filter(pk=asked).first() if asked.isdecimal() else None
+    initial = {"name": request.GET.get("name", "")}
     form = NewClothForm(
-        sent(request), request.FILES or None, studio=request.studio, money=request.user.is_owner
+        sent(request),
+        request.FILES or None,
+        studio=request.studio,
+        money=request.user.is_owner,
+        initial=initial | (NewClothForm.asked_for(make) if make else {}),
     )
     if not form.is_valid():
-        return render(request, "makes/shelf/new.html", {"form": form})
-    given = {name: form.cleaned_data[name] for name in ("length", "form_key", "swatch")}
+        return render(request, "makes/shelf/new.html", {"form": form, "make": make})
+    given = {name: form.cleaned_data[name] for name in ("length", "form_key", "swatch", "make")}
     try:
         cloth, entry = actions.add_cloth(facts=form.facts(), by=request.user, **given)
     except actions.ShelfError as wrong:
@@ -142,6 +151,7 @@ STEPS = {
     "measure": StepPage(
         forms.RemeasureForm, actions.measure_again, "Measure {} again", "This is there"
     ),
+    "more": StepPage(forms.MoreForm, actions.bring_more, "More of {}", "Put it on the shelf"),
     "give": StepPage(forms.GiveForm, actions.give_away, "Give away {}", "Give it away"),
 }
 
@@ -149,7 +159,9 @@ STEPS = {
 @FORM
 def step(request: StudioRequest, pk: int, verb: str) -> HttpResponse:
     cloth, page = get_object_or_404(Cloth, pk=pk), STEPS[verb]
-    form = page.form(sent(request), cloth=cloth, studio=request.studio)
+    asked = {"length": request.GET["length"]} if "length" in request.GET else None
+    more = {"money": request.user.is_owner} if page.form is forms.MoreForm else {}
+    form = page.form(sent(request), cloth=cloth, studio=request.studio, initial=asked, **more)
     if form.is_valid():
         try:
             entry = page.act(cloth=cloth, by=request.user, **form.facts())

@@ -13,7 +13,15 @@ from jobs.planning.actions.days import (
     take_back,
     tell_new_day,
 )
-from jobs.planning.actions.todo import add_todo, buy, put_todo_first, remove_todo, tick_todo
+from jobs.planning.actions.todo import (
+    add_todo,
+    buy,
+    move_todo,
+    put_todo_first,
+    remove_todo,
+    tick_todo,
+    want_no_cloth,
+)
 from jobs.planning.actions.week import (
     LONGEST_SITTING,
     PlanError,
@@ -66,6 +74,7 @@ __all__ = [
     "log_time",
     "miss_fitting",
     "move_fitting",
+    "move_todo",
     "open_feed",
     "put_appointment",
     "put_on_day",
@@ -85,5 +94,6 @@ __all__ = [
     "take_off_appointment",
     "tell_new_day",
     "tick_todo",
+    "want_no_cloth",
     "work_after",
 ]

@@ -26,7 +26,7 @@ def add_todo(*, words: str, side: str, on: Hook | None = None, by: User) -> Entr
 
     Raises PlanError for a ticket among the owner's own lines.
     """
-    if isinstance(on, Ticket) and side != Todo.Side.STUDIO:
+    if isinstance(on, Ticket) and side == Todo.Side.MINE:
         raise PlanError(f"{on.number} is a ticket: add this to Studio.", "words")
     hook = {name: on if isinstance(on, model) else None for model, name in FIELDS.items()}
     if Todo.objects.filter(words=words, side=side, done_at=None, **hook).exists():
@@ -70,6 +70,23 @@ def put_todo_first(*, line: Todo, by: User) -> Entry | None:
 
 
 @transaction.atomic
+def move_todo(*, line: Todo, side: Todo.Side, by: User) -> Entry | None:
+    """To the foot of another side. Raises PlanError for a ticket among the owner's own lines."""
+    line = Todo.objects.select_for_update(of=("self",)).get(pk=line.pk)
+    if line.side == side:
+        return None
+    if line.ticket and side == Todo.Side.MINE:
+        raise PlanError(f"{line.ticket} is a ticket: it stays with the studio.")
+    last = Todo.objects.filter(side=side).aggregate(last=Max("place"))["last"]
+    facts = {"words": line.words, "side": str(side.label)}
+    with record(verbs.TODO_MOVED, about=_about(line), by=by, **facts) as step:
+        step.keep(line)
+        line.side, line.place = side, (last or 0) + 1
+        line.save(update_fields=["side", "place"])
+    return step.entry
+
+
+@transaction.atomic
 def remove_todo(*, line: Todo, by: User) -> Entry | None:
     with record(verbs.TODO_REMOVED, about=_about(line), by=by, words=line.words) as step:
         step.keep(line)
@@ -88,6 +105,16 @@ def buy(*, make: Make, notion: str, bought: bool, by: User) -> Entry | None:
             Bought.objects.get_or_create(make=make, key=fold(notion), defaults={"at": clock.now()})
         else:
             rows.delete()
+    return step.entry
+
+
+@transaction.atomic
+def want_no_cloth(*, make: Make, by: User) -> Entry | None:
+    """No cloth is to be bought for it. Twice is once."""
+    rows = Bought.objects.filter(make=make, key=Bought.CLOTH)
+    with record(verbs.NO_CLOTH, about=make, by=by, words=str(make)) as step:
+        step.keep(rows)
+        Bought.objects.get_or_create(make=make, key=Bought.CLOTH, defaults={"at": clock.now()})
     return step.entry
 
 

@@ -387,6 +387,13 @@ add_case(
     lambda cloth, by: shelf.put_back(cloth=cloth, length=long("1"), by=by, form_key=uuid4()),
 )
 add_case(
+    verbs.BRING_MORE,
+    lambda: f.ClothFactory(price=900),
+    lambda cloth, by: shelf.bring_more(
+        cloth=cloth, length=long("1"), paid=500, by=by, form_key=uuid4()
+    ),
+)
+add_case(
     verbs.GIVE_AWAY,
     f.ClothFactory,
     lambda cloth, by: shelf.give_away(cloth=cloth, length=None, by=by, form_key=uuid4()),

@@ -257,6 +257,20 @@ def put_a_line_first(house: House):
     actions.put_todo_first(line=line, by=house.owner)
 
 
+@case(verbs.TODO_MOVED)
+def a_line_is_to_buy(house: House):
+    line = factories.TodoFactory(ticket=house.ticket)
+    yield
+    actions.move_todo(line=line, side=line.Side.BUY, by=house.owner)
+
+
+@case(verbs.NO_CLOTH)
+def no_cloth_is_to_buy(house: House):
+    make = MakeFactory()
+    yield
+    actions.want_no_cloth(make=make, by=house.owner)
+
+
 @case(verbs.TODO_REMOVED)
 def remove_a_line(house: House):
     line = factories.TodoFactory(side="mine", make=MakeFactory())

@@ -1,4 +1,4 @@
-"""What there is to remember: two lists kept apart, what they hang on, and what is to buy."""
+"""What there is to remember: two lists kept apart, and what they hang on."""
 
 import re
 from html import unescape
@@ -7,7 +7,7 @@ import pytest
 from django.http import HttpResponse
 
 from jobs.planning.models import Todo
-from jobs.planning.todo import hook_in, notions_of
+from jobs.planning.todo import hook_in
 from studio.shop.models import Entry
 from tests import factories as f
 from tests.jobs.planning.pages import words
@@ -23,18 +23,6 @@ def listed(page: HttpResponse, side: str, *, done: bool = False) -> list[str]:
     mark = ' class="done"' if done else "[^>]*"
     lines = re.findall(rf'<li id="line-\d+"{mark}>.*?class="words">(.*?)</span>', part, re.DOTALL)
     return [words(line) for line in lines]
-
-
-def buys(page: HttpResponse) -> list[tuple[str, list[str]]]:
-    """What is to buy for each make."""
-    parts = re.findall(r'<section id="buy-.*?</section>', page.text, re.DOTALL)
-    return [
-        (
-            words(re.search(r"<h3.*?<a.*?>(.*?)</a>", part, re.DOTALL)[1]),
-            [words(line) for line in re.findall(r'class="words">(.*?)</span>', part)],
-        )
-        for part in parts
-    ]
 
 
 def add(client, side: str, typed: str) -> HttpResponse:
@@ -152,37 +140,6 @@ def test_over_twelve_lines_are_grouped_by_what_they_hang_on(owner_client):
     assert listed(page, "studio")[:2] == ["Line 1", "Line 3"]
 
 
-def test_notions_are_lines_or_parted_by_commas():
-    assert notions_of("Zip 22 cm, rust\n- Petersham 25 mm\n\n") == [
-        "Zip 22 cm, rust", "Petersham 25 mm",
-    ]  # fmt: skip
-    assert notions_of("zip, four buttons; Zip,") == ["zip", "four buttons"]
-    assert notions_of("  ") == []
-
-
-def test_to_buy_for_what_is_begun_or_planned_next(owner_client, watch):
-    pattern = PatternFactory(notions="Zip 22 cm, petersham")
-    MakeFactory(words="Skirt", state="lined_up", pattern=pattern)
-    dress = MakeFactory(
-        words="Dress", state="under_way", pattern=PatternFactory(notions="Twin needle")
-    )
-    f.FurtherPatternFactory(make=dress, pattern=PatternFactory(notions="Elastic\ntwin needle"))
-    MakeFactory(words="Some idea", state="idea", pattern=pattern)
-    MakeFactory(words="Without", state="under_way", pattern=PatternFactory())
-
-    page = owner_client.get(AT)
-    assert buys(page) == [
-        ("Dress", ["Twin needle", "Elastic"]),
-        ("Skirt", ["Zip 22 cm", "petersham"]),
-    ]
-    page = press(owner_client, page, "Bought: Zip 22 cm")
-    assert buys(page)[1] == ("Skirt", ["Zip 22 cm", "petersham"])
-    assert page.text.count('<li class="done">') == 1
-    page = press(owner_client, page, "Bought: Twin needle")
-    watch.shift(60 * 60 * 24)
-    assert buys(owner_client.get(AT)) == [("Dress", ["Elastic"]), ("Skirt", ["petersham"])]
-
-
 def test_the_side_that_was_chosen_is_remembered(owner_client):
     assert 'todo-side studio chosen"' in owner_client.get(AT).text
     owner_client.get(AT, {"side": "mine"})
@@ -199,9 +156,9 @@ def test_the_page_asks_as_often_for_one_as_for_three(owner_client, each, django_
         f.TodoFactory(release=ReleaseFactory())
         make = MakeFactory(state="under_way", pattern=PatternFactory(notions="Zip, thread"))
         f.TodoFactory(side="mine", make=make)
-    # The session, the user, the profile; the lines, makes with their first pattern, what was
-    # bought, their further patterns.
-    with django_assert_num_queries(7):
+    # The session, the user, the profile; the lines; makes with their first pattern, and of those
+    # pictures, what was bought, needs, further patterns, cloth that is meant and that was cut.
+    with django_assert_num_queries(11):
         owner_client.get(AT)
 
 
@@ -228,4 +185,8 @@ def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client,
     page = owner_client.get(AT)
     assert listed(page, "mine") == ["A warm skirt"]
     assert "missing on cold days" in words(page.text)
+    page = press(owner_client, page, "To buy: A warm skirt")
+    assert (listed(page, "mine"), listed(page, "buy")) == ([], ["A warm skirt"])
+    page = press(owner_client, page, "Not to buy: A warm skirt")
+    assert (listed(page, "mine"), listed(page, "buy")) == (["A warm skirt"], [])
     assert "On the to-do" not in helper_client.get(gap.get_absolute_url()).text

@@ -23,7 +23,7 @@ pytestmark = pytest.mark.usefixtures("studio")
 
 ACTS = [
     "cut", "cut_for", "back", "back_from", "give", "measure", "wash", "mean", "mean_some", "spare",
-    "rest", "wake", "start", "let_go", "finish", "finish_left", "buy_more",
+    "rest", "wake", "start", "let_go", "finish", "finish_left", "buy_another", "bring_more",
 ]  # fmt: skip
 STEPS = st.lists(
     st.tuples(st.sampled_from(ACTS), st.integers(0, 2), st.integers(1, 40)), max_size=14
@@ -45,8 +45,8 @@ class OnPaper:
     def long(self, steps: int) -> ClothLength:
         return ClothLength(self.step * steps, f"{self.step * steps} mm", self.unit)
 
-    def bought(self, steps: int) -> Cloth:
-        once = {"by": self.by, "form_key": uuid4()}
+    def bought(self, steps: int, make: Make | None = None) -> Cloth:
+        once = {"by": self.by, "form_key": uuid4(), "make": make}
         return actions.add_cloth(facts=FACTS, length=self.long(steps), **once)[0]
 
     def on_cloth(self, act, **facts) -> None:
@@ -142,9 +142,18 @@ class OnPaper:
         self.cut_of[number] += cut
         self.came(over)
 
-    def buy_more(self, number: int, steps: int) -> None:
-        """Another length, which changes nothing here."""
-        self.bought(steps)
+    def buy_another(self, number: int, steps: int) -> None:
+        """Another length for one of the makes: all of it is meant, and nothing changes here."""
+        make = self.make(number)
+        open_ = make.state in {MakeState.IDEA, MakeState.UNDER_WAY}
+        cloth = self.bought(steps, make if open_ else None)
+        shares = shares_of([cloth])[cloth.pk]
+        there = self.step * steps
+        assert (shares.meant, shares.free) == ((there, 0) if open_ else (0, there))
+
+    def bring_more(self, number: int, steps: int) -> None:
+        self.on_cloth(actions.bring_more, length=self.long(steps))
+        self.came(steps)
 
     def sums(self) -> list[Fraction]:
         """Cut, meant, free, short and there."""
