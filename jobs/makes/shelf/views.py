@@ -151,7 +151,7 @@ STEPS = {
     "measure": StepPage(
         forms.RemeasureForm, actions.measure_again, "Measure {} again", "This is there"
     ),
-    "more": StepPage(forms.MoreForm, actions.bring_more, "More of {}", "Put it on the shelf"),
+    "more": StepPage(forms.MoreForm, actions.bring_more, "More of {}", "Save"),
     "give": StepPage(forms.GiveForm, actions.give_away, "Give away {}", "Give it away"),
 }
 
