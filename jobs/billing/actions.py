@@ -8,9 +8,10 @@ from django.db import transaction
 
 from jobs.billing import verbs
 from jobs.billing.cash import cash_box
+from jobs.billing.credits import CreditError, credit_charges, lines_left
 from jobs.billing.documents import credit_data, invoice_data, payment_data
 from jobs.billing.models import CashCount, Invoice, Payment
-from jobs.billing.queries import balance, open_invoice, paid
+from jobs.billing.queries import balance, open_invoice, paid, to_give_back
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock, history
@@ -63,37 +64,116 @@ def credit_invoice(
 ) -> Invoice:
     """Take a whole invoice back by a credit note that names it; then it can be issued anew.
 
+    Where lines of it were credited, this takes back the rest, and the ticket owes again what is
+    agreed.
+
     A document that amends and refers unambiguously to the initial invoice is treated as an
     invoice: Directive 2006/112/EC, Article 219. So it has a number of the same series. Raises
     BillingError for a second one, for a credit note of a credit note, and without a reason.
     """
     ticket = locked(invoice.ticket)
-    made = invoice.credits.first()
     again = _again(form_key, "credit", invoice.pk, why.strip())
+    made: Invoice | None = invoice.credits.filter(part=False).first()
     if again and made and made.form_key == form_key:
         return made
+    _check_credit(invoice, made, why, "Say why the invoice is taken back.")
+    parts = _line_credits(invoice)
+    rest = {line.place: line.left for line in lines_left(invoice.data, parts) if line.left}
+    if parts and not rest:
+        raise BillingError(f"All of {invoice.number} was credited already, line by line.")
+    charges = credit_charges(invoice.data, parts, rest) if parts else None
+    credit = _write_credit(invoice, studio, why=why, charges=charges, by=by, form_key=form_key)
+    facts = {"number": credit.number, "invoice": invoice.number, "why": why.strip()}
+    history.note(verbs.CREDITED, about=ticket, by=by, **facts)
+    return credit
+
+
+@transaction.atomic
+def credit_lines(
+    *,
+    invoice: Invoice,
+    amounts: dict[int, int],
+    why: str,
+    give_back: str,
+    by: User,
+    studio: Profile,
+    form_key: UUID,
+) -> Invoice:
+    """Credit single lines of an invoice, or parts of them; the rest stands, so much less is owed.
+
+    ``amounts`` are by the lines' places, as ``jobs.billing.credits`` understands them.
+    What was paid too much then is given back at once by ``give_back``, a way of paying; where that
+    is empty it stays on the ticket as money to give back. Raises BillingError without a reason,
+    where more is credited than is left of a line, and where the invoice was taken back.
+    """
+    ticket = locked(invoice.ticket)
+    if _again(
+        form_key, "credit lines", invoice.pk, sorted(amounts.items()), why.strip(), give_back
+    ):
+        return Invoice.objects.get(form_key=form_key)
+    made: Invoice | None = invoice.credits.filter(part=False).first()
+    _check_credit(invoice, made, why, "Say why the money is given back.")
+    if not amounts:
+        raise BillingError("Tick the work that is credited.")
+    if give_back:
+        _check_way(give_back, Payment.Kind.REFUND, {Payment.Kind.REFUND})
+    try:
+        charges = credit_charges(invoice.data, _line_credits(invoice), amounts)
+    except CreditError as wrong:
+        raise BillingError(str(wrong)) from None
+    credit = _write_credit(
+        invoice, studio, why=why, charges=charges, by=by, form_key=form_key, part=True
+    )
+    history.note(
+        verbs.LINES_CREDITED, about=ticket, by=by, number=credit.number, invoice=invoice.number,
+        amount=-credit.gross, currency=credit.currency, why=why.strip(),
+    )  # fmt: skip
+    back = to_give_back(-credit.gross, balance(ticket))
+    if give_back and back:
+        _write_payment(
+            ticket, studio, amount=-back, method=give_back, kind=Payment.Kind.REFUND, taken_by=by,
+            note=f"{credit.number}: {why.strip()}",
+        )  # fmt: skip
+    return credit
+
+
+def _check_credit(invoice: Invoice, made: Invoice | None, why: str, ask: str) -> None:
     if made:
         raise BillingError(f"{invoice.number} was credited already, by {made.number}.")
     if invoice.kind == Invoice.Kind.CREDIT:
         raise BillingError(f"{invoice.number} is a credit note itself: issue a new invoice.")
     if not why.strip():
-        raise BillingError("Say why the invoice is taken back.")
+        raise BillingError(ask)
+
+
+def _line_credits(invoice: Invoice) -> list[dict[str, Any]]:
+    """The copies of the credit notes on lines of the invoice so far."""
+    return list(invoice.credits.filter(part=True).order_by("pk").values_list("data", flat=True))
+
+
+def _write_credit(
+    invoice: Invoice, studio: Profile, *, why: str, charges: dict[str, Any] | None, by: User,
+    form_key: UUID, part: bool = False,
+) -> Invoice:  # fmt: skip
     day = clock.today()
     number = year_number(INVOICE_SERIES, day.year)
-    data = credit_data(invoice, studio, number=number, issued_on=day, reason=why.strip())
-    credit = _write_invoice(
-        ticket, data, issued_on=day, issued_by=by, form_key=form_key, refers_to=invoice
+    data = credit_data(
+        invoice, studio, number=number, issued_on=day, reason=why.strip(), charges=charges
     )
-    facts = {"number": number, "invoice": invoice.number, "why": why.strip()}
-    history.note(verbs.CREDITED, about=ticket, by=by, **facts)
-    return credit
+    return _write_invoice(
+        invoice.ticket, data, issued_on=day, issued_by=by, form_key=form_key, refers_to=invoice,
+        part=part,
+    )  # fmt: skip
 
 
-def _write_invoice(ticket: Ticket, data: dict[str, Any], **facts: Any) -> Invoice:
+def _write_invoice(
+    ticket: Ticket, data: dict[str, Any], refers_to: Invoice | None = None, **facts: Any
+) -> Invoice:
     amounts = {name: data[name] for name in ("number", "kind", "net", "tax", "gross")}
     return Invoice.objects.create(
         ticket=ticket,
-        currency=ticket.currency,
+        currency=refers_to.currency if refers_to else ticket.currency,
+        refers_to=refers_to,
         issued_at=clock.now(),
         data=data,
         **amounts,

@@ -108,26 +108,43 @@ def _charge(garment: str, line: dict[str, Any]) -> dict[str, Any]:
 
 
 def credit_data(
-    invoice: Invoice, studio: Profile, *, number: str, issued_on: date, reason: str
+    invoice: Invoice,
+    studio: Profile,
+    *,
+    number: str,
+    issued_on: date,
+    reason: str,
+    charges: dict[str, Any] | None = None,
 ) -> dict[str, Any]:
-    """The mirror of an invoice: every amount negated, the original named."""
+    """The mirror of an invoice: every amount negated, the original named.
+
+    With ``charges`` only these of it, as ``credit_charges`` makes them.
+    """
     old = invoice.data
+    charged = charges or _mirrored(old)
     return {
         **old,
-        "studio": seller_facts(studio),
+        # The amounts speak of tax as the invoice did, whatever the studio does by now.
+        "studio": {**seller_facts(studio), "tax_mode": old["studio"]["tax_mode"]},
         "number": number,
         "kind": Invoice.Kind.CREDIT.value,
         "issued_on": issued_on.isoformat(),
+        **charged,
+        "paid": [],
+        "paid_total": 0,
+        "balance": charged["gross"],
+        "pay_by": None,
+        "refers_to": {"number": invoice.number, "issued_on": old["issued_on"]},
+        "reason": reason,
+    }
+
+
+def _mirrored(old: dict[str, Any]) -> dict[str, Any]:
+    return {
         "lines": [_mirror(line) for line in old["lines"]],
         "adjustments": [_mirror(line) for line in old["adjustments"]],
         "rates": [_mirror(rate) for rate in old["rates"]],
         **{key: -old[key] for key in ("net", "tax", "gross")},
-        "paid": [],
-        "paid_total": 0,
-        "balance": -old["gross"],
-        "pay_by": None,
-        "refers_to": {"number": invoice.number, "issued_on": old["issued_on"]},
-        "reason": reason,
     }
 
 

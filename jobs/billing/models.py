@@ -58,7 +58,8 @@ class Invoice(Kept):
     """An issued invoice or credit note. ``data`` copies everything that is printed.
 
     Amounts are minor units of ``currency``; a credit note's are negative. The series of numbers
-    is one for both kinds and has no gaps.
+    is one for both kinds and has no gaps. A credit note takes its whole invoice back, so that it
+    can be issued anew; or it is for a ``part``, single lines, and the rest stands.
     """
 
     class Kind(models.TextChoices):
@@ -71,6 +72,7 @@ class Invoice(Kept):
     refers_to = models.ForeignKey(
         "self", models.PROTECT, null=True, blank=True, related_name="credits"
     )
+    part = models.BooleanField(default=False)
     issued_on = models.DateField()
     issued_at = models.DateTimeField()
     issued_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")

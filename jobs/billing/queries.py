@@ -4,7 +4,6 @@ Money is integer minor units; days are local to the studio, a first and a last o
 """
 
 from collections import defaultdict
-from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -14,33 +13,47 @@ from django.db.models import (
     BigIntegerField,
     Case,
     Count,
+    Exists,
     F,
     OuterRef,
     QuerySet,
     Subquery,
     Sum,
-    TextField,
-    Value,
     When,
 )
-from django.db.models.fields.json import KT
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
-from jobs.tickets.models import Agreement, Garment, State, Ticket, garment_words
+from jobs.tickets.models import Garment, State, Ticket
 from studio.shop import clock
-
-NAME = KT("data__client__name")  # of the client, as an invoice or a receipt copies it
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
 AGES = (7, 30, 60, 90, 120)
 
 
+def standing_invoices() -> QuerySet[Invoice]:
+    """Invoices that no credit note took back as a whole, though lines of them may be credited."""
+    invoices: QuerySet[Invoice] = Invoice.objects.filter(kind=Invoice.Kind.INVOICE)
+    return invoices.exclude(Exists(_whole_credits("pk")))
+
+
+def line_credits() -> QuerySet[Invoice]:
+    """Credit notes of single lines, while their invoice stands: so much less is owed."""
+    notes: QuerySet[Invoice] = Invoice.objects.filter(part=True)
+    return notes.exclude(Exists(_whole_credits("refers_to")))
+
+
+def _whole_credits(of: str) -> QuerySet[Invoice]:
+    notes: QuerySet[Invoice] = Invoice.objects.filter(refers_to=OuterRef(of), part=False)
+    return notes.order_by()
+
+
 def with_balances(tickets: QuerySet[Ticket]) -> QuerySet[Any]:
     """Each ticket with ``paid`` and ``balance`` in minor units, in the tickets' own query.
 
-    A cancelled ticket owes nothing; what was paid on it stands as a balance below zero until it
-    is given back. Only whole minor units are added up in the database, so the sums are exact.
+    What was credited of single lines is not owed. A cancelled ticket owes nothing; what was paid
+    on it stands as a balance below zero until it is given back. Only whole minor units are added up
+    in the database, so the sums are exact.
     """
     sums = (
         Payment.objects.filter(ticket=OuterRef("pk"))
@@ -49,16 +62,33 @@ def with_balances(tickets: QuerySet[Ticket]) -> QuerySet[Any]:
         .annotate(total=Sum("amount"))
         .values("total")
     )
+    notes = line_credits().filter(ticket=OuterRef("pk")).order_by()
+    credited = notes.values("ticket").annotate(total=Sum("gross")).values("total")
     whole = BigIntegerField()
-    owing = Case(When(state=State.CANCELLED, then=0), default=F("gross"), output_field=whole)
+    owing = Case(
+        When(state=State.CANCELLED, then=0),
+        default=F("gross") + Cast(Coalesce(Subquery(credited), 0), whole),
+        output_field=whole,
+    )
     return tickets.annotate(paid=Cast(Coalesce(Subquery(sums), 0), whole)).annotate(
         balance=owing - F("paid")
     )
 
 
 def owed(ticket: Ticket) -> int:
-    """What the work comes to, in minor units: nothing once the ticket is cancelled."""
-    return 0 if ticket.state == State.CANCELLED else ticket.gross
+    """What the work comes to less what was credited of it, in minor units: nothing once the ticket
+    is cancelled."""
+    if ticket.state == State.CANCELLED:
+        return 0
+    return ticket.gross - credited(ticket)
+
+
+def credited(ticket: Ticket, until: datetime | None = None) -> int:
+    """What was credited of single lines of the invoice that stands, in minor units."""
+    notes = line_credits().filter(ticket=ticket)
+    if until:
+        notes = notes.filter(issued_at__lt=until)
+    return -sum(notes.values_list("gross", flat=True))
 
 
 def paid(ticket: Ticket) -> int:
@@ -72,8 +102,8 @@ def balance(ticket: Ticket) -> int:
 
 
 def open_invoice(ticket: Ticket) -> Invoice | None:
-    """The invoice that no credit note took back. There is at most one."""
-    return ticket.invoices.filter(kind=Invoice.Kind.INVOICE, credits=None).first()
+    """The invoice that no credit note took back as a whole. There is at most one."""
+    return standing_invoices().filter(ticket=ticket).first()
 
 
 @dataclass(frozen=True)
@@ -84,14 +114,23 @@ class Standing:
     to_pay: int
 
 
-def standing(issued: Invoice, credit: Invoice | None, payments: list[Payment]) -> Standing:
-    """``payments`` are those booked since it was issued."""
+def standing(issued: Invoice, notes: list[Invoice], payments: list[Payment]) -> Standing:
+    """``notes`` are credit notes that refer to it, ``payments`` those booked since its issue."""
     if issued.kind == Invoice.Kind.CREDIT:
         return Standing("Credit note", 0)
-    if credit:
+    if not all(note.part for note in notes):
         return Standing("Taken back", 0)
-    rest: int = issued.data["balance"] - sum(payment.amount for payment in payments)
-    return Standing("To pay", rest) if rest > 0 else Standing("Paid", 0)
+    credited = sum(note.gross for note in notes)
+    rest: int = issued.data["balance"] + credited - sum(payment.amount for payment in payments)
+    if rest:
+        return Standing("To pay", rest) if rest > 0 else Standing("To give back", -rest)
+    return Standing("Credited" if issued.gross + credited == 0 else "Paid", 0)
+
+
+def to_give_back(credit: int, balance: int) -> int:
+    """What of a ``credit`` above zero goes back, where the ticket's ``balance`` after it is below
+    zero; in minor units."""
+    return min(credit, max(-balance, 0))
 
 
 def standing_payments(ticket: Ticket) -> list[Payment]:
@@ -121,13 +160,15 @@ def usual_kind(ticket: Ticket, amount: int) -> Payment.Kind:
 class TicketMoney:
     """The money of one ticket, for its page. Amounts are minor units of ``currency``.
 
-    ``outdated`` is true when the standing invoice no longer says what the ticket says.
+    ``credited`` is what was credited of single lines of the ``standing`` invoice; that is
+    ``outdated`` when it no longer says what the ticket says.
     ``form_key`` is fresh: the forms on the page send it along, so that a double click books once.
     """
 
     currency: str
     net: int
     tax: int
+    credited: int
     owed: int
     paid: int
     balance: int
@@ -147,22 +188,26 @@ def ticket_money(ticket: Ticket) -> TicketMoney:
     """What is owed on the ticket, how it was paid, what was invoiced."""
     payments = list(ticket.payments.select_related("taken_by", "reverses", "reversed_by"))
     invoices = list(ticket.invoices.select_related("refers_to"))
-    credited = {invoice.refers_to_id for invoice in invoices}
+    taken_back = {invoice.refers_to_id for invoice in invoices if not invoice.part}
     standing = next(
-        (i for i in invoices if i.kind == Invoice.Kind.INVOICE and i.pk not in credited), None
+        (i for i in invoices if i.kind == Invoice.Kind.INVOICE and i.pk not in taken_back), None
     )
+    less = -sum(i.gross for i in invoices if standing and i.part and i.refers_to_id == standing.pk)
+    cancelled = ticket.state == State.CANCELLED
+    owing = 0 if cancelled else ticket.gross - less
     total = sum(payment.amount for payment in payments)
     return TicketMoney(
         currency=ticket.currency,
         net=ticket.net,
         tax=ticket.tax,
-        owed=owed(ticket),
+        credited=less,
+        owed=owing,
         paid=total,
-        balance=owed(ticket) - total,
+        balance=owing - total,
         payments=payments,
         invoices=invoices,
         standing=standing,
-        outdated=bool(standing and standing.gross != owed(ticket)),
+        outdated=bool(standing and (cancelled or standing.gross != ticket.gross)),
         form_key=uuid4(),
     )
 
@@ -384,214 +429,3 @@ def _sums(method: str, label: str, payments: list[Payment]) -> MethodTakings:
         given_back=total(kinds.REFUND),
         reversed=total(kinds.REVERSAL),
     )
-
-
-@dataclass(frozen=True)
-class LedgerRow:
-    """One line of an invoice or credit note, or one payment. Money is minor units or None."""
-
-    day: date
-    kind: str
-    number: str
-    refers_to: str
-    ticket: str
-    client: str
-    what: str
-    currency: str
-    tax_name: str = ""
-    tax_percent: str = ""
-    net: int | None = None
-    tax: int | None = None
-    gross: int | None = None
-    method: str = ""
-    paid: int | None = None
-    handed_over: int | None = None
-
-
-def ledger(first: date, last: date) -> list[LedgerRow]:
-    """The rows from ``first`` to ``last``, both included, by day; of one day, invoices first.
-
-    A ticket that was handed over is a row of its own, whose net stands apart from what is invoiced.
-    """
-    invoices = Invoice.objects.filter(issued_on__range=(first, last)).order_by("pk")
-    payments = Payment.objects.filter(day__range=(first, last)).order_by("pk")
-    rows = [row for invoice in invoices for row in _charges(invoice)]
-    rows += [_payment_row(payment) for payment in payments]
-    rows += [_ticket_row(ticket) for ticket in _with_names(handed_over(first, last))]
-    return sorted(rows, key=lambda row: row.day)
-
-
-def _charges(invoice: Invoice) -> Iterator[LedgerRow]:
-    for line in [*invoice.data["lines"], *invoice.data["adjustments"]]:
-        rate = line["tax_facts"] or {"name": "", "percent": ""}
-        yield LedgerRow(
-            **_heading(invoice),
-            day=invoice.issued_on,
-            kind=invoice.get_kind_display(),
-            refers_to=(invoice.data["refers_to"] or {"number": ""})["number"],
-            what=": ".join(part for part in (line["garment"], line["name"]) if part),
-            tax_name=rate["name"],
-            tax_percent=rate["percent"],
-            net=line["net"],
-            tax=line["tax"],
-            gross=line["gross"],
-        )
-
-
-def _payment_row(payment: Payment) -> LedgerRow:
-    return LedgerRow(
-        **_heading(payment),
-        day=payment.day,
-        kind=payment.get_kind_display(),
-        refers_to=payment.data["reverses"] or payment.data["invoice"],
-        what=payment.note,
-        method=payment.get_method_display(),
-        paid=payment.amount,
-    )
-
-
-def _with_names(tickets: QuerySet[Any]) -> QuerySet[Any]:
-    """With ``copied_name``, the client's as it stands in the books: that of an invoice or else of a
-    receipt, which stays when the client is erased. Without either it is empty."""
-    names = [
-        Subquery(rows.objects.filter(ticket=OuterRef("pk")).order_by("pk").values(name=NAME)[:1])
-        for rows in (Invoice, Payment)
-    ]
-    name = Coalesce(*names, Value(""), output_field=TextField())
-    named: QuerySet[Any] = tickets.annotate(copied_name=name)
-    return named
-
-
-def _ticket_row(ticket: Any) -> LedgerRow:
-    return LedgerRow(
-        day=_day_of(ticket),
-        kind="Handed over",
-        number=ticket.number,
-        refers_to="",
-        ticket=ticket.number,
-        client=ticket.copied_name,
-        what="Work as agreed, without tax",
-        currency=ticket.currency,
-        handed_over=ticket.net,
-    )
-
-
-def _day_of(ticket: Ticket) -> date:
-    """The local day on which it was handed over."""
-    return clock.local(ticket.collected_at or ticket.received_at).date()
-
-
-def _heading(row: Invoice | Payment) -> dict[str, Any]:
-    """What the row was issued as: the copies, not the ticket or the client of today."""
-    return {
-        "number": row.number,
-        "ticket": row.data["ticket"],
-        "client": row.data["client"]["name"],
-        "currency": row.currency,
-    }
-
-
-@dataclass(frozen=True)
-class HandedOver:
-    """What the work of tickets that were handed over comes to, in minor units, as it is agreed.
-
-    This is what the work brought in, for the year, the money room and the ledger alike.
-    ``invoiced`` is the part of ``net`` that stands on invoices.
-    """
-
-    count: int
-    net: int
-    invoiced: int
-
-    @property
-    def not_invoiced(self) -> int:
-        return self.net - self.invoiced
-
-
-def handed_over(first: date, last: date) -> QuerySet[Any]:
-    """Tickets whose last piece left from ``first`` to ``last``, with ``invoiced`` net in minor
-    units; the latest first."""
-    standing = Invoice.objects.filter(
-        ticket=OuterRef("pk"), kind=Invoice.Kind.INVOICE, credits=None
-    ).order_by()
-    tickets = Ticket.objects.filter(
-        state=State.COLLECTED,
-        collected_at__gte=clock.at(first, time()),
-        collected_at__lt=clock.at(last + timedelta(days=1), time()),
-    )
-    invoiced = Coalesce(Subquery(standing.values("net")[:1]), 0, output_field=BigIntegerField())
-    return tickets.annotate(invoiced=invoiced).order_by("-collected_at", "-pk")
-
-
-def handed_over_between(first: date, last: date) -> HandedOver:
-    """One query."""
-    rows = list(handed_over(first, last).values_list("net", "invoiced"))
-    return HandedOver(len(rows), sum(net for net, _ in rows), sum(part for _, part in rows))
-
-
-@dataclass(frozen=True)
-class IncomeRow:
-    """One line of a ticket that was handed over; ``net`` is minor units."""
-
-    day: date
-    number: str
-    name: str
-    garment: str
-    quantity: int
-    net: int
-    currency: str
-
-
-@dataclass(frozen=True)
-class OperationIncome:
-    """``pieces`` counts how often it was done."""
-
-    name: str
-    pieces: int
-    net: int
-
-
-def income_rows(first: date, last: date, name: str | None = None) -> list[IncomeRow]:
-    """The lines handed over from ``first`` to ``last``, the latest day first; with ``name`` only
-    its own. They come to ``handed_over_between``. One query.
-    """
-    agreements = Agreement.objects.filter(
-        ticket__in=handed_over(first, last).order_by().values("pk"), version=F("ticket__version")
-    ).select_related("ticket")
-    rows = (
-        row
-        for agreement in agreements.order_by("-ticket__collected_at", "-ticket")
-        for row in _lines(agreement)
-    )
-    return [row for row in rows if name is None or row.name == name]
-
-
-def income_by_operation(first: date, last: date) -> list[OperationIncome]:
-    """What each operation and adjustment came to, the largest first. One query."""
-    by_name: dict[str, list[IncomeRow]] = defaultdict(list)
-    for row in income_rows(first, last):
-        by_name[row.name].append(row)
-    sums = [
-        OperationIncome(name, sum(row.quantity for row in rows), sum(row.net for row in rows))
-        for name, rows in by_name.items()
-    ]
-    return sorted(sums, key=lambda operation: (-operation.net, operation.name))
-
-
-def _lines(agreement: Agreement) -> Iterator[IncomeRow]:
-    ticket, data = agreement.ticket, agreement.data
-    pieces = [
-        (garment_words(garment["letter"], garment["kind"], garment["colour"]), line)
-        for garment in data["garments"]
-        for line in garment["lines"]
-    ]
-    for words, line in [*pieces, *(("", line) for line in data["adjustments"])]:
-        yield IncomeRow(
-            day=_day_of(ticket),
-            number=ticket.number,
-            name=line["name"],
-            garment=words,
-            quantity=line.get("quantity", 1),
-            net=line["net"],
-            currency=ticket.currency,
-        )

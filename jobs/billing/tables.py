@@ -7,8 +7,9 @@ from decimal import Decimal
 from django.http import HttpResponse
 from django.utils.html import format_html
 
+from jobs.billing.books import LedgerRow, ledger
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.queries import LedgerRow, age_in_days, ledger
+from jobs.billing.queries import age_in_days
 from jobs.tickets.models import Ticket
 from studio.shop import tables
 from studio.shop.files import csv_response

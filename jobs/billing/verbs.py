@@ -1,6 +1,7 @@
 """What is done with money, told in sentences; and what the books say before a step is undone."""
 
-from jobs.billing.models import Invoice, Payment
+from jobs.billing.models import Payment
+from jobs.billing.queries import standing_invoices
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop.history import HistoryError, Undo, Verb, before_undo
 from studio.shop.history.verbs import Parameters
@@ -13,6 +14,12 @@ def _booked(facts: Parameters, locale: str) -> str:
     of = f" of {facts['reverses']}" if facts["reverses"] else ""
     why = f": {facts['note']}" if facts["note"] else ""
     return f"{kind}{of}, {amount}, {method.lower()} ({facts['number']}){why}."
+
+
+def _lines_credited(facts: Parameters, locale: str) -> str:
+    amount = format_money(facts["amount"], facts["currency"], locale)
+    why = f": {facts['why']}" if facts.get("why") else ""
+    return f"{amount} credited of {facts['invoice']} by credit note {facts['number']}{why}."
 
 
 def _counted(facts: Parameters, locale: str) -> str:
@@ -34,6 +41,10 @@ INVOICED = Verb(
 CREDITED = Verb(
     "invoice.credit", "Credit note {number} for {invoice}: {why}.",
     undo=False, money=True, stays=("number", "invoice"),
+)  # fmt: skip
+LINES_CREDITED = Verb(
+    "invoice.credit_lines", _lines_credited, undo=False, money=True,
+    stays=("number", "invoice", "amount", "currency"),
 )  # fmt: skip
 BOOKED = Verb(
     "payment.book", _booked, undo=False, money=True,
@@ -57,9 +68,7 @@ def keep_what_was_billed(undo: Undo) -> None:
     ):
         return
     tickets, since = undo.about(Ticket), undo.entry.at
-    invoices = Invoice.objects.filter(
-        ticket__in=tickets, issued_at__gte=since, kind=Invoice.Kind.INVOICE, credits=None
-    )
+    invoices = standing_invoices().filter(ticket__in=tickets, issued_at__gte=since)
     if invoice := invoices.first():
         raise HistoryError(
             f"Invoice {invoice.number} stands on this. Credit it instead of undoing the step."

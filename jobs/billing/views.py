@@ -17,7 +17,7 @@ from django.views.decorators.http import (
     require_safe,
 )
 
-from jobs.billing import actions, cash, charts, documents, forms, queries, tables
+from jobs.billing import actions, books, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
 from jobs.tickets.messages import about_ready
 from jobs.tickets.models import Ticket
@@ -50,7 +50,7 @@ def money(request: StudioRequest) -> HttpResponse:
             "today": queries.taken_on(today),
             "month": month,
             "chart": charts.month_chart(month, first, request.studio),
-            "gone": queries.handed_over_between(first, last),
+            "gone": books.handed_over_between(first, last),
             "invoiced": queries.invoiced_between(first, last),
             "open": unpaid,
             "to_pay": charts.to_pay_bar(unpaid, request.studio),
@@ -191,9 +191,11 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
 def invoice(request: StudioRequest, number: str) -> HttpResponse:
     """What was issued, from the copy; the ticket may say something else by now."""
     context = _paper(_invoice(number))
-    issued, credit = context["invoice"], context["invoice"].credits.first()
-    context["standing"] = queries.standing(issued, credit, context["payments"])
-    return render(request, "billing/invoice.html", context | {"credit": credit})
+    issued, notes = context["invoice"], list(context["invoice"].credits.order_by("pk"))
+    context["standing"] = queries.standing(issued, notes, context["payments"])
+    context["credit"] = next((note for note in notes if not note.part), None)
+    context["parts"] = [note for note in notes if note.part]
+    return render(request, "billing/invoice.html", context)
 
 
 def _paper(issued: Invoice) -> dict[str, Any]:

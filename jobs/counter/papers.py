@@ -8,7 +8,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
-from jobs.billing.queries import payments_until
+from jobs.billing.queries import credited, payments_until
 from jobs.planning.models import Fitting
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.layouts import BookedFitting, PaidRow, Since
@@ -23,7 +23,7 @@ LATEST = Q(version=F("ticket__version"))
 
 def since(agreement: Agreement) -> Since:
     """What was paid and booked on the ticket. A version that was replaced tells only what was paid
-    until then. Three queries."""
+    until then. Four queries."""
     ticket, until = agreement.ticket, superseded_at(agreement)
     entries, standing = payments_until(ticket, until)
     fittings = [] if until else _booked(agreement)
@@ -38,6 +38,7 @@ def since(agreement: Agreement) -> Since:
         entries=tuple(row.number for row in entries),
         until=until,
         cancelled=ticket.state == State.CANCELLED and until is None,
+        credited=credited(ticket, until),
     )
 
 

@@ -316,7 +316,9 @@ def settling(ticket: Ticket, paid: int, still_open: int, typed: str, locale: str
         now = still_open
     whole = 10 ** decimals(ticket.currency)
     rounded = [sum_ * whole for sum_ in ROUND if sum_ * whole < still_open][:3]
-    return Settling(ticket.gross, paid, now, still_open, [still_open, *rounded, still_open // 2])
+    return Settling(
+        paid + still_open, paid, now, still_open, [still_open, *rounded, still_open // 2]
+    )
 
 
 def settling_bar(settling: Settling, ticket: Ticket, studio: Profile) -> Bar:

@@ -12,8 +12,9 @@ from decimal import Decimal
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from jobs.billing.books import ledger
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.queries import invoiced_between, ledger, open_money, taken_between, with_balances
+from jobs.billing.queries import invoiced_between, open_money, taken_between, with_balances
 from jobs.makes.models import Cloth, ClothMove
 from jobs.makes.shelf.queries import cloth_years, on_the_shelf
 from jobs.planning.bench_time import spent_by_day, spent_by_week, spent_by_year, taken_in
@@ -222,18 +223,31 @@ def money_sums() -> Iterator[Sum]:
     """Tickets = invoices = payments = balances = ledger."""
     ever = date(1900, 1, 1), date(2999, 12, 31)
     invoices, payments = list(Invoice.objects.all()), list(Payment.objects.all())
-    credited = {invoice.refers_to_id for invoice in invoices if invoice.refers_to_id}
+    credited: dict[int, int] = defaultdict(int)
+    taken_back = set()
+    for note in invoices:
+        if note.refers_to_id:
+            credited[note.refers_to_id] += note.gross
+            taken_back |= set() if note.part else {note.refers_to_id}
     paid: dict[int, int] = defaultdict(int)
     for payment in payments:
         paid[payment.ticket_id] += payment.amount
     open_gross: dict[int, list[int]] = defaultdict(list)
+    less: dict[int, int] = defaultdict(int)
     for invoice in invoices:
         rows = [*invoice.data["lines"], *invoice.data["adjustments"]]
         lines = tuple(sum(row[name] for row in rows) for name in ("net", "tax", "gross"))
         yield Sum(invoice.number, (invoice.net, invoice.tax, invoice.gross), lines)
         yield Sum(f"{invoice.number}: with tax", invoice.gross, invoice.net + invoice.tax)
-        if invoice.kind == Invoice.Kind.INVOICE and invoice.pk not in credited:
+        if invoice.kind == Invoice.Kind.CREDIT:
+            continue
+        left = invoice.gross + credited[invoice.pk]
+        if invoice.pk in taken_back:
+            yield Sum(f"{invoice.number}: left of what was taken back", left, 0)
+        else:
+            yield Sum(f"{invoice.number}: credited no more than it was", left >= 0, True)
             open_gross[invoice.ticket_id].append(invoice.gross)
+            less[invoice.ticket_id] -= credited[invoice.pk]
     owed = 0
     for ticket in with_balances(Ticket.objects.prefetch_related("agreements")):
         agreed = max(ticket.agreements.all(), key=lambda row: row.version).data
@@ -242,7 +256,7 @@ def money_sums() -> Iterator[Sum]:
         yield Sum(f"{ticket}: agreed", ticket.gross, whole)
         for gross in open_gross[ticket.pk]:
             yield Sum(f"{ticket}: invoiced", gross, ticket.gross)
-        owes = 0 if ticket.state == State.CANCELLED else ticket.gross
+        owes = 0 if ticket.state == State.CANCELLED else ticket.gross - less[ticket.pk]
         yield Sum(f"{ticket}: paid", ticket.paid, paid[ticket.pk])
         yield Sum(f"{ticket}: to pay", ticket.balance, owes - paid[ticket.pk])
         owed += owes - paid[ticket.pk]

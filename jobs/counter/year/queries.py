@@ -9,12 +9,7 @@ from fractions import Fraction
 
 from django.db.models import QuerySet
 
-from jobs.billing.queries import (
-    HandedOver,
-    OperationIncome,
-    handed_over_between,
-    income_by_operation,
-)
+from jobs.billing.books import HandedOver, OperationIncome, handed_over_between, income_by_operation
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Fate, Make, MakeState, Picture, Release
 from jobs.makes.shelf.queries import ClothYear, cloth_years, on_the_shelf

@@ -15,8 +15,9 @@ from django.urls import reverse
 from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from jobs.billing.books import income_rows
 from jobs.billing.charts import year_chart
-from jobs.billing.queries import income_rows, taken_by_month
+from jobs.billing.queries import taken_by_month
 from jobs.counter.year import bookbinder, queries
 from jobs.counter.year.board import year_board
 from jobs.counter.year.journal import SIDES, title

@@ -103,7 +103,8 @@ class Since:
 
     ``entries`` are the numbers of all payments and reversals: one more is another issue of the
     paper. ``until`` is the moment at which a later version replaced this one, after which nothing
-    of it changes. A cancelled ticket has nothing to pay.
+    of it changes. A cancelled ticket has nothing to pay. ``credited`` is what credit notes took off
+    single lines, in minor units.
     """
 
     payments: tuple[PaidRow, ...] = ()
@@ -111,16 +112,23 @@ class Since:
     entries: tuple[str, ...] = ()
     until: datetime | None = None
     cancelled: bool = False
+    credited: int = 0
 
     @property
     def key(self) -> list[Any]:
         """Plain data, the same for the same state."""
         booked = [[fitting.name, fitting.starts_at.isoformat()] for fitting in self.fittings]
-        return [list(self.entries), booked, self.cancelled]
+        state = [list(self.entries), booked, self.cancelled]
+        return [*state, self.credited] if self.credited else state
+
+    @property
+    def less(self) -> int:
+        return -self.credited
 
     def to_pay(self, gross: int) -> int:
         """Minor units of what is open, below zero when there is money to give back."""
-        return (0 if self.cancelled else gross) - sum(row.amount for row in self.payments)
+        owed = 0 if self.cancelled else gross - self.credited
+        return owed - sum(row.amount for row in self.payments)
 
 
 AGREED_ONLY = Since()

@@ -35,6 +35,16 @@ def _credited(house):
     )
 
 
+@case(verbs.LINES_CREDITED)
+def _lines_credited(house):
+    invoice = _invoice(house)
+    yield
+    actions.credit_lines(
+        invoice=invoice, amounts={0: 100}, why="loose thread", give_back="", by=house.owner,
+        studio=house.studio, form_key=uuid4(),
+    )  # fmt: skip
+
+
 @case(verbs.BOOKED)
 def _taken(house):
     assert house.ticket

@@ -14,7 +14,8 @@ from jobs.billing.actions import (
     record_payment,
     reverse_payment,
 )
-from jobs.billing.queries import invoiced_between, ledger, taken_between
+from jobs.billing.books import ledger
+from jobs.billing.queries import invoiced_between, taken_between
 from jobs.billing.tables import LEDGER_HEADINGS
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory

@@ -8,9 +8,9 @@ from django.db import connection
 from clients.actions import MergeError, merge, unmerge
 from clients.models import Client, Measured, Sheet
 from clients.queries import find_clients
+from jobs.billing.books import ledger
 from jobs.billing.documents import invoice_paper
 from jobs.billing.models import Invoice
-from jobs.billing.queries import ledger
 from jobs.counter.privacy.actions import EraseError, erase
 from jobs.counter.privacy.belongings import ERASED_NAME
 from jobs.tickets import actions as steps
