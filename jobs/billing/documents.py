@@ -158,6 +158,7 @@ def _mirror(part: dict[str, Any]) -> dict[str, Any]:
 def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[str, Any]:
     """Everything that is printed on a receipt. ``paid_total`` counts this payment already."""
     ticket = payment.ticket
+    total = owed(ticket)
     return {
         "studio": seller_facts(studio),
         "client": client_facts(ticket.client),
@@ -169,9 +170,9 @@ def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[
         "method": payment.method,
         "kind": payment.kind,
         "amount": payment.amount,
-        "gross": owed(ticket),
+        "gross": total,
         "paid_total": paid_total,
-        "balance": owed(ticket) - paid_total,
+        "balance": total - paid_total,
         "reverses": payment.reverses.number if payment.reverses else "",
     }
 

@@ -19,6 +19,7 @@ from django.db.models import (
     QuerySet,
     Subquery,
     Sum,
+    Value,
     When,
 )
 from django.db.models.functions import Cast, Coalesce
@@ -98,7 +99,20 @@ def paid(ticket: Ticket) -> int:
 
 def balance(ticket: Ticket) -> int:
     """What is still to be paid, in minor units; below zero when there is money to give back."""
-    return owed(ticket) - paid(ticket)
+    return paid_and_open(ticket)[1]
+
+
+def paid_and_open(ticket: Ticket) -> tuple[int, int]:
+    """What was ``paid`` and the ``balance``. One query."""
+    payments = ticket.payments.order_by().annotate(of_paper=Value(0))
+    notes = line_credits().filter(ticket=ticket).order_by().annotate(of_paper=Value(1))
+    figures = payments.values_list("of_paper", "amount").union(
+        notes.values_list("of_paper", "gross"), all=True
+    )
+    total, less = 0, 0
+    for of_paper, amount in figures:
+        total, less = (total, less + amount) if of_paper else (total + amount, less)
+    return total, (0 if ticket.state == State.CANCELLED else ticket.gross + less) - total
 
 
 def open_invoice(ticket: Ticket) -> Invoice | None:

@@ -7,7 +7,7 @@ from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from jobs.billing.actions import BillingError
-from jobs.billing.queries import owed, paid, ready_tickets, ticket_money
+from jobs.billing.queries import paid_and_open, ready_tickets, ticket_money
 from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
 from jobs.counter.find import FindResult, search
@@ -71,8 +71,7 @@ def ticket_pick_up(request: StudioRequest, number: str) -> HttpResponse:
     if not ticket.is_open:
         messages.info(request, f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
         return redirect(ticket)
-    before = paid(ticket)
-    open_amount = owed(ticket) - before
+    before, open_amount = paid_and_open(ticket)
     typed = request.POST.get("amount") or request.GET.get("amount", "")
     settling = collecting.settling(ticket, before, open_amount, typed, request.studio.locale)
     takes_money = request.user.is_owner and open_amount > 0
