@@ -45,6 +45,8 @@ def today(request: StudioRequest) -> HttpResponse:
         "sheet": sheet,
         "first_rows": first_rows,
         "more_rows": sheet.rows[len(first_rows) :],
+        # What is late stands above already.
+        "coming_rows": ":2" if sheet.after_hours else ":4",
         "waits": waits,
         "idle": week.book.idle,
         "guesses": GUESSES,

@@ -213,6 +213,11 @@ class DaySheet:
         return not self.running and not self.next and bool(self.done or self.sewn.sewn)
 
     @property
+    def after_hours(self) -> bool:
+        """Whether the bench is shut for today, and what is late is still to be sewn."""
+        return self.open and not self.bench and self.next is not None
+
+    @property
     def all_sewn(self) -> bool:
         """Whether nothing that was promised by today is left."""
         return not any(risk.job and risk.promised <= self.day for risk in self.at_risk)
@@ -300,23 +305,27 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
 
 
 def _next(week: StudioWeek, rows: list[DayRow], later: list[DayRow]) -> DayRow | None:
-    """What to take up next: the first block of today, but for three cases.
+    """What to take up next: the first block of today, but for four cases.
 
-    Before own sewing comes client work that is late or due today, wherever the plan has it; and
-    the first of it where all that is promised takes no longer than that own stretch, which then
-    follows. A crumb of own time is nobody's next thing (the program's choices).
+    When the bench is shut for the day, what is late or due today is still next. Before own sewing
+    comes client work that is late or due today, wherever the plan has it; and the first of it where
+    all that is promised takes no longer than that own stretch, which then follows. A crumb of own
+    time is nobody's next thing (the program's choices).
     """
     blocks = [row for row in rows if row.block and not row.running]
     works = [row for row in [*blocks, *later] if row.kind == "work"]
     first = next(iter(blocks), None)
-    if first is None or not first.block or first.kind == "work":
+    today = week.book.bench.today
+    if first and first.kind == "work" or not first and not week.hours.is_open(today):
         return first
-    today, own = week.book.bench.today, first.minutes
     for row in works:
         if row.block and any(
             week.book.bench.day_of(job.promise_at) <= today for job in row.block.jobs
         ):
             return row
+    if first is None or not first.block:
+        return first
+    own = first.minutes
     promised = sum(job.minutes for job in week.book.jobs)
     if (works and not first.block.put and promised <= own) or own < CRUMB:
         return next(iter(works), None)

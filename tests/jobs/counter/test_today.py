@@ -369,6 +369,19 @@ def test_no_bench_time_at_all(owner_client, bring):
     assert day(page) == ["17:00 Ada Moss Not ready , promised for today"]
 
 
+def test_after_closing_late_work_is_next_with_its_start(owner_client, bring, owner):
+    late = bring(0, hem(minutes_each=300))
+    with time_machine.travel("2026-03-02 19:00Z", tick=False):
+        page = owner_client.get("/")
+        assert "Trousers, navy: hem" in part(page, "next")
+        assert f"Start : {late.number} Hem" in part(page, "next")
+        assert "The day is over. What is late comes first." in words(page.text)
+        assert 'id="evening"' not in page.text
+    # On a closed day nobody is sent to the bench.
+    with time_machine.travel("2026-03-07 11:00Z", tick=False):
+        assert part(owner_client.get("/"), "evening").startswith("Closed today.")
+
+
 def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
     late = bring(1, hem(minutes_each=300))
     with time_machine.travel("2026-03-02 19:00Z", tick=False):
@@ -377,7 +390,7 @@ def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
         tickets.tick(line=bring(2).garments.get().lines.get(), by=owner)
         assert part(owner_client.get("/"), "evening").startswith("All of today is sewn. Iron off.")
         bring(-1)
-        assert part(owner_client.get("/"), "evening").startswith("The day is over.")
+        assert "The day is over. What is late comes first." in words(owner_client.get("/").text)
     assert part(page, "tomorrow").startswith("Tomorrow, Tue 3 Mar")
     assert f'data-goes="/t/{late.number}/"' in page.text
 
