@@ -4,7 +4,7 @@ Beside it the other times of the calendar: appointments, and own hours that were
 """
 
 from collections.abc import Callable, Iterable
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from itertools import groupby
 from typing import Any
 
@@ -17,6 +17,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.planning import actions
+from jobs.planning.lifted import asked_day
 from jobs.planning.models import Appointment, Fitting
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
@@ -35,6 +36,8 @@ OTHER = "other"
 BY_ADDRESS = ("kind", "day", "time")
 SHORTEST = 5
 MORNING = "10:00"
+OWN = 120
+"""Minutes of own sewing unless somebody says otherwise."""
 # Another length is offered other times; without scripts the page says so when it is sent.
 OTHER_TIMES = {
     "hx-get": "",
@@ -307,7 +310,12 @@ class AppointmentForm(forms.Form):
     name = forms.CharField(label="What", max_length=120, required=False)
     day = forms.DateField(label="Day", widget=day_input())
     time = forms.TimeField(label="at", widget=hour_input())
-    minutes = HoursField(label="How long", help_text="Hours, such as 4, 1:30 or 0:20.", initial=30)
+    minutes = HoursField(
+        label="How long",
+        help_text="Hours, such as 4, 1:30 or 0:20.",
+        initial=30,
+        widget=forms.TextInput({"data-whole": True}),
+    )
 
     def clean_minutes(self) -> int:
         minutes: int = self.cleaned_data["minutes"]
@@ -333,7 +341,8 @@ def coming_appointments(since: date) -> QuerySet[Appointment]:
 def appointments(request: StudioRequest) -> HttpResponse:
     """The list, and a form that an address like ``?kind=own&day=2026-12-01&minutes=90`` fills.
 
-    Own sewing begins in the morning unless its owner says otherwise, and leads back to its week.
+    Own sewing on a day is asked first how long; it begins in the morning, or now, unless its owner
+    says otherwise, and leads back to its week.
     """
     initial: dict[str, Any] = {
         name: request.GET[name] for name in BY_ADDRESS if name in request.GET
@@ -341,7 +350,7 @@ def appointments(request: StudioRequest) -> HttpResponse:
     if (minutes := request.GET.get("minutes", "")).isdecimal():
         initial["minutes"] = int(minutes)
     if initial.get("kind") == Appointment.Kind.OWN:
-        initial.setdefault("time", MORNING)
+        initial = {"time": _morning(initial.get("day", "")), "minutes": OWN} | initial
     form = AppointmentForm(sent(request), initial=initial)
     if form.is_valid() and (appointment := _put_appointment(request, form)):
         when = show_when(appointment.starts_at, request.studio.locale)
@@ -349,8 +358,20 @@ def appointments(request: StudioRequest) -> HttpResponse:
         if appointment.kind == Appointment.Kind.OWN:
             return redirect("week-of", monday_of(form.cleaned_data["day"]))
         return redirect("appointments")
-    coming = coming_appointments(clock.today())
-    return render(request, "planning/appointments.html", {"form": form, "coming": coming})
+    own_day = asked_day(request.GET) if initial.get("kind") == Appointment.Kind.OWN else None
+    context: dict[str, Any] = {"form": form, "own_day": own_day}
+    if not own_day:
+        context["coming"] = coming_appointments(clock.today())
+    return render(request, "planning/appointments.html", context)
+
+
+def _morning(day: str) -> str:
+    """When own sewing begins unless somebody says otherwise; today not before the next quarter."""
+    now = clock.local(clock.now())
+    if day != now.date().isoformat() or f"{now:%H:%M}" < MORNING:
+        return MORNING
+    soon = now + timedelta(minutes=15 - now.minute % 15)
+    return f"{soon:%H:%M}"
 
 
 @require_POST

@@ -316,7 +316,7 @@ def _next(week: StudioWeek, rows: list[DayRow], later: list[DayRow]) -> DayRow |
     works = [row for row in [*blocks, *later] if row.kind == "work"]
     first = next(iter(blocks), None)
     today = week.book.bench.today
-    if first and first.kind == "work" or not first and not week.hours.is_open(today):
+    if (first and first.kind == "work") or (not first and not week.hours.is_open(today)):
         return first
     for row in works:
         if row.block and any(
