@@ -245,6 +245,30 @@ def test_a_day_goes_by_keys_alone(desktop, bring, owner):
     page.wait_for_url("**/drop-off/")
 
 
+def test_what_was_done_stays_until_somebody_goes_on_and_its_undo_after_that(page, bring, owner):
+    """Six seconds at least, and as long as nobody does anything (WCAG 2.2, 2.2.1)."""
+    bring(hem(), name="Wilhelmina Featherstonehaugh")
+    page.clock.install(time=clock.now())
+    signed_in(page, owner).goto("/")
+    page.get_by_role("button", name="Start").first.tap()
+    page.get_by_role("button", name="Done").tap()
+    said = page.get_by_role("status").locator(".notice-said")
+    expect(said.get_by_role("button", name="Undo")).to_be_visible()
+    words, undo = said.locator("> span").bounding_box(), said.locator("button").bounding_box()
+    assert words["y"] < undo["y"] + undo["height"] / 2 < words["y"] + words["height"]
+    heading = page.get_by_role("heading", level=1)
+    heading.tap()
+    page.clock.run_for(3000)
+    expect(said).to_be_visible()
+    page.clock.run_for(60000)
+    expect(said).to_have_count(0)
+    undo = page.get_by_role("banner").get_by_role("button", name="Undo: ")
+    assert_fits(page)
+    undo.tap()
+    page.get_by_role("button", name=re.compile("^Start")).wait_for()
+    assert not BenchTime.objects.filter(line__done_at__isnull=False).exists()
+
+
 def test_keys_of_one_letter_can_be_turned_off(desktop, bring, owner):
     page = signed_in(desktop, owner)
     bring(hem())

@@ -35,18 +35,56 @@ for (const button of document.querySelectorAll("[data-single-keys]")) {
 // What a form refused is read first.
 document.getElementById("refused")?.focus();
 
-// A notice at the foot goes when it has been read.
-const closable = () => {
-  for (const notice of document.querySelectorAll(".notice-said:not(:has([data-close]))")) {
-    const close = document.createElement("button");
-    Object.assign(close, { type: "button", className: "btn", textContent: "Close" });
-    close.dataset.close = "";
-    close.addEventListener("click", () => notice.remove());
-    notice.append(close);
+// What was done is said at the foot, or at the head where it would lie over the next step or a field. It stays while
+// nobody does anything, and six seconds at least; whoever goes on sends it away, and its Undo into the page's head.
+const READ = 6000;
+const notices = () => [...document.querySelectorAll(".said > .notice-said")];
+const covers = (notice) => {
+  const { top, bottom, left, right } = notice.getBoundingClientRect();
+  return [...document.querySelectorAll(":is(main, .step) .btn.main, :is(main, .rooms) :is(input:not([type=hidden]), select, textarea)")].some((each) => {
+    const box = each.getBoundingClientRect();
+    return each.checkVisibility() && box.width && box.top < bottom && box.bottom > top && box.left < right && box.right > left;
+  });
+};
+const attend = () => {
+  for (const notice of notices().filter((each) => each.shownAt === undefined)) {
+    notice.shownAt = performance.now();
+    const places = notice.parentElement.classList;
+    places.remove("above");
+    if (covers(notice)) places.add("above");
+    if (places.contains("above") && covers(notice)) places.remove("above");
   }
 };
-closable();
-document.addEventListener("htmx:oobAfterSwap", closable);
+const fold = () => {
+  for (const notice of notices().filter((each) => !each.contains(document.activeElement) && performance.now() - each.shownAt >= READ)) {
+    const undo = notice.querySelector("form, button");
+    const head = document.querySelector(".rooms > .home");
+    document.querySelector(".undo-said")?.remove();
+    if (undo && head) {
+      (undo.querySelector("button") ?? undo).setAttribute("aria-label", `Undo: ${notice.querySelector("span").textContent}`);
+      const mark = document.createElement("div");
+      mark.className = "undo-said";
+      mark.append(undo);
+      head.after(mark);
+    }
+    notice.remove();
+  }
+};
+let folding, scrolled = 0;
+const goOn = (event) => {
+  const latest = Math.max(...notices().map((each) => each.shownAt ?? 0));
+  if (latest < 0 || event.target.closest?.(".said")) return;
+  clearTimeout(folding);
+  folding = setTimeout(fold, Math.max(400, READ + 50 - (performance.now() - latest)));
+};
+attend();
+for (const name of ["htmx:oobAfterSwap", "htmx:afterSwap", "said"]) document.addEventListener(name, attend);
+for (const name of ["pointerdown", "keydown"]) document.addEventListener(name, goOn);
+document.addEventListener("scroll", (event) => {
+  if (Math.abs(scrollY - scrolled) < 300) return;
+  scrolled = scrollY;
+  goOn(event);
+});
 
 // A long form that has been typed into is not left by accident; sending it is no accident.
 const holder = "form[data-unsaved]";

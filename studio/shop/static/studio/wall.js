@@ -38,25 +38,19 @@ const takeBack = async (entry) => {
 
 // Said at the foot with an Undo, as on every page.
 const say = (words, undo) => {
-  document.querySelector(".said")?.remove();
-  const said = document.createElement("div");
-  said.className = "said";
-  said.setAttribute("role", "status");
   const notice = document.createElement("div");
   notice.className = "notice-said";
   const text = document.createElement("span");
   text.textContent = words;
   notice.append(text);
-  const button = (label, act) => {
+  if (undo) {
     const made = document.createElement("button");
-    Object.assign(made, { type: "button", className: "btn", textContent: label });
-    made.addEventListener("click", () => { said.remove(); act(); });
+    Object.assign(made, { type: "button", className: "btn", textContent: "Undo" });
+    made.addEventListener("click", () => { made.closest(".notice-said, .undo-said").remove(); undo(); });
     notice.append(made);
-  };
-  if (undo) button("Undo", undo);
-  button("Close", () => {});
-  said.append(notice);
-  document.querySelector("body > :is(.shelf, .step)").before(said);
+  }
+  document.getElementById("said").replaceChildren(notice);
+  document.dispatchEvent(new Event("said"));
 };
 
 const count = () => {
