@@ -22,6 +22,7 @@ HEADINGS = {
     "postcode": "postcode",
     "town": "city",
     "country": "country",
+    "vat number": "vat_number",
     "tax number": "tax_number",
     "preferred way": "way",
     "notes": "notes",
@@ -32,7 +33,7 @@ OTHER_HEADINGS = {
     "telephone": "phone", "tel": "phone", "phone number": "phone", "mobile": "phone",
     "email": "email", "e-mail address": "email", "email address": "email", "mail": "email",
     "address": "street", "zip": "postcode", "zip code": "postcode", "postal code": "postcode",
-    "post code": "postcode", "city": "city", "place": "city", "vat number": "tax_number",
+    "post code": "postcode", "city": "city", "place": "city", "vat id": "vat_number",
     "note": "notes", "remarks": "notes", "comments": "notes",
 }  # fmt: skip
 KNOWN = HEADINGS | OTHER_HEADINGS

@@ -37,6 +37,7 @@ class ClientForm(ModelForm):
             "street": forms.TextInput(attrs=LINES | {"dir": "auto"}),
             "postcode": forms.TextInput(attrs=LINES),
             "city": forms.TextInput(attrs=LINES | {"dir": "auto"}),
+            "vat_number": forms.TextInput(attrs=LINES),
             "tax_number": forms.TextInput(attrs=LINES),
             "way": Chips,
             "notes": forms.Textarea(attrs={"rows": 4, "dir": "auto"}),

@@ -16,7 +16,8 @@ from studio.shop.text import digits, fold
 
 # What is known of a client, in the order in which it is asked and written.
 FACTS = (
-    "name", "phone", "email", "street", "postcode", "city", "country", "tax_number", "way", "notes",
+    "name", "phone", "email", "street", "postcode", "city", "country", "vat_number", "tax_number",
+    "way", "notes",
 )  # fmt: skip
 
 MOST_NOTES = 4000
@@ -54,6 +55,7 @@ class Client(models.Model):
     postcode = models.CharField(max_length=20, blank=True)
     city = models.CharField("town", max_length=100, blank=True)
     country = models.CharField(max_length=2, blank=True)
+    vat_number = models.CharField("VAT number", max_length=40, blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     way = models.CharField("preferred way", max_length=5, choices=Way, default=Way.CALL)
     notes = models.TextField(blank=True, max_length=MOST_NOTES)

@@ -123,6 +123,7 @@ class ProfileFactory(DjangoModelFactory):
     currency = "EUR"
     tax_mode = Profile.TaxMode.INCLUDED
     tax_number = "IE0000000X"
+    legal_name = "Wren Larkfield"
     worn_tax = factory.LazyFunction(lambda: _taxed("Repairs", "13.500"))
     new_tax = factory.LazyFunction(lambda: _taxed("Standard", "23.000"))
 

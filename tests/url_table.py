@@ -288,6 +288,7 @@ BILLING = {
     "owing": money(),
     "payments": money(),
     "invoices": money(),
+    "studio-invoices": money(),
     "ready": Row(),
     "uncollected": Row(),
     "invoice": money(make=an_invoice),

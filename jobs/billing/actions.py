@@ -11,6 +11,7 @@ from jobs.billing.cash import cash_box
 from jobs.billing.credits import CreditError, credit_charges, lines_left
 from jobs.billing.documents import credit_data, invoice_data, payment_data
 from jobs.billing.models import CashCount, Invoice, Payment
+from jobs.billing.points import Point, is_strict, missing
 from jobs.billing.queries import balance, open_invoice, paid, to_give_back
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import State, Ticket
@@ -28,9 +29,22 @@ class BillingError(ValueError):
     """The money cannot be booked so; the message says why and what would help."""
 
 
+class IncompleteError(BillingError):
+    """The invoice would lack ``points``; no number was taken. ``strict`` where the law asks."""
+
+    def __init__(self, points: list[Point], *, strict: bool) -> None:
+        super().__init__("This invoice is not complete: " + " ".join(p.sentence for p in points))
+        self.points, self.strict = points, strict
+
+
 @transaction.atomic
-def issue_invoice(*, ticket: Ticket, by: User, studio: Profile, form_key: UUID) -> Invoice:
+def issue_invoice(
+    *, ticket: Ticket, by: User, studio: Profile, form_key: UUID, remind: bool = False
+) -> Invoice:
     """Bill what is agreed on the ticket now, under the next number of the series.
+
+    It checks itself first (``points``): raises IncompleteError where the law asks for a point that
+    is missing; where local rules decide, only if ``remind`` asks to be told of it.
 
     The day of issue is the studio's local day; the day of supply is the day of collection, or
     the day of issue before that. The same ``form_key`` twice is one invoice. Raises BillingError
@@ -47,12 +61,15 @@ def issue_invoice(*, ticket: Ticket, by: User, studio: Profile, form_key: UUID) 
     if Invoice.objects.filter(form_key=form_key).exists():
         raise BillingError("This form has issued an invoice already. Start afresh.")
     day = clock.today()
-    number = year_number(INVOICE_SERIES, day.year)
     supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
     data = invoice_data(
-        ticket, studio, number=number, issued_on=day, supply_on=supplied,
+        ticket, studio, issued_on=day, supply_on=supplied,
         pay_by=day + timedelta(days=studio.pay_days),
     )  # fmt: skip
+    strict = is_strict(studio.country)
+    if (strict or remind) and (points := missing(data)):
+        raise IncompleteError(points, strict=strict)
+    number = data["number"] = year_number(INVOICE_SERIES, day.year)
     invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
     history.note(verbs.INVOICED, about=ticket, by=by, number=number)
     return invoice

@@ -15,47 +15,108 @@ from fractions import Fraction
 from types import SimpleNamespace
 from typing import Any
 
+from stdnum import iban
+
+from clients.models import Client
 from jobs.billing.models import Invoice, Payment
+from jobs.billing.points import (
+    Point,
+    is_full,
+    is_strict,
+    missing,
+    tax_number_of,
+    usual_limit,
+    vat_number_of,
+)
 from jobs.billing.queries import owed, standing_payments
 from jobs.pricing.quote import show_percent
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
 from jobs.tickets.models import Ticket, garment_words
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
-from studio.shop.money import round_half_up
-from studio.shop.paper import code_png, issued_paper, needs_width
+from studio.shop.money import decimals, round_half_up
+from studio.shop.paper import code_png, issued_paper, needs_width, transfer_png
 from studio.shop.territory import countries
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
 ROUNDING, DISCOUNT = "rounding", "discount"  # as the quote names these steps
 
 
+SAID = (
+    "legal_name", "vat_number", "invoice_sentence", "invoice_words", "iban", "bic",
+    "cash_accounting", "pay_days",
+)  # fmt: skip
+
+
 def seller_facts(studio: Profile) -> dict[str, Any]:
     return {
         **studio_facts(studio),
-        "invoice_sentence": studio.invoice_sentence,
-        "pay_days": studio.pay_days,
+        **{name: getattr(studio, name) for name in SAID},
+        "address": _address(studio),
     }
+
+
+def buyer_facts(client: Client) -> dict[str, Any]:
+    return {
+        **client_facts(client),
+        "vat_number": client.vat_number,
+        "address": _address(client),
+    }
+
+
+def _address(party: Profile | Client) -> dict[str, str]:
+    names = ("street", "postcode", "city", "region")
+    return {name: getattr(party, name, "") for name in names}
+
+
+def simplified_limit(studio: Profile) -> int | None:
+    """The total in minor units up to which a simplified invoice will do; None where none is known.
+
+    The owner's own, else what is usual in the country.
+    """
+    if studio.simplified_limit is not None:
+        return studio.simplified_limit
+    usual = usual_limit(studio.country, studio.currency)
+    return usual.amount * 10 ** decimals(studio.currency) if usual else None
+
+
+def unsaid(studio: Profile) -> list[Point]:
+    """The points that every invoice of the studio lacks as its settings stand."""
+    taxed = studio.tax_mode != studio.TaxMode.NONE
+    line = {"name": "work", "quantity": 1, "tax_facts": {} if taxed else None}
+    return missing({
+        "studio": seller_facts(studio), "client": {}, "form": "simplified",
+        "rates": [{"exempt": False}] if taxed else [], "lines": [line], "adjustments": [],
+        "issued_on": "today", "supply_on": "today",
+    })  # fmt: skip
+
+
+def _form(gross: int, studio: Profile) -> str:
+    limit = simplified_limit(studio)
+    if limit is None:
+        return "full" if is_strict(studio.country) else "simplified"
+    return "full" if gross > limit else "simplified"
 
 
 def invoice_data(
     ticket: Ticket,
     studio: Profile,
     *,
-    number: str,
     issued_on: date,
     supply_on: date,
     pay_by: date,
 ) -> dict[str, Any]:
-    """Everything that is printed on an invoice for what is agreed on the ticket now."""
+    """Everything that is printed on an invoice for what is agreed now; its number comes last."""
     agreed = latest_agreement(ticket).data
     payments = standing_payments(ticket)
     paid_total = sum(payment.amount for payment in payments)
     balance = agreed["gross"] - paid_total
     return {
         "studio": seller_facts(studio),
-        "client": client_facts(ticket.client),
-        "number": number,
+        "client": buyer_facts(ticket.client),
+        "form": _form(agreed["gross"], studio),
+        "electronic": studio.electronic,
+        "number": "",
         "kind": Invoice.Kind.INVOICE.value,
         "issued_on": issued_on.isoformat(),
         "supply_on": supply_on.isoformat(),
@@ -161,7 +222,7 @@ def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[
     total = owed(ticket)
     return {
         "studio": seller_facts(studio),
-        "client": client_facts(ticket.client),
+        "client": buyer_facts(ticket.client),
         "number": payment.number,
         "ticket": ticket.number,
         "invoice": payment.invoice.number if payment.invoice else "",
@@ -192,13 +253,15 @@ class ChargeRow:
 
 
 def speaks_of_net(data: dict[str, Any]) -> bool:
-    """Whether the rows are without tax: where the price list is, and for whoever deducts tax.
+    """Whether the rows are without tax: where the price list is, and on a full invoice.
 
-    A unit price without tax is asked for by Article 226, point 8, on invoices to a taxable person,
-    who is known by a tax number. Anybody else reads the prices that were agreed.
+    A unit price without tax is asked for by Article 226, point 8: above the limit of a simplified
+    invoice, and for a taxable person, who is known by a tax number. Anybody else reads the prices
+    that were agreed.
     """
-    mode = data["studio"]["tax_mode"]
-    return mode == "added" or (mode == "included" and bool(data["client"]["tax_number"]))
+    mode, client = data["studio"]["tax_mode"], data["client"]
+    numbered = bool(client["tax_number"] or client.get("vat_number"))
+    return mode == "added" or (mode == "included" and (numbered or is_full(data)))
 
 
 def tax_words(data: dict[str, Any]) -> str:
@@ -297,8 +360,23 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
             for payment in data["paid"]
         ],
     }
-    template = "billing/papers/invoice.html"
-    return _issued(invoice, name, template=template, facts=facts, studio=studio, address=address)
+    transfer = transfer_code(data, invoice.currency)
+    facts |= {"transfer": bool(transfer), "account": iban.format(data["studio"].get("iban", ""))}
+    return _issued(
+        invoice, name, template="billing/papers/invoice.html", facts=facts, studio=studio,
+        address=address, pictures={"transfer": transfer} if transfer else {},
+    )  # fmt: skip
+
+
+def transfer_code(data: dict[str, Any], currency: str) -> bytes | None:
+    """The code that fills in the transfer of what is to pay; None but for euro and an account."""
+    studio = data["studio"]
+    if currency != "EUR" or not studio.get("iban") or data["balance"] <= 0 or data["refers_to"]:
+        return None
+    return transfer_png(
+        holder=studio["legal_name"] or studio["name"], iban=studio["iban"], bic=studio["bic"],
+        amount=Decimal(data["balance"]).scaleb(-2), reference=data["number"],
+    )  # fmt: skip
 
 
 def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredPaper:
@@ -321,10 +399,17 @@ def _parties(data: dict[str, Any], currency: str) -> dict[str, Any]:
     abroad = there and there != here
     return {
         **data,
-        "studio": SimpleNamespace(**{**data["studio"], "currency": currency}),
+        "studio": SimpleNamespace(
+            **{**data["studio"], **_numbers(data["studio"]), "currency": currency}
+        ),
+        "client": {**data["client"], **_numbers(data["client"])},
         "studio_country": countries().get(here, here) if abroad else "",
         "client_country": countries().get(there, there) if abroad else "",
     }
+
+
+def _numbers(party: dict[str, Any]) -> dict[str, str]:
+    return {"vat_number": vat_number_of(party), "tax_number": tax_number_of(party)}
 
 
 def _issued(
@@ -335,6 +420,7 @@ def _issued(
     facts: dict[str, Any],
     studio: Profile,
     address: str,
+    pictures: dict[str, bytes] | None = None,
 ) -> StoredPaper:
     def make() -> bytes:
         return paper.render(
@@ -343,7 +429,7 @@ def _issued(
             title=name,
             language=facts["studio"].language,
             page=studio.paper,
-            pictures={"code": code_png(address)},
+            pictures={"code": code_png(address), **(pictures or {})},
         )
 
     return issued_paper(row, "paper", name, make)

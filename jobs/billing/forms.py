@@ -1,18 +1,29 @@
 """What is asked when money moves, and which rows the money lists show."""
 
 from datetime import date
+from types import ModuleType
 from typing import Any
 
 import django_filters as filters
 from django import forms
 from django.db.models import QuerySet
+from stdnum import bic, iban
+from stdnum.exceptions import ValidationError as NumberError
 
 from jobs.billing.cash import CashBox, Piece, pieces_of
 from jobs.billing.models import Invoice, Payment
+from jobs.billing.points import PREFIXES, is_strict, is_vat_number, plain_number
 from jobs.billing.queries import AGES
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock
-from studio.shop.forms import Chips, MoneyField, OnceForm, day_input
+from studio.shop.forms import (
+    Chips,
+    ModelForm,
+    MoneyField,
+    OnceForm,
+    StudioFormMixin,
+    day_input,
+)
 from studio.shop.models import Profile
 from studio.shop.money import format_money
 
@@ -29,6 +40,62 @@ class PaymentForm(OnceForm):
 
 class RefundForm(PaymentForm):
     note = forms.CharField(label="Why", max_length=200)
+
+
+class InvoiceSettingsForm(StudioFormMixin, ModelForm):
+    """What invoices say of the studio."""
+
+    simplified_limit = MoneyField(label="Simplified invoices up to", required=False)
+
+    class Meta:
+        model = Profile
+        fields = [
+            "legal_name", "vat_number", "tax_number", "simplified_limit", "invoice_sentence",
+            "invoice_words", "cash_accounting", "iban", "bic", "deposit_tax", "electronic",
+        ]  # fmt: skip
+        widgets = dict.fromkeys(
+            ("invoice_sentence", "invoice_words"), forms.Textarea(attrs={"rows": 2})
+        )
+        labels = {
+            "invoice_words": "Your own words",
+            "cash_accounting": "Print “Cash accounting”",
+            "electronic": "Electronic invoices (EN 16931)",
+            "deposit_tax": "Receipts of deposits show their tax",
+        }
+        help_texts = {
+            "legal_name": "Who owes the tax: a person's name, or the company as it is registered.",
+            "tax_number": "Where the country gives one besides the VAT number.",
+            "invoice_sentence": "Why no tax is charged, for instance.",
+            "cash_accounting": "Where tax is due when the client pays, not when you invoice.",
+            "deposit_tax": "Where tax is due on money paid before the work: local rules decide.",
+            "electronic": "The PDF then holds its figures as XML, for clients who read them by "
+            "program. Ask your adviser who has to.",
+        }
+
+    def clean_vat_number(self) -> str:
+        number, country = plain_number(self.cleaned_data["vat_number"]), self.studio.country
+        if number and is_strict(country) and not is_vat_number(number, country):
+            letters = PREFIXES.get(country, country)
+            raise forms.ValidationError(f"It begins with {letters}, then come digits or letters.")
+        return number
+
+    def clean_iban(self) -> str:
+        return _checked(
+            iban, self.cleaned_data["iban"], "This is no bank account: a digit slipped."
+        )
+
+    def clean_bic(self) -> str:
+        return _checked(bic, self.cleaned_data["bic"], "A BIC has 8 or 11 letters and digits.")
+
+
+def _checked(kind: ModuleType, typed: str, wrong: str) -> str:
+    """The number in the form of its standard, empty where none was typed."""
+    if not typed.strip():
+        return ""
+    try:
+        return str(kind.validate(typed))
+    except NumberError as error:
+        raise forms.ValidationError(wrong) from error
 
 
 class ReasonForm(OnceForm):

@@ -15,6 +15,7 @@ urlpatterns = [
     path("invoices/<slug:number>/credit/", views.credit, name="invoice-credit"),
     path("invoices/<slug:number>/paper/", views.invoice_paper, name="invoice-paper"),
     path("receipts/<slug:number>/", views.receipt, name="receipt"),
+    path("studio/invoices/", views.invoice_settings, name="studio-invoices"),
     path("t/<slug:number>/invoice/", views.issue, name="invoice-issue"),
     path("t/<slug:number>/pay/", views.take, name="payment-take"),
     path("t/<slug:number>/give-back/", views.give_back, name="payment-refund"),

@@ -19,16 +19,19 @@ from django.views.decorators.http import (
 
 from jobs.billing import actions, books, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
+from jobs.billing.points import is_strict, usual_limit
 from jobs.tickets.messages import about_ready
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop import clock
+from studio.shop.actions import save_profile
 from studio.shop.forms import TOO_OLD, OnceForm
-from studio.shop.http import StudioRequest, absolute, owner_only
-from studio.shop.models import Profile
+from studio.shop.http import StudioRequest, absolute, owner_only, say
+from studio.shop.models import Entry, Profile
 from studio.shop.money import format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
+from studio.shop.together import OpenCard, edit_card
 
 
 @owner_only
@@ -178,12 +181,62 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
     try:
         invoice = actions.issue_invoice(
             ticket=ticket, by=request.user, studio=request.studio,
-            form_key=form.cleaned_data["form_key"],
+            form_key=form.cleaned_data["form_key"], remind="anyway" not in request.POST,
         )  # fmt: skip
+    except actions.IncompleteError as wrong:
+        return _incomplete(request, ticket, form, wrong)
     except actions.BillingError as wrong:
         messages.error(request, str(wrong))
         return redirect(ticket)
     return redirect(invoice)
+
+
+def _incomplete(
+    request: StudioRequest, ticket: Ticket, form: OnceForm, wrong: actions.IncompleteError
+) -> HttpResponse:
+    """Which points are missing, each with the way to its field; no number was taken."""
+    client = reverse("client-edit", args=[ticket.client_id])
+    doors = {
+        "studio": reverse("studio-invoices"), "studio.street": reverse("studio-profile"),
+        "client": client, "tax": reverse("studio-taxes"),
+        "ticket": reverse("ticket-change", args=[ticket.number]),
+    }  # fmt: skip
+    rows = []
+    for point in wrong.points:
+        owner, _, field = point.place.partition(".")
+        door = doors.get(point.place) or doors[owner]
+        rows.append((point, f"{door}#id_{field}" if field else door))
+    context = {"ticket": ticket, "rows": rows, "strict": wrong.strict, "form_key": form["form_key"]}
+    return render(request, "billing/incomplete.html", context, status=422)
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def invoice_settings(request: StudioRequest) -> HttpResponse:
+    """A picture of the invoice, and the fields of its parts."""
+
+    def save(card: OpenCard) -> Entry | None:
+        fields = list(card.form.fields)
+        return save_profile(studio=card.form.instance, fields=fields, by=request.user)
+
+    card = edit_card(
+        request, request.studio,
+        lambda data, studio: forms.InvoiceSettingsForm(data, instance=studio, studio=studio), save,
+    )  # fmt: skip
+    if card.saved:
+        words, undo = "Invoices: saved.", reverse("studio-undo")
+        if card.entry:
+            say(request, words, undo=undo, entry=card.entry.pk, back=reverse("studio-invoices"))
+        else:
+            say(request, words)
+        return redirect("studio-invoices")
+    studio = Profile.objects.get(pk=1)
+    context = {
+        "form": card.form, "lacks": [point.key for point in documents.unsaid(studio)],
+        "strict": is_strict(studio.country), "limit": documents.simplified_limit(studio),
+        "usual": usual_limit(studio.country, studio.currency),
+    }  # fmt: skip
+    return render(request, "billing/invoice_settings.html", context)
 
 
 @owner_only

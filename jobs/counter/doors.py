@@ -95,6 +95,12 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
     people = ", ".join(f"{it.shown_name}{'' if it.is_owner else ' (no money)'}" for it in logins)
     share = f"{rules.own_percent} % of the bench, {show_minutes(whole.own)} a week"
     papers = (studio.get_paper_display(), studio.get_tag_paper_display())
+    invoices = ", ".join(
+        words for words in (
+            studio.legal_name or "no legal name yet", studio.iban and "bank account",
+            studio.electronic and "electronic",
+        ) if words
+    )  # fmt: skip
     place = (studio.city or "no address yet", studio.currency, studio.unit, studio.time_zone)
     day_off = coming_days_off().first()
     off = show_day(day_off.day, locale) if day_off else "none ahead"
@@ -111,6 +117,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
             "studio-papers",
             "print",
         ),
+        Door("Invoices", invoices, "studio-invoices", "bank"),
         Door("People", people, "studio-people", "person"),
         Door("Tax", tax_in_words(studio), "studio-taxes", "coin"),
         Door("Name, place, units", ", ".join(place).replace("_", " "), "studio-profile", "studio"),

@@ -91,7 +91,20 @@ class Profile(models.Model):
     )
     tag_paper = models.CharField("garment tag", max_length=2, choices=TagPaper, default=TagPaper.A6)
     tax_mode = models.CharField("tax", max_length=8, choices=TaxMode, default=TaxMode.NONE)
-    tax_number = models.CharField(max_length=40, blank=True)
+    tax_number = models.CharField("local tax number", max_length=40, blank=True)
+    legal_name = models.CharField(max_length=200, blank=True)
+    vat_number = models.CharField("VAT number", max_length=40, blank=True)
+    simplified_limit = models.BigIntegerField(
+        "simplified invoices up to", null=True, blank=True, validators=[MinValueValidator(0)]
+    )
+    invoice_words = models.TextField("the studio's own words", blank=True, max_length=500)
+    iban = models.CharField("bank account (IBAN)", max_length=42, blank=True)
+    bic = models.CharField("bank (BIC)", max_length=11, blank=True)
+    cash_accounting = models.BooleanField(
+        "print “Cash accounting”: tax is due when the client pays", default=False
+    )
+    electronic = models.BooleanField("electronic invoices (EN 16931)", default=False)
+    deposit_tax = models.BooleanField("receipts of deposits show their tax", default=False)
     worn_tax = models.ForeignKey(
         "TaxClass", models.PROTECT, null=True, blank=True, related_name="+",
         verbose_name="tax on worn garments",

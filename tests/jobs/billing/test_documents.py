@@ -68,9 +68,9 @@ def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
     for point, words in [
         ("(1) date of issue", "Issued Mon 2 Mar 2026"),
         ("(2) sequential number", f"Invoice {invoice.number}"),
-        ("(3) the supplier's number", "Tax number IE0000000X"),
-        ("(4) the customer's number", "Tax number PT000000000"),
-        ("(5) the supplier's name and address", "Larkfield Sewing Room 3 Mill Lane, X00 XX00"),
+        ("(3) the supplier's number", "VAT number IE0000000X"),
+        ("(4) the customer's number", "VAT number PT000000000"),
+        ("(5) the supplier's name and address", "Room Wren Larkfield 3 Mill Lane, X00 XX00"),
         ("(5) across a border, the country", "Larkfield, Ireland"),
         ("(5) the customer's", "To Maeve Tuohy 12 Quay Street X00 AB12 Larkfield Portugal"),
         ("(6) extent and nature", "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total 2"),
@@ -171,7 +171,7 @@ def test_a_reversal_names_what_it_takes_back(fetch, ticket, studio, owner, booki
 
 
 def test_without_tax_there_are_no_tax_columns(fetch, studio, owner):
-    Profile.objects.update(tax_mode="none", tax_number="")
+    Profile.objects.update(tax_mode="none", tax_number="", invoice_sentence="Small: rule 1.")
     studio.refresh_from_db()
     ticket = received(studio, owner, trousers(hem(tax=None)))
     text = papers.text(fetch("invoice-paper", issued(studio, owner, ticket).number))
@@ -219,7 +219,9 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         studio,
         owner,
         trousers(*lines, kind_name="W" * 60, colour="ivory " * 10),
-        client=ClientFactory(name="Wilhelmina " * 18, street="W" * 200, country="PT"),
+        client=ClientFactory(
+            name="Wilhelmina " * 18, street="W" * 200, city="Larkfield", country="PT"
+        ),
     )
     payment, invoice = paid(studio, owner, ticket), issued(studio, owner, ticket)
     credit = credit_invoice(invoice=invoice, why="too long " * 20, **booking)

@@ -1,0 +1,230 @@
+"""What an invoice has to say, point by point, asked before it takes a number.
+
+``POINTS`` follows Directive 2006/112/EC, Article 226 (full invoice) and Article 226b (simplified
+invoice). Pages, refusals, the table in docs/invoices.md and the tests all read this one list. It
+is asked of the plain data that an invoice copies (see ``documents.invoice_data``). Inside the
+European Union a missing point refuses the invoice; elsewhere local rules decide and nothing is
+more than a reminder. What the program cannot know it does not claim: a licensed adviser decides.
+"""
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+Facts = Mapping[str, Any]
+
+EU = frozenset({
+    "AT", "BE", "BG", "CY", "CZ", "DE", "DK", "EE", "ES", "FI", "FR", "GR", "HR", "HU", "IE", "IT",
+    "LT", "LU", "LV", "MT", "NL", "PL", "PT", "RO", "SE", "SI", "SK",
+})  # fmt: skip
+# Directive 2006/112/EC, Article 215: the prefix is ISO 3166's, but Greece may use EL.
+PREFIXES = {"GR": "EL"}
+VAT_NUMBER = re.compile(r"[A-Z]{2}[0-9A-Z+*]{2,13}")
+
+
+@dataclass(frozen=True)
+class Limit:
+    """The total, tax included, up to which a simplified invoice is usual; in whole ``currency``."""
+
+    amount: int
+    currency: str
+    source: str
+
+
+LEAST = Limit(100, "EUR", "Directive 2006/112/EC, Article 220a: at least 100 euro everywhere")
+USUAL = {
+    "AT": Limit(400, "EUR", "from memory"),
+    "DE": Limit(250, "EUR", "section 33 UStDV"),
+    "ES": Limit(400, "EUR", "at second hand"),
+    "FI": Limit(400, "EUR", "from memory"),
+    "GB": Limit(250, "GBP", "SI 1995/2518, regulation 16A"),
+    "IE": Limit(100, "EUR", "at second hand"),
+    "IT": Limit(400, "EUR", "from memory"),
+}
+
+
+def usual_limit(country: str, currency: str) -> Limit | None:
+    """What is usual in a country and its money; None where nothing is known."""
+    limit = USUAL.get(country, LEAST if country in EU else None)
+    return limit if limit and limit.currency == currency else None
+
+
+def plain_number(number: str) -> str:
+    """A tax number without the spaces, points and dashes people write."""
+    return re.sub(r"[\s.\-/]", "", number).upper()
+
+
+def is_vat_number(number: str, country: str = "") -> bool:
+    """Whether it has the form of Article 215: a member state's letters, of ``country`` if given.
+
+    Only the form is looked at; whether it was given to somebody is the tax office's to say.
+    """
+    plain = plain_number(number)
+    prefixes = [country] if country else [*EU, "XI"]
+    allowed = {PREFIXES.get(code, code) for code in prefixes} | ({country} if country else set())
+    return bool(VAT_NUMBER.fullmatch(plain)) and plain[:2] in allowed
+
+
+def vat_number_of(party: Facts) -> str:
+    """The VAT number of studio or client. One that was written as a tax number counts too."""
+    written = str(party.get("vat_number", ""))
+    local = str(party.get("tax_number", ""))
+    return written or (local if is_vat_number(local) else "")
+
+
+def tax_number_of(party: Facts) -> str:
+    """The local tax number, where it is another than the VAT number."""
+    local = str(party.get("tax_number", ""))
+    return "" if local == vat_number_of(party) else local
+
+
+def _never(facts: Facts) -> bool:
+    return False
+
+
+@dataclass(frozen=True)
+class Point:
+    """One point of an invoice.
+
+    ``place`` names the field that is to be filled in: ``studio.legal_name``, ``client.street``,
+    ``tax``, ``ticket``; empty where the program writes the point itself. ``sentence`` is what a
+    refusal says. ``lacks`` tells of an invoice's facts whether the point is missing.
+    """
+
+    key: str
+    name: str
+    article: str
+    applies: str
+    printed: str
+    place: str = ""
+    sentence: str = ""
+    lacks: Callable[[Facts], bool] = _never
+
+
+def is_full(facts: Facts) -> bool:
+    """Whether the invoice needs what Article 226 asks, and not only Article 226b."""
+    return facts.get("form") == "full"
+
+
+def _taxed(facts: Facts) -> bool:
+    return any(not rate["exempt"] for rate in facts["rates"])
+
+
+def _has_address(party: Facts) -> bool:
+    address = party.get("address") or {}
+    return bool(str(address.get("street", "")).strip() and str(address.get("city", "")).strip())
+
+
+def _unnamed(facts: Facts) -> bool:
+    lines = facts["lines"]
+    return not lines or any(not str(line["name"]).strip() or not line["quantity"] for line in lines)
+
+
+def _without_reason(facts: Facts) -> bool:
+    return any(rate["exempt"] and not rate["sentence"].strip() for rate in facts["rates"])
+
+
+def _mixed(facts: Facts) -> bool:
+    """Some lines say which tax they carry and others do not."""
+    taxed = [line["tax_facts"] is not None for line in (*facts["lines"], *facts["adjustments"])]
+    charges = facts["studio"]["tax_mode"] != "none"
+    return (any(taxed) and not all(taxed)) or (charges and not any(taxed))
+
+
+def _no_tax_unsaid(facts: Facts) -> bool:
+    return not facts["rates"] and not facts["studio"]["invoice_sentence"].strip()
+
+
+POINTS = (
+    Point("issued", "Day of issue", "226 (1), 226b (a)", "always", "the studio's day"),
+    Point("number", "Number", "226 (2)", "always", "the next of one series without gaps"),
+    Point(
+        "vat-number", "The studio's VAT number", "226 (3)", "where tax is charged",
+        "at the head: VAT number", "studio.vat_number",
+        "The studio charges tax, but its VAT number is missing or has not the form of its "
+        "country's.",
+        lambda facts: _taxed(facts) and not is_vat_number(
+            vat_number_of(facts["studio"]), facts["studio"]["country"]
+        ),
+    ),
+    Point(
+        "client-vat-number", "The client's VAT number", "226 (4)", "where the client has one",
+        "below the client's address", "client.vat_number",
+        "The client's VAT number has not the form of any country's: two letters, then digits.",
+        lambda facts: bool(facts["client"].get("vat_number"))
+        and not is_vat_number(facts["client"]["vat_number"]),
+    ),
+    Point(
+        "legal-name", "The studio's legal name", "226 (5), 226b (b)", "always", "at the head",
+        "studio.legal_name",
+        "The studio's legal name is missing. Write it even where it is the name over the door.",
+        lambda facts: not str(facts["studio"].get("legal_name", "")).strip(),
+    ),
+    Point(
+        "studio-address", "The studio's address", "226 (5), 226b (b)", "always", "at the head",
+        "studio.street", "The studio's street or town is missing.",
+        lambda facts: not _has_address(facts["studio"]),
+    ),
+    Point(
+        "client-address", "The client's name and address", "226 (5)",
+        "above the limit of a simplified invoice", "below “To”", "client.street",
+        "Above the limit of a simplified invoice the client's street and town are needed.",
+        lambda facts: is_full(facts)
+        and not (facts["client"]["name"].strip() and _has_address(facts["client"])),
+    ),
+    Point(
+        "work", "What was done, and how much of it", "226 (6), 226b (c)", "always",
+        "one row for each line of the agreement", "ticket",
+        "There is no work on the ticket, or a line of it has no name or quantity.", _unnamed,
+    ),
+    Point("supplied", "Day of supply", "226 (7)", "always",
+          "the day of collection; before that the day of issue"),
+    Point(
+        "cash-accounting", "The words “Cash accounting”", "226 (7a)",
+        "where the owner says that tax is due when the client pays", "below the rows",
+    ),
+    Point(
+        "rate", "The rate of each line", "226 (8) and (9), 226b (d)", "where tax is charged",
+        "beside each row; for each rate the taxable amount", "ticket",
+        "A line of the agreement does not say which tax it carries. Save the ticket's work as a "
+        "new version, then issue the invoice.", _mixed,
+    ),
+    Point(
+        "unit-price", "Unit prices without tax, and discounts", "226 (8)",
+        "above the limit of a simplified invoice, and for clients with a tax number",
+        "in each row; a discount is a row of its own",
+    ),
+    Point("tax", "The tax to pay", "226 (10), 226b (d)", "where tax is charged",
+          "in the totals, for each rate"),
+    Point("self-billing", "The word “Self-billing”", "226 (10a)", "never: the studio issues", ""),
+    Point(
+        "exempt", "Why a line carries no tax", "226 (11)", "where a rate is exempt",
+        "below the rows, with the name of the rate", "tax",
+        "A rate is exempt, but the sentence that says why is missing.", _without_reason,
+    ),
+    Point(
+        "no-tax", "Why no tax is charged", "226 (11)", "where the studio charges none",
+        "below the rows", "studio.invoice_sentence",
+        "No tax is charged, but the sentence that says why is missing.", _no_tax_unsaid,
+    ),
+    Point("reverse-charge", "The words “Reverse charge”", "226 (11a)",
+          "where the client owes the tax: an exempt rate whose sentence says so",
+          "below the rows, with the name of the rate"),
+    Point("other-trades", "New vehicles, travel, second-hand goods", "226 (12) to (14)",
+          "never: not the work of this trade", ""),
+    Point("representative", "A tax representative", "226 (15)",
+          "where there is one: write it in the studio's own words", "below the rows"),
+    Point("amends", "The invoice that is amended", "219, 226b (e)", "on credit notes",
+          "its number and day, and the reason"),
+)  # fmt: skip
+
+
+def missing(facts: Facts) -> list[Point]:
+    """The points that an invoice with these facts would lack."""
+    return [point for point in POINTS if point.lacks(facts)]
+
+
+def is_strict(country: str) -> bool:
+    """Whether a missing point refuses: in the member states, where the articles are law."""
+    return country in EU
