@@ -11,7 +11,7 @@ from jobs.billing.cash import cash_box
 from jobs.billing.credits import CreditError, credit_charges, lines_left
 from jobs.billing.documents import credit_data, invoice_data, payment_data
 from jobs.billing.models import CashCount, Invoice, Payment
-from jobs.billing.points import Point, is_strict, missing
+from jobs.billing.points import InvoicePoint, is_strict, missing
 from jobs.billing.queries import balance, open_invoice, paid, to_give_back
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import State, Ticket
@@ -32,7 +32,7 @@ class BillingError(ValueError):
 class IncompleteError(BillingError):
     """The invoice would lack ``points``; no number was taken. ``strict`` where the law asks."""
 
-    def __init__(self, points: list[Point], *, strict: bool) -> None:
+    def __init__(self, points: list[InvoicePoint], *, strict: bool) -> None:
         super().__init__("This invoice is not complete: " + " ".join(p.sentence for p in points))
         self.points, self.strict = points, strict
 

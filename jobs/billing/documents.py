@@ -20,7 +20,7 @@ from stdnum import iban
 from clients.models import Client
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import (
-    Point,
+    InvoicePoint,
     is_full,
     is_strict,
     missing,
@@ -80,7 +80,7 @@ def simplified_limit(studio: Profile) -> int | None:
     return usual.amount * 10 ** decimals(studio.currency) if usual else None
 
 
-def unsaid(studio: Profile) -> list[Point]:
+def unsaid(studio: Profile) -> list[InvoicePoint]:
     """The points that every invoice of the studio lacks as its settings stand."""
     taxed = studio.tax_mode != studio.TaxMode.NONE
     line = {"name": "work", "quantity": 1, "tax_facts": {} if taxed else None}

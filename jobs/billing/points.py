@@ -84,7 +84,7 @@ def _never(facts: Facts) -> bool:
 
 
 @dataclass(frozen=True)
-class Point:
+class InvoicePoint:
     """One point of an invoice.
 
     ``place`` names the field that is to be filled in: ``studio.legal_name``, ``client.street``,
@@ -137,9 +137,9 @@ def _no_tax_unsaid(facts: Facts) -> bool:
 
 
 POINTS = (
-    Point("issued", "Day of issue", "226 (1), 226b (a)", "always", "the studio's day"),
-    Point("number", "Number", "226 (2)", "always", "the next of one series without gaps"),
-    Point(
+    InvoicePoint("issued", "Day of issue", "226 (1), 226b (a)", "always", "the studio's day"),
+    InvoicePoint("number", "Number", "226 (2)", "always", "the next of one series without gaps"),
+    InvoicePoint(
         "vat-number", "The studio's VAT number", "226 (3)", "where tax is charged",
         "at the head: VAT number", "studio.vat_number",
         "The studio charges tax, but its VAT number is missing or has not the form of its "
@@ -148,79 +148,80 @@ POINTS = (
             vat_number_of(facts["studio"]), facts["studio"]["country"]
         ),
     ),
-    Point(
+    InvoicePoint(
         "client-vat-number", "The client's VAT number", "226 (4)", "where the client has one",
         "below the client's address", "client.vat_number",
         "The client's VAT number has not the form of any country's: two letters, then digits.",
         lambda facts: bool(facts["client"].get("vat_number"))
         and not is_vat_number(facts["client"]["vat_number"]),
     ),
-    Point(
+    InvoicePoint(
         "legal-name", "The studio's legal name", "226 (5), 226b (b)", "always", "at the head",
         "studio.legal_name",
         "The studio's legal name is missing. Write it even where it is the name over the door.",
         lambda facts: not str(facts["studio"].get("legal_name", "")).strip(),
     ),
-    Point(
+    InvoicePoint(
         "studio-address", "The studio's address", "226 (5), 226b (b)", "always", "at the head",
         "studio.street", "The studio's street or town is missing.",
         lambda facts: not _has_address(facts["studio"]),
     ),
-    Point(
+    InvoicePoint(
         "client-address", "The client's name and address", "226 (5)",
         "above the limit of a simplified invoice", "below “To”", "client.street",
         "Above the limit of a simplified invoice the client's street and town are needed.",
         lambda facts: is_full(facts)
         and not (facts["client"]["name"].strip() and _has_address(facts["client"])),
     ),
-    Point(
+    InvoicePoint(
         "work", "What was done, and how much of it", "226 (6), 226b (c)", "always",
         "one row for each line of the agreement", "ticket",
         "There is no work on the ticket, or a line of it has no name or quantity.", _unnamed,
     ),
-    Point("supplied", "Day of supply", "226 (7)", "always",
+    InvoicePoint("supplied", "Day of supply", "226 (7)", "always",
           "the day of collection; before that the day of issue"),
-    Point(
+    InvoicePoint(
         "cash-accounting", "The words “Cash accounting”", "226 (7a)",
         "where the owner says that tax is due when the client pays", "below the rows",
     ),
-    Point(
+    InvoicePoint(
         "rate", "The rate of each line", "226 (8) and (9), 226b (d)", "where tax is charged",
         "beside each row; for each rate the taxable amount", "ticket",
         "A line of the agreement does not say which tax it carries. Save the ticket's work as a "
         "new version, then issue the invoice.", _mixed,
     ),
-    Point(
+    InvoicePoint(
         "unit-price", "Unit prices without tax, and discounts", "226 (8)",
         "above the limit of a simplified invoice, and for clients with a tax number",
         "in each row; a discount is a row of its own",
     ),
-    Point("tax", "The tax to pay", "226 (10), 226b (d)", "where tax is charged",
+    InvoicePoint("tax", "The tax to pay", "226 (10), 226b (d)", "where tax is charged",
           "in the totals, for each rate"),
-    Point("self-billing", "The word “Self-billing”", "226 (10a)", "never: the studio issues", ""),
-    Point(
+    InvoicePoint("self-billing", "The word “Self-billing”", "226 (10a)",
+                 "never: the studio issues", ""),
+    InvoicePoint(
         "exempt", "Why a line carries no tax", "226 (11)", "where a rate is exempt",
         "below the rows, with the name of the rate", "tax",
         "A rate is exempt, but the sentence that says why is missing.", _without_reason,
     ),
-    Point(
+    InvoicePoint(
         "no-tax", "Why no tax is charged", "226 (11)", "where the studio charges none",
         "below the rows", "studio.invoice_sentence",
         "No tax is charged, but the sentence that says why is missing.", _no_tax_unsaid,
     ),
-    Point("reverse-charge", "The words “Reverse charge”", "226 (11a)",
+    InvoicePoint("reverse-charge", "The words “Reverse charge”", "226 (11a)",
           "where the client owes the tax: an exempt rate whose sentence says so",
           "below the rows, with the name of the rate"),
-    Point("other-trades", "New vehicles, travel, second-hand goods", "226 (12) to (14)",
+    InvoicePoint("other-trades", "New vehicles, travel, second-hand goods", "226 (12) to (14)",
           "never: not the work of this trade", ""),
-    Point("representative", "A tax representative", "226 (15)",
+    InvoicePoint("representative", "A tax representative", "226 (15)",
           "where there is one: write it in the studio's own words", "below the rows"),
-    Point("amends", "The invoice that is amended", "219, 226b (e)", "on credit notes",
+    InvoicePoint("amends", "The invoice that is amended", "219, 226b (e)", "on credit notes",
           "its number and day, and the reason"),
 )  # fmt: skip
 
 
-def missing(facts: Facts) -> list[Point]:
+def missing(facts: Facts) -> list[InvoicePoint]:
     """The points that an invoice with these facts would lack."""
     return [point for point in POINTS if point.lacks(facts)]
 
