@@ -124,7 +124,7 @@ def test_usual_limits_are_those_of_the_sources():
 def test_an_invoice_that_lacks_something_takes_no_number_and_leads_to_the_field(
     owner_client, studio, owner
 ):
-    Profile.objects.update(legal_name="", vat_number="", tax_number="77")
+    Profile.objects.update(legal_name="", vat_number="", tax_number="77", simplified_limit=None)
     client = ClientFactory(name="Mary Larkin", street="", city="")
     ticket = received(studio, owner, trousers(hem(unit_price=10_001)), client=client)
     issue = reverse("invoice-issue", args=[ticket.number])
@@ -163,6 +163,7 @@ def test_an_invoice_that_lacks_something_takes_no_number_and_leads_to_the_field(
 
 def test_up_to_the_owner_s_limit_no_address_is_asked_for(studio, owner):
     """100 euro are usual; the owner's own limit goes before, to the cent."""
+    studio.simplified_limit = None
     client = ClientFactory(street="", city="")
     tickets = [
         received(studio, owner, trousers(hem(unit_price=price)), client=client)
