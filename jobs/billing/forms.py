@@ -63,7 +63,7 @@ class InvoiceSettingsForm(StudioFormMixin, ModelForm):
             "deposit_tax": "Receipts of deposits show their tax",
         }
         help_texts = {
-            "legal_name": "Who owes the tax: a person's name, or the company as it is registered.",
+            "legal_name": "Who pays the tax: a person's name, or the company as it is registered.",
             "tax_number": "Where the country gives one besides the VAT number.",
             "invoice_sentence": "Why no tax is charged, for instance.",
             "cash_accounting": "Where tax is due when the client pays, not when you invoice.",
