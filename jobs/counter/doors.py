@@ -66,6 +66,7 @@ def own_more(request: StudioRequest) -> HttpResponse:
         Door("Make now", "What the free hours and the cloth allow", "what-fits", "clock"),
         Door("Patterns", "Bought and own", "pattern-list", "paper"),
         Door("To-do", "What to remember", "todo", "tick"),
+        Door("What I lack", "Gaps in the wardrobe", "gaps", "rail"),
         Door("Sitting", "Look back, and ahead", "sitting", "year"),
         Door("All that was made", "And what became of it", "makes", "wall"),
         Door("The counter", "Today, tickets, clients", "today", "today"),

@@ -14,6 +14,7 @@ from jobs.makes.patterns import views as patterns
 from jobs.makes.releases import views as releases
 from jobs.makes.shelf import views as shelf
 from jobs.makes.wall import views as wall
+from jobs.makes.year import gaps
 from jobs.makes.year import views as sitting
 from studio.shop.http import View, owner_only
 
@@ -159,5 +160,6 @@ urlpatterns = [
     path("own/patterns/", include(PATTERNS)),
     path("own/releases/", include(RELEASES)),
     path("own/look-back/", include(LOOK_BACK)),
+    path("own/gaps/", gaps.gaps, name="gaps"),
     path("own/sitting/", include(SITTING)),
 ]

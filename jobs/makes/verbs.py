@@ -89,6 +89,7 @@ SET_BUDGETS = Verb("budget.set", "Hours and cloth set aside for the seasons of {
 HOPE_SOME_TIME = Verb("make.some_time", "Some time: {words}")
 MISS = Verb("gap.miss", "Missing: {words}")
 FILL_GAP = Verb("gap.fill", "{words} is to be what was missing: {gap}")
+RENAME_GAP = Verb("gap.rename", "Missing, said anew: {words}")
 MISS_NO_MORE = Verb("gap.drop", "Missing no more: {words}")
 JUDGE = Verb("make.judge", "{answer}: {words}")
 

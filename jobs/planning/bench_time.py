@@ -155,14 +155,16 @@ def guesses_of(
 ) -> dict[int, HoursGuess]:
     """By key of the make: what was written on it, else what its pattern says, which was fetched.
 
-    One query, or none where the caller knows what was ``learned`` of all their patterns.
+    Of a finished make only what had been written: it took what it took. One query, or none where
+    the caller knows what was ``learned`` of all their patterns.
     """
     makes = list(makes)
     if learned is None:
         learned = learned_minutes({make.pattern_id for make in makes if make.pattern_id})
     guesses: dict[int, HoursGuess] = {}
     for make in makes:
-        by_pattern = guess_by_pattern(make.pattern, learned) if make.pattern else None
+        before = {} if make.state == MakeState.FINISHED else learned
+        by_pattern = guess_by_pattern(make.pattern, before) if make.pattern else None
         guess = HoursGuess(make.minutes, "your guess") if make.minutes else by_pattern
         guesses |= {make.pk: guess} if guess else {}
     return guesses

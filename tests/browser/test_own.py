@@ -7,7 +7,7 @@ from io import BytesIO
 import pytest
 from django.urls import reverse
 from PIL import Image
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Locator, Page, expect
 
 from jobs.makes.models import Hope, Make, MakeState
 from jobs.makes.year.seasons import season_of
@@ -30,6 +30,46 @@ def draw(page: Page, spots: list[tuple[float, float]]) -> None:
         kind = "touchMove" if number else "touchStart"
         finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [point]})
     finger.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+
+def middle(thing: Locator, down: float = 0.5) -> tuple[float, float]:
+    thing.scroll_into_view_if_needed()
+    box = thing.bounding_box()
+    return box["x"] + box["width"] / 2, box["y"] + down * box["height"]
+
+
+def carry(page: Page, thing: Locator, to: Locator, down: float = 0.5) -> None:
+    """With the mouse, to a spot of the target, in parts of its height."""
+    page.mouse.move(*middle(thing))
+    page.mouse.down()
+    page.mouse.move(*middle(thing), steps=2)
+    expect(page.locator("body")).not_to_have_class(re.compile("dragging"))
+    x, y = middle(to, down)
+    page.mouse.move(x, y, steps=8)
+    expect(to.locator(".slot")).to_be_visible()
+    page.mouse.up()
+
+
+def carry_by_finger(page: Page, thing: Locator, to: Locator, shown: Locator) -> None:
+    """Held until it is lifted, moved to the target, and put down once ``shown`` is there."""
+    finger = page.context.new_cdp_session(page)
+
+    def touch(kind: str, *spots: tuple[float, float]) -> None:
+        points = [{"x": x, "y": y} for x, y in spots]
+        finger.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
+
+    x, y = middle(thing)
+    touch("touchStart", (x, y))
+    expect(thing).to_have_class(re.compile("chosen"))
+    for step in range(1, 4):
+        touch("touchMove", (x, y - 8 * step))
+    expect(page.locator("body")).to_have_class(re.compile("dragging|giving"))
+    box = to.bounding_box()
+    far, high = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    for step in range(1, 9):
+        touch("touchMove", (x + (far - x) * step / 8, y - 24 + (high - y + 24) * step / 8))
+    expect(shown).to_be_visible()
+    touch("touchEnd")
 
 
 def dark_at(make: Make, across: float, down: float) -> bool:
@@ -150,7 +190,7 @@ def test_pictures_are_carried_with_keys_and_mouse_and_cloth_is_given(
     in_order(page, "idea", ["a", "b", "c"])
 
     target = page.locator(f'[data-area="pile-{pile.pk}"]')
-    page.locator('[data-area="idea"] > .tile').first.drag_to(target)
+    carry(page, page.locator('[data-area="idea"] > .tile').first, target)
     expect(told).to_have_text("a: now 1st of 1 in Choir")
     in_order(page, f"pile-{pile.pk}", ["a"])
     assert pile.makes.get().words == "a"
@@ -177,8 +217,10 @@ def test_the_wall_is_tidied_without_javascript(new_context, live_server, owner, 
         page.locator('[data-area="idea"] > .tile').nth(number).tap(position={"x": 20, "y": 90})
     expect(page.get_by_label("Tick b in Loose")).to_be_checked()
     expect(page.get_by_label("Tick c in Loose")).to_be_checked()
-    page.get_by_label("To a pile").select_option(label="Choir")
-    button(page, "Move").tap()
+    bar = page.get_by_role("region", name="Tidy")
+    assert bar.bounding_box()["height"] <= 120
+    page.get_by_text("Move to…").tap()
+    page.get_by_role("group", name="Piles").get_by_role("button", name="Choir").tap()
     expect(page.get_by_text("2 pictures tidied.")).to_be_visible()
     expect(page.locator("section", has_text="Choir").locator(".tile .face")).to_have_text(
         ["b", "c"]
@@ -224,9 +266,9 @@ def test_things_are_carried_into_the_seasons_of_a_year(
     hands.press("Escape")
     in_order(page, "winter", ["b", "a"])
 
-    tile("Warm trousers").drag_to(page.locator('[data-area="summer"]'))
+    carry(page, tile("Warm trousers"), page.locator('[data-area="summer"]'))
     expect(told).to_have_text("Warm trousers: now 1st of 1 in Summer")
-    tile("a").drag_to(page.locator('[data-area="some-time"]'))
+    carry(page, tile("a"), page.locator('[data-area="some-time"]'))
     expect(told).to_have_text("a: now in Some time")
     assert (lying("winter"), lying("summer")) == (["b"], ["Warm trousers"])
     assert gap.hopes.get().until is None
@@ -234,6 +276,35 @@ def test_things_are_carried_into_the_seasons_of_a_year(
     assert_accessible(page)
     page.get_by_role("button", name="Undo").click()
     in_order(page, "winter", ["b", "a"])
+
+
+def test_pictures_are_carried_by_finger(page, owner, three_ideas):
+    """On the wall to the empty part of a pile, from the tray to a picture, on the board to a
+    season that lies out of sight; the server's answer is waited for each time.
+    """
+    pile, cloth = f.PileFactory(name="Choir"), f.ClothFactory(name="Sand linen")
+    f.PilePlaceFactory(pile=pile, make=f.MakeFactory(words="d"))
+    signed_in(page, owner).goto(reverse("own"))
+    told, lying = page.locator("[data-told]"), page.locator(f'[data-area="pile-{pile.pk}"]')
+    loose = page.locator('[data-area="idea"] > .tile')
+    carry_by_finger(page, loose.first, lying, lying.locator(".slot"))
+    expect(told).to_contain_text("of 2 in Choir")
+    assert sorted(make.words for make in pile.makes.all()) == ["a", "d"]
+
+    page.get_by_role("button", name="Close").tap()
+    page.get_by_text("Cloth and patterns").tap()
+    snip = page.locator("[data-tray] .snips > li")
+    carry_by_finger(page, snip, loose.first, page.locator(".aimed"))
+    expect(told).to_have_text("Sand linen is meant for b")
+    assert cloth.plans.get().make.words == "b"
+
+    year = season_of(clock.today(), 1).year + 1
+    page.goto(reverse("board-of", args=[year]))
+    drop = page.locator('[data-drop="summer"]')
+    some_time = page.locator('[data-area="some-time"] > .tile')
+    carry_by_finger(page, some_time.first, drop, drop.locator(".slot"))
+    expect(told).to_contain_text("now 1st of 1 in Summer")
+    assert Hope.objects.get(until=None).season == "summer"
 
 
 def test_made_already(page, studio, owner, record_property):

@@ -1,12 +1,12 @@
 """The year as a board: what was hoped for in each season, what was made, what came unplanned."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import time
 from decimal import Decimal
 
 from django.db.models import Prefetch, Q
-from django.urls import reverse
 
 from jobs.makes.ideas.actions import ON_THE_WALL
 from jobs.makes.ideas.queries import face_of
@@ -15,12 +15,13 @@ from jobs.makes.shelf.queries import cut_by_day, free_lengths
 from jobs.makes.wishes import cloth_meant
 from jobs.makes.year.actions import DONE_WITH
 from jobs.makes.year.board import Board, Finished, Hoped, Lane, board
-from jobs.makes.year.seasons import Season, season_of, seasons_of
+from jobs.makes.year.seasons import Name, Season, season_of, seasons_of
 from jobs.planning.bench_time import HoursGuess, guesses_of, spent_by_day
 from studio.shop import clock
 from studio.shop.look.garments import drawing_of
 
 SHOWN_IN_A_LANE = 9
+SHOWN_FOR_SOME_TIME = 12
 MARKS = {
     MakeState.FINISHED: "made",
     MakeState.UNDER_WAY: "under way",
@@ -35,7 +36,8 @@ class Tile:
 
     ``planned`` is what was hoped for when the season began, ``later`` what came to it since, and
     ``moved_on`` what of the plan is no longer hoped for. Without a picture it is ``drawn_as`` some
-    garment, in the ``colour`` of its cloth.
+    garment, in the ``colour`` of its cloth. ``worn`` is the kind of season it is for, which is no
+    hope to make it in one.
     """
 
     key: str
@@ -49,6 +51,7 @@ class Tile:
     moved_on: bool = False
     drawn_as: str = ""
     colour: str = ""
+    worn: str = ""
 
     @property
     def gap(self) -> bool:
@@ -163,6 +166,17 @@ class YearBoard:
         return self.lanes[-1].over
 
     @property
+    def worn(self) -> list[tuple[str, int]]:
+        """The kinds of season that things for some time are for, and how many of each."""
+        counts = Counter(tile.worn for tile in self.some_time)
+        return [(name.value, counts[name.value]) for name in Name if counts[name.value]]
+
+    def for_some_time(self, *, worn: str, every: bool) -> list[Tile]:
+        """Those for one kind of season, else the first few or ``every`` one."""
+        chosen = [tile for tile in self.some_time if not worn or tile.worn == worn]
+        return chosen if worn or every else chosen[:SHOWN_FOR_SOME_TIME]
+
+    @property
     def sewn(self) -> int:
         return sum(lane.sewn for lane in self.lanes)
 
@@ -257,7 +271,7 @@ def _wish(hope: Hope, makes: dict[int, Make], guesses: dict[int, HoursGuess]) ->
 
 def _tile(thing: Make | Gap) -> Tile:
     if isinstance(thing, Gap):
-        return Tile(f"gap-{thing.pk}", thing.words, address=reverse("sitting-gaps"))
+        return Tile(f"gap-{thing.pk}", thing.words, address=thing.get_absolute_url())
     state, picture = MakeState(thing.state), face_of(thing)
     words = thing.kind or thing.words
     return Tile(
@@ -269,6 +283,7 @@ def _tile(thing: Make | Gap) -> Tile:
         movable=state not in DONE_WITH,
         drawn_as=words if not picture and words and drawing_of(words) != "other" else "",
         colour=next((plan.cloth.colour for plan in thing.cloth_plans.all()), ""),
+        worn=thing.season,
     )
 
 

@@ -19,11 +19,11 @@ from jobs.billing.books import income_rows
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import taken_by_month
 from jobs.counter.year import bookbinder, queries
-from jobs.counter.year.board import year_board
+from jobs.counter.year.board import LaneShown, YearBoard, year_board
 from jobs.counter.year.journal import SIDES, title
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.lengths import ClothLengthField, length_unit
-from jobs.makes.models import Budget, Gap, Hope, JournalBook, Make
+from jobs.makes.models import Gap, Hope, JournalBook, Make
 from jobs.makes.undo import done
 from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
 from jobs.makes.year.seasons import Name, season, season_of
@@ -31,7 +31,7 @@ from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, StudioFormMixin
 from studio.shop.history import sentence
-from studio.shop.http import StudioRequest, owner_only, say, sent
+from studio.shop.http import StudioRequest, owner_only, say
 from studio.shop.models import Entry
 from studio.shop.paper import show_pdf
 
@@ -111,6 +111,11 @@ class SetAsideForm(StudioFormMixin, forms.Form):
     hours = SeasonHoursField(label="Hours")
     cloth = ClothLengthField(label="Cloth", required=False)
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            field.widget.attrs["form"] = f"aside-{self.prefix}"
+
     def set_aside(self) -> SetAside:
         return SetAside(self.cleaned_data["hours"], self.cleaned_data["cloth"])
 
@@ -144,23 +149,54 @@ def _planned(request: StudioRequest, year: int) -> int:
 
 @require_GET
 def board(request: StudioRequest, year: int | None = None) -> HttpResponse:
-    """A year's seasons, this one unless it is said; the next can be planned."""
+    """A year's seasons, this one unless it is said; the next can be planned.
+
+    Of what is for some time ``worn`` names a kind of season.
+    """
     winter = request.studio.winter_begins
-    current = season_of(clock.today(), winter).year
-    year = _planned(request, year or current)
+    year = _planned(request, year or season_of(clock.today(), winter).year)
+    return _board_page(request, year_board(year, winter), {})
+
+
+def _board_page(
+    request: StudioRequest, board: YearBoard, refused: dict[Name, SetAsideForm]
+) -> HttpResponse:
+    """``refused`` are forms of what is set aside, by their season, with what is wrong in them."""
+    winter, year = request.studio.winter_begins, board.year
+    current, asked = season_of(clock.today(), winter).year, request.GET
+    forms_by = {
+        lane.season.name: refused.get(lane.season.name) or _aside(request, lane)
+        for lane in board.lanes
+        if lane.movable
+    }
+    tidy, worn_in = bool(asked.get("tidy")), asked.get("worn", "")
+    every = tidy or bool(asked.get("all"))
     facts = {
-        "board": year_board(year, winter),
+        "board": board,
+        "lanes": [(lane, forms_by.get(lane.season.name)) for lane in board.lanes],
+        "refused": list(refused.values()),
         "years": [current - 1, current, current + 1]
         if year >= current
         else [year - 1, year, year + 1],
         "shown_year": min(year, clock.today().year),
         "this_year": clock.today().year,
-        "tidy": (tidy := bool(request.GET.get("tidy"))),
-        "all": tidy or bool(request.GET.get("all")),
+        "tidy": tidy,
+        "all": every,
+        "worn": board.worn,
+        "worn_in": worn_in,
+        "some_time": board.for_some_time(worn=worn_in, every=every),
         "winter": WinterForm(initial={"month": winter}),
         "length_unit": length_unit(request.studio),
     }
     return render(request, "counter/year/board.html", facts)
+
+
+def _aside(request: StudioRequest, lane: LaneShown) -> SetAsideForm:
+    """Its fields as they stand, or as they were sent."""
+    name, row = lane.season.name, lane.budget
+    initial = {"hours": row.minutes, "cloth": row.typed} if row else {}
+    data = request.POST if f"{name.value}-hours" in request.POST else None
+    return SetAsideForm(data, prefix=name.value, initial=initial, studio=request.studio)
 
 
 @require_POST
@@ -186,7 +222,7 @@ def board_move(request: StudioRequest, year: int) -> HttpResponse:
                 "parts": _parts(request, year),
             }
         )
-    back = f"{reverse('board-of', args=[year])}?tidy=yes"
+    back = f"{reverse('board-of', args=[year])}?tidy=yes#some-time"
     if len(entries) > 1:
         fields = urlencode([*(("entry", entry.pk) for entry in entries), ("back", back)])
         say(request, f"{len(entries)} moved.", undo=f"{reverse('own-undo')}?{fields}")
@@ -220,22 +256,19 @@ def _moved(form: MoveForm, year: int, request: StudioRequest) -> list[Entry]:
 
 @require_http_methods(["GET", "POST"])
 def board_budgets(request: StudioRequest, year: int) -> HttpResponse:
-    """What the seasons of a year shall take, all in one form."""
-    rows = Budget.objects.filter(year=_planned(request, year))
-    initial = {row.season: {"hours": row.minutes, "cloth": row.typed} for row in rows}
-    forms_by = {
-        name: SetAsideForm(
-            sent(request), prefix=name.value, initial=initial.get(name.value), studio=request.studio
-        )
-        for name in Name
-    }
-    valid = [form.is_valid() for form in forms_by.values()]
-    if request.method == "POST" and all(valid):
-        seasons = {name: form.set_aside() for name, form in forms_by.items()}
-        entry = set_budgets(year=year, seasons=seasons, by=request.user)
-        return done(request, entry, reverse("board-of", args=[year]))
-    shown = {"forms": list(forms_by.values()), "year": year}
-    return render(request, "counter/year/budgets.html", shown)
+    """What the seasons that were sent shall take. It is said on the board itself."""
+    year = _planned(request, year)
+    if request.method != "POST":
+        return redirect("board-of", year)
+    board = year_board(year, request.studio.winter_begins)
+    rows = ((lane.season.name, _aside(request, lane)) for lane in board.lanes)
+    forms_by = {name: form for name, form in rows if form.is_bound}
+    wrong = {name: form for name, form in forms_by.items() if not form.is_valid()}
+    if wrong:
+        return _board_page(request, board, wrong)
+    seasons = {name: form.set_aside() for name, form in forms_by.items()}
+    entry = set_budgets(year=year, seasons=seasons, by=request.user) if seasons else None
+    return done(request, entry, f"{reverse('board-of', args=[year])}#{next(iter(seasons), '')}")
 
 
 @owner_only

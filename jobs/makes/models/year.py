@@ -6,7 +6,6 @@ from django.urls import reverse
 from jobs.makes.models.cloth import length_field
 from jobs.makes.models.ideas import Make
 from jobs.makes.year.seasons import Name
-from studio.shop import clock
 
 
 class Gap(models.Model):
@@ -43,7 +42,7 @@ class Gap(models.Model):
 
     def get_absolute_url(self) -> str:
         """Where gaps are told and said to be missed no more."""
-        return reverse("sitting-act", args=[clock.today().year, "gaps"])
+        return f"{reverse('gaps')}?at={self.pk}#gap-{self.pk}"
 
 
 class Hope(models.Model):

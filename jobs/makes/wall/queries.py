@@ -109,6 +109,7 @@ class Wall:
     ideas: int
     chips: list[Chip]
     tiles: dict[int, Tile]
+    piles: list[Pile]
 
     @property
     def empty(self) -> bool:
@@ -153,6 +154,7 @@ def wall(
         ideas=len(ideas),
         chips=chips,
         tiles=tiles,
+        piles=piles,
     )
 
 
@@ -215,7 +217,9 @@ def _kind_chip(kind: str) -> Chip:
 
 
 def _season_chip(season: Make.Season) -> Chip:
-    return Chip(f"in-{season.value}", str(season.label), lambda tile: tile.make.season == season)
+    return Chip(
+        f"in-{season.value}", f"For {season.label.lower()}", lambda tile: tile.make.season == season
+    )
 
 
 @dataclass(frozen=True)

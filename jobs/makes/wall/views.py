@@ -134,7 +134,7 @@ def tidy(request: StudioRequest) -> HttpResponse:
     words = f"{cards} {'picture' if cards == 1 else 'pictures'} tidied."
     fields = "&".join(f"entry={entry.pk}" for entry in entries)
     say(request, words, undo=f"{reverse('own-undo')}?{fields}" if fields else "")
-    return redirect("own")
+    return redirect(back)
 
 
 def _tidied(sent: dict[str, Any], request: StudioRequest) -> list[Entry]:

@@ -104,6 +104,19 @@ def fill(*, gap: Gap, make: Make, by: User) -> Entry | None:
 
 
 @transaction.atomic
+def rename_gap(*, gap: Gap, words: str, by: User) -> Entry | None:
+    """Say in other words what is missing."""
+    gap = Gap.objects.select_for_update().get(pk=gap.pk)
+    if gap.words == words:
+        return None
+    with record(verbs.RENAME_GAP, about=gap, by=by, words=words) as step:
+        step.keep(gap)
+        gap.words = words
+        gap.save(update_fields=["words"])
+    return step.entry
+
+
+@transaction.atomic
 def miss_no_more(*, gap: Gap, by: User) -> Entry | None:
     lock(BOARD)
     gap = Gap.objects.select_for_update().get(pk=gap.pk)

@@ -5,15 +5,16 @@ from typing import Any
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods
 
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.lookback.actions import answer as answer_idea
-from jobs.makes.models import Gap, Judgement, Look, Make, Sitting
+from jobs.makes.models import Judgement, Look, Make, Sitting
 from jobs.makes.year import actions
+from jobs.makes.year.gaps import gaps_page
 from jobs.makes.year.seasons import Name, season, season_of, seasons_of
 from jobs.makes.year.sitting import (
     Act,
@@ -24,7 +25,6 @@ from jobs.makes.year.sitting import (
     made_queue,
     outcome,
     plan_queue,
-    wardrobe,
     whys,
 )
 from studio.shop import clock
@@ -67,12 +67,6 @@ class PlanForm(forms.Form):
     )
 
 
-class GapForm(forms.Form):
-    words = forms.CharField(label="In words", max_length=120)
-    kind = forms.TypedChoiceField(label="What", choices=Gap.Kind.choices, coerce=Gap.Kind)
-    days = forms.TypedChoiceField(label="For", choices=Gap.Days.choices, coerce=Gap.Days)
-
-
 @require_GET
 def sitting(request: StudioRequest, year: int | None = None) -> HttpResponse:
     """To the first act of the year that has a question open; this year's unless it is said."""
@@ -85,9 +79,9 @@ def sitting(request: StudioRequest, year: int | None = None) -> HttpResponse:
 
 
 @require_GET
-def gaps(request: StudioRequest) -> HttpResponse:
-    """To what is missing, in this year's sitting."""
-    return redirect(_address(_sat(request, None), Act.GAPS))
+def gaps(_request: StudioRequest) -> HttpResponse:
+    """What is lacking has a page of its own; earlier it stood in the sitting alone."""
+    return redirect("gaps")
 
 
 @require_http_methods(["GET", "POST"])
@@ -97,7 +91,8 @@ def act(request: StudioRequest, year: int, act: str) -> HttpResponse:
     if act not in list(Act):
         raise Http404
     if act == Act.GAPS:
-        return _gaps(request, sat)
+        facts = _frame(sat, Act.GAPS) | {"share": 1000}
+        return gaps_page(request, "makes/sitting/gaps.html", **facts)
     queue = _queue(request, sat, Act(act))
     asked = request.GET.get("at", "")
     key = queue.at(int(asked) if asked.isdecimal() and len(asked) < 10 else None) if queue else None
@@ -180,19 +175,6 @@ def _shown(
         standing = [hope for hope in make.hopes.all() if hope.until is None]
         facts["said"] = next((hope for hope in standing if hope.year == sat.year + 1), None)
     return facts
-
-
-def _gaps(request: StudioRequest, sat: Sitting) -> HttpResponse:
-    form = GapForm(request.POST or None)
-    if request.method == "POST" and (gone := request.POST.get("gone", "")).isdecimal():
-        actions.miss_no_more(gap=get_object_or_404(Gap, pk=gone), by=request.user)
-        return redirect(_address(sat, Act.GAPS))
-    if request.method == "POST" and form.is_valid():
-        actions.miss(by=request.user, **form.cleaned_data)
-        return redirect(_address(sat, Act.GAPS))
-    facts = {**_frame(sat, Act.GAPS), "form": form, "rows": wardrobe(), "share": 1000}
-    facts["days"] = list(Gap.Days)
-    return render(request, "makes/sitting/gaps.html", facts)
 
 
 @require_http_methods(["GET", "POST"])

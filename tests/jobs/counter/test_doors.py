@@ -103,7 +103,7 @@ def test_every_page_of_own_sewing_keeps_its_bar_and_all_its_doors(owner_client, 
         assert re.findall(r'<a[^>]*? href="([^"]+)"', bar) == [
             reverse(name) for name in ("own", "cloth-list", "idea-new", "board", "own-more")
         ], address
-    rooms = ["what-fits", "pattern-list", "releases", "todo", "sitting", "makes", "today"]
+    rooms = ["what-fits", "pattern-list", "releases", "todo", "gaps", "sitting", "makes", "today"]
     for client, names in ((owner_client, rooms), (helper_client, rooms[:2] + rooms[3:])):
         page = client.get(reverse("own-more")).text
         assert re.findall(r'class="strip" href="([^"]+)"', page) == [reverse(n) for n in names]

@@ -310,6 +310,11 @@ add_case(
     leaves=LOCK,
 )
 add_case(
+    verbs.RENAME_GAP,
+    f.GapFactory,
+    lambda gap, by: year.rename_gap(gap=gap, words="Dark trousers, wide", by=by),
+)
+add_case(
     verbs.MISS_NO_MORE,
     lambda: f.HopeFactory(make=None, gap=f.GapFactory()),
     lambda hope, by: year.miss_no_more(gap=hope.gap, by=by),

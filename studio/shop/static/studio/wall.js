@@ -154,17 +154,48 @@ document.addEventListener("keyup", (event) => { control = event.ctrlKey || event
 const tidying = document.getElementById("tidy");
 const hand = document.querySelector("[data-hand]");
 if (wall) for (const hint of document.querySelectorAll("[data-needs-script]")) hint.hidden = false;
+// The library itself moves the picture, for mouse and finger alike: a drag of the browser's own ends where a page is scrolled.
+const CARRY = { forceFallback: true, fallbackTolerance: 4, delay: 400, delayOnTouchOnly: true, touchStartThreshold: 6, scrollSensitivity: 80, scrollSpeed: 14 };
+// Nothing shrinks or moves away under what is carried: every list keeps its place until it is put down.
+const held = [];
+const hold = (element, facts) => {
+  for (const [name, value] of Object.entries(facts)) { held.push([element, name, element.style[name]]); element.style[name] = value; }
+};
+const holdStill = () => {
+  const sizes = areas().map((list) => [list, getComputedStyle(list), list.getBoundingClientRect(), list.closest(".pile")]);
+  const piles = sizes.flatMap(([, , , pile]) => pile ? [[pile, getComputedStyle(pile).gridColumn, pile.getBoundingClientRect()]] : []);
+  for (const [list, style, box] of sizes) {
+    if (!box.height) continue;
+    hold(list, { minHeight: `${box.height}px` });
+    if (style.display === "grid") hold(list, { gridTemplateColumns: style.gridTemplateColumns });
+  }
+  for (const [pile, column, box] of piles) hold(pile, { flex: `0 0 ${box.width}px`, gridColumn: column });
+};
+const letGo = () => { for (const [element, name, value] of held.splice(0).reverse()) element.style[name] = value; };
+// A season that is named above the page stands for its row.
+const rowOf = (tile) => {
+  const named = tile.parentElement.dataset.drop;
+  if (named === undefined) return;
+  const list = areas().find((area) => area.dataset.to === named && takes(area, tile));
+  if (list === from.list) putAt(tile, from); else if (list) putLast(tile, list);
+};
 if (wall && !tidying && window.Sortable) {
-  for (const list of areas()) {
+  for (const list of [...areas(), ...document.querySelectorAll("[data-drop]")]) {
     window.Sortable.create(list, {
-      group: { name: "wall", put: (to, _from, tile) => takes(to.el, tile) }, draggable: ".tile:not(.fixed)", animation: 120, delay: 400, delayOnTouchOnly: true, touchStartThreshold: 6,
-      forceFallback: false, scrollSensitivity: 80, ghostClass: "slot", chosenClass: "chosen", sort: !("heap" in list.dataset || unordered(list)),
+      ...CARRY, group: { name: "wall", put: (to, _from, tile) => takes(to.el, tile) }, draggable: ".tile:not(.fixed)", animation: 120,
+      ghostClass: "slot", chosenClass: "chosen", sort: !("heap" in list.dataset || unordered(list)),
       onStart: ({ item, oldDraggableIndex }) => {
         const row = [...listOf(item).querySelectorAll(":scope > .tile:not(.fixed)")].filter((tile) => tile !== item);
         from = { list: listOf(item), next: row[oldDraggableIndex] || null };
+        holdStill();
         document.body.classList.add("dragging");
       },
-      onEnd: ({ item }) => { document.body.classList.remove("dragging"); settle(item, from, control); },
+      onEnd: ({ item }) => {
+        document.body.classList.remove("dragging");
+        letGo();
+        rowOf(item);
+        settle(item, from, control);
+      },
     });
   }
 }
@@ -230,7 +261,6 @@ for (const button of document.querySelectorAll("[data-do]")) {
 
 // The tray: dragged onto a picture, or taken in hand and given to one after the other.
 let inHand = null;
-let dragged = null;
 const give = async (tile, thing) => {
   try {
     const answer = await post(wall.dataset.giveAt, { make: tile.dataset.make, [thing.kind]: thing.pk });
@@ -266,11 +296,8 @@ if (wall && hand) {
   hand.append(down);
   for (const link of document.querySelectorAll("[data-give]")) {
     link.setAttribute("role", "button");
-    link.setAttribute("draggable", "true");
     link.addEventListener("click", (event) => { event.preventDefault(); takeInHand(inHand?.link === link ? null : thingOf(link)); });
     link.addEventListener("keydown", (event) => { if (event.key === " ") { event.preventDefault(); link.click(); } });
-    link.addEventListener("dragstart", (event) => { event.dataTransfer.setData("text/plain", link.textContent); dragged = thingOf(link); });
-    link.addEventListener("dragend", () => { dragged = null; });
   }
   document.addEventListener("click", (event) => {
     const tile = inHand && event.target.closest("[data-area] > .tile");
@@ -279,13 +306,33 @@ if (wall && hand) {
     give(tile, inHand);
   });
   document.addEventListener("keydown", (event) => { if (inHand && event.key === "Escape") down.click(); });
-  document.addEventListener("dragover", (event) => { if (dragged && event.target.closest?.(".tile")) event.preventDefault(); });
-  document.addEventListener("drop", (event) => {
-    const tile = dragged && event.target.closest?.("[data-area] > .tile");
-    if (!tile) return;
-    event.preventDefault();
-    give(tile, dragged);
-  });
+  // Carried by mouse or finger over the pictures; what is below it is outlined.
+  let over = null;
+  const aim = (event) => {
+    const spot = event?.changedTouches?.[0] ?? event?.touches?.[0] ?? event;
+    const tile = spot && document.elementFromPoint(spot.clientX, spot.clientY)?.closest("[data-area] > .tile");
+    if (tile === over) return;
+    over?.classList.remove("aimed");
+    over = tile ?? null;
+    over?.classList.add("aimed");
+  };
+  for (const list of window.Sortable && !tidying ? document.querySelectorAll("[data-tray] .snips") : []) {
+    window.Sortable.create(list, {
+      ...CARRY, group: { name: "tray", pull: false, put: false }, sort: false,
+      onStart: () => {
+        document.body.classList.add("giving");
+        for (const kind of ["mousemove", "touchmove", "pointermove"]) document.addEventListener(kind, aim);
+      },
+      onEnd: ({ item, originalEvent }) => {
+        document.body.classList.toggle("giving", Boolean(inHand));
+        for (const kind of ["mousemove", "touchmove", "pointermove"]) document.removeEventListener(kind, aim);
+        aim(originalEvent);
+        const tile = over;
+        aim(null);
+        if (tile) give(tile, thingOf(item.querySelector("[data-give]")));
+      },
+    });
+  }
 }
 
 // The tray is closed on a phone until it is asked for.
@@ -295,8 +342,16 @@ if (tray && matchMedia("(max-width: 61.99rem)").matches) tray.open = false;
 // How many are ticked.
 const ticked = document.querySelector("[data-ticked]");
 if (ticked) {
-  const tick = () => { const n = document.querySelectorAll("[name=pick]:checked").length; ticked.textContent = n ? `${n} picked` : "Tick pictures"; };
+  const tick = () => { const n = document.querySelectorAll(".pick :checked").length; ticked.textContent = n ? `${n} picked` : "Tick pictures"; };
   document.addEventListener("change", tick);
   tick();
+}
+
+// What reloads the page comes back to where it was pressed.
+const place = sessionStorage.getItem("place");
+sessionStorage.removeItem("place");
+if (place) scrollTo({ top: Number(place), behavior: "instant" });
+for (const kept of document.querySelectorAll("[data-keeps-place]")) {
+  kept.addEventListener(kept.tagName === "FORM" ? "submit" : "click", () => sessionStorage.setItem("place", scrollY));
 }
 }

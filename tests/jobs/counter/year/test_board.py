@@ -121,6 +121,7 @@ def test_what_left_a_plan_stays_to_be_seen_and_comes_back_into_its_place(owner_c
 
 
 def test_a_season_has_hours_and_cloth_set_aside_and_is_kept_from_nothing(owner_client, owner, now):
+    """In place on the board, season by season: what is said of one leaves the others."""
     coming = season_of(now.last + timedelta(1), 1)
     hope(thing=f.MakeFactory(words="Coat", minutes=600), to=coming, by=owner)
     address, name = reverse("board-budgets", args=[coming.year]), coming.name.value
@@ -128,10 +129,13 @@ def test_a_season_has_hours_and_cloth_set_aside_and_is_kept_from_nothing(owner_c
     page = owner_client.post(address, sent, follow=True)
     assert "10 h hoped 7 h 30 set aside, 2 h 30 more" in words(page.text)
     assert "No cloth yet 4 m set aside" in words(page.text)
-    assert 'value="7:30"' in owner_client.get(address).text
+    assert 'value="7:30"' in page.text
     refused = owner_client.post(address, sent | {f"{name}-hours": "200"})
     assert "Write hours such as 12 or 7:30, at most 168." in refused.text
-    page = owner_client.post(address, {}, follow=True)
+    assert 'value="200"' in refused.text
+    assert owner_client.get(address).url == reverse("board-of", args=[coming.year])
+    empty = {f"{name}-hours": "", f"{name}-cloth": ""}
+    page = owner_client.post(address, empty, follow=True)
     assert "set aside" not in words(lane_text(page, coming))
 
 

@@ -136,7 +136,7 @@ def test_several_are_tidied_in_one_go_and_undone_in_one(owner_client):
     pile, cloth = f.PileFactory(name="Choir"), f.ClothFactory()
     page = owner_client.get(reverse("own"), {"tidy": "1"}).text
     assert f'value="{first.pk}@idea"' in page
-    season = re.findall(r'<option value="(\d{4}-\d\d-\d\d)">', page)[0]
+    season = re.findall(r'name="season" value="(\d{4}-\d\d-\d\d)"', page)[0]
     sent = {
         "pick": [f"{first.pk}@idea", f"{third.pk}@idea"], "to": f"pile-{pile.pk}",
         "cloth": cloth.pk, "season": season, "do": "move",

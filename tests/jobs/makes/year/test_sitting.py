@@ -115,6 +115,30 @@ def test_what_is_missing_is_written_down_and_goes_again(owner_client, year):
     assert Gap.objects.get().dropped_at
 
 
+def test_an_empty_place_tapped_is_a_gap_and_words_for_it_can_wait(owner_client, owner):
+    """On a page of its own; it can be said better, be made an idea, or be missed no more."""
+    address = reverse("gaps")
+    assert owner_client.get(reverse("sitting-gaps")).url == address
+    page = owner_client.post(address, {"place": "trousers-cold"}, follow=True)
+    gap = Gap.objects.get()
+    assert (gap.words, gap.kind, gap.days) == ("Trousers for cold days", "trousers", "cold")
+    assert f'id="gap-{gap.pk}"><details open>' in page.text
+    owner_client.post(address, {"gap": gap.pk, "words": "Wide wool trousers"})
+    assert "Wide wool trousers" in owner_client.get(address).text
+    owner_client.post(address, {"idea": gap.pk})
+    gap.refresh_from_db()
+    assert gap.filled.words == "Wide wool trousers"
+    assert "Wide wool trousers" not in words_of(owner_client.get(address), "wardrobe")
+    for wrong in ({"place": "socks-cold"}, {"gap": gap.pk, "words": ""}):
+        owner_client.post(address, wrong)
+    assert Gap.objects.count() == 1
+    assert owner_client.post(address, {"gone": "x"}).status_code == 404
+
+
+def words_of(page, part):
+    return page.text.partition(f'class="{part}"')[2].partition('class="gap-form"')[0]
+
+
 def test_next_year_is_planned_by_one_key_each(owner_client, year):
     first, second = f.MakeFactory(words="A"), f.MakeFactory(words="B")
     on = answer(owner_client, first, year, "plan", to="summer")
