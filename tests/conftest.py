@@ -15,6 +15,7 @@ from django.conf import settings
 from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_KEY
 from django.contrib.sessions.backends.db import SessionStore
 from django.core.cache import cache
+from django.core.management.commands import flush
 from django.template import RequestContext, Template
 from django.test import Client
 from django.utils import timezone
@@ -105,6 +106,17 @@ def _tell_of_pages_alone(django_test_environment: None) -> Iterator[None]:
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(Template, "_render", chosen)
+        yield
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _empty_tables_are_enough() -> Iterator[None]:
+    """After a test that commits, its tables are emptied.
+
+    Django would fill in its own list of models and permissions each time. Nobody here reads them.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(flush, "emit_post_migrate_signal", lambda *_, **__: None)
         yield
 
 

@@ -2,10 +2,15 @@
 
 import shutil
 from collections.abc import Iterator
+from functools import cache
+from mimetypes import guess_type
 from pathlib import Path
 
 import pytest
 import time_machine
+from django.contrib.staticfiles import finders
+from django.contrib.staticfiles.handlers import StaticFilesHandler
+from django.http import Http404, HttpRequest, HttpResponse
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from tests.conftest import MOMENT
@@ -48,6 +53,30 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def browser_type_launch_args(browser_type_launch_args: dict) -> dict:
     return {**browser_type_launch_args, "executable_path": BROWSER, "args": FLAGS}
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _static_files_are_kept() -> Iterator[None]:
+    """As in a studio at work: a browser asks once for a style sheet, a script or a font.
+
+    Each page has some fifteen of them. By the server's watch they left months ago, hence the years.
+    """
+
+    @cache
+    def file(path: str) -> tuple[bytes, str]:
+        found = finders.find(path)
+        if not found:
+            raise Http404(path)
+        return Path(found).read_bytes(), guess_type(path)[0] or "application/octet-stream"
+
+    def serve(self: StaticFilesHandler, request: HttpRequest) -> HttpResponse:
+        content, kind = file(self.file_path(request.path))
+        headers = {"Cache-Control": "max-age=315360000, immutable"}
+        return HttpResponse(content, content_type=kind, headers=headers)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(StaticFilesHandler, "serve", serve)
+        yield
 
 
 @pytest.fixture(scope="session")
