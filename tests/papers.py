@@ -125,10 +125,10 @@ def sizes(pdf: bytes) -> list[tuple[float, float]]:
     """Width and height of each page in mm, to a tenth."""
     return [
         (
-            round(float(page.mediabox.width) * MM_PER_POINT, 1),
-            round(float(page.mediabox.height) * MM_PER_POINT, 1),
+            round(width * MM_PER_POINT, 1),
+            round(height * MM_PER_POINT, 1),
         )
-        for page in reader(pdf).pages
+        for width, height in (page.get_size() for page in pypdfium2.PdfDocument(pdf))
     ]
 
 
@@ -197,7 +197,7 @@ def picture(pdf: bytes, page: int) -> Image.Image:
     """A page in grey, ten dots to the millimetre, drawn by pdfium."""
     document = pypdfium2.PdfDocument(pdf)
     scale = DOTS_PER_MM * MM_PER_POINT
-    return document[page].render(scale=scale).to_pil().convert("L")
+    return document[page].render(scale=scale, grayscale=True).to_pil()
 
 
 def codes(pdf: bytes) -> list[list[str]]:
