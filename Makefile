@@ -20,8 +20,8 @@ DAYS ?= 2028-02-29T10:30+00:00 2026-12-31T23:45+00:00 2027-01-01T00:15+00:00 \
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
-.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all test-dates \
-	bench check-planner format lock
+.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
+	statements test-dates bench check-planner format lock
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -51,16 +51,18 @@ test-sqlite: set-up-dev ## Every test on SQLite, with those that drive a browser
 	DATABASE_URL= $(PYTEST)
 
 test-postgres: set-up-dev ## What a database can answer differently, on a PostgreSQL server of its own
-	$(POSTGRES) $(PYTEST) -n 0 -m "database and not browser and not paper and not any_database \
-		and (postgres or not page)"
+	$(POSTGRES) $(PYTEST) -n 0 -m "postgres and not browser"
 
 test-postgres-all: set-up-dev ## Every test on PostgreSQL, but for those that drive a browser
 	$(POSTGRES) $(PYTEST) -m "not browser"
 
+statements: set-up-dev ## Which statements no test puts to PostgreSQL, and which tests would
+	PYTHONPATH=. DATABASE_URL= $(PYTEST) -p tests.statements -m "database and not browser"
+
 test-dates: set-up-dev ## What may lean on the day, on days that are unlike others
 	@for day in $(DAYS); do \
 		echo "The studio opens at $$day"; \
-		TESTS_AT=$$day DATABASE_URL= $(PYTEST) -m "dates and not browser and not any_database" || exit 1; \
+		TESTS_AT=$$day DATABASE_URL= $(PYTEST) -m "dates and not browser and not any_day" || exit 1; \
 	done
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows

@@ -33,7 +33,6 @@ examples.register_profile("calm", deadline=None)
 examples.load_profile("calm")
 
 DATABASE = {"db", "transactional_db", "live_server"}
-PAGE = {"owner_client", "helper_client", "browser_of"}
 
 
 @pytest.hookimpl(tryfirst=True)
@@ -44,14 +43,20 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("database")
         if hasattr(item.module, "papers"):
             item.add_marker("paper")
-        if PAGE & set(item.fixturenames):
-            item.add_marker("page")
+        if at_once(item):
+            item.add_marker("postgres")
         if "studio" in item.fixturenames:
             item.add_marker("dates")
     if seed := os.environ.get("TESTS_ORDER"):
         dice = Random(seed)  # noqa: S311 -- an order of tests is no secret
         places = {path: dice.random() for path in sorted({item.path for item in items})}
         items.sort(key=lambda item: (places[item.path], dice.random()))
+
+
+def at_once(item: pytest.Item) -> bool:
+    """Whether several connections write at once, for which each database has locks of its own."""
+    mark = item.get_closest_marker("django_db")
+    return "transactional_db" in item.fixturenames or bool(mark and mark.kwargs.get("transaction"))
 
 
 def pytest_collection_finish() -> None:

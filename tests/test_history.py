@@ -114,7 +114,7 @@ def done(case: Case, house: House) -> Entry:
     return finished(case, steps)
 
 
-@pytest.mark.any_database
+@pytest.mark.any_day
 @each_case
 def test_it_is_told_in_a_sentence(case, house):
     entry = done(case, house)
@@ -129,6 +129,7 @@ def test_it_is_told_in_a_sentence(case, house):
     assert history.sentence(entry, house.studio.locale)
 
 
+@pytest.mark.postgres
 @each_case
 def test_do_undo_equal(case, house):
     before, do = prepared(case, house)
@@ -146,7 +147,7 @@ def test_do_undo_equal(case, house):
     assert everything(case.leaves) == before
 
 
-@pytest.mark.any_database
+@pytest.mark.any_day
 @each_way_back
 def test_do_change_undo_refused(case, house):
     """Whatever field of it is changed since, of whatever row: nothing is undone."""
@@ -166,7 +167,7 @@ def test_do_change_undo_refused(case, house):
     assert tried or loose or all(change["now"] is None for change in entry.changes)
 
 
-@pytest.mark.any_database
+@pytest.mark.any_day
 @each_way_back
 def test_do_invoice_undo_refused(case, house):
     """What an invoice stands on is credited, never undone; all else can still be undone."""
@@ -283,6 +284,7 @@ def test_no_undo_sets_the_price_back_under_a_paid_invoice(house, ticket, helper_
     assert ticket.gross == 15300
 
 
+@pytest.mark.postgres
 def test_no_undo_sets_the_price_back_under_a_deposit(house, ticket):
     agree(house, raise_the_price)
     payment = paid(house.studio, house.owner, ticket)
@@ -290,6 +292,7 @@ def test_no_undo_sets_the_price_back_under_a_deposit(house, ticket):
         history.undo(entry=last(ticket), by=house.owner)
 
 
+@pytest.mark.postgres
 def test_what_was_credited_and_reversed_stands_on_nothing(house, ticket):
     agree(house, raise_the_price)
     invoice = issued(house.studio, house.owner, ticket)
@@ -305,6 +308,7 @@ def test_what_was_credited_and_reversed_stands_on_nothing(house, ticket):
     assert ticket.gross == 7800
 
 
+@pytest.mark.postgres
 def test_what_was_billed_before_does_not_forbid_to_go_back_to_it(house, ticket):
     with time_machine.travel(clock.now() - timedelta(hours=1), tick=False):
         invoice = issued(house.studio, house.owner, ticket)
@@ -314,6 +318,7 @@ def test_what_was_billed_before_does_not_forbid_to_go_back_to_it(house, ticket):
     assert ticket.gross == invoice.gross
 
 
+@pytest.mark.postgres
 def test_undoing_an_earlier_tick_loses_no_note_and_no_minutes(house, ticket):
     """What no paper prints is recorded too: first it is undone, then the tick before it."""
     ticked = actions.tick(line=house.line(), by=house.owner)
@@ -333,6 +338,7 @@ def test_undoing_an_earlier_tick_loses_no_note_and_no_minutes(house, ticket):
     assert ticket.minutes == 210
 
 
+@pytest.mark.postgres
 def test_undo_after_a_merge_leaves_the_ticket_with_who_was_kept(house, ticket):
     kept = factories.ClientFactory(name="Nora Byrne")
     actions.tick(line=house.line(), by=house.owner)

@@ -170,6 +170,7 @@ def test_the_others_word_can_be_taken_and_equal_words_are_no_question(studio, he
     assert (mine.response.status_code, client.phone) == (302, "01 555 0100")
 
 
+@pytest.mark.postgres
 def test_the_table_of_a_pattern_is_one_thing(studio, owner_client):
     pattern = own_factories.NeedFactory(width_typed="140 cm", width_mm=1400).pattern
     address = reverse("pattern-edit", args=[pattern.pk])
@@ -192,6 +193,7 @@ def test_the_table_of_a_pattern_is_one_thing(studio, owner_client):
     assert sorted(need.width_mm for need in pattern.needs.all()) == [1150, 1400]
 
 
+@pytest.mark.postgres
 def test_two_who_carry_rows_of_the_price_list(studio, owner_client):
     """Each row that one of them moved goes where it was put; one that both moved goes once."""
     kind = factories.GarmentKindFactory()

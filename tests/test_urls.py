@@ -11,11 +11,9 @@ from django.urls import URLPattern, get_resolver, reverse
 from tests.conftest import logged_in
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE
 
-pytestmark = pytest.mark.postgres
-
 ROLES = ["nobody", "helper", "owner"]
 # The program itself decides who may what; what a database may answer differently the owner sees.
-any_database = pytest.mark.any_database
+any_day = pytest.mark.any_day
 
 
 def patterns(resolver=None) -> Iterator[URLPattern]:
@@ -68,9 +66,9 @@ def shown(response: HttpResponse) -> str:
 @pytest.mark.parametrize(
     "role",
     [
-        pytest.param("nobody", marks=any_database),
-        pytest.param("helper", marks=any_database),
-        "owner",
+        pytest.param("nobody", marks=any_day),
+        pytest.param("helper", marks=any_day),
+        pytest.param("owner", marks=pytest.mark.postgres),
     ],
 )
 @pytest.mark.parametrize("name", sorted(TABLE))
@@ -86,7 +84,7 @@ def test_what_a_role_gets(name, role, browser_of):
         assert shown(response) == row.shows
 
 
-@any_database
+@any_day
 @pytest.mark.parametrize("name", sorted(TABLE))
 def test_who_may_not_look_may_not_send(name, browser_of):
     """Where reading is refused, writing is refused in the same way."""
@@ -98,7 +96,7 @@ def test_who_may_not_look_may_not_send(name, browser_of):
             assert outcome(browser_of(role).post(address)) == expected
 
 
-@any_database
+@any_day
 @pytest.mark.parametrize(
     "name", sorted(name for name, row in TABLE.items() if row.method == "post")
 )

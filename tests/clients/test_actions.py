@@ -118,6 +118,7 @@ def test_nothing_goes_back_into_an_entry_that_was_merged_since(keep, other, by):
         history.undo(entry=change, by=by)
 
 
+@pytest.mark.postgres
 def test_sent_twice_it_is_done_once(keep, other, by):
     first = actions.merge(keep=keep, other=other, by=by, facts={})
     assert actions.merge(keep=keep, other=other, by=by, facts={"name": "X"}) == first

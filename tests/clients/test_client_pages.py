@@ -114,7 +114,6 @@ def test_somebody_alike_is_shown_before_a_second_entry_is_made(owner_client):
     assert Client.objects.count() == 2
 
 
-@pytest.mark.postgres
 def test_a_double_click_makes_one_client(owner_client):
     there = ClientFactory(name="Mary Larkin")
     for _ in range(2):
@@ -138,7 +137,6 @@ def test_what_was_not_found_begins_the_new_entry(typed, name, phone, owner_clien
     assert (form["name"].value() or "", form["phone"].value() or "") == (name, phone)
 
 
-@pytest.mark.postgres
 def test_changing_a_client(owner_client):
     client = ClientFactory(name="Before", phone="1234")
     response = owner_client.post(edit(client), FACTS)
@@ -198,7 +196,6 @@ def test_each_cell_of_the_list_is_filled(owner_client):
     ]
 
 
-@pytest.mark.postgres
 @pytest.mark.parametrize(
     ("query", "page", "rows"),
     [
@@ -263,7 +260,6 @@ def test_what_was_changed_since_is_not_taken_back(owner_client):
     assert mary.notes == "green"
 
 
-@pytest.mark.postgres
 def test_a_client_added_by_mistake_is_taken_off_the_list(owner_client):
     owner_client.post(NEW, FACTS)
     undo = reverse("client-undo", args=[Client.objects.get().latest_entries[0].pk])

@@ -16,7 +16,7 @@ from clients.queries import (
 )
 from tests.factories import ClientFactory
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
 
 
 @pytest.fixture

@@ -14,6 +14,8 @@ from studio.shop import clock
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory, PaymentFactory, TicketFactory
 
+pytestmark = pytest.mark.postgres
+
 NOON = "2026-06-10 11:00Z"
 
 

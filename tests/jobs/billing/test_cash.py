@@ -15,6 +15,7 @@ from tests.jobs.planning.pages import words
 
 pytestmark = pytest.mark.postgres
 
+
 PAGE = "/money/day-end/"
 
 

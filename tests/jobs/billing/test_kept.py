@@ -7,7 +7,7 @@ from django.db.models import ProtectedError
 from jobs.billing.models import KeptError
 from tests.factories import InvoiceFactory, PaymentFactory, StoredPaperFactory
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
 
 
 @pytest.fixture(params=[(InvoiceFactory, "gross"), (PaymentFactory, "amount")])

@@ -19,6 +19,7 @@ from tests.tables import cells
 
 pytestmark = pytest.mark.postgres
 
+
 HEM = "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total"
 MORNING = "2026-07-01 08:30Z"
 

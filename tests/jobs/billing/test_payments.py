@@ -104,6 +104,7 @@ def test_the_day_is_the_studios_own(studio, pay):
         assert pay(100).day.isoformat() == "2026-06-30"
 
 
+@pytest.mark.postgres
 def test_a_double_click_books_once(ticket, pay):
     key = uuid4()
     first, second = pay(1000, form_key=key), pay(1000, form_key=key)

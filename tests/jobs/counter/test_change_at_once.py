@@ -25,7 +25,6 @@ from tests.drafts import received
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.rush_hour import at_once
 
-pytestmark = pytest.mark.postgres
 ROUNDS = 8
 
 

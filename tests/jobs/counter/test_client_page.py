@@ -12,8 +12,6 @@ from studio.shop.history import of
 from tests.drafts import draft, hem, received, take_in, trousers
 from tests.factories import ClientFactory, SheetFactory
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture
 def reed(db):
@@ -57,6 +55,7 @@ def test_what_is_ready_is_the_next_step(owner_client, studio, owner, reed):
     assert f'<a class="btn main big" href="/t/{ticket.number}/pick-up/">Pick-up</a>' in text
 
 
+@pytest.mark.postgres
 def test_the_same_again_is_one_link_from_the_last_jobs(owner_client, studio, owner, reed):
     ticket = collected(studio, owner, reed, trousers(take_in(), hem()))
     lines = list(ticket.garments.get().lines.all())

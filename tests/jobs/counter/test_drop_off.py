@@ -125,6 +125,7 @@ def test_of_several_clients_one_is_tapped(owner_client, hem, mary):
     assert counter.form.fields["client"] == [str(other.pk)]
 
 
+@pytest.mark.postgres
 def test_a_new_client_is_made_with_the_ticket(owner_client, hem):
     counter = Counter(owner_client, "/drop-off/?new=0865550143")
     assert counter.form.fields["new_phone"] == ["0865550143"]
@@ -348,6 +349,7 @@ def test_saving_with_scripts_leads_to_the_ticket(counter):
     assert counter.response.headers["HX-Redirect"] == f"{the_ticket().get_absolute_url()}saved/"
 
 
+@pytest.mark.postgres
 def test_live_results_are_buttons_of_the_form(owner_client, mary):
     response = owner_client.get("/drop-off/clients/", {"q": "lark"})
 

@@ -86,6 +86,7 @@ def test_rows_that_came_and_went_on_the_form_do_so_on_the_ticket(form, owner_cli
     assert lines == [["second"], [""]]
 
 
+@pytest.mark.postgres
 def test_a_proposed_day_that_would_be_another_by_now_is_no_change(form):
     """The ticket itself takes hours, so the next proposal lies later: nobody has changed that."""
     save(form, g0_l0_minutes="2400")

@@ -147,6 +147,7 @@ def test_work_that_does_not_ask_is_saved_without(owner_client, studio, owner, wo
     assert received(studio, owner, piece(work, bare(work))).version == 1
 
 
+@pytest.mark.postgres
 def test_no_action_saves_it_in_silence(studio, owner, work, ticket):
     with pytest.raises(actions.TicketError, match="Hem: say how far, or that it is measured later"):
         received(studio, owner, piece(work, bare(work)))
@@ -274,6 +275,7 @@ def test_the_pages_ask_the_same_for_any_number(
         owner_client.get("/")
 
 
+@pytest.mark.postgres
 def test_open_tickets_of_before_are_to_be_measured(studio, owner, work):
     """Only open work that asks, has no amount and is not done; whatever came in before."""
     open_one = received(

@@ -129,7 +129,6 @@ def test_nothing_found_says_so_and_keeps_what_was_typed(owner_client, ticket):
     assert 'value="&lt;b&gt;&quot;nobody&quot;"' in page
 
 
-@pytest.mark.postgres
 def test_the_rail_has_what_is_ready_who_comes_today_first(
     owner_client, owner, studio, ticket, watch
 ):
@@ -203,7 +202,6 @@ def test_everything_goes_home_paid(at, ticket):
     assert "nothing to pay" in reed.text
 
 
-@pytest.mark.postgres
 def test_fits_is_said_of_all_that_leaves(at, ticket):
     at(ticket).set(fit="fits", method="card", leaves_B=False).press()
     assert [(g.letter, g.tried_on) for g in ticket.garments.order_by("pk")] == [
@@ -243,7 +241,6 @@ def test_all_wrong_is_no_hand_over(at, at_work):
     assert "Tried on and not right (A): too tight." in sentences(at_work)
 
 
-@pytest.mark.postgres
 def test_what_is_not_done_may_stay_alone(at, ticket):
     """The third way out of a refusal: hand over without it."""
     reed = at(ticket).set(amount="", **{"done_Take in sides": False}).press()
@@ -314,7 +311,6 @@ def test_sent_twice_it_is_one_payment_and_one_hand_over(at, owner_client, ticket
     )
 
 
-@pytest.mark.postgres
 def test_two_pages_that_were_open_take_the_money_once(at, owner_client, ticket):
     first, second = at(ticket), at(ticket)
     first.set(method="cash").press("pay")
@@ -342,6 +338,7 @@ def test_a_tick_at_the_counter_is_a_tick(at, at_work, owner):
     assert at_work.state == State.COLLECTED
 
 
+@pytest.mark.postgres
 def test_taking_a_tick_away_asks_why(at, ticket):
     reed = at(ticket).set(**{"done_Take in sides": False}, method="cash").press()
     assert "Tick it, or say why it was not done." in reed.text

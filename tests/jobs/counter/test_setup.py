@@ -17,7 +17,7 @@ from studio.shop import territory
 from studio.shop.models import Profile, TaxClass, User, WorkingDay
 from tests.studio.shop.first_run_form import Fields
 
-pytestmark = [pytest.mark.django_db, pytest.mark.page]
+pytestmark = pytest.mark.django_db
 
 SCREENS = ("setup", "setup-tax", "setup-hours")
 PASSWORD = "thimble-and-chalk"
@@ -70,7 +70,6 @@ def test_the_browser_gives_a_hint_of_the_country():
         ("GB", "added", "20 %", ("GBP", "cm", "A4", "Europe/London", "VAT", "en_GB")),
     ],
 )
-@pytest.mark.postgres
 def test_three_screens_make_the_studio_of_that_country(country, mode, percent, expected):
     client = Client()
     response = walk(client, country=country, tax_mode=mode, percent=percent, tax_number="T 7")
@@ -103,7 +102,6 @@ def test_friday_and_saturday_rest_where_the_weekend_is_then():
     assert list(rest) == [4, 5]
 
 
-@pytest.mark.postgres
 def test_a_studio_without_tax_and_without_the_list():
     client = Client()
     walk(client, country="GB", until="setup-tax")
@@ -186,7 +184,6 @@ def test_the_password_is_kept_for_the_next_try_and_stands_on_no_page():
     assert User.objects.get().check_password(PASSWORD)
 
 
-@pytest.mark.postgres
 def test_the_password_waits_only_as_its_digest():
     client = Client()
     walk(client, until="setup-tax")
@@ -286,7 +283,6 @@ def test_script_and_foreign_letters_stay_letters():
     assert studio.name == hostile
 
 
-@pytest.mark.postgres
 def test_sent_twice_it_makes_one_studio_and_then_the_screens_are_gone():
     first, second = Client(), Client()
     for client, name in ((first, "mara"), (second, "mallory")):
@@ -300,7 +296,6 @@ def test_sent_twice_it_makes_one_studio_and_then_the_screens_are_gone():
         assert Client().get(reverse(name)).status_code == 404
 
 
-@pytest.mark.postgres
 @pytest.mark.django_db(transaction=True)
 def test_two_presses_at_the_same_moment_make_one_studio():
     clients = {name: Client() for name in ("mara", "ida")}

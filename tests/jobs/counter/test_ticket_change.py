@@ -127,6 +127,7 @@ def test_under_an_invoice_the_price_stands_but_notes_may_change(
     assert ticket.garments.get().colour == "black"
 
 
+@pytest.mark.postgres
 def test_a_photograph_joins_its_garment(owner_client, ticket):
     page = change_page(owner_client, ticket).press("save", g0_camera=upload(drawn("JPEG")))
 

@@ -180,7 +180,6 @@ def picture(kind="JPEG") -> SimpleUploadedFile:
     return SimpleUploadedFile("trousers.jpg", file.getvalue(), content_type="image/jpeg")
 
 
-@pytest.mark.postgres
 def test_a_photograph_is_added_and_shown_privately(owner_client, client, ticket):
     garment = ticket.garments.first()
     answer = send(owner_client, "garment-photo", garment.pk, picture=picture())
@@ -248,7 +247,6 @@ def next_step(client, ticket) -> str:
     return step.kind if step else ""
 
 
-@pytest.mark.postgres
 def test_the_one_next_step_from_the_counter_to_the_money(owner_client, studio, owner, watch):
     ticket = received(studio, owner, trousers())
     line = ticket.garments.get().lines.get()

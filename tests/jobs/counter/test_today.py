@@ -580,6 +580,7 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     assert len(day(page)) == 17
 
 
+@pytest.mark.postgres
 def test_of_a_long_list_a_few_are_shown(owner_client):
     for _ in range(8):
         f.TicketFactory(state=State.READY, ready_at=clock.now())

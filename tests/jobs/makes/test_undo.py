@@ -53,6 +53,7 @@ def test_a_choice_between_two_ideas_is_taken_back(owner_client, studio):
     assert not Pair.objects.exists()
 
 
+@pytest.mark.postgres
 def test_a_wash_is_taken_back(owner_client, studio):
     linen = f.ClothFactory()
     facts = {"before": "3", "after": "2.85", "whole": "all", "form_key": uuid4()}

@@ -135,6 +135,7 @@ def test_about_twenty_minutes_afterwards(owner_client, ticket, line, hem_line, o
     assert (time.line, time.minutes, time.started_at) == (line, 20, at(0, "09:40"))
 
 
+@pytest.mark.postgres
 def test_other_minutes_are_typed_and_count_before_the_offered_ones(
     owner_client, ticket, line, owner
 ):

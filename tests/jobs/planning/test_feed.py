@@ -64,6 +64,7 @@ def test_a_wall_time_stays_what_it_is_on_both_sides_of_a_clock_change(studio, ti
     assert {event.duration.value for event in fittings} == {timedelta(minutes=30)}
 
 
+@pytest.mark.postgres
 def test_a_promise_is_a_moment_that_keeps_nobody_from_anything(studio, ticket):
     (event,) = read(studio)
 

@@ -215,7 +215,6 @@ def test_a_step_may_lead_back_to_where_it_was_taken(owner_client, book_at):
     assert elsewhere["Location"] == "/t/26-0001/"
 
 
-@pytest.mark.postgres
 def test_which_work_comes_after_which_fitting(owner_client, ticket, book_at, hem_line):
     page = owner_client.get(f"/t/{ticket.number}/").text
     assert "Which work comes after a fitting" not in page
@@ -233,7 +232,6 @@ def test_which_work_comes_after_which_fitting(owner_client, ticket, book_at, hem
     assert not last.work_after.exists()
 
 
-@pytest.mark.postgres
 def test_no_hem_is_cut_before_the_heel_is_written_down(owner_client, ticket, hem_line):
     address = reverse("line-cut", args=[hem_line.pk])
     page = owner_client.get(f"/t/{ticket.number}/").text

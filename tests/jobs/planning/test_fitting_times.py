@@ -119,6 +119,7 @@ def test_a_fitting_that_moves_does_not_stand_in_its_own_way(ticket, studio, owne
     assert shown(offer_times(ticket, studio, 480, booked))[0] == "Tue 09:00"
 
 
+@pytest.mark.postgres
 def test_the_second_fitting_has_the_work_between_before_it(ticket, studio, owner):
     facts = {"minutes": 30, "studio": studio, "by": owner}
     first = actions.book_fitting(ticket=ticket, starts_at=at(1, "09:00"), kind="first", **facts)

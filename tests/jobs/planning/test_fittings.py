@@ -140,6 +140,7 @@ def test_a_kept_fitting_leaves_the_hem_to_be_marked(book_at, studio, owner, on):
         assert waits_of(studio, "Hem") == "The hem to be marked"
 
 
+@pytest.mark.postgres
 def test_work_is_put_after_a_fitting_and_taken_back(book_at, ticket, owner, hem_line):
     first, last = book_at(1), book_at(2, kind="final")
     for fitting in (first, first, last, None, None):

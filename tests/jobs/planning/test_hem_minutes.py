@@ -117,6 +117,7 @@ def test_a_sum_kept_with_its_garment_speaks_of_its_only_hem(owner):
     assert timed_hems() == []
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_three_queries_for_any_number_of_hems(sewn, django_assert_num_queries, count):
     for metres in range(1, count + 1):

@@ -147,6 +147,7 @@ def test_finishing_asks_once_what_is_left(owner_client, coat):
     assert coat.state == MakeState.UNDER_WAY
 
 
+@pytest.mark.postgres
 def test_more_left_than_there_was_is_measured_again(owner_client):
     plan = f.ClothPlanFactory(cloth__left_mm=Decimal(1000))
     sent = {f"left-{plan.cloth.pk}": "1.2 m", "day": clock.today()}
@@ -215,6 +216,7 @@ def test_it_is_put_into_piles_a_season_and_to_rest(owner_client, coat):
     assert coat.state == MakeState.RESTING
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_a_card_asks_the_database_as_often_for_any_number(
     owner_client, django_assert_num_queries, coat, count

@@ -90,6 +90,7 @@ def test_one_thing_at_a_time(owner_client, make):
     assert not BenchTime.objects.exists()
 
 
+@pytest.mark.postgres
 def test_today_lets_one_choose_among_the_makes_under_way(owner_client, make, on):
     MakeFactory(words="Only an idea")
     under_way = MakeFactory(words="Blue skirt", state=MakeState.UNDER_WAY)

@@ -171,6 +171,7 @@ def test_another_week_offers_its_best_day_too(owner_client, bring):
     assert str(SewingDay.objects.get(line=line).day) == "2026-03-10"
 
 
+@pytest.mark.postgres
 def test_own_minutes_are_put_on_a_day_and_come_to_what_is_there(owner_client, studio):
     f.OwnWeekFactory(monday=MONDAY, minutes=120)
     f.OwnSewingDayFactory(day=THURSDAY, minutes=30)

@@ -80,6 +80,7 @@ def test_taking_back_is_all_or_nothing_too(studio, owner, both):
     assert promised(both)[1] == later[1]
 
 
+@pytest.mark.postgres
 def test_a_longer_day_is_in_the_week(studio, owner):
     def minutes(day):
         return read_week(studio).book.bench.minutes_on(day)

@@ -259,6 +259,7 @@ def test_lost_time_counted_minute_by_minute(sewn, rests):
     assert loss.bench == sum(len(opened[day]) for day in days)
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_page_asks_the_database_twenty_six_times(
     owner_client, studio, owner, django_assert_num_queries, count

@@ -313,6 +313,7 @@ def test_hours_written_by_mistake_are_taken_off(owner_client, release):
     assert "Toile 27 h of 54 h" in rail(page_of(owner_client, release))
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("other", [{"minutes": None}, {"stage": None}], ids=["running", "no stage"])
 def test_no_other_hours_are_taken_off(owner_client, release, other):
     facts = {"line": None, "purpose": "release", "stage": release.stages.last()} | other
@@ -343,6 +344,7 @@ def test_what_is_pressed_says_so(owner_client, release):
     assert not re.search(rf'name="done-{toile.pk}"[^>]* checked', page)
 
 
+@pytest.mark.postgres
 def test_all_guesses_and_ticks_are_saved_at_once(owner_client, release):
     draft, toile = release.stages.all()
     test = f.StageFactory(release=release, name="Test")
@@ -405,6 +407,7 @@ def test_another_price_is_tried_on_the_curve(owner_client, release):
     assert release.price == 900
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_a_page_asks_the_database_as_often_for_any_number(
     owner_client, django_assert_num_queries, release, count

@@ -61,6 +61,7 @@ def test_no_release_yet(owner_client):
     assert rows(owner_client) == ["No pattern on its way just now."]
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 @pytest.mark.parametrize(("role", "queries"), [("owner", 8), ("helper", 6)])
 def test_the_list_asks_the_database_as_often_for_any_number(

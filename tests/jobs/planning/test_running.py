@@ -56,6 +56,7 @@ def test_paused_from_any_page_one_stays_there(owner_client, owner, ticket):
     assert answer.url == reverse("tickets") + "?q=moss"
 
 
+@pytest.mark.postgres
 def test_a_forgotten_clock_asks_how_long_it_took(owner_client, owner, watch):
     actions.start_clock(line=None, purpose="own", by=owner)
     watch.shift(5 * 3600)

@@ -211,6 +211,7 @@ def test_a_helper_sees_no_money(helper_client, promise, work):
     assert "What it costs" not in page
 
 
+@pytest.mark.postgres
 def test_declined_with_a_note(owner_client, owner, promise):
     promise(0, 8 * 60)
     sent = {"day": "2026-03-02", "hours": "3", "note": " No room before the wedding "}

@@ -205,6 +205,7 @@ def test_against_trying_every_pair(owner, studio, seed):
         assert row.cloth == meant or (meant is None and fits)
 
 
+@pytest.mark.postgres
 def test_a_pair_nobody_thought_of_becomes_an_idea(owner_client, studio):
     pattern, cloth = a_pattern(name="Pyjama trousers", stops=True), a_cloth()
     text = page(owner_client)

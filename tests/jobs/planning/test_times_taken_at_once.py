@@ -18,8 +18,6 @@ from studio.shop import clock, history
 from tests.drafts import received
 from tests.studio.shop.rush_hour import at_once
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture
 def booked(transactional_db, studio, owner, monkeypatch):

@@ -109,6 +109,7 @@ def test_to_the_top_removed_and_undone(owner_client):
     assert listed(add(owner_client, "studio", "Two"), "studio") == ["Three", "One", "Two"]
 
 
+@pytest.mark.postgres
 @pytest.mark.usefixtures("studio")
 def test_what_the_words_name():
     top = MakeFactory(words="Shell top")

@@ -298,6 +298,7 @@ def test_a_block_at_risk_is_put_on_another_day_or_let_loose(owner_client, promis
     assert "at risk" not in look(owner_client)
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize(
     "query",
     ["move=none", "longer-soon=15", "longer-2026-03-02=much", "more=never", "longer-2031-01-01=60"],

@@ -64,6 +64,7 @@ def test_three_days_of_waiting_move_the_promise_three_days(ticket, lines, hold, 
     ]
 
 
+@pytest.mark.postgres
 def test_an_answer_on_the_same_day_moves_nothing(ticket, lines, hold, end, on):
     wait = hold(lines[0])
     with on(0, "16:00"):

@@ -242,6 +242,7 @@ def test_a_later_week(owner_client, bring):
     assert f'href="{reverse("week-of", args=[date(2026, 3, 16)])}" rel="next"' in page.text
 
 
+@pytest.mark.postgres
 def test_a_week_that_is_over_shows_what_was_sewn(owner_client, owner, studio):
     line = f.LineFactory(name="Hem", garment__letter="A")
     ticket = line.garment.ticket

@@ -11,7 +11,7 @@ from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from tests.factories import GarmentKindFactory, LineFactory, OperationFactory, SurchargeFactory
 from tests.studio.shop.first_run_form import Fields
 
-pytestmark = [pytest.mark.django_db, pytest.mark.postgres]
+pytestmark = pytest.mark.django_db
 
 HEM = {
     "name": "Hem", "price": "24,50", "minutes": "30", "work_order": "40",
@@ -145,6 +145,7 @@ def test_what_is_wrong_with_a_surcharge(owner_client, field, typed, message):
     assert Surcharge.objects.count() == 1
 
 
+@pytest.mark.postgres
 def test_a_surcharge_is_added_and_changed(owner_client):
     owner_client.post(reverse("price-surcharge-new"), LINED)
     lined = Surcharge.objects.get()

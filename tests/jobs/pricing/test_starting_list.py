@@ -155,6 +155,7 @@ def test_the_order_of_work_is_body_before_hem_and_lining_last(loaded):
         assert order[name] > order["Replace lining"]
 
 
+@pytest.mark.postgres
 def test_the_order_of_work_is_a_table_that_the_owner_changes(loaded, owner_client):
     page = owner_client.get(reverse("price-order"))
     form = page.context["form"]
@@ -173,6 +174,7 @@ def test_the_order_of_work_is_a_table_that_the_owner_changes(loaded, owner_clien
     }
 
 
+@pytest.mark.postgres
 def test_a_ticket_stands_in_the_order_of_work(loaded, studio, owner):
     """By hand: a dress taken in, its zip, its hem, and the bustle on the hem."""
     names = ["Bustle", "Hem, one layer", "Replace zip", "Take in bodice"]

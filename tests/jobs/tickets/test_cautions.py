@@ -130,6 +130,7 @@ def test_cautions_by_letter_leave_out_what_was_taken_off(ticket, dress, studio):
     assert list(bench_care(ticket, studio)) == ["B"]
 
 
+@pytest.mark.postgres
 def test_a_studio_that_charges_no_tax_has_no_note_on_it(ticket, studio):
     studio.tax_mode = "none"
     assert tax_place(studio) is None

@@ -16,8 +16,6 @@ from tests.factories import GarmentFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
 from tests.jobs.tickets.fit_pages import ASKED, LET_OUT, address, inches, words
 
-pytestmark = pytest.mark.page
-
 
 @pytest.fixture
 def ticket(studio, owner):
@@ -108,7 +106,6 @@ def test_an_empty_sum_says_what_is_missing_and_no_more(owner_client, garment, ki
 
 @pytest.mark.parametrize("kind", ASKED)
 @pytest.mark.parametrize("role", ["owner", "helper"])
-@pytest.mark.postgres
 def test_a_sum_is_kept_once_and_opens_again(request, garment, kind, role):
     client = request.getfixturevalue(f"{role}_client")
     asked, says = ASKED[kind]

@@ -136,6 +136,7 @@ def test_initials_on_paper_have_no_picture(owner_client, give):
     assert owner_client.get(reverse("drawn-initials", args=[given.pk])).status_code == 404
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_ticket_shows_initials_without_asking_for_each(
     owner_client, ticket, owner, count, django_assert_num_queries

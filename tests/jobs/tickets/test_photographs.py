@@ -22,6 +22,7 @@ def kept(days: int, **facts) -> Photo:
     return photo
 
 
+@pytest.mark.postgres
 def test_what_no_ticket_came_of_is_thrown_away_with_its_file(studio):
     forgotten, fresh = kept(3), kept(1)
     of_a_garment = kept(9, garment=GarmentFactory())

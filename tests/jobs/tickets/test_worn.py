@@ -46,6 +46,7 @@ def noted(ticket) -> list[str]:
     return on_paper(latest_agreement(ticket).data["garments"][0])
 
 
+@pytest.mark.postgres
 def test_what_is_worn_stands_in_a_version_of_its_own(ticket, wear):
     for _ in range(2):
         wear(PUMPS)

@@ -60,6 +60,7 @@ POSTGRES = OperationalError("could not extend file")
 POSTGRES.__cause__ = PostgresFullError()
 
 
+@pytest.mark.postgres
 @pytest.mark.django_db
 @pytest.mark.parametrize("wrong", [SQLITE, POSTGRES, OSError(errno.ENOSPC, "No space left")])
 def test_a_full_disk_is_said_and_what_was_typed_can_be_sent_again(

@@ -84,6 +84,7 @@ def test_what_fails_is_not_recorded(verb, day, owner):
     assert not Entry.objects.exists()
 
 
+@pytest.mark.postgres
 def test_the_program_itself_may_do_something(verb, day):
     entry = history.note(verb(undo=False), about=day, by=None, what="by itself")
     assert history.of(day).get() == entry
@@ -185,6 +186,7 @@ def test_a_row_that_came_stays_where_it_was_changed_since(verb, db, owner):
         history.undo(entry=step.entry, by=owner)
 
 
+@pytest.mark.postgres
 def test_a_row_that_went_comes_back_with_its_key_and_children(verb, db, owner):
     standard = TaxClass.objects.create(name="standard")
     rate = TaxRate.objects.create(tax_class=standard, percent=Decimal("13.125"))

@@ -10,6 +10,8 @@ from studio.shop.numbers import take_number, year_number
 from tests.studio.shop import number_takers, rush_hour
 from tests.studio.shop.rush_hour import EACH, WORKERS, Job
 
+pytestmark = pytest.mark.postgres
+
 
 def assert_whole(numbers: list[str], first: int = 1) -> None:
     """``numbers`` are the whole numbers from ``first`` on, each once."""

@@ -73,7 +73,7 @@ def test_the_wait_for_one_name_is_none_for_another(clock, mara):
     assert came_in(try_to_log_in("helper", PASSWORD))
 
 
-@pytest.mark.any_database
+@pytest.mark.any_day
 def test_the_owner_comes_in_while_a_stranger_hammers_her_name_from_elsewhere(clock, mara):
     """If refused tries counted, a hundred would be gone in the fifteenth minute."""
     for minute in range(18):
@@ -155,6 +155,7 @@ def test_capital_letters_and_width_share_a_bucket(clock):
     assert throttle.buckets("\uff4dara", HOME) == throttle.buckets("mara", HOME)
 
 
+@pytest.mark.postgres
 def test_the_table_holds_neither_names_nor_addresses(clock, mara):
     try_to_log_in()
     keys = set(LoginBucket.objects.values_list("key", flat=True))

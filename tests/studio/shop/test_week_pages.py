@@ -101,6 +101,7 @@ def test_a_shorter_week_and_a_longer_promise(owner_client, studio):
     assert "Mon, Tue, Thu, Fri, Sat, 36 h 30" in page
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize(
     ("typed", "message"),
     [
@@ -160,6 +161,7 @@ def test_opening_again(owner_client):
     assert DayOff.objects.count() == 0
 
 
+@pytest.mark.postgres
 def test_public_holidays_come_at_one_press_and_only_once(owner_client):
     """Ireland's ten public holidays of 2027: the Organisation of Working Time Act 1997, second
     schedule, with St Brigid's day since 2023. Boxing Day is Saint Stephen's Day there."""

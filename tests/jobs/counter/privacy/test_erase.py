@@ -109,6 +109,7 @@ def test_papers_printed_now_name_nobody(erased, studio):
     assert "54.00" in texts[0]
 
 
+@pytest.mark.postgres
 def test_merged_entries_and_sheets_go_with_it(erased):
     assert list(Client.objects.values_list("name", flat=True)) == [ERASED_NAME] * 2
     assert not Client.objects.filter(erased_at=None).exists()
@@ -150,6 +151,7 @@ def test_other_clients_keep_everything(studio, owner, life):
     assert other.agreements.get().data["client"]["name"] == "Nora Penhale"
 
 
+@pytest.mark.postgres
 def test_an_undone_merge_tells_no_more_of_either(studio, owner):
     kept, gone = f.ClientFactory(), f.ClientFactory(name=TOLD.name)
     entry = merge(keep=kept, other=gone, by=owner, facts={"phone": TOLD.phone})

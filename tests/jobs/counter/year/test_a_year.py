@@ -47,6 +47,7 @@ def sat_with(client, answers, planned) -> None:
         client.post(f"{address}?at={about.pk}", facts)
 
 
+@pytest.mark.postgres
 def test_planned_against_made_equals_a_reckoning_by_hand(studio, owner, owner_client, on):
     """Calendar quarters. Planned when its season began: coat (winter), vest (winter), shirt
     (spring), dress (summer), and a gap, warm trousers (autumn). Made: coat in winter, vest only in

@@ -70,6 +70,7 @@ def test_the_winter_a_year_before_holds_its_leap_day(owner_client, studio, watch
     assert winter.sewn_before == 95
 
 
+@pytest.mark.postgres
 def test_ticked_things_go_into_a_season_and_out_again(owner_client, owner, now):
     coming = season_of(now.last + timedelta(1), 1)
     make, gap = f.MakeFactory(words="Coat"), f.GapFactory(words="Dark trousers")

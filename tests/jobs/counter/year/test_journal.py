@@ -120,6 +120,7 @@ def alternatives(document: pypdf.PdfReader):
             yield str(part["/Alt"]).encode()
 
 
+@pytest.mark.postgres
 def test_a_photograph_goes_before_a_sketch_and_the_newest_before_the_others(owner_client):
     make = finished(date(2026, 3, 1))
     old, new, sketch = (photograph(n, drawn=n == 3, size=(20, 20)) for n in (1, 2, 3))

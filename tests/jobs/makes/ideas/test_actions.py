@@ -139,6 +139,7 @@ def test_let_go_and_taken_up_again(owner):
     assert actions.take_up(make=make, by=owner) is None
 
 
+@pytest.mark.postgres
 def test_letting_go_frees_the_cloth_and_undo_means_it_again(owner):
     make = f.MakeFactory(words="Coat")
     f.ClothPlanFactory(make=make, cloth__name="Boiled wool", mm=Decimal("2171.7"), typed="2 3/8 yd")
@@ -240,6 +241,7 @@ def whole(make: Make) -> dict:
     return row | {"pictures": list(make.pictures.values_list("pk", flat=True))}
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("name", STEPS)
 def test_each_step_is_undone_once_however_often_that_is_sent(name, owner):
     make = f.MakeFactory(words="Linen top", heat=2, changes="Hem", pattern=f.PatternFactory())

@@ -191,7 +191,6 @@ def test_a_move_that_is_none_moves_nothing(owner_client, sent):
     assert (Make.objects.get().state, Make.objects.get().place) == ("idea", 0)
 
 
-@pytest.mark.postgres
 def test_nothing_on_the_wall_is_ever_late(owner_client):
     """A day long gone looks as a day to come does, and none is coloured."""
     f.MakeFactory(words="Coat", wear_by="2001-01-01", planned=True, added_at="2001-01-01T12:00Z")
@@ -205,7 +204,6 @@ def test_nothing_on_the_wall_is_ever_late(owner_client):
     assert not re.search(r"\b(late|overdue|still|yet to)\b", page)
 
 
-@pytest.mark.postgres
 def test_pictures_are_kept_at_once_without_a_word_and_may_be_an_idea_each(owner_client):
     """Five formats, as phones and programs write them."""
     kinds = ("JPEG", "PNG", "WEBP", "HEIF", "AVIF")
@@ -223,7 +221,6 @@ def test_pictures_are_kept_at_once_without_a_word_and_may_be_an_idea_each(owner_
     assert Make.objects.get().pictures.count() == 5
 
 
-@pytest.mark.postgres
 def test_what_is_said_right_after_it_was_kept(owner_client):
     make = f.MakeFactory(words="")
     pile, cloth = f.PileFactory(name="Choir"), f.ClothFactory()
@@ -252,7 +249,6 @@ def test_more_details_keep_what_was_typed_photographed_and_drawn(owner_client, p
     assert 'value="Linen top"' in follow(owner_client, response)
 
 
-@pytest.mark.postgres
 def test_a_note_with_a_link_is_kept_and_leads_there(owner_client):
     make = f.MakeFactory(words="Coat")
     sent = {"words": "Coat", "note": "Like https://example.org/coat but longer"}

@@ -206,6 +206,7 @@ def test_a_fate_is_one_press_in_its_row(owner_client):
     assert make.fate == ""
 
 
+@pytest.mark.postgres
 def test_a_fate_goes_back_to_its_row_without_scripts(owner_client):
     make = finished(words="Tote bag")
     back = f"{reverse('makes')}?q=bag#make-{make.pk}"

@@ -106,6 +106,7 @@ def test_what_was_taken_up_meanwhile_is_left_alone(since, owner, answered):
     assert not Look.objects.get().undone_at
 
 
+@pytest.mark.postgres
 def test_of_two_the_last_word_counts(studio, owner):
     first, other = f.MakeFactory.create_batch(2)
     for _ in range(2):

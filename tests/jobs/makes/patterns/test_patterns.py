@@ -103,6 +103,7 @@ def test_another_number_is_another_pattern(studio, owner):
     assert Pattern.objects.count() == 2
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("typed", ["jup", "JÜPE", "jupe 41", "atelier"])
 def test_part_of_a_name_finds_it_whatever_its_accents(owner_client, studio, typed):
     f.PatternFactory(name="Jüpe portefeuille", number="4126", maker="Atelier Weir")
@@ -112,6 +113,7 @@ def test_part_of_a_name_finds_it_whatever_its_accents(owner_client, studio, type
     assert "Coat" not in page
 
 
+@pytest.mark.postgres
 def test_while_typing_only_the_list_comes(owner_client, studio):
     f.PatternFactory(name="Coat")
     asked = {"HTTP_HX_REQUEST": "true"}
@@ -172,6 +174,7 @@ def test_the_widest_piece_is_held_against_the_width(owner_client, studio):
     assert "its widest piece does not fit" in page
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("each", [1, 3])
 def test_the_list_asks_as_often_for_one_as_for_three(
     owner_client, studio, each, django_assert_num_queries

@@ -53,6 +53,7 @@ def test_a_release_sent_twice_is_one_and_another_needs_another_name(owner):
     assert Release.objects.get().note == "For linen"
 
 
+@pytest.mark.postgres
 def test_a_release_takes_no_name_that_another_has(owner):
     f.ReleaseFactory(name="Wrap skirt")
     other = f.ReleaseFactory(name="Shirt", note="")

@@ -67,6 +67,7 @@ def test_the_button_pressed_twice_counts_once(owner_client, release):
     assert sold(release) == THREE
 
 
+@pytest.mark.postgres
 def test_rows_looked_at_before_the_first_press_add_nothing_after_it(release, studio, owner):
     looks = [read_sales(FILE, studio).rows for _ in range(2)]
     first, second = (
@@ -177,6 +178,7 @@ def test_a_sale_by_hand_is_listed_and_taken_off(owner_client, release):
     assert "-€9.00" not in owner_client.get(address).text
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize(
     ("intent", "rows"), [("change", [(4, 3600)]), ("another", [(3, 2700), (4, 3600)])]
 )

@@ -31,6 +31,7 @@ def test_however_much_is_known_it_stays_on_its_card(full, studio, page, sheets):
     assert papers.text(pdf).count("Sun 1 Mar 2026") == 5
 
 
+@pytest.mark.postgres
 def test_a_page_of_four_is_filled_with_the_newest(owner_client):
     cloths = [f.ClothFactory(name=f"Wool {n}") for n in range(5)]
     address = reverse("cloth-card", args=[cloths[0].pk])

@@ -171,6 +171,7 @@ def test_a_form_sent_again_with_another_length_is_not_called_saved(linen, hand):
     assert left(linen) == 2000
 
 
+@pytest.mark.postgres
 def test_cloth_sent_again_with_other_facts_is_not_called_saved(owner):
     key = uuid4()
     facts = {"name": "Wool", "width_mm": Decimal(1400), "width_typed": "140 cm"}

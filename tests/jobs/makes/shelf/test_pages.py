@@ -160,6 +160,7 @@ def test_nothing_chosen_to_be_meant_for_is_said_there(owner_client, linen):
     assert "Choose what it is meant for." in words(shown)
 
 
+@pytest.mark.postgres
 def test_the_shelf_is_searched_and_narrowed(owner_client, linen):
     f.ClothFactory(name="Crêpe", kind="satin", width_mm=1100, left_mm=Decimal(1000))
     f.ClothFactory(name="Gone", left_mm=Decimal(0), gone_at="2026-01-01T12:00Z")
@@ -199,6 +200,7 @@ def test_a_year_no_calendar_has_is_not_found(owner_client, year):
     assert owner_client.get(reverse("cloth-year", args=[year])).status_code == 404
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_queries_of_the_shelf(owner_client, count, django_assert_num_queries):
     for _ in range(count):
@@ -220,6 +222,7 @@ def test_queries_of_a_cloth(owner_client, linen, count, django_assert_num_querie
     assert page.count("Set aside") == count
 
 
+@pytest.mark.postgres
 def test_what_the_free_cloth_could_become(owner_client, linen, owner):
     """Linen of 3 m, 140 cm wide, of which 1.2 m are meant: 1.8 m are free."""
 
@@ -273,6 +276,7 @@ def test_an_idea_begins_from_a_cloth_or_a_pattern_chosen_by_its_picture(owner_cl
     assert "Linen</span> <small>3 m</small>" in page
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_queries_of_a_year(owner_client, count, django_assert_num_queries):
     moves = [f.ClothMoveFactory(make=f.MakeFactory(), day=date(2025, 1, 1)) for _ in range(count)]

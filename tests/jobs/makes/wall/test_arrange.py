@@ -115,6 +115,7 @@ def test_a_neighbour_that_another_window_took_away_loses_no_card(three, owner):
     assert lying(pile) == ["a", "b"]
 
 
+@pytest.mark.postgres
 def test_piles_are_added_named_moved_and_removed(three, owner):
     a, b, _ = three
     choir, entry = actions.add_pile(name="Choir", makes=[a, b], by=owner)

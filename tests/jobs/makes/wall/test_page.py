@@ -11,9 +11,8 @@ from studio.shop import clock
 from tests import factories as f
 from tests.jobs.makes.ideas.test_capture import follow, hung, undo_of
 
-pytestmark = pytest.mark.postgres
 
-
+@pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
 def test_the_wall_asks_the_database_as_often_for_any_number(
     owner_client, django_assert_num_queries, count
@@ -77,6 +76,7 @@ def two_hundred() -> None:
             f.PilePlaceFactory(pile=piles[number % 8], make=make)
 
 
+@pytest.mark.postgres
 def test_two_hundred_ideas_weigh_little_and_close_their_piles(owner_client, record_property):
     two_hundred()
     response = owner_client.get(reverse("own"))

@@ -81,6 +81,7 @@ def test_what_comes_of_a_gap_takes_its_season(owner, coming):
     assert not gap.hopes.filter(until=None).exists()
 
 
+@pytest.mark.postgres
 def test_another_winter_moves_what_is_to_come_and_not_what_was(owner, now, coming):
     was, will = hoped("A", now, owner), hoped("B", coming, owner)
     actions.begin_winter_in(month=12, by=owner)
@@ -89,6 +90,7 @@ def test_another_winter_moves_what_is_to_come_and_not_what_was(owner, now, comin
     assert Profile.objects.get().winter_begins == 12
 
 
+@pytest.mark.postgres
 def test_a_later_answer_of_one_sitting_stands_and_other_years_stay(owner):
     make = f.MakeFactory(state=MakeState.FINISHED, finished_on=date(2025, 5, 1))
     last_year = actions.sit_down(year=2025)

@@ -61,6 +61,7 @@ def test_it_goes_on_where_it_was_left(owner_client, year):
     assert (page.context["make"], page.context["place"], page.context["many"]) == (second, 2, 2)
 
 
+@pytest.mark.postgres
 def test_next_year_tells_what_was_said_before_and_asks_again_where_nobody_was_sure(
     owner_client, owner, year
 ):
@@ -172,6 +173,7 @@ def test_the_end_counts_what_was_said(owner_client, year):
     assert Sitting.objects.get().ended_at == clock.now()
 
 
+@pytest.mark.postgres
 def test_an_empty_act_is_stepped_over(owner_client, year):
     page = owner_client.get(reverse("sitting"), follow=True)
     assert page.redirect_chain[-1][0] == reverse("sitting-end", args=[year])

@@ -211,6 +211,7 @@ def wear(monday, studio):
     return MakeFactory(**posted)
 
 
+@pytest.mark.postgres
 def test_the_guess_less_what_was_sewn(wear, owner, studio):
     BenchTime.objects.create(purpose="own", make=wear, minutes=90, started_at=clock.now(), by=owner)
     read = read_week(studio)
