@@ -68,7 +68,7 @@ def own_more(request: StudioRequest) -> HttpResponse:
         Door("To-do", "What to remember", "todo", "tick"),
         Door("What I lack", "Gaps in the wardrobe", "gaps", "rail"),
         Door("Sitting", "Look back, and ahead", "sitting", "year"),
-        Door("All that was made", "And what became of it", "makes", "wall"),
+        Door("Record", "All that was made, and what became of it", "makes", "wall"),
         Door("The counter", "Today, tickets, clients", "today", "today"),
     ]
     if request.user.is_owner:

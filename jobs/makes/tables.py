@@ -1,44 +1,9 @@
-"""The room's lists in rows: what was made or let go, moves of cloth, copies sold."""
+"""The room's lists in rows: moves of cloth, copies sold."""
 
-from jobs.makes.models import ClothMove, Fate, Make, Sale
+from jobs.makes.models import ClothMove, Fate, Sale
 from studio.shop import tables
 
 FATES = [fate for fate in Fate if fate]
-
-
-class _Table(tables.StudioTable):
-    words = tables.TemplateColumn(template_name="makes/ideas/_row_words.html", verbose_name="What")
-
-    class Meta:
-        model = Make
-        fields: tuple[str, ...] = ()
-        orderable = False
-
-
-class MadeTable(_Table):
-    """Finished makes, each with what became of it."""
-
-    day = tables.DayColumn(accessor="finished_on")
-    fate = tables.TemplateColumn(
-        template_name="makes/ideas/_fate.html",
-        verbose_name="What became of it",
-        extra_context={"fates": FATES},
-        empty_values=(),
-    )
-
-    class Meta(_Table.Meta):
-        fields = ("words", "day", "kind", "whom", "fate")
-        empty_text = "Nothing here yet."
-
-
-class LetGoTable(_Table):
-    day = tables.DayColumn(accessor="let_go_at")
-    back = tables.TemplateColumn(
-        template_name="makes/ideas/_take_up.html", verbose_name="", empty_values=()
-    )
-
-    class Meta(_Table.Meta):
-        fields = ("words", "day", "kind", "back")
 
 
 LENGTH = "{% load cloth %}{{ record.mm|cloth_length:record.cloth.unit }}"

@@ -1,4 +1,4 @@
-"""The addresses of own sewing. The pages of a make and of a release show hours: planning's."""
+"""The addresses of own sewing; make, release and record show hours: their pages are planning's."""
 
 from collections.abc import Iterator
 
@@ -33,7 +33,6 @@ IDEAS = [
     path("undo/", undo.undo, name="own-undo"),
     path("pictures/<int:pk>/", ideas.picture, name="own-picture"),
     path("pictures/<int:pk>/small/", ideas.picture_small, name="own-picture-small"),
-    path("makes/", ideas.makes, name="makes"),
     path("makes/<int:pk>/changes/", undo.changes, {"model": Make}, name="make-changes"),
     path("makes/<int:pk>/edit/", ideas.edit, name="make-edit"),
     path("makes/<int:pk>/finish/", ideas.finish, name="make-finish"),

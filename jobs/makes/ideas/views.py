@@ -24,13 +24,12 @@ from jobs.makes.ideas.forms import (
     QuickForm,
     StepForm,
 )
-from jobs.makes.models import Cloth, Make, MakeState, Picture
+from jobs.makes.models import Cloth, Make, Picture
 from jobs.makes.shelf.actions import ShelfError
-from jobs.makes.tables import FATES, LetGoTable, MadeTable
+from jobs.makes.tables import FATES
 from jobs.makes.undo import done
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
-from studio.shop.tables import show_page
 from studio.shop.together import OpenCard, edit_card
 
 AS_CHANGE, AS_ANOTHER = "change", "another"
@@ -114,18 +113,6 @@ def _new_card(
     request: StudioRequest, form: IdeaForm, held: list[Picture] | None = None, **more: object
 ) -> HttpResponse:
     return render(request, "makes/ideas/new.html", {"form": form, "held": held or []} | more)
-
-
-@require_GET
-def makes(request: StudioRequest) -> HttpResponse:
-    """What was made, or what was let go."""
-    state = MakeState.LET_GO if request.GET.get("state") == MakeState.LET_GO else MakeState.FINISHED
-    wanted = request.GET.get("q", "")
-    rows = queries.put_away(state=state, wanted=wanted)
-    table = (LetGoTable if state == MakeState.LET_GO else MadeTable)(rows, studio=request.studio)
-    show_page(table, request)
-    shown = {"table": table, "state": state, "wanted": wanted}
-    return render(request, "makes/ideas/makes.html", shown)
 
 
 @require_http_methods(["GET", "POST"])

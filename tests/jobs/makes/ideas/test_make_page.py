@@ -152,47 +152,6 @@ def test_a_length_that_is_none_is_refused(owner_client):
     assert not make.cloth_plans.exists()
 
 
-def rows(page: str) -> list[str]:
-    return re.findall(r'<a class="tall"[^>]*>([^<]+)', page)
-
-
-def test_the_latest_made_comes_first_and_is_found_however_it_is_typed(owner_client):
-    finished(words="Élan dress", whom="Órla", finished_on="2026-01-05")
-    finished(words="Tote bag", finished_on="2026-02-05")
-    f.MakeFactory(words="Elan cape", state=MakeState.LET_GO, let_go_at=clock.now())
-    f.MakeFactory(words="Elan coat")
-    address = reverse("makes")
-    assert rows(owner_client.get(address).text) == ["Tote bag", "Élan dress"]
-    assert rows(owner_client.get(address, {"q": "ORLA elan"}).text) == ["Élan dress"]
-    gone = owner_client.get(address, {"q": "elan", "state": "let_go"}).text
-    assert rows(gone) == ["Elan cape"]
-    assert "Take it up again" in gone
-
-
-@pytest.mark.parametrize("count", [1, 3])
-@pytest.mark.parametrize("state", ["finished", "let_go"])
-def test_the_rows_ask_the_database_as_often_for_any_number(
-    owner_client, django_assert_num_queries, state, count
-):
-    for _ in range(count):
-        make = finished(state=state, let_go_at=clock.now())
-        make.pictures.add(f.PictureFactory())
-    # Login (2), the studio, the count, the makes, their pictures.
-    with django_assert_num_queries(6):
-        owner_client.get(reverse("makes"), {"state": state})
-
-
-def test_cells_show_what_they_should(owner_client):
-    finished(words="Tote bag", kind="bag", whom="Órla", fate="given")
-    page = owner_client.get(reverse("makes")).text
-    cells = [
-        re.sub(r"<[^>]+>|\s+", " ", cell).strip()
-        for cell in re.findall(r"<td[^>]*>(.*?)</td>", page, re.DOTALL)
-    ]
-    assert cells[:4] == ["Tote bag", "Sun 1 Mar 2026", "bag", "Órla"]
-    assert re.search(r'value="" aria-pressed="true">Given away', page)
-
-
 def test_a_fate_is_one_press_in_its_row(owner_client):
     make = finished()
     address = reverse("make-fate", args=[make.pk])
