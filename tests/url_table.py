@@ -293,6 +293,7 @@ BILLING = {
     "uncollected": Row(),
     "invoice": money(make=an_invoice),
     "invoice-credit": money(make=an_invoice),
+    "invoice-credit-lines": money(make=an_issued_invoice),
     "invoice-issue": money_verb(a_ticket),
     "payment-take": money(make=a_ticket),
     "payment-refund": money(make=a_ticket),

@@ -11,9 +11,10 @@ from stdnum import bic, iban
 from stdnum.exceptions import ValidationError as NumberError
 
 from jobs.billing.cash import CashBox, Piece, pieces_of
+from jobs.billing.credits import LineLeft, credit_charges, lines_left
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import PREFIXES, is_strict, is_vat_number, plain_number
-from jobs.billing.queries import AGES
+from jobs.billing.queries import AGES, to_give_back
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock
 from studio.shop.forms import (
@@ -25,7 +26,7 @@ from studio.shop.forms import (
     day_input,
 )
 from studio.shop.models import Profile
-from studio.shop.money import format_money
+from studio.shop.money import format_money, format_plain
 
 
 class PaymentForm(OnceForm):
@@ -100,6 +101,135 @@ def _checked(kind: ModuleType, typed: str, wrong: str) -> str:
 
 class ReasonForm(OnceForm):
     why = forms.CharField(label="Why", max_length=200)
+
+
+LATER = "later"
+
+
+class CreditForm(OnceForm):
+    """Which lines of an invoice are credited, how much of each, why, and how the money goes back.
+
+    ``balance`` is what the ticket owes before. After ``is_valid``, ``charges`` is what the credit
+    note would say, or None. ``saw`` is the sum that the page has told: none is booked unseen.
+    """
+
+    why = forms.CharField(label="Why", max_length=200)
+    how = forms.ChoiceField(
+        label="Give it back",
+        choices=[
+            (Payment.Method.CARD, "Card"), (Payment.Method.CASH, "Cash"),
+            (Payment.Method.TRANSFER, "Transfer"), (LATER, "Later"),
+        ],
+        widget=forms.RadioSelect, required=False,
+    )  # fmt: skip
+    saw = forms.IntegerField(widget=forms.HiddenInput, required=False)
+
+    def __init__(
+        self, *args: Any, invoice: Invoice, notes: list[dict[str, Any]], balance: int,
+        studio: Profile, only_sums: bool = False, **kwargs: Any,
+    ) -> None:  # fmt: skip
+        super().__init__(*args, studio=studio, **kwargs)
+        self.invoice, self.notes, self.balance, self.studio = invoice, notes, balance, studio
+        self.left = lines_left(invoice.data, notes)
+        self.charges: dict[str, Any] | None = None
+        self.fields["why"].required = not only_sums
+        self.fields["form_key"].required = not only_sums
+        for line in self.left:
+            if not line.left:
+                continue
+            name = line.facts["name"]
+            self.fields[f"line_{line.place}"] = forms.BooleanField(
+                label=f"Credit {name}", required=False
+            )
+            amount = MoneyField(label=f"Credit for {name}", required=False)
+            amount.for_studio(studio)
+            amount.currency = invoice.currency
+            self.fields[f"amount_{line.place}"] = amount
+
+    @property
+    def rows(self) -> list[tuple[LineLeft, forms.BoundField | None]]:
+        """Every line of the invoice with its tick, where something of it is left."""
+        return [
+            (line, self[f"line_{line.place}"] if line.left else None) for line in self.left
+        ]  # fmt: skip
+
+    @property
+    def ticked(self) -> list[tuple[LineLeft, forms.BoundField, str]]:
+        """The lines that are credited, each with its amount, which is all that is left at first."""
+        whole = {line.place: format_plain(line.left, self.invoice.currency) for line in self.left}
+        return [
+            (line, amount, amount.value() or whole[line.place])
+            for line in self.left
+            if line.left and self.is_bound and self[f"line_{line.place}"].value()
+            for amount in [self[f"amount_{line.place}"]]
+        ]
+
+    @property
+    def amounts(self) -> dict[int, int]:
+        """What is credited of each line that is ticked, by its place."""
+        chosen = {}
+        for line in self.left:
+            if self.cleaned_data.get(f"line_{line.place}"):
+                typed = self.cleaned_data.get(f"amount_{line.place}")
+                chosen[line.place] = line.left if typed is None else typed
+        return chosen
+
+    @property
+    def total(self) -> int:
+        """What is credited in all, above zero."""
+        return -self.charges["gross"] if self.charges else 0
+
+    @property
+    def net(self) -> int:
+        return -self.charges["net"] if self.charges else 0
+
+    @property
+    def rates(self) -> list[dict[str, Any]]:
+        """The rates of what is credited, each with the ``amount`` of its tax above zero."""
+        rates = self.charges["rates"] if self.charges else []
+        return [rate | {"amount": -rate["tax"]} for rate in rates]
+
+    @property
+    def back(self) -> int:
+        """What of it the client has paid and gets back."""
+        return to_give_back(self.total, self.balance - self.total)
+
+    @property
+    def to_pay(self) -> int:
+        return max(self.balance - self.total, 0)
+
+    @property
+    def stays(self) -> int:
+        """What of the invoice stands afterwards."""
+        gone: int = sum(note["gross"] for note in self.notes)
+        return self.invoice.gross + gone - self.total
+
+    @property
+    def way(self) -> str:
+        return self["how"].value() or ""
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        currency = self.invoice.currency
+        for line in self.left:
+            typed = cleaned.get(f"amount_{line.place}")
+            if not cleaned.get(f"line_{line.place}") or typed is None:
+                continue
+            if not 0 < typed <= line.left:
+                left = format_money(line.left, currency, self.studio.locale)
+                self.add_error(
+                    f"amount_{line.place}",
+                    "Write an amount above zero." if not typed else f"Only {left} is left of it.",
+                )
+        if not any(name.startswith("amount_") for name in self.errors) and self.amounts:
+            self.charges = credit_charges(self.invoice.data, self.notes, self.amounts)
+        return cleaned
+
+    def seen(self) -> bool:
+        """Whether the page has told this sum; it tells it now."""
+        seen = self.charges is not None and self.cleaned_data.get("saw") == self.total
+        self.data = dict(self.data.items()) | {"saw": self.total or ""}
+        return seen
 
 
 class AgeForm(forms.Form):

@@ -122,7 +122,8 @@ def open_invoice(ticket: Ticket) -> Invoice | None:
 
 @dataclass(frozen=True)
 class Standing:
-    """How an issued paper stands today; ``to_pay`` in minor units, nothing where it is settled."""
+    """How an issued paper stands today; ``to_pay``, or to give back, in minor units, nothing where
+    it is settled."""
 
     words: str
     to_pay: int

@@ -13,6 +13,7 @@ urlpatterns = [
     path("invoices/", views.invoices, name="invoices"),
     path("invoices/<slug:number>/", views.invoice, name="invoice"),
     path("invoices/<slug:number>/credit/", views.credit, name="invoice-credit"),
+    path("invoices/<slug:number>/credit-lines/", views.credit_lines, name="invoice-credit-lines"),
     path("invoices/<slug:number>/paper/", views.invoice_paper, name="invoice-paper"),
     path("receipts/<slug:number>/", views.receipt, name="receipt"),
     path("studio/invoices/", views.invoice_settings, name="studio-invoices"),

@@ -279,7 +279,62 @@ def credit(request: StudioRequest, number: str) -> HttpResponse:
                 request, f"{issued.number} is taken back by credit note {note.number}."
             )
             return redirect(note)
-    return render(request, "billing/credit.html", _paper(issued) | {"form": form})
+    parts = list(issued.credits.filter(part=True))
+    sums = {
+        key: getattr(issued, key) + sum(getattr(note, key) for note in parts)
+        for key in ("net", "tax", "gross")
+    }
+    context = _paper(issued) | {"form": form, "parts": parts, "rest": sums}
+    return render(request, "billing/credit.html", context)
+
+
+@owner_only
+@require_http_methods(["GET", "POST"])
+def credit_lines(request: StudioRequest, number: str) -> HttpResponse:
+    """Ticks on the paper, the credit note beside it. Ticks by GET, and *Calculate*, only sum."""
+    issued = _invoice(number)
+    notes = list(issued.credits.order_by("pk"))
+    if issued.kind == Invoice.Kind.CREDIT or not all(note.part for note in notes):
+        messages.info(request, f"{issued.number} does not stand: nothing of it can be credited.")
+        return redirect(issued)
+    paid, balance = queries.paid_and_open(issued.ticket)
+    taken = issued.ticket.payments.filter(amount__gt=0).first() if paid > 0 else None
+    only_sums = request.method == "GET" or request.POST.get("intent") == "sum"
+    form = forms.CreditForm(
+        request.POST or request.GET or None,
+        studio=request.studio,
+        invoice=issued,
+        notes=[note.data for note in notes],
+        balance=balance,
+        only_sums=only_sums,
+        initial={"how": taken.method if taken else ""},
+    )
+    if form.is_valid() and form.charges and form.seen() and not only_sums:
+        if note := _credited(request, issued, form):
+            return redirect(note)
+    elif form.is_bound and not only_sums and not form.errors:
+        ask = "Look at the sums, then issue it." if form.charges else "Tick what is credited."
+        form.add_error(None, ask)
+    added = issued.data["studio"]["tax_mode"] == "added"
+    words = (" without tax" if added else " with tax") if issued.data["rates"] else ""
+    context = _paper(issued) | {"form": form, "paid": paid, "parts": notes, "of_list": words}
+    return render(request, "billing/credit_lines.html", context)
+
+
+def _credited(request: StudioRequest, issued: Invoice, form: forms.CreditForm) -> Invoice | None:
+    facts = form.cleaned_data
+    way = facts["how"] if facts["how"] in Payment.Method.values else ""
+    try:
+        note = actions.credit_lines(
+            invoice=issued, amounts=form.amounts, why=facts["why"], give_back=way,
+            by=request.user, studio=request.studio, form_key=facts["form_key"],
+        )  # fmt: skip
+    except actions.BillingError as wrong:
+        form.add_error(None, str(wrong))
+        return None
+    total = format_money(-note.gross, note.currency, request.studio.locale)
+    messages.success(request, f"{total} of {issued.number} credited by {note.number}.")
+    return note
 
 
 def _invoice(number: str) -> Invoice:

@@ -5,6 +5,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+from playwright.sync_api import expect
 
 from jobs.billing import actions
 from jobs.billing.models import CashCount, Payment
@@ -125,3 +126,28 @@ def test_the_money_rooms_shut_nobody_out(page, month, owner):
         assert page.locator(".btn.main:visible").count() == 1
         assert_fits(page)
         assert_accessible(page)
+
+
+def test_a_line_is_credited_on_the_paper(page, studio, owner, record_property):
+    """50.00 x 13.5 / 113.5 = 5.947 of tax; 20.00 of it hold 2.379. What was paid goes back."""
+    lines = hem(name="Zip", unit_price=4250), hem(name="Hem, lined", unit_price=5000)
+    ticket = received(studio, owner, trousers(*lines))
+    actions.record_payment(ticket=ticket, amount=9250, method="card", kind="balance", by=owner,
+                           studio=studio, form_key=uuid4())  # fmt: skip
+    invoice = issued(studio, owner, ticket)
+    hands = Hands(signed_in(page, owner))
+    page.goto(invoice.get_absolute_url())
+    hands.tap("text=Give money back for a line")
+    hands.tap("text=Hem, lined")
+    expect(page.locator("#credit-sums")).to_contain_text("44.05")
+    assert_accessible(page)
+    assert_fits(page)
+    page.get_by_label("Hem, lined of").fill("20")
+    expect(page.locator("#credit-sums")).to_contain_text("2.38")
+    expect(page.locator("#credit-fact")).to_contain_text("20.00 back")
+    page.get_by_label("Why").fill("Let down again")
+    hands.tap("text=Issue credit")
+    expect(page.get_by_text("credited by")).to_be_visible()
+    assert Payment.objects.get(kind="refund").amount == -2000
+    record_property("figure", f"credit for a line: {hands.count} taps beside what is typed")
+    assert hands.count == 3
