@@ -247,6 +247,7 @@ TICKETS = {
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),
     # A helper's claim tickets have no prices, see tests/jobs/tickets/test_paper_views.py.
     "ticket-papers": Row(make=a_ticket, shows=FILE),
+    "ticket-press": Row(make=lambda: {**a_ticket(), "printer": 1}, shows=FILE),
     "ticket-claim": Row(make=a_ticket, shows=FILE),
     "ticket-roll": Row(make=a_ticket, shows=FILE),
     "ticket-tags": Row(make=a_ticket, shows=FILE),

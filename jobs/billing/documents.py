@@ -36,6 +36,7 @@ from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import decimals, round_half_up
 from studio.shop.paper import code_png, issued_paper, needs_width, transfer_png
+from studio.shop.paper.printers import size_of
 from studio.shop.territory import countries
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
@@ -428,7 +429,7 @@ def _issued(
             {**facts, "address": address},
             title=name,
             language=facts["studio"].language,
-            page=studio.paper,
+            page=size_of(studio, "invoice"),
             pictures={"code": code_png(address), **(pictures or {})},
         )
 

@@ -21,6 +21,7 @@ from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Part
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.money import format_money, plain_percent
+from studio.shop.paper.printers import SIZES, printers_of
 from studio.shop.week import coming_days_off
 
 
@@ -95,7 +96,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
     logins = User.objects.filter(is_active=True).order_by("pk")
     people = ", ".join(f"{it.shown_name}{'' if it.is_owner else ' (no money)'}" for it in logins)
     share = f"{rules.own_percent} % of the bench, {show_minutes(whole.own)} a week"
-    papers = (studio.get_paper_display(), studio.get_tag_paper_display())
+    papers = [f"{it.name}, {SIZES[it.size].words}" for it in printers_of(studio)]
     invoices = ", ".join(
         words for words in (
             studio.legal_name or "no legal name yet", studio.iban and "bank account",

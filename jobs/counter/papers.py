@@ -4,7 +4,7 @@ Tickets know what was agreed, billing what was paid and planning what was booked
 """
 
 from django.db.models import F, Q
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
 from django.views.decorators.http import require_safe
 
@@ -48,12 +48,19 @@ def _booked(agreement: Agreement) -> list[Fitting]:
 
 
 @require_safe
-def papers(request: StudioRequest, number: str) -> HttpResponse:
-    """Claim ticket and tags from one press."""
+def papers(request: StudioRequest, number: str, printer: int = 0) -> HttpResponse:
+    """What one printer prints of a drop-off, of one size; that of the claim ticket unless said.
+
+    A printer that was taken away since the page was opened has nothing to print.
+    """
     printed = _papers(request, number)
-    if printed.figures:
-        return serve_paper(printed.stored_press())
-    return show_pdf(printed.press_name, printed.press())
+    presses = printed.presses()
+    press = next((it for it in presses if it.place == printer), None if printer else presses[0])
+    if press is None:
+        raise Http404
+    if printed.figures and "claim" in press.papers:
+        return serve_paper(printed.stored_press(press))
+    return show_pdf(printed.press_name(press), printed.press(press))
 
 
 @require_safe

@@ -20,6 +20,7 @@ from jobs.planning.ticket_plan import LinePlan, TicketPlan, ticket_plan
 from jobs.planning.waits import WaitForm
 from jobs.tickets.agreements import line_prices
 from jobs.tickets.cautions import care_of
+from jobs.tickets.documents.papers import Press, presses
 from jobs.tickets.facts import on_page
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.forms import CareForm, PromiseDayForm
@@ -235,6 +236,10 @@ class TicketPage:
         """What a client who has everything has still to pay; 0 where nobody may know."""
         gone = self.ticket.state == State.COLLECTED
         return max(self.money.balance, 0) if gone and self.money else 0
+
+    @property
+    def presses(self) -> list[Press]:
+        return presses(self.studio, len(self.garments))
 
     @property
     def printed(self) -> bool:

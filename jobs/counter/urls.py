@@ -36,6 +36,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
     path("t/<slug:number>/papers.pdf", papers.papers, name="ticket-papers"),
+    path("t/<slug:number>/papers/<int:printer>.pdf", papers.papers, name="ticket-press"),
     path("t/<slug:number>/claim.pdf", papers.claim, name="ticket-claim"),
     path("t/<slug:number>/slip.pdf", papers.slip, name="ticket-roll"),
     path("t/<slug:number>/tags.pdf", papers.tags, name="ticket-tags"),

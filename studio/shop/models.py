@@ -85,7 +85,11 @@ class Profile(models.Model):
     time_zone = models.CharField(max_length=64)
     currency = models.CharField(max_length=3)
     unit = models.CharField("lengths in", max_length=2, choices=Unit, default=Unit.CM)
+    # The sheet that is usual where the studio is. What lies in its printers is in ``printers``, see
+    # ``paper.printers``; ``claim_paper`` and ``tag_paper`` were chosen before there were any.
     paper = models.CharField("sheet", max_length=6, choices=Paper, default=Paper.A4)
+    printers = models.JSONField(default=list, blank=True)
+    tag_surname = models.BooleanField("surname on garment tags", default=False)
     claim_paper = models.CharField(
         "claim ticket", max_length=5, choices=ClaimPaper, default=ClaimPaper.SHEET
     )

@@ -2,6 +2,7 @@
 
 from calendar import day_name
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import time
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +16,15 @@ from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
 from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
 from studio.shop.models import Profile, TaxClass, TaxError, TaxRate, User, WorkingDay
+from studio.shop.paper.printers import (
+    PAPERS,
+    SIZES,
+    USUAL_NAME,
+    USUAL_SIZE,
+    Printer,
+    could_lie,
+    printers_of,
+)
 
 # The types know whom the form makes; Django itself does not ask.
 if TYPE_CHECKING:
@@ -93,7 +103,38 @@ class ProfileForm(ModelForm):
         return currency
 
 
+MOST_PRINTERS = 6
+SLOTS = range(1, MOST_PRINTERS + 1)
+
+
+@dataclass(frozen=True)
+class PaperChip:
+    """A paper at one printer: ticked where it lies there."""
+
+    paper: str
+    words: str
+    ticked: bool
+    errors: list[str]
+
+
+@dataclass(frozen=True)
+class PrinterCard:
+    """One printer as the page shows it."""
+
+    slot: int
+    kind: str
+    name: forms.BoundField
+    size: forms.BoundField
+    papers: list[PaperChip]
+
+
 class PapersForm(ModelForm):
+    """Which printers there are, and in which of them each paper lies.
+
+    ``add`` is the kind of a printer that is not there yet. Each paper is one choice among all
+    printers; a printer in which nothing lies when the form is sent is no longer there.
+    """
+
     pay_days = forms.IntegerField(
         label="Days to pay",
         min_value=0,
@@ -103,15 +144,93 @@ class PapersForm(ModelForm):
 
     class Meta:
         model = Profile
-        fields = ["paper", "claim_paper", "tag_paper", "terms", "pay_days"]
-        widgets = {
-            **dict.fromkeys(("paper", "claim_paper", "tag_paper"), Chips),
-            "terms": forms.Textarea(attrs={"rows": 5}),
-        }
+        fields = ["tag_surname", "terms", "pay_days"]
+        widgets = {"terms": forms.Textarea(attrs={"rows": 5})}
         help_texts = {
-            "tag_paper": "Plain card. Thermal paper turns black under the iron.",
             "terms": "For instance how long finished work is kept, and what is not answered for.",
         }
+
+    kept = ["printers", *Meta.fields]
+
+    def __init__(self, *args: Any, add: str = "", **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        printers = printers_of(self.instance)
+        if add in USUAL_SIZE and len(printers) < MOST_PRINTERS:
+            printers.append(Printer(USUAL_NAME[add], USUAL_SIZE[add], ()))
+        for slot in SLOTS:
+            printer = printers[slot - 1] if slot <= len(printers) else None
+            self._ask_of(slot, printer)
+        for key, asked in PAPERS.items():
+            lies = (slot for slot, it in enumerate(printers, start=1) if key in it.papers)
+            self.fields[f"paper_{key}"] = forms.ChoiceField(
+                label=asked.words,
+                choices=[(str(slot), self._named(slot, printers)) for slot in SLOTS],
+                widget=forms.RadioSelect,
+                initial=str(next(lies, 1)),
+            )
+
+    def _ask_of(self, slot: int, printer: Printer | None) -> None:
+        size = self.data.get(f"size_{slot}", printer.size if printer else "")
+        kind = SIZES[size].kind if size in SIZES else ""
+        sizes = [(key, it.words) for key, it in SIZES.items() if it.kind == kind]
+        self.fields[f"name_{slot}"] = forms.CharField(
+            label="Printer",
+            max_length=40,
+            required=bool(kind),
+            initial=printer.name if printer else "",
+        )
+        self.fields[f"size_{slot}"] = forms.ChoiceField(
+            label="Size of paper",
+            choices=sizes,
+            required=False,
+            widget=Chips,
+            initial=printer.size if printer else "",
+        )
+
+    def _named(self, slot: int, printers: list[Printer]) -> str:
+        return printers[slot - 1].name if slot <= len(printers) else f"printer {slot}"
+
+    @property
+    def cards(self) -> list[PrinterCard]:
+        found = []
+        for slot in SLOTS:
+            size = self[f"size_{slot}"].value()
+            if size in SIZES:
+                kind = SIZES[size].kind
+                papers = [self._chip(key, slot) for key in PAPERS if could_lie(key, kind)]
+                name, asked = self[f"name_{slot}"], self[f"size_{slot}"]
+                found.append(PrinterCard(slot, kind, name, asked, papers))
+        return found
+
+    def _chip(self, key: str, slot: int) -> PaperChip:
+        bound = self[f"paper_{key}"]
+        ticked = str(bound.value()) == str(slot)
+        return PaperChip(key, PAPERS[key].words, ticked, list(bound.errors) if ticked else [])
+
+    @property
+    def others(self) -> list[forms.BoundField]:
+        """What is asked beside the printers."""
+        return [self[name] for name in self.Meta.fields]
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        printers = []
+        for slot in SLOTS:
+            size, name = cleaned.get(f"size_{slot}"), cleaned.get(f"name_{slot}")
+            held = tuple(key for key in PAPERS if cleaned.get(f"paper_{key}") == str(slot))
+            for key in held:
+                if size not in PAPERS[key].sizes:
+                    self.add_error(f"paper_{key}", self._refusal(key, size))
+            if size and name and held:
+                printers.append(Printer(name, size, held))
+        if printers != printers_of(self.instance):
+            self.instance.printers = [printer.plain for printer in printers]
+        return cleaned
+
+    @staticmethod
+    def _refusal(key: str, size: str | None) -> str:
+        where = SIZES[size].words if size else "a printer that is not there"
+        return f"{PAPERS[key].words}: not made for {where}. Choose another printer or size."
 
 
 class LeadTimeForm(ModelForm):

@@ -95,7 +95,9 @@ def profile(request: StudioRequest) -> HttpResponse:
 
 @owner_only
 def papers(request: StudioRequest) -> HttpResponse:
-    return _edit(request, PapersForm, "Papers")
+    """The printers as pictures; ``add`` of the address is the kind of one more."""
+    form = partial(PapersForm, add=request.GET.get("add", ""))
+    return _edit(request, form, "Papers", "shop/printers.html")
 
 
 @owner_only
@@ -121,7 +123,7 @@ def _edit(
     **context: object,
 ) -> HttpResponse:
     def save(card: OpenCard) -> Entry | None:
-        fields = list(card.form.fields)
+        fields = getattr(card.form, "kept", None) or list(card.form.fields)
         return actions.save_profile(studio=card.form.instance, fields=fields, by=request.user)
 
     card = edit_card(

@@ -111,6 +111,20 @@ def test_every_column_holds_what_it_held(before, after):
     assert changed == []
 
 
+def test_the_sizes_of_paper_lie_in_printers(before, after):
+    """What had been chosen: claim tickets on the sheet, or on a roll; tags on cards."""
+    (sheet,), (claim,), (tag,) = (
+        before["shop_profile"][name] for name in ("paper", "claim_paper", "tag_paper")
+    )
+    printers = json.loads(after["shop_profile"]["printers"][0])
+    lies = {paper: printer["size"] for printer in printers for paper in printer["papers"]}
+    assert lies == {
+        **dict.fromkeys(("work", "agreement", "invoice", "receipt", "lists"), sheet),
+        "claim": "roll" if claim == "roll" else sheet,
+        "tags": tag,
+    }
+
+
 def test_every_old_step_is_an_entry_of_the_house(before, after):
     """In the same order. What it would have taken to undo it is told no longer."""
     acts, entries, subjects = (

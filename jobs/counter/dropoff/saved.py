@@ -10,6 +10,7 @@ from jobs.billing.forms import PaymentForm
 from jobs.billing.queries import paid, usual_kind
 from jobs.counter.dropoff.buttons import day_given
 from jobs.planning.models import STANDS
+from jobs.tickets.documents.papers import presses
 from jobs.tickets.messages import about_promise
 from jobs.tickets.models import AgreementSheet, Ticket
 from jobs.tickets.queries import ticket_or_404
@@ -40,6 +41,7 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
         "wants_fitting": any(line.fitting_first for line in lines),
         "fitting_by": parse_date(day_given(request.GET.get("fitting", ""))),
         "unmeasured": [line for line in lines if line.to_measure],
+        "presses": presses(request.studio, len(ticket.garments.all())),
         "printed": sheets.filter(agreement__version=ticket.version).exists(),
         "way": next((way for way in message.links if not way.href.startswith("tel:")), None),
     }

@@ -1,7 +1,7 @@
 """The papers of a ticket, laid out: agreement, claim ticket and slip, garment tags, work sheet."""
 
 from bisect import bisect_left
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -275,9 +275,9 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
     return document if len(document.pages) == 1 else placed("apart")
 
 
-def slip(facts: Facts) -> Document:
-    """The client's part on the 80 mm roll."""
-    return _lay_out_claim("tickets/papers/slip.html", facts, "roll")
+def slip(facts: Facts, *, page: str = "roll") -> Document:
+    """The client's part on the roll."""
+    return _lay_out_claim("tickets/papers/slip.html", facts, page)
 
 
 def _lay_out_claim(template: str, facts: Facts, page: str) -> Document:
@@ -326,30 +326,86 @@ def card_texts(lines: int) -> list[CardText]:
     ]
 
 
-def tags(facts: Facts, *, page: str, pictures: Mapping[str, bytes] | None = None) -> list[Document]:
+QUARTER = "quarter"
+TAGS_ON_A_SHEET = 4
+# How a card is set, see paper-tag.css.
+CARD_STYLES = {
+    "A6": "a6", "4x6": "a6", "A7": "a7", "3x5": "a7", "label-62": "a7 label", QUARTER: "a7 quarter",
+}  # fmt: skip
+NARROW = "label-62"
+
+
+def surname(name: str, page: str) -> str:
+    """The last of the client's names, as far as a tag has room for it in one line or two."""
+    *_, last = ["", *name.split()]
+    return Truncator(last).chars(12 if page == NARROW else 24)
+
+
+def tags(
+    facts: Facts,
+    *,
+    page: str,
+    pictures: Mapping[str, bytes] | None = None,
+    named: bool = False,
+) -> list[Document]:
     """One plain card for each garment; it shows no price: it hangs where everybody reads it.
 
-    ``pictures`` may hold a photograph by the garment's letter.
+    On a sheet there are four with marks to cut along. ``pictures`` may hold a photograph by the
+    garment's letter; ``named`` prints the client's surname.
     """
-    code = code_png(facts["address"])
-    documents = []
+    code = {"code": code_png(facts["address"])}
+    on_sheet = page not in CARD_STYLES
+    each, shown = [], dict(code)
     for place, garment in enumerate(facts["garments"], start=1):
         # The tags become one document, in which a name stands for one picture.
         photo = (pictures or {}).get(garment["letter"])
         name = f"photo-{garment['letter']}" if photo else ""
-        shown = {"code": code, **({name: photo} if photo else {})}
-        context = {**facts, "garment": garment, "place": place, "photo": name}
-        documents.append(_tag(context, page, shown))
-    return documents
+        own = {name: photo} if photo else {}
+        shown |= own
+        context = {
+            **facts,
+            "garment": garment,
+            "place": place,
+            "photo": name,
+            "surname": surname(facts["client"]["name"], page) if named else "",
+        }
+        each.append(_tag(context, QUARTER if on_sheet else page, {**code, **own}))
+    if not on_sheet:
+        return [document for _, document in each]
+    cards = [context for context, _ in each]
+    return [
+        paper.lay_out(
+            "tickets/papers/tags.html",
+            {**facts, "sheets": list(batched(cards, TAGS_ON_A_SHEET))},
+            title=f"Tags {facts['number']}",
+            language=facts["studio"].language,
+            page=page,
+            pictures=shown,
+            sheet="tag",
+        )
+    ]
 
 
-def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
+def batched(cards: Sequence[Facts], size: int) -> Iterator[Sequence[Facts]]:
+    return (cards[first : first + size] for first in range(0, len(cards), size))
+
+
+def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> tuple[dict[str, Any], Document]:
     """The most readable way that stays on one card: one layout, or O(log n) for n operations."""
-    laid: dict[CardText, Document] = {}
+    laid: dict[CardText, tuple[dict[str, Any], Document]] = {}
 
     def on_one_card(text: CardText) -> bool:
-        laid[text] = _lay_out_tag(facts, text, page, pictures)
-        return len(laid[text].pages) == 1
+        context = tag_context(facts, text, page)
+        document = paper.lay_out(
+            "tickets/papers/tag.html",
+            {**facts, "card": context},
+            title=f"Tag {facts['number']}-{facts['garment']['letter']}",
+            language=facts["studio"].language,
+            page=page,
+            pictures=pictures,
+        )
+        laid[text] = (context, document)
+        return len(document.pages) == 1
 
     best, *smaller = card_texts(len(facts["garment"]["lines"]))
     if not on_one_card(best):
@@ -358,35 +414,27 @@ def _tag(facts: Facts, page: str, pictures: Mapping[str, bytes]) -> Document:
     return laid[best]
 
 
-def _lay_out_tag(
-    facts: Facts, text: CardText, page: str, pictures: Mapping[str, bytes]
-) -> Document:
+def tag_context(facts: Facts, text: CardText, page: str) -> dict[str, Any]:
+    """What one tag says, with as much of it as ``text`` tells."""
     garment = facts["garment"]
-    lines = garment["lines"][: text.shown]
     shortened = {
-        key: garment[key] if text.whole else Truncator(garment[key]).chars(SHORT)
+        key: garment[key]
+        if text.whole
+        else Truncator(garment[key]).chars(SHORT // 2 if page == NARROW else SHORT)
         for key in ("name", "description", "things_left")
     }
     more = len(garment["lines"]) - text.shown
-    notes_left = not text.notes and any(line["note"] for line in lines)
-    return paper.lay_out(
-        "tickets/papers/tag.html",
-        {
-            **facts,
-            "size": text.size,
-            **shortened,
-            "lines": lines,
-            "more": more,
-            "notes": text.notes,
-            "left_out": more
-            or notes_left
-            or any(shortened[key] != garment[key] for key in shortened),
-        },
-        title=f"Tag {facts['number']}-{garment['letter']}",
-        language=facts["studio"].language,
-        page=page,
-        pictures=pictures,
-    )
+    notes_left = not text.notes and any(line["note"] for line in garment["lines"])
+    return {
+        **{key: facts[key] for key in ("garment", "place", "photo", "surname")},
+        **shortened,
+        "style": CARD_STYLES[page],
+        "size": text.size,
+        "lines": garment["lines"][: text.shown],
+        "more": more,
+        "notes": text.notes,
+        "left_out": more or notes_left or any(shortened[key] != garment[key] for key in shortened),
+    }
 
 
 def work_sheet(

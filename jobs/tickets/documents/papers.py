@@ -27,6 +27,16 @@ from jobs.tickets.queries import Marked, marked_photos, unmeasured
 from studio.shop import clock, paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import Document, issued_paper
+from studio.shop.paper.printers import (
+    AT_DROP_OFF,
+    ROLL,
+    SHEET,
+    Printer,
+    printers_of,
+    roll_of,
+    sheet_of,
+    size_of,
+)
 
 
 @dataclass(frozen=True)
@@ -68,6 +78,33 @@ def superseded_at(agreement: Agreement) -> datetime | None:
 
 
 @dataclass(frozen=True)
+class Press:
+    """What one printer prints of a drop-off; ``place`` is the printer's, from 1."""
+
+    place: int
+    printer: Printer
+    papers: tuple[str, ...]
+    tags: int
+
+    @property
+    def words(self) -> str:
+        """``Claim ticket and 3 tags``."""
+        tags = f"{self.tags} tag{'' if self.tags == 1 else 's'}"
+        named = {"claim": "claim ticket", "tags": tags}
+        return " and ".join(named[key] for key in self.papers).capitalize()
+
+
+def presses(studio: Profile, garments: int) -> list[Press]:
+    """One for each printer in which a paper of a drop-off lies, the claim ticket's first."""
+    found = [
+        Press(place, printer, papers, garments)
+        for place, printer in enumerate(printers_of(studio), start=1)
+        if (papers := tuple(key for key in AT_DROP_OFF if key in printer.papers))
+    ]
+    return sorted(found, key=lambda press: press.papers)
+
+
+@dataclass(frozen=True)
 class TicketPapers:
     """The papers of one agreement: what was agreed from its frozen data, what was paid and booked
     ``since`` as it stands at the time of printing.
@@ -75,7 +112,7 @@ class TicketPapers:
     What is ``stored`` is rendered once for each state of that, stored and the same ever after; it
     shows the money. A payment more makes another issue, and each says when it was printed. The
     others are rendered each time, and show the money only with ``figures``. Sizes of paper are
-    those the ``studio`` has now. Codes lead to ``address``, the ticket's page.
+    those of the printers that the ``studio`` has now. Codes lead to ``address``, the ticket's page.
     """
 
     agreement: Agreement
@@ -88,10 +125,6 @@ class TicketPapers:
     def claim_name(self) -> str:
         return f"Claim ticket {self.agreement}"
 
-    @property
-    def press_name(self) -> str:
-        return f"Claim ticket and tags {self.agreement}"
-
     def stored_agreement(self) -> StoredPaper:
         """The agreement, one issue for each state: with these marks, without or with initials."""
         state = AgreementState.of(self.agreement)
@@ -103,7 +136,7 @@ class TicketPapers:
         """The agreement as it stands in ``state``."""
         document = agreement(
             self._facts(),
-            page=self.studio.paper,
+            page=size_of(self.studio, "agreement"),
             shown=marked_photographs(state.marked),
             initials=state.initials,
             ink=state.ink,
@@ -113,8 +146,17 @@ class TicketPapers:
     def stored_claim(self) -> StoredPaper:
         return self._issue(["claim"], self.claim_name, replace(self, figures=True).claim)
 
-    def stored_press(self) -> StoredPaper:
-        return self._issue(["press"], self.press_name, replace(self, figures=True).press)
+    def presses(self) -> list[Press]:
+        """What is printed at drop-off: one file for each printer, of one size."""
+        return presses(self.studio, len(self.agreement.data["garments"]))
+
+    def stored_press(self, press: Press) -> StoredPaper:
+        shown = replace(self, figures=True)
+        if press.papers == ("claim",) and press.printer.kind == SHEET:
+            return self.stored_claim()
+        return self._issue(
+            ["press", *press.papers], self.press_name(press), lambda: shown.press(press)
+        )
 
     def _issue(self, what: list[Any], name: str, make: Callable[[], bytes]) -> StoredPaper:
         """The issue of a paper for the state of today, printed now unless it was before."""
@@ -124,21 +166,27 @@ class TicketPapers:
 
     def claim(self) -> bytes:
         """The claim ticket on the studio's sheet."""
-        claim = claim_ticket(self._facts(), page=self.studio.paper)
+        claim = claim_ticket(self._facts(), page=sheet_of(self.studio))
         return paper.write([claim], title=self.claim_name)
 
-    def press(self) -> bytes:
-        """The claim ticket, on the sheet or the roll as the studio likes it, then every tag."""
-        facts = self._facts()
-        if self.studio.claim_paper == Profile.ClaimPaper.ROLL:
-            claim = slip(facts)
-        else:
-            claim = claim_ticket(facts, page=self.studio.paper)
-        return paper.write([claim, *self._tags()], title=self.press_name)
+    def press_name(self, press: Press) -> str:
+        return f"{press.words} {self.agreement}"
+
+    def press(self, press: Press) -> bytes:
+        """The papers of one printer, all on its size."""
+        size, documents = press.printer.size, []
+        if "claim" in press.papers and press.printer.kind == ROLL:
+            documents.append(slip(self._facts(), page=size))
+        elif "claim" in press.papers:
+            documents.append(claim_ticket(self._facts(), page=size))
+        if "tags" in press.papers:
+            documents += self._tags()
+        return paper.write(documents, title=self.press_name(press))
 
     def slip(self) -> bytes:
-        """The client's part for the 80 mm roll."""
-        return paper.write([slip(self._facts())], title=self.claim_name)
+        """The client's part for the roll."""
+        slip_of = slip(self._facts(), page=roll_of(self.studio))
+        return paper.write([slip_of], title=self.claim_name)
 
     def tags(self) -> bytes:
         return paper.write(self._tags(), title=f"Tags {self.agreement}")
@@ -148,8 +196,9 @@ class TicketPapers:
         shown = marked_photographs(marked_photos(ticket))
         pictures = photographs(ticket, besides=[photograph.marked.photo.pk for photograph in shown])
         care = bench_care(ticket, self.studio)
+        page = size_of(self.studio, "work")
         document = work_sheet(
-            self._bench_facts(), page=self.studio.paper, pictures=pictures, care=care, shown=shown
+            self._bench_facts(), page=page, pictures=pictures, care=care, shown=shown
         )
         return paper.write([document], title=f"Work sheet {self.agreement}")
 
@@ -157,7 +206,12 @@ class TicketPapers:
         shown = {
             letter: first for letter, (first, *_) in photographs(self.agreement.ticket).items()
         }
-        return tags(self._bench_facts(), page=self.studio.tag_paper, pictures=shown)
+        return tags(
+            self._bench_facts(),
+            page=size_of(self.studio, "tags"),
+            pictures=shown,
+            named=self.studio.tag_surname,
+        )
 
     def _bench_facts(self) -> Facts:
         """With a line to write on where an amount is missing still."""

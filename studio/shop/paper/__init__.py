@@ -53,7 +53,7 @@ class Page:
     """A size of paper in millimetres. ``side`` and ``top`` are margins that stay white.
 
     ``foot`` at the bottom is kept for the line that tells the pages apart, ``sheet`` is the style
-    sheet of such papers.
+    sheet of such papers. On a roll the height is fitted to the text.
     """
 
     name: str
@@ -73,9 +73,11 @@ class Page:
 
 
 # ISO 216 gives the A sizes, ANSI/ASME Y14.1 the Letter (8.5 x 11 in), whose half is 5.5 x 8.5 in.
-# A4 and Letter hold the same 184 x 254 mm: what both keep inside half an inch of margin. The roll
-# is 80 mm wide, of which 72 can be printed; its height is fitted to the text, from a first one
-# longer than any slip.
+# A4 and Letter hold the same 184 x 254 mm: what both keep inside half an inch of margin. Cards are
+# also 3 x 5 and 4 x 6 in. A roll is 80 mm wide, of which 72 can be printed, or 58 mm, of which 48
+# can (common practice); its height is fitted to the text, from a first one longer than any slip. A
+# tag on a roll of labels of 62 mm is 100 mm long. ``quarter`` is what one of four tags on a sheet
+# has: half of what A4 and Letter both hold above their foot.
 PAGES = {
     page.name: page
     for page in (
@@ -85,7 +87,12 @@ PAGES = {
         Page("half-letter", 139.7, 215.9, 10, 10, 5, "sheet"),
         Page("A6", 105, 148, 6, 5, 0, "tag"),
         Page("A7", 74, 105, 5, 4, 0, "tag"),
+        Page("3x5", 76.2, 127, 5, 4, 0, "tag"),
+        Page("4x6", 101.6, 152.4, 5, 5, 0, "tag"),
+        Page("label-62", 62, 100, 2, 3, 0, "tag"),
+        Page("quarter", 92, 124, 4, 4, 0, "tag"),
         Page("roll", 80, 5000, 4, 4, 0, "roll"),
+        Page("roll-58", 58, 5000, 5, 4, 0, "roll"),
     )
 }
 
@@ -138,7 +145,7 @@ def lay_out(
         )
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _typeset(text, size, pictures or {})
-    if page != "roll":
+    if size.sheet != "roll":
         return laid
     if len(laid.pages) > 1:
         raise PaperError(f"This slip is longer than {size.height / 1000:.0f} metres of roll.")

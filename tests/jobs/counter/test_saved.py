@@ -20,9 +20,9 @@ def shown(client, ticket, query=""):
 
 def test_promise_price_and_the_next_things(owner_client, ticket):
     page = shown(owner_client, ticket)
-    for words in ["Mary Larkin, ready by", "nothing paid yet", "Print ticket and 1 tag", "Text it"]:
+    for words in ["Mary Larkin, ready by", "nothing paid yet", "Print: 1 tag", "Text it"]:
         assert words in page
-    assert f'href="/t/{ticket.number}/papers.pdf"' in page
+    assert f'href="/t/{ticket.number}/papers/1.pdf"' in page
     assert page.count("btn big wide main") == 1
     assert "Book the fitting" not in page
 

@@ -115,6 +115,48 @@ def test_nothing_is_cut_off_or_printed_over(case, make, size):
         assert [words for words in texts(context, make) if squeezed(words) not in text] == []
 
 
+def everything(**studio: str) -> dict:
+    """One ticket with a piece for each kind of hard text, and amounts as long as they get."""
+    pieces = wedding()
+    for letter, name in zip("DEF", (LONG_NAME, WIDE, f"{HEBREW_NAME} {EMOJI_NAME}"), strict=True):
+        told = {"kind_name": name[:60], "description": name[:200], "things_left": name[:200]}
+        line = a_line(name=name[:80], note=name[:200], unit_price=10_000_000_000)
+        pieces.append(a_piece(line, line, letter=letter, **told))
+    ((_, lines),) = heavy(12, 1)
+    pieces.append(a_piece(*lines, letter="G"))
+    data = agreed(
+        *pieces, client=a_client(name=LONG_NAME), number="26-123456", studio=a_studio(**studio)
+    )
+    return {**ticket_facts(data, address=ADDRESS), "delta": "", "reason": ""}
+
+
+@pytest.mark.parametrize("size", ["3x5", "4x6", "label-62", "A4", "Letter"])
+def test_tags_for_other_printers_hold_hard_texts(size):
+    """Seven pieces: a card each, or four on a sheet. All of one size."""
+    with papers.no_complaints():
+        documents = tags({**everything(), "figures": False}, page=size, named=True)
+        pdf = paper.write(documents, title="Tags")
+    on_sheets = size in {"A4", "Letter"}
+    page = paper.PAGES[size]
+    assert papers.sizes(pdf) == [(page.width, page.height)] * (2 if on_sheets else 7)
+    assert papers.margins_broken(pdf, size) == []
+    assert papers.printed_over(pdf) == []
+    codes = papers.codes(pdf)
+    assert codes == ([[ADDRESS] * 4, [ADDRESS] * 3] if on_sheets else [[ADDRESS]] * 7)
+
+
+def test_the_narrow_roll_holds_hard_texts():
+    with papers.no_complaints():
+        laid = slip(everything(currency="IQD", country="IQ", tax_mode="added"), page="roll-58")
+        pdf = paper.write([laid], title="Claim ticket")
+    ((width, _),) = papers.sizes(pdf)
+    assert width == 58
+    assert papers.margins_broken(pdf, "roll-58") == []
+    assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
+    assert papers.codes(pdf) == [[ADDRESS]]
+
+
 def squeezed(words: str) -> str:
     """Letters and figures alone: lines break where they like, and at a hyphen."""
     return "".join(letter for letter in words if letter.isalnum())

@@ -1,5 +1,7 @@
 """The papers of a ticket as the pages link to them: stored once, and without money for a helper."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -44,19 +46,50 @@ def set_up(**facts) -> None:
     Profile.objects.update(**facts)
 
 
-def test_one_press_prints_claim_ticket_and_tags(fetch, ticket):
-    pdf = fetch("ticket-papers")
-    assert papers.sizes(pdf) == [A4, A6, A6]
+def lies(**sizes: dict[str, list[str]]) -> None:
+    """One printer each, named after its size: ``lies(A5=["claim"], A7=["tags"])``."""
+    printers = [{"name": size, "size": size, "papers": held} for size, held in sizes.items()]
+    set_up(printers=printers)
+
+
+def test_each_printer_gets_one_file_of_one_size(fetch, ticket):
+    """A press never mixes sizes: claim ticket on the sheet, tags on cards, each by itself."""
+    first, second = fetch("ticket-press", 1), fetch("ticket-press", 2)
+    assert (papers.sizes(first), papers.sizes(second)) == ([A4], [A6, A6])
+    assert fetch("ticket-papers") == first
     address = f"http://testserver/t/{ticket.number}/"
-    assert [set(codes) for codes in papers.codes(pdf)] == [{address}] * 3
-    assert papers.reader(pdf).metadata.title == f"Claim ticket and tags {ticket.number} version 1"
-    assert papers.reader(pdf).trailer["/Root"]["/Lang"] == "en-IE"
+    assert [set(codes) for pdf in (first, second) for codes in papers.codes(pdf)] == [{address}] * 3
+    assert papers.reader(second).metadata.title == f"2 tags {ticket.number} version 1"
+    assert papers.reader(first).trailer["/Root"]["/Lang"] == "en-IE"
+
+
+def test_one_printer_of_sheets_takes_claim_ticket_and_tags(fetch, ticket):
+    """Both tags stand on one sheet of their own."""
+    lies(Letter=["claim", "tags", "work", "agreement", "invoice", "receipt", "lists"])
+    pdf = fetch("ticket-press", 1)
+    assert papers.sizes(pdf) == [LETTER, LETTER]
+    assert papers.text(pdf).count(ticket.number) >= 4
+    assert papers.reader(pdf).metadata.title.startswith("Claim ticket and 2 tags")
+
+
+def test_a_printer_that_is_gone_prints_nothing(fetch, ticket, owner_client):
+    assert owner_client.get(reverse("ticket-press", args=[ticket.number, 3])).status_code == 404
+
+
+def test_the_saved_page_offers_one_press_for_each_printer(ticket, owner_client):
+    lies(A4=["work", "agreement", "invoice", "receipt", "lists"], roll=["claim"], A7=["tags"])
+    page = owner_client.get(reverse("ticket-saved", args=[ticket.number])).text
+    links = re.findall(rf'href="/t/{ticket.number}/papers/(\d).pdf">.*?<span>(.*?)</span>', page)
+    assert links == [
+        ("2", "Print: claim ticket<small>roll</small>"),
+        ("3", "Print: 2 tags<small>A7</small>"),
+    ]
 
 
 @pytest.mark.parametrize(
     ("name", "usual", "changed"),
     [
-        ("ticket-papers", [A4, A6, A6], [A5, A7, A7]),
+        ("ticket-papers", [A4], [A5]),
         ("ticket-claim", [A4], [A5]),
         ("ticket-tags", [A6, A6], [A7, A7]),
         ("ticket-work-sheet", [A4], [A5]),
@@ -65,14 +98,23 @@ def test_one_press_prints_claim_ticket_and_tags(fetch, ticket):
 def test_paper_has_the_size_that_is_in_the_printer(fetch, name, usual, changed, ticket):
     assert papers.sizes(fetch(name)) == usual
     AgreementSheet.objects.all().delete()
-    set_up(paper="A5", tag_paper="A7")
+    lies(A5=["claim", "work", "agreement", "invoice", "receipt", "lists"], A7=["tags"])
     assert papers.sizes(fetch(name)) == changed
 
 
-def test_a_studio_with_a_roll_presses_slip_and_tags(fetch):
-    set_up(claim_paper=Profile.ClaimPaper.ROLL)
-    (width, _), *cards = papers.sizes(fetch("ticket-papers"))
-    assert (width, cards) == (80, [A6, A6])
+@pytest.mark.parametrize(("roll", "wide"), [("roll", 80), ("roll-58", 58)])
+def test_a_studio_with_a_roll_presses_the_slip_alone(fetch, roll, wide):
+    lies(
+        **{
+            "A4": ["work", "agreement", "invoice", "receipt", "lists"],
+            roll: ["claim"],
+            "A6": ["tags"],
+        }
+    )
+    ((width, _),) = papers.sizes(fetch("ticket-papers"))
+    assert width == wide
+    assert papers.sizes(fetch("ticket-roll"))[0][0] == wide
+    assert papers.sizes(fetch("ticket-press", 3)) == [A6, A6]
     assert papers.sizes(fetch("ticket-claim")) == [A4]
 
 
@@ -80,13 +122,14 @@ def test_a_reprint_is_the_same_file_whatever_has_changed_since(fetch, ticket, ow
     names = [("ticket-papers",), ("ticket-claim",), ("agreement-claim", 1)]
     first = [fetch(*name) for name in names]
     assert first[1] == first[2]
-    set_up(name="Another Name", paper="Letter", tag_paper="A7", terms="New terms.", currency="USD")
+    set_up(name="Another Name", terms="New terms.", currency="USD")
+    lies(Letter=["claim", "work", "agreement", "invoice", "receipt", "lists"], A7=["tags"])
     ticket.client.name = "Somebody Else"
     ticket.client.save()
     OperationFactory(price=9999)
     PhotoFactory(garment=ticket.garments.first())
     assert [fetch(*name) for name in names] == first
-    assert StoredPaper.objects.count() == 2
+    assert StoredPaper.objects.count() == 1
 
 
 def test_an_old_version_stays_printable_as_it_was_agreed(fetch, ticket, studio, owner):

@@ -11,6 +11,7 @@ from tests import papers
 from tests.papers_data import ADDRESS, a_line, a_piece, agreed, heavy, wedding
 
 SIZES = ["A6", "A7"]
+CARDS = [*SIZES, "3x5", "4x6", "label-62", "A4"]
 # 16 minutes of arc, the least that ISO 9241-303 asks of a letter (from memory), at two metres:
 # 2000 mm x tan(16 / 60 degrees) = 9.3 mm.
 LEAST_MM = 9.3
@@ -36,13 +37,13 @@ def height(pdf: bytes, page: int, word: str) -> float:
     return max(runs) / papers.DOTS_PER_MM
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", CARDS)
 def test_number_and_letter_are_read_at_two_metres(size, record_property):
     pdf = cards(*wedding(), size=size)
     heights = {word: height(pdf, 0, word) for word in ("26-0143", "A")}
     record_property("figure", f"tag {size}: number {heights['26-0143']:.1f} mm tall")
     assert min(heights.values()) > LEAST_MM
-    others = [word for word in papers.words(pdf)[0] if word["text"] not in heights]
+    others = [word for word in papers.words(pdf)[0] if word["text"] not in {*heights, "B", "C"}]
     assert max(word["bottom"] - word["top"] for word in others) < min(heights.values())
 
 
@@ -51,15 +52,39 @@ def test_each_piece_has_its_card_and_its_code(size):
     pdf = cards(*wedding(), size=size)
     assert papers.codes(pdf) == [[ADDRESS]] * 3
     assert [text.split()[:4] for text in papers.texts(pdf)] == [
-        ["piece", str(place), "of", "3"] for place in (1, 2, 3)
+        [str(place), "of", "3", "26-0143" if place > 1 else "Fitting"] for place in (1, 2, 3)
     ]
+
+
+@pytest.mark.parametrize("size", CARDS)
+def test_the_hole_is_five_millimetres_from_the_edge_with_room_for_a_ring(size):
+    """Nothing is printed above it, nor within 3 mm of it: a ring of 12 mm lies flat. The first card
+    of a sheet begins where its marks are, 13 mm from the left and 21.5 mm from the top of A4."""
+    (hole_left, hole_right) = (-3, 3)
+    left, top = (13, 21.5) if size == "A4" else (0, 0)
+    page = paper.PAGES["quarter" if size == "A4" else size]
+    pdf, middle = cards(*wedding(), size=size), left + page.width / 2
+    box = (middle + hole_left - 2.9, top + 0.5, middle + hole_right + 2.9, top + 11 + 2.9)
+    assert papers.inked(pdf, 0, box) == pytest.approx(
+        (middle + hole_left, top + 5, middle + hole_right, top + 11), abs=0.3
+    )
+
+
+def test_a_letter_is_read_aloud_as_a_piece_and_a_surname_stands_where_it_is_wanted():
+    plain = papers.text(cards(a_piece()))
+    assert "26-0143 piece A" in plain
+    assert "Tuohy" not in plain
+    context = ticket_facts(agreed(a_piece()), address=ADDRESS, figures=False)
+    named = papers.text(paper.write(tags(context, page="A6", named=True), title="Tags"))
+    assert "piece A Tuohy Fri 4 Dec" in named
+    assert "Maeve" not in named
 
 
 def test_a_card_says_what_the_bench_has_to_know():
     dress, trousers, coat = papers.texts(cards(*wedding()))
     for words in (
         "Fitting first",
-        "26-0143 A",
+        "26-0143 piece A",
         "Fri 4 Dec, 17:00 wanted Sat 5 Dec",
         "Evening dress, bottle green long, boat neck",
         "Heel 7 cm · With it: belt, shoes",

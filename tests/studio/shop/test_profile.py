@@ -63,11 +63,37 @@ def test_a_field_that_was_not_asked_for_is_not_saved(studio, owner):
 
 
 def test_papers_and_terms(owner_client, studio):
-    typed = {"paper": "A5", "claim_paper": "roll", "tag_paper": "A7", "terms": "Kept 90 days."}
-    change(owner_client, "studio-papers", pay_days="30", **typed)
+    typed = {"size_1": "Letter", "size_2": "A7", "name_2": "Cards", "terms": "Kept 90 days."}
+    change(owner_client, "studio-papers", pay_days="30", tag_surname="on", **typed)
     studio.refresh_from_db()
-    assert {name: getattr(studio, name) for name in typed} == typed
-    assert studio.pay_days == 30
+    others = ["claim", "work", "agreement", "invoice", "receipt", "lists"]
+    assert studio.printers == [
+        {"name": "Sheet printer", "size": "Letter", "papers": others},
+        {"name": "Cards", "size": "A7", "papers": ["tags"]},
+    ]
+    assert (studio.pay_days, studio.terms, studio.tag_surname) == (30, "Kept 90 days.", True)
+    assert (
+        "Cards, 74 \N{MULTIPLICATION SIGN} 105 mm"
+        in owner_client.get(reverse("studio-settings")).text
+    )
+
+
+def test_a_printer_is_added_and_one_without_papers_goes(owner_client, studio):
+    """The claim ticket is put into a new roll, the tags onto the sheets: the cards are left out."""
+    page = reverse("studio-papers") + "?add=roll"
+    sent = Fields.of(owner_client.get(page).text)
+    assert (sent["name_3"], sent["size_3"], sent["paper_claim"]) == ("Counter roll", "roll", "1")
+    moved = {"paper_claim": "3", "paper_tags": "1", "size_3": "roll-58"}
+    owner_client.post(page, sent | moved)
+    studio.refresh_from_db()
+    assert [(it["name"], it["size"], len(it["papers"])) for it in studio.printers] == [
+        ("Sheet printer", "A4", 6),
+        ("Counter roll", "roll-58", 1),
+    ]
+    entry = owner_client.get(reverse("studio-changes")).context["latest"].pk
+    owner_client.post(reverse("studio-undo"), {"entry": entry})
+    studio.refresh_from_db()
+    assert studio.printers == []
 
 
 @pytest.mark.parametrize(
@@ -79,7 +105,11 @@ def test_papers_and_terms(owner_client, studio):
         ("studio-profile", "country", "XX", "not one of the available choices"),
         ("studio-profile", "time_zone", "Europe/Nowhere", "not one of the available choices"),
         ("studio-profile", "currency", "XXX", "not one of the available choices"),
-        ("studio-papers", "paper", "A0", "not one of the available choices"),
+        ("studio-papers", "size_1", "A0", "a printer that is not there"),
+        ("studio-papers", "size_2", "A5", "Garment tags: not made for A5."),
+        ("studio-papers", "name_1", "", "This field is required."),
+        ("studio-papers", "paper_invoice", "2", "Invoice: not made for A6."),
+        ("studio-papers", "paper_claim", "9", "not one of the available choices"),
         ("studio-papers", "terms", "x" * 2001, "at most 2000 characters"),
         ("studio-papers", "pay_days", "-1", "greater than or equal to 0"),
         ("studio-papers", "pay_days", "a month", "Enter a whole number."),

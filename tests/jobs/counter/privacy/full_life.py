@@ -125,7 +125,7 @@ def bring(studio: Profile, by: User, client: Client) -> Ticket:
         papers = TicketPapers(version, studio, ADDRESS)
         papers.stored_agreement()
         papers.stored_claim()
-        papers.stored_press()
+        papers.stored_press(papers.presses()[0])
     return ticket
 
 

@@ -101,7 +101,13 @@ def test_papers_printed_now_name_nobody(erased, studio):
     agreement = erased.ticket.agreements.get(version=2)
     papers = TicketPapers(agreement, studio, ADDRESS)
     sheet = papers.sheet(AgreementState.of(agreement))
-    printed = [papers.claim(), papers.press(), papers.tags(), papers.work_sheet(), sheet]
+    printed = [
+        papers.claim(),
+        papers.press(papers.presses()[0]),
+        papers.tags(),
+        papers.work_sheet(),
+        sheet,
+    ]
     texts = [dump.readable(pdf) for pdf in printed]
     assert ERASED_NAME in texts[0]
     assert ERASED_NAME in texts[-1]
