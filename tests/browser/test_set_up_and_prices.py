@@ -61,7 +61,7 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
     hands.tap(page.get_by_role("button", name=re.compile("^Button(?!hole)")))
     hands.tap(page.get_by_role("button", name=re.compile("^Save")))
     page.wait_for_url(re.compile("/saved/"))
-    papers = page.locator("a[href$='/papers.pdf']").first
+    papers = page.locator("a[href$='/papers/1.pdf']").first
     expect(papers).to_be_visible()
     # The press that opens the paper; what the browser's viewer asks for beside it is not ours.
     hands.done.append("(tap)")

@@ -20,6 +20,7 @@ from jobs.tickets.documents import TicketPapers
 from jobs.tickets.models import CautionRead, FitSum, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
+from studio.shop.paper.printers import PAPERS
 from tests import factories as f
 from tests.drafts import hem, received, take_in, trousers
 
@@ -121,6 +122,7 @@ def bring(studio: Profile, by: User, client: Client) -> Ticket:
     )  # fmt: skip
     agreement = ticket.agreements.get(version=2)
     give_initials(agreement=agreement, way="glass", letters=TOLD.letters, by=by, ink=drawn())
+    studio.printers = [{"name": "Sheets", "size": "A4", "papers": list(PAPERS)}]
     for version in ticket.agreements.all():
         papers = TicketPapers(version, studio, ADDRESS)
         papers.stored_agreement()
