@@ -205,7 +205,9 @@ class PapersForm(ModelForm):
     def _chip(self, key: str, slot: int) -> PaperChip:
         bound = self[f"paper_{key}"]
         ticked = str(bound.value()) == str(slot)
-        return PaperChip(key, PAPERS[key].words, ticked, list(bound.errors) if ticked else [])
+        return PaperChip(
+            key, PAPERS[key].words, ticked, [str(it) for it in bound.errors] if ticked else []
+        )
 
     @property
     def others(self) -> list[forms.BoundField]:
