@@ -20,7 +20,7 @@ from jobs.planning.ticket_plan import LinePlan, TicketPlan, ticket_plan
 from jobs.planning.waits import WaitForm
 from jobs.tickets.agreements import line_prices
 from jobs.tickets.cautions import care_of
-from jobs.tickets.documents.papers import Press, presses
+from jobs.tickets.documents.papers import PrintRun, presses
 from jobs.tickets.facts import on_page
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.forms import CareForm, PromiseDayForm
@@ -238,7 +238,7 @@ class TicketPage:
         return max(self.money.balance, 0) if gone and self.money else 0
 
     @property
-    def presses(self) -> list[Press]:
+    def presses(self) -> list[PrintRun]:
         return presses(self.studio, len(self.garments))
 
     @property

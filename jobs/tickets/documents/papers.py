@@ -78,7 +78,7 @@ def superseded_at(agreement: Agreement) -> datetime | None:
 
 
 @dataclass(frozen=True)
-class Press:
+class PrintRun:
     """What one printer prints of a drop-off; ``place`` is the printer's, from 1."""
 
     place: int
@@ -94,10 +94,10 @@ class Press:
         return " and ".join(named[key] for key in self.papers).capitalize()
 
 
-def presses(studio: Profile, garments: int) -> list[Press]:
+def presses(studio: Profile, garments: int) -> list[PrintRun]:
     """One for each printer in which a paper of a drop-off lies, the claim ticket's first."""
     found = [
-        Press(place, printer, papers, garments)
+        PrintRun(place, printer, papers, garments)
         for place, printer in enumerate(printers_of(studio), start=1)
         if (papers := tuple(key for key in AT_DROP_OFF if key in printer.papers))
     ]
@@ -146,11 +146,11 @@ class TicketPapers:
     def stored_claim(self) -> StoredPaper:
         return self._issue(["claim"], self.claim_name, replace(self, figures=True).claim)
 
-    def presses(self) -> list[Press]:
+    def presses(self) -> list[PrintRun]:
         """What is printed at drop-off: one file for each printer, of one size."""
         return presses(self.studio, len(self.agreement.data["garments"]))
 
-    def stored_press(self, press: Press) -> StoredPaper:
+    def stored_press(self, press: PrintRun) -> StoredPaper:
         shown = replace(self, figures=True)
         if press.papers == ("claim",) and press.printer.kind == SHEET:
             return self.stored_claim()
@@ -169,10 +169,10 @@ class TicketPapers:
         claim = claim_ticket(self._facts(), page=sheet_of(self.studio))
         return paper.write([claim], title=self.claim_name)
 
-    def press_name(self, press: Press) -> str:
+    def press_name(self, press: PrintRun) -> str:
         return f"{press.words} {self.agreement}"
 
-    def press(self, press: Press) -> bytes:
+    def press(self, press: PrintRun) -> bytes:
         """The papers of one printer, all on its size."""
         size, documents = press.printer.size, []
         if "claim" in press.papers and press.printer.kind == ROLL:
