@@ -90,6 +90,14 @@ class PromisedDay:
     today: bool
     href: str
 
+    @property
+    def kinds(self) -> set[str]:
+        return {peg.kind for peg in self.pegs}
+
+
+PEGS = [("", "To sew"), ("waits", "Waits"), ("late", "Late")]
+"""The kinds of pegs, as the rails' legend names them."""
+
 
 def open_waits() -> "Prefetch[Any]":
     return Prefetch("garments__lines__waits", Wait.objects.filter(ended_at=None))
@@ -353,6 +361,7 @@ def tickets(request: StudioRequest) -> HttpResponse:
     asked = {name: request.GET[name] for name in ("q", "state", "day") if request.GET.get(name)}
     numbers = counts()
     plain = key == "to-sew" and not (typed or day)
+    hung = rails(days) if plain or day else []
     return render(
         request,
         "counter/tickets.html",
@@ -366,7 +375,8 @@ def tickets(request: StudioRequest) -> HttpResponse:
             "asked": urlencode(asked),
             "chips": [(name, label, numbers[name]) for name, label, _ in chips()],
             "all": numbers["all"],
-            "rails": rails(days) if plain or day else [],
+            "rails": hung,
+            "pegs_key": [row for row in PEGS if any(row[0] in rail.kinds for rail in hung)],
             "nearest": nearest(typed) if typed and not rows else [],
         },
     )

@@ -1,5 +1,7 @@
 """The pages where the rooms meet: find and pick-up."""
 
+import re
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
@@ -12,6 +14,7 @@ from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
 from jobs.counter.find import FindResult, search
 from jobs.counter.ticket_list import nearest, picture, rows_of
+from jobs.makes.wall.queries import find as find_own
 from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
@@ -30,7 +33,14 @@ def find(request: StudioRequest) -> HttpResponse:
     # With results there, the cursor waits on the first of them for another Enter.
     land = bool(result.typed) and not request.htmx
     page = "counter/_found.html" if request.htmx else "counter/find.html"
-    return render(request, page, found(result, request.studio) | {"land": land})
+    shown = found(result, request.studio) | {"land": land}
+    if request.user.is_owner and OWN_WORDS.search(result.typed):
+        shown["own"] = find_own(result.typed)
+    return render(request, page, shown)
+
+
+OWN_WORDS = re.compile(r"[^\W\d_]{3}")
+"""Own sewing has no numbers: it is looked through for words alone."""
 
 
 def found(result: FindResult, studio: Profile) -> dict[str, object]:

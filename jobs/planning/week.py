@@ -1,7 +1,7 @@
 """A week on one sheet: seven days to scale, whose hours they are, and what must be sewn."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from itertools import chain
@@ -53,6 +53,8 @@ LENGTH = 22.0
 """Heights of a line that the longest day of a week is drawn long."""
 SIZES = [("thin sliver", 1.1), ("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
 """How parts of less than so many heights are laid out."""
+SMALL = 20
+"""Minutes below which work of a day to come is folded on a phone, where more lies on that day."""
 
 
 @dataclass(frozen=True)
@@ -60,7 +62,8 @@ class DrawnPart:
     """A part of a day as it is drawn: ``height`` heights of a line long, ``size`` its layout.
 
     ``grip`` is the address by which it is lifted, empty where it stays; ``up`` says that it is in
-    the hand. ``small`` are those that are pooled in it.
+    the hand. ``small`` are those that are pooled in it. A ``folded`` one waits on a phone until
+    its day is unrolled.
     """
 
     part: DayPart
@@ -69,6 +72,7 @@ class DrawnPart:
     grip: str = ""
     up: bool = False
     small: tuple["DrawnPart", ...] = ()
+    folded: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,6 +96,10 @@ class SheetDay:
     unrolled: bool = False
     drawn: list[DrawnPart] = field(default_factory=list)
     drawn_over: list[DrawnPart] = field(default_factory=list)
+
+    @property
+    def folded(self) -> list[DrawnPart]:
+        return [each for each in self.drawn if each.folded]
 
     @property
     def works(self) -> bool:
@@ -416,7 +424,8 @@ def pinned_parts(week: StudioWeek, monday: date) -> dict[date, list[DayPart]]:
 
 def _pictured(days: list[SheetDay]) -> list[SheetDay]:
     """The days with the garments of their work. One query."""
-    lines = {line for day in days for part in chain(day.parts, day.over) for line in _lines(part)}
+    parts = [part for day in days for part in chain(day.parts, day.over)]
+    lines = {line for part in parts for each in (part, *part.small) for line in each.lines}
     rows = {(row.ticket, row.letter): row for row in read_garments(lines)} if lines else {}
 
     def dressed(part: DayPart) -> DayPart:
@@ -456,6 +465,9 @@ def _drawn(days: list[SheetDay], lifted: Lifted | None = None) -> list[SheetDay]
             grip="" if fixed else urlencode(part.fields(day.bar.day)),
             up=lifted is not None and lifted.holds(part),
             small=tuple(drawn(each, day) for each in part.small),
+            folded=not (fixed or day.today or part.kind == "over")
+            and part.minutes < SMALL
+            and len(day.parts) > 2,
         )
 
     return [
@@ -466,12 +478,6 @@ def _drawn(days: list[SheetDay], lifted: Lifted | None = None) -> list[SheetDay]
         )
         for day in days
     ]
-
-
-def _lines(part: DayPart) -> Iterator[int]:
-    yield from part.lines
-    for small in part.small:
-        yield from small.lines
 
 
 def past_week(monday: date) -> WeekSheet:

@@ -124,3 +124,15 @@ def test_finding_asks_the_database_as_often_for_one_as_for_three(
     # all of these the garments, lines, photographs and waits.
     with django_assert_num_queries(10):
         find(owner_client, "0143", headers={"HX-Request": "true"})
+
+
+def test_the_owner_finds_own_cloth_and_makes_in_a_last_group(owner_client, helper_client):
+    factories.ClothFactory(name="Rust corduroy")
+    make = factories.MakeFactory(words="Corduroy pinafore")
+    factories.ClientFactory(name="Corduroy Lane")
+    page = find(owner_client, "corduroy").content.decode()
+    places = [page.index(words) for words in ("Corduroy Lane", "Rust corduroy", make.words)]
+    assert places == sorted(places)
+    assert f'href="{make.get_absolute_url()}"' in page
+    assert "Nothing found" not in find(owner_client, "pinafore").content.decode()
+    assert "Rust corduroy" not in find(helper_client, "corduroy").content.decode()

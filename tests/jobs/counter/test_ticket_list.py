@@ -66,6 +66,11 @@ def test_the_chips_count_and_show_the_same(owner_client, shelf):
         assert one.context["page"].paginator.count == number
 
 
+def test_the_rails_say_what_their_pegs_are(owner_client, shelf):
+    key = re.search(r'<dl class="key pegs">.*?</dl>', listed(owner_client).text, re.DOTALL)
+    assert words(key[0]) == "To sew Waits Late"
+
+
 def test_late_comes_first_then_by_promise_and_each_row_says_what_holds_it_up(owner_client, shelf):
     response = listed(owner_client)
     late, *rest = numbers(response)

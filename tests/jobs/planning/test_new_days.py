@@ -16,6 +16,7 @@ from studio.shop.history import HistoryError
 from studio.shop.models import Entry, WorkingDay
 from tests import factories
 from tests.drafts import hem, received, trousers
+from tests.jobs.planning.pages import words
 
 pytestmark = pytest.mark.django_db
 
@@ -125,3 +126,10 @@ def test_the_message_says_both_days(studio, owner, both):
     assert message.text.startswith(f"Your ticket {both[0].number}: it will be ready by ")
     for day in (both[0].promise_at, was):
         assert f"{clock.local(day).day} " in message.text
+
+
+def test_without_a_moved_promise_the_page_says_what_it_is_for(owner_client):
+    page = words(owner_client.get("/new-days/").text)
+    assert "New days" in page
+    assert "0 new days" not in page
+    assert "the message to its client is ready here, to be sent. To the week" in page

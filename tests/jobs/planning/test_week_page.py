@@ -295,6 +295,19 @@ def test_the_last_week_of_the_bench_has_none_after_it(owner_client):
     assert 'rel="next"' not in owner_client.get("/week/2026-05-18/").text
 
 
+def test_small_work_of_a_full_day_to_come_is_folded_and_counted(owner_client, bring, studio):
+    """10 and 15 minutes beside two hours; today, and on a day that has only them, all is seen."""
+    for day, minutes in ((0, 10), (1, 470), (1, 10), (1, 480), (2, 15), (2, 460)):
+        bring(day, hem(minutes_each=minutes), name=f"{minutes} of {day}")
+    days = {day.bar.day: day.folded for day in sheet(studio).days}
+    assert not days[MONDAY]
+    folded = [each.part for parts in days.values() for each in parts]
+    assert {"10 of 1", "15 of 2"} & {part.client for part in folded}
+    assert all(part.minutes < 20 for part in folded)
+    page = owner_client.get("/week/").text
+    assert page.count(" folded") == len(folded)
+
+
 def test_no_bench_time_at_all(owner_client, bring):
     bring(1)
     WorkingDay.objects.update(minutes=0)
@@ -313,7 +326,7 @@ def test_a_promise_in_the_past_is_planned_now(owner_client, bring):
     ticket = bring(1)
     type(ticket).objects.update(promise_at=at(-3))
     page = owner_client.get("/week/")
-    assert "Ada Moss navy trousers, hem 30 min late: ready by Fri 27" in day_words(page, MONDAY)
+    assert "Ada Moss navy trousers, hem 30 min late : ready by Fri 27" in day_words(page, MONDAY)
     assert f"?lines={ticket.garments.get().lines.get().pk}" in page.text
     assert "Promises at risk" in page.text
     assert lead(page).startswith(
