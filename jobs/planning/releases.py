@@ -16,12 +16,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from jobs.makes.break_even import BreakEven, Facts, MissingFactsError, break_even, curve
 from jobs.makes.models import Release, Stage, Tester
+from jobs.makes.patterns.queries import unreleased
 from jobs.makes.releases.forms import BelongsForm, GuessesForm
 from jobs.makes.releases.queries import Sums, last_first_year, sums_of
 from jobs.makes.wall.queries import tiles_of
 from jobs.planning import actions
 from jobs.planning.models import BenchTime
-from studio.shop import clock, tables
+from studio.shop import clock
 from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
 from studio.shop.history import of, undoable
 from studio.shop.history.pages import undo_step
@@ -29,7 +30,6 @@ from studio.shop.http import StudioRequest, sent
 from studio.shop.look.bars import Point, Trend
 from studio.shop.models import Profile, User
 from studio.shop.money import format_money
-from studio.shop.tables import show_page
 
 
 @dataclass(frozen=True)
@@ -166,6 +166,14 @@ class ReleaseDesk:
     money: ReleaseMoney | None = None
 
     @property
+    def testers(self) -> list[Tester]:
+        return list(self.release.testers.all())
+
+    @property
+    def answered(self) -> int:
+        return sum(tester.back_on is not None for tester in self.testers)
+
+    @property
     def spent(self) -> int:
         return sum(hours.spent for hours in self.stages)
 
@@ -195,9 +203,10 @@ class ReleaseDesk:
 def desks(*, away: bool = False, money: bool = False) -> list[ReleaseDesk]:
     """All releases, those to come first, or all that were put away.
 
-    Three queries; two more with ``money``.
+    Four queries; two more with ``money``.
     """
-    releases = Release.objects.filter(put_away_at__isnull=not away).order_by(
+    releases = Release.objects.filter(put_away_at__isnull=not away).select_related("picture")
+    releases = releases.prefetch_related("testers").order_by(
         F("published_on").desc(nulls_first=True), F("target_on").asc(nulls_last=True), "name"
     )
     return _read(releases, money=money)
@@ -305,51 +314,21 @@ class StageTimeForm(forms.Form):
         return facts
 
 
-NOW_AT = (
-    "{% load studio %}{% if record.release.published_on %}"
-    "Published {% day record.release.published_on %}"
-    "{% elif record.now_at %}{{ record.now_at }}{% else %}All stages done{% endif %}"
-)
-TO_GO = (
-    "{% if value.break_even.copies_to_go != None %}{{ value.break_even.copies_to_go }}{% endif %}"
-)
-
-
-class ReleaseTable(tables.StudioTable):
-    """Desks; ``hide`` names the columns that this reader does not see."""
-
-    lead, named = "release", ("done", "spent", "to_go", "target", "copies", "copies_to_go")
-
-    release = tables.Column(linkify=lambda record: record.release.get_absolute_url())
-    now_at = tables.TemplateColumn(NOW_AT, verbose_name="Now at", empty_values=())
-    done = tables.TemplateColumn(
-        "{{ record.done }} of {{ record.stages|length }}", verbose_name="Stages done"
-    )
-    spent = tables.MinutesColumn("Hours in")
-    to_go = tables.MinutesColumn("Hours to go")
-    target = tables.DayColumn("Hoped for by", accessor="release__target_on", default="")
-    copies = tables.NumberColumn("Copies sold", accessor="money__sums__copies")
-    copies_to_go = tables.TemplateColumn(
-        TO_GO, accessor="money", verbose_name="To break even", attrs=tables.NUM
-    )
-
-    class Meta:
-        orderable = False
-        empty_text = "No pattern on its way just now."
-
-
-MONEY = ("copies", "copies_to_go")
 SHOWN_TIMES = 10
 
 
 @require_GET
 def releases(request: StudioRequest) -> HttpResponse:
-    away, owner = "away" in request.GET, request.user.is_owner
-    table = ReleaseTable(
-        desks(away=away, money=owner), studio=request.studio, hide=() if owner else MONEY
-    )
-    show_page(table, request)
-    return render(request, "planning/releases/releases.html", {"table": table, "away": away})
+    away = "away" in request.GET
+    rows = desks(away=away, money=request.user.is_owner)
+    shown = {
+        "away": away,
+        "desks": rows,
+        "coming": sum(desk.release.published_on is None for desk in rows),
+        "on_sale": sum(desk.release.published_on is not None for desk in rows),
+        "drafts": [] if away else unreleased(request.studio.name),
+    }
+    return render(request, "planning/releases/releases.html", shown)
 
 
 @require_GET

@@ -22,6 +22,13 @@ OWN = Exists(Release.objects.filter(pattern=OuterRef("pk")))
 """Whether the studio releases it."""
 
 
+def unreleased(maker: str) -> list[Pattern]:
+    """Patterns in the drawer that ``maker`` drafted, and that are on no way to sale. One query."""
+    rows = Pattern.objects.filter(gone_at=None, releases=None).exclude(maker="")
+    mine = fold(maker)
+    return [row for row in rows.select_related("picture") if fold(row.maker) == mine]
+
+
 def drawer(text: str = "", *, gone: bool = False) -> QuerySet[Pattern]:
     """The patterns in which every word of ``text`` stands, whatever its accents and case."""
     made = Count("makes", filter=Q(makes__state=MakeState.FINISHED))

@@ -15,7 +15,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.makes.models import Cost, Erratum, Release, Sale, Stage, Tester
+from jobs.makes.models import Cost, Erratum, Pattern, Release, Sale, Stage, Tester
 from jobs.makes.releases import actions
 from jobs.makes.releases.actions import ReleaseError
 from jobs.makes.releases.forms import (
@@ -97,7 +97,11 @@ def _form(request: StudioRequest, form: BaseForm, writing: Writing) -> HttpRespo
 
 @FORM
 def release_new(request: StudioRequest) -> HttpResponse:
-    form = ReleaseForm(sent(request), request.FILES or None)
+    """``pattern`` of the address is chosen already."""
+    asked = request.GET.get("pattern", "")
+    pattern = Pattern.objects.filter(pk=asked).first() if asked.isdecimal() else None
+    initial = {"pattern": pattern.pk, "name": pattern.name} if pattern else {}
+    form = ReleaseForm(sent(request), request.FILES or None, initial=initial)
     if form.is_valid():
         try:
             release, entry = actions.start_release(by=request.user, **form.cleaned_data)

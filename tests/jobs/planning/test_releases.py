@@ -1,4 +1,4 @@
-"""All releases in rows, and their hours beside the client's and the owner's in the week."""
+"""All releases with their rails; their hours beside those of clients and the owner in the week."""
 
 from datetime import date
 
@@ -12,6 +12,7 @@ from studio.shop import clock
 from tests import factories as f
 from tests.jobs.planning.books import MONDAY, at
 from tests.jobs.planning.pages import words
+from tests.own_factories import PatternFactory
 
 
 @pytest.fixture(autouse=True)
@@ -22,8 +23,10 @@ def _tuesday(studio):
 
 
 def rows(client, query: str = "") -> list[str]:
+    """Name and what is said of each, without its rail."""
     page = client.get(reverse("releases") + query).text
-    return [words(row) for row in page.split("<tbody>")[1].split("</tbody>")[0].split("</tr>")][:-1]
+    parts = page.split('<section class="a-release"')[1:]
+    return [words("<" + part.partition("<h2")[2].partition("<ol")[0]) for part in parts]
 
 
 def on_its_way(name: str = "Wrap skirt", **facts):
@@ -38,12 +41,25 @@ def on_its_way(name: str = "Wrap skirt", **facts):
 def test_a_row_says_how_far_it_is(owner_client):
     release = on_its_way(target_on=date(2026, 5, 1))
     f.SaleFactory(release=release, copies=2, net=1800)
-    assert rows(owner_client) == ["Wrap skirt Toile 1 of 2 1 h 2 h Fri 1 May 2026 2 10"]
+    f.TesterFactory(release=release, back_on=clock.today())
+    f.TesterFactory(release=release)
+    assert rows(owner_client) == [
+        (
+            "Wrap skirt At Toile , 1 of 2 stages done. 1 of 2 testers has answered. "
+            "1 h so far, 2 h to go. Hoped for by Fri 1 May 2026. "
+            "2 copies sold. 10 to sell to break even."
+        )
+    ]
+    page = words(owner_client.get(reverse("releases")).text)
+    assert "1 on its way, 0 on sale" in page
+    assert "Draft done Tue 3 Mar Toile 1 h of 3 h" in page
 
 
 def test_the_helper_is_shown_no_copies(helper_client):
     f.SaleFactory(release=on_its_way(), copies=7)
-    assert rows(helper_client) == ["Wrap skirt Toile 1 of 2 1 h 2 h"]
+    assert rows(helper_client) == [
+        "Wrap skirt At Toile , 1 of 2 stages done. 1 h so far, 2 h to go."
+    ]
 
 
 def test_those_to_come_are_first_and_those_put_away_are_apart(owner_client):
@@ -51,19 +67,36 @@ def test_those_to_come_are_first_and_those_put_away_are_apart(owner_client):
     on_its_way("Some day")
     on_its_way("In May", target_on=date(2026, 5, 1))
     on_its_way("Resting", put_away_at=clock.now())
-    assert [row.split(" Toile ")[0] for row in rows(owner_client)] == [
-        "In May", "Some day", "Out Published Mon 5 Jan 2026 1 of 2 1 h 2 h 0 12",
+    assert [row.split(" At ")[0] for row in rows(owner_client)] == [
+        "In May", "Some day",
+        ("Out Published Mon 5 Jan 2026. 1 h so far, 2 h to go. 0 copies sold. "
+        "12 to sell to break even."),
     ]  # fmt: skip
-    assert [row.split(" Toile ")[0] for row in rows(owner_client, "?away")] == ["Resting"]
+    assert [row.split(" At ")[0] for row in rows(owner_client, "?away")] == ["Resting"]
 
 
 def test_no_release_yet(owner_client):
-    assert rows(owner_client) == ["No pattern on its way just now."]
+    assert rows(owner_client) == []
+    page = owner_client.get(reverse("releases")).text
+    assert "A pattern of your own on its way to sale" in page
+    assert "Nothing is put away." in owner_client.get(f"{reverse('releases')}?away").text
+
+
+def test_a_pattern_of_the_studios_own_begins_a_release(owner_client, studio):
+    mine = PatternFactory(name="Bread bag", maker=studio.name.upper())
+    PatternFactory(name="Bought dress", maker="Somebody")
+    page = owner_client.get(reverse("releases")).text
+    new = f"{reverse('release-new')}?pattern={mine.pk}"
+    assert new in page
+    assert "Bought dress" not in page
+    assert 'value="Bread bag"' in owner_client.get(new).text
+    f.ReleaseFactory(pattern=mine)
+    assert new not in owner_client.get(reverse("releases")).text
 
 
 @pytest.mark.postgres
 @pytest.mark.parametrize("count", [1, 3])
-@pytest.mark.parametrize(("role", "queries"), [("owner", 8), ("helper", 6)])
+@pytest.mark.parametrize(("role", "queries"), [("owner", 10), ("helper", 8)])
 def test_the_list_asks_the_database_as_often_for_any_number(
     request, django_assert_num_queries, count, role, queries
 ):
@@ -72,7 +105,8 @@ def test_the_list_asks_the_database_as_often_for_any_number(
         release = on_its_way(f"Shirt {number}")
         f.SaleFactory(release=release)
         f.CostFactory(release=release)
-    # Login (2), the studio; releases, stages, hours; for the owner costs and sales.
+    # Login (2), the studio; releases, testers, stages, hours, own patterns; for the owner costs
+    # and sales.
     with django_assert_num_queries(queries):
         client.get(reverse("releases"))
 
