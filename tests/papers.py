@@ -91,11 +91,12 @@ class Press:
         self.keys[document] = key
         return document
 
-    def bind_once(self, documents: Sequence[Any], *, title: str) -> bytes:
+    def bind_once(self, documents: Sequence[Any], *, title: str, enclosed: Any = None) -> bytes:
         if isinstance(documents[0], Proof):
             return "".join(document.text for document in documents).encode()
-        key = (title, *(self.keys[document] for document in documents))
-        return self._once(self.bound, key, lambda: self.bind(documents, title=title))
+        key = (title, enclosed, *(self.keys[document] for document in documents))
+        how = {"title": title, "enclosed": enclosed}
+        return self._once(self.bound, key, lambda: self.bind(documents, **how))
 
     def clear(self) -> None:
         """Give back what the renderer's libraries hold while they are still there to take it."""

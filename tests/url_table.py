@@ -276,6 +276,12 @@ def an_issued_invoice() -> Arguments:
     return {"number": issued(Profile.objects.get(), f.UserFactory()).number}
 
 
+def an_electronic_invoice() -> Arguments:
+    studio = Profile.objects.get()
+    studio.electronic = True
+    return {"number": issued(studio, f.UserFactory()).number}
+
+
 def a_taken_payment() -> Arguments:
     return {"number": paid(Profile.objects.get(), f.UserFactory()).number}
 
@@ -283,6 +289,7 @@ def a_taken_payment() -> Arguments:
 BILLING = {
     "invoice-paper": money(make=an_issued_invoice, shows=FILE),
     "receipt": money(make=a_taken_payment, shows=FILE),
+    "invoice-xml": money(make=an_electronic_invoice, shows=FILE),
     "money": money(),
     "day-end": money(),
     "ledger-csv": money(shows=FILE, data={"from": "2026-01-01", "to": "2026-12-31"}),

@@ -10,6 +10,7 @@ from jobs.billing import verbs
 from jobs.billing.cash import cash_box
 from jobs.billing.credits import CreditError, credit_charges, lines_left
 from jobs.billing.documents import credit_data, invoice_data, payment_data
+from jobs.billing.electronic import electronic_facts
 from jobs.billing.models import CashCount, Invoice, Payment
 from jobs.billing.points import InvoicePoint, is_strict, missing
 from jobs.billing.queries import balance, open_invoice, paid, to_give_back
@@ -186,6 +187,8 @@ def _write_credit(
 def _write_invoice(
     ticket: Ticket, data: dict[str, Any], refers_to: Invoice | None = None, **facts: Any
 ) -> Invoice:
+    if data.get("electronic"):
+        data |= electronic_facts(data, ticket.currency)
     amounts = {name: data[name] for name in ("number", "kind", "net", "tax", "gross")}
     return Invoice.objects.create(
         ticket=ticket,

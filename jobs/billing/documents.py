@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
@@ -35,11 +36,20 @@ from jobs.tickets.models import Ticket, garment_words
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import decimals, round_half_up
-from studio.shop.paper import code_png, issued_paper, needs_width, transfer_png
+from studio.shop.paper import (
+    Enclosure,
+    code_png,
+    issued_paper,
+    needs_width,
+    transfer_png,
+)
 from studio.shop.paper.printers import size_of
 from studio.shop.territory import countries
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
+INVOICE_PAPER = "billing/papers/invoice.html"
+ENCLOSED = "factur-x.xml"  # the name that readers of hybrid invoices look for
+METADATA = Path(__file__).with_name("electronic.xmp")
 ROUNDING, DISCOUNT = "rounding", "discount"  # as the quote names these steps
 
 
@@ -251,6 +261,7 @@ class ChargeRow:
     tax: dict[str, Any] | None
     pieces: int | None = None
     unit: int | None = None
+    is_step: bool = False
 
 
 def speaks_of_net(data: dict[str, Any]) -> bool:
@@ -272,15 +283,17 @@ def tax_words(data: dict[str, Any]) -> str:
     return " without tax" if speaks_of_net(data) else " with tax"
 
 
-def charge_rows(data: dict[str, Any]) -> list[ChargeRow]:
+def charge_rows(data: dict[str, Any], *, net: bool | None = None) -> list[ChargeRow]:
     """The rows between the head of an invoice and its totals, to which they add up for each rate.
 
     Prices with tax inside are taken without it by the VAT fraction, 100 / (100 + percent), for one
     piece. So like work has like rows; the odd units stand in one row of rounding a rate, and a
-    discount in money in one row of its own.
+    discount in money in one row of its own. With ``net`` they are without tax, whoever reads them;
+    ``is_step`` are the steps of the line before them.
     """
+    without_tax = speaks_of_net(data) if net is None else net
     sign = -1 if data["kind"] == Invoice.Kind.CREDIT else 1
-    out_of_gross = data["studio"]["tax_mode"] == "included" and speaks_of_net(data)
+    out_of_gross = data["studio"]["tax_mode"] == "included" and without_tax
     rows: list[ChargeRow] = []
     rates: dict[str, RateRest] = {}
     for line in [*data["lines"], *data["adjustments"]]:
@@ -298,7 +311,7 @@ def charge_rows(data: dict[str, Any]) -> list[ChargeRow]:
                 rest.discount += step["amount"]
             elif step["name"] != ROUNDING:
                 amount = round_half_up(step["amount"] * fraction)
-                shown.append(ChargeRow(_step_name(step), amount, tax))
+                shown.append(ChargeRow(_step_name(step), amount, tax, is_step=True))
         rest.shown += sum(row.amount for row in shown)
         rows += shown
     return [*rows, *(row for rest in rates.values() for row in rest.rows())]
@@ -342,8 +355,18 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
     """The invoice or credit note on the studio's sheet, the same file ever after."""
     name = f"{invoice.get_kind_display()} {invoice.number}"
     data = invoice.data
-    facts = {
-        **_parties(data, invoice.currency),
+    transfer = transfer_code(data, invoice.currency)
+    facts = {**invoice_facts(data, invoice.currency), "transfer": bool(transfer)}
+    return _issued(
+        invoice, name, template=INVOICE_PAPER, facts=facts, studio=studio, address=address,
+        pictures={"transfer": transfer} if transfer else {}, enclosed=enclosure(data),
+    )  # fmt: skip
+
+
+def invoice_facts(data: dict[str, Any], currency: str) -> dict[str, Any]:
+    """What the paper of an invoice is told."""
+    return {
+        **_parties(data, currency),
         "issued_on": date.fromisoformat(data["issued_on"]),
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
@@ -351,7 +374,8 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
         "charges": charge_rows(data),
         "without_tax": speaks_of_net(data),
         "tax_words": tax_words(data),
-        "wide": needs_width(data["gross"], invoice.currency, data["studio"]["locale"]),
+        "wide": needs_width(data["gross"], currency, data["studio"]["locale"]),
+        "account": iban.format(data["studio"].get("iban", "")),
         "paid": [
             {
                 **payment,
@@ -361,12 +385,6 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
             for payment in data["paid"]
         ],
     }
-    transfer = transfer_code(data, invoice.currency)
-    facts |= {"transfer": bool(transfer), "account": iban.format(data["studio"].get("iban", ""))}
-    return _issued(
-        invoice, name, template="billing/papers/invoice.html", facts=facts, studio=studio,
-        address=address, pictures={"transfer": transfer} if transfer else {},
-    )  # fmt: skip
 
 
 def transfer_code(data: dict[str, Any], currency: str) -> bytes | None:
@@ -378,6 +396,18 @@ def transfer_code(data: dict[str, Any], currency: str) -> bytes | None:
         holder=studio["legal_name"] or studio["name"], iban=studio["iban"], bic=studio["bic"],
         amount=Decimal(data["balance"]).scaleb(-2), reference=data["number"],
     )  # fmt: skip
+
+
+def enclosure(data: dict[str, Any]) -> Enclosure | None:
+    """The XML that an invoice was issued with, as a file inside its PDF."""
+    if not data.get("xml"):
+        return None
+    return Enclosure(
+        name=ENCLOSED,
+        content=data["xml"].encode(),
+        description="The invoice as EN 16931 has it",
+        metadata=METADATA.read_bytes(),
+    )
 
 
 def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredPaper:
@@ -422,6 +452,7 @@ def _issued(
     studio: Profile,
     address: str,
     pictures: dict[str, bytes] | None = None,
+    enclosed: Enclosure | None = None,
 ) -> StoredPaper:
     def make() -> bytes:
         return paper.render(
@@ -431,6 +462,7 @@ def _issued(
             language=facts["studio"].language,
             page=size_of(studio, "invoice"),
             pictures={"code": code_png(address), **(pictures or {})},
+            enclosed=enclosed,
         )
 
     return issued_paper(row, "paper", name, make)

@@ -101,6 +101,10 @@ class InvoicePoint:
     sentence: str = ""
     lacks: Callable[[Facts], bool] = _never
 
+    @property
+    def source(self) -> str:
+        return self.article if self.article.startswith("EN") else f"Article {self.article}"
+
 
 def is_full(facts: Facts) -> bool:
     """Whether the invoice needs what Article 226 asks, and not only Article 226b."""
@@ -212,6 +216,13 @@ POINTS = (
     InvoicePoint("reverse-charge", "The words “Reverse charge”", "226 (11a)",
           "where the client owes the tax: an exempt rate whose sentence says so",
           "below the rows, with the name of the rate"),
+    InvoicePoint(
+        "electronic", "A number of the studio, for electronic invoices", "EN 16931, BR-CO-26",
+        "where electronic invoices are on", "in the XML", "studio.tax_number",
+        "An electronic invoice needs the studio's VAT number or its local tax number.",
+        lambda facts: bool(facts.get("electronic"))
+        and not (vat_number_of(facts["studio"]) or tax_number_of(facts["studio"])),
+    ),
     InvoicePoint("other-trades", "New vehicles, travel, second-hand goods", "226 (12) to (14)",
           "never: not the work of this trade", ""),
     InvoicePoint("representative", "A tax representative", "226 (15)",

@@ -15,6 +15,7 @@ urlpatterns = [
     path("invoices/<slug:number>/credit/", views.credit, name="invoice-credit"),
     path("invoices/<slug:number>/credit-lines/", views.credit_lines, name="invoice-credit-lines"),
     path("invoices/<slug:number>/paper/", views.invoice_paper, name="invoice-paper"),
+    path("invoices/<slug:number>/xml/", views.invoice_xml, name="invoice-xml"),
     path("receipts/<slug:number>/", views.receipt, name="receipt"),
     path("studio/invoices/", views.invoice_settings, name="studio-invoices"),
     path("t/<slug:number>/invoice/", views.issue, name="invoice-issue"),

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.contrib import messages
 from django.db.models import QuerySet
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
@@ -28,7 +28,7 @@ from studio.shop.actions import save_profile
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only, say
 from studio.shop.models import Entry, Profile
-from studio.shop.money import format_money
+from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
 from studio.shop.together import OpenCard, edit_card
@@ -235,6 +235,7 @@ def invoice_settings(request: StudioRequest) -> HttpResponse:
         "form": card.form, "lacks": [point.key for point in documents.unsaid(studio)],
         "strict": is_strict(studio.country), "limit": documents.simplified_limit(studio),
         "usual": usual_limit(studio.country, studio.currency),
+        "three_decimals": decimals(studio.currency) > 2,
     }  # fmt: skip
     return render(request, "billing/invoice_settings.html", context)
 
@@ -435,6 +436,22 @@ def invoice_paper(request: StudioRequest, number: str) -> HttpResponse:
     invoice = get_object_or_404(invoices, number=number.upper())
     address = absolute(request, invoice.ticket.get_absolute_url())
     return serve_paper(documents.invoice_paper(invoice, studio=request.studio, address=address))
+
+
+@owner_only
+@require_safe
+def invoice_xml(request: StudioRequest, number: str) -> HttpResponse:
+    """The electronic invoice alone, as it was issued."""
+    invoice = _invoice(number)
+    xml = invoice.data.get("xml")
+    if not xml:
+        raise Http404("This invoice was issued without an electronic one.")
+    response = HttpResponse(xml, content_type="application/xml")
+    name = f"{invoice.number.lower()}.xml"
+    response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    return response
 
 
 @owner_only

@@ -97,6 +97,19 @@ PAGES = {
 }
 
 
+@dataclass(frozen=True)
+class Enclosure:
+    """A file inside a PDF, which then is PDF/A-3 (ISO 19005-3) as well as tagged.
+
+    ``metadata`` is RDF about it, in XML, with the descriptions of its own terms.
+    """
+
+    name: str
+    content: bytes
+    description: str
+    metadata: bytes
+
+
 def render(
     template: str,
     context: Mapping[str, Any],
@@ -106,8 +119,9 @@ def render(
     page: str,
     pictures: Mapping[str, bytes] | None = None,
     sheet: str = "",
+    enclosed: Enclosure | None = None,
 ) -> bytes:
-    """The PDF of one template. See ``lay_out`` for the arguments."""
+    """The PDF of one template, with a file inside. See ``lay_out`` for the other arguments."""
     laid = lay_out(
         template,
         context,
@@ -117,7 +131,7 @@ def render(
         pictures=pictures,
         sheet=sheet,
     )
-    return write([laid], title=title)
+    return write([laid], title=title, enclosed=enclosed)
 
 
 def lay_out(
@@ -166,11 +180,11 @@ def _typeset(text: str, size: Page, pictures: Mapping[str, bytes]) -> Document:
     return laid
 
 
-def write(documents: Sequence[Document], *, title: str) -> bytes:
+def write(documents: Sequence[Document], *, title: str, enclosed: Enclosure | None = None) -> bytes:
     """One PDF with the pages of all ``documents`` in their order, in the language of the first."""
     from studio.shop.paper.typesetting import bind  # noqa: PLC0415 -- it takes a second to load
 
-    return bind(documents, title=title)
+    return bind(documents, title=title, enclosed=enclosed)
 
 
 def needs_width(largest: int, currency: str, locale: str) -> bool:

@@ -8,16 +8,21 @@ a second and tens of megabytes, so ``paper`` imports it when the first paper is 
 
 from collections.abc import Mapping, Sequence
 from copy import copy
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
 from threading import Lock
 from typing import Any
+from xml.etree import ElementTree as ET
 
 from django.contrib.staticfiles import finders
-from weasyprint import CSS, HTML, Document
+from weasyprint import CSS, HTML, Attachment, Document
+from weasyprint.pdf.metadata import DocumentMetadata
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher, URLFetcherResponse
 
+from studio.shop.paper import Enclosure
+
+VARIANT_WITH_FILE = "pdf/a-3b"
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
 FONTS = FontConfiguration()
 LOCK = Lock()
@@ -55,15 +60,50 @@ def typeset(text: str, *, page_rule: str, sheet: str, pictures: Mapping[str, byt
             raise RefusedError(str(refused)) from refused
 
 
-def bind(documents: Sequence[Any], *, title: str) -> bytes:
-    """One PDF with the pages of all ``documents`` in their order, in the language of the first."""
+def bind(documents: Sequence[Any], *, title: str, enclosed: Enclosure | None = None) -> bytes:
+    """One PDF with the pages of all ``documents`` in their order, in the language of the first.
+
+    With a file ``enclosed`` it is PDF/A-3 and says so, and keeps its tags.
+    """
     pages = [page for document in documents for page in document.pages]
     whole = documents[0].copy(pages)
     whole.metadata = copy(whole.metadata)
     whole.metadata.title = title
+    options: dict[str, Any] = {"pdf_variant": VARIANT}
+    if enclosed:
+        whole.metadata.generate_rdf_metadata = partial(_described, whole.metadata, enclosed)
+        file = Attachment(
+            string=enclosed.content.decode(),
+            name=enclosed.name,
+            description=enclosed.description,
+            relationship="Alternative",
+        )
+        options = {
+            "pdf_variant": VARIANT_WITH_FILE,
+            "pdf_tags": True,
+            "attachments": [file],
+            "finisher": _each_file_once,
+        }
     with LOCK:
-        pdf: bytes = whole.write_pdf(pdf_variant=VARIANT)
+        pdf: bytes = whole.write_pdf(**options)
     return pdf
+
+
+def _each_file_once(document: Document, pdf: Any) -> None:
+    """The renderer names a file twice among those that belong to the document."""
+    pdf.catalog["AF"] = type(pdf.catalog["AF"])(dict.fromkeys(pdf.catalog["AF"]))
+
+
+def _described(
+    metadata: DocumentMetadata, enclosed: Enclosure, variant: str, version: int, conformance: str
+) -> bytes:
+    """The document's metadata and those of the file inside, in the one RDF that XMP allows."""
+    rdf = ET.fromstring(  # noqa: S314 -- made here, not read from anybody
+        DocumentMetadata.generate_rdf_metadata(metadata, variant, version, conformance)
+    )
+    rdf.extend(ET.fromstring(enclosed.metadata))  # noqa: S314 -- a file of the program
+    described: bytes = ET.tostring(rdf, encoding="utf-8")
+    return described
 
 
 @lru_cache(maxsize=64)
