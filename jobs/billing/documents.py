@@ -30,9 +30,10 @@ from jobs.billing.points import (
     vat_number_of,
 )
 from jobs.billing.queries import owed, standing_payments
-from jobs.pricing.quote import show_percent
+from jobs.pricing.quote import TaxMode, share_out, show_percent, tax_within
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
 from jobs.tickets.models import Ticket, garment_words
+from jobs.tickets.quoting import thaw_tax
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import decimals, round_half_up
@@ -139,6 +140,7 @@ def invoice_data(
                 "day": payment.day.isoformat(),
                 "method": payment.method,
                 "amount": payment.amount,
+                "tax": sum(rate["tax"] for rate in payment.data.get("rates", [])),
             }
             for payment in payments
         ],
@@ -246,7 +248,29 @@ def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[
         "paid_total": paid_total,
         "balance": total - paid_total,
         "reverses": payment.reverses.number if payment.reverses else "",
+        "rates": deposit_rates(payment, studio),
     }
+
+
+def deposit_rates(payment: Payment, studio: Profile) -> list[dict[str, Any]]:
+    """The tax inside money that is paid before the invoice, where the owner has it told.
+
+    The amount is shared over the rates of the agreement in proportion to their totals, by largest
+    remainder; the tax of each part is the VAT fraction of it. A reversal mirrors its payment.
+    """
+    if payment.reverses:
+        return [_mirror(rate) for rate in payment.reverses.data.get("rates", [])]
+    if not studio.deposit_tax or payment.invoice:
+        return []
+    rates = latest_agreement(payment.ticket).data["rates"]
+    totals, names = [rate["gross"] for rate in rates], [(rate["name"],) for rate in rates]
+    found = []
+    for rate, part in zip(rates, share_out(abs(payment.amount), totals, names), strict=True):
+        known = thaw_tax(rate)
+        tax = tax_within(part, known, TaxMode.INCLUDED) if known else 0
+        made = {**rate, "gross": part, "tax": tax, "net": part - tax}
+        found.append(_mirror(made) if payment.amount < 0 else made)
+    return found
 
 
 @dataclass(frozen=True)
@@ -376,6 +400,7 @@ def invoice_facts(data: dict[str, Any], currency: str) -> dict[str, Any]:
         "tax_words": tax_words(data),
         "wide": needs_width(data["gross"], currency, data["studio"]["locale"]),
         "account": iban.format(data["studio"].get("iban", "")),
+        "tax_left": data["tax"] - sum(payment.get("tax", 0) for payment in data["paid"]),
         "paid": [
             {
                 **payment,
