@@ -15,6 +15,7 @@ drafthorse writes the XML and holds it to the published schema; it is loaded whe
 electronic invoice is issued. The numbers behind the rules are those of EN 16931-1:2017.
 """
 
+import re
 from dataclasses import dataclass, field
 from decimal import Decimal
 from functools import cached_property
@@ -30,11 +31,14 @@ INVOICE, CREDIT_NOTE = "380", "381"  # UNTDID 1001
 CASH, CARD, CREDIT_TRANSFER, SEPA, NOT_DEFINED = "10", "48", "30", "58", "1"  # UNTDID 4461
 WAYS = {Payment.Method.CASH.value: CASH, Payment.Method.CARD.value: CARD}
 
+# XML 1.0, production 2: what is no character of a document.
+NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
+
 Facts = dict[str, Any]
 
 
 @dataclass(frozen=True)
-class Category:
+class TaxCategory:
     """A tax of EN 16931: ``code`` of UNTDID 5305 and the percentage; why, where there is none."""
 
     code: str
@@ -42,10 +46,10 @@ class Category:
 
 
 @dataclass
-class Group:
+class TaxGroup:
     """What one tax comes to, in minor units: BG-23. ``agreed`` is the tax that was invoiced."""
 
-    category: Category
+    category: TaxCategory
     reasons: list[str] = field(default_factory=list)
     net: int = 0
     agreed: int = 0
@@ -65,7 +69,7 @@ class Group:
 
 
 @dataclass
-class Line:
+class BilledLine:
     """A line of the invoice and the steps of its price."""
 
     row: ChargeRow
@@ -83,14 +87,15 @@ class ElectronicInvoice:
     """
 
     def __init__(self, data: Facts, currency: str) -> None:
-        self.data, self.currency = data, currency
+        self.data = data = _printable(data)
+        self.currency = currency
         self.is_credit = data["refers_to"] is not None
         self.sign = -1 if self.is_credit else 1
-        self.lines: list[Line] = []
+        self.lines: list[BilledLine] = []
         self.others: list[ChargeRow] = []
         for row in charge_rows(data, net=True):
             if row.pieces is not None:
-                self.lines.append(Line(row))
+                self.lines.append(BilledLine(row))
             elif row.is_step:
                 self.lines[-1].steps.append(row)
             else:
@@ -98,21 +103,21 @@ class ElectronicInvoice:
         self.groups = self._groups()
         self.others += self._roundings()
 
-    def category(self, tax: Facts | None) -> Category:
+    def category(self, tax: Facts | None) -> TaxCategory:
         if tax is None or tax["exempt"] or not self.data["rates"]:
-            return Category("E", Decimal(0))
+            return TaxCategory("E", Decimal(0))
         percent = Decimal(tax["percent"])
-        return Category("S" if percent else "Z", percent)
+        return TaxCategory("S" if percent else "Z", percent)
 
-    def _groups(self) -> list[Group]:
+    def _groups(self) -> list[TaxGroup]:
         """One for each category and percentage (BR-S-1, BR-E-1, BR-Z-1), whatever its names."""
-        groups: dict[Category, Group] = {}
+        groups: dict[TaxCategory, TaxGroup] = {}
         data = self.data
         rates = data["rates"] or [{"exempt": True, "net": data["net"], "tax": 0,
                                    "sentence": data["studio"]["invoice_sentence"]}]  # fmt: skip
         for rate in rates:
             category = self.category(rate)
-            group = groups.setdefault(category, Group(category))
+            group = groups.setdefault(category, TaxGroup(category))
             group.net += self.sign * rate["net"]
             group.agreed += self.sign * rate["tax"]
             if category.code == "E" and rate["sentence"]:
@@ -175,6 +180,15 @@ class ElectronicInvoice:
         from jobs.billing.electronic_xml import written  # noqa: PLC0415 -- it takes a while to load
 
         return written(self)
+
+
+def _printable(facts: Any) -> Any:
+    """The facts without the control characters that no XML may have."""
+    if isinstance(facts, dict):
+        return {name: _printable(value) for name, value in facts.items()}
+    if isinstance(facts, list):
+        return [_printable(value) for value in facts]
+    return NOT_XML.sub("", facts) if isinstance(facts, str) else facts
 
 
 def electronic_facts(data: Facts, currency: str) -> Facts:

@@ -40,7 +40,7 @@ def written(invoice: made.ElectronicInvoice) -> bytes:
     return xml
 
 
-def _line(invoice: made.ElectronicInvoice, place: int, line: made.Line) -> LineItem:
+def _line(invoice: made.ElectronicInvoice, place: int, line: made.BilledLine) -> LineItem:
     item, row = LineItem(), line.row
     item.document.line_id = str(place)
     item.product.name = row.name

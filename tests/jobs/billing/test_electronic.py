@@ -173,6 +173,15 @@ def test_the_totals_are_those_of_the_paper(invoices):
     assert off <= 4
 
 
+def test_no_name_breaks_the_xml():
+    """XML 1.0, 2.2: a vertical tab or an escape is no character of a document; < and & are written
+    by their names."""
+    data, currency = many(1)[0]
+    data["client"]["name"] = "Zoë <Q & A>\x0b\x1b 🧵 \ufffe"
+    xml = etree.fromstring(ElectronicInvoice(data, currency).xml())
+    assert xml.findtext(".//r:BuyerTradeParty/r:Name", namespaces=NAMES) == "Zoë <Q & A> 🧵 "
+
+
 def test_an_invoice_that_is_off_by_a_cent():
     """12.30 with 20 % inside: the tax is 2.05, without it 10.25, and a fifth of that is 2.05.
     0.03 with 20 % inside: 0.005 is rounded to 0.01, 0.02 are left, whose fifth is 0.00. The nearest
