@@ -116,6 +116,7 @@ class PickUpForm(OnceForm):
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        self.open_amount = balance or 0
         self.garments = [g for g in ticket.garments.all() if g.handed_over_at is None]
         if not self.things:
             del self.fields["given_back"]
@@ -183,6 +184,8 @@ class PickUpForm(OnceForm):
             self._miss("amount", "Write the amount that is paid.")
         if not paying:
             self._check_lines(cleaned)
+            if cleaned.get("pays_later") and (cleaned.get("amount") or 0) >= self.open_amount:
+                self._miss("pays_later", "All of it is paid now. Empty this, or the amount.")
         return cleaned
 
     def _check_lines(self, cleaned: dict[str, Any]) -> None:

@@ -120,7 +120,7 @@ def _handed_over(
         return None
     if form.answers.wrong:
         messages.info(request, "What is not right is back on the bench.")
-    if request.POST.get("amount") and not payment:
+    if request.POST.get("amount", "").strip(" 0.,") and not payment:
         messages.info(request, "It was paid before: no second payment was booked.")
     if act is collecting.pay_only and payment:
         messages.success(request, booked_message(payment, request.studio))

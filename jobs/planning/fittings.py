@@ -308,8 +308,12 @@ class AppointmentForm(forms.Form):
         widget=Chips,
     )
     name = forms.CharField(label="What", max_length=120, required=False)
-    day = forms.DateField(label="Day", widget=day_input())
-    time = forms.TimeField(label="at", widget=hour_input())
+    day = forms.DateField(
+        label="Day", widget=day_input(), error_messages={"required": "Say on which day."}
+    )
+    time = forms.TimeField(
+        label="Time", widget=hour_input(), error_messages={"required": "Say at what time."}
+    )
     minutes = HoursField(
         label="How long",
         help_text="Hours, such as 4, 1:30 or 0:20.",

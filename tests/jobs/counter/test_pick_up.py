@@ -355,6 +355,19 @@ def test_money_stays_open_only_with_a_reason(at, ticket):
     assert sentences(ticket, money=True).count(words) == 1
 
 
+def test_all_of_it_now_and_later_is_asked_about(at, ticket):
+    reed = at(ticket).set(amount="78", method="cash", pays_later="on Friday").press()
+    assert "All of it is paid now. Empty this, or the amount." in reed.text
+    assert (ticket.state, Payment.objects.count()) == (State.READY, 0)
+
+
+def test_nothing_now_and_all_later(at, ticket):
+    reed = at(ticket).set(amount="0", pays_later="on Friday").press()
+    assert (ticket.state, balance(ticket)) == (State.COLLECTED, 7800)
+    assert "no second payment" not in reed.text
+    assert "stays to pay" in reed.text
+
+
 def test_a_part_leaves_the_rest_open(at, ticket):
     reed = at(ticket).set(amount="50", method="cash").press()
     assert "€28.00 is still open." in reed.text

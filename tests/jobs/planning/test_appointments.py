@@ -75,7 +75,8 @@ def test_own_sewing_on_a_day_is_asked_how_long_first(owner_client):
     ("typed", "field", "message"),
     [
         ({"name": ""}, "name", "Say what it is."),
-        ({"day": ""}, "day", "This field is required."),
+        ({"day": ""}, "day", "Say on which day."),
+        ({"time": ""}, "time", "Say at what time."),
         ({"day": "2026-03-05"}, "day", "The studio is closed on Thu 5 Mar 2026."),
         ({"day": "2026-03-02", "time": "07:00"}, "time", "This time is over."),
         ({"time": "14:30"}, "time", "That clashes with: Dentist, Wed 4 Mar 14:00."),

@@ -28,4 +28,12 @@ if (sums) {
     amount.dispatchEvent(new Event("input", { bubbles: true }));
   });
 }
+// Who pays later pays nothing now, unless an amount was written.
+form.querySelector("[name=pays_later]")?.addEventListener("input", (event) => {
+  const whole = amount.defaultValue;
+  const now = event.target.value.trim() ? "0" : whole;
+  if (!["0", whole].includes(amount.value) || amount.value === now) return;
+  amount.value = now;
+  amount.dispatchEvent(new Event("input", { bubbles: true }));
+});
 tell();
