@@ -243,11 +243,9 @@ def _page(
     fitting: Fitting | None = None,
 ) -> HttpResponse:
     form.offer(offer.times, request.studio.locale)
-    return render(
-        request,
-        "planning/fitting.html",
-        {"ticket": ticket, "form": form, "offer": offer, "fitting": fitting},
-    )
+    garments = ticket.garments.filter(removed_at=None).prefetch_related("lines", "photos")
+    context = {"ticket": ticket, "form": form, "offer": offer, "fitting": fitting}
+    return render(request, "planning/fitting.html", context | {"garments": garments})
 
 
 @require_POST

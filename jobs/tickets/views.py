@@ -245,6 +245,9 @@ def _refuse(request: StudioRequest, number: str, form: forms.BaseForm) -> HttpRe
     return redirect("ticket", number)
 
 
+USUAL_MARKS = ("Stain", "Hole", "Pin", "Worn thin", "Seam open", "Button missing")
+
+
 @require_http_methods(["GET", "POST"])
 def photo_marks(request: StudioRequest, pk: int) -> HttpResponse:
     photos = Photo.objects.select_related("garment__ticket")
@@ -274,6 +277,7 @@ def photo_marks(request: StudioRequest, pk: int) -> HttpResponse:
         "ticket": garment.ticket,
         "form": form,
         "marked": marked_photo(photo, pending=form.place),
+        "usual": USUAL_MARKS,
     }
     return render(request, "tickets/marks/photo_marks.html", context)
 

@@ -102,6 +102,8 @@ def test_a_mark_is_put_by_keyboard_alone(desktop, owner, photo):
     desktop.get_by_label("What is there").focus()
     hands = Hands(desktop)
     hands.type("seam")
+    desktop.get_by_text("The place in numbers").focus()
+    hands.press("Enter")
     desktop.get_by_label("Across: 0 left, 100 right").focus()
     hands.type("12.5")
     desktop.get_by_label("Down: 0 top, 100 bottom").focus()

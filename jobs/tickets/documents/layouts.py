@@ -164,6 +164,7 @@ def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
         **garment,
         "name": ", ".join(part for part in (garment["kind"], garment["colour"]) if part),
         "lines": lines,
+        "work": [line["name"] for line in lines],
         "price": sum(line["price"] for line in lines),
         "minutes": sum(line["minutes"] for line in lines),
         "fitting_first": any(line["fitting_first"] for line in lines),

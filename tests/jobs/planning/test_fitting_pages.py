@@ -280,5 +280,5 @@ def test_the_booking_page_asks_the_database_twenty_times(
 ):
     for day in range(count):
         book_at(1 + day, "15:00", ticket=received(studio, owner, promise_at=at(10)))
-    with django_assert_num_queries(20):
+    with django_assert_num_queries(23):
         owner_client.get(booking(ticket))
