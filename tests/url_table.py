@@ -509,9 +509,9 @@ RELEASES: dict[str, Row] = {
 }
 
 LOOKING_BACK: dict[str, Row] = {
-    "look-back": Row(),
-    "look-answer": verb(pk_of(f.MakeFactory), data={"answer": "keep"}),
-    "look-undo": verb(),
+    "look-back": Row(owner=302, helper=302),
+    "look-answer": Row(owner=302, helper=302, make=pk_of(f.MakeFactory)),
+    "look-undo": Row(owner=302, helper=302),
     "look-back-pairs": Row(),
     "board": Row(),
     "board-of": Row(make=lambda: {"year": clock.today().year + 1}),

@@ -44,7 +44,7 @@ def more(request: StudioRequest) -> HttpResponse:
     states = list(here.values_list("state", flat=True))
     clients = Client.objects.filter(erased_at=None, merged_into=None).count()
     operations = offered_operations()
-    ideas = Make.objects.filter(state=MakeState.IDEA).count()
+    ideas = Make.objects.filter(state__in=[MakeState.IDEA, MakeState.LINED_UP]).count()
     doors = [
         Door("Tickets", f"{len(states) - states.count(State.READY)} to sew", "tickets", "tickets"),
         Door("Pick-up", f"{states.count(State.READY)} on the rail", "pick-up", "rail"),

@@ -6,6 +6,7 @@ from django import forms
 from django.db.models import QuerySet
 
 from jobs.makes.models import Cloth, Pattern
+from jobs.makes.shelf.queries import with_free
 
 
 class _Pictures(forms.RadioSelect):
@@ -17,6 +18,18 @@ class _Pictures(forms.RadioSelect):
     def create_option(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
         option: dict[str, Any] = super().create_option(*args, **kwargs)
         return option | {"row": getattr(option["value"], "instance", None)}
+
+
+class _Swatches(_Pictures):
+    """Tiles of cloth, each with what of it is free. Two queries for all."""
+
+    def optgroups(self, *args: Any, **kwargs: Any) -> list[Any]:
+        groups = super().optgroups(*args, **kwargs)
+        options = [option for _, options, _ in groups for option in options if option["row"]]
+        free = with_free(option["row"] for option in options)
+        for option, row in zip(options, free, strict=True):
+            option["free"] = row.free
+        return groups
 
 
 class _Picker(forms.ModelChoiceField):  # type: ignore[type-arg]
@@ -33,6 +46,7 @@ class _Picker(forms.ModelChoiceField):  # type: ignore[type-arg]
 class ClothPicker(_Picker):
     """Cloth on the shelf."""
 
+    widget = _Swatches
     rows = Cloth.objects.filter(gone_at=None).select_related("swatch")
 
 

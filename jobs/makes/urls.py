@@ -102,8 +102,8 @@ SITTING = [
 
 LOOK_BACK = [
     path("", lookback.look_back, name="look-back"),
-    path("<int:pk>/answer/", lookback.answer, name="look-answer"),
-    path("undo/", lookback.undo, name="look-undo"),
+    path("<int:pk>/answer/", lookback.look_back, name="look-answer"),
+    path("undo/", lookback.look_back, name="look-undo"),
     path("pairs/", lookback.pairs, name="look-back-pairs"),
 ]
 

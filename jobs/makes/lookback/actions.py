@@ -1,4 +1,4 @@
-"""What the owner says of a card in the look back, and of two that hang side by side."""
+"""What the owner says of an idea in a sitting, and of two that hang side by side."""
 
 from datetime import datetime
 

@@ -1,39 +1,15 @@
-"""Which card comes next in a look back, which two to choose between, and what is wanted most."""
+"""Which two ideas to choose between, and what is wanted most."""
 
 from collections import Counter
-from datetime import datetime
 
 from django.db.models import Max, Prefetch, Q, QuerySet
-from django.db.models.functions import Coalesce
 
 from jobs.makes.lookback.actions import LOOKED_AT
-from jobs.makes.models import ClothPlan, Look, Make, MakeState, Pair
+from jobs.makes.models import ClothPlan, Look, Make, Pair
 
 MOST_WANTED = 7
 
 Two = tuple[Make, Make]
-
-
-def next_card(since: datetime, *, first: int | None = None) -> Make | None:
-    """The card not looked at longest; none twice in the sitting that began at ``since``.
-
-    ``first`` is the id of the one whose answer was just taken back. Four queries.
-    """
-    cards = _hanging().annotate(looked=Max("looks__at", filter=Q(looks__undone_at=None)))
-    waiting = cards.filter(Q(looked=None) | Q(looked__lt=since)).order_by(
-        Coalesce("looked", "added_at"), "pk"
-    )
-    return waiting.filter(pk=first).first() or waiting.first() if first else waiting.first()
-
-
-def let_go_in(since: datetime) -> QuerySet[Make]:
-    """What was let go in this sitting, and still is."""
-    return Make.objects.filter(
-        state=MakeState.LET_GO,
-        looks__at__gte=since,
-        looks__undone_at=None,
-        looks__answer=Look.Answer.LET_GO,
-    ).order_by("looks__at")
 
 
 def next_two(passed: int) -> Two | None:

@@ -1,47 +1,24 @@
-"""The look back: one card, three answers, the next card; and two cards to choose between."""
+"""Two ideas to choose between, and where the look back is by now."""
 
-from datetime import UTC, datetime
 from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils.http import urlencode
-from django.views.decorators.http import require_GET, require_http_methods, require_POST
+from django.views.decorators.http import require_http_methods
 
-from jobs.makes.ideas.actions import MakeError
-from jobs.makes.ideas.queries import face_of, freed_by
+from jobs.makes.ideas.queries import face_of
 from jobs.makes.lookback import actions, queries
 from jobs.makes.lookback.actions import LOOKED_AT
-from jobs.makes.models import Look, Make
-from jobs.makes.undo import done, take_back
+from jobs.makes.models import Make
+from jobs.makes.undo import done
+from jobs.makes.year.seasons import season_of
+from jobs.makes.year.sitting import Act, stamp
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-
-EARLIEST = datetime(2000, 1, 1, tzinfo=UTC)
-
-
-class SittingForm(forms.Form):
-    """Where a sitting stands: when it began, in milliseconds since 1970, and which card is first.
-
-    A time that is none, or not yet, begins a new sitting.
-    """
-
-    since = forms.IntegerField(required=False)
-    first = forms.IntegerField(required=False, min_value=1)
-
-    def began(self) -> datetime:
-        since = self.cleaned_data.get("since")
-        now = clock.now()
-        if since is None or not EARLIEST.timestamp() * 1000 <= since <= now.timestamp() * 1000:
-            return now
-        return datetime.fromtimestamp(since / 1000, UTC)
-
-
-class AnswerForm(SittingForm):
-    answer = forms.TypedChoiceField(choices=Look.Answer.choices, coerce=Look.Answer)
 
 
 class PairForm(forms.Form):
@@ -64,49 +41,13 @@ class PassedForm(forms.Form):
     passed = forms.IntegerField(required=False, min_value=0, max_value=100_000)
 
 
-def stamp(moment: datetime) -> int:
-    """A sitting's beginning as it travels: milliseconds since 1970."""
-    return round(moment.timestamp() * 1000)
-
-
-@require_GET
-def look_back(request: StudioRequest) -> HttpResponse:
-    """The next card of the sitting that the address names, else the first of a new one."""
-    form = SittingForm(request.GET)
-    form.is_valid()
-    since = form.began()
-    make = queries.next_card(since, first=form.cleaned_data.get("first"))
-    if make is None:
-        shown: dict[str, Any] = {"let_go": queries.let_go_in(since)}
-        return render(request, "makes/lookback/done.html", shown)
-    shown = {"make": make, "picture": face_of(make), "since": stamp(since)}
-    return render(request, "makes/lookback/card.html", shown)
-
-
-@require_POST
-def answer(request: StudioRequest, pk: int) -> HttpResponse:
-    make = get_object_or_404(Make, pk=pk)
-    form = AnswerForm(request.POST)
-    if not form.is_valid():
-        messages.error(request, "Answer with one of the three buttons.")
-        return redirect(_next(SittingForm(request.POST)))
-    since, given = form.began(), form.cleaned_data["answer"]
-    try:
-        entry = actions.answer(make=make, answer=given, since=since, by=request.user)
-    except MakeError as wrong:
-        messages.error(request, str(wrong))
-        return redirect(_next(form))
-    to, undo = _next(form), reverse("look-undo")
-    return done(request, entry, to, undo=undo, aside=freed_by(entry), since=stamp(since))
-
-
-@require_POST
-def undo(request: StudioRequest) -> HttpResponse:
-    """The last answer is taken back, and its card is shown again."""
-    form = SittingForm(request.POST)
-    if entry := take_back(request, request.POST.get("entry")):
-        return redirect(_next(form, first=entry.subjects.get().row))
-    return redirect(_next(form))
+def look_back(request: StudioRequest, pk: int | None = None) -> HttpResponse:
+    """Ideas are looked through in the sitting, at any time anew; earlier they had pages of their
+    own, whose addresses all lead there. What an old page still sends is asked again.
+    """
+    year = season_of(clock.today(), request.studio.winter_begins).year
+    round_ = urlencode({"since": stamp(clock.now())})
+    return redirect(f"{reverse('sitting-act', args=[year, Act.IDEAS.value])}?{round_}")
 
 
 @require_http_methods(["GET", "POST"])
@@ -136,9 +77,3 @@ def _chosen(request: StudioRequest) -> HttpResponse:
             rather, other = other, rather
         entry = actions.choose(rather=rather, other=other, by=request.user)
     return done(request, entry, f"{reverse('look-back-pairs')}?passed={passed}")
-
-
-def _next(form: SittingForm, **more: int) -> str:
-    """The address of the next card of the sitting."""
-    form.is_valid()
-    return f"{reverse('look-back')}?{urlencode({'since': stamp(form.began()), **more})}"

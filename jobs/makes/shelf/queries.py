@@ -236,6 +236,21 @@ def free_lengths() -> list[tuple[Cloth, Decimal]]:
     return [(cloth, shares[cloth.pk].free) for cloth in shelf if shares[cloth.pk].free > 0]
 
 
+@dataclass(frozen=True)
+class FreeCloth:
+    """A cloth and the mm of it that are meant for nothing."""
+
+    cloth: Cloth
+    free: Decimal
+
+
+def with_free(cloths: Iterable[Cloth]) -> list[FreeCloth]:
+    """Two queries."""
+    rows = list(cloths)
+    shares = shares_of(rows)
+    return [FreeCloth(cloth, shares[cloth.pk].free) for cloth in rows]
+
+
 def cut_by_day(first: date, last: date) -> dict[date, Decimal]:
     """The mm cut on each day, less what was put back. One query."""
     days: dict[date, Decimal] = {}

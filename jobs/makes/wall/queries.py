@@ -3,7 +3,6 @@
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from decimal import Decimal
 
 from django.db.models import Prefetch, QuerySet
 
@@ -22,6 +21,7 @@ from jobs.makes.models import (
     Pile,
     PilePlace,
 )
+from jobs.makes.shelf.queries import FreeCloth, with_free
 from studio.shop.look.garments import drawing_of
 from studio.shop.text import fold
 
@@ -223,27 +223,16 @@ def _season_chip(season: Make.Season) -> Chip:
 
 
 @dataclass(frozen=True)
-class TrayCloth:
-    """``free`` millimetres are neither cut nor meant for something."""
-
-    cloth: Cloth
-    free: Decimal
-
-
-@dataclass(frozen=True)
 class Tray:
-    cloths: list[TrayCloth]
+    cloths: list[FreeCloth]
     patterns: list[Pattern]
 
 
 def tray() -> Tray:
-    """Cloth and patterns to be given to ideas, in three queries."""
-    open_plans = ClothPlan.objects.filter(make__state__in=NOT_PUT_AWAY)
+    """Cloth and patterns to be given to ideas, in four queries."""
     cloths = Cloth.objects.filter(gone_at=None, left_mm__gt=0).select_related("swatch")
-    rows = cloths.prefetch_related(Prefetch("plans", open_plans))
     return Tray(
-        [TrayCloth(row, row.left_mm - sum(p.mm or 0 for p in row.plans.all())) for row in rows],
-        list(Pattern.objects.filter(gone_at=None).select_related("picture")),
+        with_free(cloths), list(Pattern.objects.filter(gone_at=None).select_related("picture"))
     )
 
 
@@ -252,7 +241,7 @@ class Found:
     """What has every word that was looked for."""
 
     tiles: list[Tile]
-    cloths: list[Cloth]
+    cloths: list[FreeCloth]
     patterns: list[Pattern]
 
     @property
@@ -274,7 +263,7 @@ def find(wanted: str) -> Found:
     )
     return Found(
         [tile_of(make) for make in rows if _has(words, _written_on(make))],
-        [c for c in Cloth.objects.select_related("swatch") if _has(words, _written_of(c))],
+        with_free(c for c in Cloth.objects.select_related("swatch") if _has(words, _written_of(c))),
         [p for p in Pattern.objects.select_related("picture") if _has(words, _on_envelope(p))],
     )
 

@@ -2,15 +2,19 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from enum import StrEnum
 
-from django.db.models import Prefetch, Q, QuerySet
+from django.db.models import Max, Prefetch, Q, QuerySet
+from django.db.models.functions import Coalesce
 
 from jobs.makes.lookback.actions import LOOKED_AT
 from jobs.makes.models import ClothPlan, Gap, Hope, Judgement, Look, Make, MakeState, Sitting
 from jobs.makes.year.seasons import Season, seasons_of
+from studio.shop import clock
 from studio.shop.look.garments import drawing_of
 
+MOST_DIGITS = 14
 USUAL_WHYS = ("Fits", "Too full", "Colour", "Reached for it", "Nothing goes with it", "Mended")
 KIND_OF_DRAWING = {
     "shirt": Gap.Kind.TOP, "knit": Gap.Kind.TOP,
@@ -78,12 +82,31 @@ def made_queue(sitting: Sitting, seasons: Sequence[Season]) -> Queue:
     return Queue([*this_year, *again], answered)
 
 
-def ideas_queue(sitting: Sitting) -> Queue:
-    """Ideas that hang or rest, and those that were dropped in this very sitting."""
-    looks = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None)
+def stamp(moment: datetime) -> int:
+    """A moment as addresses carry it: milliseconds since 1970."""
+    return round(moment.timestamp() * 1000)
+
+
+def round_since(sitting: Sitting, stamped: str) -> datetime:
+    """When this round through the ideas began: the sitting itself, or anew at a later moment."""
+    begun = sitting.begun_at
+    if not stamped.isdecimal() or len(stamped) > MOST_DIGITS:
+        return begun
+    since = datetime.fromtimestamp(int(stamped) / 1000, UTC)
+    return since if begun < since <= clock.now() else begun
+
+
+def ideas_queue(since: datetime) -> Queue:
+    """Ideas that hang or rest, and those that were dropped in the round that began at ``since``.
+
+    Those come first that were not looked at longest before it.
+    """
+    looks = Look.objects.filter(at__gte=since, undone_at=None)
     answered = set(looks.values_list("make", flat=True))
     here = Q(state__in=LOOKED_AT) | Q(state=MakeState.LET_GO, pk__in=answered)
-    keys = Make.objects.filter(here).order_by("added_at", "pk").values_list("pk", flat=True)
+    looked = Max("looks__at", filter=Q(looks__undone_at=None, looks__at__lt=since))
+    rows = Make.objects.filter(here).annotate(looked=looked)
+    keys = rows.order_by(Coalesce("looked", "added_at"), "pk").values_list("pk", flat=True)
     return Queue(list(keys), answered)
 
 
@@ -170,21 +193,31 @@ class Outcome:
     let_go: int
     unsure: int
     carried: int
+    undecided: int
     rest: int
     dropped: int
     gaps: int
 
 
+def dropped_in(sitting: Sitting) -> QuerySet[Make]:
+    """What was dropped since the sitting began, and still is."""
+    looks = {"looks__at__gte": sitting.begun_at, "looks__undone_at": None}
+    rows = Make.objects.filter(state=MakeState.LET_GO, looks__answer=Look.Answer.LET_GO, **looks)
+    return rows.order_by("looks__at").distinct()
+
+
 def outcome(sitting: Sitting, winter_begins: int) -> Outcome:
     of_makes = list(judgements_of(sitting).values_list("answer", flat=True))
     looks = Look.objects.filter(at__gte=sitting.begun_at, undone_at=None)
-    of_ideas = list(looks.values_list("answer", flat=True))
+    last = dict(looks.order_by("at", "pk").values_list("make", "answer"))
+    of_ideas = list(last.values())
     return Outcome(
         made=len(made_queue(sitting, seasons_of(sitting.year, winter_begins)).keys),
         keep=of_makes.count("keep"),
         let_go=of_makes.count("let_go"),
         unsure=of_makes.count("unsure"),
         carried=of_ideas.count("keep"),
+        undecided=of_ideas.count("unsure"),
         rest=of_ideas.count("rest"),
         dropped=of_ideas.count("let_go"),
         gaps=Gap.objects.filter(dropped_at=None, filled=None).count(),

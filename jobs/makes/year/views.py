@@ -1,5 +1,7 @@
 """The sitting: one picture, one question, a few large answers; left and gone on with at will."""
 
+from dataclasses import dataclass
+from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -7,12 +9,15 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.http import urlencode
 from django.views.decorators.http import require_GET, require_http_methods
 
+from jobs.makes import verbs
 from jobs.makes.ideas.actions import MakeError
-from jobs.makes.ideas.queries import face_of
+from jobs.makes.ideas.queries import face_of, freed_by
 from jobs.makes.lookback.actions import answer as answer_idea
 from jobs.makes.models import Judgement, Look, Make, Sitting
+from jobs.makes.undo import message_of
 from jobs.makes.year import actions
 from jobs.makes.year.gaps import gaps_page
 from jobs.makes.year.seasons import Name, season, season_of, seasons_of
@@ -20,15 +25,19 @@ from jobs.makes.year.sitting import (
     Act,
     Queue,
     asked_about,
+    dropped_in,
     ideas_queue,
     judgements_of,
     made_queue,
     outcome,
     plan_queue,
+    round_since,
+    stamp,
     whys,
 )
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.models import Entry
 
 MOST_WHYS = 8
 
@@ -55,7 +64,7 @@ class JudgementForm(forms.Form):
 
 class LookForm(forms.Form):
     answer = forms.TypedChoiceField(
-        choices=[(key, key) for key in ("keep", "rest", "let_go")],
+        choices=[(key, key) for key in ("keep", "unsure", "rest", "let_go")],
         coerce=Look.Answer, required=False,
     )  # fmt: skip
     words = forms.CharField(max_length=200, required=False)
@@ -72,7 +81,7 @@ def sitting(request: StudioRequest, year: int | None = None) -> HttpResponse:
     """To the first act of the year that has a question open; this year's unless it is said."""
     sat = _sat(request, year)
     for act in Act:
-        queue = _queue(request, sat, act)
+        queue = _queue(request, Round(sat, act, sat.begun_at))
         if queue and queue.at(None) is not None:
             return redirect("sitting-act", sat.year, act.value)
     return redirect("sitting-end", sat.year)
@@ -84,6 +93,31 @@ def gaps(_request: StudioRequest) -> HttpResponse:
     return redirect("gaps")
 
 
+@dataclass(frozen=True)
+class Round:
+    """An act of a sitting. Ideas can be looked through anew, from a later moment ``since``."""
+
+    sitting: Sitting
+    act: Act
+    since: datetime
+
+    @property
+    def anew(self) -> bool:
+        return self.since > self.sitting.begun_at
+
+    def address(self, key: int | None = None) -> str:
+        since = stamp(self.since) if self.anew else None
+        asked = ({"at": key} if key else {}) | ({"since": since} if since else {})
+        address = _address(self.sitting, self.act)
+        return f"{address}?{urlencode(asked)}" if asked else address
+
+    def onward(self) -> str:
+        """Where it goes on when all is answered."""
+        if self.anew:
+            return reverse("sitting-end", args=[self.sitting.year])
+        return _following(self.sitting, self.act)
+
+
 @require_http_methods(["GET", "POST"])
 def act(request: StudioRequest, year: int, act: str) -> HttpResponse:
     """One thing of an act; ``at`` is which. A POST answers it, and the page stays or goes on."""
@@ -93,32 +127,39 @@ def act(request: StudioRequest, year: int, act: str) -> HttpResponse:
     if act == Act.GAPS:
         facts = _frame(sat, Act.GAPS) | {"share": 1000}
         return gaps_page(request, "makes/sitting/gaps.html", **facts)
-    queue = _queue(request, sat, Act(act))
+    stamped = request.GET.get("since", "") if act == Act.IDEAS else ""
+    turn = Round(sat, Act(act), round_since(sat, stamped))
+    queue = _queue(request, turn)
     asked = request.GET.get("at", "")
     key = queue.at(int(asked) if asked.isdecimal() and len(asked) < 10 else None) if queue else None
     if queue is None or key is None:
-        return redirect(_following(sat, Act(act)))
+        return redirect(turn.onward())
     make = asked_about(key)
-    if request.method == "POST":
-        stays = _answered(request, sat, Act(act), make)
-        after = queue.after(key)
-        if stays:
-            return redirect(_address(sat, Act(act), key))
-        return redirect(_address(sat, Act(act), after) if after else _following(sat, Act(act)))
-    return render(request, f"makes/sitting/{act}.html", _shown(request, sat, Act(act), queue, make))
+    if request.method != "POST":
+        return render(request, f"makes/sitting/{act}.html", _shown(request, turn, queue, make))
+    stays, entry = _answered(request, turn, make)
+    if stays:
+        return redirect(turn.address(key))
+    if entry and entry.verb == verbs.ANSWER[Look.Answer.LET_GO].key:
+        said = message_of(request, entry, back=turn.address(key), aside=freed_by(entry))
+        messages.success(request, said)
+    after = queue.after(key)
+    return redirect(turn.address(after) if after else turn.onward())
 
 
-def _answered(request: StudioRequest, sat: Sitting, act: Act, make: Make) -> bool:
-    """Take the answer down. Whether the page stays: a new answer waits for a why."""
+def _answered(request: StudioRequest, turn: Round, make: Make) -> tuple[bool, Entry | None]:
+    """Take the answer down. Whether the page stays: a new answer waits for a why; and the entry."""
+    sat, entry = turn.sitting, None
     try:
-        if act == Act.MADE:
-            return _judged(request, sat, make)
-        if act == Act.IDEAS:
+        if turn.act == Act.MADE:
+            return _judged(request, sat, make), None
+        if turn.act == Act.IDEAS:
             idea = LookForm(request.POST)
             if idea.is_valid() and idea.cleaned_data["answer"]:
-                facts = {"words": idea.cleaned_data["words"], "since": sat.begun_at}
-                answer_idea(make=make, answer=idea.cleaned_data["answer"], by=request.user, **facts)
-            return False
+                facts = {"words": idea.cleaned_data["words"], "since": turn.since}
+                answer = idea.cleaned_data["answer"]
+                entry = answer_idea(make=make, answer=answer, by=request.user, **facts)
+            return False, entry
         plan = PlanForm(request.POST)
         if plan.is_valid() and (to := plan.cleaned_data["to"]):
             winter = request.studio.winter_begins
@@ -126,8 +167,8 @@ def _answered(request: StudioRequest, sat: Sitting, act: Act, make: Make) -> boo
             actions.hope(thing=make, to=when, by=request.user)
     except MakeError as wrong:
         messages.error(request, str(wrong))
-        return True
-    return False
+        return True, None
+    return False, None
 
 
 def _judged(request: StudioRequest, sat: Sitting, make: Make) -> bool:
@@ -146,10 +187,9 @@ def _judged(request: StudioRequest, sat: Sitting, make: Make) -> bool:
     return bool(form.cleaned_data["answer"]) and fresh
 
 
-def _shown(
-    request: StudioRequest, sat: Sitting, act: Act, queue: Queue, make: Make
-) -> dict[str, Any]:
+def _shown(request: StudioRequest, turn: Round, queue: Queue, make: Make) -> dict[str, Any]:
     """What the page of one thing is told."""
+    sat, act = turn.sitting, turn.act
     facts = {
         **_frame(sat, act),
         "make": make,
@@ -157,8 +197,8 @@ def _shown(
         "place": queue.place(make.pk),
         "many": len(queue.keys),
         "share": round(1000 * queue.place(make.pk) / len(queue.keys)),
-        "back": (before := queue.before(make.pk)) and _address(sat, act, before),
-        "next": (after := queue.after(make.pk)) and _address(sat, act, after),
+        "back": (before := queue.before(make.pk)) and turn.address(before),
+        "next": (after := queue.after(make.pk)) and turn.address(after),
     }
     if act == Act.MADE:
         judgements = list(make.judgements.all())
@@ -167,7 +207,7 @@ def _shown(
         facts["earlier"] = [row for row in judgements if row not in ours]
         facts["whys"] = whys()
     elif act == Act.IDEAS:
-        looks = [look for look in make.looks.all() if look.at >= sat.begun_at]
+        looks = [look for look in make.looks.all() if look.at >= turn.since]
         facts["said"] = looks[0] if looks else None
     else:
         winter = request.studio.winter_begins
@@ -190,6 +230,7 @@ def end(request: StudioRequest, year: int) -> HttpResponse:
         **_frame(sat, None),
         "outcome": outcome(sat, winter),
         "judged": [(row, face_of(row.make)) for row in rows.order_by("make__finished_on", "make")],
+        "dropped": dropped_in(sat),
         "journal": sat.year <= clock.today().year,
     }
     return render(request, "makes/sitting/end.html", facts)
@@ -206,10 +247,13 @@ def _sat(request: StudioRequest, year: int | None) -> Sitting:
     return begun or Sitting(year=year, begun_at=clock.now())
 
 
-def _queue(request: StudioRequest, sat: Sitting, act: Act) -> Queue | None:
+def _queue(request: StudioRequest, turn: Round) -> Queue | None:
+    sat, act = turn.sitting, turn.act
     if act == Act.MADE:
         return made_queue(sat, seasons_of(sat.year, request.studio.winter_begins))
-    return {Act.IDEAS: ideas_queue, Act.PLAN: plan_queue}[act](sat) if act != Act.GAPS else None
+    if act == Act.IDEAS:
+        return ideas_queue(turn.since)
+    return plan_queue(sat) if act == Act.PLAN else None
 
 
 def _frame(sat: Sitting, act: Act | None) -> dict[str, Any]:
@@ -221,15 +265,14 @@ def _frame(sat: Sitting, act: Act | None) -> dict[str, Any]:
     }
 
 
-def _address(sat: Sitting, act: Act, key: int | None = None) -> str:
-    address = reverse("sitting-act", args=[sat.year, act.value])
-    return f"{address}?at={key}" if key else address
+def _address(sat: Sitting, act: Act) -> str:
+    return reverse("sitting-act", args=[sat.year, act.value])
 
 
-def _following(sat: Sitting, act: Act) -> str:
+def _following(sat: Sitting, act: str) -> str:
     """The act after this one, at last the end."""
     acts = list(Act)
-    place = acts.index(act) + 1
+    place = acts.index(Act(act)) + 1
     if place < len(acts):
         return _address(sat, acts[place])
     return reverse("sitting-end", args=[sat.year])

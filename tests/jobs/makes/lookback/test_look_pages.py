@@ -1,4 +1,4 @@
-"""The pages of the look back as a browser gets them."""
+"""Ideas looked through anew, and two to choose between, as a browser gets them."""
 
 import re
 from datetime import timedelta
@@ -6,13 +6,12 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from jobs.makes.lookback import actions
 from jobs.makes.models import Look, Make, Pair
+from jobs.makes.year.actions import sit_down
 from studio.shop import clock
 from tests import factories as f
-
-SHAMING = re.compile(
-    r"overdue|late\b|fail|behind|\d+ (left|to go|of \d+)|still not|abandon", re.IGNORECASE
-)
+from tests.jobs.planning.pages import words
 
 
 def hidden(page: str, name: str) -> str:
@@ -27,69 +26,47 @@ def card(owner_client):
     return make
 
 
-def test_one_card_with_three_answers_and_a_way_out(owner_client, card):
-    page = owner_client.get(reverse("look-back")).content.decode()
-    assert "Velvet cape" in page
-    assert "Green velvet" in page
-    assert "Tote bag" not in page
-    assert re.findall(r'name="answer" value="(\w+)"', page) == ["keep", "let_go", "unsure"]
-    assert "Enough for today" in page
-    assert not SHAMING.search(re.sub(r"<[^>]*>", " ", page))
-
-
-def test_an_answer_leads_to_the_next_card_and_undo_back_to_it(owner_client, card):
-    since = hidden(owner_client.get(reverse("look-back")).content.decode(), "since")
-    sent = {"answer": "let_go", "since": since}
-    page = owner_client.post(reverse("look-answer", args=[card.pk]), sent, follow=True)
-    text = page.content.decode()
-    assert "Let go: Velvet cape. Green velvet is free for something else." in text
+def test_the_ideas_are_looked_through_anew_at_any_time(owner_client, owner, card, watch):
+    """The addresses of before lead there; each idea is asked about again, in a round of its own."""
+    year = clock.today().year
+    actions.answer(make=card, answer="keep", since=sit_down(year=year).begun_at, by=owner)
+    watch.shift(60)
+    for address in (reverse("look-back"), reverse("look-answer", args=[card.pk])):
+        assert owner_client.get(address).url.startswith(
+            reverse("sitting-act", args=[year, "ideas"])
+        )
+    page = owner_client.get(reverse("look-back"), follow=True)
+    assert (page.context["place"], page.context["many"]) == (1, 2)
+    assert page.context["make"] == card
+    assert re.findall(r'name="answer" value="(\w+)"', page.text) == [
+        "keep", "unsure", "rest", "let_go",
+    ]  # fmt: skip
+    assert "Stop here" in page.text
+    assert "Green velvet" in page.text
+    page = owner_client.post(page.redirect_chain[-1][0], {"answer": "let_go"}, follow=True)
+    assert "Let go: Velvet cape. Green velvet is free for something else." in words(page.text)
+    entry = hidden(page.text, "entry")
     assert page.context["make"].words == "Tote bag"
-    back = {"entry": hidden(text, "entry"), "since": since}
-    again = owner_client.post(reverse("look-undo"), back, follow=True)
-    assert again.context["make"] == card
+    page = owner_client.post(page.redirect_chain[-1][0], {"answer": "unsure"}, follow=True)
+    assert "Ideas: 0 carry on, 1 not sure, 0 rest, 1 dropped." in words(page.text)
+    assert f'href="{card.get_absolute_url()}"' in page.text
+    owner_client.post(reverse("own-undo"), {"entry": entry})
     assert card.cloth_plans.count() == 1
 
 
-def test_the_end_of_a_sitting_names_what_was_let_go(owner_client, card):
-    since = hidden(owner_client.get(reverse("look-back")).content.decode(), "since")
-    for make, answer in zip(Make.objects.order_by("pk"), ["let_go", "keep"], strict=True):
-        page = owner_client.post(
-            reverse("look-answer", args=[make.pk]), {"answer": answer, "since": since}, follow=True
-        )
-    text = page.content.decode()
-    assert "That is the whole wall." in text
-    assert f'href="{card.get_absolute_url()}"' in text
-    assert not SHAMING.search(re.sub(r"<[^>]*>", " ", text))
-
-
-@pytest.mark.parametrize("data", [{}, {"answer": "burn"}, {"answer": "keep", "since": "x"}])
+@pytest.mark.parametrize("data", [{}, {"answer": "burn"}])
 def test_a_wrong_answer_changes_nothing_that_hangs(owner_client, card, data):
-    page = owner_client.post(reverse("look-answer", args=[card.pk]), data, follow=True)
-    assert page.status_code == 200
+    address = reverse("sitting-act", args=[clock.today().year, "ideas"])
+    assert owner_client.post(address, data, follow=True).status_code == 200
     assert Make.objects.get(pk=card.pk).state == "idea"
     assert not Look.objects.exists()
 
 
-@pytest.mark.parametrize("since", ["", "-1", "9" * 40, "x"])
-def test_a_beginning_that_is_none_begins_anew(owner_client, card, since):
-    page = owner_client.get(reverse("look-back"), {"since": since})
+@pytest.mark.parametrize("since", ["", "-1", "9" * 40, "9" * 13, "x"])
+def test_a_beginning_that_is_none_is_the_sittings(owner_client, card, since):
+    address = reverse("sitting-act", args=[clock.today().year, "ideas"])
+    page = owner_client.get(address, {"since": since})
     assert page.context["make"] == card
-
-
-def test_what_was_never_done_takes_nothing_back(owner_client, card):
-    Look.objects.create(make=card, answer="keep", was="idea", at=clock.now())
-    page = owner_client.post(reverse("look-undo"), {"entry": "x"}, follow=True)
-    assert "This can be undone no more." in page.content.decode()
-    assert not Look.objects.get().undone_at
-
-
-@pytest.mark.parametrize("cards", [1, 3])
-def test_a_card_takes_six_queries(owner_client, cards, django_assert_num_queries):
-    for make in f.MakeFactory.create_batch(cards):
-        f.ClothPlanFactory(make=make, cloth__swatch=f.PictureFactory())
-        make.pictures.add(f.PictureFactory())
-    with django_assert_num_queries(6):
-        owner_client.get(reverse("look-back"))
 
 
 def kept(count):

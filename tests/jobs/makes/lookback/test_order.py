@@ -1,4 +1,4 @@
-"""Which card comes when, which pair comes when, and what is wanted most."""
+"""Which idea comes when, which pair comes when, and what is wanted most."""
 
 from datetime import timedelta
 from itertools import combinations
@@ -6,7 +6,8 @@ from itertools import combinations
 import pytest
 
 from jobs.makes.lookback import actions, queries
-from jobs.makes.models import Look
+from jobs.makes.models import Look, Make
+from jobs.makes.year.sitting import ideas_queue
 from studio.shop import clock
 from tests import factories as f
 
@@ -24,8 +25,9 @@ def looked(make, days, **facts):
 
 
 def walk(since, owner):
-    """The words of each card of a whole sitting, all kept."""
-    while make := queries.next_card(since):
+    """The words of each idea of a whole round, all kept."""
+    while (key := ideas_queue(since).at(None)) is not None:
+        make = Make.objects.get(pk=key)
         yield make.words
         actions.answer(make=make, answer=KEEP, since=since, by=owner)
 
@@ -51,15 +53,6 @@ def test_only_ideas_and_what_is_lined_up_are_asked_about(studio, state, owner):
     f.MakeFactory(state=state)
     f.MakeFactory(state="lined_up", words="lined up")
     assert list(walk(clock.now(), owner)) == ["lined up"]
-
-
-def test_a_card_taken_back_is_the_next_one(studio):
-    since = days_ago(0.1)
-    f.MakeFactory(added_at=days_ago(9))
-    make = f.MakeFactory(added_at=days_ago(2))
-    assert queries.next_card(since, first=make.pk) == make
-    looked(make, 0.01)
-    assert queries.next_card(since, first=make.pk) != make
 
 
 @pytest.mark.parametrize("count", [2, 3, 6])

@@ -196,7 +196,7 @@ def test_the_page_asks_as_often_for_one_as_for_three(
         f.ClothFactory()
     # The session, the user, the profile; pattern, table, makes with what marks their tiles, and the
     # cloths to choose from.
-    with django_assert_num_queries(14):
+    with django_assert_num_queries(16):
         owner_client.get(pattern.get_absolute_url())
 
 

@@ -273,7 +273,7 @@ def test_an_idea_begins_from_a_cloth_or_a_pattern_chosen_by_its_picture(owner_cl
     for name, row in (("cloth", linen), ("pattern", pattern)):
         assert re.search(rf'type="radio" name="{name}" value="{row.pk}"[^>]* checked', page)
     assert pattern.picture.small_address in page
-    assert "Linen</span> <small>3 m</small>" in page
+    assert "Linen</span> <small>3 m free" in page
 
 
 @pytest.mark.postgres

@@ -26,12 +26,12 @@ def test_the_wall_asks_the_database_as_often_for_any_number(
             f.PilePlaceFactory(make=make, pile=pile)
             make.looks.create(answer="unsure", was="idea", at=clock.now())
     # Login (2), the studio; makes, their pictures, places with piles, plans with cloth, looks, and
-    # the piles; of the tray cloth, what it is meant for, and patterns.
-    with django_assert_num_queries(12):
+    # the piles; of the tray cloth, what was cut of it, what it is meant for, and patterns.
+    with django_assert_num_queries(13):
         owner_client.get(reverse("own"))
     # Login (2), the studio; makes with all of that but the piles, what was cut, what else they are
-    # sewn from, cloth, patterns.
-    with django_assert_num_queries(12):
+    # sewn from, cloth with what was cut of it and what it is meant for, patterns.
+    with django_assert_num_queries(14):
         owner_client.get(reverse("own"), {"q": "linen"})
 
 
