@@ -51,6 +51,8 @@ from studio.shop.http import StudioRequest, owner_only, sent
 from studio.shop.imports import Import, import_page
 from studio.shop.paper import show_pdf
 
+EIGHTHS = ("1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")  # keys of a tape in inches
+
 
 @require_GET
 def sheets(request: StudioRequest, pk: int) -> HttpResponse:
@@ -173,6 +175,7 @@ def _write(
         "doubts": asked,
         "before": before,
         "unit": unit_of(request.studio),
+        "eighths": EIGHTHS,
         "rows": SheetRows(form, taking_of(before) if before else None),
         "cloth": _cloth(),
         **more,

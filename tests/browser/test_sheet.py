@@ -163,3 +163,32 @@ def test_a_sheet_shows_the_figure_and_what_has_changed_most(page, mary, owner):
     assert_fits(page)
     page.set_viewport_size({"width": 320, "height": 700})
     assert_fits(page)
+
+
+def test_one_measure_at_a_time_under_the_thumb(page, mary, owner, record_property):
+    signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    hands = Hands(page)
+    hands.tap(page.get_by_role("button", name="One measure at a time"))
+    panel = page.locator("[data-one]")
+    next_one = panel.locator("[data-next]")
+    expect(panel.get_by_role("heading")).to_have_text("Height")
+    assert_accessible(page)
+    assert_fits(page)
+    box = next_one.bounding_box()
+    assert box["y"] + box["height"] <= 844
+    first = hands.count
+    for key in ("1", "6", "8", ".5"):
+        hands.tap(panel.get_by_role("button", name=key, exact=True))
+    expect(panel.locator("output")).to_have_text("168.5")
+    hands.tap(next_one)
+    expect(panel.get_by_role("heading")).to_have_text("Shoulder")
+    record_property("figure", f"one measure under the thumb: {hands.count - first} taps")
+    page.keyboard.press("1")
+    page.keyboard.press("2")
+    page.keyboard.press("Enter")
+    hands.tap(panel.get_by_role("button", name="Skip this one"))
+    hands.tap(panel.get_by_role("button", name="The measure before"))
+    hands.tap(panel.get_by_role("button", name="All on one page"))
+    expect(page.locator("#id_high_bust")).to_be_focused()
+    values = page.locator("#id_height, #id_shoulder, #id_high_bust")
+    assert values.evaluate_all("fields => fields.map(field => field.value)") == ["168.5", "12", ""]
