@@ -166,6 +166,8 @@ def test_day_and_week_can_be_read_and_touched_by_everybody(page, bring, studio, 
     signed_in(page, owner)
     for path in ("/", reverse("week")):
         page.goto(path)
+        page.get_by_label("Time for").select_option("3 h")
+        expect(page.locator("#time-answer .verdict")).to_be_visible()
         assert_fits(page)
         assert_accessible(page)
     page.goto("/")

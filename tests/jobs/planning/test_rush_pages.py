@@ -64,8 +64,8 @@ def test_own_hours_lost_are_told_week_by_week(owner_client, promise):
     # 26 h are promised by Friday: 2 h of the week are nobody's, so 3 h for then take 1 h of 12.
     promise(4, 26 * 60)
     page = ask(owner_client, day="2026-03-06", hours="3")
-    assert "<strong>Fri 6 Mar: nobody would be late.</strong>" in page
-    assert "It takes 1 h of your own hours this week." in page
+    assert "<strong>Only from your own hours:</strong> 1 h of" in page
+    assert "Nobody is late. Without them: Mon 9 Mar." in page
     assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in page
     assert "If they give way: <strong>Mon 2 Mar</strong>." in page
     cells = ["12 h", "11 h", "<strong>1 h</strong>", "3 h"]
