@@ -256,7 +256,10 @@ def test_what_was_done_stays_until_somebody_goes_on_and_its_undo_after_that(page
     page.get_by_role("button", name="Done").tap()
     said = page.get_by_role("status").locator(".notice-said")
     expect(said.get_by_role("button", name="Undo")).to_be_visible()
-    words, undo = said.locator("> span").bounding_box(), said.locator("button").bounding_box()
+    words, undo = (
+        said.locator("> span").bounding_box(),
+        said.get_by_role("button", name="Undo").bounding_box(),
+    )
     assert words["y"] < undo["y"] + undo["height"] / 2 < words["y"] + words["height"]
     heading = page.get_by_role("heading", level=1)
     heading.tap()

@@ -86,7 +86,7 @@ def test_a_make_is_cut_and_finished_on_its_card(page, owner, pattern):
     assert_accessible(page)
     page.get_by_role("button", name="Save as finished").tap()
     expect(page.get_by_role("button", name="Sew it again")).to_be_visible()
-    expect(page.locator("#said")).to_contain_text("Red coat: finished")
+    expect(page.locator("#said")).to_contain_text("Finished: Red coat")
     assert page.evaluate("window.opened") == 1
     make.refresh_from_db()
     wool.refresh_from_db()

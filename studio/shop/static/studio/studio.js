@@ -49,15 +49,20 @@ const covers = (notice) => {
 const attend = () => {
   for (const notice of notices().filter((each) => each.shownAt === undefined)) {
     notice.shownAt = performance.now();
+    const close = document.createElement("button");
+    Object.assign(close, { type: "button", className: "btn", textContent: "×", ariaLabel: "Close" });
+    close.addEventListener("click", () => fold([notice]));
+    notice.append(close);
     const places = notice.parentElement.classList;
     places.remove("above");
     if (covers(notice)) places.add("above");
     if (places.contains("above") && covers(notice)) places.remove("above");
   }
 };
-const fold = () => {
-  for (const notice of notices().filter((each) => !each.contains(document.activeElement) && performance.now() - each.shownAt >= READ)) {
-    const undo = notice.querySelector("form, button");
+const read = (notice) => !notice.contains(document.activeElement) && performance.now() - notice.shownAt >= READ;
+const fold = (gone = notices().filter(read)) => {
+  for (const notice of gone) {
+    const undo = notice.querySelector("form, button:not([aria-label])");
     const head = document.querySelector(".rooms > .home");
     document.querySelector(".undo-said")?.remove();
     if (undo && head) {
@@ -75,7 +80,7 @@ const goOn = (event) => {
   const latest = Math.max(...notices().map((each) => each.shownAt ?? 0));
   if (latest < 0 || event.target.closest?.(".said")) return;
   clearTimeout(folding);
-  folding = setTimeout(fold, Math.max(400, READ + 50 - (performance.now() - latest)));
+  folding = setTimeout(() => fold(), Math.max(400, READ + 50 - (performance.now() - latest)));
 };
 attend();
 for (const name of ["htmx:oobAfterSwap", "htmx:afterSwap", "said"]) document.addEventListener(name, attend);
