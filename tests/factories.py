@@ -125,7 +125,7 @@ class ProfileFactory(DjangoModelFactory):
     tax_number = "IE0000000X"
     legal_name = "Wren Larkfield"
     # So much that no invoice of a test asks for an address, but those that are about it.
-    simplified_limit = 10**12
+    simplified_limit = 10**9
     worn_tax = factory.LazyFunction(lambda: _taxed("Repairs", "13.500"))
     new_tax = factory.LazyFunction(lambda: _taxed("Standard", "23.000"))
 

@@ -207,7 +207,7 @@ def _incomplete(
         door = doors.get(point.place) or doors[owner]
         rows.append((point, f"{door}#id_{field}" if field else door))
     context = {"ticket": ticket, "rows": rows, "strict": wrong.strict, "form_key": form["form_key"]}
-    return render(request, "billing/incomplete.html", context, status=422)
+    return render(request, "billing/incomplete.html", context)
 
 
 @owner_only

@@ -8,8 +8,9 @@ import pytest
 from playwright.sync_api import expect
 
 from jobs.billing import actions
-from jobs.billing.models import CashCount, Payment
+from jobs.billing.models import CashCount, Invoice, Payment
 from studio.shop import clock
+from studio.shop.models import Profile
 from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
 from tests.drafts import gone, hem, issued, received, trousers
 from tests.factories import PaymentFactory
@@ -51,6 +52,32 @@ def test_the_box_is_counted_with_ten_fields_and_one_button(page, studio, owner, 
     assert CashCount.objects.first().difference == -100
     record_property("figure", f"day-end: {hands.count} taps beside what is counted")
     assert hands.count == 2
+
+
+def test_an_invoice_that_lacks_a_name_leads_to_its_field_and_is_then_issued(page, studio, owner):
+    Profile.objects.update(legal_name="")
+    ticket = received(studio, owner)
+    signed_in(page, owner)
+    page.goto(f"{ticket.get_absolute_url()}#money")
+    page.get_by_role("button", name="Issue invoice").click()
+    row = page.get_by_role("link", name="The studio's legal name")
+    expect(row).to_contain_text("Article 226 (5), 226b (b)")
+    assert_accessible(page)
+    row.click()
+    field = page.get_by_label("Legal name", exact=True)
+    expect(field).to_be_focused()
+    part, other = (
+        page.locator(f"[data-part={name}]").evaluate("it => getComputedStyle(it).backgroundColor")
+        for name in ("legal", "vat")
+    )
+    assert part != other
+    field.fill("Wren Larkfield")
+    page.get_by_role("button", name="Save").click()
+    expect(page.get_by_text("Nothing is missing")).to_be_visible()
+    page.goto(f"{ticket.get_absolute_url()}#money")
+    page.get_by_role("button", name="Issue invoice").click()
+    expect(page.get_by_role("link", name="Print (PDF)")).to_be_visible()
+    assert Invoice.objects.get().data["studio"]["legal_name"] == "Wren Larkfield"
 
 
 def test_columns_and_lengths_measure_what_their_figures_say(desktop, month, owner, record_property):
