@@ -44,7 +44,7 @@ from studio.shop.paper import (
     needs_width,
     transfer_png,
 )
-from studio.shop.paper.printers import size_of
+from studio.shop.paper.printers import SHEETS, size_of
 from studio.shop.territory import countries
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
@@ -249,6 +249,31 @@ def payment_data(payment: Payment, studio: Profile, *, paid_total: int) -> dict[
         "balance": total - paid_total,
         "reverses": payment.reverses.number if payment.reverses else "",
         "rates": deposit_rates(payment, studio),
+        "work": work_done(latest_agreement(ticket).data),
+    }
+
+
+def work_done(agreed: dict[str, Any]) -> dict[str, Any]:
+    """What a receipt says of the work and its tax: with it a receipt is a simplified invoice.
+
+    Article 226b asks for the day, who supplies, what, and the tax or what is needed to compute it.
+    No amounts of the body are copied: the books are kept longer than they.
+    """
+    return {
+        "lines": [
+            {
+                "name": f"{garment['letter']} {garment['kind']}: {line['name']}",
+                "quantity": line.get("quantity", 1),
+                "price": line["price"],
+            }
+            for garment in agreed["garments"]
+            for line in garment["lines"]
+        ]
+        + [
+            {"name": line["name"].capitalize(), "quantity": 1, "price": line["price"]}
+            for line in agreed["adjustments"]
+        ],
+        **{key: agreed[key] for key in ("rates", "net", "gross")},
     }
 
 
@@ -382,8 +407,9 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
     transfer = transfer_code(data, invoice.currency)
     facts = {**invoice_facts(data, invoice.currency), "transfer": bool(transfer)}
     return _issued(
-        invoice, name, template=INVOICE_PAPER, facts=facts, studio=studio, address=address,
-        pictures={"transfer": transfer} if transfer else {}, enclosed=enclosure(data),
+        invoice, name, template=INVOICE_PAPER, facts=facts, page=size_of(studio, "invoice"),
+        address=address, pictures={"transfer": transfer} if transfer else {},
+        enclosed=enclosure(data),
     )  # fmt: skip
 
 
@@ -443,10 +469,15 @@ def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredP
         "taken_at": datetime.fromisoformat(data["taken_at"]),
         "method": Payment.Method(data["method"]).label.lower(),
         "kind": Payment.Kind(data["kind"]).label.lower(),
+        "wide": needs_width(data["gross"], payment.currency, data["studio"]["locale"]),
     }
-    name = f"Receipt {payment.number}"
-    template = "billing/papers/receipt.html"
-    return _issued(payment, name, template=template, facts=facts, studio=studio, address=address)
+    name, page = f"Receipt {payment.number}", size_of(studio, "receipt")
+    small = page not in SHEETS
+    template = "billing/papers/receipt_small.html" if small else "billing/papers/receipt.html"
+    return _issued(
+        payment, name, template=template, facts=facts, page=page, address=address,
+        sheet="roll" if small else "",
+    )  # fmt: skip
 
 
 def _parties(data: dict[str, Any], currency: str) -> dict[str, Any]:
@@ -474,10 +505,11 @@ def _issued(
     *,
     template: str,
     facts: dict[str, Any],
-    studio: Profile,
+    page: str,
     address: str,
     pictures: dict[str, bytes] | None = None,
     enclosed: Enclosure | None = None,
+    sheet: str = "",
 ) -> StoredPaper:
     def make() -> bytes:
         return paper.render(
@@ -485,7 +517,8 @@ def _issued(
             {**facts, "address": address},
             title=name,
             language=facts["studio"].language,
-            page=size_of(studio, "invoice"),
+            page=page,
+            sheet=sheet,
             pictures={"code": code_png(address), **(pictures or {})},
             enclosed=enclosed,
         )

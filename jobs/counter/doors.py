@@ -53,6 +53,7 @@ def more(request: StudioRequest) -> HttpResponse:
         Door("Price list", f"{operations} operations", "prices", "paper"),
         Door("Own sewing", f"{ideas} ideas", "own", "wall"),
         Door("To-do", "What to remember", "todo", "tick"),
+        Door("Papers to print", "For the wall, the drawer, to hand out", "notices", "print"),
     ]
     if request.user.is_owner:
         doors.insert(4, Door("Money", "Paid and to pay, day by day", "money", "coin"))

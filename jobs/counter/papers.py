@@ -92,6 +92,12 @@ def slip(request: StudioRequest, number: str) -> HttpResponse:
 
 
 @require_safe
+def large_claim(request: StudioRequest, number: str) -> HttpResponse:
+    printed = _papers(request, number)
+    return show_pdf(f"Claim ticket {number} in large print", printed.large_claim())
+
+
+@require_safe
 def tags(request: StudioRequest, number: str) -> HttpResponse:
     return show_pdf(f"Tags {number}", _papers(request, number).tags())
 

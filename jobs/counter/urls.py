@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from jobs.counter import papers
+from jobs.counter import notices, papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
@@ -35,9 +35,22 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),
+    path("papers/", notices.notices, name="notices"),
+    path("papers/prices.pdf", notices.price_list, name="paper-prices"),
+    path(
+        "papers/prices-folded.pdf",
+        notices.price_list,
+        {"folded": True},
+        name="paper-prices-folded",
+    ),
+    path("papers/day-end.pdf", notices.day_end, name="paper-day-end"),
+    path("papers/if-i-cannot-work.pdf", notices.in_case, name="paper-in-case"),
+    path("papers/how-to-measure.pdf", notices.measures, name="paper-measures"),
+    path("papers/cautions.pdf", notices.cautions, name="paper-cautions"),
     path("t/<slug:number>/papers.pdf", papers.papers, name="ticket-papers"),
     path("t/<slug:number>/papers/<int:printer>.pdf", papers.papers, name="ticket-press"),
     path("t/<slug:number>/claim.pdf", papers.claim, name="ticket-claim"),
+    path("t/<slug:number>/claim-large.pdf", papers.large_claim, name="ticket-large"),
     path("t/<slug:number>/slip.pdf", papers.slip, name="ticket-roll"),
     path("t/<slug:number>/tags.pdf", papers.tags, name="ticket-tags"),
     path("t/<slug:number>/work-sheet.pdf", papers.work_sheet, name="ticket-work-sheet"),

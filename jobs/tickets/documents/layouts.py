@@ -276,6 +276,11 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
     return document if len(document.pages) == 1 else placed("apart")
 
 
+def large_claim_ticket(facts: Facts, *, page: str) -> Document:
+    """The client's part in letters of 14 pt at least."""
+    return _lay_out_claim("tickets/papers/claim_large.html", facts, page)
+
+
 def slip(facts: Facts, *, page: str = "roll") -> Document:
     """The client's part on the roll."""
     return _lay_out_claim("tickets/papers/slip.html", facts, page)

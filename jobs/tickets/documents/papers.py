@@ -14,6 +14,7 @@ from jobs.tickets.documents.layouts import (
     Since,
     agreement,
     claim_ticket,
+    large_claim_ticket,
     marked_photographs,
     photographs,
     slip,
@@ -187,6 +188,11 @@ class TicketPapers:
         """The client's part for the roll."""
         slip_of = slip(self._facts(), page=roll_of(self.studio))
         return paper.write([slip_of], title=self.claim_name)
+
+    def large_claim(self) -> bytes:
+        """The client's part in large print, on the studio's sheet."""
+        claim = large_claim_ticket(self._facts(), page=sheet_of(self.studio))
+        return paper.write([claim], title=self.claim_name)
 
     def tags(self) -> bytes:
         return paper.write(self._tags(), title=f"Tags {self.agreement}")

@@ -85,6 +85,8 @@ PAGES = {
         Page("Letter", 215.9, 279.4, 15.95, 12.7, 6, "sheet"),
         Page("A5", 148, 210, 10, 10, 5, "sheet"),
         Page("half-letter", 139.7, 215.9, 10, 10, 5, "sheet"),
+        Page("A4-folded", 297, 210, 10, 10, 0, "list"),
+        Page("Letter-folded", 279.4, 215.9, 10, 10, 0, "list"),
         Page("A6", 105, 148, 6, 5, 0, "tag"),
         Page("A7", 74, 105, 5, 4, 0, "tag"),
         Page("3x5", 76.2, 127, 5, 4, 0, "tag"),
@@ -159,7 +161,7 @@ def lay_out(
         )
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
     laid = _typeset(text, size, pictures or {})
-    if size.sheet != "roll":
+    if PAGES[page].sheet != "roll":
         return laid
     if len(laid.pages) > 1:
         raise PaperError(f"This slip is longer than {size.height / 1000:.0f} metres of roll.")

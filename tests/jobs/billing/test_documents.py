@@ -7,7 +7,9 @@ import time_machine
 from django.urls import reverse
 
 from jobs.billing.actions import credit_invoice, refund, reverse_payment
+from jobs.billing.models import Payment
 from studio.shop.models import Profile, StoredPaper
+from studio.shop.paper import PAGES
 from tests import papers
 from tests.drafts import hem, issued, paid, received, take_in, trousers
 from tests.factories import ClientFactory
@@ -242,6 +244,32 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         assert "W" * 200 in text
         sentences = 40 if number == invoice.number else 0
         assert text.count("Asentenceofthelaw.") == sentences
+
+
+@pytest.mark.parametrize("currency", ["EUR", "IQD"])
+def test_a_receipt_for_roll_and_card_holds_hard_texts(fetch, studio, owner, currency):
+    """What Article 226b asks of a simplified invoice, points a to d: the day, who supplies, what,
+    the tax. Codes are read back, and a paper is of the size that lies in the printer."""
+    mode = "included" if currency == "EUR" else "added"
+    Profile.objects.update(currency=currency, tax_mode=mode, name="W" * 40)
+    studio.refresh_from_db()
+    lines = [hem(name=f"{n} press and hem the lining", unit_price=9_999_999) for n in range(5)]
+    client = ClientFactory(name="Wilhelmina " * 18)
+    ticket = received(studio, owner, trousers(*lines, kind_name="W" * 60), client=client)
+    payment = paid(studio, owner, ticket)
+    for size in ("roll", "roll-58", "A6", "4x6"):
+        Profile.objects.update(printers=[{"name": "P", "size": size, "papers": ["receipt"]}])
+        Payment.objects.update(paper=None)
+        pdf = fetch("receipt", payment.number)
+        page = PAGES[size]
+        assert {width for width, _ in papers.sizes(pdf)} == {page.width}
+        assert papers.margins_broken(pdf, size) == []
+        assert papers.printed_over(pdf) == []
+        assert papers.broken_figures(pdf) == []
+        assert papers.codes(pdf)[0] == [f"http://testserver/t/{ticket.number}/"]
+        text = papers.text(pdf)
+        for words in ("2 Mar", "W" * 20, "Tax number", "4 press and hem", "13.5 %", "Total"):
+            assert words in text
 
 
 @pytest.mark.parametrize("paper", ["A4", "A5"])

@@ -6,7 +6,14 @@ from functools import cache
 
 import pytest
 
-from jobs.tickets.documents.layouts import claim_ticket, slip, tags, ticket_facts, work_sheet
+from jobs.tickets.documents.layouts import (
+    claim_ticket,
+    large_claim_ticket,
+    slip,
+    tags,
+    ticket_facts,
+    work_sheet,
+)
 from studio.shop import paper
 from studio.shop.paper import typesetting
 from tests import papers
@@ -143,6 +150,19 @@ def test_tags_for_other_printers_hold_hard_texts(size):
     assert papers.printed_over(pdf) == []
     codes = papers.codes(pdf)
     assert codes == ([[ADDRESS] * 4, [ADDRESS] * 3] if on_sheets else [[ADDRESS]] * 7)
+
+
+@pytest.mark.parametrize("size", ["A4", "A5"])
+def test_large_print_holds_hard_texts_in_letters_of_14_points(size):
+    with papers.no_complaints():
+        context = everything(currency="IQD", country="IQ", tax_mode="added")
+        pdf = paper.write([large_claim_ticket(context, page=size)], title="Claim ticket")
+    assert papers.margins_broken(pdf, size) == []
+    assert papers.printed_over(pdf) == []
+    assert papers.broken_figures(pdf) == []
+    assert papers.codes(pdf)[0] == [ADDRESS]
+    letters = [letter for page, _ in papers.letters_and_words(pdf) for letter in page]
+    assert min(letter["size"] for letter in letters) >= 13.99
 
 
 def test_the_narrow_roll_holds_hard_texts():

@@ -96,9 +96,9 @@ def test_pictures_and_papers_are_the_files_themselves(archive, life):
         "photographs/no-garment-1.jpg",
         "initials/26-0001-2.png",
         "papers/claim-ticket-26-0001-version-1.pdf",
-        "papers/claim-ticket-and-tags-26-0001-version-1.pdf",
+        "papers/claim-ticket-and-1-tag-26-0001-version-1.pdf",
         "papers/claim-ticket-26-0001-version-2.pdf",
-        "papers/claim-ticket-and-tags-26-0001-version-2.pdf",
+        "papers/claim-ticket-and-1-tag-26-0001-version-2.pdf",
         "papers/agreement-26-0001-version-1.pdf",
         "papers/agreement-26-0001-version-2.pdf",
         "papers/invoice-i26-0001.pdf",
@@ -114,7 +114,7 @@ def test_pictures_and_papers_are_the_files_themselves(archive, life):
     assert sorted(sheet["paper"] for sheet in ticket["agreements"][1]["printed"]) == [
         "papers/agreement-26-0001-version-2.pdf",
         "papers/claim-ticket-26-0001-version-2.pdf",
-        "papers/claim-ticket-and-tags-26-0001-version-2.pdf",
+        "papers/claim-ticket-and-1-tag-26-0001-version-2.pdf",
     ]
     assert ticket["garments"][0]["photographs"][0]["file"] == "photographs/26-0001-A-1.jpg"
     assert ticket["agreements"][1]["initials"][0]["file"] == "initials/26-0001-2.png"

@@ -1,0 +1,240 @@
+"""Papers of the studio itself: what hangs on the wall, is handed out, or lies in a drawer in case.
+
+Price list, day-end sheet, how to measure, cautions, and who is to be told if the owner cannot work.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from itertools import groupby
+from typing import Any
+
+from django.conf import settings
+from django.http import Http404, HttpResponse
+from django.shortcuts import render
+from django.utils.dateparse import parse_date
+from django.utils.text import Truncator
+from django.views.decorators.http import require_safe
+
+from clients.cautions.garments import PUBLISHED
+from clients.fit.measures import MEASURES
+from clients.sheets.figure import figures
+from jobs.billing.cash import counts_of
+from jobs.billing.models import CashCount, Invoice
+from jobs.billing.queries import taken_on, with_balances
+from jobs.counter.doors import Door
+from jobs.pricing.models import Operation, Surcharge
+from jobs.tickets.models import State, Ticket
+from studio.shop import clock, paper
+from studio.shop.http import StudioRequest, owner_only
+from studio.shop.locales import show_day
+from studio.shop.models import Profile
+from studio.shop.paper import Document, code_png, show_pdf
+from studio.shop.paper.printers import sheet_of, size_of
+
+PRICE_SETTINGS = 3  # ways to set the price list, see paper-list.css
+ON_A_PAGE = 25  # garments of the list for the day on which the owner cannot work
+
+
+@require_safe
+def notices(request: StudioRequest) -> HttpResponse:
+    """What can be printed beside the papers of tickets; a helper sees no money papers."""
+    doors = [
+        Door(
+            "How to measure", "Every measure on the figure, for the wall", "paper-measures", "print"
+        ),
+        Door("Cautions", "What can hurt whoever wears it", "paper-cautions", "print"),
+    ]
+    if request.user.is_owner:
+        doors = [
+            Door("Price list", "For the wall", "paper-prices", "print"),
+            Door("Price list, folded", "To hand out", "paper-prices-folded", "print"),
+            Door("If I cannot work", "Whose, what, when, to pay", "paper-in-case", "print"),
+            Door("Day-end sheet", "Today's cash, to sign", "paper-day-end", "print"),
+            *doors,
+        ]
+    return render(request, "counter/notices.html", {"doors": doors})
+
+
+def _shown(
+    studio: Profile, name: str, template: str, *, page: str = "", **context: Any
+) -> HttpResponse:
+    document = lay_out(studio, name, template, page=page, **context)
+    return show_pdf(name, paper.write([document], title=name))
+
+
+def lay_out(
+    studio: Profile,
+    name: str,
+    template: str,
+    *,
+    page: str = "",
+    pictures: Mapping[str, bytes] | None = None,
+    **context: Any,
+) -> Document:
+    """One of these papers on the studio's sheet, with the time of printing."""
+    return paper.lay_out(
+        f"counter/papers/{template}.html",
+        {"studio": studio, "printed_at": clock.now(), **context},
+        title=name,
+        language=studio.language_tag,
+        page=page or size_of(studio, "lists"),
+        pictures=pictures,
+        sheet="list",
+    )
+
+
+@dataclass(frozen=True)
+class PricedKind:
+    name: str
+    work: list[Operation]
+
+
+def price_facts(studio: Profile) -> dict[str, Any]:
+    """What is offered, by garment, and a code to the studio if it has an address. Two queries."""
+    work = Operation.objects.filter(active=True, garment_kind__active=True)
+    by_kind = groupby(work.select_related("garment_kind"), key=lambda row: row.garment_kind)
+    address = settings.ADDRESS
+    return {
+        "kinds": [PricedKind(kind.name, list(rows)) for kind, rows in by_kind],
+        "surcharges": list(Surcharge.objects.filter(active=True)),
+        "address": address,
+        "pictures": {"code": code_png(f"{address}/")} if address else {},
+    }
+
+
+@owner_only
+@require_safe
+def price_list(request: StudioRequest, *, folded: bool = False) -> HttpResponse:
+    """For the wall; or on one sheet that is folded to A5, with the studio's name outside."""
+    laid = lay_out_prices(request.studio, folded=folded)
+    return show_pdf("Price list", paper.write([laid], title="Price list"))
+
+
+def lay_out_prices(studio: Profile, *, folded: bool) -> Document:
+    """The most readable way that fits on one side, inside of the fold; else with fewest pages."""
+    facts = {**price_facts(studio), "folded": folded}
+    page, least = (_folded(studio), 2) if folded else ("", 1)
+    ways = []
+    for how in range(PRICE_SETTINGS):
+        laid = lay_out(studio, "Price list", "prices", page=page, how=how, **facts)
+        if len(laid.pages) == least:
+            return laid
+        ways.append(laid)
+    return min(ways, key=lambda laid: len(laid.pages))
+
+
+def _folded(studio: Profile) -> str:
+    return "Letter-folded" if sheet_of(studio) == "Letter" else "A4-folded"
+
+
+@dataclass(frozen=True)
+class CountedBox:
+    """One count of the cash box with what lay there before; amounts are minor units."""
+
+    count: CashCount
+    before: CashCount | None
+
+    @property
+    def cash(self) -> int | None:
+        """What came in between, in cash, less what was given back."""
+        if self.before is None or self.count.expected is None:
+            return None
+        return self.count.expected + self.count.taken_out - self.before.counted
+
+
+def day_facts(day: date) -> dict[str, Any]:
+    """What was taken and counted on a day, and the numbers from the first to the last."""
+    boxes = []
+    for count in reversed(counts_of(day)):
+        earlier = CashCount.objects.filter(counted_at__lt=count.counted_at)
+        boxes.append(CountedBox(count, earlier.first()))
+    takings = taken_on(day)
+    invoices = Invoice.objects.filter(issued_on=day).order_by("pk")
+    return {
+        "day": day,
+        "takings": takings,
+        "boxes": boxes,
+        "receipts": _from_to([payment.number for payment in takings.payments]),
+        "invoices": _from_to(list(invoices.values_list("number", flat=True))),
+    }
+
+
+def _from_to(numbers: list[str]) -> tuple[str, str, int] | None:
+    return (min(numbers), max(numbers), len(numbers)) if numbers else None
+
+
+@owner_only
+@require_safe
+def day_end(request: StudioRequest) -> HttpResponse:
+    """The day-end sheet to sign: today's, or that of ``day`` in the address."""
+    try:
+        day = parse_date(request.GET.get("day", "")) or clock.today()
+    except ValueError:
+        raise Http404 from None
+    name = f"Day-end sheet {show_day(day, request.studio.locale)}"
+    return _shown(request.studio, name, "day_end", **day_facts(day))
+
+
+@dataclass(frozen=True)
+class HungGarment:
+    """One garment that is here, in as many letters as its row of the list holds.
+
+    ``first`` of its ticket tells what is to pay for all of it.
+    """
+
+    ticket: Ticket
+    letter: str
+    first: bool
+    words: str
+    client: str
+    phone: str
+    event: str
+
+
+def garments_here() -> list[list[HungGarment]]:
+    """What has not gone to its owner, by the day it is promised for, 25 a page. Two queries."""
+    tickets = with_balances(Ticket.objects.filter(state__in=State.open()))
+    rows = [
+        HungGarment(
+            ticket=ticket,
+            letter=garment.letter,
+            first=place == 0,
+            words=_short(", ".join(filter(None, (garment.kind_name, garment.colour))), 34),
+            client=_short(ticket.client.name, 30),
+            phone=_short(ticket.client.phone, 20),
+            event=_short(ticket.event, 24),
+        )
+        for ticket in tickets.select_related("client")
+        .prefetch_related("garments")
+        .order_by("promise_at", "pk")
+        for place, garment in enumerate(
+            garment for garment in ticket.garments.all() if garment.handed_over_at is None
+        )
+    ]
+    return [rows[first : first + ON_A_PAGE] for first in range(0, len(rows), ON_A_PAGE)]
+
+
+def _short(text: str, most: int) -> str:
+    return Truncator(text).chars(most)
+
+
+@owner_only
+@require_safe
+def in_case(request: StudioRequest) -> HttpResponse:
+    """Who is to be called if the owner cannot work, and what hangs here of theirs."""
+    pages = garments_here()
+    count = sum(len(page) for page in pages)
+    return _shown(request.studio, "If I cannot work", "in_case", pages=pages or [[]], count=count)
+
+
+@require_safe
+def measures(request: StudioRequest) -> HttpResponse:
+    shown = list(MEASURES.values())
+    return _shown(request.studio, "How to measure", "measures", measures=shown, figures=figures())
+
+
+@require_safe
+def cautions(request: StudioRequest) -> HttpResponse:
+    told = [caution for caution, _ in PUBLISHED]
+    return _shown(request.studio, "Cautions", "cautions", cautions=told)
