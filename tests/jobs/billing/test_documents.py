@@ -268,7 +268,7 @@ def test_a_receipt_for_roll_and_card_holds_hard_texts(fetch, studio, owner, curr
         assert papers.broken_figures(pdf) == []
         assert papers.codes(pdf)[0] == [f"http://testserver/t/{ticket.number}/"]
         text = papers.text(pdf)
-        for words in ("2 Mar", "W" * 10, "Tax number", "4 press and hem", "13.5 %", "Total"):
+        for words in ("2 Mar", "W" * 10, "VAT number", "4 press and hem", "13.5 %", "Total"):
             assert words in text
 
 
