@@ -39,7 +39,8 @@ def middle(thing: Locator, down: float = 0.5) -> tuple[float, float]:
 
 
 def carry(page: Page, thing: Locator, to: Locator, down: float = 0.5) -> None:
-    """With the mouse, to a spot of the target, in parts of its height."""
+    """With the mouse, to a spot of the target, in parts of its height; that stays as wide."""
+    width = to.bounding_box()["width"]
     page.mouse.move(*middle(thing))
     page.mouse.down()
     page.mouse.move(*middle(thing), steps=2)
@@ -47,6 +48,7 @@ def carry(page: Page, thing: Locator, to: Locator, down: float = 0.5) -> None:
     x, y = middle(to, down)
     page.mouse.move(x, y, steps=8)
     expect(to.locator(".slot")).to_be_visible()
+    assert to.bounding_box()["width"] == width
     page.mouse.up()
 
 
@@ -190,7 +192,7 @@ def test_pictures_are_carried_with_keys_and_mouse_and_cloth_is_given(
     in_order(page, "idea", ["a", "b", "c"])
 
     target = page.locator(f'[data-area="pile-{pile.pk}"]')
-    carry(page, page.locator('[data-area="idea"] > .tile').first, target)
+    carry(page, page.locator('[data-area="idea"] > .tile').first, target, down=0.9)
     expect(told).to_have_text("a: now 1st of 1 in Choir")
     in_order(page, f"pile-{pile.pk}", ["a"])
     assert pile.makes.get().words == "a"
@@ -291,7 +293,6 @@ def test_pictures_are_carried_by_finger(page, owner, three_ideas):
     expect(told).to_contain_text("of 2 in Choir")
     assert sorted(make.words for make in pile.makes.all()) == ["a", "d"]
 
-    page.get_by_role("button", name="Close").tap()
     page.get_by_text("Cloth and patterns").tap()
     snip = page.locator("[data-tray] .snips > li")
     carry_by_finger(page, snip, loose.first, page.locator(".aimed"))

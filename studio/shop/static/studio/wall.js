@@ -339,6 +339,11 @@ if (wall && hand) {
 const tray = document.querySelector("[data-tray]");
 if (tray && matchMedia("(max-width: 61.99rem)").matches) tray.open = false;
 
+// What opens to be named is named at once.
+for (const drawer of document.querySelectorAll(".pile-edit, .set-aside")) {
+  drawer.addEventListener("toggle", () => { if (drawer.open) drawer.querySelector("input:not([type=hidden])").focus(); });
+}
+
 // How many are ticked.
 const ticked = document.querySelector("[data-ticked]");
 if (ticked) {
