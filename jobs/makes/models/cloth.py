@@ -38,7 +38,7 @@ class Cloth(models.Model):
         SUITING = "suiting", "Suiting, coating"
         SHEER = "sheer", "Sheer"
         SATIN = "satin", "Satin, lining"
-        VELVET = "velvet", "Velvet, pile"
+        VELVET = "velvet", "Corduroy, velvet"
         LEATHER = "leather", "Leather, fur"
 
     class Unit(models.TextChoices):
