@@ -1,6 +1,7 @@
 """The money room: its lists and sums, invoices and payments, and their papers."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
@@ -136,7 +137,9 @@ def uncollected(request: StudioRequest) -> HttpResponse:
 def owing(request: StudioRequest) -> HttpResponse:
     chosen = forms.OwingFilter(request.GET, queryset=queries.owing())
     table = tables.OwingTable(chosen.qs, studio=request.studio)
-    context = {"filter": chosen, "open": queries.open_money()}
+    choices = [("Everything", {"which": ""})]
+    choices += [(words, {"which": which}) for which, words in forms.OwingFilter.WHICH]
+    context = {"chips": _chips(request, choices), "open": queries.open_money()}
     return _list(request, "billing/owing.html", table, **context)
 
 
@@ -146,7 +149,7 @@ def invoices(request: StudioRequest) -> HttpResponse:
     rows = Invoice.objects.select_related("ticket", "refers_to")
     chosen = forms.InvoiceFilter(request.GET, queryset=rows)
     table = tables.InvoiceTable(chosen.qs, studio=request.studio)
-    return _list(request, "billing/filtered.html", table, filter=chosen, title="Invoices")
+    return _filtered(request, table, chosen, "Invoices", [])
 
 
 @owner_only
@@ -154,7 +157,53 @@ def invoices(request: StudioRequest) -> HttpResponse:
 def payments(request: StudioRequest) -> HttpResponse:
     chosen = forms.PaymentFilter(request.GET, queryset=Payment.objects.select_related("ticket"))
     table = tables.PaymentTable(chosen.qs, studio=request.studio)
-    return _list(request, "billing/filtered.html", table, filter=chosen, title="Payments")
+    methods = [("Every way", {"method": ""})]
+    methods += [(words, {"method": method}) for method, words in Payment.Method.choices]
+    return _filtered(request, table, chosen, "Payments", _chips(request, methods))
+
+
+@dataclass(frozen=True)
+class Chip:
+    """One choice of what a list shows: ``query`` leads there and keeps what else was chosen."""
+
+    words: str
+    query: str
+    current: bool
+
+
+def _filtered(
+    request: StudioRequest, table: StudioTable, chosen: Any, title: str, chips: list[Chip]
+) -> HttpResponse:
+    """A list of papers by time and by what they are."""
+    today = clock.today()
+    month = today.replace(day=1)
+    before = month - timedelta(days=1)
+    spans = [
+        ("Ever", None, None),
+        ("This month", month, (month + timedelta(days=31)).replace(day=1) - timedelta(days=1)),
+        ("Last month", before.replace(day=1), before),
+        (str(today.year), today.replace(month=1, day=1), today.replace(month=12, day=31)),
+    ]
+    times = [
+        (words, {"first": first.isoformat() if first else "", "last": str(last or "")})
+        for words, first, last in spans
+    ]
+    context = {"filter": chosen, "title": title, "chips": chips}
+    return _list(request, "billing/filtered.html", table, times=_chips(request, times), **context)
+
+
+def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) -> list[Chip]:
+    chips = []
+    for words, values in choices:
+        query = request.GET.copy()
+        query.pop("page", None)
+        current = all(query.get(name, "") == value for name, value in values.items())
+        for name, value in values.items():
+            query[name] = value
+            if not value:
+                del query[name]
+        chips.append(Chip(words, f"?{query.urlencode()}", current))
+    return chips
 
 
 def _waiting(request: StudioRequest, tickets: QuerySet[Any]) -> StudioTable:
