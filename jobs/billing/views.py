@@ -162,8 +162,16 @@ def payments(request: StudioRequest) -> HttpResponse:
     return _filtered(request, table, chosen, "Payments", _chips(request, methods))
 
 
+EMPTY = {
+    "Invoices": "Every invoice and credit note by its number. The first is issued on a ticket, "
+    "under Money.",
+    "Payments": "Every payment with its receipt. The first is a deposit at drop-off, or what is "
+    "paid at pick-up.",
+}
+
+
 @dataclass(frozen=True)
-class Chip:
+class ListChoice:
     """One choice of what a list shows: ``query`` leads there and keeps what else was chosen."""
 
     words: str
@@ -172,7 +180,7 @@ class Chip:
 
 
 def _filtered(
-    request: StudioRequest, table: StudioTable, chosen: Any, title: str, chips: list[Chip]
+    request: StudioRequest, table: StudioTable, chosen: Any, title: str, chips: list[ListChoice]
 ) -> HttpResponse:
     """A list of papers by time and by what they are."""
     today = clock.today()
@@ -188,11 +196,11 @@ def _filtered(
         (words, {"first": first.isoformat() if first else "", "last": str(last or "")})
         for words, first, last in spans
     ]
-    context = {"filter": chosen, "title": title, "chips": chips}
+    context = {"filter": chosen, "title": title, "chips": chips, "about": EMPTY[title]}
     return _list(request, "billing/filtered.html", table, times=_chips(request, times), **context)
 
 
-def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) -> list[Chip]:
+def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) -> list[ListChoice]:
     chips = []
     for words, values in choices:
         query = request.GET.copy()
@@ -202,7 +210,7 @@ def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) ->
             query[name] = value
             if not value:
                 del query[name]
-        chips.append(Chip(words, f"?{query.urlencode()}", current))
+        chips.append(ListChoice(words, f"?{query.urlencode()}", current))
     return chips
 
 
