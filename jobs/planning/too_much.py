@@ -48,6 +48,9 @@ from studio.shop.locales import show_when
 from studio.shop.look.bars import Bar, Part
 from studio.shop.models import Entry, Profile
 
+FEW = 3
+"""Promises at risk that are told where some are to be moved; the others are a tap away."""
+
 
 @dataclass(frozen=True)
 class Choice:
@@ -316,6 +319,16 @@ class Outlook:
     @property
     def blocks_at_risk(self) -> bool:
         return any(risk.mend is Mend.WEEK for risk in self.risks)
+
+    @property
+    def first_risks(self) -> list[Risk]:
+        """Where promises are chosen to be moved, the first few; the page is about those then."""
+        few = self.fit is not None and len(self.risks) > FEW + 1
+        return self.risks[:FEW] if few else self.risks
+
+    @property
+    def further_risks(self) -> list[Risk]:
+        return self.risks[len(self.first_risks) :]
 
 
 def look_ahead(studio: Profile, choice: Choice | None = None) -> Outlook:

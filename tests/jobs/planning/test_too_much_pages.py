@@ -283,6 +283,19 @@ def test_all_promises_at_risk_are_listed_as_on_today_and_go_once_they_are_chosen
     assert "No room" not in risks
 
 
+def test_of_many_promises_at_risk_the_first_three_are_in_sight(owner_client, promise):
+    for number in range(5):
+        promise(-3, 60, name=f"Late {number}")
+    promise(1, 1500, name="Tuesday")
+    page = look(owner_client)
+    risks = page[page.index('id="risks"') :]
+    in_sight, drawer = risks.split("<details>", 1)
+    assert "Late 2" in in_sight
+    assert "Late 3" not in in_sight
+    assert "3 more</summary>" in drawer
+    assert "Tuesday" in drawer
+
+
 def test_a_block_at_risk_is_put_on_another_day_or_let_loose(owner_client, promise):
     """9 h were put on Tuesday, which has 8."""
     ticket = promise(3, 540, name="Ada Moss")
