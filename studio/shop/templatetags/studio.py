@@ -18,6 +18,7 @@ from studio.shop.locales import (
 )
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain, plain_percent
+from studio.shop.paper.letters import font_for, unprintable
 
 register = template.Library()
 
@@ -95,6 +96,8 @@ def short_name(name: str) -> str:
 
 
 register.filter("minutes", show_minutes)
+register.filter("unprintable", unprintable)
+register.filter("font_for", font_for)
 register.filter("percent", plain_percent)
 
 
