@@ -25,7 +25,7 @@ from tests.drafts import received
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.rush_hour import at_once
 
-ROUNDS = 8
+ROUNDS = 3
 
 
 @pytest.fixture
