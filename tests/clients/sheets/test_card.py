@@ -108,8 +108,11 @@ def sixteenths() -> list[int]:
 
 @pytest.mark.parametrize("size", SIZES)
 def test_every_sixteenth_of_an_inch_is_printed_as_it_was_typed(size, printed):
+    """The whole inch on every card, the others on one."""
     left = sixteenths()
     assert len(left) == 57
+    if size != "A5":
+        del left[len(MEASURES) :]
     while left:
         sheet = a_sheet()
         typed = fill(sheet, left)
@@ -156,7 +159,7 @@ def test_left_and_right_stand_beside_each_other(printed):
 @pytest.mark.parametrize("size", SIZES)
 def test_the_numbers_of_the_list_are_those_of_the_figure(size, printed):
     """Each number is printed twice: before its measure and on the figure."""
-    pages = papers.words(printed(a_sheet(client=ClientFactory(name="Ann"), waist_at=""), size))
+    pages = papers.words(printed(CASES["empty"](), size))
     printed_words = [word["text"] for page in pages for word in page]
     for number in range(3, len(MEASURES) + 1):  # 1 and 2 are in the date and the foot too
         assert printed_words.count(str(number)) == 2, number
