@@ -23,7 +23,10 @@ from pathlib import Path
 import psycopg
 
 # Nothing here outlives the tests, so nothing need survive a power cut.
-FAST = ["fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=40"]
+FAST = [
+    "fsync=off", "synchronous_commit=off", "full_page_writes=off", "max_connections=40",
+    "wal_level=minimal", "max_wal_senders=0", "autovacuum=off", "jit=off",
+]  # fmt: skip
 SECONDS_TO_START = 60
 
 
