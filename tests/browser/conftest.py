@@ -8,11 +8,13 @@ from pathlib import Path
 
 import pytest
 import time_machine
+from axe_playwright_python.base import AXE_SCRIPT
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.http import Http404, HttpRequest, HttpResponse
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
+from tests.browser.hands import AXE_ADDRESS
 from tests.conftest import MOMENT
 
 PHONE = {"width": 390, "height": 844}
@@ -35,6 +37,12 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+# Served beside the static files of the studio: what to ask a page with, and nothing at all.
+OWN = {
+    AXE_ADDRESS.removeprefix("/static/"): (AXE_SCRIPT.encode(), "text/javascript"),
+    "nothing": (b"<!doctype html><title>Nothing</title>", "text/html"),
+}
 
 
 @pytest.fixture(autouse=True)
@@ -64,6 +72,8 @@ def _static_files_are_kept() -> Iterator[None]:
 
     @cache
     def file(path: str) -> tuple[bytes, str]:
+        if path in OWN:
+            return OWN[path]
         found = finders.find(path)
         if not found:
             raise Http404(path)
@@ -139,11 +149,12 @@ def same_page(
 ) -> Iterator[Page]:
     """A phone that all tests of a file share: opening one takes longer than looking at a page.
 
-    For tests that only look. Nobody is logged in, and nothing is left of the page before.
+    For tests that only look. Nobody is logged in, and nothing is left of the page before. An empty
+    page of the studio's address leads to the next in the same process, another would end it.
     """
     page, heard = one_window
     page.context.clear_cookies()
-    page.goto("about:blank")
+    page.goto("/static/nothing")
     heard.clear()
     yield page
     complaints.extend(heard)
