@@ -92,8 +92,8 @@ SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
 # Whatever the reader sets is set before it is measured.
 ASK_READABLE = """({css, most}) => {
     const sheet = new CSSStyleSheet();
-    sheet.replaceSync(css);
-    document.adoptedStyleSheets = css ? [sheet] : [];
+    sheet.replaceSync(`html { opacity: 0 } ${css}`);
+    document.adoptedStyleSheets = [sheet];
     return {squeezed: measures.squeezed(most), cut: measures.cut(), aside: measures.aside(),
         covered: measures.covered()};
 }"""
