@@ -15,7 +15,6 @@ from studio.shop.models import User
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 # What axe-core says of colours: its tag cat.color holds these two for WCAG 2.2 AA.
 COLOURS = ["color-contrast", "link-in-text-block"]
-NO_COLOURS = {rule: {"enabled": False} for rule in COLOURS}
 # Half a megabyte: a page that came from the studio fetches it there, once, as it does its scripts.
 AXE_ADDRESS = "/static/axe.js"
 FETCH_AXE = """
@@ -29,29 +28,22 @@ async address => {
     await loaded;
 }
 """
-ASK_EVERYTHING = """
-async options => {
-    const {violations} = await axe.run(document, options);
-    return [matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light",
-        violations.map(({nodes, ...rule}) => ({...rule, nodes: nodes.map(({html}) => ({html}))}))];
-}
-"""
-# Asks after colours where words in sight have a look that is not among the ``known`` ones; tells
-# the findings, and which looks were sound. A look is all that decides how well words can be read,
-# of the element and of all around it: kind, classes, whether it has words of its own, and what the
-# style sheets made of its colours and type. Three of each are asked: one may lie under another.
-ASK_COLOURS = """
+# Asks by the ``options``, and after colours only where words in sight have a look that is not among
+# the ``known`` ones; tells the findings, and which looks were sound. A look is all that decides how
+# well words can be read, of the element and of all around it: kind, classes, whether it has words
+# of its own, and what the style sheets made of its colours and type. Three of each are asked: one
+# may lie under another. To report all that is sound, as axe-core does, takes a third more.
+ASK = """
 async ({known, options}) => {
-    const seen = new Map(known.map(look => [look, 3])), looks = new Map();
+    const seen = new Map(known.split(" ").map(look => [look, 3])), looks = new Map(), asked = [];
     const hash = text => {
         let [one, other] = [5381, 52711];
         for (let place = 0; place < text.length; place++) {
             one = Math.imul(one, 33) ^ text.charCodeAt(place);
             other = Math.imul(other, 37) ^ text.charCodeAt(place);
         }
-        return (one >>> 0) * 1048576 + ((other >>> 0) % 1048576);
+        return String((one >>> 0) * 1048576 + ((other >>> 0) % 1048576));
     };
-    const include = [];
     for (const element of document.querySelectorAll("*")) {
         const style = getComputedStyle(element);
         const words = element.matches("input, select, textarea") || [...element.childNodes].some(
@@ -67,19 +59,31 @@ async ({known, options}) => {
         if (words && before < 3 &&
             element.checkVisibility({opacityProperty: true, visibilityProperty: true})) {
             seen.set(look, before + 1);
-            include.push(element);
+            asked.push(element);
         }
     }
-    if (!include.length) return {violations: [], sound: []};
-    const {violations, passes} = await axe.run({include}, options);
-    const sound = passes.filter(rule => rule.id === "color-contrast").flatMap(
-        rule => rule.nodes.map(node => looks.get(node.element)));
-    return {violations: violations.map(({nodes, ...rule}) => (
-        {...rule, nodes: nodes.map(({html}) => ({html}))})), sound};
+    const scheme = matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light";
+    if (!asked.length && options.only_colours) return {scheme, violations: [], sound: ""};
+    axe.configure({rules: [
+        {id: "color-contrast", selector: "[data-asked]"},
+        {id: "link-in-text-block", selector: "a[href][data-asked]"},
+    ]});
+    axe.addReporter("found", (results, _, done) => done(results));
+    asked.forEach(element => element.setAttribute("data-asked", ""));
+    const results = await axe.run(document, {...options, reporter: "found", selectors: false});
+    asked.forEach(element => element.removeAttribute("data-asked"));
+    return {
+        scheme,
+        violations: results.filter(({violations}) => violations.length).map(
+            ({id, impact, help, violations}) => ({id, impact, help,
+                nodes: violations.map(({node}) => node.element.outerHTML)})),
+        sound: results.filter(({id}) => id === "color-contrast").flatMap(
+            ({passes}) => passes.map(({node}) => looks.get(node.element))).join(" "),
+    };
 }
 """
 # The looks that were found sound in this run of the tests.
-SOUND: set[int] = set()
+SOUND: set[str] = set()
 # Screens narrower than this, in CSS pixels, are touched.
 TABLET = 800
 
@@ -216,7 +220,7 @@ def assert_accessible(
 
     The evening has other colours and nothing else, so only the rules about colours are asked again.
     These take by far the most time, and most words of the studio stand in the same colours on the
-    same grounds, so a look that was found sound is not asked after again: see ``ASK_COLOURS``.
+    same grounds, so a look that was found sound is not asked after again: see ``ASK``.
     Of the others ``target-size`` takes a third; ``assert_touched`` asks more than it, for less.
     """
     page.wait_for_load_state()
@@ -224,28 +228,26 @@ def assert_accessible(
         page.evaluate(FETCH_AXE, AXE_ADDRESS)
     else:
         page.evaluate(f"() => {{ if (!window.axe) {{ {AXE_SCRIPT} }} }}")
-    rules = NO_COLOURS if targets else {**NO_COLOURS, "target-size": {"enabled": False}}
-    everything = {"runOnly": RULES, "rules": rules, "resultTypes": ["violations"]}
-    now, violations = page.evaluate(ASK_EVERYTHING, everything)
-    _assert_none(page, now, violations)
-    colours = {
-        "runOnly": COLOURS, "resultTypes": ["violations", "passes"], "elementRef": True,
-    }  # fmt: skip
+    if len(schemes) == 1:
+        page.emulate_media(color_scheme=schemes[0])
     # The one it is in first: each change draws the page anew.
-    for scheme in sorted(schemes, key=lambda scheme: scheme != now):
+    now = _ask(page, runOnly=RULES, rules={} if targets else {"target-size": {"enabled": False}})
+    for scheme in set(schemes) - {now}:
         page.emulate_media(color_scheme=scheme)
-        answer = page.evaluate(ASK_COLOURS, {"known": list(SOUND), "options": colours})
-        _assert_none(page, scheme, answer["violations"])
-        SOUND.update(answer["sound"])
+        _ask(page, runOnly=COLOURS, only_colours=True)
 
 
-def _assert_none(page: Page, scheme: str, findings: list[dict]) -> None:
+def _ask(page: Page, **options: object) -> str:
+    """No finding; the looks that were sound are remembered. In which scheme the page is."""
+    answer = page.evaluate(ASK, {"known": " ".join(SOUND), "options": options})
     amiss = [
         f"{rule['id']} ({rule['impact']}): {rule['help']}\n"
-        + "\n".join(f"    {node['html'][:200]}" for node in rule["nodes"][:5])
-        for rule in findings
+        + "\n".join(f"    {html[:200]}" for html in rule["nodes"][:5])
+        for rule in answer["violations"]
     ]
-    assert not amiss, f"{page.url} ({scheme}):\n" + "\n".join(amiss)
+    assert not amiss, f"{page.url} ({answer['scheme']}):\n" + "\n".join(amiss)
+    SOUND.update(answer["sound"].split())
+    return answer["scheme"]
 
 
 def assert_fits(page: Page) -> None:
