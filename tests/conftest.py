@@ -47,6 +47,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker("postgres")
         if "studio" in item.fixturenames:
             item.add_marker("dates")
+    # The longest first: begun last, one worker would walk through it while the other has nothing.
+    items.sort(key=lambda item: item.path.name != "test_lived_in.py")
     if seed := os.environ.get("TESTS_ORDER"):
         dice = Random(seed)  # noqa: S311 -- an order of tests is no secret
         places = {path: dice.random() for path in sorted({item.path for item in items})}
