@@ -85,7 +85,7 @@ def test_the_honest_day_is_chosen_as_soon_as_there_is_work(owner_client, full_we
     assert "Earliest with your own hours kept: <strong>Mon 9 Mar</strong>." in text
     assert "If they give way: <strong>Mon 2 Mar</strong>." in text
     assert "40 h of bench time; 38 h of it are promised, 12 h of that your own hours" in text
-    assert f"most of the rest to {full_week.number}. 2 h are left." in text
+    assert f"most of the rest to {full_week.client.name}. 2 h are left." in text
     assert "day-costs" not in text
 
 
