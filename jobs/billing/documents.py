@@ -140,7 +140,7 @@ def invoice_data(
                 "day": payment.day.isoformat(),
                 "method": payment.method,
                 "amount": payment.amount,
-                "tax": sum(rate["tax"] for rate in payment.data.get("rates", [])),
+                **_tax_told(payment),
             }
             for payment in payments
         ],
@@ -275,6 +275,12 @@ def work_done(agreed: dict[str, Any]) -> dict[str, Any]:
         ],
         **{key: agreed[key] for key in ("rates", "net", "gross")},
     }
+
+
+def _tax_told(payment: Payment) -> dict[str, int]:
+    """The tax that the receipt told already, where it did."""
+    rates = payment.data.get("rates")
+    return {"tax": sum(rate["tax"] for rate in rates)} if rates else {}
 
 
 def deposit_rates(payment: Payment, studio: Profile) -> list[dict[str, Any]]:

@@ -38,7 +38,9 @@ def test_a_deposit_tells_the_tax_inside_it_and_the_invoice_what_is_left(
     payment = paid(studio, owner, ticket, amount=1000)
     assert sums(payment) == [("Standard", 339, 276, 63), ("Repairs", 661, 582, 79)]
     text = papers.text(owner_client.get(reverse("receipt", args=[payment.number])).content)
-    assert "Of it Standard 23 % on €2.76 €0.63 Of it Repairs 13.5 % on €5.82 €0.79" in text
+    assert (
+        "Tax in it: Standard 23 % on €2.76 €0.63 Tax in it: Repairs 13.5 % on €5.82 €0.79" in text
+    )
     invoice = issued(studio, owner, ticket)
     assert [row["tax"] for row in invoice.data["paid"]] == [142]
     text = papers.text(owner_client.get(reverse("invoice-paper", args=[invoice.number])).content)
