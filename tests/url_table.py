@@ -251,6 +251,7 @@ TICKETS = {
     "paper-prices-folded": money(shows=FILE),
     "paper-day-end": money(shows=FILE),
     "paper-in-case": money(shows=FILE),
+    "paper-rack": Row(shows=FILE),
     "paper-measures": Row(shows=FILE),
     "paper-cautions": Row(shows=FILE),
     "ticket-papers": Row(make=a_ticket, shows=FILE),

@@ -40,6 +40,7 @@ ON_A_PAGE = 25  # garments of the list for the day on which the owner cannot wor
 def notices(request: StudioRequest) -> HttpResponse:
     """What can be printed beside the papers of tickets; a helper sees no money papers."""
     doors = [
+        Door("Evening list", "What should hang here, to tick off", "paper-rack", "print"),
         Door(
             "How to measure", "Every measure on the figure, for the wall", "paper-measures", "print"
         ),
@@ -192,8 +193,9 @@ class HungGarment:
     event: str
 
 
-def garments_here() -> list[list[HungGarment]]:
-    """What has not gone to its owner, by the day it is promised for, 25 a page. Two queries."""
+def garments_here(*order: str) -> list[list[HungGarment]]:
+    """What has not gone to its owner, by the day it is promised for unless another ``order`` is
+    given, 25 a page. Two queries."""
     tickets = with_balances(Ticket.objects.filter(state__in=State.open()))
     rows = [
         HungGarment(
@@ -207,7 +209,7 @@ def garments_here() -> list[list[HungGarment]]:
         )
         for ticket in tickets.select_related("client")
         .prefetch_related("garments")
-        .order_by("promise_at", "pk")
+        .order_by(*(order or ("promise_at", "pk")))
         for place, garment in enumerate(
             garment for garment in ticket.garments.all() if garment.handed_over_at is None
         )
@@ -226,6 +228,14 @@ def in_case(request: StudioRequest) -> HttpResponse:
     pages = garments_here()
     count = sum(len(page) for page in pages)
     return _shown(request.studio, "If I cannot work", "in_case", pages=pages or [[]], count=count)
+
+
+@require_safe
+def rack(request: StudioRequest) -> HttpResponse:
+    """Every garment that should hang here, by number, to tick off in the evening; no money."""
+    pages = garments_here("pk")
+    count = sum(len(page) for page in pages)
+    return _shown(request.studio, "Evening list", "rack", pages=pages or [[]], count=count)
 
 
 @require_safe

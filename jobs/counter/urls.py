@@ -45,6 +45,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     ),
     path("papers/day-end.pdf", notices.day_end, name="paper-day-end"),
     path("papers/if-i-cannot-work.pdf", notices.in_case, name="paper-in-case"),
+    path("papers/evening-list.pdf", notices.rack, name="paper-rack"),
     path("papers/how-to-measure.pdf", notices.measures, name="paper-measures"),
     path("papers/cautions.pdf", notices.cautions, name="paper-cautions"),
     path("t/<slug:number>/papers.pdf", papers.papers, name="ticket-papers"),

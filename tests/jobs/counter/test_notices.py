@@ -20,7 +20,7 @@ from tests.drafts import hem, paid, received, trousers
 from tests.factories import ClientFactory, GarmentKindFactory, OperationFactory
 
 LISTS = [
-    "paper-prices", "paper-prices-folded", "paper-day-end", "paper-in-case",
+    "paper-prices", "paper-prices-folded", "paper-day-end", "paper-in-case", "paper-rack",
     "paper-measures", "paper-cautions",
 ]  # fmt: skip
 
@@ -93,6 +93,9 @@ def test_who_is_here_25_garments_a_page(fetch, studio, owner):
     assert text.count("085 555 0143") == 25
     assert text.count("\u20ac624.00") == 1
     assert "a wedding" in text
+    (rack,) = papers.texts(fetch("paper-rack"))
+    assert rack.count("Maeve Tuohy") == 25
+    assert "\u20ac" not in rack
     received(studio, owner, trousers(hem()), client=client)
     assert len(papers.texts(fetch("paper-in-case"))) == 2
 
