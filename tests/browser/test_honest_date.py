@@ -145,7 +145,7 @@ def test_a_rush_is_asked_about_and_taken_in(page, owner, work, free):
     page.get_by_label("Hem").tap()
     page.get_by_role("button", name="Show what happens").tap()
     answer = page.locator("[aria-labelledby=answer]")
-    expect(answer).to_contain_text("It takes 30 min of your own hours")
+    expect(answer).to_contain_text("Only from your own hours: 30 min of")
     expect(answer).to_contain_text("€30.00")
     assert_fits(page)
     assert_accessible(page)

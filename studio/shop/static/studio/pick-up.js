@@ -30,7 +30,7 @@ if (sums) {
 }
 // Who pays later pays nothing now, unless an amount was written.
 form.querySelector("[name=pays_later]")?.addEventListener("input", (event) => {
-  const whole = amount.defaultValue;
+  const whole = amount.dataset.open;
   const now = event.target.value.trim() ? "0" : whole;
   if (!["0", whole].includes(amount.value) || amount.value === now) return;
   amount.value = now;
