@@ -37,59 +37,61 @@ document.getElementById("refused")?.focus();
 
 // What was done is said at the foot, or at the head where it would lie over the next step or a field. It stays while
 // nobody does anything, and six seconds at least; whoever goes on sends it away, and its Undo into the page's head.
-const READ = 6000;
-const notices = () => [...document.querySelectorAll(".said > .notice-said")];
-const covers = (notice) => {
-  const { top, bottom, left, right } = notice.getBoundingClientRect();
-  return [...document.querySelectorAll(":is(main, .step) .btn.main, :is(main, .rooms) :is(input:not([type=hidden]), select, textarea)")].some((each) => {
-    const box = each.getBoundingClientRect();
-    return each.checkVisibility() && box.width && box.top < bottom && box.bottom > top && box.left < right && box.right > left;
-  });
-};
-const attend = () => {
-  for (const notice of notices().filter((each) => each.shownAt === undefined)) {
-    notice.shownAt = performance.now();
-    const close = document.createElement("button");
-    Object.assign(close, { type: "button", className: "btn", textContent: "×", ariaLabel: "Close" });
-    close.addEventListener("click", () => fold([notice]));
-    notice.append(close);
-    const places = notice.parentElement.classList;
-    places.remove("above");
-    if (covers(notice)) places.add("above");
-    if (places.contains("above") && covers(notice)) places.remove("above");
-  }
-};
-const read = (notice) => !notice.contains(document.activeElement) && performance.now() - notice.shownAt >= READ;
-const fold = (gone = notices().filter(read)) => {
-  for (const notice of gone) {
-    const undo = notice.querySelector("form, button:not([aria-label])");
-    const head = document.querySelector(".rooms > .home");
-    document.querySelector(".undo-said")?.remove();
-    if (undo && head) {
-      (undo.querySelector("button") ?? undo).setAttribute("aria-label", `Undo: ${notice.querySelector("span").textContent}`);
-      const mark = document.createElement("div");
-      mark.className = "undo-said";
-      mark.append(undo);
-      head.after(mark);
+{
+  const READ = 6000;
+  const notices = () => [...document.querySelectorAll(".said > .notice-said")];
+  const covers = (notice) => {
+    const { top, bottom, left, right } = notice.getBoundingClientRect();
+    return [...document.querySelectorAll(":is(main, .step) .btn.main, :is(main, .rooms) :is(input:not([type=hidden]), select, textarea)")].some((each) => {
+      const box = each.getBoundingClientRect();
+      return each.checkVisibility() && box.width && box.top < bottom && box.bottom > top && box.left < right && box.right > left;
+    });
+  };
+  const attend = () => {
+    for (const notice of notices().filter((each) => each.shownAt === undefined)) {
+      notice.shownAt = performance.now();
+      const close = document.createElement("button");
+      Object.assign(close, { type: "button", className: "btn", textContent: "×", ariaLabel: "Close" });
+      close.addEventListener("click", () => fold([notice]));
+      notice.append(close);
+      const places = notice.parentElement.classList;
+      places.remove("above");
+      if (covers(notice)) places.add("above");
+      if (places.contains("above") && covers(notice)) places.remove("above");
     }
-    notice.remove();
-  }
-};
-let folding, scrolled = 0;
-const goOn = (event) => {
-  const latest = Math.max(...notices().map((each) => each.shownAt ?? 0));
-  if (latest < 0 || event.target.closest?.(".said")) return;
-  clearTimeout(folding);
-  folding = setTimeout(() => fold(), Math.max(400, READ + 50 - (performance.now() - latest)));
-};
-attend();
-for (const name of ["htmx:oobAfterSwap", "htmx:afterSwap", "said"]) document.addEventListener(name, attend);
-for (const name of ["pointerdown", "keydown"]) document.addEventListener(name, goOn);
-document.addEventListener("scroll", (event) => {
-  if (Math.abs(scrollY - scrolled) < 300) return;
-  scrolled = scrollY;
-  goOn(event);
-});
+  };
+  const read = (notice) => !notice.contains(document.activeElement) && performance.now() - notice.shownAt >= READ;
+  const fold = (gone = notices().filter(read)) => {
+    for (const notice of gone) {
+      const undo = notice.querySelector("form, button:not([aria-label])");
+      const head = document.querySelector(".rooms > .home");
+      document.querySelector(".undo-said")?.remove();
+      if (undo && head) {
+        (undo.querySelector("button") ?? undo).setAttribute("aria-label", `Undo: ${notice.querySelector("span").textContent}`);
+        const mark = document.createElement("div");
+        mark.className = "undo-said";
+        mark.append(undo);
+        head.after(mark);
+      }
+      notice.remove();
+    }
+  };
+  let folding, scrolled = 0;
+  const goOn = (event) => {
+    const latest = Math.max(...notices().map((each) => each.shownAt ?? 0));
+    if (latest < 0 || event.target.closest?.(".said")) return;
+    clearTimeout(folding);
+    folding = setTimeout(() => fold(), Math.max(400, READ + 50 - (performance.now() - latest)));
+  };
+  attend();
+  for (const name of ["htmx:oobAfterSwap", "htmx:afterSwap", "said"]) document.addEventListener(name, attend);
+  for (const name of ["pointerdown", "keydown"]) document.addEventListener(name, goOn);
+  document.addEventListener("scroll", (event) => {
+    if (Math.abs(scrollY - scrolled) < 300) return;
+    scrolled = scrollY;
+    goOn(event);
+  });
+}
 
 // A long form that has been typed into is not left by accident; sending it is no accident.
 const holder = "form[data-unsaved]";
