@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 from django.http import HttpResponse
+from django.urls import reverse
 
 from jobs.planning.models import Todo
 from jobs.planning.todo import hook_in
@@ -177,10 +178,10 @@ def test_today_shows_three_of_the_studios_open_lines(owner_client, helper_client
 
 def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client, studio):
     gap = f.GapFactory(words="A warm skirt")
-    page = owner_client.get(gap.get_absolute_url())
+    to, back = reverse("todo-gap", args=[gap.pk]), gap.get_absolute_url()
+    assert owner_client.get(back).text.count(f'formaction="{to}"') == 2
     for _ in range(2):
-        back = press(owner_client, page, "On the to-do: A warm skirt")
-        assert back.request["PATH_INFO"] == gap.get_absolute_url()
+        assert owner_client.post(to, {"back": back})["Location"] == back
     line = Todo.objects.get()
     assert (line.words, line.side, line.hangs_on) == ("A warm skirt", "mine", gap)
     page = owner_client.get(AT)
@@ -190,4 +191,6 @@ def test_a_gap_is_put_on_the_to_do_from_the_sitting(owner_client, helper_client,
     assert (listed(page, "mine"), listed(page, "buy")) == ([], ["A warm skirt"])
     page = press(owner_client, page, "Not to buy: A warm skirt")
     assert (listed(page, "mine"), listed(page, "buy")) == (["A warm skirt"], [])
-    assert "On the to-do" not in helper_client.get(gap.get_absolute_url()).text
+    owner_client.post(to, {"side": "buy"})
+    assert listed(owner_client.get(AT), "buy") == ["A warm skirt"]
+    assert to not in helper_client.get(back).text
