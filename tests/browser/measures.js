@@ -15,8 +15,8 @@
   // Blocks of the wide week are drawn to scale: half an hour is low, and a link behind each has all words.
   const to_scale = element => innerWidth >= 1000 && element.closest(".cloth-length");
 
-  // A tile of a wall or board is a small picture, also where words stand in for it; its link says all of them.
-  const pictured = element => element.closest(".board-tile, .tile");
+  // A tile of a wall, a board or the record is a small picture, also where words stand in for it; its link says all of them.
+  const pictured = element => element.closest(".board-tile, .tile, .made .whole");
 
   // A link among other words of a sentence may be as high as its line (WCAG 2.5.8, inline).
   const among_words = element => {

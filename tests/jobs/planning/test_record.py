@@ -57,7 +57,8 @@ def test_by_year_and_season_newest_first_with_the_years_sums(owner_client, wardr
     ClothMoveFactory(**cut, day=date(2025, 7, 1), make=wardrobe["bag"])
     page = owner_client.get(AT).text
     assert heads(page) == [
-        "2026 2 made · 1 h 30", "Spring", "Winter", "2025 2 made · 2 h · 1.2 m", "Autumn", "Summer",
+        "2026 2 made · 1 h 30", "Spring 2026", "Winter 2026",
+        "2025 2 made · 2 h · 1.2 m", "Autumn 2025", "Summer 2025",
     ]  # fmt: skip
     assert shown(page) == ["Shirt", "Dress", "Coat", "Bag"]
     for year, hours in ((2026, "1 h 30"), (2025, "2 h")):
