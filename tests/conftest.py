@@ -32,6 +32,9 @@ from tests.papers import Press
 examples.register_profile("calm", deadline=None)
 examples.load_profile("calm")
 
+# Of what is loaded until the first test nothing is garbage; see pytest_collection_finish.
+gc.disable()
+
 DATABASE = {"db", "transactional_db", "live_server"}
 
 
@@ -65,6 +68,7 @@ def pytest_collection_finish() -> None:
     """What is loaded by now stays to the end, so nobody need look for garbage among it."""
     gc.collect()
     gc.freeze()
+    gc.enable()
     gc.set_threshold(50_000, 20, 100)
 
 
