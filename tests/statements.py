@@ -41,7 +41,7 @@ CONDITIONS = [
 AGAIN = [
     (re.compile(pattern), words)
     for pattern, words in (
-        (r"NOT TRUE|\(TRUE\)|TRUE (?:AND|OR) TRUE", "TRUE"),
+        (r"NOT +TRUE|\(TRUE\)|TRUE (?:AND|OR) TRUE", "TRUE"),
         (r"TRUE AND | AND TRUE\b", " "),
         (r"\( ", "("),
         (r" \)", ")"),

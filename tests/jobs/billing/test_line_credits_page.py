@@ -43,6 +43,7 @@ def ticks(page):
     return re.findall(r'type="checkbox" name="(\w+)"', page.text)
 
 
+@pytest.mark.postgres
 def test_ticks_are_summed_before_anything_is_booked(owner_client, invoice):
     page = owner_client.get(address(invoice))
     assert ticks(page) == ["line_0", "line_1"]

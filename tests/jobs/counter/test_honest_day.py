@@ -465,6 +465,7 @@ def test_work_that_is_done_is_not_asked_for_again(owner_client, owner, promise):
     assert "No bench minutes are noted for this work" in words(counter)
 
 
+@pytest.mark.postgres
 def test_agreed_for_an_earlier_day_the_ledger_grows_once(owner_client, full_week, promise):
     ticket = promise(9, 180)
     address = f"/t/{ticket.number}/change/"

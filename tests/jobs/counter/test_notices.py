@@ -100,6 +100,7 @@ def test_who_is_here_25_garments_a_page(fetch, studio, owner):
     assert len(papers.texts(fetch("paper-in-case"))) == 2
 
 
+@pytest.mark.postgres
 def test_the_day_end_sheet_tells_float_cash_counted_and_numbers(fetch, studio, owner):
     """50.00 lay in the box; 24.00 came in cash, 10.00 were taken out: 64.00 should be there, and
     63.00 are: 1.00 short."""

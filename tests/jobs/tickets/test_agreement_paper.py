@@ -143,6 +143,7 @@ def test_initials_seal_the_marks(fetch, put, ticket, owner, watch):
     assert papers.text(fetch()) == text
 
 
+@pytest.mark.postgres
 def test_an_earlier_version_stays_as_the_client_saw_it(fetch, put, ticket, owner, watch):
     put("stain")
     actions.note_worn(garment=ticket.garments.get(), worn=WornWith(shoes="flats"), by=owner)
