@@ -4,6 +4,8 @@ from dataclasses import dataclass
 
 from django.db.models import Sum
 
+from jobs.billing.documents import unsaid
+from jobs.billing.points import is_strict
 from jobs.planning.models import PlanRules
 from jobs.pricing import verbs
 from jobs.pricing.actions import list_itself
@@ -23,8 +25,26 @@ class FirstStep:
     why: str = ""
 
 
+# What the set-up leaves open of an invoice's points; the address is a step of its own.
+NEEDED = {
+    "legal-name": "your legal name",
+    "vat-number": "your VAT number",
+    "no-tax": "why you charge no tax",
+}
+
+
+def invoices_need(studio: Profile) -> FirstStep:
+    """What an invoice would be refused for, where the law refuses it."""
+    words = [NEEDED[point.key] for point in unsaid(studio) if point.key in NEEDED]
+    if not words or not is_strict(studio.country):
+        return FirstStep("What invoices need", True)
+    return FirstStep(
+        f"Invoices need {' and '.join(words)}", False, "studio-invoices", "Before the first one"
+    )
+
+
 def first_steps(studio: Profile) -> list[FirstStep]:
-    """Six steps, of which the set-up has done three. Five queries."""
+    """Seven steps, of which the set-up has done three or four. Five queries."""
     minutes = WorkingDay.objects.aggregate(whole=Sum("minutes"))["whole"] or 0
     own = minutes * PlanRules.load().own_percent // 100
     tax = "none charged"
@@ -38,6 +58,7 @@ def first_steps(studio: Profile) -> list[FirstStep]:
         FirstStep(f"Bench hours: {show_minutes(minutes)} a week, {show_minutes(own)} yours", True),
         FirstStep("Look through the price list", looked_at, "prices", f"{count} to start from"),
         FirstStep("Your address", bool(studio.street), "studio-profile", "Stands on every paper"),
+        invoices_need(studio),
         FirstStep(
             "Days off", DayOff.objects.exists(), "studio-days-off", "Public holidays at one press"
         ),

@@ -56,11 +56,15 @@ class StudioForm(forms.Form):
         max_length=120,
         widget=forms.TextInput(attrs={"autocomplete": "organization", "autofocus": True}),
     )
+    legal_name = forms.CharField(
+        label="Legal name, for invoices (can wait)",
+        max_length=200,
+        required=False,
+    )
     country = forms.ChoiceField(label="Where?")
     username = forms.CharField(
-        label="Your name, to log in",
+        label="Your name, to log in: one word",
         max_length=150,
-        help_text="One word, such as mara.",
         validators=[UnicodeUsernameValidator()],
         widget=forms.TextInput(attrs={"autocomplete": "username", "autocapitalize": "none"}),
     )
@@ -105,9 +109,8 @@ class StudioForm(forms.Form):
         answers = self.cleaned_data
         likely = territory.likely(answers["country"])
         names = ("country", "currency", "unit", "paper", "time_zone", "winter_begins")
-        return {"name": answers["name"]} | {
-            name: answers.get(name) or getattr(likely, name) for name in names
-        }
+        own = {"name": answers["name"], "legal_name": answers["legal_name"]}
+        return own | {name: answers.get(name) or getattr(likely, name) for name in names}
 
 
 class FirstPapersForm(forms.Form):

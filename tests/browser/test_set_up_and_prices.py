@@ -51,7 +51,7 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
     screen("setup-hours")
     hands.tap(page.get_by_role("button", name="Open the studio"))
     page.get_by_text("First steps").wait_for()
-    expect(page.get_by_text("4 of 6")).to_be_visible()
+    expect(page.get_by_text("4 of 7")).to_be_visible()
     hands.tap(page.get_by_role("link", name="Take in the first garment"))
     page.locator("#id_q:focus").wait_for()
     write("Ada Moss")

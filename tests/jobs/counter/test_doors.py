@@ -144,6 +144,12 @@ def test_the_first_steps_tick_themselves(studio, owner):
     studio.street = "3 Mill Lane"
     DayOffFactory()
     assert open_steps() == []
+    # Outside the Union nothing refuses an invoice (Directive 2006/112/EC binds member states).
+    studio.legal_name = ""
+    assert open_steps() == ["studio-invoices"]
+    assert "Invoices need your legal name" in [step.words for step in first_steps(studio)]
+    studio.country = "NZ"
+    assert open_steps() == []
 
 
 def test_the_list_of_first_steps_is_the_owners_and_goes_when_all_are_done(
@@ -155,7 +161,7 @@ def test_the_list_of_first_steps_is_the_owners_and_goes_when_all_are_done(
 
     with django_assert_num_queries(5):
         page = shown(sees_money=True)
-    assert "4 of 6" in page
+    assert "5 of 7" in page
     assert f'href="{reverse("studio-days-off")}"' in page
     assert shown(sees_money=False).strip() == ""
     DayOffFactory()

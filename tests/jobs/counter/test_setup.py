@@ -82,7 +82,7 @@ def test_three_screens_make_the_studio_of_that_country(country, mode, percent, e
     assert studio.new_tax == studio.worn_tax
     written = Decimal(percent.replace(",", ".").rstrip(" %"))
     assert [rate.percent for rate in studio.worn_tax.rates.all()] == [written]
-    assert studio.name == "Larkfield Sewing Room"
+    assert (studio.name, studio.legal_name) == ("Larkfield Sewing Room", "")
     week = [(day.starts, day.minutes) for day in WorkingDay.objects.all()]
     assert week == [(time(9), 480)] * 5 + [(time(9), 0)] * 2
     assert Operation.objects.count() > 60
@@ -271,6 +271,14 @@ def test_every_usual_rate_is_a_countrys_and_a_percentage():
         # No general rate of tax on sales lies outside (OECD, Consumption Tax Trends).
         assert all(Decimal(5) <= rate <= Decimal(27) for rate in rates), country
         assert rates == sorted(rates, reverse=True)
+
+
+def test_a_legal_name_said_at_the_start_stands_on_invoices():
+    client = Client()
+    walk(client, legal_name="Mara Alderbrook", tax_number="IE1234567T", **CHARGED)
+    assert Profile.objects.get().legal_name == "Mara Alderbrook"
+    assert "Invoices need" not in client.get("/").text
+    assert "What invoices need" in client.get("/").text
 
 
 def test_script_and_foreign_letters_stay_letters():
