@@ -20,7 +20,7 @@ from jobs.billing.charts import year_chart
 from jobs.billing.queries import taken_by_month
 from jobs.counter.year import bookbinder, queries
 from jobs.counter.year.board import LaneShown, YearBoard, year_board
-from jobs.counter.year.journal import SIDES, title
+from jobs.counter.year.journal import SIDES, read_journal, title
 from jobs.makes.ideas.actions import MakeError
 from jobs.makes.lengths import ClothLengthField, length_unit
 from jobs.makes.models import Gap, Hope, JournalBook, Make
@@ -319,7 +319,7 @@ def income(request: StudioRequest, year: int) -> HttpResponse:
 
 @require_GET
 def journal(request: StudioRequest, year: int) -> HttpResponse:
-    """Which sizes of the book are there, which is being built and how far that is.
+    """Which sizes of the book are there, how far that is which is being built, and some spreads.
 
     What another process began and left is begun again.
     """
@@ -332,10 +332,14 @@ def journal(request: StudioRequest, year: int) -> HttpResponse:
         "year": year,
         "sizes": [(page, books.get(page)) for page in SIDES],
         "underway": any(book.underway for book in books.values()),
-        "seasons": year_board(year, request.studio.winter_begins),
     }
-    name = "_journal" if request.htmx else "journal"
-    return render(request, f"counter/year/{name}.html", facts)
+    if request.htmx:
+        return render(request, "counter/year/_journal.html", facts)
+    facts |= {
+        "journal": read_journal(year, request.studio.winter_begins),
+        "length_unit": length_unit(request.studio),
+    }
+    return render(request, "counter/year/journal.html", facts)
 
 
 @require_POST

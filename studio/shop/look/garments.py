@@ -23,7 +23,7 @@ KINDS: list[tuple[str, str]] = [
     ("gown", r"wedding|bridal|evening|ball|gown|prom"),
     ("child", r"child|kid|baby|toddler"),
     ("waistcoat", r"waistcoat|gilet|\bvest\b"),
-    ("jumpsuit", r"jump ?suit|swim|body ?suit|overall|dungaree|play ?suit|boiler"),
+    ("jumpsuit", r"jump ?suit|swim|bathing|body ?suit|overall|dungaree|play ?suit|boiler"),
     ("dress", r"dress|pinafore|sari|kaftan"),
     ("jeans", r"jean|denim trouser"),
     ("shorts", r"\bshorts\b"),

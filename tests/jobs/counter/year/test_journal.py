@@ -9,10 +9,11 @@ import pytest
 import time_machine
 from django.core.management import call_command
 from django.urls import reverse
+from lxml import html
 
 from jobs.counter.year import bookbinder
 from jobs.counter.year.journal import read_journal
-from jobs.makes.models import JournalBook
+from jobs.makes.models import JournalBook, Make
 from studio.shop import clock
 from tests import factories as f
 from tests import papers
@@ -176,6 +177,20 @@ def test_a_journal_takes_as_many_queries_for_any_number(studio, makes, django_as
 
 def page(client, **headers) -> str:
     return client.get(reverse("journal", args=[2026]), headers=headers).text
+
+
+def test_before_it_is_built_its_cover_and_one_spread_of_each_season_lie_open(owner_client):
+    for number, month in enumerate((2, 3, 5)):
+        full_make(date(2026, month, 1), number)
+    (book,) = html.fromstring(page(owner_client)).find_class("journal-book")
+    last = Make.objects.get(words="Number 2 of the year").pictures.get()
+    assert book.xpath(".//*[contains(@class, 'of-cover')]//img/@src") == [last.small_address]
+    assert len(book.xpath(".//*[@id='contents']/following-sibling::ul/li")) == 3
+    spreads = book.find_class("of-make")
+    titles = [spread.findtext(".//h2/a") for spread in spreads]
+    assert titles == ["Number 0 of the year", "Number 2 of the year"]
+    assert "1.35 m" in spreads[0].text_content()
+    assert "journal-book" not in page(owner_client, **{"HX-Request": "true"})
 
 
 def test_it_is_asked_for_built_and_built_again(owner_client, studio):
