@@ -15,6 +15,7 @@ from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
 from tests.jobs.tickets.fit_pages import ASKED, LET_OUT, address, inches, words
+from tests.windows import said
 
 
 @pytest.fixture
@@ -304,7 +305,7 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     line = line_of(garment)
     typed = LET_OUT | {"line": str(line.pk)}
     after = owner_client.post(address(garment), typed, follow=True)
-    assert "Agreed on Take in sides: 4 cm can be let out." in words(after)
+    assert "Agreed on Take in sides: 4 cm can be let out." in said(after)
     line.refresh_from_db()
     assert (line.amount_mm, line.amount_typed) == (Decimal(40), "4 cm")
     assert line.pinned == "let out 4 cm, total"
