@@ -26,7 +26,8 @@ SAID = {
     Judgement.Answer.LET_GO: "To let go",
     Judgement.Answer.UNSURE: "Not sure",
 }
-OUTCOMES = {fate.value: str(fate.label) for fate in FATES} | {
+# What is hardly worn comes first, for a phone shows few chips.
+OUTCOMES = {fate.value: str(fate.label) for fate in (Fate.RARELY, *FATES)} | {
     answer.value: words for answer, words in SAID.items()
 } | {UNSAID: "Never judged"}  # fmt: skip
 """What became of a make, or was last said of it, in the order of the chips."""

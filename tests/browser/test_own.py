@@ -223,7 +223,7 @@ def test_the_wall_is_tidied_without_javascript(new_context, live_server, owner, 
     assert bar.bounding_box()["height"] <= 120
     page.get_by_text("Move to…").tap()
     page.get_by_role("group", name="Piles").get_by_role("button", name="Choir").tap()
-    expect(page.get_by_text("2 pictures tidied.")).to_be_visible()
+    expect(page.get_by_text("2 pictures now in Choir.")).to_be_visible()
     expect(page.locator("section", has_text="Choir").locator(".tile .face")).to_have_text(
         ["b", "c"]
     )

@@ -26,7 +26,7 @@ from jobs.makes.lengths import ClothLengthField, length_unit
 from jobs.makes.models import Gap, Hope, JournalBook, Make
 from jobs.makes.undo import done
 from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
-from jobs.makes.year.seasons import Name, season, season_of
+from jobs.makes.year.seasons import Name, Season, season, season_of
 from jobs.planning.bench_time import spent_by_week
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, StudioFormMixin
@@ -224,8 +224,9 @@ def board_move(request: StudioRequest, year: int) -> HttpResponse:
         )
     back = f"{reverse('board-of', args=[year])}?tidy=yes#some-time"
     if len(entries) > 1:
+        place = _season_of(form, year, request) or "“Some time”"
         fields = urlencode([*(("entry", entry.pk) for entry in entries), ("back", back)])
-        say(request, f"{len(entries)} moved.", undo=f"{reverse('own-undo')}?{fields}")
+        say(request, f"{len(entries)} moved to {place}.", undo=f"{reverse('own-undo')}?{fields}")
     return done(request, entries[0] if len(entries) == 1 else None, back)
 
 
@@ -241,14 +242,19 @@ def _parts(request: StudioRequest, year: int) -> dict[str, str]:
     return {"head": part("board_head"), "sums": part("board_sums"), **sums}
 
 
+def _season_of(form: MoveForm, year: int, request: StudioRequest) -> Season | None:
+    """Where the tiles go; None for some time."""
+    to = form.cleaned_data["to"]
+    return season(year, to, request.studio.winter_begins) if to else None
+
+
 def _moved(form: MoveForm, year: int, request: StudioRequest) -> list[Entry]:
     """All of what the form names, or nothing: MakeError."""
     if not form.is_valid():
         raise MakeError("Tick something, then choose where it goes.")
-    to = form.cleaned_data["to"]
     return hope_for_all(
         things=[_thing(key) for key in form.cleaned_data["things"]],
-        to=season(year, to, request.studio.winter_begins) if to else None,
+        to=_season_of(form, year, request),
         before=_hope_of(form.cleaned_data["before"]),
         by=request.user,
     )

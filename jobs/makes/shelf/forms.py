@@ -43,8 +43,11 @@ class ShelfForm(StudioFormMixin, forms.Form):
     order = forms.ChoiceField(choices=ORDER, required=False, label="Order")
 
     @property
-    def narrowed(self) -> bool:
-        return any(self.data.get(name) for name in ("kind", "least", "wide", "where", "order"))
+    def asked(self) -> bool:
+        """Whether less than the whole shelf is looked for; its mere order is no question."""
+        boxes = ("q", "kind", "least", "wide")
+        other = self.data.get("where", "here") not in ("", "here")
+        return other or any(self.data.get(name, "").strip() for name in boxes)
 
     def chosen(self) -> Chosen:
         self.is_valid()

@@ -131,10 +131,29 @@ def tidy(request: StudioRequest) -> HttpResponse:
         messages.error(request, str(wrong))
         return redirect(back)
     cards = len({make.pk for make, _ in form.cleaned_data["pick"]})
-    words = f"{cards} {'picture' if cards == 1 else 'pictures'} tidied."
+    words = f"{cards} {'picture' if cards == 1 else 'pictures'} {_whither(form.cleaned_data)}."
     fields = "&".join(f"entry={entry.pk}" for entry in entries)
     say(request, words, undo=f"{reverse('own-undo')}?{fields}" if fields else "")
     return redirect(back)
+
+
+NOW = {
+    MakeState.IDEA: "now loose",
+    MakeState.LINED_UP: "now planned next",
+    MakeState.UNDER_WAY: "now under way",
+    MakeState.RESTING: "now resting",
+}
+
+
+def _whither(sent: dict[str, Any]) -> str:
+    """Where the ticked pictures are now, in a few words."""
+    if sent["do"] == "rest":
+        return NOW[MakeState.RESTING]
+    if sent["do"] == "let_go":
+        return "let go"
+    if to := sent["new_pile"] or sent["to"]:
+        return NOW[to] if isinstance(to, MakeState) else f"now in {to}"
+    return f"now hoped for in {sent['season']}" if sent["season"] else "tidied"
 
 
 def _tidied(sent: dict[str, Any], request: StudioRequest) -> list[Entry]:
@@ -174,8 +193,11 @@ def pile_new(request: StudioRequest) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, "Give the pile a name.")
         return redirect("own")
-    _, entry = actions.add_pile(name=form.cleaned_data["name"], by=request.user)
-    return done(request, entry, reverse("own"))
+    pile, entry = actions.add_pile(name=form.cleaned_data["name"], by=request.user)
+    if entry is None:
+        messages.info(request, f"{pile} is there already.")
+    key = area_key(pile)
+    return done(request, entry, f"{reverse('own')}?open={key}#area-{key}")
 
 
 @require_POST

@@ -187,6 +187,15 @@ def test_no_season_that_is_over_takes_anything(owner_client, now):
     assert not Hope.objects.exists()
 
 
+def test_several_that_were_moved_are_told_where_they_are(owner_client, now):
+    coming = season_of(now.last + timedelta(1), 1)
+    things = [f"make-{f.MakeFactory(words=words).pk}" for words in ("Coat", "Vest")]
+    address = reverse("board-move", args=[coming.year])
+    for to, place in ((coming.name.value, str(coming)), ("", "“Some time”")):
+        page = owner_client.post(address, {"things": things, "to": to}, follow=True)
+        assert f"2 moved to {place}." in page.text
+
+
 def test_the_next_year_can_be_planned_and_no_later_one(owner_client, now):
     assert not owner_client.get(reverse("board-of", args=[now.year + 1])).context["board"].begun
     assert owner_client.get(reverse("board-of", args=[now.year + 2])).status_code == 404

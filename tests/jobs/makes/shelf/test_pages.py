@@ -171,6 +171,12 @@ def test_the_shelf_is_searched_and_narrowed(owner_client, linen):
     assert shown() == ["Crêpe", "Linen"]
     assert shown(q="CREPE") == ["Crêpe"]
     assert shown(q="box linen") == ["Linen"]
+    page = owner_client.get(reverse("cloth-list"), {"q": "linen", "where": "here"}).text
+    assert "1 found" in page
+    assert "<details open" not in page.partition("1 found")[0].partition("<main")[2]
+    assert "on the shelf," not in page
+    page = owner_client.get(reverse("cloth-list"), {"q": "", "where": "here", "order": "new"}).text
+    assert (" found" in page, "on the shelf," in page) == (False, True)
     assert shown(kind="satin") == ["Crêpe"]
     assert shown(least="1.5") == ["Linen"]
     assert shown(wide="120") == ["Linen"]

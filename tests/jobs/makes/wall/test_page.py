@@ -142,7 +142,7 @@ def test_several_are_tidied_in_one_go_and_undone_in_one(owner_client):
         "cloth": cloth.pk, "season": season, "do": "move",
     }  # fmt: skip
     page = follow(owner_client, owner_client.post(reverse("own-tidy"), sent))
-    assert "2 pictures tidied." in page
+    assert "2 pictures now in Choir." in page
     assert hung(page) == {f"pile-{pile.pk}": ["a", "c"], "idea": ["b"]}
     assert first.cloth_plans.get().cloth == cloth
     assert third.hopes.get().begins.isoformat() == season
@@ -188,6 +188,8 @@ def test_cloth_and_patterns_are_given(owner_client):
 def test_piles_are_named_and_removed_on_the_wall(owner_client):
     page = follow(owner_client, owner_client.post(reverse("pile-new"), {"name": "Choir"}))
     assert "New pile: Choir" in page
+    page = follow(owner_client, owner_client.post(reverse("pile-new"), {"name": "choir"}))
+    assert "Choir is there already." in page
     pile = Pile.objects.get()
     owner_client.post(reverse("pile", args=[pile.pk]), {"name": "Concert"})
     other = f.PileFactory(name="Party")
