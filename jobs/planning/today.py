@@ -140,8 +140,8 @@ class RiskRow:
 
 
 @dataclass(frozen=True)
-class Tomorrow:
-    """The next day with something on it, ``next`` where that is tomorrow."""
+class Coming:
+    """A coming day with something on it, ``next`` where that is tomorrow."""
 
     day: date
     must: int
@@ -158,8 +158,9 @@ class DaySheet:
     ``to_sew`` is the number of tickets that have work left. ``ready`` begins with what was promised
     by today. ``unmeasured`` are operations that nobody has measured yet, ``untimed`` those done
     today of which nobody wrote down the minutes, each with its ticket; ``done`` all those done
-    today; ``under_way`` the makes that are. ``tomorrow`` is told where nothing is left for clients
-    today. ``garments`` are those shown, by their ticket's key.
+    today; ``under_way`` the makes that are. ``coming`` is told where nothing is left for clients
+    today: the next day with something on it and, where that is not it, the next with client work.
+    ``garments`` are those shown, by their ticket's key.
     """
 
     day: date
@@ -185,7 +186,7 @@ class DaySheet:
     done: list[tuple[LineRow, OpenTicket]]
     under_way: list[MakeUnderWay]
     running: RunningClock | None
-    tomorrow: Tomorrow | None
+    coming: list[Coming]
     garments: dict[int, list[Garment]]
 
     @property
@@ -244,17 +245,15 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
     at_risk = promises_at_risk(
         book, studio.promise_time, week.hours.is_open, MOST_AT_RISK, overfull=over is not None
     )
-    rows, tomorrow, time = day_rows(week, today, due, by), None, running_row(week, by)
-    if not any(row.kind == "work" for row in rows):
-        tomorrow = _tomorrow(week, by)
+    rows, time = day_rows(week, today, due, by), running_row(week, by)
+    coming = [] if any(row.kind == "work" for row in rows) else _coming(week, by)
+    later = [row for day in coming for row in day.rows]
     if not by.is_owner:
         at_risk = [risk for risk in at_risk if risk.job]
     done = [(line, week.ticket_of[line.ticket]) for line in week.finished]
     ready = _ready(week)
     numbers = {ticket.number: ticket for ticket in week.tickets}
-    shown = {
-        number for row in [*rows, *(tomorrow.rows if tomorrow else ())] for number in row.tickets
-    }
+    shown = {number for row in [*rows, *later] for number in row.tickets}
     shown |= {risk.job.ticket for risk in at_risk[:MOST_AT_RISK] if risk.job}
     shown |= {ticket.number for ticket in [*(ticket for _, ticket in done), *ready[:MOST_ON_RAIL]]}
     if time and time.ticket:
@@ -265,14 +264,13 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
     last = max((at for at, row in enumerate(rows) if row.block and row.block.must), default=None)
     if last is not None:
         rows[last] = replace(rows[last], chalk=True)
-    if tomorrow:
-        tomorrow = replace(tomorrow, rows=[_with_garments(row, hung) for row in tomorrow.rows])
+    coming = [replace(day, rows=[_with_garments(row, hung) for row in day.rows]) for day in coming]
     sewn = day_bar(book, today, minutes_behind(week))
     too_much = None
     if over:
         words = f"Does not fit by {show_near_day(over.day, studio.locale)}"
         too_much = bars.Part("over", over.minutes, words)
-    later = tomorrow.rows if tomorrow else []
+    later = [row for day in coming for row in day.rows]
     first = _next(week, rows, later)
     others = _choices([*([first] if first else []), *rows, *later], hung)
     return DaySheet(
@@ -287,7 +285,7 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
         rows=rows,
         next=None if time else first,
         first=others[0] if first and first.kind == "work" else None,
-        next_day=tomorrow.day if tomorrow and first in later else None,
+        next_day=next((day.day for day in coming if first in day.rows), None),
         to_sew=sum(job.minutes > 0 for job in book.jobs),
         others=others,
         at_risk=at_risk,
@@ -299,7 +297,7 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
         done=done,
         under_way=week.under_way,
         running=_running(week, time, hung) if time else None,
-        tomorrow=tomorrow,
+        coming=coming,
         garments=garments,
     )
 
@@ -408,14 +406,20 @@ def _without_minutes(week: StudioWeek) -> list[DayRow]:
     return rows
 
 
-def _tomorrow(week: StudioWeek, by: User) -> Tomorrow | None:
-    """The next day with something on it, within two weeks."""
+def _coming(week: StudioWeek, by: User) -> list[Coming]:
+    """The next day with something on it and the next with client work, within two weeks."""
+    days: list[Coming] = []
+    work_left = any(job.minutes for job in week.book.jobs)
     for ahead in range(1, AHEAD + 1):
         day = week.book.bench.today + timedelta(days=ahead)
         due = must_do(week.book, day)
-        if rows := day_rows(week, day, due, by):
-            return Tomorrow(day, due.minutes, rows, next=ahead == 1)
-    return None
+        rows = day_rows(week, day, due, by)
+        works = any(row.kind == "work" for row in rows)
+        if works or (rows and not days):
+            days.append(Coming(day, due.minutes, rows, next=ahead == 1))
+        if works or (days and not work_left):
+            break
+    return days
 
 
 def _with_garments(

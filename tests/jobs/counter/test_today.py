@@ -395,6 +395,17 @@ def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
     assert f'data-goes="/t/{late.number}/"' in page.text
 
 
+def test_own_sewing_on_a_closed_day_leaves_late_work_next(owner_client, bring):
+    """Friday after closing: four hours on Saturday are the owner's, the late hem is Monday's."""
+    bring(4)
+    with time_machine.travel("2026-03-06 18:30Z", tick=False):
+        f.AppointmentFactory(kind="own", name="", starts_at=at(5, "10:00"), minutes=240)
+        page = owner_client.get("/")
+        assert re.search("Trousers, navy: hem .*Planned for Mon 9 Mar", part(page, "next"))
+        assert part(page, "tomorrow").startswith("Tomorrow, Sat 7 Mar 10:00 Own sewing")
+        assert part(page, "then").startswith("Mon 9 Mar 09:00 Trousers, navy Ada Moss")
+
+
 def test_late_work_is_next_though_the_plan_has_own_sewing_first(owner_client, bring, owner, watch):
     """A quarter to five: 15 minutes are too short for the hem of an hour that is late, so that the
     plan sews for the owner; what is late comes next all the same, and is listed once and marked."""

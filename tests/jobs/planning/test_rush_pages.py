@@ -117,13 +117,14 @@ def test_room_is_made_by_work_that_moves_inside_its_promise(owner_client, jacket
     assert jackets.number not in answer
 
 
-def test_what_is_late_already_is_said_first_by_person_and_garment(owner_client, promise, jackets):
+def test_the_answer_is_said_first_and_then_what_is_late_already(owner_client, promise, jackets):
     lotte = factories.ClientFactory(name="Lotte Candlemere")
     late = promise(1, 60, client=lotte)
     type(late).objects.filter(pk=late.pk).update(promise_at=clock.at(MONDAY, time(8)))
     answer = time_for(owner_client, "2026-03-04", "5")
-    assert answer.startswith("At risk already: Lotte Candlemere's trousers. How to fix it Yes, by")
-    assert "Wed 4 Mar all the same:" in answer
+    assert answer.startswith("Yes, by Wed 4 Mar:")
+    assert "your own hours are kept" in answer.partition("At risk already:")[0]
+    assert "At risk already: Lotte Candlemere's trousers. How to fix it" in answer
     assert "nobody is later than now" in answer
 
 

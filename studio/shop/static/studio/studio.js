@@ -115,6 +115,9 @@ document.addEventListener("click", (event) => {
   if (goes && !event.target.closest("a")) location.assign(goes.dataset.goes);
 });
 
+// The answer to "Is there time?" is read where it appears, above the bar at the foot.
+document.addEventListener("htmx:afterSettle", ({ target }) => { if (target.id === "time-answer") target.scrollIntoView({ block: "nearest" }); });
+
 // A suggestion that is mostly taken or replaced as a whole is selected as soon as one is in its field.
 document.addEventListener("focusin", (event) => { if (event.target.matches("[data-whole]")) event.target.select(); });
 
