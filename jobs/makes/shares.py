@@ -61,6 +61,10 @@ class Shares:
         """What is still to be cut for a make, as ``Meant`` says."""
         return next((plan.rest for plan in self.plans if plan.make == make), None)
 
+    def lacks(self, make: int) -> Decimal:
+        """By how much what is left falls short of what is still to be cut for a make."""
+        return (self.rest(make) or NONE) - self.aside.get(make, NONE)
+
 
 def share_out(left: Decimal, cut: Decimal, plans: Iterable[Meant]) -> Shares:
     """Divide a cloth of which ``left`` lies there and ``cut`` was cut, less what was put back.

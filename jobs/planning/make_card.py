@@ -95,6 +95,7 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
         queries.cloths_of(card),
     )
     lying = {row.pile_id for row in card.pile_places.all()}
+    earlier = queries.sewn_before(card)
     stack, owner = queries.stack_of(card, front), request.user.is_owner
     texts = OpenCard(request, card, lambda data, row: texts_form(request, row, data)).form
     shown: dict[str, Any] = {
@@ -102,6 +103,8 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
         "front": front,
         "face": queries.face_of(card),
         "stack": stack,
+        "earlier": earlier,
+        "earlier_face": earlier and queries.face_of(earlier),
         "step": next((step for step in stack if step.current), None),
         "drawn_as": Tile(card, front, None).drawn_as,
         "texts": texts,

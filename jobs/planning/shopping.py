@@ -1,4 +1,7 @@
-"""What is to buy: notions and cloth of makes that are begun or planned next, and typed lines."""
+"""What is to buy: notions and cloth of makes that are begun or planned next, and typed lines.
+
+Cloth that is too short for an idea it is set aside for is to buy too.
+"""
 
 import re
 from collections import defaultdict
@@ -14,6 +17,7 @@ from django.views.decorators.http import require_POST
 
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, FurtherPattern, Make, MakeState, Need
+from jobs.makes.shares import Shares
 from jobs.makes.shelf.queries import CUT, shares_of
 from jobs.makes.wall.queries import Tile
 from jobs.makes.wishes import asked_by_pattern, needs_of
@@ -59,7 +63,7 @@ class ClothWanted:
 
 @dataclass(frozen=True)
 class ClothShort:
-    """``makes`` and what else it is meant for ask for ``mm`` more of a cloth than there is."""
+    """All that a cloth is meant for asks for ``mm`` more than there is; ``makes`` lack some."""
 
     cloth: Cloth
     mm: Decimal
@@ -90,7 +94,7 @@ FURTHER = Prefetch("further_patterns", FurtherPattern.objects.select_related("pa
 
 
 def shopping(lines: list[Todo]) -> Shopping:
-    """For makes under way, then for those planned next. At most eight queries."""
+    """For makes under way, then for those planned next. At most nine queries."""
     cut = ClothMove.objects.filter(why__in=CUT)
     plans = ClothPlan.objects.select_related("cloth__swatch")
     makes = list(
@@ -125,11 +129,17 @@ def _tile(make: Make) -> Tile:
 
 
 def _short(makes: list[Make]) -> list[ClothShort]:
-    """As the shelf says it; where no length was said, as the pattern asks for."""
+    """As the shelf says it; where no length was said, as the pattern asks for.
+
+    Of ideas and of what rests counts what was set aside with a length.
+    """
     plans: dict[Cloth, list[Make]] = defaultdict(list)
     for make in makes:
         for plan in make.cloth_plans.all():
             plans[plan.cloth].append(make)
+    waiting = ClothPlan.objects.filter(make__state__in=[MakeState.IDEA, MakeState.RESTING])
+    for plan in waiting.filter(mm__gt=0).select_related("cloth__swatch", "make"):
+        plans[plan.cloth].append(plan.make)
     shares, rows = shares_of(plans) if plans else {}, []
     for cloth, meant in plans.items():
         share = shares[cloth.pk]
@@ -138,8 +148,14 @@ def _short(makes: list[Make]) -> list[ClothShort]:
             if share.rest(make.pk) is None:
                 asked += asked_by_pattern(make, cloth) or 0
         if asked > cloth.left_mm:
-            rows.append(ClothShort(cloth, asked - cloth.left_mm, meant))
+            lacking = [make for make in meant if _lacks(share, make)]
+            rows.append(ClothShort(cloth, asked - cloth.left_mm, lacking))
     return rows
+
+
+def _lacks(share: Shares, make: Make) -> bool:
+    """Also where no length was said: what the others leave is not enough."""
+    return share.rest(make.pk) is None or share.lacks(make.pk) > 0
 
 
 def notions_of(text: str) -> list[str]:

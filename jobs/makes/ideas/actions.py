@@ -92,6 +92,7 @@ def _add(
     cloth: Cloth | None = None,
     length: ClothLength | None = None,
     further: Iterable[PatternUse] = (),
+    of: Make | None = None,
 ) -> tuple[Make, Entry | None]:
     made = Make.objects.filter(form_key=facts["form_key"])
     pictures, form_key = list(pictures), facts["form_key"]
@@ -109,7 +110,8 @@ def _add(
             return before, None
         raise CardMadeError(before)
     make = Make.objects.create(**{"added_at": clock.now(), **facts})
-    with record(verb, about=make, by=by, words=str(make)) as step:
+    earlier = {"of": of.pk} if of else {}
+    with record(verb, about=make, by=by, words=str(make), **earlier) as step:
         make.pictures.set(pictures)
         step.add(*make.pictures.all(), make)
         if cloth:
@@ -451,7 +453,7 @@ def sew_again(
         changes = use.changes if use.to_carry else ""
         facts |= {"pattern": use.pattern, "size": use.size, "changes": changes}
     facts |= {"form_key": form_key, "place": _top_of(MakeState.IDEA)}
-    again, entry = _add(verbs.SEW_AGAIN, facts, by=by, further=uses[1:])
+    again, entry = _add(verbs.SEW_AGAIN, facts, by=by, further=uses[1:], of=make)
     return again, entry
 
 

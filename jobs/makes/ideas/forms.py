@@ -123,8 +123,8 @@ class IdeaForm(CardForm, QuickForm):
 class FinishForm(StudioFormMixin, forms.Form):
     """How it turned out. Only the day is needed, and it is there already.
 
-    Of each of its cloths on the shelf it is asked once what is left; what will be left as far as
-    one can tell stands there, and an empty field says nothing.
+    Of each of its cloths on the shelf it is asked once what is left; what will be left stands there
+    where one can tell, and an empty field says nothing.
     """
 
     use_required_attribute = False
@@ -135,10 +135,14 @@ class FinishForm(StudioFormMixin, forms.Form):
         super().__init__(*args, auto_id="finish_%s", **kwargs)
         self.cloths = {f"left-{row.cloth.pk}": row for row in cloths if row.cloth.gone_at is None}
         for name, row in self.cloths.items():
+            known = row.rest is not None
             shown = show_cloth(row.left_after, row.cloth.unit)
             self.fields[name] = left = ClothLengthField(
-                label=f"What is left of {row.cloth}?", required=False, zero=True, initial=shown
-            )
+                label=f"What is left of {row.cloth}?", required=False, zero=True,
+                initial=shown if known else "",
+            )  # fmt: skip
+            if not known:
+                left.widget.attrs["placeholder"] = f"of {shown}"
             left.bare = "yd" if row.cloth.unit == Cloth.Unit.YARD else "m"
         self.order_fields([*self.cloths, "photo", "day"])
 

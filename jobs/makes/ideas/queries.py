@@ -11,6 +11,7 @@ from django.db.models import Prefetch, QuerySet
 from django.forms import Form
 from django.http import Http404
 
+from jobs.makes import verbs
 from jobs.makes.models import (
     Cloth,
     ClothMove,
@@ -36,6 +37,14 @@ def face_of(make: Make) -> Picture | None:
     pictures = list(make.pictures.all())
     chosen = [picture for picture in pictures if picture.pk == make.face_id]
     return next(reversed(chosen or pictures), None)
+
+
+def sewn_before(make: Make) -> Make | None:
+    """The make that this one is to be, or was, sewn again from. At most three queries."""
+    entries = Entry.objects.filter(verb=verbs.SEW_AGAIN.key, undoes=None)
+    entry = entries.filter(subjects__label="makes.make", subjects__row=make.pk).first()
+    pk = entry.parameters.get("of") if entry else None
+    return Make.objects.filter(pk=pk).prefetch_related("pictures").first() if pk else None
 
 
 def freed_by(entry: Entry | None) -> str:

@@ -182,17 +182,23 @@ def cloth_plans(cloth: Cloth) -> QuerySet[ClothPlan]:
 class PlanLine:
     """A plan of a cloth as its page shows it: ``rest`` mm are still to be cut, None if not said.
 
-    ``open`` says that it takes its part of the cloth.
+    ``open`` says that it takes its part of the cloth; ``short`` mm of it are not there.
     """
 
     plan: ClothPlan
     rest: Decimal | None
     open: bool
+    short: Decimal = Decimal(0)
 
 
 def plan_lines(cloth: Cloth, shares: Shares) -> list[PlanLine]:
     return [
-        PlanLine(plan, shares.rest(plan.make_id), plan.make.state not in NO_LONGER_MEANT)
+        PlanLine(
+            plan,
+            shares.rest(plan.make_id),
+            plan.make.state not in NO_LONGER_MEANT,
+            shares.lacks(plan.make_id),
+        )
         for plan in cloth_plans(cloth)
     ]
 

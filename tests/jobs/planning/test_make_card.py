@@ -128,7 +128,7 @@ def test_finishing_asks_once_what_is_left(owner_client, coat):
     post(owner_client, "make-cut", coat.pk, cloth=wool.pk, length="2 m", form_key=uuid4())
     form = owner_client.get(reverse("make-finish", args=[coat.pk])).text
     assert re.search(rf'name="left-{wool.pk}" value="0.8 m"', form)
-    assert re.search(rf'name="left-{lining.pk}" value="3 m"', form)
+    assert re.search(rf'name="left-{lining.pk}"[^>]*placeholder="of 3 m"', form)
     sent = {f"left-{wool.pk}": "1.1 m", f"left-{lining.pk}": "50 cm", "day": clock.today()}
     page = post(owner_client, "make-finish", coat.pk, **sent).text
     assert "Finished on" in page
@@ -154,6 +154,20 @@ def test_more_left_than_there_was_is_measured_again(owner_client):
     post(owner_client, "make-finish", plan.make.pk, **sent)
     move = plan.cloth.moves.first()
     assert (move.why, move.mm, move.make) == (ClothMove.Why.MEASURED, 200, None)
+
+
+def test_sewn_again_shows_what_was_learnt_before(owner_client):
+    old = f.MakeFactory(
+        words="Shirt", state="finished", finished_on=clock.today(), learnt="Collar first"
+    )
+    page = post(owner_client, "make-again", old.pk, form_key=uuid4()).text
+    new = Make.objects.exclude(pk=old.pk).get()
+    started = post(owner_client, "make-start", new.pk).text
+    for card in (page, started):
+        before = card.partition("Sewn before")[2]
+        assert f'href="{old.get_absolute_url()}"' in before
+        assert "Collar first" in before
+    assert "Sewn before" not in owner_client.get(old.get_absolute_url()).text
 
 
 def test_the_cloth_of_a_whim_is_cut_though_it_is_finished(owner_client):
@@ -233,8 +247,8 @@ def test_a_card_asks_the_database_as_often_for_any_number(
         f.MakeFactory(pattern=coat.pattern, state="finished", finished_on=day)
     # Login (2), the studio, the clock of whoever looks; the make with ten lists of its own;
     # its minutes and clock, the hours of its pattern, the shares of its cloth (2), the last entry
-    # of its history, its to-do, the piles, what its cloth cost.
-    with django_assert_num_queries(23):
+    # of its history, what it was sewn again from, its to-do, the piles, what its cloth cost.
+    with django_assert_num_queries(24):
         owner_client.get(coat.get_absolute_url())
 
 

@@ -142,7 +142,9 @@ def test_what_is_short_is_to_buy_and_comes_on_the_same_shelf(owner_client):
         make = MakeFactory(words=name, state=state)
         ClothPlan.objects.create(make=make, cloth=moss, mm=Decimal(mm), typed=f"{mm} mm")
     page = owner_client.get(AT)
-    assert cloths(page) == ["0.43 m more of Moss cotton, for Pyjamas"]
+    assert cloths(page) == ["0.43 m more of Moss cotton, for Bag"]
+    shelf = owner_client.get(moss.get_absolute_url()).text
+    assert "500 mm idea, 0.43 m short" in words(shelf)
     more = re.search(r'<a class="shelve[^>]*href="(.*?)"', page.text)[1]
     form = owner_client.get(more).text
     assert 'value="0.43 m"' in form
@@ -155,6 +157,14 @@ def test_what_is_short_is_to_buy_and_comes_on_the_same_shelf(owner_client):
     assert (moss.left_mm, moss.price) == (2500, 2500)
     assert ClothMove.objects.filter(why="bought").count() == 2
     assert cloths(owner_client.get(AT)) == []
+
+
+def test_cloth_too_short_for_ideas_alone_is_to_buy(owner_client):
+    moss = ClothFactory(name="Moss", left_mm=Decimal(1000), unit="m")
+    for name, state, mm in (("Bag", "idea", 900), ("Hat", "resting", 300), ("Cap", "idea", None)):
+        make = MakeFactory(words=name, state=state)
+        ClothPlan.objects.create(make=make, cloth=moss, mm=mm and Decimal(mm))
+    assert cloths(owner_client.get(AT)) == ["0.2 m more of Moss, for Hat"]
 
 
 def test_where_no_length_was_said_the_pattern_says_what_is_short(owner_client):
@@ -175,5 +185,5 @@ def test_short_cloth_asks_as_often_for_one_as_for_three(
         NeedFactory(pattern=make.pattern)
         ClothPlan.objects.create(make=make, cloth=ClothFactory(), mm=Decimal(90_000))
     # As many as without cloth, what was cut of it, and what else it is meant for.
-    with django_assert_num_queries(13):
+    with django_assert_num_queries(14):
         owner_client.get(AT)

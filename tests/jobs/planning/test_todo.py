@@ -160,7 +160,7 @@ def test_the_page_asks_as_often_for_one_as_for_three(owner_client, each, django_
         f.TodoFactory(side="mine", make=make)
     # The session, the user, the profile; the lines; makes with their first pattern, and of those
     # pictures, what was bought, needs, further patterns, cloth that is meant and that was cut.
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         owner_client.get(AT)
 
 
