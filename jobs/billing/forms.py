@@ -6,7 +6,7 @@ from typing import Any
 
 import django_filters as filters
 from django import forms
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 from stdnum import bic, iban
 from stdnum.exceptions import ValidationError as NumberError
 
@@ -104,6 +104,9 @@ class ReasonForm(OnceForm):
 
 
 LATER = "later"
+
+
+USUAL_REASONS = ("Not done", "Price agreed lower", "Not right")
 
 
 class CreditForm(OnceForm):
@@ -374,13 +377,17 @@ class OwingFilter(filters.FilterSet):
 
 
 class InvoiceFilter(filters.FilterSet):
-    q = filters.CharFilter("number", "icontains", label="Number")
+    q = filters.CharFilter(method="find", label="Number or client")
     first = filters.DateFilter("issued_on", "gte", label="From", widget=day_input())
     last = filters.DateFilter("issued_on", "lte", label="To", widget=day_input())
 
     class Meta:
         model = Invoice
         fields = ("q", "first", "last")
+
+    def find(self, rows: QuerySet[Invoice], name: str, value: str) -> QuerySet[Invoice]:
+        """By the number, or by the client's name as it stands on the paper."""
+        return rows.filter(Q(number__icontains=value) | Q(data__client__name__icontains=value))
 
 
 class PaymentFilter(filters.FilterSet):

@@ -9,7 +9,7 @@ from django.utils.html import format_html
 
 from jobs.billing.books import LedgerRow, ledger
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.queries import age_in_days
+from jobs.billing.queries import age_in_days, standing
 from jobs.tickets.models import Ticket
 from studio.shop import tables
 from studio.shop.files import csv_response
@@ -76,6 +76,7 @@ class InvoiceTable(tables.StudioTable):
     net = tables.MoneyColumn("Without tax")
     tax = tables.MoneyColumn()
     gross = tables.MoneyColumn("Total")
+    standing = tables.Column("State", empty_values=(), orderable=False)
 
     class Meta:
         model = Invoice
@@ -84,6 +85,7 @@ class InvoiceTable(tables.StudioTable):
             "kind",
             "issued_on",
             "client",
+            "standing",
             "ticket",
             "refers_to",
             "net",
@@ -92,6 +94,12 @@ class InvoiceTable(tables.StudioTable):
         )
         order_by = "-issued_on"
         empty_text = "No invoice yet."
+
+    def render_standing(self, record: Invoice) -> str:
+        """A credit note is named by its kind."""
+        if record.kind == Invoice.Kind.CREDIT:
+            return ""
+        return standing(record, list(record.credits.all()), list(record.payments.all())).words
 
 
 class PaymentTable(tables.StudioTable):

@@ -147,6 +147,7 @@ def owing(request: StudioRequest) -> HttpResponse:
 @require_GET
 def invoices(request: StudioRequest) -> HttpResponse:
     rows = Invoice.objects.select_related("ticket", "refers_to")
+    rows = rows.prefetch_related("credits", "payments")
     chosen = forms.InvoiceFilter(request.GET, queryset=rows)
     table = tables.InvoiceTable(chosen.qs, studio=request.studio)
     return _filtered(request, table, chosen, "Invoices", [])
@@ -306,6 +307,8 @@ def invoice(request: StudioRequest, number: str) -> HttpResponse:
     context["standing"] = queries.standing(issued, notes, context["payments"])
     context["credit"] = next((note for note in notes if not note.part), None)
     context["parts"] = [note for note in notes if note.part]
+    before = issued.gross - issued.data.get("balance", issued.gross)
+    context["paid"] = before + sum(payment.amount for payment in context["payments"])
     return render(request, "billing/invoice.html", context)
 
 
@@ -376,6 +379,7 @@ def credit_lines(request: StudioRequest, number: str) -> HttpResponse:
     added = issued.data["studio"]["tax_mode"] == "added"
     words = (" without tax" if added else " with tax") if issued.data["rates"] else ""
     context = _paper(issued) | {"form": form, "paid": paid, "parts": notes, "of_list": words}
+    context["reasons"] = forms.USUAL_REASONS
     return render(request, "billing/credit_lines.html", context)
 
 

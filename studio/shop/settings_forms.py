@@ -155,6 +155,7 @@ class PapersForm(ModelForm):
     def __init__(self, *args: Any, add: str = "", **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         printers = printers_of(self.instance)
+        self.next_slot = len(printers) + 1
         if add in USUAL_SIZE and len(printers) < MOST_PRINTERS:
             printers.append(Printer(USUAL_NAME[add], USUAL_SIZE[add], ()))
         for slot in SLOTS:

@@ -188,7 +188,14 @@ def test_one_measure_at_a_time_under_the_thumb(page, mary, owner, record_propert
     page.keyboard.press("Enter")
     hands.tap(panel.get_by_role("button", name="Skip this one"))
     hands.tap(panel.get_by_role("button", name="The measure before"))
+    hands.tap(panel.get_by_role("button", name="Save 2"))
+    expect(page.locator("#id_agreed")).to_be_focused()
     hands.tap(panel.get_by_role("button", name="All on one page"))
     expect(page.locator("#id_high_bust")).to_be_focused()
     values = page.locator("#id_height, #id_shoulder, #id_high_bust")
     assert values.evaluate_all("fields => fields.map(field => field.value)") == ["168.5", "12", ""]
+    hands.tap(page.get_by_role("button", name="One measure at a time"))
+    hands.tap(panel.locator("#id_agreed"))
+    hands.tap(panel.get_by_role("button", name="Save 2"))
+    expect(page.locator("#sheet")).to_have_count(0)
+    assert mary.sheets.count() == 2

@@ -152,13 +152,15 @@ def test_invoices_and_credit_notes(owner_client, owner, studio, invoiced):
     other = invoiced("Bo Finch")
     ticket, day, sums = invoice.ticket.number, shown(0), ["€21.15", "€2.85", "€24.00"]
     back = [f"-{amount}" for amount in sums]
+    credit = ["Credit note", day, "Zoë Quill", "", ticket]
     expected = [
-        [other.number, "Invoice", day, "Bo Finch", other.ticket.number, "", *sums],
-        [note.number, "Credit note", day, "Zoë Quill", ticket, invoice.number, *back],
-        [invoice.number, "Invoice", day, "Zoë Quill", ticket, "", *sums],
+        [other.number, "Invoice", day, "Bo Finch", "To pay", other.ticket.number, "", *sums],
+        [note.number, *credit, invoice.number, *back],
+        [invoice.number, "Invoice", day, "Zoë Quill", "Taken back", ticket, "", *sums],
     ]
     assert cells(owner_client.get("/invoices/")) == expected
     assert cells(owner_client.get("/invoices/", {"q": note.number.lower()})) == [expected[1]]
+    assert cells(owner_client.get("/invoices/", {"q": "finch"})) == [expected[0]]
     tomorrow = (clock.today() + timedelta(days=1)).isoformat()
     assert cells(owner_client.get("/invoices/", {"first": tomorrow})) == [["No invoice yet."]]
     assert len(cells(owner_client.get("/invoices/", {"last": tomorrow}))) == 3
@@ -188,7 +190,7 @@ def test_payments(owner_client, owner, studio, invoiced):
         ("/ready/", 9),
         ("/uncollected/", 6),
         ("/money/owing/", 6),
-        ("/invoices/", 5),
+        ("/invoices/", 7),
         ("/money/payments/", 5),
     ],
 )

@@ -79,7 +79,9 @@ def test_a_printer_that_is_gone_prints_nothing(fetch, ticket, owner_client):
 def test_the_saved_page_offers_one_press_for_each_printer(ticket, owner_client):
     lies(A4=["work", "agreement", "invoice", "receipt", "lists"], roll=["claim"], A7=["tags"])
     page = owner_client.get(reverse("ticket-saved", args=[ticket.number])).text
-    links = re.findall(rf'href="/t/{ticket.number}/papers/(\d).pdf">.*?<span>(.*?)</span>', page)
+    links = re.findall(
+        rf'href="/t/{ticket.number}/papers/(\d).pdf" target="_blank">.*?<span>(.*?)<span ', page
+    )
     assert links == [
         ("2", "Print: claim ticket<small>roll</small>"),
         ("3", "Print: 2 tags<small>A7</small>"),

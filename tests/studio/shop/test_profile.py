@@ -81,7 +81,10 @@ def test_papers_and_terms(owner_client, studio):
 def test_a_printer_is_added_and_one_without_papers_goes(owner_client, studio):
     """The claim ticket is put into a new roll, the tags onto the sheets: the cards are left out."""
     page = reverse("studio-papers") + "?add=roll"
-    sent = Fields.of(owner_client.get(page).text)
+    text = owner_client.get(page).text
+    assert 'id="printer-3"' in text
+    assert "?add=roll#printer-3" in text
+    sent = Fields.of(text)
     assert (sent["name_3"], sent["size_3"], sent["paper_claim"]) == ("Counter roll", "roll", "1")
     moved = {"paper_claim": "3", "paper_tags": "1", "size_3": "roll-58"}
     owner_client.post(page, sent | moved)

@@ -8,6 +8,8 @@ const rows = [...form.querySelectorAll(".measures .measure:has(.tape-place)")];
 const usual = rows.filter((row) => !row.closest("details"));
 const fieldOf = (row) => row.querySelector("input");
 const nameOf = (row) => row.querySelector("label").textContent.trim();
+const consent = form.querySelector("[data-agreed]");
+const consentPlace = consent.previousElementSibling;
 const CHOICE = "measure-one";
 let at = 0;
 
@@ -46,7 +48,12 @@ const draw = () => {
   part("before").textContent = row.querySelector(".hint > span").textContent.trim();
   part("change").textContent = row.querySelector("output").value;
   const next = usual[at + 1];
-  part("next").textContent = next ? `Next: ${nameOf(next)}` : "The rest, and Save";
+  part("next").textContent = next ? `Next: ${nameOf(next)}` : "The rest";
+  const taken = rows.filter((other) => fieldOf(other).value.trim()).length;
+  part("save").hidden = !taken;
+  part("save").textContent = `Save ${taken}`;
+  part("save").classList.toggle("main", !next && taken > 0);
+  part("next").classList.toggle("main", Boolean(next) || !taken);
   part("back").disabled = at === 0;
   part("tape").replaceChildren(...usual.map((other, place) => {
     const mark = document.createElement("i");
@@ -62,6 +69,7 @@ const write = (value) => {
 };
 const leave = (field) => {
   panel.hidden = true;
+  consentPlace.after(consent);
   form.classList.remove("one-by-one");
   start.hidden = false;
   field.focus();
@@ -77,6 +85,7 @@ const go = (step) => {
   draw();
 };
 const open = () => {
+  part("consent").append(consent);
   at = Math.max(usual.findIndex((row) => !fieldOf(row).value), 0);
   form.classList.add("one-by-one");
   panel.hidden = false;
@@ -102,6 +111,12 @@ panel.addEventListener("keydown", (event) => {
 });
 part("next").addEventListener("click", () => go(1));
 part("skip").addEventListener("click", () => { write(""); go(1); });
+// The client is asked beside Save, so that nothing is refused from a field out of sight.
+part("save").addEventListener("click", () => {
+  const agreed = consent.querySelector("input");
+  agreed.required = true;
+  if (agreed.reportValidity()) form.requestSubmit();
+});
 part("back").addEventListener("click", () => go(-1));
 part("all").addEventListener("click", () => {
   localStorage.setItem(CHOICE, "all");
