@@ -363,6 +363,7 @@ PLANNING: dict[str, Row] = {
     "todo-bought": money_verb(pk_of(f.MakeFactory)),
     "todo-undo": verb(owner=404, helper=404),
     "appointments": Row(),
+    "appointment": Row(make=pk_of(f.AppointmentFactory)),
     "appointment-remove": verb(pk_of(f.AppointmentFactory)),
     "hem-minutes": Row(),
     "rush": Row(),

@@ -355,11 +355,7 @@ def appointments(request: StudioRequest) -> HttpResponse:
         initial = {"time": _morning(initial.get("day", "")), "minutes": OWN} | initial
     form = AppointmentForm(sent(request), initial=initial)
     if form.is_valid() and (appointment := _put_appointment(request, form)):
-        when = show_when(appointment.starts_at, request.studio.locale)
-        messages.success(request, f"{appointment}: {when}.")
-        if appointment.kind == Appointment.Kind.OWN:
-            return redirect("week-of", monday_of(form.cleaned_data["day"]))
-        return redirect("appointments")
+        return _say_appointment(request, appointment)
     own_day = asked_day(request.GET) if initial.get("kind") == Appointment.Kind.OWN else None
     context: dict[str, Any] = {"form": form, "own_day": own_day}
     if not own_day:
@@ -376,6 +372,19 @@ def _morning(day: str) -> str:
     return f"{soon:%H:%M}"
 
 
+@require_http_methods(["GET", "POST"])
+def appointment(request: StudioRequest, pk: int) -> HttpResponse:
+    """One of them, to be given another day, hour or length."""
+    one = get_object_or_404(Appointment, pk=pk)
+    starts = clock.local(one.starts_at)
+    initial = {"kind": one.kind, "name": one.name, "minutes": one.minutes}
+    initial |= {"day": starts.date(), "time": starts.time()}
+    form = AppointmentForm(sent(request), initial=initial)
+    if form.is_valid() and (changed := _put_appointment(request, form, one)):
+        return _say_appointment(request, changed)
+    return render(request, "planning/appointment.html", {"form": form, "one": one})
+
+
 @require_POST
 def appointment_remove(request: StudioRequest, pk: int) -> HttpResponse:
     appointment = get_object_or_404(Appointment, pk=pk)
@@ -384,10 +393,25 @@ def appointment_remove(request: StudioRequest, pk: int) -> HttpResponse:
     return redirect("appointments")
 
 
-def _put_appointment(request: StudioRequest, form: AppointmentForm) -> Appointment | None:
-    facts = {name: form.cleaned_data[name] for name in ("kind", "name", "starts_at", "minutes")}
+def _say_appointment(request: StudioRequest, appointment: Appointment) -> HttpResponse:
+    messages.success(
+        request, f"{appointment}: {show_when(appointment.starts_at, request.studio.locale)}."
+    )
+    if appointment.kind == Appointment.Kind.OWN:
+        return redirect("week-of", monday_of(clock.local(appointment.starts_at).date()))
+    return redirect("appointments")
+
+
+def _put_appointment(
+    request: StudioRequest, form: AppointmentForm, one: Appointment | None = None
+) -> Appointment | None:
+    """Put on its day, or ``one`` of them changed."""
+    facts = {name: form.cleaned_data[name] for name in ("name", "starts_at", "minutes")}
     try:
-        return actions.put_appointment(**facts, studio=request.studio)
+        if one:
+            return actions.change_appointment(appointment=one, **facts, studio=request.studio)
+        kind = form.cleaned_data["kind"]
+        return actions.put_appointment(kind=kind, **facts, studio=request.studio)
     except actions.PlanError as wrong:
         form.add_error(wrong.field or None, str(wrong))
         return None

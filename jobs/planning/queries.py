@@ -452,7 +452,7 @@ def fitting_rows(fittings: Iterable[Fitting]) -> list[FittingRow]:
 
 
 def clash_with(
-    starts_at: datetime, minutes: int, *, besides: Fitting | None = None
+    starts_at: datetime, minutes: int, *, besides: Fitting | Appointment | None = None
 ) -> Fitting | Appointment | None:
     """What is expected at that time already. Two queries."""
     around = Q(
@@ -462,14 +462,10 @@ def clash_with(
         around, state=Fitting.State.BOOKED, ticket__state__in=State.open()
     ).select_related("ticket")
     rows: list[Fitting | Appointment] = [
-        *(
-            row
-            for row in fittings.select_related("ticket")
-            if besides is None or row.pk != besides.pk
-        ),
+        *fittings.select_related("ticket"),
         *Appointment.objects.filter(around),
     ]
-    return next((row for row in rows if row.ends_at > starts_at), None)
+    return next((row for row in rows if row.ends_at > starts_at and row != besides), None)
 
 
 def _wait_of(line: Mapping[str, Any]) -> dict[str, Any]:

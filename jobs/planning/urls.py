@@ -76,5 +76,6 @@ urlpatterns: list[URLPattern] = [
     path("t/<slug:number>/move-promise/", too_much.move, name="too-much-move"),
     path("waiting/", waits.waiting, name="waiting"),
     path("appointments/", fittings.appointments, name="appointments"),
+    path("appointments/<int:pk>/", fittings.appointment, name="appointment"),
     path("appointments/<int:pk>/remove/", fittings.appointment_remove, name="appointment-remove"),
 ]

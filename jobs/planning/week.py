@@ -415,6 +415,7 @@ def pinned_parts(week: StudioWeek, monday: date) -> dict[date, list[DayPart]]:
                     (row.ends_at - max(row.starts_at, bench.now)) // MINUTE if own else row.minutes,
                     row.starts_at,
                     words=str(row),
+                    appointment=row.pk,
                     done=row.ends_at <= bench.now,
                     pinned=True,
                 )

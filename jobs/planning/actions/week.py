@@ -143,7 +143,7 @@ def check_time(
     starts_at: datetime,
     minutes: int,
     studio: Profile,
-    besides: Fitting | None = None,
+    besides: Fitting | Appointment | None = None,
     *,
     closed: bool = False,
 ) -> None:
@@ -498,6 +498,19 @@ def put_appointment(
         return twin
     check_time(starts_at, minutes, studio, closed=kind == Appointment.Kind.OWN)
     return Appointment.objects.create(kind=kind, name=name, starts_at=starts_at, minutes=minutes)
+
+
+@transaction.atomic
+def change_appointment(
+    *, appointment: Appointment, name: str, starts_at: datetime, minutes: int, studio: Profile
+) -> Appointment:
+    """Another hour, length or name; its kind stays. Raises PlanError as putting it does."""
+    lock(CALENDAR)
+    own = appointment.kind == Appointment.Kind.OWN
+    check_time(starts_at, minutes, studio, appointment, closed=own)
+    appointment.name, appointment.starts_at, appointment.minutes = name, starts_at, minutes
+    appointment.save(update_fields=["name", "starts_at", "minutes"])
+    return appointment
 
 
 @transaction.atomic

@@ -256,7 +256,8 @@ class DayPart:
     over: what is due by this day and does not fit into it. ``starts`` gives its place; what is
     ``pinned`` keeps that hour. Client work has its ticket, its ``work`` with the minutes of each
     piece, and whether the must-do needs it, it is ``put`` on the day, or it comes too ``late``.
-    ``small`` are the parts of several tickets that are pooled. Own sewing may be for a ``make``;
+    ``small`` are the parts of several tickets that are pooled. Own sewing may be for a ``make``, or
+    an ``appointment`` like others;
     ``crumbs`` is how many pieces lie between the others, where it is too short to be told apart.
     """
 
@@ -271,6 +272,7 @@ class DayPart:
     garments: tuple[PicturedGarment, ...] = ()
     small: tuple["DayPart", ...] = ()
     make: int | None = None
+    appointment: int | None = None
     crumbs: int = 0
     must: bool = False
     put: bool = False

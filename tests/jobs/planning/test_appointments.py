@@ -5,7 +5,7 @@ import time_machine
 
 from jobs.planning.models import Appointment
 from jobs.planning.queries import read_week
-from tests.factories import AppointmentFactory, DayOffFactory
+from tests.factories import AppointmentFactory, DayOffFactory, TicketFactory
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import beside, notices, words
 
@@ -45,6 +45,31 @@ def test_own_hours_on_a_day_need_no_name(owner_client, studio):
     assert after.redirect_chain[-1][0] == "/week/2026-03-02/"
     targets = read_week(studio).book.targets
     assert (targets[0].placed, targets[1].placed) == (120, 0)
+
+
+def test_a_tap_on_it_leads_to_another_day_hour_or_length(owner_client):
+    """From the week and from Today; its own hours are no clash, those of another are."""
+    own = AppointmentFactory(kind="own", name="", starts_at=at(2, "10:00"), minutes=240)
+    AppointmentFactory(name="Dentist", starts_at=at(3, "14:00"), minutes=60)
+    today = AppointmentFactory(kind="own", name="", starts_at=at(0, "16:00"), minutes=60)
+    TicketFactory()
+    address = f"/appointments/{own.pk}/"
+    assert f'data-goes="{address}"' in owner_client.get("/week/").text
+    assert f'href="/appointments/{today.pk}/"' in owner_client.get("/").text
+    page = owner_client.get(address).text
+    assert 'value="2026-03-04"' in page
+    assert 'value="10:00"' in page
+    assert 'name="minutes" value="4"' in page
+    sent = {"kind": "own", "name": "", "day": "2026-03-04", "time": "11:00", "minutes": "2"}
+    after = owner_client.post(address, sent, follow=True)
+    assert after.redirect_chain[-1][0] == "/week/2026-03-02/"
+    assert notices(after) == ["Own sewing: Wed 4 Mar 11:00."]
+    own.refresh_from_db()
+    assert (own.starts_at, own.minutes) == (at(2, "11:00"), 120)
+    clash = owner_client.post(address, sent | {"day": "2026-03-05", "time": "13:00"})
+    assert "That clashes with: Dentist" in words(clash.text)
+    own.refresh_from_db()
+    assert own.starts_at == at(2, "11:00")
 
 
 def test_an_address_fills_in_the_form(owner_client):
