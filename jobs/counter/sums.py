@@ -28,9 +28,9 @@ from jobs.planning.models import (
     OwnWeek,
     PlanRules,
 )
+from jobs.planning.own.spare_hours import spare_sheet
 from jobs.planning.own_hours import coming_mondays, own_rows, own_year
 from jobs.planning.queries import StudioWeek, read_own_weeks, read_week
-from jobs.planning.spare_hours import spare_sheet
 from jobs.planning.week import WeekSheet, past_week, week_sheet
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock

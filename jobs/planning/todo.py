@@ -19,7 +19,7 @@ from jobs.makes.models import Cloth, Gap, Make, MakeState, Release
 from jobs.planning import actions
 from jobs.planning.actions.todo import Hook
 from jobs.planning.models import Todo
-from jobs.planning.shopping import BUY, shopping
+from jobs.planning.own.shopping import BUY, shopping
 from jobs.tickets.models import Ticket
 from studio.shop import clock
 from studio.shop.history.pages import undo_step

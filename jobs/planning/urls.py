@@ -8,18 +8,14 @@ from jobs.planning import (
     fittings,
     hems,
     lifted,
-    make_card,
     own_hours,
-    record,
-    releases,
     rush,
-    shopping,
-    spare_hours,
     todo,
     too_much,
     waits,
     week,
 )
+from jobs.planning.own import make_card, record, releases, shopping, spare_hours
 from studio.shop.clock import IsoDate
 
 register_converter(IsoDate, "iso")

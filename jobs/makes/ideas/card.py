@@ -2,7 +2,7 @@
 
 What is small stands on the card itself and comes back to it; what is chosen among many pictures, or
 written at some length, has a page of its own, so that all of it works without JavaScript. The
-card's own page is ``jobs.planning.make_card``, for it shows hours as well.
+card's own page is ``jobs.planning.own.make_card``, for it shows hours as well.
 """
 
 from typing import Any

@@ -9,8 +9,8 @@ from jobs.makes.ideas.actions import MakeError
 from jobs.makes.models import MakeState
 from jobs.planning import actions
 from jobs.planning.bench_time import minutes_of
-from jobs.planning.make_card import make_time
 from jobs.planning.models import BenchTime
+from jobs.planning.own.make_card import make_time
 from studio.shop import clock
 from tests.factories import MakeFactory, StageFactory
 from tests.jobs.planning.pages import notices

@@ -107,7 +107,7 @@ def test_a_tap_in_the_corner_says_what_became_of_it_and_goes_on(owner_client, wa
 
 
 def test_years_that_have_no_room_are_a_page_of_their_own(owner_client, wardrobe, monkeypatch):
-    monkeypatch.setattr("jobs.planning.record.MOST_SHOWN", 3)
+    monkeypatch.setattr("jobs.planning.own.record.MOST_SHOWN", 3)
     page = owner_client.get(AT).text
     assert shown(page) == ["Shirt", "Dress"]
     assert "2025 and before" in page

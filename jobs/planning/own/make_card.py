@@ -24,7 +24,7 @@ from jobs.planning import actions
 from jobs.planning.bench_time import guesses_of, minutes_of
 from jobs.planning.clock import GUESSES
 from jobs.planning.models import BenchTime, Todo
-from jobs.planning.shopping import notions_for
+from jobs.planning.own.shopping import notions_for
 from jobs.planning.todo import TodoForm, lines_of_today, side_of, sides_of
 from studio.shop.clock import now
 from studio.shop.http import StudioRequest, say

@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from jobs.makes.models import Cloth, ClothMove, ClothPlan
 from jobs.planning.models import Todo
-from jobs.planning.shopping import notions_of
+from jobs.planning.own.shopping import notions_of
 from studio.shop.models import Entry
 from tests import factories as f
 from tests.jobs.planning.pages import words

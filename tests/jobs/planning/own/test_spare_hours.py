@@ -14,7 +14,7 @@ from jobs.makes.models import ClothPlan, Make, MakeState
 from jobs.makes.wishes import cloth_meant, printed
 from jobs.planning.bench_time import Learned, learned_minutes
 from jobs.planning.models import BenchTime
-from jobs.planning.spare_hours import spare_sheet
+from jobs.planning.own.spare_hours import spare_sheet
 from studio.shop import clock
 from tests.factories import (
     BenchTimeFactory,
