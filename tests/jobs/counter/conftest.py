@@ -1,8 +1,11 @@
 """What several tests of the counter stand on."""
 
 import pytest
+import time_machine
 
 from tests import factories
+from tests.drafts import received, trousers
+from tests.jobs.planning.books import at
 
 
 @pytest.fixture
@@ -13,3 +16,23 @@ def work(studio):
         garment_kind=kind, name="Hem", price=3000, takes_amount=True,
         usual_basis="total", usual_measure="take_off",
     )  # fmt: skip
+
+
+@pytest.fixture
+def monday(studio):
+    """Monday 2 March, eight in the morning, an hour before the bench opens; no time is lost."""
+    factories.PlanRulesFactory(lost_percent=0, own_percent=0)
+    with time_machine.travel("2026-03-02 08:00Z", tick=False):
+        yield
+
+
+@pytest.fixture
+def bring(studio, owner):
+    """A ticket with one pair of trousers, a hem of 30 minutes unless told otherwise."""
+
+    def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
+        client = factories.ClientFactory(name=name)
+        details = {"client": client, "promise_at": at(day, hour)} | facts
+        return received(studio, owner, trousers(*lines), **details)
+
+    return bringing
