@@ -5,6 +5,7 @@ PYTHON ?= python3
 PORT ?= 8000
 ADDRESS ?= 127.0.0.1
 BOOKS ?= 5000
+PAPERS_IN ?= var/papers
 BIN := .venv/bin
 DEMO := STUDIO_DATA=var/demo STUDIO_DEMO=yes DATABASE_URL=
 CHECKS := STUDIO_DATA=var/check DATABASE_URL=
@@ -21,7 +22,7 @@ export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
 .PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
-	statements test-dates bench check-planner format lock
+	statements test-dates bench papers check-planner format lock
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -67,6 +68,9 @@ test-dates: set-up-dev ## What may lean on the day, on days that are unlike othe
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows
 	DATABASE_URL= $(BIN)/pytest tests/bench/bench_*.py -p no:cacheprovider
+
+papers: set-up-dev ## Print every paper on every size with hard texts, check and picture them (PAPERS_IN)
+	PAPERS_IN=$(PAPERS_IN) DATABASE_URL= $(BIN)/pytest tests/bench/every_paper.py -p no:cacheprovider
 
 check-planner: set-up-dev ## Compare the planner with independent references (BOOKS can be set)
 	$(BIN)/python -m tests.jobs.planning.core.check_planner $(BOOKS)

@@ -166,6 +166,8 @@ def letters_of(page: pdfplumber.page.Page) -> list[dict[str, Any]]:
             "top": height - letter.y1,
             "bottom": height - letter.y0,
             "doctop": page.initial_doctop + height - letter.y1,
+            "tag": getattr(letter, "tag", None),
+            "mcid": getattr(letter, "mcid", None),
         }
         for letter in letters_in(page.layout)
     ]
@@ -196,9 +198,13 @@ def words(pdf: bytes) -> list[list[dict[str, Any]]]:
 @lru_cache(maxsize=12)
 def picture(pdf: bytes, page: int) -> Image.Image:
     """A page in grey, ten dots to the millimetre, drawn by pdfium."""
+    return drawn(pdf, page, DOTS_PER_MM * 25.4)
+
+
+def drawn(pdf: bytes, page: int, dots: float) -> Image.Image:
+    """A page in grey, so many dots to the inch."""
     document = pypdfium2.PdfDocument(pdf)
-    scale = DOTS_PER_MM * MM_PER_POINT
-    return document[page].render(scale=scale, grayscale=True).to_pil()
+    return document[page].render(scale=dots / 72, grayscale=True).to_pil()
 
 
 def codes(pdf: bytes) -> list[list[str]]:

@@ -1,30 +1,50 @@
 """The papers of a drop-off, while the client waits at the counter."""
 
 import time
+from collections.abc import Callable
 
+import pytest
 from django.urls import reverse
 
 from jobs.tickets.models import AgreementSheet
-from studio.shop.models import StoredPaper
+from studio.shop.models import Profile, StoredPaper
+from studio.shop.paper.printers import usual_printers
 from tests.drafts import hem, received, take_in, trousers
 
-MOST_SECONDS = 1
+MOST_SECONDS = 0.5  # of the processor's time, when the program has printed before
+PRINTED = [
+    ("claim ticket with both parts on A4", "ticket-claim", "A4"),
+    ("claim ticket with both parts on A5", "ticket-claim", "A5"),
+    ("slip for the roll", "ticket-roll", "A4"),
+    ("two tags", "ticket-tags", "A4"),
+]
 
 
-def test_ticket_and_tags_are_printed_within_a_second(studio, owner, owner_client, record_property):
-    """Of the processor's time, when the program has printed before."""
+def least(print_it: Callable[[], object], times: int = 3) -> float:
+    """The least seconds of processor time of a few prints: others share the processor."""
+    found = []
+    for _ in range(times):
+        AgreementSheet.objects.all().delete()
+        start = time.process_time()
+        print_it()
+        found.append(time.process_time() - start)
+    return min(found)
+
+
+@pytest.mark.parametrize(("words", "name", "size"), PRINTED)
+def test_a_paper_of_a_drop_off_is_printed_in_half_a_second(
+    studio, owner, owner_client, record_property, words, name, size
+):
+    Profile.objects.update(paper=size, printers=usual_printers(size))
     garments = trousers(hem(), take_in()), trousers(kind_name="Skirt")
     ticket = received(studio, owner, *garments, deposit=1000)
-    address = reverse("ticket-papers", args=[ticket.number])
-    assert owner_client.get(address).headers["Content-Type"] == "application/pdf"
-    AgreementSheet.objects.all().delete()
+    address = reverse(name, args=[ticket.number])
+    assert owner_client.get(address).content.startswith(b"%PDF")
     printed = StoredPaper.objects.count()
-    start = time.process_time()
-    owner_client.get(address)
-    took = time.process_time() - start
-    assert StoredPaper.objects.count() > printed
+    took = least(lambda: owner_client.get(address))
+    assert (StoredPaper.objects.count() > printed) is (name == "ticket-claim")
+    share = took / MOST_SECONDS
     record_property(
-        "figure",
-        f"claim ticket and two tags: {took:.2f} s of processor time of at most {MOST_SECONDS}",
+        "figure", f"{words}: {took:.2f} s of processor time, {share:.0%} of {MOST_SECONDS}"
     )
     assert took < MOST_SECONDS

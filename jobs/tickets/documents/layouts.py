@@ -263,8 +263,8 @@ def with_marked(facts: Facts, shown: Sequence[ShownPhotograph]) -> list[Facts]:
 def claim_ticket(facts: Facts, *, page: str) -> Document:
     """Both parts with a cut between them.
 
-    Best is each on its half of one sheet, then both close together on one. What does not fit on
-    one sheet gets a sheet, or several, for each part.
+    Best is each on its half of one sheet, then both on one, set tighter and with the studio's sums
+    in short. What does not fit on one sheet gets a sheet, or several, for each part.
     """
 
     def placed(how: str) -> Document:
@@ -272,7 +272,7 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
 
     document = placed("halves")
     if len(document.pages) == 2:
-        document = placed("close")
+        document = placed("tight")
     return document if len(document.pages) == 1 else placed("apart")
 
 

@@ -6,7 +6,7 @@ fetched: style sheets are read from the static files here, pictures come as byte
 a second and tens of megabytes, so ``paper`` imports it when the first paper is asked for.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from copy import copy
 from functools import lru_cache, partial
 from pathlib import Path
@@ -24,6 +24,7 @@ from studio.shop.paper import Enclosure
 
 VARIANT_WITH_FILE = "pdf/a-3b"
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
+ONCE = frozenset({"/H1", "/H2", "/H3", "/P"})
 FONTS = FontConfiguration()
 LOCK = Lock()
 
@@ -69,7 +70,7 @@ def bind(documents: Sequence[Any], *, title: str, enclosed: Enclosure | None = N
     whole = documents[0].copy(pages)
     whole.metadata = copy(whole.metadata)
     whole.metadata.title = title
-    options: dict[str, Any] = {"pdf_variant": VARIANT}
+    options: dict[str, Any] = {"pdf_variant": VARIANT, "finisher": _finish}
     if enclosed:
         whole.metadata.generate_rdf_metadata = partial(_described, whole.metadata, enclosed)
         file = Attachment(
@@ -82,16 +83,62 @@ def bind(documents: Sequence[Any], *, title: str, enclosed: Enclosure | None = N
             "pdf_variant": VARIANT_WITH_FILE,
             "pdf_tags": True,
             "attachments": [file],
-            "finisher": _each_file_once,
+            "finisher": _finish,
         }
     with LOCK:
         pdf: bytes = whole.write_pdf(**options)
     return pdf
 
 
-def _each_file_once(document: Document, pdf: Any) -> None:
-    """The renderer names a file twice among those that belong to the document."""
-    pdf.catalog["AF"] = type(pdf.catalog["AF"])(dict.fromkeys(pdf.catalog["AF"]))
+def _finish(document: Document, pdf: Any) -> None:
+    """Put right in the file what PDF/UA-1 asks for and the renderer leaves open."""
+    if "AF" in pdf.catalog:  # it names a file twice among those that belong to the document
+        pdf.catalog["AF"] = type(pdf.catalog["AF"])(dict.fromkeys(pdf.catalog["AF"]))
+    by_reference = {item.reference: item for item in pdf.objects}
+    root = by_reference[pdf.catalog["StructTreeRoot"]]
+    reached = set(_tidy_tags(by_reference, root["K"]))
+    numbers = by_reference[root["ParentTree"]]["Nums"]
+    by_page = dict(zip(numbers[::2], numbers[1::2], strict=True))
+    for number, reference in enumerate(pdf.page_references):
+        elements = by_page[number]
+        unlinked = {at for at, element in enumerate(elements) if element not in reached}
+        if unlinked:
+            _make_artifacts(by_reference[by_reference[reference]["Contents"]].stream, unlinked)
+            by_page[number][:] = [
+                b"null" if at in unlinked else element for at, element in enumerate(elements)
+            ]
+
+
+def _tidy_tags(
+    by_reference: Mapping[bytes, Any], references: Any, parent: str = ""
+) -> Iterator[bytes]:
+    """Walk the elements of the tree: no heading or paragraph stands in one of its kind (7.4), and
+    each heading of a table says whether it heads a row or a column (7.5)."""
+    for reference in references:
+        element = by_reference.get(reference) if isinstance(reference, bytes) else None
+        if element is None or element.get("Type") != "/StructElem":
+            continue
+        yield reference
+        kind = element["S"]
+        if kind == parent and kind in ONCE:
+            element["S"] = "/NonStruct"
+        elif kind == "/TR":
+            cells = [by_reference[cell] for cell in element["K"]]
+            heads = [cell for cell in cells if cell["S"] == "/TH"]
+            scope = "/Row" if len(heads) < len(cells) else "/Column"
+            for cell in heads:
+                cell["A"]["Scope"] = scope
+        yield from _tidy_tags(by_reference, element["K"], kind)
+
+
+def _make_artifacts(stream: list[Any], marks: Collection[int]) -> None:
+    """What stands in a margin, as *page 1 of 2*, is no part of the text (7.8); in PDF 1.7 it has no
+    place in the tree, but has to say so itself."""
+    for place, item in enumerate(stream):
+        if isinstance(item, dict) and item.get("MCID") in marks:
+            stream[place - 1] = "/Artifact"
+            item.clear()
+            item["Type"] = "/Pagination"
 
 
 def _described(

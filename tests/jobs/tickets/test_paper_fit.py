@@ -16,7 +16,7 @@ from jobs.tickets.documents.layouts import (
 )
 from studio.shop import paper
 from studio.shop.paper import typesetting
-from tests import papers
+from tests import papers, proofreading
 from tests.papers_data import (
     ADDRESS,
     ARABIC_NAME,
@@ -109,11 +109,13 @@ def test_nothing_is_cut_off_or_printed_over(case, make, size):
     context = facts(case)
     with papers.no_complaints():
         pdf = make(case, size)
-    assert papers.margins_broken(pdf, size) == []
-    assert papers.printed_over(pdf) == []
-    assert papers.broken_figures(pdf) == []
+    assert proofreading.size_faults(pdf, size) == []
+    assert proofreading.text_faults(pdf, size) == []
+    assert proofreading.structure_faults(pdf) == []
     if size == "roll":
         assert len(papers.sizes(pdf)) == 1
+    if case == "usual":
+        assert proofreading.code_faults(pdf) == []
     decoded = papers.codes(pdf)
     assert {code for codes in decoded for code in codes} == {ADDRESS}
     assert decoded[0]
