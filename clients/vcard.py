@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from urllib.parse import unquote
 
 from clients.models import Client
-from studio.shop.files import Row, UnreadableFileError
+from studio.shop.files import Row, UnreadableFileError, in_time
 
 BREAK = re.compile(r"\r\n|\n|\r")
 LINE = re.compile(
@@ -73,9 +73,10 @@ def unfold(text: str) -> Iterator[tuple[int, str]]:
     A line that begins with a blank continues the one before (RFC 6350, 3.2); so does any line
     after a quoted-printable one that ends in ``=``, as vCard 2.1 has it.
     """
-    start, parts = 0, [""]
+    start, parts, quoted = 0, [""], False
     for number, line in enumerate(BREAK.split(text), 1):
-        if _is_soft(parts):
+        in_time()
+        if quoted and parts[-1].endswith("="):
             parts[-1] = parts[-1][:-1]
             parts.append(line)
         elif line[:1] in {" ", "\t"} and start:
@@ -83,12 +84,8 @@ def unfold(text: str) -> Iterator[tuple[int, str]]:
         else:
             yield start, "".join(parts)
             start, parts = number, [line]
+            quoted = "QUOTED-PRINTABLE" in line.partition(":")[0].upper()
     yield start, "".join(parts)
-
-
-def _is_soft(parts: list[str]) -> bool:
-    head = parts[0].partition(":")[0].upper()
-    return parts[-1].endswith("=") and "QUOTED-PRINTABLE" in head
 
 
 def _params(text: str) -> dict[str, list[str]]:
@@ -138,6 +135,7 @@ def read_cards(text: str, *, most_cards: int) -> list[Row]:
 
 
 def add_note(row: Row, note: str) -> None:
+    in_time()
     row.cells["notes"] = f"{row.cells.get('notes', '')}\n{note}".strip()
 
 

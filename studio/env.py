@@ -51,9 +51,12 @@ def secret_key(folder: Path) -> str:
     if value := text("STUDIO_SECRET_KEY"):
         return value
     path = folder / "secret_key"
-    if not path.exists():
-        path.touch(mode=0o600)
-        path.write_text(secrets.token_urlsafe(50))
+    if not path.exists() or not path.read_text().strip():
+        # Whole or not at all: a program that ended between would have left an empty key.
+        fresh = folder / f"secret_key.{secrets.token_hex(8)}"
+        fresh.touch(mode=0o600)
+        fresh.write_text(secrets.token_urlsafe(50))
+        fresh.replace(path)
     return path.read_text().strip()
 
 

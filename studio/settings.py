@@ -43,6 +43,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.shop.middleware.CompressionMiddleware",
     "studio.shop.middleware.ContentSecurityPolicyMiddleware",
+    "studio.shop.middleware.LettersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "studio.shop.middleware.UnbrokenMiddleware",

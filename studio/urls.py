@@ -13,4 +13,5 @@ urlpatterns = [
     path("", include("jobs.makes.urls")),
 ]
 
+handler400 = "studio.shop.http.bad_request"
 handler404 = "jobs.counter.doors.not_found"

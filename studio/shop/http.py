@@ -3,14 +3,21 @@
 from collections.abc import Callable
 from functools import wraps
 from typing import Any
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import PermissionDenied
-from django.http import HttpRequest, HttpResponseBase, HttpResponseRedirect, QueryDict
+from django.core.exceptions import BadRequest, DisallowedHost, PermissionDenied
+from django.http import (
+    HttpRequest,
+    HttpResponse,
+    HttpResponseBase,
+    HttpResponseRedirect,
+    QueryDict,
+)
 from django.shortcuts import redirect
-from django.utils.http import url_has_allowed_host_and_scheme
+from django.template.loader import render_to_string
+from django.urls import Resolver404, resolve
 from django_htmx.middleware import HtmxDetails
 
 from studio.shop.models import Profile, User
@@ -45,9 +52,34 @@ def say(request: HttpRequest, words: str, *, undo: str = "", **fields: object) -
 def go_back(request: HttpRequest, default: Any) -> HttpResponseRedirect:
     """To the page of this program that the form names as ``back``, else to ``default``."""
     back = request.POST.get("back", "")
-    if back and url_has_allowed_host_and_scheme(back, allowed_hosts=None):
-        return redirect(back)
-    return redirect(default)
+    return redirect(back if is_own_path(back) else default)
+
+
+def is_own_path(address: str) -> bool:
+    """Whether it is a path of this program, which begins at its root: no scheme, no other host.
+
+    Browsers take a backslash for a slash and leave out control characters (WHATWG, URL Standard,
+    4.4), so that an address with either might lead elsewhere.
+    """
+    if not address.startswith("/") or address.startswith("//") or "\\" in address:
+        return False
+    if not address.isprintable():
+        return False
+    try:
+        resolve(urlsplit(address).path)
+    except (Resolver404, ValueError):
+        return False
+    return True
+
+
+def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """The page of what could not be understood, with the reason where there is one to tell."""
+    why = ""
+    if isinstance(exception, DisallowedHost):
+        why = "It was sent to a name that STUDIO_HOSTS does not have."
+    elif isinstance(exception, BadRequest):
+        why = str(exception)
+    return HttpResponse(render_to_string("400.html", {"why": why}), status=400)
 
 
 def owner_only(view: View) -> View:

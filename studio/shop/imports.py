@@ -17,7 +17,7 @@ from django.db.models import Choices
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
-from studio.shop.files import Row, UnreadableFileError, read_text
+from studio.shop.files import Row, UnreadableFileError, in_time, one_file, read_text
 from studio.shop.forms import MoneyField
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import Profile
@@ -93,7 +93,8 @@ def import_page(request: StudioRequest, kind: Import) -> HttpResponse:
     form = FileForm(sent(request), request.FILES or None, kind=kind)
     if form.is_valid():
         try:
-            return _look(request, kind, form)
+            with one_file():
+                return _look(request, kind, form)
         except UnreadableFileError as error:
             form.add_error("file", str(error))
     return render(request, kind.page, {"form": form, **kind.context})
@@ -145,6 +146,7 @@ def release(held: str, owner: str) -> list[Row]:
 
 def check(row: Row, form: forms.BaseForm) -> None:
     """Write down what the form says of the row, as it would be said of what is typed."""
+    in_time()
     for name, errors in form.errors.items():
         label = f"{form[name].label}: " if name in form.fields else ""
         row.problems += [f"{label}{error}" for error in errors]

@@ -9,8 +9,9 @@ from errno import EDQUOT, ENOSPC
 from typing import Any
 
 from django.conf import settings
+from django.core.exceptions import BadRequest
 from django.db import DatabaseError
-from django.http import HttpRequest, HttpResponse, HttpResponseBase
+from django.http import HttpRequest, HttpResponse, HttpResponseBase, UnreadablePostError
 from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import redirect, render
 from django.urls import reverse
@@ -37,6 +38,32 @@ class ContentSecurityPolicyMiddleware:
         response.headers["Content-Security-Policy"] = self.policy
         response.headers["Permissions-Policy"] = "camera=(self), geolocation=(), microphone=()"
         return response
+
+
+class LettersMiddleware:
+    """Refuses what cannot be read as it was meant: other letters than UTF-8, or half a form.
+
+    A server may hand on what had come before a connection was lost. Half a form is not the form:
+    it would cost a try to log in, or save half of what was typed.
+    """
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if letters := request.META.get("studio.letters"):
+            raise BadRequest(
+                f"It came in letters called “{letters[:40]}”; this program reads UTF-8."
+            )
+        announced = request.META.get("CONTENT_LENGTH") or "0"
+        if request.content_type == "application/x-www-form-urlencoded" and announced.isdecimal():
+            try:
+                came = len(request.body)
+            except UnreadablePostError:
+                came = -1
+            if came < int(announced):
+                raise BadRequest("Only a part of it came: the connection was lost.")
+        return self.get_response(request)
 
 
 class CompressionMiddleware(GZipMiddleware):

@@ -7,11 +7,14 @@ import io
 import warnings
 from base64 import b64decode
 from binascii import Error
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from threading import Lock
 from typing import IO, Any
 
 from django.core.files.uploadedfile import UploadedFile
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 from pillow_heif import register_heif_opener
 
 # Phones write HEIC. The picture itself is read, nothing that travels inside of it.
@@ -22,10 +25,15 @@ ACCEPTED = "image/*,.heic,.heif,.avif"
 """What a file field offers: some systems do not know that HEIC and AVIF are pictures."""
 MOST_BYTES = 25 * 1024 * 1024
 MOST_PIXELS = 50_000_000
-TOO_MANY_PIXELS = (
-    f"This picture has over {MOST_PIXELS // 1_000_000} million pixels. Send a smaller one."
-)
+MOST_MEMORY = 350_000_000
+# Bytes that its decoder holds for each pixel, measured; a JPEG's if it is a progressive one. What
+# the file weighs says nothing: one of 2 KB can be 49 million pixels of one colour.
+MEMORY_A_PIXEL = {"JPEG": 6, "PNG": 5, "HEIF": 7, "AVIF": 12, "WEBP": 16}
 LONGEST_SIDE = 1600
+# A panorama is kept longer than that, so that there is something to see in it.
+LEAST_HEIGHT, LONGEST_PANORAMA = 600, 4800
+ORIENTATION = 0x0112  # how the camera was held (EXIF 2.3, 4.6.4)
+BAND = 32  # rows of a picture that are drawn anew at a time
 KEPT_BYTES = 300 * 1000
 SMALLEST = 100
 """Pixels below which no picture is made smaller to save bytes."""
@@ -37,6 +45,10 @@ INK_SIZE = (600, 240)  # as it is kept
 DARK = 128  # of 255: what is darker is ink
 LEAST_DARK = 12  # pixels; less is a slip of the finger
 UNREADABLE_INK = "This drawing cannot be read. Draw it again, or sign on paper."
+
+
+_DECODING = Lock()
+_PATIENCE = 20  # seconds
 
 
 class PictureError(ValueError):
@@ -64,13 +76,12 @@ def redraw(upload: "UploadedFile[Any]") -> FreshPicture:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-            image = _open(upload)
-            image = ImageOps.exif_transpose(image)
-            return _shrink(on_white(image))
+            with _one_at_a_time():
+                return _shrink(_open(upload))
     except PictureError:
         raise
     except Image.DecompressionBombError:
-        raise PictureError(TOO_MANY_PIXELS) from None
+        raise _too_many(MOST_PIXELS) from None
     except (UnidentifiedImageError, EOFError, OSError, RuntimeError, SyntaxError, ValueError):
         raise PictureError(
             "This is no picture that can be read. Send a JPEG, PNG, WebP, HEIC or AVIF."
@@ -95,16 +106,54 @@ def shrunk(file: IO[bytes], side: int, most: int = 0) -> bytes:
         image.thumbnail((image.width * 3 // 4, image.height * 3 // 4))
 
 
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """A picture of 50 million pixels takes 200 MB while it is read, however small its file is."""
+    if not _DECODING.acquire(timeout=_PATIENCE):
+        raise PictureError("Other pictures are being read. Send this one again in a minute.")
+    try:
+        # The library that lays out papers lets half a picture pass as a whole one, in all of the
+        # program, from the moment it is loaded.
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
+        yield
+    finally:
+        _DECODING.release()
+
+
 def _open(upload: "UploadedFile[Any]") -> Image.Image:
+    """The picture upright on white, hardly larger than it is kept; never held whole twice."""
     upload.seek(0)
     image = Image.open(upload, formats=FORMATS)
     width, height = image.size
-    if width * height > MOST_PIXELS:
-        raise PictureError(TOO_MANY_PIXELS)
+    most = min(MOST_PIXELS, MOST_MEMORY // MEMORY_A_PIXEL[image.format or "WEBP"])
+    if width * height > most:
+        raise _too_many(most)
     # A JPEG can be decoded at a fraction of its size, which keeps a large photograph cheap.
-    image.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+    size = kept_size(width, height)
+    image.draft("RGB", size)
     image.load()
-    return image
+    factor = max(1, image.width // (2 * size[0]))
+    sheet = Image.new("RGB", (-(-image.width // factor), -(-image.height // factor)))
+    for top in range(0, image.height, BAND * factor):
+        band = image.crop((0, top, image.width, min(top + BAND * factor, image.height)))
+        sheet.paste(on_white(band).reduce(factor), (0, top // factor))
+    sheet.getexif()[ORIENTATION] = image.getexif().get(ORIENTATION, 1)
+    sheet.thumbnail(size)
+    ImageOps.exif_transpose(sheet, in_place=True)
+    return sheet
+
+
+def _too_many(most: int) -> PictureError:
+    words = f"This picture has over {most // 1_000_000} million pixels. Send a smaller one."
+    return PictureError(words)
+
+
+def kept_size(width: int, height: int) -> tuple[int, int]:
+    """The largest size, of the same shape, at which a picture of this size is kept."""
+    long, short = max(width, height), max(min(width, height), 1)
+    most = min(max(LONGEST_SIDE, LEAST_HEIGHT * long / short), LONGEST_PANORAMA)
+    share = min(most / long, 1) if long else 1
+    return max(round(width * share), 1), max(round(height * share), 1)
 
 
 def on_white(image: Image.Image) -> Image.Image:
@@ -116,7 +165,7 @@ def on_white(image: Image.Image) -> Image.Image:
 
 
 def _shrink(image: Image.Image) -> FreshPicture:
-    image.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    image.thumbnail(kept_size(*image.size))
     for quality in (82, 70, 55, 40):
         jpeg = io.BytesIO()
         image.save(jpeg, "JPEG", quality=quality, optimize=True)

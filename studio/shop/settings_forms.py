@@ -449,8 +449,15 @@ class LoginForm(AuthenticationForm):
             raise ValidationError(
                 f"Too many tries. Wait {minutes}, then try again.", code="wait"
             ) from wait
-        cleaned = super().clean()
-        throttle.give_back(asked)
+        try:
+            cleaned = super().clean()
+        except ValidationError:
+            raise
+        except BaseException:
+            # The try was cut off before anybody knew whether it was right.
+            throttle.give_back(asked, right=False)
+            raise
+        throttle.give_back(asked, right=True)
         return cleaned
 
     def _buckets(self, name: str) -> dict[str, throttle.Pace]:

@@ -35,6 +35,10 @@ class Pace:
         """How long one more try has to wait; zero or less when it may come now."""
         return max(rested_at, now) + self.refill - now - self.tries * self.refill
 
+    def emptied(self, now: datetime) -> datetime:
+        """When it will be full again if it is empty now. Later: the clock was set back."""
+        return now + self.tries * self.refill
+
 
 PAIR = Pace(5, timedelta(minutes=3))
 ADDRESS = Pace(20, timedelta(minutes=1))
@@ -104,6 +108,10 @@ def buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
 def take(asked: dict[str, Pace]) -> None:
     """Take one try from every bucket, or raise TooManyTriesError and take none."""
     now = clock.now()
+    for row in LoginBucket.objects.filter(key__in=asked):
+        if row.rested_at > asked[row.key].emptied(now):
+            row.rested_at = asked[row.key].emptied(now)
+            row.save(update_fields=["rested_at"])
     with transaction.atomic():
         LoginBucket.objects.filter(rested_at__lt=now - KEPT).delete()
         fresh = [LoginBucket(key=key, rested_at=now) for key in sorted(asked)]
@@ -119,11 +127,12 @@ def take(asked: dict[str, Pace]) -> None:
         LoginBucket.objects.bulk_update(rows, ["rested_at"])
 
 
-def give_back(asked: dict[str, Pace]) -> None:
-    """After the right password: the narrow bucket is forgotten, the others get the try back."""
+def give_back(asked: dict[str, Pace], *, right: bool) -> None:
+    """Each bucket gets the try back; after the ``right`` password the narrow one is forgotten."""
     pair = next(iter(asked))
     with transaction.atomic():
-        LoginBucket.objects.filter(key=pair).delete()
+        if right:
+            LoginBucket.objects.filter(key=pair).delete()
         rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
         for row in rows:
             row.rested_at -= asked[row.key].refill

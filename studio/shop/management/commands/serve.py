@@ -7,7 +7,6 @@ from typing import Any
 import waitress
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.core.wsgi import get_wsgi_application
 
 TRIES = 20
 
@@ -39,12 +38,15 @@ class Command(BaseCommand):
     def handle(self, *args: Any, address: str, port: int, **options: Any) -> None:
         call_command("migrate", verbosity=0, interactive=False)
         call_command("collectstatic", verbosity=0, interactive=False)
+        # It looks once, when it is loaded, which style sheets and scripts there are.
+        from studio.wsgi import application  # noqa: PLC0415
+
         sock = open_socket(address, port)
         host = f"[{address}]" if ":" in address else address
         self.stdout.write(f"Open http://{host}:{sock.getsockname()[1]}/ (Ctrl-C closes)")
         self.stdout.flush()
         waitress.serve(
-            get_wsgi_application(),
+            application,
             sockets=[sock],
             threads=4,
             # STUDIO_HTTPS and STUDIO_PROXIES say what a web server in front may tell.
