@@ -28,7 +28,7 @@ help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
 
 demo: set-up ## Open Larkfield Sewing Room, the invented studio, on this machine
-	@$(DEMO) $(BIN)/python manage.py migrate --verbosity 0
+	@$(DEMO) $(BIN)/python manage.py upgrade
 	@$(DEMO) $(BIN)/python manage.py demo
 	@$(DEMO) $(BIN)/python manage.py serve --address $(ADDRESS) --port $(PORT)
 

@@ -64,6 +64,8 @@ class Client(models.Model):
         "self", models.PROTECT, null=True, blank=True, related_name="merged"
     )
     erased_at = models.DateTimeField(null=True, blank=True)
+    # By this the client stays erased when a copy of an earlier day is brought back.
+    erasure_key = models.UUIDField(unique=True, default=uuid4, editable=False)
     name_key = models.CharField(max_length=MOST_KEY, db_index=True, editable=False)
     phone_digits = models.CharField(max_length=40, db_index=True, editable=False)
     phone_last4 = models.CharField(max_length=4, db_index=True, editable=False)

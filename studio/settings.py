@@ -28,6 +28,7 @@ INSTALLED_APPS = [
     "django_htmx",
     "django_tables2",
     "studio.shop",
+    "studio.backup",
     "clients",
     "jobs.pricing",
     "jobs.tickets",

@@ -22,6 +22,7 @@ from jobs.counter.privacy.queries import hindrances
 from jobs.counter.verbs import CLIENT_ERASED
 from jobs.tickets.facts import PRINTED
 from jobs.tickets.models import Agreement, Initials, Photo, Ticket
+from studio.backup import erasures
 from studio.shop import clock
 from studio.shop.history import note, redact
 from studio.shop.models import Profile, StoredPaper, User
@@ -57,12 +58,12 @@ class EraseError(ValueError):
         super().__init__(" ".join(reasons))
 
 
-def erase(*, client: Client, studio: Profile, by: User) -> Client:
+def erase(*, client: Client, studio: Profile, by: User | None, again: bool = False) -> Client:
     """Erase what is kept of the client and of the entries merged into it; the books stay.
 
     Tickets keep their numbers, states, days, operations and money under "Erased client". Files go
     once the transaction holds. Erasing again changes nothing. Raises EraseError while a ticket is
-    open or money is unsettled.
+    open or money is unsettled; but not ``again``, in a copy of a day before it was all settled.
     """
     with transaction.atomic():
         locked = Client.objects.select_for_update().filter(Q(pk=client.pk) | Q(merged_into=client))
@@ -72,7 +73,7 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         if own.merged_into_id:
             raise EraseError([f"{own} is no longer an entry of its own."])
         list(Ticket.objects.select_for_update().filter(client=own).order_by("pk"))
-        if reasons := hindrances(own, studio):
+        if not again and (reasons := hindrances(own, studio)):
             raise EraseError(reasons)
         held = belongings(own)
         papers = papers_of(held, books=False)
@@ -85,6 +86,8 @@ def erase(*, client: Client, studio: Profile, by: User) -> Client:
         for ticket in held[Ticket]:
             note(CLIENT_ERASED, about=ticket, by=by)
         _forget(held[Client])
+        keys = [entry.erasure_key for entry in held[Client]]
+        transaction.on_commit(partial(erasures.remember, keys))
         for file in files:
             transaction.on_commit(partial(file.storage.delete, str(file.name)), robust=True)
         transaction.on_commit(_overwrite, robust=True)

@@ -140,6 +140,7 @@ LEFT_OUT = {
     "clients.Client.name_key": "the name again, as it is looked up",
     "clients.Client.phone_digits": "the phone number again, as it is looked up",
     "clients.Client.phone_last4": "the phone number again, as it is looked up",
+    "clients.Client.erasure_key": "drawn by chance, so that who is erased stays erased",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
     "tickets.Photo.form_key": "guards a form against a double click",

@@ -8,6 +8,10 @@ import waitress
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
+from studio.backup import night, running
+from studio.backup.restore import finish_at_start
+from studio.backup.upgrade import upgrade
+
 TRIES = 20
 
 
@@ -36,7 +40,9 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000)
 
     def handle(self, *args: Any, address: str, port: int, **options: Any) -> None:
-        call_command("migrate", verbosity=0, interactive=False)
+        finish_at_start()
+        running.hold()
+        upgrade()
         call_command("collectstatic", verbosity=0, interactive=False)
         # It looks once, when it is loaded, which style sheets and scripts there are.
         from studio.wsgi import application  # noqa: PLC0415
@@ -45,6 +51,7 @@ class Command(BaseCommand):
         host = f"[{address}]" if ":" in address else address
         self.stdout.write(f"Open http://{host}:{sock.getsockname()[1]}/ (Ctrl-C closes)")
         self.stdout.flush()
+        night.start()
         waitress.serve(
             application,
             sockets=[sock],

@@ -1,0 +1,109 @@
+"""What pages say of the copies."""
+
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from studio.backup import options
+from studio.backup.models import Backup, Kind
+from studio.backup.write import moment_of
+from studio.shop import clock
+from studio.shop.locales import show_clock, show_day
+from studio.shop.models import Profile
+from studio.shop.money import format_money
+
+LATE = timedelta(hours=36)
+"""Without a good copy for so long, the pages say so: a night was missed."""
+DAYS_SHOWN = 14
+
+
+@dataclass(frozen=True)
+class State:
+    """How the copies stand, in a headline and a line; ``wrong`` where something is to be done."""
+
+    headline: str
+    words: str
+    wrong: bool
+    latest: Backup | None
+
+
+def sentence(row: Backup, studio: Profile) -> str:
+    """``180 tickets, €7,143.95 paid, read back and equal``."""
+    if not row.name:
+        return " ".join(row.wrong)
+    tickets = f"{row.tickets} {'ticket' if row.tickets == 1 else 'tickets'}"
+    paid = format_money(row.paid, row.currency or studio.currency, studio.locale)
+    end = "read back and equal" if row.good else " ".join(row.wrong)
+    return f"{tickets}, {paid} paid, {end}"
+
+
+def read_state(studio: Profile) -> State:
+    """One query where the latest copy is good, two where it is not."""
+    latest = Backup.objects.exclude(finished_at=None).first()
+    if latest is None:
+        return State("No backup yet", "What you write exists once.", wrong=True, latest=None)
+    good = latest if latest.good else Backup.objects.exclude(name="").filter(wrong=[]).first()
+    faults = [*latest.wrong, *latest.test_wrong, *([_second(latest)] if latest.second else [])]
+    since = clock.now() - (good or latest).started_at
+    if good is None or since > LATE:
+        days = since.days
+        headline = f"No backup for {days} {'day' if days == 1 else 'days'}" if good else "No backup"
+        return State(headline, " ".join(faults) or "The program was closed.", True, latest)
+    if faults:
+        return State("The backup needs you", " ".join(faults), True, latest)
+    return State(f"Backed up {when(good, studio)}", sentence(good, studio), False, latest)
+
+
+def _second(row: Backup) -> str:
+    return f"Second place: {row.second}"
+
+
+def when(row: Backup, studio: Profile) -> str:
+    """``last night``, ``today at 15:20``, ``yesterday``, ``on Sun 8 Mar``."""
+    local, today = clock.local(row.started_at), clock.today()
+    if row.kind == Kind.NIGHT and local.date() == today and local.hour < 8:
+        return "last night"
+    if local.date() == today:
+        return f"today at {show_clock(local, studio.locale)}"
+    if local.date() == today - timedelta(days=1):
+        return "yesterday"
+    return f"on {show_day(local.date(), studio.locale)}"
+
+
+@dataclass(frozen=True)
+class DayMark:
+    day: date
+    state: str
+    """``good``, ``wrong``, or nothing where there is none."""
+
+
+@dataclass(frozen=True)
+class CopyRow:
+    """A file of the copies' folder, and what is remembered of it, if anything is."""
+
+    name: str
+    moment: datetime
+    size: int
+    row: Backup | None
+
+
+def days(rows: list[Backup]) -> list[DayMark]:
+    """The last fortnight, a mark for each day."""
+    today = clock.today()
+    by_day: dict[date, str] = {}
+    for row in rows:
+        day = clock.local(row.started_at).date()
+        if by_day.get(day) != "good":
+            by_day[day] = "good" if row.good else "wrong"
+    span = [today - timedelta(days=back) for back in range(DAYS_SHOWN - 1, -1, -1)]
+    return [DayMark(day, by_day.get(day, "")) for day in span]
+
+
+def copies() -> list[CopyRow]:
+    """The files that are there, newest first. One query."""
+    known = {row.name: row for row in Backup.objects.exclude(name="")}
+    found = []
+    for path in options.copies_folder().glob("studio-*.zip"):
+        moment = moment_of(path.name)
+        if moment:
+            found.append(CopyRow(path.name, moment, path.stat().st_size, known.get(path.name)))
+    return sorted(found, key=lambda copy: (copy.moment, copy.name), reverse=True)

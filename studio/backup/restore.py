@@ -1,0 +1,182 @@
+"""A copy is brought back: into a new place first, verified there, then put in the studio's place.
+
+The new place is a data folder of its own, in which the program migrates the database and repeats
+the erasures made since, each as a process that knows no other studio. Putting it in place is two
+renames of which a list is written first: who is stopped between them finishes at the next start.
+What was there before is kept beside.
+"""
+
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterable
+from datetime import datetime
+from pathlib import Path
+from uuid import UUID
+
+from django.conf import settings
+from django.db import connection
+
+from studio.backup import databases, erasures, options, running
+from studio.backup.core import archive
+from studio.backup.core.manifest import BackupError, Manifest, quoted
+from studio.backup.write import check_database, opened
+
+PLAN = "restoring.json"
+NEW = "restored"
+SIDE_FILES = ("", "-journal", "-wal", "-shm")
+
+
+def unpack(
+    path: Path, folder: Path, *, identity: str = "", passphrase: str = ""
+) -> tuple[Manifest, list[str]]:
+    """The whole copy in ``folder``, compared with what it says; and faults of the data in it.
+
+    Raises BackupError where it is no copy, or no whole one.
+    """
+    if not path.is_file():
+        raise BackupError(f"There is no file {path}.")
+    with (
+        opened(path, identity=identity, passphrase=passphrase) as plain,
+        archive.open_zip(plain) as zipped,
+    ):
+        manifest = archive.unpack(zipped, folder)
+    return manifest, check_database(folder, manifest)
+
+
+def bring_up_to_date(folder: Path, database_url: str = "") -> None:
+    """Migrate the unpacked studio, repeat erasures made since, and end its sessions."""
+    if erasures.ledger().exists() and folder != options.data_folder():
+        shutil.copyfile(erasures.ledger(), folder / erasures.ledger().name)
+    for words in (["migrate", "--verbosity", "0"], ["after_restore"]):
+        environment = {
+            **os.environ,
+            "STUDIO_DATA": str(folder),
+            "DATABASE_URL": database_url,
+            "STUDIO_SECRET_KEY": settings.SECRET_KEY,
+        }
+        done = subprocess.run(  # noqa: S603 -- the program itself
+            [sys.executable, str(settings.BASE_DIR / "manage.py"), *words],
+            env=environment, capture_output=True, text=True, check=False,
+        )  # fmt: skip
+        if done.returncode:
+            raise BackupError(f"The copy could not be brought up to date: {done.stderr[-400:]}")
+
+
+def restore(
+    path: Path, *, moment: datetime, passphrase: str = "", also_erased: Iterable[UUID] = ()
+) -> Manifest:
+    """Bring the copy back in the place of the studio's data.
+
+    ``also_erased`` are clients that the present data know as erased, should the list lack one.
+    Raises BackupError; then all is as it was.
+    """
+    handle = running.take_alone()
+    if handle is None:
+        raise BackupError("The program is running. Close it first, then restore.")
+    try:
+        finish()
+        data = options.data_folder()
+        folder = data / NEW
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir(mode=0o700)
+        identity = "" if passphrase else options.load().identity
+        try:
+            manifest, _ = unpack(path, folder, identity=identity, passphrase=passphrase)
+            if manifest.database != databases.kind_of():
+                raise BackupError(
+                    f"This copy is of {manifest.database}: restore it there, then move it."
+                )
+            erasures.remember(also_erased)
+            before = data / f"before-restore-{moment:%Y-%m-%dT%H%M%SZ}"
+            if manifest.database == "postgresql":
+                _put_in_place_postgres(folder, before)
+            else:
+                bring_up_to_date(folder)
+                connection.close()
+                _begin(before, [databases.SQLITE_FILE, "files"])
+        except BaseException:
+            if not (data / PLAN).exists():
+                shutil.rmtree(folder, ignore_errors=True)
+            raise
+        finish()
+    finally:
+        os.close(handle)
+    return manifest
+
+
+def _begin(before: Path, names: list[str], renamed: tuple[str, ...] = ()) -> None:
+    """Write down what is to be renamed; from here on there is only forward.
+
+    ``renamed`` are three names of PostgreSQL databases: the fresh one, its place, and where what
+    is in that place goes.
+    """
+    data = options.data_folder()
+    (data / NEW / "files").mkdir(mode=0o700, exist_ok=True)
+    plan = {"before": before.name, "names": names, "databases": renamed}
+    options.write_anew(data / PLAN, json.dumps(plan).encode())
+
+
+def finish() -> None:
+    """Do what is left of a restore that was begun; nothing where there is none. Safe to repeat."""
+    data = options.data_folder()
+    if not (data / PLAN).exists():
+        return
+    plan = json.loads((data / PLAN).read_text())
+    before = data / plan["before"]
+    before.mkdir(mode=0o700, exist_ok=True)
+    if plan["databases"]:
+        fresh_name, name, kept = plan["databases"]
+        if databases.exists(fresh_name):
+            databases.run_on_server(
+                f"ALTER DATABASE {quoted(name)} RENAME TO {quoted(kept)}",
+                f"ALTER DATABASE {quoted(fresh_name)} RENAME TO {quoted(name)}",
+                together=True,
+            )
+    for name in plan["names"]:
+        fresh = data / NEW / name
+        if fresh.exists():
+            for side in SIDE_FILES:
+                old = data / f"{name}{side}"
+                if old.exists():
+                    old.rename(before / old.name)
+            fresh.rename(data / name)
+    (data / PLAN).unlink()
+    shutil.rmtree(data / NEW, ignore_errors=True)
+
+
+def finish_at_start() -> None:
+    """Finish a restore that was stopped in the middle, unless another process sees to it."""
+    handle = running.take_alone()
+    if handle is not None:
+        try:
+            finish()
+        finally:
+            os.close(handle)
+
+
+def _put_in_place_postgres(folder: Path, before: Path) -> None:
+    """A new database beside the studio's, then both are renamed in one transaction."""
+    name = connection.settings_dict["NAME"]
+    fresh = f"{name}_restored"
+    databases.run_on_server(f"DROP DATABASE IF EXISTS {quoted(fresh)}")
+    databases.create_database(folder / databases.DUMP_FILE, fresh)
+    bring_up_to_date(folder, databases.url_of(fresh))
+    connection.close()
+    _begin(before, ["files"], (fresh, name, f"{name}_{before.name.replace('-', '_').lower()}"))
+
+
+def try_out(path: Path, *, passphrase: str = "") -> tuple[Manifest, list[str]]:
+    """Restore for real into a place that goes again; faults of the data. Raises BackupError."""
+    with options.working_folder() as folder:
+        manifest, faults = unpack(
+            path,
+            folder,
+            identity="" if passphrase else options.load().identity,
+            passphrase=passphrase,
+        )
+        if manifest.database == "sqlite":
+            bring_up_to_date(folder)
+        return manifest, faults

@@ -1,0 +1,230 @@
+"""A copy is made of a living studio, read back, and what is wrong is said."""
+
+import json
+import sqlite3
+import threading
+import zipfile
+from datetime import timedelta
+from pathlib import Path
+
+import pytest
+import time_machine
+from django.db import connection, connections
+
+from jobs.billing.models import Payment
+from jobs.tickets.models import Ticket
+from studio.backup import databases, night, options, restore, write
+from studio.backup.core import archive
+from studio.backup.core.retention import Rule
+from studio.backup.models import Backup, Kind
+from studio.shop import clock
+from studio.shop.models import NumberSeries, Profile, StoredPaper, User
+from studio.shop.paper import store_paper
+from studio.shop.stored_files import atomic_with_files
+from tests import factories as f
+from tests.drafts import paid, received
+from tests.studio.backup.test_core import full_after
+
+pytestmark = pytest.mark.any_day
+
+
+def a_paper(content: bytes = b"%PDF-1.7 receipt") -> StoredPaper:
+    with atomic_with_files():
+        return store_paper("Receipt", content)
+
+
+@pytest.fixture
+def filled(transactional_db: None, studio: Profile, owner: User, data: Path) -> Ticket:
+    ticket = received(studio, owner)
+    paid(studio, owner, ticket, 1050)
+    a_paper()
+    return ticket
+
+
+def test_a_copy_holds_all_and_says_so(filled: Ticket):
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert (row.good, row.tickets, row.paid, row.currency) == (True, 1, 1050, "EUR")
+    path = options.copies_folder() / row.name
+    assert path.stat().st_mode & 0o777 == 0o600
+    assert path.parent.stat().st_mode & 0o777 == 0o700
+    assert [each.name for each in path.parent.iterdir()] == [row.name]
+    with zipfile.ZipFile(path) as zipped:
+        manifest = json.loads(zipped.read("manifest.json"))
+        names = set(zipped.namelist())
+    paper = StoredPaper.objects.get(name="Receipt")
+    assert f"files/{paper.file}" in names
+    assert manifest["files"][f"files/{paper.file}"] == paper.sha256
+    assert manifest["figures"]["tables"]["billing_payment"] == {
+        "rows": 1, "sums": {"amount": "1050"}
+    }  # fmt: skip
+    numbers = [(each["first"], each["count"]) for each in manifest["figures"]["numbers"]]
+    assert (filled.number, 1) in numbers
+    assert "backup.0001_copies" in manifest["migrations"]
+
+
+def test_faults_of_the_data_are_said_and_the_copy_is_kept(filled: Ticket):
+    paper = StoredPaper.objects.get(name="Receipt")
+    kept = paper.file.path
+    Path(kept).write_bytes(b"%PDF-1.7 forged")
+    NumberSeries.objects.filter(key__startswith="2").update(last=8)
+    f.TicketFactory(number=f"{filled.number[:3]}0004")
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert row.name
+    assert not row.good
+    year = filled.number[:3]
+    assert row.wrong == [
+        f"tickets_ticket: number {year}0002, {year}0003 is not there.",
+        f"{paper.file} is not the paper that was issued.",
+    ]
+    Path(kept).unlink()
+    again = write.back_up(Kind.HAND)
+    assert again is not None
+    assert f"Stored files are missing: {paper.file}." in again.wrong
+    assert again.name != row.name
+
+
+def test_a_client_erased_meanwhile_begins_the_copy_anew(
+    filled: Ticket, monkeypatch: pytest.MonkeyPatch
+):
+    """Their file goes between the moment of the database and its turn."""
+    take, calls = databases.take_snapshot, []
+
+    def erase_then(folder: Path) -> databases.Snapshot:
+        snapshot = take(folder)
+        if not calls:
+            paper = StoredPaper.objects.get(name="Receipt")
+            paper.file.delete(save=False)
+            paper.delete()
+        calls.append(folder)
+        return snapshot
+
+    monkeypatch.setattr(databases, "take_snapshot", erase_then)
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert row.good
+    assert len(calls) == 2
+
+
+@pytest.mark.parametrize("room", [200, 40_000])
+def test_a_full_disk_is_said_and_leaves_nothing(
+    filled: Ticket, monkeypatch: pytest.MonkeyPatch, room: int
+):
+    monkeypatch.setattr(archive, "new_file", full_after(room))
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert (row.name, row.wrong) == ("", ["The disk is full."])
+    assert list(options.copies_folder().iterdir()) == []
+
+
+def test_what_reads_back_as_something_else_is_no_copy(
+    filled: Ticket, monkeypatch: pytest.MonkeyPatch
+):
+    """A disk that keeps other bits than it was given."""
+    seal = archive.check_seal
+
+    def rot(path: Path) -> None:
+        content = bytearray(path.read_bytes())
+        content[len(content) // 2] ^= 4
+        path.write_bytes(content)
+        seal(path)
+
+    monkeypatch.setattr(archive, "check_seal", rot)
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert (row.name, row.good) == ("", False)
+    assert "damaged" in row.wrong[0]
+    assert list(options.copies_folder().iterdir()) == []
+
+
+def test_a_night_belongs_to_one_process(filled: Ticket, watch: time_machine.Traveller):
+    day = clock.today()
+    first, second = (write.back_up(Kind.NIGHT, night=day) for _ in range(2))
+    assert first is not None
+    assert second is None
+    # One that was ended in the middle is begun anew after an hour, by whoever looks then.
+    Backup.objects.update(name="", finished_at=None)
+    assert write.back_up(Kind.NIGHT, night=day) is None
+    watch.shift(timedelta(minutes=61))
+    again = write.back_up(Kind.NIGHT, night=day)
+    assert again is not None
+    assert again.pk == first.pk
+    assert again.good
+
+
+def test_the_night_is_looked_for_and_once_a_week_restored(
+    filled: Ticket, watch: time_machine.Traveller, monkeypatch: pytest.MonkeyPatch
+):
+    tried: list[str] = []
+    monkeypatch.setattr(restore, "try_out", lambda path: tried.append(path.name))
+    left = options.copies_folder() / ".working-of-a-killed-process"
+    left.mkdir()
+    for _ in range(9):
+        row = night.look()
+        assert row is not None
+        assert row.good
+        assert night.look() is None
+        watch.shift(timedelta(days=1))
+    assert len(tried) == 2
+    assert Backup.objects.exclude(tested_at=None).count() == 2
+
+
+def test_old_copies_go_by_the_rule_and_faulty_ones_push_out_none():
+    good = [f"studio-2026-11-{day:02d}T020013Z.zip" for day in range(10, 28)]
+    spoilt = [f"studio-2026-11-{day:02d}T090000Z.zip" for day in range(20, 28)]
+    before = [f"studio-2026-11-{day:02d}T100000Z-before-upgrade.zip" for day in range(20, 28)]
+    names = [*good, *spoilt, *before, "holiday.zip"]
+    gone = write.droppable(names, set(spoilt), Rule(days=3, weeks=2, months=1))
+    left = sorted(set(names) - set(gone))
+    assert left == sorted(
+        [*good[-3:], "studio-2026-11-22T020013Z.zip", *spoilt[-3:], *before[-3:], "holiday.zip"]
+    )
+
+
+def test_copies_under_eight_writers_are_each_whole(
+    transactional_db: None, studio: Profile, owner: User, data: Path
+):
+    """Every copy restored, equal to what it says, and no payment in it without its number."""
+    tickets = [received(studio, owner) for _ in range(8)]
+    stop, begun, broken = threading.Event(), threading.Barrier(9), []
+
+    def write_payments(ticket: Ticket) -> None:
+        clock.activate(studio)
+        begun.wait()
+        try:
+            while not stop.is_set():
+                paid(studio, owner, ticket, 1)
+        except Exception as error:
+            broken.append(error)
+        finally:
+            connections.close_all()
+
+    threads = [threading.Thread(target=write_payments, args=[ticket]) for ticket in tickets]
+    for thread in threads:
+        thread.start()
+    begun.wait()
+    try:
+        paths = [write.write_copy(clock.now()).path for _ in range(10)]
+    finally:
+        stop.set()
+        for thread in threads:
+            thread.join()
+    assert broken == []
+    counts = []
+    for place, path in enumerate(paths):
+        folder = data / f"restored{place}"
+        manifest, faults = restore.unpack(path, folder)
+        assert faults == []
+        payments = manifest.figures.tables["billing_payment"]
+        counts.append(payments.rows)
+        assert payments.sums["amount"] == str(payments.rows)
+        if connection.vendor == "sqlite":
+            with sqlite3.connect(folder / databases.SQLITE_FILE) as copy:
+                last = copy.execute(
+                    "SELECT sum(last) FROM shop_numberseries WHERE key LIKE 'R%'"
+                ).fetchone()[0]
+            assert (last or 0) == payments.rows
+    assert counts == sorted(counts)
+    assert counts[-1] <= Payment.objects.count()
+    assert len(set(counts)) > 1
