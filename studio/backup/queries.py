@@ -17,7 +17,7 @@ DAYS_SHOWN = 14
 
 
 @dataclass(frozen=True)
-class State:
+class BackupState:
     """How the copies stand, in a headline and a line; ``wrong`` where something is to be done."""
 
     headline: str
@@ -36,21 +36,21 @@ def sentence(row: Backup, studio: Profile) -> str:
     return f"{tickets}, {paid} paid, {end}"
 
 
-def read_state(studio: Profile) -> State:
+def read_state(studio: Profile) -> BackupState:
     """One query where the latest copy is good, two where it is not."""
     latest = Backup.objects.exclude(finished_at=None).first()
     if latest is None:
-        return State("No backup yet", "What you write exists once.", wrong=True, latest=None)
+        return BackupState("No backup yet", "What you write exists once.", wrong=True, latest=None)
     good = latest if latest.good else Backup.objects.exclude(name="").filter(wrong=[]).first()
     faults = [*latest.wrong, *latest.test_wrong, *([_second(latest)] if latest.second else [])]
     since = clock.now() - (good or latest).started_at
     if good is None or since > LATE:
         days = since.days
         headline = f"No backup for {days} {'day' if days == 1 else 'days'}" if good else "No backup"
-        return State(headline, " ".join(faults) or "The program was closed.", True, latest)
+        return BackupState(headline, " ".join(faults) or "The program was closed.", True, latest)
     if faults:
-        return State("The backup needs you", " ".join(faults), True, latest)
-    return State(f"Backed up {when(good, studio)}", sentence(good, studio), False, latest)
+        return BackupState("The backup needs you", " ".join(faults), True, latest)
+    return BackupState(f"Backed up {when(good, studio)}", sentence(good, studio), False, latest)
 
 
 def _second(row: Backup) -> str:

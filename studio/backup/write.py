@@ -17,7 +17,7 @@ from studio.backup import databases, options, second
 from studio.backup.core import archive
 from studio.backup.core.archive import MANIFEST
 from studio.backup.core.manifest import BackupError, Manifest
-from studio.backup.core.retention import Rule, kept
+from studio.backup.core.retention import KeepRule, kept
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
 from studio.shop.models import Profile
@@ -39,7 +39,7 @@ def program_version() -> str:
 
 
 @dataclass(frozen=True)
-class Copy:
+class FreshCopy:
     """A file of the copies' folder that was read back; ``faults`` are of the studio's own data."""
 
     path: Path
@@ -47,7 +47,7 @@ class Copy:
     faults: list[str]
 
 
-def write_copy(moment: datetime, mark: str = "") -> Copy:
+def write_copy(moment: datetime, mark: str = "") -> FreshCopy:
     """Make a copy and read it back. Raises BackupError or OSError; then no file is left."""
     opts = options.load()
     with options.working_folder() as folder:
@@ -62,7 +62,7 @@ def write_copy(moment: datetime, mark: str = "") -> Copy:
         path = _free_name(moment, mark)
         ready.rename(path)
         _sync(path.parent)
-    return Copy(path, manifest, faults)
+    return FreshCopy(path, manifest, faults)
 
 
 def _free_name(moment: datetime, mark: str) -> Path:
@@ -183,11 +183,11 @@ def back_up(kind: Kind, *, night: date | None = None) -> Backup | None:
     row.save()
     if row.name:
         drop_old()
-        second.fill(row, lambda names: droppable(names, faulty(), Rule()))
+        second.fill(row, lambda names: droppable(names, faulty(), KeepRule()))
     return row
 
 
-def describe(row: Backup, copy: Copy) -> None:
+def describe(row: Backup, copy: FreshCopy) -> None:
     tables, profile = copy.manifest.figures.tables, Profile.objects.first()
     row.name, row.size, row.wrong = copy.path.name, copy.path.stat().st_size, copy.faults
     row.locked = options.load().locks
@@ -248,7 +248,7 @@ def moment_of(name: str) -> datetime | None:
         return None
 
 
-def drop_old(rule: Rule = Rule()) -> list[str]:  # noqa: B008 -- frozen
+def drop_old(rule: KeepRule = KeepRule()) -> list[str]:  # noqa: B008 -- frozen
     """Remove copies that the rule does not keep; gives their names."""
     folder = options.copies_folder()
     names = [path.name for path in folder.glob("studio-*.zip")]
@@ -263,7 +263,7 @@ def faulty() -> set[str]:
     return set(Backup.objects.exclude(wrong=[]).values_list("name", flat=True))
 
 
-def droppable(names: list[str], spoilt: set[str], rule: Rule) -> list[str]:
+def droppable(names: list[str], spoilt: set[str], rule: KeepRule) -> list[str]:
     """Those that go: the rule is asked of good copies; of the others the newest few stay."""
     dated = {name: moment for name in names if (moment := moment_of(name))}
     groups: list[list[str]] = [[], [], []]

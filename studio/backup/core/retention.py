@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 
 
 @dataclass(frozen=True)
-class Rule:
+class KeepRule:
     """How many days, weeks and months back the last copy of each is kept."""
 
     days: int = 7
@@ -14,7 +14,7 @@ class Rule:
     months: int = 12
 
 
-def kept(moments: Iterable[datetime], rule: Rule = Rule()) -> set[datetime]:
+def kept(moments: Iterable[datetime], rule: KeepRule = KeepRule()) -> set[datetime]:
     """Those of ``moments`` that the rule keeps; days are those of the moments' own zone.
 
     Only days, weeks and months with a copy count, so that a studio which rested for a year loses

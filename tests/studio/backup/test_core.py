@@ -25,7 +25,7 @@ from studio.backup.core.manifest import (
     read_figures,
     read_series,
 )
-from studio.backup.core.retention import Rule, kept, night_of
+from studio.backup.core.retention import KeepRule, kept, night_of
 
 DAWN = datetime(2026, 11, 27, 2, 0, tzinfo=UTC)
 moments = st.lists(
@@ -38,7 +38,7 @@ moments = st.lists(
 def test_a_year_of_nights_leaves_seven_days_five_weeks_and_twelve_months():
     """Reckoned by hand on the calendar of 2025 and 2026."""
     nights = [DAWN - timedelta(days=back) for back in range(365)]
-    days = sorted(moment.date() for moment in kept(nights, Rule()))
+    days = sorted(moment.date() for moment in kept(nights, KeepRule()))
     assert days == [
         # The last of each month, as far back as the twelfth; November 2026 is this night.
         date(2025, 12, 31), date(2026, 1, 31), date(2026, 2, 28), date(2026, 3, 31),
@@ -53,7 +53,7 @@ def test_a_year_of_nights_leaves_seven_days_five_weeks_and_twelve_months():
 
 @given(moments)
 def test_what_is_kept_is_enough_and_not_too_much(taken: list[datetime]):
-    keep = kept(taken, Rule())
+    keep = kept(taken, KeepRule())
     assert keep <= set(taken)
     assert len(keep) <= 7 + 5 + 12
     assert not taken or max(taken) in keep
@@ -63,7 +63,7 @@ def test_what_is_kept_is_enough_and_not_too_much(taken: list[datetime]):
         by_day[moment.date()] = moment
     assert {by_day[day] for day in sorted(by_day)[-7:]} <= keep
     # To ask again on the next day with nothing new removes nothing more.
-    assert kept(keep, Rule()) == keep
+    assert kept(keep, KeepRule()) == keep
 
 
 def test_before_two_it_is_still_the_night_of_yesterday():

@@ -15,7 +15,7 @@ from jobs.billing.models import Payment
 from jobs.tickets.models import Ticket
 from studio.backup import databases, night, options, restore, write
 from studio.backup.core import archive
-from studio.backup.core.retention import Rule
+from studio.backup.core.retention import KeepRule
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
 from studio.shop.models import NumberSeries, Profile, StoredPaper, User
@@ -175,7 +175,7 @@ def test_old_copies_go_by_the_rule_and_faulty_ones_push_out_none():
     spoilt = [f"studio-2026-11-{day:02d}T090000Z.zip" for day in range(20, 28)]
     before = [f"studio-2026-11-{day:02d}T100000Z-before-upgrade.zip" for day in range(20, 28)]
     names = [*good, *spoilt, *before, "holiday.zip"]
-    gone = write.droppable(names, set(spoilt), Rule(days=3, weeks=2, months=1))
+    gone = write.droppable(names, set(spoilt), KeepRule(days=3, weeks=2, months=1))
     left = sorted(set(names) - set(gone))
     assert left == sorted(
         [*good[-3:], "studio-2026-11-22T020013Z.zip", *spoilt[-3:], *before[-3:], "holiday.zip"]
