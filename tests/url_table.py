@@ -100,6 +100,13 @@ def a_ticket() -> Arguments:
     return {"number": received(Profile.objects.get(), f.UserFactory()).number}
 
 
+def a_cancelled_ticket() -> Arguments:
+    by = f.UserFactory()
+    ticket = received(Profile.objects.get(), by)
+    tickets.cancel(ticket=ticket, why="Changed their mind", by=by)
+    return {"number": ticket.number}
+
+
 def a_collected_ticket() -> Arguments:
     by = f.UserFactory()
     ticket = received(Profile.objects.get(), by)
@@ -160,6 +167,7 @@ SHOP = {
     "studio-undo": money_verb(data={"entry": "0"}, owner=404),
     "studio-profile": money(),
     "studio-papers": money(),
+    "studio-places": money(),
     "studio-taxes": money(),
     "studio-tax-new": money(),
     "studio-tax": money(make=pk_of(f.TaxClassFactory)),
@@ -230,6 +238,10 @@ TICKETS = {
     "ticket-tick-all": verb(a_ticket),
     "ticket-ready": verb(a_ticket),
     "ticket-cancel": verb(a_ticket, data={"why": "Changed their mind"}),
+    "ticket-hand-back": verb(a_cancelled_ticket),
+    "garment-hangs": Row(make=pk_of(f.GarmentFactory)),
+    "rail": Row(),
+    "rail-went-back": verb(),
     "ticket-undo": verb(a_ticket, data={"entry": "0"}, owner=404, helper=404),
     "ticket-promise": verb(a_ticket, data={"day": "2027-01-04", "time": "17:00"}),
     "line-tick": verb(a_line),

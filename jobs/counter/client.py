@@ -95,10 +95,11 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
     if shown.pk != pk:
         return redirect("client", shown.pk)
     tickets: QuerySet[Any] = ticket_list().filter(client=shown)
-    to_pay = None
+    to_pay, back = None, 0
     if request.user.is_owner:
         tickets = with_balances(tickets)
-        to_pay = sum(ticket.balance for ticket in tickets)
+        to_pay = sum(max(ticket.balance, 0) for ticket in tickets)
+        back = sum(max(-ticket.balance, 0) for ticket in tickets)
     here = pieces_here(shown)
     context = {
         "client": shown,
@@ -107,6 +108,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "tickets_here": {garment.ticket_id for garment in here},
         "ready": next((g.ticket for g in here if g.ticket.state == State.READY), None),
         "to_pay": to_pay,
+        "back": back,
         "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],
         "jobs": last_jobs(shown),
         "glance": glance(shown, request.studio),

@@ -48,6 +48,7 @@ def more(request: StudioRequest) -> HttpResponse:
     doors = [
         Door("Tickets", f"{len(states) - states.count(State.READY)} to sew", "tickets", "tickets"),
         Door("Pick-up", f"{states.count(State.READY)} on the rail", "pick-up", "rail"),
+        Door("The rail", "All that is here, by place", "rail", "rail"),
         Door("Clients", f"{clients}, by name", "clients", "person"),
         Door("How to measure", "Where the tape lies", "how-to-measure", "measure"),
         Door("Price list", f"{operations} operations", "prices", "paper"),
@@ -56,7 +57,7 @@ def more(request: StudioRequest) -> HttpResponse:
         Door("Papers to print", "For the wall, the drawer, to hand out", "notices", "print"),
     ]
     if request.user.is_owner:
-        doors.insert(4, Door("Money", "Paid and to pay, day by day", "money", "coin"))
+        doors.insert(5, Door("Money", "Paid and to pay, day by day", "money", "coin"))
         doors.append(Door("Studio", "Hours, tax, papers, people", "studio-settings", "studio"))
     return render(request, "counter/more.html", {"doors": doors})
 
@@ -119,6 +120,12 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
             ", ".join(papers) + (", terms" if studio.terms else ""),
             "studio-papers",
             "print",
+        ),
+        Door(
+            "Where garments hang",
+            ", ".join(studio.listed_places) or "no places yet",
+            "studio-places",
+            "rail",
         ),
         Door("Invoices", invoices, "studio-invoices", "bank"),
         Door("People", people, "studio-people", "person"),

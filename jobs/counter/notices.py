@@ -21,10 +21,11 @@ from clients.fit.measures import MEASURES
 from clients.sheets.figure import figures
 from jobs.billing.cash import counts_of
 from jobs.billing.models import CashCount, Invoice
-from jobs.billing.queries import taken_on, with_balances
+from jobs.billing.queries import taken_on
 from jobs.counter.doors import Door
+from jobs.counter.rail import by_place, tickets_here
 from jobs.pricing.models import Operation, Surcharge
-from jobs.tickets.models import State, Ticket
+from jobs.tickets.models import Ticket
 from studio.shop import clock, paper
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
@@ -188,33 +189,29 @@ class HungGarment:
     letter: str
     first: bool
     words: str
+    hangs: str
     client: str
     phone: str
     event: str
 
 
-def garments_here(*order: str) -> list[list[HungGarment]]:
+def garments_here(*order: str) -> list[HungGarment]:
     """What has not gone to its owner, by the day it is promised for unless another ``order`` is
-    given, 25 a page. Two queries."""
-    tickets = with_balances(Ticket.objects.filter(state__in=State.open()))
-    rows = [
+    given. Two queries."""
+    return [
         HungGarment(
             ticket=ticket,
             letter=garment.letter,
             first=place == 0,
             words=_short(", ".join(filter(None, (garment.kind_name, garment.colour))), 34),
+            hangs=_short(garment.hangs, 24),
             client=_short(ticket.client.name, 30),
             phone=_short(ticket.client.phone, 20),
             event=_short(ticket.event, 24),
         )
-        for ticket in tickets.select_related("client")
-        .prefetch_related("garments")
-        .order_by(*(order or ("promise_at", "pk")))
-        for place, garment in enumerate(
-            garment for garment in ticket.garments.all() if garment.handed_over_at is None
-        )
+        for ticket in tickets_here(*order)
+        for place, garment in enumerate(ticket.garments.all())
     ]
-    return [rows[first : first + ON_A_PAGE] for first in range(0, len(rows), ON_A_PAGE)]
 
 
 def _short(text: str, most: int) -> str:
@@ -224,18 +221,18 @@ def _short(text: str, most: int) -> str:
 @owner_only
 @require_safe
 def in_case(request: StudioRequest) -> HttpResponse:
-    """Who is to be called if the owner cannot work, and what hangs here of theirs."""
-    pages = garments_here()
-    count = sum(len(page) for page in pages)
-    return _shown(request.studio, "If I cannot work", "in_case", pages=pages or [[]], count=count)
+    """Who is to be called if the owner cannot work, and what hangs here of theirs, 25 a page."""
+    rows = garments_here()
+    pages = [rows[at : at + ON_A_PAGE] for at in range(0, len(rows), ON_A_PAGE)] or [[]]
+    return _shown(request.studio, "If I cannot work", "in_case", pages=pages, count=len(rows))
 
 
 @require_safe
 def rack(request: StudioRequest) -> HttpResponse:
-    """Every garment that should hang here, by number, to tick off in the evening; no money."""
-    pages = garments_here("pk")
-    count = sum(len(page) for page in pages)
-    return _shown(request.studio, "Evening list", "rack", pages=pages or [[]], count=count)
+    """Every garment that should hang here, by place and number, to tick off; no money."""
+    rows = garments_here("pk")
+    parts = by_place(rows, request.studio)
+    return _shown(request.studio, "Evening list", "rack", parts=parts, count=len(rows))
 
 
 @require_safe

@@ -17,6 +17,7 @@ from jobs.counter.verbs import GIVEN_BACK, NOT_RIGHT, PAYS_LATER
 from jobs.tickets import actions as tickets
 from jobs.tickets import verbs
 from jobs.tickets.actions.lock import locked
+from jobs.tickets.facts import places_of
 from jobs.tickets.messages import contact_links, opening
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock, history
@@ -247,6 +248,7 @@ class Hanger:
     more: int
     today: bool
     long: bool
+    places: str = ""
 
 
 @dataclass(frozen=True)
@@ -278,6 +280,7 @@ def rail() -> ReadyRail:
                 more=len(here) - 1,
                 today=clock.local(ticket.promise_at).date() == today,
                 long=age_in_days(ticket.ready_at) >= LONG,
+                places=places_of(here),
             )
         )
     hangers.sort(key=lambda hanger: not hanger.today)

@@ -112,6 +112,7 @@ class Step(StrEnum):
     HAND_OVER = "hand-over"
     TAKE = "take"
     GIVE_BACK = "give-back"
+    HAND_BACK = "hand-back"
 
 
 STEPS = {
@@ -237,6 +238,23 @@ class TicketPage:
         gone = self.ticket.state == State.COLLECTED
         return max(self.money.balance, 0) if gone and self.money else 0
 
+    @cached_property
+    def here(self) -> list[Garment]:
+        return [garment for garment in self.garments if garment.handed_over_at is None]
+
+    @property
+    def to_hand_back(self) -> list[Garment]:
+        """What was cancelled and is still here."""
+        return self.here if self.ticket.state == State.CANCELLED else []
+
+    @cached_property
+    def to_hang(self) -> list[Garment]:
+        """Garments that are done, and of which nobody has said where they hang."""
+        if not self.ticket.is_open:
+            return []
+        unsewn = {row.line.garment_id for row in self.open}
+        return [one for one in self.here if not one.hangs and one.pk not in unsewn]
+
     @property
     def presses(self) -> list[PrintRun]:
         return presses(self.studio, len(self.garments))
@@ -263,7 +281,7 @@ class TicketPage:
             return NextStep(Step.TAKE, message=message)
         if self.money and self.money.balance < 0:
             return NextStep(Step.GIVE_BACK)
-        return None
+        return NextStep(Step.HAND_BACK) if self.to_hand_back else None
 
     def _sew(self) -> NextStep | None:
         first: dict[Stage, WorkRow] = {}
@@ -360,6 +378,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "care": care_of(page.garments, request.studio),
             "care_forms": {garment.pk: CareForm(instance=garment) for garment in page.garments},
             "fit": sums_on(shown),
+            "usual_places": request.studio.usual_places,
             "today": clock.today(),
             "tomorrow": clock.today() + timedelta(days=1),
         },

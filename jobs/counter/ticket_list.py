@@ -25,6 +25,7 @@ from django.utils.dateparse import parse_date
 from django.views.decorators.http import require_GET
 
 from jobs.planning.models import Wait
+from jobs.tickets.facts import places_of
 from jobs.tickets.models import Garment, State, Ticket, garment_words
 from jobs.tickets.queries import unmeasured
 from studio.shop import clock
@@ -56,6 +57,7 @@ class TicketRow:
     garments: list[Garment]
     names: str
     marks: list[tuple[str, str]]
+    places: str = ""
 
 
 @dataclass(frozen=True)
@@ -186,7 +188,9 @@ def rows_of(tickets: Iterable[Ticket], studio: Profile) -> list[TicketRow]:
     rows = []
     for ticket in tickets:
         garments = [one for one in ticket.garments.all() if one.removed_at is None]
-        rows.append(TicketRow(ticket, garments, names(garments), list(_marks(ticket, studio))))
+        places = places_of(one for one in garments if one.handed_over_at is None)
+        marks = list(_marks(ticket, studio))
+        rows.append(TicketRow(ticket, garments, names(garments), marks, places))
     return rows
 
 

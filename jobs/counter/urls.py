@@ -6,6 +6,7 @@ from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
+from jobs.counter.rail import rail, went_back
 from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
 from jobs.counter.ticket_list import tickets
@@ -17,6 +18,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
     path("tickets/", tickets, name="tickets"),
     path("find/", find, name="find"),
+    path("rail/", rail, name="rail"),
+    path("rail/went-back/", went_back, name="rail-went-back"),
     path("more/", more, name="more"),
     path("studio/", studio_doors, name="studio-settings"),
     path("drop-off/", drop_off, name="drop-off"),

@@ -16,6 +16,7 @@ from jobs.counter.find import FindResult, search
 from jobs.counter.ticket_list import nearest, picture, rows_of
 from jobs.makes.wall.queries import find as find_own
 from jobs.tickets.actions import TicketError
+from jobs.tickets.facts import places_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
@@ -100,6 +101,7 @@ def ticket_pick_up(request: StudioRequest, number: str) -> HttpResponse:
         "ticket": ticket,
         "form": form,
         "pieces": form.pieces(),
+        "places": places_of(form.garments),
         "settling": settling,
         "bar": collecting.settling_bar(settling, ticket, request.studio) if takes_money else None,
         "others": others,

@@ -13,7 +13,7 @@ and the condition have theirs: ``heels`` and the counter's ``GarmentForm``. The 
 kind, and what happens to the garment (handed over, tried on) are no facts in this sense.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -81,6 +81,7 @@ FACTS = (
     ),
     Fact("iron", asked="Iron on the care label", label="Iron", printed=False, personal=False),
     Fact("cloth", label="Cloth", printed=False, personal=False),
+    Fact("hangs", asked="Hangs (rail, shelf, box …)", printed=False),
 )  # fmt: skip
 ASKED = tuple(fact for fact in FACTS if fact.asked)
 DRAFTED = tuple(column for fact in FACTS if not fact.follows for column in fact.columns)
@@ -99,6 +100,11 @@ def forgotten() -> dict[str, Any]:
 def printed(garment: Garment) -> dict[str, str]:
     """What the agreement copies."""
     return {key: fact.of(garment) for key, fact in PRINTED.items()}
+
+
+def places_of(garments: Iterable[Garment]) -> str:
+    """Where they hang, each place once: ``rail 2``, or ``rail 2, box``; empty if nobody knows."""
+    return ", ".join(dict.fromkeys(garment.hangs for garment in garments if garment.hangs))
 
 
 def on_paper(agreed: Mapping[str, Any]) -> list[str]:

@@ -124,6 +124,12 @@ def garment_words(letter: str, kind: str, colour: str) -> str:
     return " \N{MIDDLE DOT} ".join(part for part in (letter, words) if part)
 
 
+class GarmentQuerySet(models.QuerySet["Garment"]):
+    def here(self) -> "GarmentQuerySet":
+        """What is physically in the studio, whatever became of its ticket."""
+        return self.filter(removed_at=None, handed_over_at=None)
+
+
 class Garment(models.Model):
     """One piece on a ticket, with its tag letter.
 
@@ -181,9 +187,12 @@ class Garment(models.Model):
     fibre = models.CharField("fibres on the label", max_length=120, blank=True)
     iron = models.CharField("iron on the label", max_length=4, choices=Iron, blank=True)
     cloth_ends = models.JSONField("where the cloth ends", default=dict, blank=True)
+    hangs = models.CharField("where it hangs", max_length=40, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
     tried_on = models.BooleanField(default=False)
     handed_over_at = models.DateTimeField(null=True, blank=True)
+
+    objects = GarmentQuerySet.as_manager()
 
     class Meta:
         ordering = ["ticket", "pk"]

@@ -91,12 +91,7 @@ def unmeasured() -> QuerySet[Line]:
 
 def pieces_here(client: Client) -> list[Garment]:
     """The client's garments that are in the studio now, oldest ticket first. Three queries."""
-    garments = Garment.objects.filter(
-        ticket__client=client,
-        ticket__state__in=State.open(),
-        removed_at=None,
-        handed_over_at=None,
-    )
+    garments = Garment.objects.here().filter(ticket__client=client)
     whole = garments.select_related("ticket").prefetch_related("lines", "photos")
     return list(whole.order_by("ticket__received_at", "pk"))
 

@@ -57,6 +57,12 @@ def _cloth(facts: Parameters, locale: str) -> str:
     return f"Cloth of {facts['letter']}: {label}."
 
 
+def _hung(facts: Parameters, locale: str) -> str:
+    letters = " and ".join(facts["letters"])
+    hangs = "hang" if len(facts["letters"]) > 1 else "hangs"
+    return f"{letters} {hangs}: {facts['place']}." if facts["place"] else f"{letters}: no place."
+
+
 def _caution(facts: Parameters, locale: str) -> str:
     return f"Caution of {facts['letter']} read: {SAFETY[facts['key']].title}."
 
@@ -75,10 +81,12 @@ NOT_DONE = Verb("ticket.why_not", "Not done: {letter} {name} ({why}).", stays=LI
 READY = Verb("ticket.ready", "Ready to collect.")
 HANDED_OVER = Verb("ticket.hand_over", "Handed over: {letters:list}.", stays=("letters",))
 CANCELLED = Verb("ticket.cancel", "Cancelled: {why}.")
+HANDED_BACK = Verb("ticket.hand_back", "Handed back: {letters:list}.", stays=("letters",))
 
 WORN = Verb("garment.worn", _worn)
 CARE = Verb("garment.care", _care)
 CLOTH = Verb("garment.cloth", _cloth, stays=("letter", "cloth"))
+HUNG = Verb("garment.hang", _hung, stays=("letters",))
 CAUTION_READ = Verb("garment.caution", _caution, undo=False, stays=("letter", "key"))
 SUM_KEPT = Verb("garment.fit", "Sum kept with {letter}: {says}.")
 

@@ -40,6 +40,7 @@ from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
 from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, sent
 from studio.shop.locales import show_day
+from studio.shop.models import LONGEST_PLACE
 from studio.shop.week import load_week
 
 
@@ -60,10 +61,17 @@ def ready(request: StudioRequest, number: str) -> HttpResponse:
 
 @require_POST
 def cancel(request: StudioRequest, number: str) -> HttpResponse:
-    why = request.POST.get("why", "")
+    why, leaves = request.POST.get("why", ""), bool(request.POST.get("leaves"))
     return _step(
-        request, number, lambda ticket: actions.cancel(ticket=ticket, why=why, by=request.user)
+        request,
+        number,
+        lambda ticket: actions.cancel(ticket=ticket, why=why, leaves=leaves, by=request.user),
     )
+
+
+@require_POST
+def hand_back(request: StudioRequest, number: str) -> HttpResponse:
+    return _step(request, number, lambda ticket: actions.hand_back(ticket=ticket, by=request.user))
 
 
 @require_POST
@@ -155,6 +163,39 @@ def note_care(request: StudioRequest, pk: int) -> HttpResponse:
         garment,
         lambda: actions.note_care(garment=garment, by=request.user, **form.cleaned_data),
     )
+
+
+@require_http_methods(["GET", "POST"])
+def garment_hangs(request: StudioRequest, pk: int) -> HttpResponse:
+    """Where a garment hangs: one tap on a place; with ``all`` its ticket's others too."""
+    garment = _garment(pk)
+    ticket = ticket_or_404(garment.ticket.number)
+    here = [one for one in ticket.garments.all() if one.handed_over_at is None]
+    back = request.GET.get("back", "")
+    if request.method == "POST":
+        moved = here if request.POST.get("all") else [one for one in here if one.pk == pk]
+        place = request.POST.get("place") or request.POST.get("other", "")
+        return _step(
+            request,
+            ticket.number,
+            lambda ticket: actions.hang(
+                ticket=ticket, garments=moved or [garment], place=place, by=request.user
+            ),
+            at=garment.letter,
+        )
+    shown = next((one for one in here if one.pk == pk), None)
+    if shown is None:
+        return redirect(ticket)
+    context = {
+        "ticket": ticket,
+        "garment": shown,
+        "here": here,
+        "together": all(one.hangs == shown.hangs for one in here),
+        "back": back,
+        "usual_places": request.studio.usual_places,
+        "letters": LONGEST_PLACE,
+    }
+    return render(request, "tickets/hangs.html", context)
 
 
 @require_POST

@@ -48,6 +48,15 @@ class TaxFacts(TypedDict):
     sentence: str
 
 
+MOST_PLACES = 12
+LONGEST_PLACE = 40
+
+
+def usual_places() -> str:
+    """Where garments hang in a new studio, one a line."""
+    return "rail 1\nrail 2\nshelf\nbox"
+
+
 class Profile(models.Model):
     """The one studio. There is one row, with primary key 1, made by the first run."""
 
@@ -126,6 +135,11 @@ class Profile(models.Model):
         "sentence the law asks on invoices", blank=True, max_length=1000
     )
     pay_days = models.PositiveSmallIntegerField("days to pay", default=14)
+    places = models.TextField(
+        "places where garments hang", blank=True, max_length=800, default=usual_places
+    )
+    # The places that were chosen last, the latest first; a memory, and no setting.
+    places_used = models.JSONField(default=list, blank=True)
     winter_begins = models.PositiveSmallIntegerField(
         "winter begins in month", default=1,
         validators=[MinValueValidator(1), MaxValueValidator(12)],
@@ -166,6 +180,18 @@ class Profile(models.Model):
     def language_tag(self) -> str:
         """The BCP 47 tag for pages and papers, such as ``en-IE``."""
         return f"{self.language}-{self.country}"
+
+    @property
+    def listed_places(self) -> list[str]:
+        """Where garments hang, in the owner's order."""
+        return [line.strip() for line in self.places.splitlines() if line.strip()]
+
+    @property
+    def usual_places(self) -> list[str]:
+        """The places to choose from, those used last first; then what is on no list."""
+        listed, used = self.listed_places, self.places_used
+        in_order = [*(place for place in used if place in listed), *listed, *used]
+        return list(dict.fromkeys(in_order))[:MOST_PLACES]
 
     @property
     def address_lines(self) -> list[str]:

@@ -15,7 +15,16 @@ from django.http import QueryDict
 from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
 from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
-from studio.shop.models import Profile, TaxClass, TaxError, TaxRate, User, WorkingDay
+from studio.shop.models import (
+    LONGEST_PLACE,
+    MOST_PLACES,
+    Profile,
+    TaxClass,
+    TaxError,
+    TaxRate,
+    User,
+    WorkingDay,
+)
 from studio.shop.paper.printers import (
     PAPERS,
     SIZES,
@@ -234,6 +243,25 @@ class PapersForm(ModelForm):
     def _refusal(key: str, size: str | None) -> str:
         where = SIZES[size].words if size else "a printer that is not there"
         return f"{PAPERS[key].words}: not made for {where}. Choose another printer or size."
+
+
+class PlacesForm(ModelForm):
+    """The places are offered wherever a garment is hung."""
+
+    class Meta:
+        model = Profile
+        fields = ["places"]
+        widgets = {"places": forms.Textarea(attrs={"rows": 8})}
+        help_texts = {"places": "One a line, such as rail 1."}
+
+    def clean_places(self) -> str:
+        lines = (" ".join(line.split()) for line in self.cleaned_data["places"].splitlines())
+        places = list(dict.fromkeys(line for line in lines if line))
+        if len(places) > MOST_PLACES:
+            raise ValidationError(f"At most {MOST_PLACES} places.")
+        if any(len(place) > LONGEST_PLACE for place in places):
+            raise ValidationError(f"At most {LONGEST_PLACE} letters for one place.")
+        return "\n".join(places)
 
 
 class LeadTimeForm(ModelForm):

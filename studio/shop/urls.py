@@ -12,6 +12,7 @@ urlpatterns = [
     path("studio/changes/undo/", views.undo, name="studio-undo"),
     path("studio/profile/", views.profile, name="studio-profile"),
     path("studio/papers/", views.papers, name="studio-papers"),
+    path("studio/places/", views.places, name="studio-places"),
     path("studio/taxes/", views.taxes, name="studio-taxes"),
     path("studio/taxes/new/", views.tax_new, name="studio-tax-new"),
     path("studio/taxes/<int:pk>/", views.tax, name="studio-tax"),

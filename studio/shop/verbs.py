@@ -2,11 +2,14 @@
 
 from datetime import date
 
-from studio.shop.history import HistoryError, Undo, Verb, before_undo
+from studio.shop.history import HistoryError, Undo, Verb, before_undo, fields
 from studio.shop.history.recording import called
 from studio.shop.history.verbs import Parameters
 from studio.shop.locales import show_day
 from studio.shop.models import NumberSeries, Profile, TaxClass
+
+# What was used last is a memory: nobody minds what became of it since.
+fields(Profile, loose=("places_used",))
 
 
 def _profile(facts: Parameters, locale: str) -> str:

@@ -31,6 +31,7 @@ from studio.shop.settings_forms import (
     NewTaxForm,
     PapersForm,
     PersonForm,
+    PlacesForm,
     ProfileForm,
     TaxClassForm,
     TaxModeForm,
@@ -98,6 +99,11 @@ def papers(request: StudioRequest) -> HttpResponse:
     """The printers as pictures; ``add`` of the address is the kind of one more."""
     form = partial(PapersForm, add=request.GET.get("add", ""))
     return _edit(request, form, "Papers", "shop/printers.html")
+
+
+@owner_only
+def places(request: StudioRequest) -> HttpResponse:
+    return _edit(request, PlacesForm, "Where garments hang")
 
 
 @owner_only

@@ -232,6 +232,7 @@ class GarmentForm(NumberedForm):
         standing = self.desk.standing
         self.listed = self.desk.kinds.get(self.typed("kind"))
         self.old = standing.garment(self.typed("pk")) if standing else None
+        self.fields["hangs"].widget.attrs["list"] = "places"
         if self.old or self.listed:
             del self.fields["kind_name"]
         self.lines = LineRows(

@@ -10,6 +10,7 @@ from jobs.tickets.actions.agree import (
 )
 from jobs.tickets.actions.bench import (
     cancel,
+    hand_back,
     hand_over,
     mark_ready,
     open_lines,
@@ -22,6 +23,7 @@ from jobs.tickets.actions.bench import (
 )
 from jobs.tickets.actions.garments import (
     WornWith,
+    hang,
     note_care,
     note_cloth,
     note_heel,
@@ -37,7 +39,9 @@ __all__ = [
     "cancel",
     "change",
     "draft_of",
+    "hand_back",
     "hand_over",
+    "hang",
     "mark_ready",
     "measure",
     "move_promise",

@@ -115,8 +115,11 @@ def hand_over(
     return ticket
 
 
-def cancel(*, ticket: Ticket, why: str, by: User) -> Ticket:
-    """The ticket will not be worked on. It keeps its number and its history."""
+def cancel(*, ticket: Ticket, why: str, by: User, leaves: bool = False) -> Ticket:
+    """The ticket will not be worked on. It keeps its number and its history.
+
+    What is here of it stays so until it is handed back, unless it ``leaves`` at once.
+    """
     why = why.strip()
     with record(verbs.CANCELLED, about=ticket, by=by, why=why) as step:
         ticket = locked(ticket)
@@ -129,7 +132,28 @@ def cancel(*, ticket: Ticket, why: str, by: User) -> Ticket:
         ticket.state, ticket.cancelled_at = State.CANCELLED, clock.now()
         ticket.cancelled_why = why[:200]
         ticket.save(update_fields=["state", "cancelled_at", "cancelled_why"])
+        if leaves:
+            _leave(step, ticket.garments.filter(removed_at=None, handed_over_at=None))
     return ticket
+
+
+def hand_back(*, ticket: Ticket, by: User) -> Ticket:
+    """What is still here of a cancelled ticket leaves as it is. Again changes nothing."""
+    with record(verbs.HANDED_BACK, about=ticket, by=by) as step:
+        ticket = locked(ticket)
+        if ticket.state != State.CANCELLED:
+            raise TicketError("Only what was cancelled is handed back: hand it over instead.")
+        _leave(step, ticket.garments.filter(removed_at=None, handed_over_at=None))
+    return ticket
+
+
+def _leave(step: Step, garments: Iterable[Garment]) -> None:
+    going = list(garments)
+    step.parameters["letters"] = [garment.letter for garment in going]
+    step.keep(*going)
+    for garment in going:
+        garment.handed_over_at = clock.now()
+        garment.save(update_fields=["handed_over_at"])
 
 
 @transaction.atomic

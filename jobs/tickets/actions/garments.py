@@ -1,6 +1,6 @@
 """What becomes known of a garment while it is here: label, cloth, shoes, cautions read."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from decimal import Decimal
@@ -15,7 +15,7 @@ from jobs.tickets.heels import HEEL_FIELDS, set_heel
 from jobs.tickets.models import Agreement, CautionRead, Garment, Ticket
 from studio.shop import clock
 from studio.shop.history import Verb, note, record
-from studio.shop.models import User
+from studio.shop.models import LONGEST_PLACE, MOST_PLACES, Profile, User
 
 
 def note_heel(*, garment: Garment, heel_mm: Decimal, heel_typed: str, by: User) -> Garment:
@@ -34,6 +34,32 @@ def note_care(*, garment: Garment, fibre: str, iron: str, by: User) -> Garment:
         held.fibre, held.iron = fibre, iron
         held.save(update_fields=["fibre", "iron"])
     return held
+
+
+def hang(*, ticket: Ticket, garments: Iterable[Garment], place: str, by: User) -> list[Garment]:
+    """These garments hang at that place from now on; nowhere that is known, if it is empty.
+
+    The place is offered first the next time. Gives those that hang elsewhere than before. Raises
+    TicketError where one of them is not here.
+    """
+    wanted, place = {garment.pk for garment in garments}, " ".join(place.split())[:LONGEST_PLACE]
+    with record(verbs.HUNG, about=ticket, by=by, place=place) as step:
+        ticket = locked(ticket)
+        here = ticket.garments.filter(removed_at=None, handed_over_at=None, pk__in=wanted)
+        if not wanted or len(here) < len(wanted):
+            raise TicketError("This garment is no longer here.")
+        moved = [garment for garment in here if garment.hangs != place]
+        step.parameters["letters"] = [garment.letter for garment in moved]
+        step.keep(*moved)
+        for garment in moved:
+            garment.hangs = place
+            garment.save(update_fields=["hangs"])
+        if place and moved:
+            studio = Profile.objects.select_for_update().get()
+            step.keep(studio)
+            studio.places_used = list(dict.fromkeys([place, *studio.places_used]))[:MOST_PLACES]
+            studio.save(update_fields=["places_used"])
+    return moved
 
 
 def note_cloth(*, garment: Garment, cloth: str, by: User) -> Garment:

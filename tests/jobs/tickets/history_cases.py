@@ -142,6 +142,27 @@ def cancel(house: House):
     actions.cancel(ticket=ticket, why="moved away", by=house.owner)
 
 
+@case(verbs.CANCELLED)
+def cancel_and_take_it_along(house: House):
+    ticket = house.ticket
+    yield
+    actions.cancel(ticket=ticket, why="moved away", leaves=True, by=house.owner)
+
+
+@case(verbs.HANDED_BACK)
+def hand_back(house: House):
+    actions.cancel(ticket=house.ticket, why="moved away", by=house.owner)
+    yield
+    actions.hand_back(ticket=house.ticket, by=house.owner)
+
+
+@case(verbs.HUNG)
+def hang(house: House):
+    garments = list(house.ticket.garments.all())
+    yield
+    actions.hang(ticket=house.ticket, garments=garments, place="rail 2", by=house.owner)
+
+
 @case(verbs.WORN, leaves=NEW_VERSION)
 def note_worn(house: House):
     garment = house.ticket.garments.first()
