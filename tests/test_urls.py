@@ -9,9 +9,8 @@ from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
 from tests.conftest import logged_in
-from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE
+from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE, Row
 
-ROLES = ["nobody", "helper", "owner"]
 # The program itself decides who may what; what a database may answer differently the owner sees.
 any_day = pytest.mark.any_day
 
@@ -63,45 +62,35 @@ def shown(response: HttpResponse) -> str:
     return PAGE if "<!doctype html>" in response.text else PART
 
 
-@pytest.mark.parametrize(
-    "role",
-    [
-        pytest.param("nobody", marks=any_day),
-        pytest.param("helper", marks=any_day),
-        pytest.param("owner", marks=pytest.mark.postgres),
-    ],
-)
-@pytest.mark.parametrize("name", sorted(TABLE))
-def test_what_a_role_gets(name, role, browser_of):
-    row = TABLE[name]
-    address = reverse(name, kwargs=row.make())
-    response = getattr(browser_of(role), row.method)(address, row.data)
-    assert outcome(response) == getattr(row, role)
+def answered(browser: Client, role: str, row: Row, address: str) -> HttpResponse:
+    """As the table says. Where reading is refused, writing is refused in the same way."""
+    expected = getattr(row, role)
+    response = getattr(browser, row.method)(address, row.data)
+    assert outcome(response) == expected
     policy = response["Content-Security-Policy"]
     assert "default-src 'self'" in policy
     assert "unsafe" not in policy
-    if role == "owner" and response.status_code == 200:
+    if expected in {LOGIN, 403}:
+        assert outcome(browser.post(address)) == expected
+    return response
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("name", sorted(TABLE))
+def test_what_the_owner_gets(name, browser_of):
+    row = TABLE[name]
+    response = answered(browser_of("owner"), "owner", row, reverse(name, kwargs=row.make()))
+    if response.status_code == 200:
         assert shown(response) == row.shows
 
 
 @any_day
 @pytest.mark.parametrize("name", sorted(TABLE))
-def test_who_may_not_look_may_not_send(name, browser_of):
-    """Where reading is refused, writing is refused in the same way."""
+def test_what_nobody_and_a_helper_get(name, browser_of):
     row = TABLE[name]
     address = reverse(name, kwargs=row.make())
-    for role in ROLES:
-        expected = getattr(row, role)
-        if expected in {LOGIN, 403}:
-            assert outcome(browser_of(role).post(address)) == expected
-
-
-@any_day
-@pytest.mark.parametrize(
-    "name", sorted(name for name, row in TABLE.items() if row.method == "post")
-)
-def test_a_verb_is_never_a_link(name, browser_of):
-    """What changes something does not answer to a GET, which a browser may send unasked."""
-    row = TABLE[name]
-    address = reverse(name, kwargs=row.make())
-    assert browser_of("owner").get(address).status_code == 405
+    if row.method == "post":
+        # What changes something does not answer to a GET, which a browser may send unasked.
+        assert browser_of("owner").get(address).status_code == 405
+    for role in ("nobody", "helper"):
+        answered(browser_of(role), role, row, address)

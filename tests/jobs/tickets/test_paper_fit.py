@@ -213,6 +213,16 @@ def test_the_check_sees_words_on_top_of_each_other():
     assert papers.shared(word, word | {"top": 15, "bottom": 19}) == 0
 
 
+def test_letters_are_where_pdfplumber_finds_them():
+    pdf = work_pdf("usual", "A5")
+    for (page, _), other in zip(
+        papers.letters_and_words(pdf), papers.letters_by_pdfplumber(pdf), strict=True
+    ):
+        assert len(page) == len(other) > 500
+        for letter, as_found in zip(page, other, strict=True):
+            assert letter == pytest.approx(as_found, abs=0.01)
+
+
 def test_the_check_sees_a_figure_that_is_broken():
     """A column of 17 mm holds no KWD 1,234,567.900 in one line, and one of 20 mm no day."""
     words = "<p style='width:17mm'>KWD\N{NO-BREAK SPACE}1,234,567.900</p>"
