@@ -13,6 +13,7 @@ from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
 from studio.shop.text import digits, fold
+from studio.shop.words import language_code
 
 HEADINGS = {
     "name": "name",
@@ -25,6 +26,7 @@ HEADINGS = {
     "vat number": "vat_number",
     "tax number": "tax_number",
     "preferred way": "way",
+    "language of papers": "language",
     "notes": "notes",
 }
 # What other programs and people call the same columns (common practice), folded.
@@ -34,7 +36,7 @@ OTHER_HEADINGS = {
     "email": "email", "e-mail address": "email", "email address": "email", "mail": "email",
     "address": "street", "zip": "postcode", "zip code": "postcode", "postal code": "postcode",
     "post code": "postcode", "city": "city", "place": "city", "vat id": "vat_number",
-    "note": "notes", "remarks": "notes", "comments": "notes",
+    "language": "language", "note": "notes", "remarks": "notes", "comments": "notes",
 }  # fmt: skip
 KNOWN = HEADINGS | OTHER_HEADINGS
 NAME_PARTS = ("first name", "given name", "forename", "last name", "surname", "family name")
@@ -50,7 +52,11 @@ WAYS = {fold(label): value for value, label in Client.Way.choices} | {
 def client_rows(clients: Iterable[Client]) -> Iterator[list[str]]:
     """One row a client, in the order of ``HEADINGS``."""
     for client in clients:
-        shown = {"country": client.country_name, "way": client.get_way_display()}
+        shown = {
+            "country": client.country_name,
+            "way": client.get_way_display(),
+            "language": client.language_name,
+        }
         yield [shown.get(fact) or getattr(client, fact) for fact in HEADINGS.values()]
 
 
@@ -111,6 +117,11 @@ def _check(row: Row) -> None:
     except ValueError as error:
         row.problems.append(f"Country: {error}")
         facts["country"] = ""
+    try:
+        facts["language"] = language_code(facts["language"])
+    except LookupError as error:
+        row.problems.append(f"Language of papers: {error}")
+        facts["language"] = ""
     if facts["way"] not in Client.Way.values:
         by_mail = facts["email"] and not facts["phone"]
         facts["way"] = Client.Way.EMAIL if by_mail else Client.Way.CALL

@@ -12,9 +12,16 @@ from studio.shop.files import NOT_TEXT
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.territory import countries
 from studio.shop.text import digits
+from studio.shop.words import language_name, languages
 
 FEWEST_DIGITS = 3
+AS_STUDIO = "As the studio"
 LINES = {"autocomplete": "off"}
+
+
+def language_choices() -> list[tuple[str, str]]:
+    """Those of the program and the owner's own, and none. One query."""
+    return [("", AS_STUDIO), *((code, language_name(code)) for code in languages())]
 
 
 class ClientForm(ModelForm):
@@ -22,9 +29,16 @@ class ClientForm(ModelForm):
 
     use_required_attribute = False
     country = forms.ChoiceField(
-        choices=lambda: [("", "As the studio"), *countries().items()],
+        choices=lambda: [("", AS_STUDIO), *countries().items()],
         required=False,
         error_messages={"invalid_choice": "Choose a country of the list."},
+    )
+
+    language = forms.ChoiceField(
+        label="Language of papers",
+        choices=language_choices,
+        required=False,
+        error_messages={"invalid_choice": "Choose a language of the list."},
     )
 
     class Meta:
@@ -123,5 +137,9 @@ class MergeForm(forms.Form):
 
 
 def _shown(client: Client, name: str) -> str:
-    shown = {"way": client.get_way_display(), "country": client.country_name}
+    shown = {
+        "way": client.get_way_display(),
+        "country": client.country_name,
+        "language": client.language_name,
+    }
     return Truncator(shown.get(name, getattr(client, name))).chars(MOST_SHOWN) or "Nothing"

@@ -10,14 +10,15 @@ from django.urls import reverse
 
 from clients.contact import ContactLink, dial
 from studio.shop import history
-from studio.shop.models import Entry
+from studio.shop.models import MOST_CODE, Entry
 from studio.shop.territory import countries
 from studio.shop.text import digits, fold
+from studio.shop.words import language_name
 
 # What is known of a client, in the order in which it is asked and written.
 FACTS = (
     "name", "phone", "email", "street", "postcode", "city", "country", "vat_number", "tax_number",
-    "way", "notes",
+    "way", "language", "notes",
 )  # fmt: skip
 
 MOST_NOTES = 4000
@@ -58,6 +59,7 @@ class Client(models.Model):
     vat_number = models.CharField("VAT number", max_length=40, blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     way = models.CharField("preferred way", max_length=5, choices=Way, default=Way.CALL)
+    language = models.CharField("language of papers", max_length=MOST_CODE, blank=True)
     notes = models.TextField(blank=True, max_length=MOST_NOTES)
     created_at = models.DateTimeField(auto_now_add=True)
     merged_into = models.ForeignKey(
@@ -105,6 +107,10 @@ class Client(models.Model):
     @property
     def country_name(self) -> str:
         return countries().get(self.country, self.country)
+
+    @property
+    def language_name(self) -> str:
+        return language_name(self.language) if self.language else ""
 
     @property
     def dialled(self) -> str:

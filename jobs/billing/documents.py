@@ -30,11 +30,12 @@ from jobs.billing.points import (
     vat_number_of,
 )
 from jobs.billing.queries import owed, standing_payments
-from jobs.pricing.quote import TaxMode, share_out, show_percent, tax_within
+from jobs.pricing.quote import TaxMode, share_out, tax_within
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
-from jobs.tickets.models import Ticket, garment_words
+from jobs.tickets.models import Ticket, amount_in, garment_words
 from jobs.tickets.quoting import thaw_tax
 from studio.shop import paper
+from studio.shop.locales import show_share
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.money import decimals, round_half_up
 from studio.shop.paper import (
@@ -45,7 +46,7 @@ from studio.shop.paper import (
     transfer_png,
 )
 from studio.shop.paper.printers import SHEETS, size_of
-from studio.shop.territory import countries
+from studio.shop.words import Words, frozen_words
 
 NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
 INVOICE_PAPER = "billing/papers/invoice.html"
@@ -331,21 +332,34 @@ def speaks_of_net(data: dict[str, Any]) -> bool:
     return mode == "added" or (mode == "included" and (numbered or is_full(data)))
 
 
-def tax_words(data: dict[str, Any]) -> str:
-    """What the headings of prices add, where there is tax."""
+@dataclass(frozen=True)
+class PriceHeadings:
+    """Above the prices of an invoice: with or without tax, where there is any."""
+
+    unit: str
+    amount: str
+
+
+def price_headings(data: dict[str, Any], words: Words | None = None) -> PriceHeadings:
+    words = words or Words()
     if not data["rates"]:
-        return ""
-    return " without tax" if speaks_of_net(data) else " with tax"
+        return PriceHeadings(words("Unit price"), words("Amount"))
+    if speaks_of_net(data):
+        return PriceHeadings(words("Unit price without tax"), words("Amount without tax"))
+    return PriceHeadings(words("Unit price with tax"), words("Amount with tax"))
 
 
-def charge_rows(data: dict[str, Any], *, net: bool | None = None) -> list[ChargeRow]:
+def charge_rows(
+    data: dict[str, Any], *, net: bool | None = None, words: Words | None = None
+) -> list[ChargeRow]:
     """The rows between the head of an invoice and its totals, to which they add up for each rate.
 
     Prices with tax inside are taken without it by the VAT fraction, 100 / (100 + percent), for one
     piece. So like work has like rows; the odd units stand in one row of rounding a rate, and a
     discount in money in one row of its own. With ``net`` they are without tax, whoever reads them;
-    ``is_step`` are the steps of the line before them.
+    ``is_step`` are the steps of the line before them. ``words`` are those of the client.
     """
+    words = words or Words(locale=data["studio"].get("locale", "en"))
     without_tax = speaks_of_net(data) if net is None else net
     sign = -1 if data["kind"] == Invoice.Kind.CREDIT else 1
     out_of_gross = data["studio"]["tax_mode"] == "included" and without_tax
@@ -354,19 +368,19 @@ def charge_rows(data: dict[str, Any], *, net: bool | None = None) -> list[Charge
     for line in [*data["lines"], *data["adjustments"]]:
         tax = line["tax_facts"]
         fraction = _without_tax(tax) if out_of_gross else Fraction(1)
-        rest = rates.setdefault(repr(tax), RateRest(tax, fraction))
+        rest = rates.setdefault(repr(tax), RateRest(tax, fraction, words))
         rest.target += line["net" if out_of_gross else "price"]
         base, *steps = line["steps"]
         unit = round_half_up(Fraction(sign * base["amount"], line["quantity"]) * fraction)
         pieces = sign * line["quantity"]
-        shown = [ChargeRow(_charged(line), unit * pieces, tax, pieces, unit)]
+        shown = [ChargeRow(_charged(line, words), unit * pieces, tax, pieces, unit)]
         for step in steps:
             in_money = step["name"] == DISCOUNT and step["percent"] is None
             if in_money and sign * step["amount"] < 0:
                 rest.discount += step["amount"]
             elif step["name"] != ROUNDING:
                 amount = round_half_up(step["amount"] * fraction)
-                shown.append(ChargeRow(_step_name(step), amount, tax, is_step=True))
+                shown.append(ChargeRow(_step_name(step, words), amount, tax, is_step=True))
         rest.shown += sum(row.amount for row in shown)
         rows += shown
     return [*rows, *(row for rest in rates.values() for row in rest.rows())]
@@ -378,6 +392,7 @@ class RateRest:
 
     tax: dict[str, Any] | None
     fraction: Fraction
+    words: Words
     target: int = 0
     shown: int = 0
     discount: int = 0
@@ -386,7 +401,11 @@ class RateRest:
         discount = round_half_up(self.discount * self.fraction)
         rounding = self.target - self.shown - discount
         named = [(DISCOUNT, discount), (ROUNDING, rounding)]
-        return [ChargeRow(name.capitalize(), amount, self.tax) for name, amount in named if amount]
+        return [
+            ChargeRow(self.words.heading(name), amount, self.tax)
+            for name, amount in named
+            if amount
+        ]
 
 
 def _without_tax(tax: dict[str, Any] | None) -> Fraction:
@@ -395,15 +414,17 @@ def _without_tax(tax: dict[str, Any] | None) -> Fraction:
     return Fraction(100) / (100 + Fraction(tax["percent"]))
 
 
-def _charged(line: dict[str, Any]) -> str:
+def _charged(line: dict[str, Any], words: Words) -> str:
     """``A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total``."""
-    work = ", ".join(part for part in (line["name"], line["amount"]) if part)
+    parts = (words.named(line["name"]), amount_in(words, line["amount"]))
+    work = ", ".join(part for part in parts if part)
     return f"{line['garment']}: {work}" if line["garment"] else work[:1].upper() + work[1:]
 
 
-def _step_name(step: dict[str, Any]) -> str:
-    percent = step["percent"] and show_percent(Decimal(step["percent"]))
-    return " ".join(part for part in (step["name"].capitalize(), percent) if part)
+def _step_name(step: dict[str, Any], words: Words) -> str:
+    name = words.named(step["name"])
+    percent = step["percent"] and show_share(Decimal(step["percent"]), words.locale, signed=True)
+    return " ".join(part for part in (name[:1].upper() + name[1:], percent) if part)
 
 
 def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredPaper:
@@ -411,33 +432,39 @@ def invoice_paper(invoice: Invoice, *, studio: Profile, address: str) -> StoredP
     name = f"{invoice.get_kind_display()} {invoice.number}"
     data = invoice.data
     transfer = transfer_code(data, invoice.currency)
-    facts = {**invoice_facts(data, invoice.currency), "transfer": bool(transfer)}
+    words = frozen_words(data, studio)
+    facts = {**invoice_facts(data, invoice.currency, words), "transfer": bool(transfer)}
+    heading = "Credit note {number}" if data["refers_to"] else "Invoice {number}"
     return _issued(
-        invoice, name, template=INVOICE_PAPER, facts=facts, page=size_of(studio, "invoice"),
-        address=address, pictures={"transfer": transfer} if transfer else {},
+        invoice, name, title=words(heading, number=invoice.number), template=INVOICE_PAPER,
+        facts=facts, page=size_of(studio, "invoice"), address=address,
+        pictures={"transfer": transfer} if transfer else {},
         enclosed=enclosure(data),
     )  # fmt: skip
 
 
-def invoice_facts(data: dict[str, Any], currency: str) -> dict[str, Any]:
+def invoice_facts(
+    data: dict[str, Any], currency: str, words: Words | None = None
+) -> dict[str, Any]:
     """What the paper of an invoice is told."""
+    words = words or Words(locale=data["studio"]["locale"], tag=data["studio"]["language"])
     return {
-        **_parties(data, currency),
+        **_parties(data, currency, words),
         "issued_on": date.fromisoformat(data["issued_on"]),
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
-        "charges": charge_rows(data),
+        "charges": charge_rows(data, words=words),
         "without_tax": speaks_of_net(data),
-        "tax_words": tax_words(data),
-        "wide": needs_width(data["gross"], currency, data["studio"]["locale"]),
+        "headings": price_headings(data, words),
+        "wide": needs_width(data["gross"], currency, words.locale),
         "account": iban.format(data["studio"].get("iban", "")),
         "tax_left": data["tax"] - sum(payment.get("tax", 0) for payment in data["paid"]),
         "paid": [
             {
                 **payment,
                 "day": date.fromisoformat(payment["day"]),
-                "method": Payment.Method(payment["method"]).label.lower(),
+                "method": words.choice(Payment.Method(payment["method"]).label),
             }
             for payment in data["paid"]
         ],
@@ -470,34 +497,51 @@ def enclosure(data: dict[str, Any]) -> Enclosure | None:
 def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredPaper:
     """The receipt of a payment, refund or reversal, the same file ever after."""
     data = payment.data
+    words = frozen_words(data, studio)
     facts = {
-        **_parties(data, payment.currency),
+        **_parties(data, payment.currency, words),
         "taken_at": datetime.fromisoformat(data["taken_at"]),
-        "method": Payment.Method(data["method"]).label.lower(),
-        "kind": Payment.Kind(data["kind"]).label.lower(),
-        "wide": needs_width(data["gross"], payment.currency, data["studio"]["locale"]),
+        "work": _work_in(words, data.get("work")),
+        "method": words.choice(Payment.Method(data["method"]).label),
+        "kind": words.choice(Payment.Kind(data["kind"]).label),
+        "wide": needs_width(data["gross"], payment.currency, words.locale),
     }
     name, page = f"Receipt {payment.number}", size_of(studio, "receipt")
     small = page not in SHEETS
     template = "billing/papers/receipt_small.html" if small else "billing/papers/receipt.html"
     return _issued(
-        payment, name, template=template, facts=facts, page=page, address=address,
-        sheet="roll" if small else "",
+        payment, name, title=words("Receipt {number}", number=payment.number), template=template,
+        facts=facts, page=page, address=address, sheet="roll" if small else "",
     )  # fmt: skip
 
 
-def _parties(data: dict[str, Any], currency: str) -> dict[str, Any]:
+def _work_in(words: Words, work: dict[str, Any] | None) -> dict[str, Any] | None:
+    """What was done, with the program's own names of its parts in the client's language."""
+    if not work:
+        return work
+    lines = [{**line, "name": _named_at_first(words, line["name"])} for line in work["lines"]]
+    return {**work, "lines": lines}
+
+
+def _named_at_first(words: Words, name: str) -> str:
+    lower = name[:1].lower() + name[1:]
+    shown = words.named(lower)
+    return name if shown == lower else shown[:1].upper() + shown[1:]
+
+
+def _parties(data: dict[str, Any], currency: str, words: Words) -> dict[str, Any]:
     """Countries are told where client and studio are not in the same one."""
     here, there = data["studio"]["country"], data["client"]["country"]
     abroad = there and there != here
+    seller = {**data["studio"], **_numbers(data["studio"]), "currency": currency}
+    seller |= {"locale": words.locale, "language": words.tag}
     return {
         **data,
-        "studio": SimpleNamespace(
-            **{**data["studio"], **_numbers(data["studio"]), "currency": currency}
-        ),
+        "words": words,
+        "studio": SimpleNamespace(**seller),
         "client": {**data["client"], **_numbers(data["client"])},
-        "studio_country": countries().get(here, here) if abroad else "",
-        "client_country": countries().get(there, there) if abroad else "",
+        "studio_country": words.country(here) if abroad else "",
+        "client_country": words.country(there) if abroad else "",
     }
 
 
@@ -509,6 +553,7 @@ def _issued(
     row: Invoice | Payment,
     name: str,
     *,
+    title: str,
     template: str,
     facts: dict[str, Any],
     page: str,
@@ -521,7 +566,7 @@ def _issued(
         return paper.render(
             template,
             {**facts, "address": address},
-            title=name,
+            title=title,
             language=facts["studio"].language,
             page=page,
             sheet=sheet,

@@ -1,13 +1,16 @@
 """Messages to clients about money."""
 
-from jobs.tickets.messages import ClientMessage, contact_links, opening
+from jobs.tickets.messages import ClientMessage, draft
 from jobs.tickets.models import Ticket
 from studio.shop.models import Profile
-from studio.shop.money import format_money
+from studio.shop.words import words_for
 
 
 def about_balance(ticket: Ticket, balance: int, studio: Profile) -> ClientMessage:
     """What is still to be paid on a ticket that was collected."""
-    amount = format_money(balance, ticket.currency, studio.locale)
-    text = f"{opening(ticket)}: {amount} is still to pay. {studio.name}"
-    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
+    words = words_for(ticket.client.language, studio)
+    text = words(
+        "Your ticket {number}: {amount} is still to pay.",
+        number=ticket.number, amount=words.money(balance, ticket.currency),
+    )  # fmt: skip
+    return draft(ticket, text, words, studio)

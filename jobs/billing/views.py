@@ -318,7 +318,7 @@ def _paper(issued: Invoice) -> dict[str, Any]:
         "invoice": issued,
         "data": issued.data,
         "charges": documents.charge_rows(issued.data),
-        "tax_words": documents.tax_words(issued.data),
+        "headings": documents.price_headings(issued.data),
         "payments": list(issued.payments.order_by("pk")),
     }
 

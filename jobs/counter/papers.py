@@ -108,7 +108,7 @@ def work_sheet(request: StudioRequest, number: str) -> HttpResponse:
 
 
 def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketPapers:
-    agreements = Agreement.objects.select_related("ticket")
+    agreements = Agreement.objects.select_related("ticket__client")
     agreement = get_object_or_404(agreements, version, ticket__number=number.upper())
     address = absolute(request, agreement.ticket.get_absolute_url())
     return TicketPapers(

@@ -18,7 +18,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets import verbs
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.facts import places_of
-from jobs.tickets.messages import contact_links, opening
+from jobs.tickets.messages import draft
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock, history
 from studio.shop.forms import Chips, MoneyField, OnceForm
@@ -27,6 +27,7 @@ from studio.shop.look.bars import Bar, Part
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import MoneyError, decimals, format_money, parse_money
 from studio.shop.once import OtherContentError, sent_before
+from studio.shop.words import words_for
 
 MONEY = ("amount", "method", "pays_later")
 RAIL = 40  # hangers on the page; the list of all that is ready has the rest
@@ -373,13 +374,21 @@ def latest_hand_over(ticket: Ticket, by: User) -> Left | None:
 
 def thanks(ticket: Ticket, left: Left, studio: Profile) -> list[ContactLink]:
     """Links that send the client what was handed over and paid."""
-    words = f"{opening(ticket)}: handed over {len(left.garments)} garment"
-    words += "s" if len(left.garments) > 1 else ""
-    if left.payment:
-        shown = format_money(left.payment.amount, ticket.currency, studio.locale)
-        words += f", {shown} paid by {left.payment.get_method_display().lower()}"
-        words += f", receipt {left.payment.number}"
-    return contact_links(ticket, f"{words}. Thank you, {studio.name}", studio)
+    words = words_for(ticket.client.language, studio)
+    pieces = len(left.garments)
+    text = words(
+        "Your ticket {number}: handed over {count} garment.",
+        "Your ticket {number}: handed over {count} garments.",
+        number=ticket.number, count=pieces,
+    )  # fmt: skip
+    if paid := left.payment:
+        text += " " + words(
+            "{amount} paid ({method}), receipt {receipt}.",
+            amount=words.money(paid.amount, ticket.currency),
+            method=words.choice(paid.get_method_display()),
+            receipt=paid.number,
+        )
+    return draft(ticket, f"{text} {words('Thank you,')}", words, studio).links
 
 
 @transaction.atomic

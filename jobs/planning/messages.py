@@ -4,21 +4,23 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from jobs.planning.models import Fitting, Wait
-from jobs.tickets.messages import ClientMessage, contact_links, opening
+from jobs.tickets.messages import ClientMessage, draft
 from jobs.tickets.models import Ticket
 from studio.shop import clock
-from studio.shop.locales import show_day, show_when
 from studio.shop.models import Profile
+from studio.shop.words import Words, words_for
 
 
 def about_wait(wait: Wait, studio: Profile, *, note: bool = False) -> ClientMessage:
     """The owner's note, which may be meant for nobody else, goes into it only with ``note``."""
-    ticket, text = wait.line.garment.ticket, wait_text(wait, studio, note=note)
-    return ClientMessage(
+    ticket = wait.line.garment.ticket
+    words = words_for(ticket.client.language, studio)
+    return draft(
+        ticket,
+        wait_text(wait, words, note=note),
+        words,
+        studio,
         about=wait,
-        ticket=ticket,
-        text=text,
-        links=contact_links(ticket, text, studio),
         days=_days(clock.local(wait.since).date()),
         late=wait.expected is not None and wait.expected < clock.today(),
     )
@@ -41,47 +43,58 @@ class WaitMessages:
 def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
     """A missed fitting: the client is asked for another day."""
     ticket = fitting.ticket
-    when = show_when(fitting.starts_at, studio.locale)
-    text = (
-        f"{opening(ticket)}: we missed you at the fitting on {when}. "
-        f"Please tell us which day suits you. {studio.name}"
-    )
+    words = words_for(ticket.client.language, studio)
+    text = words(
+        "Your ticket {number}: we missed you at the fitting on {when}. "
+        "Please tell us which day suits you.",
+        number=ticket.number, when=words.when(fitting.starts_at),
+    )  # fmt: skip
     missed = clock.local(fitting.starts_at).date()
-    return ClientMessage(fitting, ticket, text, contact_links(ticket, text, studio), _days(missed))
+    return draft(ticket, text, words, studio, about=fitting, days=_days(missed))
 
 
 def about_new_day(ticket: Ticket, was: datetime, studio: Profile) -> ClientMessage:
     """The promise has moved from what it ``was`` to what the ticket says."""
-    new, old = (show_day(clock.local(at).date(), studio.locale) for at in (ticket.promise_at, was))
-    text = (
-        f"{opening(ticket)}: it will be ready by {new}, not by {old}. "
-        f"We are sorry. Does that suit you? {studio.name}"
-    )
-    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
+    words = words_for(ticket.client.language, studio)
+    new, old = (words.day(clock.local(at).date()) for at in (ticket.promise_at, was))
+    text = words(
+        "Your ticket {number}: it will be ready by {new}, not by {old}. "
+        "We are sorry. Does that suit you?",
+        number=ticket.number, new=new, old=old,
+    )  # fmt: skip
+    return draft(ticket, text, words, studio)
 
 
-def wait_text(wait: Wait, studio: Profile, *, note: bool = False) -> str:
+def wait_text(wait: Wait, words: Words, *, note: bool = False) -> str:
     """A message in whole sentences. With ``note`` the owner's words stand in it between quotation
     marks as they were written, so that it reads well with any."""
     what = {
-        Wait.What.CLIENT: "we have a question",
-        Wait.What.PART: f"we are waiting for a part{_expected(wait, studio)}",
-        Wait.What.WASHING: "it has to be washed before we can resume",
-        Wait.What.SHOES: "please bring the shoes it will be worn with, so that we can mark it",
+        Wait.What.CLIENT: words("we have a question"),
+        Wait.What.PART: _part(wait, words),
+        Wait.What.WASHING: words("it has to be washed before we can resume"),
+        Wait.What.SHOES: words(
+            "please bring the shoes it will be worn with, so that we can mark it"
+        ),
     }[Wait.What(wait.what)]
     quoted = f": \N{LEFT DOUBLE QUOTATION MARK}{wait.question}\N{RIGHT DOUBLE QUOTATION MARK}"
-    answer = ""
+    work = wait.line.name.lower() if words.is_english else wait.line.name
+    piece = f"{wait.line.garment.words}: {work}"
+    text = words(
+        "Your ticket {number} ({piece}): {what}.",
+        number=wait.line.garment.ticket.number,
+        piece=piece,
+        what=what + (quoted if note and wait.question else ""),
+    )
     if wait.what == Wait.What.CLIENT:
-        answer = " Please let us know: we resume as soon as we have your answer."
-    piece = f"{wait.line.garment.words}: {wait.line.name.lower()}"
-    said = what + (quoted if note and wait.question else "")
-    return f"{opening(wait.line.garment.ticket)} ({piece}): {said}.{answer} {studio.name}"
+        text += " " + words("Please let us know: we resume as soon as we have your answer.")
+    return text
 
 
-def _expected(wait: Wait, studio: Profile) -> str:
+def _part(wait: Wait, words: Words) -> str:
     if wait.expected is None:
-        return ""
-    return f", expected on {show_day(wait.expected, studio.locale, year=False)}"
+        return words("we are waiting for a part")
+    day = words.day(wait.expected, year=False)
+    return words("we are waiting for a part, expected on {day}", day=day)
 
 
 def _days(since: date) -> int:

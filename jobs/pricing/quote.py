@@ -206,18 +206,26 @@ def quote(items: Sequence[Item], terms: Terms) -> Quote:
     )
 
 
-def explain(line: QuotedLine, show: Callable[[int], str]) -> str:
+def explain(
+    line: QuotedLine,
+    show: Callable[[int], str],
+    *,
+    name: Callable[[str], str] = str,
+    percent: Callable[[Decimal], str] | None = None,
+) -> str:
     """The steps of a line in words: ``hem 24.00, lined +25 % 6.00, rush +20 % 6.00``.
 
-    ``show`` writes minor units. More than one piece reads ``button 3 x 2.00 = 6.00``.
+    ``show`` writes minor units, ``name`` the steps and ``percent`` their percentages in another
+    language. More than one piece reads ``button 3 x 2.00 = 6.00``.
     """
+    write = percent or show_percent
     first, *others = line.steps
     pieces, each = line.item.quantity, show(line.item.unit_price)
     counted = f"{pieces} \N{MULTIPLICATION SIGN} {each} = " if pieces > 1 else ""
-    words = [f"{first.name} {counted}{show(first.amount)}"]
+    words = [f"{name(first.name)} {counted}{show(first.amount)}"]
     for step in others:
-        percent = "" if step.percent is None else f"{show_percent(step.percent)} "
-        words.append(f"{step.name} {percent}{show(step.amount)}")
+        share = "" if step.percent is None else f"{write(step.percent)} "
+        words.append(f"{name(step.name)} {share}{show(step.amount)}")
     return ", ".join(words)
 
 

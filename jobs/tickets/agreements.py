@@ -7,11 +7,11 @@ from typing import Any
 from clients.models import Client
 from jobs.pricing.quote import Quote, QuotedLine
 from jobs.tickets.facts import printed
-from jobs.tickets.models import Agreement, Garment, Line, Ticket
+from jobs.tickets.models import Agreement, Garment, Line, Ticket, amount_in
 from studio.shop import clock
 from studio.shop.locales import show_clock, show_day
 from studio.shop.models import Profile
-from studio.shop.money import format_money
+from studio.shop.words import Words
 
 
 def studio_facts(studio: Profile) -> dict[str, Any]:
@@ -41,6 +41,7 @@ def client_facts(client: Client) -> dict[str, Any]:
         "address_lines": client.address_lines,
         "country": client.country,
         "tax_number": client.tax_number,
+        "language": client.language,
     }
 
 
@@ -179,14 +180,14 @@ Delta = Sequence[Any]
 """What changed, as plain data: its kind, then what was and what is; see ``tell_deltas``."""
 
 TOLD = {
-    "added": "added {}",
-    "removed": "took off {}",
-    "line": "{} is now {}",
-    "price": "price {} → {}",
-    "ready": "ready {} → {}",
+    "added": "added {new}",
+    "removed": "took off {new}",
+    "line": "{old} is now {new}",
+    "price": "price {old} → {new}",
+    "ready": "ready {old} → {new}",
     "wanted": "the day it is wanted",
     "deposit": "deposit",
-    "noted": "what was noted of {}",
+    "noted": "what was noted of {new}",
 }
 
 
@@ -201,20 +202,51 @@ def describe_delta(old: dict[str, Any], new: dict[str, Any]) -> str:
     return tell_deltas(deltas(old, new), studio["locale"], currency=studio["currency"])
 
 
-def tell_deltas(changes: Iterable[Delta], locale: str, *, currency: str = "") -> str:
+def delta_in(words: Words | None, agreement: Agreement) -> str:
+    """What changed, told in a client's language: found again, where that is another one."""
+    if words is None or words.is_english or not agreement.delta:
+        return agreement.delta
+    before = agreement.ticket.agreements.filter(version=agreement.version - 1).first()
+    if before is None:
+        return agreement.delta
+    changes = deltas(_in_words(before.data, words), _in_words(agreement.data, words))
+    currency = agreement.data["studio"]["currency"]
+    return tell_deltas(changes, words.locale, currency=currency, words=words) or agreement.delta
+
+
+def _in_words(data: dict[str, Any], words: Words) -> dict[str, Any]:
+    """The data with its pinned amounts in words of that language."""
+    garments = [
+        {
+            **garment,
+            "lines": [
+                {**line, "amount": amount_in(words, line.get("amount", ""))}
+                for line in garment["lines"]
+            ],
+        }
+        for garment in data["garments"]
+    ]
+    return {**data, "garments": garments}
+
+
+def tell_deltas(
+    changes: Iterable[Delta], locale: str, *, currency: str = "", words: Words | None = None
+) -> str:
     """Without ``currency`` the price is named but not told: helpers read the history too."""
-    return "; ".join(_tell(change, locale, currency) for change in changes)
+    words = words or Words(locale=locale)
+    return "; ".join(_tell(change, words, currency) for change in changes)
 
 
-def _tell(change: Delta, locale: str, currency: str) -> str:
+def _tell(change: Delta, words: Words, currency: str) -> str:
     kind, *values = change
     if kind == "price" and not currency:
         return "price"
     if kind == "price":
-        values = [format_money(minor, currency, locale) for minor in values]
+        values = [words.money(minor, currency) for minor in values]
     elif kind == "ready":
-        values = [_moment(iso, locale) for iso in values]
-    return TOLD[kind].format(*values)
+        values = [_moment(iso, words.locale) for iso in values]
+    old, new = (values * 2)[:2] if values else ("", "")
+    return words(TOLD[kind], old=old, new=new)
 
 
 def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[Delta]:

@@ -18,7 +18,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from jobs.tickets.models import Garment
+from studio.shop.locales import show_length
+from studio.shop.words import Words
 
+VALUE = "{value}"  # one of a few choices, told as it is
 COLUMNS = {field.name: field for field in Garment._meta.concrete_fields}  # noqa: SLF001 -- Django's documented way
 
 
@@ -62,19 +65,19 @@ class Fact:
 FACTS = (
     Fact("colour", asked="Colour", personal=False),
     Fact("description", asked="Description"),
-    Fact("condition", asked="Where, and anything else", label="Condition", words="Noted: {}"),
+    Fact("condition", asked="Where, and anything else", label="Condition", words="Noted: {value}"),
     Fact(
         "things_left", asked="Left with it (belt, shoes …)", label="Left with it",
-        words="Left with it: {}",
+        words="Left with it: {value}",
     ),
-    Fact("heel_typed", label="Heel height", words="Heel {}", key="heel", beside=("heel_mm",)),
+    Fact("heel_typed", label="Heel height", words="Heel {value}", key="heel", beside=("heel_mm",)),
     Fact(
         "heel_was", label="Heel before", beside=("heel_changed_at",), follows=True,
-        words="Heel before {}, so hems are marked anew before they are cut",
+        words="Heel before {value}, so hems are marked anew before they are cut",
     ),
-    Fact("shoes", label="Shoes", words="Shoes: {}"),
-    Fact("underwear", label="Underwear", words="Underwear: {}"),
-    Fact("washed", asked="Washed before?", label="Washed", words="{}", personal=False),
+    Fact("shoes", label="Shoes", words="Shoes: {value}"),
+    Fact("underwear", label="Underwear", words="Underwear: {value}"),
+    Fact("washed", asked="Washed before?", label="Washed", words=VALUE, personal=False),
     Fact("worn", asked="New or worn", personal=False),
     Fact(
         "fibre", asked="Fibres on the care label (80 % wool …)", label="Fibres", printed=False,
@@ -107,10 +110,22 @@ def places_of(garments: Iterable[Garment]) -> str:
     return ", ".join(dict.fromkeys(garment.hangs for garment in garments if garment.hangs))
 
 
-def on_paper(agreed: Mapping[str, Any]) -> list[str]:
+def on_paper(agreed: Mapping[str, Any], words: Words | None = None) -> list[str]:
     """What a paper says was noted, each in a few words. Older agreements know fewer facts."""
-    worded = ((key, fact.words) for key, fact in PRINTED.items() if fact.words)
-    return [words.format(agreed[key]) for key, words in worded if agreed.get(key)]
+    words = words or Words()
+    noted = (
+        (fact, str(agreed[key])) for key, fact in PRINTED.items() if fact.words and agreed.get(key)
+    )
+    return [
+        words(fact.words, value=_in_words(fact, value, words))
+        if fact.words != VALUE
+        else words.heading(value)
+        for fact, value in noted
+    ]
+
+
+def _in_words(fact: Fact, value: str, words: Words) -> str:
+    return show_length(value, words.locale) if fact.name in {"heel_typed", "heel_was"} else value
 
 
 def on_page(garment: Garment) -> list[tuple[str, str]]:

@@ -6,9 +6,8 @@ from django.db.models import Model
 
 from clients.contact import ContactLink
 from jobs.tickets.models import Ticket
-from studio.shop.locales import show_clock, show_day
 from studio.shop.models import Profile
-from studio.shop.money import format_money
+from studio.shop.words import Words, words_for
 
 
 @dataclass(frozen=True)
@@ -16,6 +15,7 @@ class ClientMessage:
     """A message about one row, such as a fitting that was missed, with the links that send it.
 
     ``days`` are local days since it began; ``late`` says that it was expected before today.
+    ``language`` is a BCP 47 tag.
     """
 
     about: Model
@@ -24,6 +24,7 @@ class ClientMessage:
     links: list[ContactLink]
     days: int
     late: bool = False
+    language: str = "en"
 
     @property
     def way(self) -> ContactLink | None:
@@ -33,30 +34,41 @@ class ClientMessage:
         return next(iter([*liked, *written]), None)
 
 
-def opening(ticket: Ticket) -> str:
-    """How every message begins."""
-    return f"Your ticket {ticket.number}"
+def draft(
+    ticket: Ticket,
+    sentences: str,
+    words: Words,
+    studio: Profile,
+    *,
+    about: Model | None = None,
+    days: int = 0,
+    late: bool = False,
+) -> ClientMessage:
+    """A message of whole sentences, signed with the studio's name, and the ways to send it."""
+    text = f"{sentences} {studio.name}"
+    subject = f"{words('Your ticket {number}', number=ticket.number)}, {studio.name}"
+    links = ticket.client.contact_links(text, subject)
+    return ClientMessage(about or ticket, ticket, text, links, days, late, words.tag)
 
 
 def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
     """It may be collected."""
-    text = f"{opening(ticket)} is ready to collect. {studio.name}"
-    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
+    words = words_for(ticket.client.language, studio)
+    text = words("Your ticket {number} is ready to collect.", number=ticket.number)
+    return draft(ticket, text, words, studio)
 
 
 def about_promise(ticket: Ticket, studio: Profile, *, figures: bool) -> ClientMessage:
     """What was brought in, by when it is ready and, with ``figures``, what it comes to."""
-    day = show_day(ticket.promise_at, studio.locale)
-    hour = show_clock(ticket.promise_at, studio.locale)
-    pieces = len(ticket.garments.all())
-    text = f"{opening(ticket)}: {pieces} garment{'s' * (pieces != 1)}, ready by {day}, {hour}."
+    words = words_for(ticket.client.language, studio)
+    text = words(
+        "Your ticket {number}: {count} garment, ready by {day}, {time}.",
+        "Your ticket {number}: {count} garments, ready by {day}, {time}.",
+        number=ticket.number,
+        count=len(ticket.garments.all()),
+        day=words.day(ticket.promise_at),
+        time=words.clock(ticket.promise_at),
+    )
     if figures:
-        text += f" Total {format_money(ticket.gross, ticket.currency, studio.locale)}."
-    text += f" {studio.name}"
-    return ClientMessage(ticket, ticket, text, contact_links(ticket, text, studio), 0)
-
-
-def contact_links(ticket: Ticket, text: str, studio: Profile) -> list[ContactLink]:
-    """The ways to send this text to the ticket's client."""
-    subject = f"{opening(ticket)}, {studio.name}"
-    return ticket.client.contact_links(text, subject)
+        text += " " + words("Total {amount}.", amount=words.money(ticket.gross, ticket.currency))
+    return draft(ticket, text, words, studio)

@@ -1,5 +1,6 @@
 """Tickets: what was brought, what was agreed, and what has happened since."""
 
+from itertools import product
 from typing import Protocol
 from uuid import uuid4
 
@@ -17,7 +18,9 @@ from jobs.pricing.models import (
     WorkOrder,
     percent_field,
 )
+from studio.shop.locales import show_length
 from studio.shop.models import StoredPaper
+from studio.shop.words import Words
 
 
 class Pinned(Protocol):
@@ -34,6 +37,19 @@ def describe_amount(pinned: Pinned) -> str:
         return ""
     measure, basis = Measure(pinned.measure).label, Basis(pinned.basis).label
     return f"{measure.lower()} {pinned.amount_typed}, {basis.lower()}"
+
+
+def amount_in(words: Words, described: str) -> str:
+    """A pinned amount, as ``describe_amount`` made it, in a client's language.
+
+    Agreements keep it in English. Only the amount itself is what somebody typed.
+    """
+    for measure, basis in product(Measure.labels, Basis.labels):
+        before, after = f"{measure.lower()} ", f", {basis.lower()}"
+        if described.startswith(before) and described.endswith(after):
+            typed = described[len(before) : -len(after)]
+            return words(f"{before}{{amount}}{after}", amount=show_length(typed, words.locale))
+    return described
 
 
 class State(models.TextChoices):

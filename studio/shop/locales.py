@@ -1,11 +1,14 @@
-"""The studio's locale: which of Babel's it is, and how it writes days, times and minutes."""
+"""Locales: which of Babel's it is, and how it writes days, times, shares and minutes."""
 
+import re
 from datetime import date, datetime
+from decimal import Decimal
 from functools import lru_cache
 
 from babel import Locale
 from babel.core import UnknownLocaleError
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_skeleton, format_time
+from babel.numbers import format_decimal, format_percent, get_decimal_symbol
 from django.utils import timezone
 
 
@@ -25,10 +28,19 @@ def month_first(locale: str) -> bool:
     return pattern.startswith("M")
 
 
+def is_english(locale: str) -> bool:
+    return locale.partition("_")[0] == "en"
+
+
 def show_day(day: date | datetime, locale: str, *, year: bool = True) -> str:
-    """A day with its weekday, such as ``Fri 27 Nov 2026`` or ``Fri, Nov 27, 2026``, local."""
+    """A day with its weekday, such as ``Fri 27 Nov 2026`` or ``Fri, Nov 27, 2026``, local.
+
+    In another language than English as CLDR has it: ``Fr., 27. Nov. 2026``.
+    """
     if isinstance(day, datetime):
         day = timezone.localtime(day).date()
+    if not is_english(locale):
+        return format_skeleton("yMMMEd" if year else "MMMEd", day, locale=locale)
     if month_first(locale):
         return format_date(day, "EEE, MMM d, y" if year else "EEE, MMM d", locale=locale)
     return format_date(day, "EEE d MMM y" if year else "EEE d MMM", locale=locale)
@@ -61,3 +73,21 @@ def show_minutes(minutes: int) -> str:
     if not hours:
         return f"{rest} min"
     return f"{hours} h {rest:02d}" if rest else f"{hours} h"
+
+
+def show_share(percent: Decimal, locale: str, *, signed: bool = False) -> str:
+    """A percentage: ``13.5 %`` in English, else as CLDR has it, such as ``13,5 %`` or ``13,5%``."""
+    sign = "+" if signed and percent >= 0 else ""
+    if is_english(locale):
+        return f"{sign}{format_decimal(percent, locale=locale)} %"
+    return sign + str(format_percent(percent / 100, locale=locale, decimal_quantization=False))
+
+
+DECIMAL_POINT = re.compile(r"(?<=\d)\.(?=\d)")
+
+
+def show_length(typed: str, locale: str) -> str:
+    """A length as it was typed, with the locale's decimal sign: ``4.5 cm`` is ``4,5 cm``."""
+    if is_english(locale):
+        return typed
+    return DECIMAL_POINT.sub(get_decimal_symbol(locale), typed)

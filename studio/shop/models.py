@@ -13,6 +13,8 @@ from django.db import models
 from studio.shop.locales import locale_name
 from studio.shop.money import plain_percent
 
+MOST_CODE = 20  # letters of a language's code, such as zh-Hant-TW
+
 
 class User(AbstractUser):
     """A login. The owner sees everything; a helper sees no money."""
@@ -323,6 +325,40 @@ class SentForm(models.Model):
 
     def __str__(self) -> str:
         return f"form {self.key}"
+
+
+class PaperLanguage(models.Model):
+    """A language of which the owner has checked the words, changed some, or which they added."""
+
+    code = models.CharField(max_length=MOST_CODE, unique=True)
+    checked_on = models.DateField(null=True)
+
+    class Meta:
+        ordering = ["code"]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class PaperPhrase(models.Model):
+    """The owner's own words for a phrase of a client's papers; see ``studio.shop.words``.
+
+    ``phrase`` is its English text; ``form`` is CLDR's plural form, *other* where nothing counts.
+    """
+
+    language = models.ForeignKey(PaperLanguage, models.CASCADE, related_name="phrases")
+    phrase = models.CharField(max_length=200)
+    form = models.CharField(max_length=5)
+    text = models.CharField(max_length=400)
+
+    class Meta:
+        ordering = ["language", "pk"]
+        constraints = [
+            models.UniqueConstraint("language", "phrase", "form", name="one_text_per_phrase")
+        ]
+
+    def __str__(self) -> str:
+        return self.text
 
 
 class Entry(models.Model):

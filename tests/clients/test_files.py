@@ -31,13 +31,14 @@ def test_a_table_has_the_columns_a_person_would_name():
         city="Larkfield",
         country="IE",
         way=Client.Way.TEXT,
+        language="de",
         notes="=tall",
     )
     assert write_csv(client_rows([mary]), list(HEADINGS)) == (
         "name,phone,e-mail,street,postcode,town,country,vat number,tax number,preferred way,"
-        "notes\r\n"
+        "language of papers,notes\r\n"
         "Mary Larkin,'+353 86 555 0143,mary@larkfield.example,3 Mill Lane,X00 XX00,Larkfield,"
-        "Ireland,,,Text message,'=tall\r\n"
+        "Ireland,,,Text message,German,'=tall\r\n"
     )
 
 

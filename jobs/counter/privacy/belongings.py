@@ -71,7 +71,7 @@ class Part:
 
 CLIENT_BLANK = {
     "phone": "", "email": "", "street": "", "postcode": "", "city": "", "country": "",
-    "vat_number": "", "tax_number": "", "way": Client.Way.CALL, "notes": "",
+    "vat_number": "", "tax_number": "", "way": Client.Way.CALL, "language": "", "notes": "",
 }  # fmt: skip
 ERASED_NAME = "Erased client"
 

@@ -2,7 +2,7 @@
 
 from bisect import bisect_left
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from types import SimpleNamespace
@@ -14,12 +14,14 @@ from django.utils.text import Truncator
 from jobs.pricing import quote as q
 from jobs.tickets.cautions import GarmentCare
 from jobs.tickets.facts import on_paper
-from jobs.tickets.models import Initials, Photo, Ticket
+from jobs.tickets.models import Initials, Photo, Ticket, amount_in
 from jobs.tickets.queries import Marked
 from studio.shop import paper
+from studio.shop.locales import show_share
 from studio.shop.money import format_money
 from studio.shop.paper import Document, code_png, needs_width
 from studio.shop.pictures import shrunk
+from studio.shop.words import Words
 
 SMALL_SIDE = 480  # pixels; 26 mm of paper at more than 400 dots per inch
 MARKED_SIDE = 1000  # pixels; 76 mm at more than 300
@@ -135,14 +137,25 @@ AGREED_ONLY = Since()
 
 
 def ticket_facts(
-    data: Facts, *, address: str, figures: bool = True, since: Since = AGREED_ONLY
+    data: Facts,
+    *,
+    address: str,
+    figures: bool = True,
+    since: Since = AGREED_ONLY,
+    words: Words | None = None,
 ) -> Facts:
-    """The context of one paper. ``address`` is the ticket's page; ``figures`` shows the money."""
+    """The context of one paper. ``address`` is the ticket's page; ``figures`` shows the money.
+
+    It is in the language in which it was agreed unless it is told in other ``words``.
+    """
     studio = SimpleNamespace(**data["studio"])
+    words = words or Words(locale=studio.locale, tag=studio.language)
+    studio.locale, studio.language = words.locale, words.tag
     to_pay = since.to_pay(data["gross"])
     return {
         **data,
         "studio": studio,
+        "words": words,
         "address": address,
         "figures": figures,
         "long_terms": len(studio.terms) > SHORT_TERMS,
@@ -150,16 +163,25 @@ def ticket_facts(
         "received_at": datetime.fromisoformat(data["received_at"]),
         "promise_at": datetime.fromisoformat(data["promise_at"]),
         "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
-        "garments": [shown_garment(garment, studio) for garment in data["garments"]],
-        "adjustments": [shown_line(line, studio) for line in data["adjustments"]],
-        "since": since,
+        "garments": [shown_garment(garment, studio, words) for garment in data["garments"]],
+        "adjustments": [shown_line(line, studio, words) for line in data["adjustments"]],
+        "since": told_in(words, since),
         "to_pay": max(to_pay, 0),
         "to_give_back": max(-to_pay, 0),
     }
 
 
-def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
-    lines = [shown_line(line, studio) for line in garment["lines"]]
+def told_in(words: Words, since: Since) -> Since:
+    """The same with the ways of paying and the kinds of fitting in other words."""
+    return replace(
+        since,
+        payments=tuple(replace(row, method=words.choice(row.method)) for row in since.payments),
+        fittings=tuple(replace(row, name=words.heading(row.name)) for row in since.fittings),
+    )
+
+
+def shown_garment(garment: Facts, studio: SimpleNamespace, words: Words) -> Facts:
+    lines = [shown_line(line, studio, words) for line in garment["lines"]]
     return {
         **garment,
         "name": ", ".join(part for part in (garment["kind"], garment["colour"]) if part),
@@ -168,7 +190,7 @@ def shown_garment(garment: Facts, studio: SimpleNamespace) -> Facts:
         "price": sum(line["price"] for line in lines),
         "minutes": sum(line["minutes"] for line in lines),
         "fitting_first": any(line["fitting_first"] for line in lines),
-        "noted": on_paper(garment),
+        "noted": on_paper(garment, words),
     }
 
 
@@ -184,14 +206,15 @@ def with_unmeasured(facts: Facts, lines: Collection[int]) -> Facts:
     return {**facts, "garments": garments}
 
 
-def shown_line(line: Facts, studio: SimpleNamespace) -> Facts:
+def shown_line(line: Facts, studio: SimpleNamespace, words: Words) -> Facts:
     def show(minor: int) -> str:
         return format_money(minor, studio.currency, studio.locale)
 
     return {
         **line,
-        "amount": line.get("amount", ""),
-        "explained": explained(line, show),
+        "shown": words.named(line["name"]),
+        "amount": amount_in(words, line.get("amount", "")),
+        "explained": explained(line, show, words),
         "extras": extras(line),
     }
 
@@ -202,12 +225,17 @@ def extras(line: Facts) -> list[str]:
     return [name for name in dict.fromkeys(steps) if name != "rounding"]
 
 
-def explained(line: Facts, show: Callable[[int], str]) -> str:
+def explained(line: Facts, show: Callable[[int], str], words: Words) -> str:
     """How a price came about, where it is more than one price of the list."""
     quantity = line.get("quantity", 1)
     if len(line["steps"]) == 1 and quantity == 1:
         return ""
-    return q.explain(thaw_line(line), show)
+    return q.explain(
+        thaw_line(line),
+        show,
+        name=words.named,
+        percent=lambda percent: show_share(percent, words.locale, signed=True),
+    )
 
 
 def thaw_line(line: Facts) -> q.QuotedLine:
@@ -243,9 +271,10 @@ def agreement(
             "garments": with_marked(facts, shown),
             "marked": bool(shown),
             "initials": initials,
+            "initialled": facts["words"].choice(initials.get_way_display()) if initials else "",
             "ink": bool(ink),
         },
-        title=f"Agreement {facts['number']}",
+        title=facts["words"]("Agreement {number}", number=facts["number"]),
         language=facts["studio"].language,
         page=page,
         pictures={**pictures, "code": code_png(facts["address"])},
@@ -290,7 +319,7 @@ def _lay_out_claim(template: str, facts: Facts, page: str) -> Document:
     return paper.lay_out(
         template,
         facts,
-        title=f"Claim ticket {facts['number']}",
+        title=facts["words"]("Claim ticket {number}", number=facts["number"]),
         language=facts["studio"].language,
         page=page,
         pictures={"code": code_png(facts["address"])},

@@ -5,8 +5,10 @@ import json
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cached_property
 from typing import Any
 
+from jobs.tickets.agreements import delta_in
 from jobs.tickets.cautions import bench_care
 from jobs.tickets.documents.layouts import (
     AGREED_ONLY,
@@ -38,6 +40,7 @@ from studio.shop.paper.printers import (
     sheet_of,
     size_of,
 )
+from studio.shop.words import Words, frozen_words, words_for
 
 
 @dataclass(frozen=True)
@@ -126,26 +129,44 @@ class TicketPapers:
     def claim_name(self) -> str:
         return f"Claim ticket {self.agreement}"
 
+    @cached_property
+    def words(self) -> Words:
+        """Those of the client's language today; the studio's own papers stay as agreed."""
+        language = self.agreement.ticket.client.language
+        return words_for(language, self.studio) if language else self.agreed_words
+
+    @cached_property
+    def agreed_words(self) -> Words:
+        """What somebody signs, or signed, stays in the language in which it was agreed."""
+        return frozen_words(self.agreement.data, self.studio)
+
+    @property
+    def claim_title(self) -> str:
+        return self.words("Claim ticket {number}", number=str(self.agreement))
+
     def stored_agreement(self) -> StoredPaper:
         """The agreement, one issue for each state: with these marks, without or with initials."""
         state = AgreementState.of(self.agreement)
         shown = replace(self, figures=True)
         name = f"Agreement {self.agreement}"
-        return self._issue(["agreement", state.key], name, lambda: shown.sheet(state))
+        words = self.agreed_words
+        return self._issue(["agreement", state.key], name, lambda: shown.sheet(state), words)
 
     def sheet(self, state: AgreementState) -> bytes:
         """The agreement as it stands in ``state``."""
         document = agreement(
-            self._facts(),
+            self._facts(self.agreed_words),
             page=size_of(self.studio, "agreement"),
             shown=marked_photographs(state.marked),
             initials=state.initials,
             ink=state.ink,
         )
-        return paper.write([document], title=f"Agreement {self.agreement}")
+        title = self.agreed_words("Agreement {number}", number=str(self.agreement))
+        return paper.write([document], title=title)
 
     def stored_claim(self) -> StoredPaper:
-        return self._issue(["claim"], self.claim_name, replace(self, figures=True).claim)
+        make = replace(self, figures=True).claim
+        return self._issue(["claim"], self.claim_name, make, self.words)
 
     def presses(self) -> list[PrintRun]:
         """What is printed at drop-off: one file for each printer, of one size."""
@@ -155,20 +176,23 @@ class TicketPapers:
         shown = replace(self, figures=True)
         if press.papers == ("claim",) and press.printer.kind == SHEET:
             return self.stored_claim()
-        return self._issue(
-            ["press", *press.papers], self.press_name(press), lambda: shown.press(press)
-        )
+        name = self.press_name(press)
+        what = ["press", *press.papers]
+        return self._issue(what, name, lambda: shown.press(press), self.words)
 
-    def _issue(self, what: list[Any], name: str, make: Callable[[], bytes]) -> StoredPaper:
+    def _issue(
+        self, what: list[Any], name: str, make: Callable[[], bytes], words: Words
+    ) -> StoredPaper:
         """The issue of a paper for the state of today, printed now unless it was before."""
-        state = hashlib.sha256(json.dumps([*what, self.since.key]).encode()).hexdigest()
+        said = [*what, self.since.key, *([words.key] if words.key else [])]
+        state = hashlib.sha256(json.dumps(said).encode()).hexdigest()
         sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state)
         return issued_paper(sheet, "paper", name, make)
 
     def claim(self) -> bytes:
         """The claim ticket on the studio's sheet."""
-        claim = claim_ticket(self._facts(), page=sheet_of(self.studio))
-        return paper.write([claim], title=self.claim_name)
+        claim = claim_ticket(self._client_facts(), page=sheet_of(self.studio))
+        return paper.write([claim], title=self.claim_title)
 
     def press_name(self, press: PrintRun) -> str:
         return f"{press.words} {self.agreement}"
@@ -177,22 +201,22 @@ class TicketPapers:
         """The papers of one printer, all on its size."""
         size, documents = press.printer.size, []
         if "claim" in press.papers and press.printer.kind == ROLL:
-            documents.append(slip(self._facts(), page=size))
+            documents.append(slip(self._client_facts(), page=size))
         elif "claim" in press.papers:
-            documents.append(claim_ticket(self._facts(), page=size))
+            documents.append(claim_ticket(self._client_facts(), page=size))
         if "tags" in press.papers:
             documents += self._tags()
         return paper.write(documents, title=self.press_name(press))
 
     def slip(self) -> bytes:
         """The client's part for the roll."""
-        slip_of = slip(self._facts(), page=roll_of(self.studio))
-        return paper.write([slip_of], title=self.claim_name)
+        slip_of = slip(self._client_facts(), page=roll_of(self.studio))
+        return paper.write([slip_of], title=self.claim_title)
 
     def large_claim(self) -> bytes:
         """The client's part in large print, on the studio's sheet."""
-        claim = large_claim_ticket(self._facts(), page=sheet_of(self.studio))
-        return paper.write([claim], title=self.claim_name)
+        claim = large_claim_ticket(self._client_facts(), page=sheet_of(self.studio))
+        return paper.write([claim], title=self.claim_title)
 
     def tags(self) -> bytes:
         return paper.write(self._tags(), title=f"Tags {self.agreement}")
@@ -224,14 +248,23 @@ class TicketPapers:
         missing = unmeasured().filter(garment__ticket=self.agreement.ticket)
         return with_unmeasured(self._facts(), set(missing.values_list("pk", flat=True)))
 
-    def _facts(self) -> Facts:
+    def _client_facts(self) -> Facts:
+        return self._facts(self.words)
+
+    def _facts(self, words: Words | None = None) -> Facts:
         """Without figures neither prices nor the words that may speak of them."""
         agreement, figures = self.agreement, self.figures
         return {
-            **ticket_facts(agreement.data, address=self.address, figures=figures, since=self.since),
+            **ticket_facts(
+                agreement.data,
+                address=self.address,
+                figures=figures,
+                since=self.since,
+                words=words,
+            ),
             "printed_at": clock.now(),
             "agreed_at": agreement.agreed_at,
             "replaces": agreement.version - 1,
-            "delta": agreement.delta if figures else "",
+            "delta": delta_in(words, agreement) if figures else "",
             "reason": agreement.reason if figures else "",
         }

@@ -1,6 +1,7 @@
 """How pages show money, lengths, days and minutes in the studio's own locale."""
 
 from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
 
 from django import template
@@ -15,10 +16,12 @@ from studio.shop.locales import (
     show_long_day,
     show_minutes,
     show_near_day,
+    show_share,
 )
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import format_money, format_plain, plain_percent
 from studio.shop.paper.letters import font_for, unprintable
+from studio.shop.words import Words
 
 register = template.Library()
 
@@ -32,6 +35,19 @@ def whole(context: template.Context, words: str) -> str:
 def money(context: template.Context, minor: int, currency: str | None = None) -> str:
     studio: Profile = context["studio"]
     return whole(context, format_money(minor, currency or studio.currency, studio.locale))
+
+
+@register.simple_tag(takes_context=True)
+def phrase(context: template.Context, text: str, plural: str = "", **values: Any) -> SafeString:
+    """A phrase of a client's paper in the paper's language; see ``studio.shop.words``."""
+    words = context.get("words") or Words()
+    return words.html(text, plural, **values)
+
+
+@register.simple_tag(takes_context=True)
+def share(context: template.Context, percent: str) -> str:
+    """A percentage of plain digits on a client's paper: ``13.5 %``, ``13,5 %``."""
+    return whole(context, show_share(Decimal(percent), context["studio"].locale))
 
 
 @register.filter

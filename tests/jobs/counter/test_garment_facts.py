@@ -51,7 +51,7 @@ def test_what_is_asked_is_kept_shown_and_asked_again(counter, owner_client):
     for fact in words:
         assert not fact.label or f"<dt>{fact.label}</dt><dd>{fact.of(garment)}</dd>" in page
         assert not fact.printed or agreed[fact.key or fact.name] == fact.of(garment)
-        sentence = fact.words.format(fact.of(garment))
+        sentence = fact.words.format(value=fact.of(garment))
         assert not fact.words or sentence in on_paper(agreed)
     assert {label for label, _ in on_page(garment)} >= {fact.label for fact in words if fact.label}
 
