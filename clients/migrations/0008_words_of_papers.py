@@ -6,7 +6,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('clients', '0006_vat_number'),
+        ('clients', '0007_erasure_key'),
     ]
 
     operations = [
