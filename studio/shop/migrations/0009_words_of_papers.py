@@ -7,7 +7,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('shop', '0007_printers'),
+        ('shop', '0008_places'),
     ]
 
     operations = [
