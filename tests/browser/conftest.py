@@ -1,7 +1,7 @@
 """Debian's chromium against a live server: a phone, a desktop, and nothing wrong on the console."""
 
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import cache
 from mimetypes import guess_type
 from pathlib import Path
@@ -12,21 +12,27 @@ from axe_playwright_python.base import AXE_SCRIPT
 from django.contrib.staticfiles import finders
 from django.contrib.staticfiles.handlers import StaticFilesHandler
 from django.http import Http404, HttpRequest, HttpResponse
-from playwright.sync_api import Browser, BrowserContext, Page, expect
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect
 
 from tests.browser.hands import AXE_ADDRESS
 from tests.conftest import MOMENT
 
 PHONE = {"width": 390, "height": 844}
 DESKTOP = {"width": 1280, "height": 900}
+KINDS = {
+    "phone": {},
+    "plain": {"java_script_enabled": False},
+    "desktop": {"viewport": DESKTOP, "has_touch": False},
+}
 HERE = Path(__file__).parent
 # A busy machine is not a failure: what is expected may take as long as any press of a button may.
 expect.set_options(timeout=30_000)
 # The shell draws the same pages without the frame of a browser around them, which takes two fifths
 # of the time; where it cannot be had, the whole browser does as well.
 BROWSER = shutil.which("chromium-headless-shell") or shutil.which("chromium")
-# The last five keep the browser from looking for its maker's servers. A process for graphics is
-# started anew with every page unless the browser draws by itself.
+# Those from quic to sync keep the browser from looking for its maker's servers. A process for
+# graphics is started anew with every page unless the browser draws by itself. A page is gone before
+# it pays to compile its scripts for speed, which would be done again for the next one.
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -36,6 +42,7 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--js-flags=--no-opt --no-maglev --always-sparkplug --no-flush-bytecode",
 ]
 
 # Served beside the static files of the studio: what to ask a page with, and nothing at all.
@@ -117,56 +124,98 @@ def complaints() -> Iterator[list[str]]:
     assert not found, "The browser complained:\n" + "\n".join(found)
 
 
-def listen(context: BrowserContext, complaints: list[str]) -> None:
-    context.on(
-        "console",
-        lambda said: said.type == "error" and complaints.append(f"{said.text} {said.location}"),
-    )
-    context.on("weberror", lambda raised: complaints.append(str(raised.error)))
+class Window:
+    """Lent to one test after another, and tidied between: to open one takes a process of its own.
 
-
-@pytest.fixture
-def page(context: BrowserContext, live_server, complaints: list[str]) -> Page:
-    """A phone: 390 by 844, touched."""
-    listen(context, complaints)
-    return context.new_page()
-
-
-@pytest.fixture(scope="module")
-def one_window(
-    browser: Browser, browser_context_args: dict, live_server
-) -> Iterator[tuple[Page, list[str]]]:
-    heard: list[str] = []
-    context = browser.new_context(**browser_context_args)
-    listen(context, heard)
-    yield context.new_page(), heard
-    context.close()
-
-
-@pytest.fixture
-def same_page(
-    one_window: tuple[Page, list[str]], live_server, complaints: list[str]
-) -> Iterator[Page]:
-    """A phone that all tests of a file share: opening one takes longer than looking at a page.
-
-    For tests that only look. Nobody is logged in, and nothing is left of the page before. An empty
-    page of the studio's address leads to the next in the same process, another would end it.
+    What is still the same for the next one is what scripts of Playwright put into it: a clock, or
+    somebody who listens. A test that does so asks for ``own_page``.
     """
-    page, heard = one_window
-    page.context.clear_cookies()
-    page.goto("/static/nothing")
-    heard.clear()
-    yield page
-    complaints.extend(heard)
+
+    def __init__(self, browser: Browser, how: dict) -> None:
+        self.complaints: list[str] = []
+        self.context = browser.new_context(**how)
+        self.context.on("console", self._hear)
+        self.context.on("weberror", lambda raised: self.complaints.append(str(raised.error)))
+        self.page = self.context.new_page()
+        self.size = how["viewport"]
+
+    def _hear(self, said: ConsoleMessage) -> None:
+        if said.type == "error":
+            self.complaints.append(f"{said.text} {said.location}")
+
+    def tidy(self) -> None:
+        """Nobody is logged in, nothing is kept, and nothing is left of the page.
+
+        An empty page of the studio's address leads to the next in the same process, another would
+        end it.
+        """
+        self.complaints = []
+        for other in self.context.pages[1:]:
+            other.close()
+        self.page.unroute_all(behavior="ignoreErrors")
+        self.page.goto("/static/nothing")
+        self.page.evaluate("localStorage.clear(); sessionStorage.clear()")
+        self.context.clear_cookies()
+        if self.page.viewport_size != self.size:
+            self.page.set_viewport_size(self.size)
+        self.page.emulate_media(color_scheme="light")
+
+
+@pytest.fixture(scope="session")
+def window(browser: Browser, browser_context_args: dict) -> Iterator[Callable[[str], Window]]:
+    windows: dict[str, Window] = {}
+
+    def of(kind: str) -> Window:
+        if kind not in windows:
+            windows[kind] = Window(browser, browser_context_args | KINDS[kind])
+        return windows[kind]
+
+    yield of
+    for each in windows.values():
+        each.context.close()
 
 
 @pytest.fixture
-def desktop(
+def lend(
+    window: Callable[[str], Window], live_server, complaints: list[str]
+) -> Iterator[Callable[[str], Page]]:
+    """A window of one of the ``KINDS``, which this test alone has until it ends."""
+    lent: list[Window] = []
+
+    def of(kind: str) -> Page:
+        lent.append(window(kind))
+        lent[-1].complaints = complaints
+        return lent[-1].page
+
+    yield of
+    for each in lent:
+        each.tidy()
+
+
+@pytest.fixture
+def page(lend: Callable[[str], Page]) -> Page:
+    """A phone: 390 by 844, touched."""
+    return lend("phone")
+
+
+@pytest.fixture
+def plain(lend: Callable[[str], Page]) -> Page:
+    """A phone without JavaScript."""
+    return lend("plain")
+
+
+@pytest.fixture
+def desktop(lend: Callable[[str], Page]) -> Page:
+    """A screen of 1280 by 900 with keyboard and mouse."""
+    return lend("desktop")
+
+
+@pytest.fixture
+def own_page(
     browser: Browser, browser_context_args: dict, live_server, complaints: list[str]
 ) -> Iterator[Page]:
-    """A screen of 1280 by 900 with keyboard and mouse."""
-    own = {"viewport": DESKTOP, "has_touch": False}
-    context = browser.new_context(**{**browser_context_args, **own})
-    listen(context, complaints)
-    yield context.new_page()
-    context.close()
+    """A phone that nobody had before and nobody has after."""
+    window = Window(browser, browser_context_args)
+    window.complaints = complaints
+    yield window.page
+    window.context.close()

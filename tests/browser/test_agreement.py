@@ -77,8 +77,8 @@ def test_marks_by_tap_and_initials_by_finger_are_on_the_paper(
         assert words in said
 
 
-def test_without_javascript(new_context, live_server, owner, ticket, photo):
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+def test_without_javascript(plain, owner, ticket, photo):
+    page = signed_in(plain, owner)
     page.goto(f"/photos/{photo.pk}/marks/")
     page.get_by_label("What is there").fill("stain")
     tap(page.get_by_alt_text("Put the mark on the photograph"), 0.5, 0.9)

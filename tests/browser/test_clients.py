@@ -54,8 +54,8 @@ def test_the_pages_between_fit_and_shut_nobody_out(page, studio, owner):
     assert_accessible(page)
 
 
-def test_a_file_comes_in_without_javascript(new_context, live_server, studio, owner):
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+def test_a_file_comes_in_without_javascript(plain, studio, owner):
+    page = signed_in(plain, owner)
     upload(page, TABLE)
     page.get_by_label("Somebody else: add Tom Larkin").check()
     page.get_by_role("button", name="Take them in").click()
@@ -63,13 +63,11 @@ def test_a_file_comes_in_without_javascript(new_context, live_server, studio, ow
     assert Client.objects.count() == 4
 
 
-def test_two_entries_become_one_and_two_again_without_javascript(
-    new_context, live_server, studio, owner
-):
+def test_two_entries_become_one_and_two_again_without_javascript(plain, studio, owner):
     keep = ClientFactory(name="Mary Larkin", phone="086 555 0143")
     other = ClientFactory(name="M. Larkin", phone="086 555 0143", notes="left-handed")
     ticket = TicketFactory(client=other)
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto(reverse("client", args=[keep.pk]))
     page.get_by_text("Two entries of one client").click()
     page.get_by_role("link", name="Merge").click()

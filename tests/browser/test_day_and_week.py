@@ -74,9 +74,9 @@ def test_one_tap_starts_and_one_tap_stops(screen, request, bring, owner, record_
     hands.report("A clock started and stopped", 2, record_property)
 
 
-def test_the_clock_works_without_javascript(new_context, live_server, bring, owner):
+def test_the_clock_works_without_javascript(plain, bring, owner):
     bring(hem())
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto("/")
     page.get_by_role("button", name="Start").first.click()
     page.get_by_role("button", name="Done").click()
@@ -247,9 +247,10 @@ def test_a_day_goes_by_keys_alone(desktop, bring, owner):
     page.wait_for_url("**/drop-off/")
 
 
-def test_what_was_done_stays_until_somebody_goes_on_and_its_undo_after_that(page, bring, owner):
+def test_what_was_done_stays_until_somebody_goes_on_and_its_undo_after_that(own_page, bring, owner):
     """Six seconds at least, and as long as nobody does anything (WCAG 2.2, 2.2.1)."""
     bring(hem(), name="Wilhelmina Featherstonehaugh")
+    page = own_page
     page.clock.install(time=clock.now())
     signed_in(page, owner).goto("/")
     page.get_by_role("button", name="Start").first.tap()

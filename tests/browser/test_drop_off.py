@@ -166,9 +166,9 @@ def test_by_keyboard_alone(desktop, price_list, mary, owner, record_property):
     hands.report("Known client, one hem, by keyboard alone", 13, record_property)
 
 
-def test_without_javascript(new_context, live_server, price_list, mary, owner, record_property):
+def test_without_javascript(plain, price_list, mary, owner, record_property):
     """The same two visits; "Find" is a press of Enter more."""
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto("/")
     hands = Hands(page)
     to_find(page, hands)
@@ -195,10 +195,8 @@ def test_without_javascript(new_context, live_server, price_list, mary, owner, r
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
-def test_five_garments_on_a_phone(
-    scripts, new_context, live_server, price_list, mary, owner, record_property
-):
-    page = signed_in(new_context(java_script_enabled=scripts).new_page(), owner)
+def test_five_garments_on_a_phone(scripts, lend, price_list, mary, owner, record_property):
+    page = signed_in(lend("phone" if scripts else "plain"), owner)
     page.goto(f"/drop-off/?client={mary.pk}")
     hands, started = Hands(page), time.monotonic()
     pieces = [("Trousers", "Hem"), ("Dress", "Sides"), ("Coat", "Sleeves"), ("Dress", "Straps")]
@@ -233,8 +231,8 @@ def test_a_double_press_makes_one_ticket(page, price_list, mary, owner):
     assert Ticket.objects.count() == 1
 
 
-def test_a_drop_off_is_not_left_unsaved_by_accident(page, price_list, mary, owner):
-    asked = []
+def test_a_drop_off_is_not_left_unsaved_by_accident(own_page, price_list, mary, owner):
+    page, asked = own_page, []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
     signed_in(page, owner).goto(f"/drop-off/?client={mary.pk}")
     page.reload()
@@ -407,7 +405,10 @@ def test_five_garments_in_little_space(page, desktop, price_list, mary, owner, r
             button(screen, "Hem").locator("visible=true").first.click()
             cursor_in(screen, f"id_g{index}-l0-amount")
             screen.keyboard.type("2.5")
+        screen.locator(".calendar").evaluate("days => days.setAttribute('data-before', '')")
         screen.keyboard.press("Tab")
+        # The days come anew with the answer.
+        expect(screen.locator(".calendar:not([data-before])")).to_be_visible()
         expect(screen.locator("#rail li")).to_have_count(6)
         expect(screen.locator(".piece:visible")).to_have_count(1)
         high = screen.evaluate("document.documentElement.scrollHeight / innerHeight")
@@ -427,7 +428,8 @@ def test_five_garments_in_little_space(page, desktop, price_list, mary, owner, r
         assert box["y"] + box["height"] <= bar["y"]
 
 
-def test_colour_marks_and_notes_ask_nobody(page, price_list, mary, owner):
+def test_colour_marks_and_notes_ask_nobody(own_page, price_list, mary, owner):
+    page = own_page
     signed_in(page, owner).goto(f"/drop-off/?client={mary.pk}")
     kind(page, "Trousers").tap()
     button(page, "Hem").first.tap()

@@ -12,8 +12,8 @@ PAGES = sorted(
 
 
 @pytest.mark.parametrize("name", PAGES)
-def test_a_page_shuts_nobody_out(name, same_page, studio, owner):
-    page = signed_in(same_page, owner)
+def test_a_page_shuts_nobody_out(name, page, studio, owner):
+    page = signed_in(page, owner)
     page.goto(reverse(name, kwargs=TABLE[name].make()))
     assert page.locator("h1").count() == 1
     assert_fits(page)

@@ -55,10 +55,9 @@ def test_a_let_out_is_refused_and_a_smaller_one_agreed(phone, ticket, record_pro
     assert_fits(phone)
 
 
-def test_a_circles_hem_by_keyboard_without_javascript(new_context, live_server, ticket, owner):
+def test_a_circles_hem_by_keyboard_without_javascript(plain, ticket, owner):
     """A waist of 72 cm, 60 cm long: 72 + 2 pi 60 = 449.0 cm; 2 cm deep has 12.6 cm too much."""
-    context = new_context(java_script_enabled=False)
-    page = signed_in(context.new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto(f"/garments/{ticket.garments.get().pk}/fit/circle/")
     page.get_by_label("Seam at the waist").focus()
     page.keyboard.type("72")

@@ -120,9 +120,8 @@ def test_work_waits_in_three_taps_and_goes_on_in_one(phone, ticket, record_prope
     assert Wait.objects.get().ended_at is not None
 
 
-def test_without_javascript(new_context, live_server, ticket, owner):
-    context = new_context(java_script_enabled=False)
-    page = signed_in(context.new_page(), owner)
+def test_without_javascript(plain, ticket, owner):
+    page = signed_in(plain, owner)
     page.goto(f"/t/{ticket.number}/")
     page.locator("#fittings > summary").click()
     page.locator("#fittings").get_by_role("link", name="Book a fitting").click()

@@ -112,8 +112,8 @@ def test_by_keyboard_the_focus_stays_on_the_strip(desktop, owner, work):
     expect(desktop.locator(f"#day-{value}")).to_be_focused()
 
 
-def test_without_javascript(new_context, live_server, owner, work):
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+def test_without_javascript(plain, owner, work):
+    page = signed_in(plain, owner)
     take_in_a_hem(page)
     last_own_day(page).locator("input").check()
     page.get_by_role("button", name="Show what this day costs").click()

@@ -82,8 +82,8 @@ def test_an_idea_can_be_read_and_its_drop_undone(page, cards, owner):
     expect(page.get_by_text("Brown tweed")).to_be_visible()
 
 
-def test_without_javascript(new_context, live_server, cards, owner):
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+def test_without_javascript(plain, cards, owner):
+    page = signed_in(plain, owner)
     page.goto(reverse("look-back"))
     answer(page, "Carry on").click()
     page.get_by_role("heading", name="Idea 1", exact=True).wait_for()

@@ -188,8 +188,8 @@ def test_own_hours_are_moved_like_a_block(page, week, owner):
     assert str(OwnSewingDay.objects.get().day) == "2026-03-06"
 
 
-def test_without_javascript(new_context, live_server, week, owner):
-    page = opened(new_context(java_script_enabled=False).new_page(), owner)
+def test_without_javascript(plain, week, owner):
+    page = opened(plain, owner)
     page.get_by_role("link", name="Today, Mon 2 Mar").click()
     page.get_by_role("link", name=re.compile("Rosalind Ivybridge")).first.click()
     page.locator(f'[data-day="{week}"] input').check()

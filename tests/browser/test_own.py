@@ -207,9 +207,9 @@ def test_pictures_are_carried_with_keys_and_mouse_and_cloth_is_given(
     assert_accessible(page)
 
 
-def test_the_wall_is_tidied_without_javascript(new_context, live_server, owner, three_ideas):
+def test_the_wall_is_tidied_without_javascript(plain, owner, three_ideas):
     f.PileFactory(name="Choir")
-    page = signed_in(new_context(java_script_enabled=False).new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto(reverse("own"))
     tidy = page.locator(".chips").get_by_role("link", name="Tidy")
     expect(tidy).to_be_in_viewport(ratio=1)

@@ -134,10 +134,9 @@ def test_by_keyboard_alone(desktop, four, owner):
     assert (four.state, four.payments.get().method) == (State.COLLECTED, "cash")
 
 
-def test_without_javascript(new_context, live_server, studio, owner):
+def test_without_javascript(plain, studio, owner):
     ticket = received(studio, owner)
-    context = new_context(java_script_enabled=False)
-    page = signed_in(context.new_page(), owner)
+    page = signed_in(plain, owner)
     scan(page, ticket)
     page.get_by_role("button", name="Hand over").click()
     page.get_by_text("Tick it, or say why it was not done.", exact=True).wait_for()

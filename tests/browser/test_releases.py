@@ -95,9 +95,8 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     assert_accessible(phone)
 
 
-def test_stages_change_places_by_keyboard_without_scripts(browser, live_server, studio, owner):
-    context = browser.new_context(java_script_enabled=False, base_url=live_server.url)
-    page = signed_in(context.new_page(), owner)
+def test_stages_change_places_by_keyboard_without_scripts(plain, studio, owner):
+    page = signed_in(plain, owner)
     page.goto(reverse("release-new"))
     page.get_by_label("Name").fill("Shirt")
     page.keyboard.press("Enter")
@@ -107,4 +106,3 @@ def test_stages_change_places_by_keyboard_without_scripts(browser, live_server, 
     page.wait_for_url("**did=down*")
     names = ["Toile", "Draft", "Grade", "Test", "Photograph", "Write up", "Publish"]
     expect(page.locator("#order li > a")).to_have_text(names)
-    context.close()

@@ -81,7 +81,7 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
 FIRST = {"What is it called?": "A", "Your name": "a", "A password": "thimble-and-chalk"}
 
 
-def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, browser, db):
+def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, plain, db):
     def to_the_hours(page: Page) -> None:
         page.goto("/")
         for label, words in (
@@ -95,8 +95,6 @@ def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, browser
             page.wait_for_url(f"**{reverse(name)}")
 
     to_the_hours(page)
-    context = browser.new_context(java_script_enabled=False, base_url=page.url.split("/setup")[0])
-    plain = context.new_page()
     to_the_hours(plain)
     for window in (page, plain):
         bar = window.locator(".bolts svg").first
@@ -115,7 +113,6 @@ def test_plus_is_answered_by_the_picture_with_and_without_a_script(page, browser
     expect(page.get_by_label("yours, to sew")).to_have_value("6")
     # 4 days of 8 hours and one of 10 h 30.
     expect(page.locator("dl.key")).to_contain_text("42 h 30")
-    context.close()
 
 
 @pytest.fixture

@@ -118,9 +118,8 @@ def test_a_tape_read_in_inches_is_caught_and_put_right(page, mary, owner):
     assert_fits(page)
 
 
-def test_enter_loses_nothing_without_javascript(new_context, live_server, mary, owner):
-    context = new_context(java_script_enabled=False)
-    page = signed_in(context.new_page(), owner)
+def test_enter_loses_nothing_without_javascript(plain, mary, owner):
+    page = signed_in(plain, owner)
     page.goto(f"/clients/{mary.pk}/sheets/new/")
     page.get_by_label("Waist", exact=True).fill("72.5")
     page.keyboard.press("Enter")

@@ -80,12 +80,10 @@ def step(page: Page, hands: Hands, name: str) -> None:
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
-def test_the_bar_leads_from_the_bench_to_the_client(
-    scripts, new_context, live_server, studio, owner, record_property
-):
+def test_the_bar_leads_from_the_bench_to_the_client(scripts, lend, studio, owner, record_property):
     """Start, Done, Ready to collect, Hand over: nothing but the button of the foot."""
     ticket = received(studio, owner, trousers())
-    page = signed_in(new_context(java_script_enabled=scripts).new_page(), owner)
+    page = signed_in(lend("phone" if scripts else "plain"), owner)
     page.request.get(f"{ticket.get_absolute_url()}papers.pdf")
     page.goto(ticket.get_absolute_url())
     hands = Hands(page)
@@ -123,8 +121,8 @@ def test_what_is_not_measured_is_measured_in_two_taps(page, owner, ticket, recor
 
 
 @pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
-def test_one_part_is_shown_at_a_time(scripts, new_context, live_server, owner, ticket):
-    page = signed_in(new_context(java_script_enabled=scripts).new_page(), owner)
+def test_one_part_is_shown_at_a_time(scripts, lend, owner, ticket):
+    page = signed_in(lend("phone" if scripts else "plain"), owner)
     page.goto(ticket.get_absolute_url())
     for name in ("Money", "Fit", "Papers, history", "Sew"):
         page.locator(".tabs").get_by_role("link", name=name).click()

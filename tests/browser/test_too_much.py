@@ -4,7 +4,7 @@ import re
 from datetime import time, timedelta
 
 import pytest
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Page, expect
 
 from jobs.planning.models import LongerDay
 from jobs.tickets.models import Ticket
@@ -151,12 +151,9 @@ def test_an_overfull_week_is_mended_by_keys_alone(desktop, owner, one_too_many):
     assert large.version == 2
 
 
-def test_without_scripts_the_same_is_calculated_and_agreed(
-    browser: Browser, live_server, owner, one_too_many
-):
+def test_without_scripts_the_same_is_calculated_and_agreed(plain, owner, one_too_many):
     *_, large = one_too_many
-    context = browser.new_context(java_script_enabled=False, base_url=live_server.url)
-    page = signed_in(context.new_page(), owner)
+    page = signed_in(plain, owner)
     page.goto("/too-much/")
     page.locator(f"#move-{large.number}").check()
     page.get_by_role("button", name="Calculate").click()
@@ -167,7 +164,6 @@ def test_without_scripts_the_same_is_calculated_and_agreed(
     expect(page.locator(".fact b")).to_have_text("All are told")
     large.refresh_from_db()
     assert large.version == 2
-    context.close()
 
 
 def test_a_message_that_is_opened_is_marked_as_sent(page, owner, one_too_many):

@@ -95,11 +95,9 @@ def test_a_make_is_cut_and_finished_on_its_card(page, owner, pattern):
     assert_accessible(page)
 
 
-def test_the_card_without_javascript(browser, browser_context_args, owner, studio):
+def test_the_card_without_javascript(plain, owner, studio):
     make = MakeFactory(words="Red coat")
-    context = browser.new_context(**browser_context_args, java_script_enabled=False)
-    page = context.new_page()
-    signed_in(page, owner)
+    page = signed_in(plain, owner)
     page.goto(make.get_absolute_url())
     page.get_by_role("button", name="Start the clock").tap()
     page.get_by_role("button", name="Stop").tap()
@@ -110,6 +108,5 @@ def test_the_card_without_javascript(browser, browser_context_args, owner, studi
     page.locator("#finish").tap()
     page.get_by_role("button", name="Save as finished").tap()
     expect(page.get_by_role("button", name="Sew it again")).to_be_visible()
-    context.close()
     make.refresh_from_db()
     assert (BenchTime.objects.get().make, make.stopped, make.state) == (make, "Hem", "finished")
