@@ -47,6 +47,7 @@ SYSTEM = {
         ("fonts-inter", "the letters on paper", font("Inter-Regular.*")),
         ("fonts-dejavu-core", "Hebrew and Arabic on paper", font("DejaVuSans.ttf")),
         ("fonts-noto-color-emoji", "small pictures in names", font("NotoColorEmoji.ttf")),
+        ("fonts-droid-fallback", "Chinese, Japanese, Korean", font("DroidSansFallbackFull.ttf")),
     ],
     "dev": [
         ("chromium-headless-shell", "the browser tests", program("chromium-headless-shell")),

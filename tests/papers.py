@@ -318,7 +318,8 @@ def printed_over(pdf: bytes) -> list[tuple[str, str]]:
 UNITS = "cm|mm|m|in|yd|kg|g|h|min|%|€|£|¥|[A-Z]{3}"
 MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sept?|Oct|Nov|Dec"
 WEEKDAYS = "Mon|Tue|Wed|Thu|Fri|Sat|Sun"
-ROW = re.compile(r"\d{1,2}")
+# What stands below each other in a column: the numbers of rows, whole prices.
+COLUMN = re.compile(r"\d{1,2}|[-+]?([€$£¥]|[A-Z]{3} )[\d.,]+")
 BROKEN = [
     (re.compile(before), re.compile(after))
     for before, after in (
@@ -335,12 +336,12 @@ BROKEN = [
 def broken_figures(pdf: bytes) -> list[tuple[str, str]]:
     """Ends and beginnings of lines between which a figure, a day or a duration is broken.
 
-    The numbers of rows below each other, such as 9 and 10, are none.
+    Numbers of rows and whole prices below each other, such as 9 and 10, are none.
     """
     return [
         (one, other)
         for one, other in wrapped_lines(pdf)
-        if not (ROW.fullmatch(one) and ROW.fullmatch(other))
+        if not (COLUMN.fullmatch(one) and COLUMN.fullmatch(other))
         and any(before.search(one) and after.match(other) for before, after in BROKEN)
     ]
 

@@ -75,7 +75,7 @@ def lay_out(
     **context: Any,
 ) -> Document:
     """One of these papers on the studio's sheet, with the time of printing."""
-    return paper.lay_out(
+    return paper.lay_out_snug(
         f"counter/papers/{template}.html",
         {"studio": studio, "printed_at": clock.now(), **context},
         title=name,

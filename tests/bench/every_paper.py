@@ -104,7 +104,8 @@ CASES = {
     ),
     "yen": HardCase({"currency": "JPY", "country": "JP"}, garments=usual()),
     "no address": HardCase(
-        {"street": "", "postcode": "", "city": "", "phone": "", "email": ""},
+        # Inside of the European Union no invoice would be issued.
+        {"street": "", "postcode": "", "city": "", "phone": "", "email": "", "country": "US"},
         {"street": "", "postcode": "", "city": "", "phone": "", "email": ""},
         garments=usual(),
         event="",

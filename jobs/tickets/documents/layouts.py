@@ -264,7 +264,7 @@ def agreement(
 ) -> Document:
     """``ink`` is the PNG of initials given on the glass. Without any there is a line for them."""
     pictures = {photo.name: photo.jpeg for photo in shown} | ({"ink": ink} if ink else {})
-    return paper.lay_out(
+    return paper.lay_out_snug(
         "tickets/papers/agreement.html",
         {
             **facts,
@@ -307,7 +307,7 @@ def claim_ticket(facts: Facts, *, page: str) -> Document:
 
 def large_claim_ticket(facts: Facts, *, page: str) -> Document:
     """The client's part in letters of 14 pt at least."""
-    return _lay_out_claim("tickets/papers/claim_large.html", facts, page)
+    return _lay_out_claim("tickets/papers/claim_large.html", facts, page, paper.lay_out_snug)
 
 
 def slip(facts: Facts, *, page: str = "roll") -> Document:
@@ -315,8 +315,10 @@ def slip(facts: Facts, *, page: str = "roll") -> Document:
     return _lay_out_claim("tickets/papers/slip.html", facts, page)
 
 
-def _lay_out_claim(template: str, facts: Facts, page: str) -> Document:
-    return paper.lay_out(
+def _lay_out_claim(
+    template: str, facts: Facts, page: str, lay_out: Callable[..., Document] = paper.lay_out
+) -> Document:
+    return lay_out(
         template,
         facts,
         title=facts["words"]("Claim ticket {number}", number=facts["number"]),
@@ -498,7 +500,7 @@ def work_sheet(
         for garment in with_marked(facts, shown)
         for letter in [garment["letter"]]
     ]
-    return paper.lay_out(
+    return paper.lay_out_snug(
         "tickets/papers/work_sheet.html",
         {**facts, "garments": garments, "figures": False},
         title=f"Work sheet {facts['number']}",

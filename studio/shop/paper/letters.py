@@ -67,6 +67,6 @@ def font_for(letters: str) -> str:
     """Debian's package of a font that has them."""
     names = [unicodedata.name(letter, "") for letter in letters if not letter.isspace()]
     if any(name.startswith(("CJK", "HIRAGANA", "KATAKANA", "HANGUL")) for name in names):
-        return "fonts-noto-cjk"
+        return "fonts-droid-fallback"
     signs = all(unicodedata.category(letter) == "So" for letter in letters if not letter.isspace())
     return "fonts-noto-color-emoji" if signs else "fonts-noto-core"

@@ -24,6 +24,7 @@ from studio.shop.paper import Enclosure
 
 VARIANT_WITH_FILE = "pdf/a-3b"
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
+GROUPS = frozenset({"/THead", "/TBody", "/TFoot"})
 ONCE = frozenset({"/H1", "/H2", "/H3", "/P"})
 FONTS = FontConfiguration()
 LOCK = Lock()
@@ -122,6 +123,8 @@ def _tidy_tags(
         kind = element["S"]
         if kind == parent and kind in ONCE:
             element["S"] = "/NonStruct"
+        elif kind == "/Table":
+            _fill_rows(by_reference, element)
         elif kind == "/TR":
             cells = [by_reference[cell] for cell in element["K"]]
             heads = [cell for cell in cells if cell["S"] == "/TH"]
@@ -129,6 +132,19 @@ def _tidy_tags(
             for cell in heads:
                 cell["A"]["Scope"] = scope
         yield from _tidy_tags(by_reference, element["K"], kind)
+
+
+def _fill_rows(by_reference: Mapping[bytes, Any], table: Any) -> None:
+    """Where cells are set as blocks, the one cell of a row is as wide as the others' all."""
+    parts = [by_reference[part] for part in table["K"]]
+    groups = [part for part in parts if part["S"] in GROUPS]
+    rows = [part for part in parts if part["S"] == "/TR"]
+    rows += [by_reference[row] for group in groups for row in group["K"]]
+    cells = [[by_reference[cell]["A"] for cell in row["K"]] for row in rows]
+    widths = [sum(cell.get("ColSpan", 1) for cell in row) for row in cells]
+    for row, width in zip(cells, widths, strict=True):
+        if len(row) == 1 and width < max(widths):
+            row[0]["ColSpan"] = max(widths)
 
 
 def _make_artifacts(stream: list[Any], marks: Collection[int]) -> None:

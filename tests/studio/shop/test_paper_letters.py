@@ -38,8 +38,8 @@ def test_a_letter_is_unprintable_when_no_font_has_it():
 
 
 def test_the_font_to_install_is_named():
-    assert font_for("\u738b") == "fonts-noto-cjk"
-    assert font_for("\ud55c \u0e01") == "fonts-noto-cjk"
+    assert font_for("\u738b") == "fonts-droid-fallback"
+    assert font_for("\ud55c \u0e01") == "fonts-droid-fallback"
     assert font_for("\u12a0") == "fonts-noto-core"
     assert font_for("\U0001f9f5") == "fonts-noto-color-emoji"
 
@@ -49,7 +49,7 @@ def test_it_is_said_where_the_name_is_saved_and_printed(studio, owner, owner_cli
     monkeypatch.setattr(letters, "_printable", lambda letter: letter != "\u738b")
     client = ClientFactory(name="Wang \u738b")
     ticket = received(studio, owner, trousers(), client=client)
-    words = "papers leave them out: <b>\u738b</b>. Install fonts-noto-cjk"
+    words = "papers leave them out: <b>\u738b</b>. Install fonts-droid-fallback"
     for page in (
         reverse("client", args=[client.pk]),
         reverse("ticket-saved", args=[ticket.number]),
