@@ -211,8 +211,6 @@ def letters_of(page: pdfplumber.page.Page) -> list[dict[str, Any]]:
             "top": height - letter.y1,
             "bottom": height - letter.y0,
             "doctop": page.initial_doctop + height - letter.y1,
-            "tag": getattr(letter, "tag", None),
-            "mcid": getattr(letter, "mcid", None),
         }
         for letter in letters_in(page.layout)
     ]

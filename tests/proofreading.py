@@ -1,10 +1,11 @@
 """A finished paper as a proof-reader sees it: what is wrong with it, by the readers of others.
 
-pypdf walks the structure, pdfplumber tells of each letter in which marked content it stands, pdfium
-draws, zxing-cpp reads codes. What is asked of the structure are the clauses of PDF/UA-1 (ISO
+pypdf walks the structure, pdfium draws and tells of all that is drawn in which marked content it
+stands, zxing-cpp reads codes. What is asked of the structure are the clauses of PDF/UA-1 (ISO
 14289-1:2014) that a program can check; a person has to say whether the words are good.
 """
 
+import ctypes
 import io
 import re
 from collections.abc import Iterator
@@ -12,8 +13,10 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 import pypdf
+import pypdfium2
 import zxingcpp
 from pypdf.generic import ArrayObject, DictionaryObject, IndirectObject
+from pypdfium2 import raw
 
 from studio.shop.paper import PAGES
 from tests import papers
@@ -245,16 +248,37 @@ def width(cell: Element) -> int:
 
 
 def content_faults(pdf: bytes, tree: Structure) -> Iterator[str]:
-    """Every letter is an artifact or stands in the tree."""
+    """Everything that is drawn is an artifact or stands in the tree."""
     known = {mark for item in tree.elements for mark in item.marks}
-    for number, (letters, _) in enumerate(papers.letters_and_words(pdf)):
+    for number, page in enumerate(pypdfium2.PdfDocument(pdf)):
+        drawn = [raw.FPDFPage_GetObject(page, n) for n in range(raw.FPDFPage_CountObjects(page))]
         untagged = [
-            letter["text"]
-            for letter in letters
-            if not (letter["tag"] == "Artifact" or (number, letter["mcid"]) in known)
+            KINDS.get(raw.FPDFPageObj_GetType(item), "something")
+            for item in drawn
+            if not any(mark is ARTIFACT or (number, mark) in known for mark in marks(item))
         ]
         if untagged:
-            yield f"page {number + 1}: {''.join(untagged)[:60]!r} is not tagged"
+            yield f"page {number + 1}: {len(untagged)} not tagged, {sorted(set(untagged))}"
+
+
+KINDS = {raw.FPDF_PAGEOBJ_TEXT: "words", raw.FPDF_PAGEOBJ_IMAGE: "pictures",
+         raw.FPDF_PAGEOBJ_PATH: "lines"}  # fmt: skip
+ARTIFACT = None
+
+
+def marks(item: Any) -> Iterator[int | None]:
+    """The numbers of the marked contents that something drawn stands in."""
+    name, size = ctypes.create_string_buffer(64), ctypes.c_ulong()
+    found = ctypes.c_int()
+    for place in range(raw.FPDFPageObj_CountMarks(item)):
+        mark = raw.FPDFPageObj_GetMark(item, place)
+        raw.FPDFPageObjMark_GetName(
+            mark, ctypes.cast(name, ctypes.POINTER(raw.FPDF_WCHAR)), 64, size
+        )
+        if name.raw[: size.value].decode("utf-16-le").strip("\0") == "Artifact":
+            yield ARTIFACT
+        elif raw.FPDFPageObjMark_GetParamIntValue(mark, b"MCID", found):
+            yield found.value
 
 
 def font_faults(tree: Structure) -> Iterator[str]:

@@ -1,10 +1,12 @@
 """Nothing is cut off: every paper of a ticket at every size, with the longest texts."""
 
+import io
 import re
 from decimal import Decimal
 from functools import cache
 
 import pytest
+from PIL import Image
 
 from jobs.tickets.documents.layouts import (
     claim_ticket,
@@ -244,3 +246,28 @@ def test_nine_garments_of_twelve_lines():
     sheets = len(papers.sizes(pdf)) - 9
     assert papers.sizes(pdf) == [(210, 297)] * sheets + [(74, 105)] * 9
     assert papers.text(pdf).count("12: shorten the sleeves") >= 9
+
+
+def test_the_check_sees_what_the_renderer_leaves_open():
+    """A heading in a heading, headings of a table that head nothing, a margin that is read out,
+    a picture of a code that is none."""
+    words = "<h1><span style='display:block'>Invoice</span> 26-0143</h1><h3>Work</h3>"
+    words += "<table><tr><th>Work</th></tr><tr><td>Hem</td></tr></table>"
+    words += "<img src='memory:blank' alt='Code that leads to nothing'>"
+    html = f"<html lang=en><title>Plain</title><body>{words}</body></html>"
+    blank = io.BytesIO()
+    Image.new("L", (80, 80), 255).save(blank, "png")
+    how = {"page_rule": paper.PAGES["A5"].css, "sheet": "sheet"}
+    laid = typesetting.typeset(html, **how, pictures={"blank": blank.getvalue()})
+    faults = proofreading.faults(laid.write_pdf(pdf_variant="pdf/ua-1"), "A4")
+    assert [fault for fault in faults if "code" not in fault] == [
+        "pages of {(148.0, 210.0)} instead of {(210, 297)}",
+        "ink in the margin of page 1",
+        "H1 has blocks inside",
+        "a heading of level 3 after one of level 1",
+        "a heading of a table on page 1 does not say what it heads",
+        "page 1: 1 not tagged, ['words']",
+    ]
+    assert "page 1: 0 of 1 codes read at 203 dpi" in faults
+    tidied = proofreading.structure_faults(paper.write([laid], title="Plain"))
+    assert tidied == ["a heading of level 3 after one of level 1"]
