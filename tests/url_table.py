@@ -20,6 +20,8 @@ from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions as tickets
 from studio.shop import clock
 from studio.shop.models import Profile
+from studio.shop.words import phrases
+from studio.shop.words.views import key_of
 from tests import factories as f
 from tests.drafts import issued, paid, received
 
@@ -83,6 +85,10 @@ def a_journal() -> Arguments:
     book = JournalBook(year=clock.today().year, page="A5", state="done", asked_at=clock.now())
     book.file.save("a5.pdf", ContentFile(b"%PDF-1.7"), save=True)
     return {"year": book.year, "page": book.page}
+
+
+def a_phrase() -> Arguments:
+    return {"code": "pl", "key": key_of(phrases()["{count} piece"])}
 
 
 def a_merge() -> Arguments:
@@ -168,6 +174,10 @@ SHOP = {
     "studio-profile": money(),
     "studio-papers": money(),
     "studio-places": money(),
+    "studio-words": money(),
+    "studio-words-in": money(make=lambda: {"code": "de"}),
+    "studio-words-checked": money_verb(lambda: {"code": "de"}),
+    "studio-words-phrase": money(make=a_phrase),
     "studio-taxes": money(),
     "studio-tax-new": money(),
     "studio-tax": money(make=pk_of(f.TaxClassFactory)),

@@ -23,6 +23,7 @@ from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.money import format_money, plain_percent
 from studio.shop.paper.printers import SIZES, printers_of
 from studio.shop.week import coming_days_off
+from studio.shop.words import provided
 
 
 @dataclass(frozen=True)
@@ -126,6 +127,12 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
             ", ".join(studio.listed_places) or "no places yet",
             "studio-places",
             "rail",
+        ),
+        Door(
+            "Languages of papers",
+            f"{len(provided())} ready, or your own",
+            "studio-words",
+            "message",
         ),
         Door("Invoices", invoices, "studio-invoices", "bank"),
         Door("People", people, "studio-people", "person"),

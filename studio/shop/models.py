@@ -328,7 +328,7 @@ class SentForm(models.Model):
 
 
 class PaperLanguage(models.Model):
-    """A language of which the owner has checked the words, changed some, or which they added."""
+    """A language of papers that the owner added, or of which they have checked the words."""
 
     code = models.CharField(max_length=MOST_CODE, unique=True)
     checked_on = models.DateField(null=True)
@@ -343,18 +343,19 @@ class PaperLanguage(models.Model):
 class PaperPhrase(models.Model):
     """The owner's own words for a phrase of a client's papers; see ``studio.shop.words``.
 
-    ``phrase`` is its English text; ``form`` is CLDR's plural form, *other* where nothing counts.
+    ``code`` is the language's, ``phrase`` its English text; ``form`` is CLDR's plural form, *other*
+    where nothing counts.
     """
 
-    language = models.ForeignKey(PaperLanguage, models.CASCADE, related_name="phrases")
+    code = models.CharField(max_length=MOST_CODE)
     phrase = models.CharField(max_length=200)
     form = models.CharField(max_length=5)
     text = models.CharField(max_length=400)
 
     class Meta:
-        ordering = ["language", "pk"]
+        ordering = ["code", "pk"]
         constraints = [
-            models.UniqueConstraint("language", "phrase", "form", name="one_text_per_phrase")
+            models.UniqueConstraint("code", "phrase", "form", name="one_text_per_phrase")
         ]
 
     def __str__(self) -> str:

@@ -2,6 +2,7 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from studio.shop import views
+from studio.shop.words import views as words
 
 urlpatterns = [
     path("login/", views.Login.as_view(), name="login"),
@@ -13,6 +14,10 @@ urlpatterns = [
     path("studio/profile/", views.profile, name="studio-profile"),
     path("studio/papers/", views.papers, name="studio-papers"),
     path("studio/places/", views.places, name="studio-places"),
+    path("studio/words/", words.words, name="studio-words"),
+    path("studio/words/<str:code>/", words.words_in, name="studio-words-in"),
+    path("studio/words/<str:code>/checked/", words.words_checked, name="studio-words-checked"),
+    path("studio/words/<str:code>/<slug:key>/", words.words_phrase, name="studio-words-phrase"),
     path("studio/taxes/", views.taxes, name="studio-taxes"),
     path("studio/taxes/new/", views.tax_new, name="studio-tax-new"),
     path("studio/taxes/<int:pk>/", views.tax, name="studio-tax"),

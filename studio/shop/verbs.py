@@ -29,6 +29,10 @@ def _closed(facts: Parameters, locale: str) -> str:
 SET_UP = Verb("studio.set_up", "The studio was set up.", undo=False)
 PROFILE_CHANGED = Verb("studio.profile", _profile)
 
+LANGUAGE_ADDED = Verb("words.add", "Papers can be in {language}.")
+WORDS_CHANGED = Verb("words.change", "Papers in {language}: “{phrase}” changed.")
+WORDS_CHECKED = Verb("words.check", "Papers in {language}: words checked.")
+
 WEEK_CHANGED = Verb("week.change", "The usual week, changed: {days:list}.")
 CLOSED = Verb("week.close", _closed)
 CLOSED_ON_HOLIDAYS = Verb("week.holidays", "Closed on {count} public holidays of {year}.")

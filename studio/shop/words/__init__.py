@@ -124,6 +124,13 @@ def examples(code: str) -> dict[str, int]:
     return found
 
 
+@lru_cache
+def is_exact(code: str, form: str) -> bool:
+    """Whether a plural form is asked for by one number alone."""
+    rule = locale_of(code).plural_form
+    return sum(rule(number) == form for number in range(COUNTED)) == 1
+
+
 def locale_of(code: str) -> Locale:
     """Raises LookupError for what is no language of the locale data."""
     try:
@@ -140,8 +147,8 @@ def language_code(named: str) -> str:
     Raises LookupError.
     """
     typed = named.strip()
-    codes = {language_name(code).casefold(): code for code in provided()}
-    code = codes.get(typed.casefold(), typed)
+    names = Locale(ENGLISH).languages.items()
+    code = next((code for code, name in names if name.casefold() == typed.casefold()), typed)
     return str(locale_of(code)).replace("_", "-") if code else ""
 
 
@@ -283,10 +290,23 @@ def own_words(studio: Profile) -> dict[str, dict[tuple[str, str], str]]:
     kept: dict[str, dict[tuple[str, str], str]] | None = getattr(studio, "_own_words", None)
     if kept is None:
         kept = {}
-        for phrase in PaperPhrase.objects.select_related("language"):
-            kept.setdefault(phrase.language.code, {})[phrase.phrase, phrase.form] = phrase.text
+        for phrase in PaperPhrase.objects.all():
+            kept.setdefault(phrase.code, {})[phrase.phrase, phrase.form] = phrase.text
         studio._own_words = kept  # type: ignore[attr-defined]  # noqa: SLF001 -- kept with the row for one answer
     return kept
+
+
+def said_in(code: str, own: Forms) -> int:
+    """How many of the phrases are said in a language, in all their forms."""
+    texts = {**translated(code), **own}
+    return sum(
+        all(texts.get((phrase.text, form)) for form in forms_of(phrase, code))
+        for phrase in phrases().values()
+    )
+
+
+def forms_of(phrase: Phrase, code: str) -> tuple[str, ...]:
+    return forms(code) if phrase.plural else (ONLY,)
 
 
 def languages() -> list[str]:

@@ -5,6 +5,8 @@ from decimal import Decimal
 
 from studio.shop import actions, clock, verbs
 from studio.shop.models import DayOff, Profile, TaxRate, User, WorkingDay
+from studio.shop.words import actions as words
+from studio.shop.words import phrases
 from tests.factories import TaxClassFactory, UserFactory
 from tests.history_cases import case
 
@@ -32,6 +34,28 @@ def _moved_to_another_town(house):
     studio.city, studio.phone, studio.pay_days = "Elsewhere", "01 555 0199", 21
     studio.name = "not asked for"
     actions.save_profile(studio=studio, fields=["city", "phone", "pay_days"], by=house.owner)
+
+
+@case(verbs.LANGUAGE_ADDED)
+def _language(house):
+    yield
+    words.add_language(code="ar", by=house.owner)
+
+
+@case(verbs.WORDS_CHANGED)
+def _phrase(house):
+    pieces = phrases()["{count} piece"]
+    texts = {"one": "{count} kawałek", "few": "{count} kawałki"}
+    words.change_phrase(code="pl", phrase=pieces, texts=texts, by=house.owner)
+    yield
+    texts = {"one": "jeden kawałek", "many": "{count} kawałków"}
+    words.change_phrase(code="pl", phrase=pieces, texts=texts, by=house.owner)
+
+
+@case(verbs.WORDS_CHECKED)
+def _checked(house):
+    yield
+    words.check_language(code="pl", by=house.owner)
 
 
 @case(verbs.WEEK_CHANGED)

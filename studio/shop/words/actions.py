@@ -1,0 +1,48 @@
+"""What the owner does to the words of papers: one function, one transaction each."""
+
+from collections.abc import Mapping
+
+from studio.shop import clock, verbs
+from studio.shop.actions import the_studio
+from studio.shop.history import record
+from studio.shop.models import Entry, PaperLanguage, PaperPhrase, User
+from studio.shop.words import Phrase, language_name, translated
+
+
+def add_language(*, code: str, by: User) -> Entry | None:
+    """One more that a client can have. Sent twice, it is there once."""
+    name = language_name(code)
+    with record(verbs.LANGUAGE_ADDED, about=the_studio(), by=by, language=name) as step:
+        language, fresh = PaperLanguage.objects.get_or_create(code=code)
+        if fresh:
+            step.add(language)
+    return step.entry
+
+
+def change_phrase(*, code: str, phrase: Phrase, texts: Mapping[str, str], by: User) -> Entry | None:
+    """The owner's own words for a phrase, by plural form; none where they are the program's."""
+    facts = {"language": language_name(code), "phrase": phrase.text}
+    with record(verbs.WORDS_CHANGED, about=the_studio(), by=by, **facts) as step:
+        rows = PaperPhrase.objects.filter(code=code, phrase=phrase.text)
+        step.keep(rows)
+        brought = translated(code)
+        own = {
+            form: text
+            for form, text in texts.items()
+            if text and text != brought.get((phrase.text, form))
+        }
+        rows.exclude(form__in=own).delete()
+        for form, text in own.items():
+            PaperPhrase.objects.update_or_create(
+                code=code, phrase=phrase.text, form=form, defaults={"text": text}
+            )
+    return step.entry
+
+
+def check_language(*, code: str, by: User) -> Entry | None:
+    """The owner has read all words of a language, today."""
+    name = language_name(code)
+    with record(verbs.WORDS_CHECKED, about=the_studio(), by=by, language=name) as step:
+        step.keep(PaperLanguage.objects.filter(code=code))
+        PaperLanguage.objects.update_or_create(code=code, defaults={"checked_on": clock.today()})
+    return step.entry
