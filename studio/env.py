@@ -47,7 +47,7 @@ def secret_key(folder: Path) -> str:
 
     Makes the folder of the data either way.
     """
-    folder.mkdir(parents=True, exist_ok=True)
+    folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     if value := text("STUDIO_SECRET_KEY"):
         return value
     path = folder / "secret_key"

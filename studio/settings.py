@@ -1,5 +1,6 @@
 """Settings of the studio. Everything that differs between machines comes from the environment."""
 
+import os
 import sqlite3
 from pathlib import Path
 
@@ -9,6 +10,9 @@ from studio import env
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 DATA_DIR = Path(env.text("STUDIO_DATA", str(BASE_DIR / "var" / "studio"))).resolve()
+
+# What the program writes, the database among it, is for its own account alone.
+os.umask(0o077)
 
 DEBUG = env.flag("STUDIO_DEBUG")
 SECRET_KEY = env.secret_key(DATA_DIR)

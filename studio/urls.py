@@ -14,4 +14,5 @@ urlpatterns = [
 ]
 
 handler400 = "studio.shop.http.bad_request"
+handler500 = "studio.shop.http.server_error"
 handler404 = "jobs.counter.doors.not_found"

@@ -5,11 +5,16 @@ import os
 from collections.abc import Iterable
 from typing import Any
 
+from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from django.utils.http import parse_header_parameters
 
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
 django_application = get_wsgi_application()
+# Models are there only now.
+from studio.shop.doctor import lock_the_folder  # noqa: E402
+
+lock_the_folder(settings.DATA_DIR)
 
 
 def application(environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:

@@ -169,6 +169,8 @@ SHOP = {
     "password": Row(),
     "looks": money(),
     "studio-settings": money(),
+    "doctor": money(),
+    "doctor-sweep": money_verb(),
     "studio-changes": money(),
     "studio-undo": money_verb(data={"entry": "0"}, owner=404),
     "studio-profile": money(),

@@ -140,6 +140,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
         Door("Name, place, units", ", ".join(place).replace("_", " "), "studio-profile", "studio"),
         Door("Days off", off, "studio-days-off", "year"),
         Door("Calendar on the phone", "Fittings and promises", "studio-calendar", "phone"),
+        Door("Is all well?", "Disk, folder, clock, files", "doctor", "tick"),
         Door("Changes", changed, "studio-changes", "clock"),
     ]
     return render(request, "counter/studio.html", {"doors": doors})

@@ -8,4 +8,4 @@ class ShopConfig(AppConfig):
 
     def ready(self) -> None:
         """Let every room say what it does, and have its say before a step is undone."""
-        autodiscover_modules("verbs", "undo")
+        autodiscover_modules("verbs", "undo", "checks")

@@ -3,13 +3,17 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from datetime import UTC, date, datetime, time
+from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
 from django.utils import timezone
 
 from studio.shop.models import Profile
 
+# How far the newest entry may lie ahead: what two machines' clocks differ by.
+TOLERANCE = timedelta(minutes=10)
+
+_doubted: ContextVar[datetime | None] = ContextVar("doubted", default=None)
 _pretended: ContextVar[datetime | None] = ContextVar("pretended", default=None)
 
 
@@ -21,6 +25,30 @@ def pretend(moment: datetime) -> Iterator[None]:
         yield
     finally:
         _pretended.reset(token)
+
+
+class ClockError(Exception):
+    """No number is taken by a clock that lies behind what was saved, unless somebody says so."""
+
+
+@contextmanager
+def doubted(newest: datetime | None) -> Iterator[None]:
+    """Inside, ``trust`` raises ClockError where the clock lies behind ``newest``."""
+    token = _doubted.set(newest)
+    try:
+        yield
+    finally:
+        _doubted.reset(token)
+
+
+def is_behind(newest: datetime | None) -> bool:
+    return newest is not None and newest > now() + TOLERANCE
+
+
+def trust() -> None:
+    """Raises ClockError where nobody should count on what day it is."""
+    if is_behind(_doubted.get()):
+        raise ClockError
 
 
 def activate(profile: Profile | None) -> None:

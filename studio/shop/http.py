@@ -20,6 +20,7 @@ from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve
 from django_htmx.middleware import HtmxDetails
 
+from studio.shop import doctor
 from studio.shop.models import Profile, User
 
 View = Callable[..., HttpResponseBase]
@@ -80,6 +81,16 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     elif isinstance(exception, BadRequest):
         why = str(exception)
     return HttpResponse(render_to_string("400.html", {"why": why}), status=400)
+
+
+def server_error(request: HttpRequest) -> HttpResponse:
+    """The page of a breakdown, with its cause where one is found, without the database."""
+    cause = doctor.breakdown()
+    status = 503 if cause and cause.passing else 500
+    response = HttpResponse(render_to_string("500.html", {"cause": cause}), status=status)
+    if status == 503:
+        response.headers["Retry-After"] = "30"
+    return response
 
 
 def owner_only(view: View) -> View:

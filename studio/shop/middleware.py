@@ -5,18 +5,16 @@
 
 import logging
 from collections.abc import Callable
-from errno import EDQUOT, ENOSPC
 from typing import Any
 
 from django.conf import settings
 from django.core.exceptions import BadRequest
-from django.db import DatabaseError
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, UnreadablePostError
 from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from studio.shop import clock
+from studio.shop import clock, doctor
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
@@ -110,7 +108,13 @@ class StudioMiddleware:
         clock.activate(profile)
         if profile is None and not request.path.startswith(reverse("setup")):
             return redirect("setup")
-        return self.get_response(request)
+        newest = profile.newest_entry if profile else None
+        if not clock.is_behind(newest):
+            return self.get_response(request)
+        request.clock_behind = newest  # type: ignore[attr-defined]
+        sure = request.method == "POST" and "clock_is_right" in request.POST
+        with clock.doubted(None if sure else newest):
+            return self.get_response(request)
 
 
 def studio_context(request: HttpRequest) -> dict[str, Any]:
@@ -122,23 +126,11 @@ def studio_context(request: HttpRequest) -> dict[str, Any]:
     }
 
 
-# SQLite says it in words, PostgreSQL by class 53 (insufficient resources): 53100 is disk_full.
-SQLITE_FULL = "database or disk is full"
-POSTGRES_FULL = "53100"
-SECRET = ("csrfmiddlewaretoken", "password")
-
-
-def is_full(wrong: BaseException) -> bool:
-    """Whether there was no room to write."""
-    if isinstance(wrong, OSError):
-        return wrong.errno in (ENOSPC, EDQUOT)
-    cause = getattr(wrong, "__cause__", None)
-    full = SQLITE_FULL in str(wrong) or getattr(cause, "sqlstate", "") == POSTGRES_FULL
-    return isinstance(wrong, DatabaseError) and full
+SECRET = ("csrfmiddlewaretoken", "password", "clock_is_right")
 
 
 class FullDiskMiddleware:
-    """A disk without room is said, and what was typed is still on that page, to be sent again."""
+    """A disk without room or a clock to doubt is said; what was typed is there to be sent again."""
 
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response
@@ -147,14 +139,31 @@ class FullDiskMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request: HttpRequest, wrong: Exception) -> HttpResponse | None:
-        if not is_full(wrong):
+        if isinstance(wrong, clock.ClockError):
+            return _resend(request, "clock.html", 409)
+        if doctor.cause_of(wrong) is not doctor.FULL:
             return None
         logger.error("No room to write", exc_info=wrong)
-        typed = [
-            (name, value)
-            for name in request.POST
-            if not name.startswith(SECRET)
-            for value in request.POST.getlist(name)
-        ]
-        context = {"typed": typed, "method": request.method, "path": request.get_full_path()}
-        return render(request, "full.html", context, status=507)
+        return _resend(request, "full.html", 507)
+
+
+def _resend(request: HttpRequest, template: str, status: int) -> HttpResponse:
+    """A page that has what was typed, to be sent again."""
+    typed = [
+        (name, value)
+        for name in request.POST
+        if not name.startswith(SECRET)
+        for value in request.POST.getlist(name)
+    ]
+    context: dict[str, Any] = {
+        "typed": typed,
+        "method": request.method,
+        "path": request.get_full_path(),
+    }
+    context["now"] = clock.now()
+    response = render(request, template, context, status=status)
+    if "HX-Request" in request.headers:
+        # htmx shows no page that says it failed; it is given the whole page in place of a part.
+        response.status_code = 200
+        response.headers["HX-Retarget"], response.headers["HX-Reswap"] = "body", "innerHTML"
+    return response

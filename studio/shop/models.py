@@ -1,7 +1,7 @@
 """What every room may read: who works here, the studio's profile, taxes, the working week."""
 
 from calendar import day_name
-from datetime import date, time
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import TypedDict
 
@@ -200,9 +200,14 @@ class Profile(models.Model):
         place = f"{self.postcode} {self.city}".strip()
         return [line for line in (self.street, place, self.region) if line]
 
+    newest_entry: datetime | None = None
+    """When the latest entry of the history was made, if ``load`` gave the row."""
+
     @classmethod
     def load(cls) -> "Profile | None":
-        return cls.objects.select_related("worn_tax", "new_tax").filter(pk=1).first()
+        newest = models.Subquery(Entry.objects.order_by("-pk").values("at")[:1])
+        row = cls.objects.select_related("worn_tax", "new_tax").filter(pk=1)
+        return row.annotate(newest_entry=newest).first()
 
 
 class TaxClass(models.Model):

@@ -2,6 +2,7 @@
 
 from django.db import connection
 
+from studio.shop import clock
 from studio.shop.models import NumberSeries
 
 
@@ -18,10 +19,12 @@ def lock(key: str) -> NumberSeries:
 def take_number(key: str) -> int:
     """The next number of the series ``key``: 1, 2, 3, ... without gap or twin.
 
-    A rolled back transaction gives its number back. Raises RuntimeError outside a transaction.
+    A rolled back transaction gives its number back. Raises RuntimeError outside a transaction,
+    ``clock.ClockError`` where the clock lies behind what was saved.
     """
     if not connection.in_atomic_block:
         raise RuntimeError("A number is given only inside the transaction that uses it.")
+    clock.trust()
     series = lock(key)
     series.last += 1
     series.save(update_fields=["last"])

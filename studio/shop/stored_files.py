@@ -60,6 +60,20 @@ def save_beside(file: FieldFile, path: str, content: bytes) -> None:
         raise FileExistsError(f"{path} was taken by another file.")
 
 
+SMALL = ".small."
+
+
+def small_of(path: str) -> str:
+    """Where the small copy of the file at ``path`` lies, beside it."""
+    return f"{path.rpartition('.')[0]}{SMALL}jpg"
+
+
+def whole_of(path: str) -> str:
+    """The file that the one at ``path`` is a small copy of; else ``path`` itself."""
+    stem, small, ending = path.rpartition(SMALL)
+    return f"{stem}.{ending}" if small else path
+
+
 def _files() -> Written:
     files = _written.get()
     if files is None:

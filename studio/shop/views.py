@@ -18,7 +18,7 @@ from django.urls import reverse, reverse_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from studio.shop import actions, clock, history
+from studio.shop import actions, clock, doctor, history
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only, say
@@ -346,3 +346,18 @@ def looks(request: StudioRequest) -> HttpResponse:
     for form in forms_shown.values():
         form.is_valid()
     return render(request, "shop/looks.html", forms_shown | samples.everything())
+
+
+@owner_only
+@require_safe
+def doctor_page(request: StudioRequest) -> HttpResponse:
+    """How the studio's computer is, a tick or a cross for each check. Reads every file's name."""
+    return render(request, "shop/doctor.html", {"findings": doctor.findings(request.studio)})
+
+
+@owner_only
+@require_POST
+def doctor_sweep(request: StudioRequest) -> HttpResponse:
+    count = doctor.sweep()
+    say(request, f"Swept: {count} {'file' if count == 1 else 'files'}.")
+    return redirect("doctor")

@@ -5,6 +5,8 @@ from typing import Any
 from django.db import models
 from django.urls import reverse
 
+from studio.shop.stored_files import small_of
+
 LONGEST_SMALL = 400
 """Pixels of the longer side of a picture as it hangs on the wall."""
 
@@ -62,7 +64,7 @@ class Picture(models.Model):
 
 def small_file_of(file: str) -> str:
     """The path of the small copy of the picture that lies at ``file``."""
-    return f"{file.rpartition('.')[0]}.small.jpg"
+    return small_of(file)
 
 
 def picture_field(*, related_name: str = "+") -> "models.ForeignKey[Any, Any]":
