@@ -17,6 +17,7 @@ from django.db import OperationalError, transaction
 from django.test import Client
 from django.urls import reverse
 
+from studio.backup.checks import last_backup
 from studio.shop import actions, clock, doctor, numbers
 from studio.shop.models import Entry, NumberSeries
 from tests.factories import PictureFactory, UserFactory
@@ -146,10 +147,9 @@ def test_a_clock_behind_the_newest_entry_is_said_and_no_number_is_taken_unasked(
 
 @pytest.fixture
 def safe(monkeypatch):
-    """The tests' own database need not survive a power cut, and the doctor says so."""
-    monkeypatch.setattr(
-        doctor, "CHECKS", [each for each in doctor.CHECKS if each != doctor.journal]
-    )
+    """The tests' own database need not survive a power cut, and has no copy; it would be said."""
+    left_out = (doctor.journal, last_backup)
+    monkeypatch.setattr(doctor, "CHECKS", [look for look in doctor.CHECKS if look not in left_out])
 
 
 @pytest.mark.postgres
@@ -171,6 +171,13 @@ def test_one_page_and_one_command_say_the_same(files, safe, studio, owner_client
         assert f"<b>{finding.name}</b>" in row
         assert 'aria-label="Well"' in row
         assert line.startswith(f"ok    {finding.name}: {finding.words}")
+
+
+def test_a_studio_without_a_copy_is_not_well(studio, settings):
+    finding = last_backup(studio)
+    assert (finding.good, finding.words) == (False, "No backup yet. What you write exists once.")
+    settings.DEMO = True
+    assert last_backup(studio).good
 
 
 def test_the_command_fails_where_something_is_wrong(files, safe, studio, monkeypatch):
