@@ -5,8 +5,9 @@ from typing import Any
 from django import forms
 from django.core.exceptions import ValidationError
 from django.db.models import Model
+from django.forms.boundfield import BoundField
 
-from clients.fit.lengths import Length, LengthError, Unit, parse_length
+from clients.fit.lengths import Length, LengthError, Unit, parse_length, plain
 from studio.shop.models import Profile
 
 
@@ -28,6 +29,18 @@ def storable(length: Length | None, model: type[Model], name: str) -> Length | N
     return length
 
 
+class LengthBound(BoundField):
+    """A length on the page, with the unit that stands beside the number."""
+
+    @property
+    def unit_beside(self) -> str:
+        """The unit of a bare number; empty where what stands in the field is none."""
+        value = self.value()
+        typed = value.typed if isinstance(value, Length) else str(value or "")
+        bare = not any(letter.isalpha() or letter in '"″”' for letter in plain(typed))
+        return self.field.unit if bare else ""  # type: ignore[attr-defined]
+
+
 class LengthField(forms.CharField):
     """A length as people type it, cleaned to a ``Length``; an empty optional one to None.
 
@@ -44,6 +57,9 @@ class LengthField(forms.CharField):
 
     def for_studio(self, studio: Profile) -> None:
         self.unit = unit_of(studio)
+
+    def get_bound_field(self, form: forms.BaseForm, field_name: str) -> LengthBound:
+        return LengthBound(form, self, field_name)
 
     def prepare_value(self, value: Any) -> Any:
         return value.typed if isinstance(value, Length) else value

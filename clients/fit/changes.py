@@ -59,6 +59,10 @@ class TrendLine:
     def high(self) -> Decimal:
         return self.expected + max(self.half, TAPE_MM)
 
+    def growing(self, today: Decimal) -> tuple[Decimal, Decimal, Decimal]:
+        """Low, expected and high of a body that grows: none of them below the ``today`` in mm."""
+        return max(self.low, today), max(self.expected, today), max(self.high, today)
+
 
 @dataclass(frozen=True)
 class Course:
@@ -87,6 +91,11 @@ def comparable(key: str, first: Taking, second: Taking) -> bool:
     if key in AT_WAIST and first.waist_at != second.waist_at:
         return False
     return key != "front_waist" or first.front_from == second.front_from
+
+
+def newest(takings: Iterable[Taking], spot: Spot) -> Taking | None:
+    """The last of ``takings``, the oldest first, in which ``spot`` was taken."""
+    return next((taking for taking in reversed([*takings]) if spot in taking.values), None)
 
 
 def changed(now: Taking, before: Taking | None, spot: Spot) -> Decimal | None:

@@ -4,12 +4,12 @@ Ranges and tolerances are common practice unless a source is named; the owner ma
 the measures of one body stand to each other is no law of nature: people differ.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
-from clients.fit.changes import Taking, changed
+from clients.fit.changes import Taking, changed, newest
 from clients.fit.lengths import MM, Unit, show_change, show_length, to_mm
 from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Range, Spot, Values, larger, spot_name
 
@@ -21,43 +21,70 @@ TAPES: tuple[Unit, ...] = ("in", "cm", "mm")
 # (US Army survey of 2012, NATICK/TR-15/007).
 UNDER, GREAT = 60, ("bust", "waist", "hip")
 GIRTH_MM = 50  # a change of a girth since the last sheet that is asked about
+# A child is measured from half of what an adult is, and in a year grows by as much as would be
+# asked about (common practice).
+CHILD_LOW = 2
+YEAR = 365
 
 
 @dataclass(frozen=True)
 class Doubt:
-    """A question about ``spots``. ``kind`` is unit, range, level, body or change."""
+    """A question about ``spots``. ``kind`` is unit, range, level, body or change.
+
+    ``parts`` are what was asked once it is answered, one each where values share a question.
+    ``instead`` is what was probably meant, as typed, for each of ``spots``; ``fact`` the fact of
+    the sheet that answers.
+    """
 
     kind: str
     spots: tuple[Spot, ...]
     says: str
+    asks: tuple[str, ...] = ()
+    instead: tuple[str, ...] = ()
+    fact: str = ""
+
+    @property
+    def parts(self) -> tuple[str, ...]:
+        return self.asks or (self.says,)
 
 
 def doubts(
-    taking: Taking, *, unit: Unit, ranges: Mapping[str, Range], before: Taking | None = None
+    taking: Taking,
+    *,
+    unit: Unit,
+    ranges: Mapping[str, Range],
+    before: Sequence[Taking] = (),
+    child: bool = False,
 ) -> list[Doubt]:
     """Everything worth a question about a sheet, in the order in which it is best looked at.
 
-    ``unit`` is the studio's, ``ranges`` hold the owner's own by key, ``before`` is the last sheet.
-    A value that was probably read in another unit is compared with nothing else. Linear in the
-    number of measures.
+    ``unit`` is the studio's, ``ranges`` hold the owner's own by key, ``before`` are the sheets
+    before it from the oldest. A value that was probably read in another unit is compared with
+    nothing else; a ``child`` with nothing that was read off adults. O(measures x sheets).
     """
-    mixed = dict(_mixed(taking, ranges))
+    usual = {key: measure.range for key, measure in MEASURES.items()} | dict(ranges)
+    if child:
+        low = {key: Range(own.low / CHILD_LOW, own.high) for key, own in usual.items()}
+        usual = low | dict(ranges)
+    mixed = dict(_mixed(taking, usual, child=child))
     clear = {spot: length for spot, length in taking.lengths.items() if spot not in mixed}
     rest = replace(taking, lengths=clear)
     return [
         *_units(taking, mixed),
-        *_outside(rest, ranges, unit),
+        *_outside(rest, usual, unit),
         *_levels(rest),
-        *_body(rest),
-        *_since(rest, before, unit),
+        *_body(rest, child=child),
+        *_since(rest, before, unit, child=child),
     ]
 
 
-def _mixed(taking: Taking, ranges: Mapping[str, Range]) -> Iterator[tuple[Spot, tuple[Unit, bool]]]:
+def _mixed(
+    taking: Taking, ranges: Mapping[str, Range], *, child: bool
+) -> Iterator[tuple[Spot, tuple[Unit, bool]]]:
     """Values that are unlikely in their unit, with a likelier one and whether it is usual there."""
     for spot, read in taking.lengths.items():
-        usual = ranges.get(spot[0], MEASURES[spot[0]].range)
-        small = spot[0] in GREAT and read.unit == "cm" and read.mm < 10 * UNDER
+        usual = ranges[spot[0]]
+        small = not child and spot[0] in GREAT and read.unit == "cm" and read.mm < 10 * UNDER
         if read.mm in usual and not (small and usual == MEASURES[spot[0]].range):
             continue
         amount = Fraction(read.mm) / MM[read.unit]
@@ -79,12 +106,15 @@ def _units(taking: Taking, mixed: Mapping[Spot, tuple[Unit, bool]]) -> Iterator[
             f"{named}: unlikely in {UNITS[unit]}{f', usual in {UNITS[other]}' if fits else ''}. "
             f"If it was read in {UNITS[other]}, write {example} {other}."
         )
-        yield Doubt("unit", tuple(spots), says)
+        asks = tuple(f"{spot_name(spot)} {taking.lengths[spot].typed} {unit}?" for spot in spots)
+        shown = (show_length(taking.lengths[spot].mm, unit) for spot in spots)
+        meant = tuple(f"{amount} {other}" for amount in shown)
+        yield Doubt("unit", tuple(spots), says, asks, meant if fits else ())
 
 
 def _outside(taking: Taking, ranges: Mapping[str, Range], unit: Unit) -> Iterator[Doubt]:
     for spot, mm in taking.values.items():
-        key, usual = spot[0], ranges.get(spot[0], MEASURES[spot[0]].range)
+        key, usual = spot[0], ranges[spot[0]]
         # The range of the front length is one from the side of the neck.
         if mm in usual or (key == "front_waist" and taking.front_from == "nape"):
             continue
@@ -97,26 +127,32 @@ def _levels(taking: Taking) -> Iterator[Doubt]:
     at_waist = tuple(spot for spot in taking.values if spot[0] in AT_WAIST)
     if at_waist and not taking.waist_at:
         says = "Where was the waist taken? Unsaid, the next sheet has nothing to compare with."
-        yield Doubt("level", at_waist, says)
+        yield Doubt("level", at_waist, says, fact="waist_at")
     front = tuple(spot for spot in taking.values if spot[0] == "front_waist")
     if front and not taking.front_from:
-        yield Doubt("level", front, "Where does the front length begin, side of the neck or nape?")
+        says = "Where does the front length begin, side of the neck or nape?"
+        yield Doubt("level", front, says, fact="front_from")
 
 
-def _body(taking: Taking) -> Iterator[Doubt]:
+def _body(taking: Taking, *, child: bool) -> Iterator[Doubt]:
     values = taking.values
-    for rule in (orders, sums, shares, sides):
-        for remark in rule(values):
+    adult = () if child else (surveys(values), shares(values))
+    for remarks in (orders(values), sums(values), *adult, sides(values)):
+        for remark in remarks:
             spots = tuple(
                 (key, side) for key in remark.keys for side in ("", *SIDES) if (key, side) in values
             )
             yield Doubt("body", spots, remark.says)
 
 
-def _since(taking: Taking, before: Taking | None, unit: Unit) -> Iterator[Doubt]:
+def _since(taking: Taking, before: Sequence[Taking], unit: Unit, *, child: bool) -> Iterator[Doubt]:
     for spot in taking.values:
-        change = changed(taking, before, spot)
-        if MEASURES[spot[0]].kind == "girth" and change is not None and abs(change) > GIRTH_MM:
+        last = newest(before, spot)
+        change = changed(taking, last, spot)
+        if last is None or change is None or MEASURES[spot[0]].kind != "girth":
+            continue
+        grown = Fraction(GIRTH_MM * (taking.day - last.day).days, YEAR) if child else 0
+        if not -GIRTH_MM <= change <= GIRTH_MM + grown:
             says = (
                 f"{spot_name(spot)} {show_change(change, unit)} {unit} since the last sheet: "
                 "if that is right, fit again before cutting."
@@ -139,13 +175,15 @@ class Order:
     equal: bool = False
 
 
-# The first five follow from the definitions, the others from survey means (common practice).
+# These follow from the definitions; what is among SURVEYED from survey means (common practice).
 ORDERS = (
     Order("high_bust", "bust", "the bust is taken where it is largest", equal=True),
     Order("underbust", "bust", "the bust is taken where it is largest"),
     Order("inseam", "outseam", "the outside leg begins at the waist"),
-    Order("neck", "neck_base", SURVEY),
     Order("waist_to_hip", "outseam", "the outside leg goes on to the floor"),
+)
+SURVEYED = (
+    Order("neck", "neck_base", SURVEY),
     Order("waist", "hip", "it often is not so in men and in fuller figures", equal=True),
     Order("knee", "thigh", SURVEY),
     Order("calf", "thigh", SURVEY),
@@ -164,8 +202,12 @@ class Remark:
     says: str
 
 
-def orders(values: Values) -> Iterator[Remark]:
-    for order in ORDERS:
+def surveys(values: Values) -> Iterator[Remark]:
+    return orders(values, SURVEYED)
+
+
+def orders(values: Values, known: Sequence[Order] = ORDERS) -> Iterator[Remark]:
+    for order in known:
         less, more = larger(values, order.less), larger(values, order.more)
         if less is None or more is None or less < more or (order.equal and less == more):
             continue

@@ -41,6 +41,7 @@ class BodyMeasure:
     kind: str
     sided: bool
     usual: bool
+    sets: tuple[str, ...]
     range: Range
     definition: str
     landmark: str
@@ -69,6 +70,7 @@ def _measure(number: int, row: dict[str, str]) -> BodyMeasure:
         number=number,
         sided=row["sides"] == "yes",
         usual=row["usual"] == "yes",
+        sets=tuple(row["sets"].split()),
         range=Range(low, high),
         **{word: row[word] for word in words},
     )
@@ -82,6 +84,10 @@ AT_WAIST = frozenset({
     "waist", "front_waist", "back_waist", "waist_to_hip", "crotch_depth", "crotch_length",
     "outseam",
 })  # fmt: skip
+
+
+# The jobs with measures of their own, as they are called where one chooses.
+SETS = {"trousers": "Trousers", "jacket": "Jacket", "gown": "Gown", "child": "A child"}
 
 
 def spots() -> tuple[Spot, ...]:

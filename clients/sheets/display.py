@@ -9,7 +9,7 @@ from functools import cached_property
 from django.forms.boundfield import BoundField
 
 from clients.fields import unit_of
-from clients.fit.changes import Course, Taking, changed, comparable, course, trend
+from clients.fit.changes import Course, Taking, changed, comparable, course, newest, trend
 from clients.fit.lengths import Length, Unit, plain, show_change, show_length, split_unit
 from clients.fit.measures import (
     AT_WAIST,
@@ -155,7 +155,7 @@ def value_rows(taking: Taking, before: Taking | None, unit: Unit) -> list[Value]
 
 
 def course_rows(
-    takings: Sequence[Taking], unit: Unit, locale: str, day: date | None
+    takings: Sequence[Taking], unit: Unit, locale: str, day: date | None, *, growing: bool = False
 ) -> Iterator[CourseRow]:
     """Every measure that was ever taken; ``takings`` from the oldest. O(measures x sheets)."""
     for spot in spots():
@@ -187,17 +187,20 @@ def course_rows(
             ),
             alt=words,
             values=values,
-            outlook=outlook(measured, unit, day) if day else "",
+            outlook=outlook(measured, unit, day, growing=growing) if day else "",
         )
 
 
-def outlook(measured: Course, unit: Unit, day: date) -> str:
+def outlook(measured: Course, unit: Unit, day: date, *, growing: bool) -> str:
     """What a measure may come to on ``day``, in words."""
     line = trend(measured.points, day)
     if line is None:
         return "too few to say"
-    low, mid, high = (show_length(mm, unit) for mm in (line.low, line.expected, line.high))
-    return f"{mid} ({low} to {high}), {show_change(line.expected - measured.last, unit)}"
+    ends = (line.low, line.expected, line.high)
+    if growing:
+        ends = line.growing(measured.last)
+    low, mid, high = (show_length(mm, unit) for mm in ends)
+    return f"{mid} ({low} to {high}), {show_change(ends[1] - measured.last, unit)}"
 
 
 def _in_words(measured: Course, unit: Unit, locale: str) -> str:
@@ -232,11 +235,12 @@ def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
 
 @dataclass(frozen=True)
 class MeasureField:
-    """One field. ``last`` is what the sheet before says, ``change`` the difference to it."""
+    """One field. ``last`` is what was taken last, on ``day``, ``change`` the difference to it."""
 
     bound: BoundField
     last: str
     change: str
+    day: date | None
 
 
 @dataclass(frozen=True)
@@ -244,6 +248,10 @@ class MeasureRow:
     measure: BodyMeasure
     place: MeasureField
     sides: tuple[MeasureField, ...]
+
+    @property
+    def sets(self) -> str:
+        return " ".join((*(["usual"] if self.measure.usual else []), *self.measure.sets))
 
     @property
     def tape(self) -> Doll:
@@ -256,9 +264,9 @@ class MeasureRow:
 
 
 class SheetRows:
-    """The measures of ``form``, the usual ones first, beside those of the sheet before."""
+    """The measures of ``form``, the usual ones first, beside what was taken ``before``."""
 
-    def __init__(self, form: SheetForm, before: Taking | None) -> None:
+    def __init__(self, form: SheetForm, before: Sequence[Taking]) -> None:
         self.form, self.before, self.unit = form, before, unit_of(form.studio)
         self.taking = form.taking() if self._readable() else None
         self.all = [self._row(measure) for measure in MEASURES.values()]
@@ -296,14 +304,18 @@ class SheetRows:
 
     def _place(self, spot: Spot) -> MeasureField:
         bound = self.form[field_name(spot)]
-        last = self.before.lengths.get(spot) if self.before else None
-        shown = f"last {as_typed(last, self.unit)}" if last else ""
-        if last:
-            # The field says so to who cannot see it; the script reckons with the rest.
-            bound.field.help_text = bound.help_text = shown
-            bound.field.widget.attrs |= {"data-last": f"{last.mm}", "data-at": _levels(spot)}
-        change = changed(self.taking, self.before, spot) if self.taking else None
-        return MeasureField(bound, shown, shown_change(change, self.unit))
+        bound.field.widget.attrs["data-high"] = f"{MEASURES[spot[0]].range.high}"
+        before = newest(self.before, spot)
+        if before is None:
+            return MeasureField(bound, "", "", None)
+        last = before.lengths[spot]
+        # The field says so to who cannot see it; the script reckons with the rest.
+        bound.field.help_text = bound.help_text = f"last {as_typed(last, self.unit)}"
+        facts = ("waist_at", "front_from")
+        at = {f"data-{name}": getattr(before, name) for name in facts}
+        bound.field.widget.attrs |= at | {"data-last": f"{last.mm}", "data-at": _levels(spot)}
+        change = changed(self.taking, before, spot) if self.taking else None
+        return MeasureField(bound, bound.help_text, shown_change(change, self.unit), before.day)
 
 
 def _levels(spot: Spot) -> str:

@@ -129,7 +129,9 @@ def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[Sheet
         if not form.is_valid():
             continue
         taking = form.taking()
-        values, odd = _values(taking), doubts(taking, unit=unit, ranges=ranges)
+        child = form.cleaned_data["minor"]
+        values = _values(taking)
+        odd = doubts(taking, unit=unit, ranges=ranges, child=child)
         matches.append(SheetRow(row.line, form, values in here, odd))
         here.add(values)
     return matches

@@ -13,7 +13,7 @@ from clients.fields import LengthField, unit_of
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, show_length
 from clients.fit.measures import MEASURES, SIDES, BodyMeasure, Range, Spot, spot_name, spots
-from clients.models import Sheet
+from clients.models import Client, Sheet
 from studio.shop import clock
 from studio.shop.files import NOT_TEXT
 from studio.shop.forms import Chips, StudioFormMixin, day_input
@@ -140,6 +140,9 @@ class DayForm(forms.Form):
     """The day a trend is asked for."""
 
     day = forms.DateField(label="How it may be on", required=False, widget=day_input())
+    growing = forms.BooleanField(
+        label="Growing: a child, or a pregnancy. Nothing gets smaller.", required=False
+    )
 
     def clean_day(self) -> date | None:
         day: date | None = self.cleaned_data["day"]
@@ -166,13 +169,13 @@ def _not_ahead(day: date) -> date:
     return day
 
 
-def starting_values(last: Sheet | None) -> dict[str, Any]:
-    """How a new sheet begins: as the last one was taken."""
+def starting_values(last: Sheet | None, client: Client) -> dict[str, Any]:
+    """How a new sheet begins: as the last one was taken; who agreed only if it was the client's."""
     today = clock.today()
     start: dict[str, Any] = {"taken_on": today, "consent_on": today}
     if last:
-        names = ("waist_at", "front_from", "minor", "guardian")
-        start |= {name: getattr(last, name) for name in names}
+        theirs = ("minor", "guardian") if last.client_id == client.pk else ()
+        start |= {name: getattr(last, name) for name in ("waist_at", "front_from", *theirs)}
     return start
 
 

@@ -37,10 +37,13 @@ def taking_of(sheet: Sheet) -> Taking:
     return Taking(sheet.taken_on, ordered, sheet.waist_at, sheet.front_from)
 
 
-def last_before(client: Client, day: date) -> Sheet | None:
-    """The last sheet of an earlier day: what a sheet of ``day`` is compared with."""
-    earlier = client.sheets.filter(taken_on__lt=day).prefetch_related("values")
-    return earlier.order_by("-taken_on", "-pk").first()
+def sheets_before(client: Client, day: date, sheet: Sheet | None = None) -> list[Sheet]:
+    """What a sheet of ``day`` is compared with, the oldest first: of that day, what came before it.
+
+    ``sheet`` is the one that is compared, None while it is new. Two queries.
+    """
+    number = sheet.pk if sheet else float("inf")
+    return [one for one in sheets_of(client) if (one.taken_on, one.pk) < (day, number)]
 
 
 def others_of(sheet: Sheet) -> list[Sheet]:

@@ -1,6 +1,7 @@
 """The pages of measurement sheets: what looks odd is asked about once, and kept all the same."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -12,14 +13,16 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from clients.fields import unit_of
-from clients.fit.changes import FINAL_FITTING, is_old
+from clients.fit.changes import FINAL_FITTING, Taking, is_old, newest
 from clients.fit.checks import Doubt, doubts
-from clients.fit.measures import MEASURES
+from clients.fit.lengths import parse_length
+from clients.fit.measures import MEASURES, SETS, Spot, spots
 from clients.models import Client, GoneError, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
 from clients.sheets.display import (
     SheetRows,
+    as_typed,
     changed_most,
     compared,
     course_rows,
@@ -34,14 +37,15 @@ from clients.sheets.forms import (
     DayForm,
     RangesForm,
     SheetForm,
+    field_name,
     starting_values,
     values_of,
 )
 from clients.sheets.queries import (
-    last_before,
     others_of,
     own_ranges,
     sheet_at,
+    sheets_before,
     sheets_of,
     taking_of,
 )
@@ -51,7 +55,11 @@ from studio.shop.http import StudioRequest, owner_only, sent
 from studio.shop.imports import Import, import_page
 from studio.shop.paper import show_pdf
 
-EIGHTHS = ("1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8")  # keys of a tape in inches
+# The keys of a tape in inches, and how each is shown.
+EIGHTHS = (
+    ("1/8", "⅛"), ("1/4", "¼"), ("3/8", "⅜"), ("1/2", "½"),
+    ("5/8", "⅝"), ("3/4", "¾"), ("7/8", "⅞"),
+)  # fmt: skip
 
 
 @require_GET
@@ -63,12 +71,15 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
     day = form.cleaned_data["day"] if form.is_valid() else None
     taken = sheets_of(client)
     takings = [taking_of(sheet) for sheet in taken]
+    growing = form.cleaned_data["growing"] if day else bool(taken) and taken[-1].minor
+    form.initial["growing"] = growing
+    unit, locale = unit_of(request.studio), request.studio.locale
     context = {
         "client": client,
         "sheets": taken[::-1],
         "old": bool(taken) and is_old(taken[-1].taken_on, clock.today()),
-        "rows": list(course_rows(takings, unit_of(request.studio), request.studio.locale, day)),
-        "unit": unit_of(request.studio),
+        "rows": list(course_rows(takings, unit, locale, day, growing=growing)),
+        "unit": unit,
         "form": form,
         "day": day,
         "fitting_from": day - FINAL_FITTING if day else None,
@@ -82,7 +93,8 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
     sheet = sheet_at(pk)
     unit = unit_of(request.studio)
     taking = taking_of(sheet)
-    before = last_before(sheet.client, sheet.taken_on)
+    earlier = sheets_before(sheet.client, sheet.taken_on, sheet)
+    before = earlier[-1] if earlier else None
     form = CompareForm(
         request.GET if "other" in request.GET else None,
         sheets=others_of(sheet),
@@ -93,9 +105,10 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         before = sheet_at(form.cleaned_data["other"])
         if before.taken_on > sheet.taken_on:
             return redirect(f"{before.get_absolute_url()}?other={sheet.pk}")
-    earlier = taking_of(before) if before else None
-    changes, same = compared(taking, earlier, unit) if earlier else ([], [])
-    taken, laid = {key for key, _ in taking.lengths}, changed_most(taking, earlier)
+    other = taking_of(before) if before else None
+    changes, same = compared(taking, other, unit) if other else ([], [])
+    taken, laid = {key for key, _ in taking.lengths}, changed_most(taking, other)
+    befores = [other] if other else []
     context = {
         "views": [doll(view, taken, laid) for view in ("front", "back")],
         "changes": changes,
@@ -105,8 +118,8 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         "before": before,
         "apart": (sheet.taken_on - before.taken_on).days if before else 0,
         "form": form,
-        "rows": value_rows(taking, earlier, unit),
-        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=earlier),
+        "rows": value_rows(taking, other, unit),
+        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=befores, child=sheet.minor),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
         "may_correct": actions.may_correct(sheet),
@@ -120,7 +133,10 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
     if client.pk != pk:
         return redirect("sheet-new", client.pk)
-    start = starting_values(last_before(client, clock.today())) | {"form_key": uuid4()}
+    earlier = sheets_before(client, clock.today())
+    # Whoever measures begins at the same places of every body.
+    last = earlier[-1] if earlier else Sheet.objects.order_by("-pk").first()
+    start = starting_values(last, client) | {"form_key": uuid4()}
     form = SheetForm(sent(request), studio=request.studio, initial=start)
 
     def take() -> Sheet:
@@ -129,7 +145,7 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
             client=client, by=request.user, facts=form.facts(), lengths=form.lengths(), form_key=key
         )
 
-    return _write(request, client, form, take, "The sheet is kept.")
+    return _write(request, client, form, take, message="The sheet is kept.", earlier=earlier)
 
 
 @require_http_methods(["GET", "HEAD", "POST"])
@@ -146,7 +162,11 @@ def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
             sheet=sheet, by=request.user, facts=form.facts(), lengths=form.lengths()
         )
 
-    return _write(request, sheet.client, form, correct, "The sheet is corrected.", sheet=sheet)
+    earlier = sheets_before(sheet.client, sheet.taken_on, sheet)
+    message = "The sheet is corrected."
+    return _write(
+        request, sheet.client, form, correct, message=message, earlier=earlier, sheet=sheet
+    )
 
 
 def _write(
@@ -154,13 +174,18 @@ def _write(
     client: Client,
     form: SheetForm,
     save: Callable[[], Sheet],
+    *,
     message: str,
+    earlier: list[Sheet],
     **more: Any,
 ) -> HttpResponse:
     """Show the form; ``save`` it once everything odd about it has been asked."""
+    before = [taking_of(one) for one in earlier if one.taken_on <= _day(form)]
+    if "ask" in request.POST:
+        return _ask(request, form, before, request.POST["ask"])
     asked: list[Doubt] = []
     if form.is_valid():
-        asked = _unseen(request, client, form)
+        asked = _unseen(request, form, before)
         try:
             if not asked:
                 sheet = save()
@@ -168,19 +193,72 @@ def _write(
                 return redirect("sheet", sheet.pk)
         except (GoneError, actions.SheetError) as error:
             form.add_error(None, str(error))
-    before = last_before(client, _day(form))
     context = {
         "client": client,
         "form": form,
         "doubts": asked,
-        "before": before,
+        "before": before[-1] if before else None,
+        "today": clock.today(),
         "unit": unit_of(request.studio),
         "eighths": EIGHTHS,
-        "rows": SheetRows(form, taking_of(before) if before else None),
+        "sets": _sets(),
+        "rows": SheetRows(form, before),
         "cloth": _cloth(),
         **more,
     }
     return render(request, "clients/sheets/form.html", context)
+
+
+def _ask(request: StudioRequest, form: SheetForm, before: list[Taking], name: str) -> HttpResponse:
+    """What is odd about the value just taken, with its answers; empty where nothing is."""
+    form.full_clean()
+    spot = next((spot for spot in spots() if field_name(spot) == name), None)
+    if spot is None or "taken_on" not in form.cleaned_data or spot not in form.lengths():
+        return HttpResponse(status=204)
+    asked = [doubt for doubt in _unseen(request, form, before) if spot in doubt.spots]
+    if not asked:
+        return HttpResponse(status=204)
+    # What is wrong with the number comes before where it was taken.
+    values = [doubt for doubt in asked if doubt.kind != "level"]
+    unit, typed, last = unit_of(request.studio), form.lengths()[spot], newest(before, spot)
+    context = {
+        "doubts": values or asked[:1],
+        "fact": None if values else form[asked[0].fact],
+        "typed": as_typed(typed, unit),
+        "last": as_typed(last.lengths[spot], unit) if last else "",
+        "instead": next((one.instead[one.spots.index(spot)] for one in values if one.instead), ""),
+        "swapped": "" if not values else _swapped(form, before, spot),
+    }
+    return render(request, "clients/sheets/_ask.html", context)
+
+
+def _swapped(form: SheetForm, before: list[Taking], spot: Spot) -> str:
+    """The value with two of its figures the other way round, where nothing would be odd in it."""
+    taking, unit = form.taking(), unit_of(form.studio)
+    typed = taking.lengths[spot].typed
+    for place in range(len(typed) - 1):
+        pair = typed[place : place + 2]
+        if not pair.isdigit() or pair[0] == pair[1]:
+            continue
+        other = typed[:place] + pair[::-1] + typed[place + 2 :]
+        lengths = {**taking.lengths, spot: parse_length(other, unit)}
+        odd = _doubts(form, replace(taking, lengths=lengths), before)
+        if not any(spot in doubt.spots and doubt.kind != "level" for doubt in odd):
+            return other
+    return ""
+
+
+def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt]:
+    child, unit = form.cleaned_data.get("minor", False), unit_of(form.studio)
+    return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child)
+
+
+def _sets() -> list[tuple[str, str, int]]:
+    """The sets of measures by name, each with how many it has."""
+    counts = {name: sum(name in one.sets for one in MEASURES.values()) for name in SETS}
+    usual = sum(one.usual for one in MEASURES.values())
+    named = [(name, words, counts[name]) for name, words in SETS.items()]
+    return [("usual", "Usual", usual), *named, ("all", "All", len(MEASURES))]
 
 
 def _cloth() -> list[Doll]:
@@ -188,15 +266,17 @@ def _cloth() -> list[Doll]:
     return [doll(view, ()) for view in ("front", "back")]
 
 
-def _unseen(request: StudioRequest, client: Client, form: SheetForm) -> list[Doubt]:
+def _unseen(request: StudioRequest, form: SheetForm, before: list[Taking]) -> list[Doubt]:
     """Every doubt, if one of them has not been shown yet."""
-    taking = form.taking()
-    before = last_before(client, taking.day)
-    compared = taking_of(before) if before else None
-    unit = unit_of(request.studio)
-    questions = doubts(taking, unit=unit, ranges=own_ranges(), before=compared)
+    questions = _doubts(form, form.taking(), before)
     seen = set(request.POST.getlist("seen"))
-    return questions if any(doubt.says not in seen for doubt in questions) else []
+
+    def new(doubt: Doubt) -> bool:
+        return doubt.says not in seen and not seen.issuperset(doubt.parts)
+
+    if "ask" in request.POST:
+        return [doubt for doubt in questions if new(doubt)]
+    return questions if any(map(new, questions)) else []
 
 
 def _day(form: SheetForm) -> date:

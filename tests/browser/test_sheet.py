@@ -164,37 +164,132 @@ def test_a_sheet_shows_the_figure_and_what_has_changed_most(page, mary, owner):
     assert_fits(page)
 
 
-def test_one_measure_at_a_time_under_the_thumb(page, mary, owner, record_property):
+# The same body for a gown: twenty measures in the order of the page, the front before the back.
+GOWN = {
+    "height": "168", "shoulder": "12.5", "across_front": "34", "high_bust": "88", "bust": "92",
+    "underbust": "78", "bust_span": "18", "bust_point_len": "26", "front_waist": "44",
+    "waist": "72.5", "high_hip": "90", "hip": "98", "inseam": "77", "across_back": "35",
+    "back_waist": "41", "waist_to_hip": "20", "arm_length": "59", "upper_arm": "29", "wrist": "16",
+    "outseam": "104",
+}  # fmt: skip
+ONCE = "localStorage.setItem('measure-one', 'one'); localStorage.setItem('measure-set', 'gown')"
+
+
+def keys_of(value):
+    return [*value.replace(".5", ""), *([".5"] if value.endswith(".5") else [])]
+
+
+def kept(page):
+    expect(page.locator("#said")).to_contain_text("The sheet is kept.")
+    return {one.key: one.typed for one in Measured.objects.filter(sheet=Sheet.objects.latest("pk"))}
+
+
+def in_view(panel, width, height):
+    """The number keys, Next and Save lie within the window, and nothing scrolls."""
+    for what in ("[data-press='7']", "[data-press='0']", "[data-next]", "[data-save]"):
+        box = panel.locator(what).bounding_box()
+        assert box["y"] + box["height"] <= height, what
+        assert box["x"] + box["width"] <= width, what
+    assert panel.page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_twenty_measures_under_the_thumb(page, mary, owner, record_property, before):
+    """A client who was never measured, and one a year later, half a centimetre more in some."""
+    if before:
+        last = mary.sheets.get()
+        last.values.all().delete()
+        for key, typed in GOWN.items():
+            less = Fraction(typed) - Fraction(len(key) % 3 == 0, 2)
+            MeasuredFactory(sheet=last, key=key, mm=float(less * 10), typed=f"{float(less):g}")
+    else:
+        SheetFactory(taken_by=owner, front_from="neck_side")
+        mary = ClientFactory()
     signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
-    hands = Hands(page)
-    hands.tap(page.get_by_role("button", name="One measure at a time"))
+    page.evaluate(ONCE)
+    page.reload()
+    hands, panel = Hands(page), page.locator("[data-one]")
+    name = panel.get_by_role("heading", level=2)
+    expect(name).to_have_text("Height")
+    for place, (key, value) in enumerate(GOWN.items()):
+        expect(panel.locator(".one-tape > i").nth(place)).to_have_class("here")
+        exact = panel.locator("[data-near]").get_by_text(value, exact=True)
+        if before:
+            hands.tap(exact)
+        else:
+            for press in keys_of(value):
+                hands.tap(panel.locator(f"[data-press='{press}']"))
+        if before and key == "front_waist":
+            # The fact that the last sheet left open; what was typed meanwhile stays.
+            asked = panel.get_by_role("heading", name="Where does the front length begin")
+            expect(asked).to_be_visible()
+            hands.tap(panel.get_by_role("button", name="From the side of the neck"))
+        if key == "high_bust":
+            in_view(panel, 390, 844)
+            assert_accessible(page)
+            page.set_viewport_size({"width": 320, "height": 568})
+            in_view(panel, 320, 568)
+            page.set_viewport_size({"width": 390, "height": 844})
+    hands.tap(panel.get_by_role("button", name="The client agrees: save 20"))
+    assert kept(page) == GOWN
+    who = "measured before" if before else "never measured"
+    hands.report(f"20 measures under the thumb, {who}", 45, record_property)
+
+
+def test_twenty_measures_one_by_one_with_keys(desktop, mary, owner, record_property):
+    SheetFactory(client=mary, taken_by=owner, front_from="neck_side")
+    signed_in(desktop, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    desktop.evaluate(ONCE)
+    desktop.reload()
+    hands, panel = Hands(desktop), desktop.locator("[data-one]")
+    expect(panel.get_by_role("heading", level=2)).to_have_text("Height")
+    for place, value in enumerate(GOWN.values()):
+        expect(panel.locator(".one-tape > i").nth(place)).to_have_class("here")
+        for key in keys_of(value):
+            hands.press(key[0])
+    hands.press("Enter")
+    assert kept(desktop) == GOWN
+    hands.report("20 measures one by one with keys", 60, record_property)
+
+
+def test_one_measure_at_a_time_asks_at_once_and_once(page, mary, owner):
+    """67 cm after 74, 38 that was read in inches, and Enter pressed from habit."""
+    signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    page.get_by_role("button", name="One measure at a time").tap()
     panel = page.locator("[data-one]")
-    next_one = panel.locator("[data-next]")
-    expect(panel.get_by_role("heading")).to_have_text("Height")
+    name, asked = panel.get_by_role("heading", level=2), panel.get_by_role("group", name="Is that")
+    panel.get_by_label("Which measures").select_option("trousers")
+    expect(name).to_have_text("Waist")
+    expect(panel).to_contain_text("Last time, Sun 1 Mar 2020")
+    page.keyboard.type("67")
+    expect(asked.get_by_role("heading")).to_have_text("67? Last time 74.")
+    expect(asked).to_contain_text(f"Waist {MINUS}7 cm since the last sheet")
+    expect(asked.get_by_role("button", name="It is 76, figures swapped")).to_be_visible()
+    expect(panel.locator("[data-press]").first).to_be_hidden()
     assert_accessible(page)
     assert_fits(page)
-    box = next_one.bounding_box()
-    assert box["y"] + box["height"] <= 844
-    first = hands.count
-    for key in ("1", "6", "8", ".5"):
-        hands.tap(panel.get_by_role("button", name=key, exact=True))
-    expect(panel.locator("output")).to_have_text("168.5")
-    hands.tap(next_one)
-    expect(panel.get_by_role("heading")).to_have_text("Shoulder")
-    record_property("figure", f"one measure under the thumb: {hands.count - first} taps")
-    page.keyboard.press("1")
-    page.keyboard.press("2")
+    asked.get_by_role("button", name="67 is right").tap()
+    expect(name).to_have_text("High hip")
+    page.keyboard.type("90")
+    expect(name).to_have_text("Hip")
     page.keyboard.press("Enter")
-    hands.tap(panel.get_by_role("button", name="Skip this one"))
-    hands.tap(panel.get_by_role("button", name="The measure before"))
-    hands.tap(panel.get_by_role("button", name="Save 2"))
-    expect(page.locator("#id_agreed")).to_be_focused()
-    hands.tap(panel.get_by_role("button", name="All on one page"))
-    expect(page.locator("#id_high_bust")).to_be_focused()
-    values = page.locator("#id_height, #id_shoulder, #id_high_bust")
-    assert values.evaluate_all("fields => fields.map(field => field.value)") == ["168.5", "12", ""]
-    hands.tap(page.get_by_role("button", name="One measure at a time"))
-    hands.tap(panel.locator("#id_agreed"))
-    hands.tap(panel.get_by_role("button", name="Save 2"))
-    expect(page.locator("#sheet")).to_have_count(0)
-    assert mary.sheets.count() == 2
+    expect(name).to_have_text("Hip")
+    page.keyboard.type("38")
+    expect(asked).to_contain_text("usual in inches")
+    asked.get_by_role("button", name="It is 38 in").tap()
+    expect(name).to_have_text("Inside leg")
+    panel.get_by_role("button", name="In cm").tap()
+    for key in ("3", "0", "3/8"):
+        panel.locator(f"[data-press='{key}']").tap()
+    expect(name).to_have_text("Thigh")
+    panel.locator("[data-press='1/16']").tap()
+    panel.get_by_role("button", name="List").tap()
+    fields = page.locator("#id_waist, #id_high_hip, #id_hip, #id_inseam")
+    assert fields.evaluate_all("fields => fields.map(field => field.value)") == [
+        "67", "38 in", "30 7/16 in", "90",
+    ]  # fmt: skip
+    page.get_by_role("button", name="One measure at a time").tap()
+    panel.get_by_role("button", name="Save 4").tap()
+    panel.get_by_role("button", name="The client agrees: save").tap()
+    expect(page.locator("#said")).to_contain_text("The sheet is kept.")
+    assert mary.sheets.latest("pk").values.count() == 4

@@ -28,7 +28,7 @@ def inches(count: int) -> Length:
 
 @given(SHEETS, SHEETS | st.none(), st.sampled_from(["cm", "in"]))
 def test_a_question_is_a_sentence_about_what_was_measured(sheet, before, unit):
-    for doubt in doubts(sheet, unit=unit, ranges={}, before=before):
+    for doubt in doubts(sheet, unit=unit, ranges={}, before=[before] if before else []):
         assert doubt.spots
         assert set(doubt.spots) <= set(sheet.lengths)
         assert doubt.says[0].isupper()
@@ -38,7 +38,7 @@ def test_a_question_is_a_sentence_about_what_was_measured(sheet, before, unit):
 @given(SHEETS, SHEETS | st.none())
 def test_no_value_is_asked_about_as_a_unit_and_once_more(sheet, before):
     """One that was probably read in another unit says nothing about the body."""
-    questions = doubts(sheet, unit="cm", ranges={}, before=before)
+    questions = doubts(sheet, unit="cm", ranges={}, before=[before] if before else [])
     mixed = {spot for doubt in questions if doubt.kind == "unit" for spot in doubt.spots}
     rest = {spot for doubt in questions if doubt.kind != "unit" for spot in doubt.spots}
     assert not mixed & rest
@@ -72,7 +72,7 @@ def test_ranges_that_hold_everything_end_the_questions_about_values(sheet, unit)
 
 @given(SHEETS)
 def test_the_same_sheet_again_is_no_change(sheet):
-    questions = doubts(sheet, unit="cm", ranges={}, before=sheet)
+    questions = doubts(sheet, unit="cm", ranges={}, before=[sheet])
     assert "change" not in {doubt.kind for doubt in questions}
 
 

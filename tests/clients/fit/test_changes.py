@@ -64,6 +64,15 @@ def test_three_days_on_a_line_go_on_along_it():
     assert (answer.low, answer.high) == (667, 677)
 
 
+def test_what_grows_is_never_forecast_below_today():
+    """By hand, from the row above: 688 mm are left, 672 expected; growing, it stays at 688."""
+    weeks = [timedelta(weeks=5 * step) for step in range(4)]
+    points = [(FIRST + weeks[step], Decimal(720 - 16 * step)) for step in range(3)]
+    answer = trend(points, FIRST + weeks[3])
+    assert answer.growing(Decimal(688)) == (688, 688, 688)
+    assert answer.growing(Decimal(670)) == (670, 672, 677)
+
+
 @pytest.mark.parametrize(
     ("taken", "today", "old"),
     [

@@ -27,19 +27,20 @@ PERCENTILES = [(key, mm) for key, values in SURVEY.items() for mm in values]
 BUSTS = [row["low"] for row in table("bust_intervals")] + ["131"]
 
 
-def taken(*lines, unit="cm", waist_at="natural", front_from="neck_side"):
+def taken(*lines, unit="cm", waist_at="natural", front_from="neck_side", day=date(2026, 3, 2)):
     """A sheet of lines such as ``hip: 96`` or ``thigh left: 58 cm``."""
     lengths = {}
     for line in lines:
         spot, typed = line.split(": ")
         key, _, side = spot.partition(" ")
         lengths[key, side] = parse_length(typed, unit)
-    return Taking(date(2026, 3, 2), lengths, waist_at, front_from)
+    return Taking(day, lengths, waist_at, front_from)
 
 
-def asked(*lines, unit="cm", ranges=None, before=None, **where):
+def asked(*lines, unit="cm", ranges=None, before=None, child=False, **where):
     sheet = taken(*lines, unit=unit, **where)
-    return doubts(sheet, unit=unit, ranges=ranges or {}, before=before)
+    earlier = [before] if before else []
+    return doubts(sheet, unit=unit, ranges=ranges or {}, before=earlier, child=child)
 
 
 def kinds(*lines, **more):
@@ -233,6 +234,25 @@ def test_a_girth_that_changed_by_more_than_five_centimetres_is_asked():
     assert (
         doubt.says == "Hip +6 cm since the last sheet: if that is right, fit again before cutting."
     )
+
+
+def test_a_child_is_not_asked_as_an_adult():
+    """Size 116 of the European children's sizes, by height: chest 60, waist 55, hip 64.
+
+    All from memory, the legs by the same tables.
+    """
+    body = ("height: 116", "bust: 60", "waist: 55", "hip: 64", "inseam: 52", "outseam: 70")
+    assert len(asked(*body)) > 3
+    assert asked(*body, child=True) == []
+    assert kinds("hip: 28", child=True) == ["unit"]
+    assert kinds("hip: 64", "inseam: 80", "outseam: 70", child=True) == ["body"]
+
+
+def test_a_child_grows_and_does_not_shrink():
+    """Five centimetres a year more than the five that are asked about (common practice)."""
+    before = taken("hip: 64", day=date(2025, 3, 2))
+    for typed, expected in [("74", []), ("74.1", ["change"]), ("58.9", ["change"])]:
+        assert kinds(f"hip: {typed}", before=before, child=True) == expected
 
 
 def test_a_length_that_changed_is_not_asked():

@@ -66,6 +66,22 @@ def test_the_trend_to_a_day(owner_client, page, measured):
     assert response.context["fitting_from"] == date(2026, 12, 31)
 
 
+def test_who_grows_is_not_forecast_smaller(owner_client, page, measured):
+    """A child's at once, another's where it is ticked; 72 is the last of a falling row."""
+    for day, waist in (("2026-09-01", 74), ("2026-10-01", 73), ("2026-11-01", 72)):
+        sheet = measured(day, waist=waist)
+
+    def outlook(**more):
+        response = owner_client.get(page, {"day": "2027-01-10"} | more)
+        return response.context["rows"][0].outlook
+
+    assert float(outlook().split()[0]) < 72
+    assert outlook(growing="on").startswith("72 (72 to ")
+    sheet.minor = True
+    sheet.save()
+    assert owner_client.get(page).context["form"]["growing"].value() is True
+
+
 @pytest.mark.parametrize("day", ["2026-11-27", "2026-01-01", "tomorrow"])
 def test_a_trend_needs_a_day_ahead(owner_client, page, measured, day):
     measured("2026-11-01", waist=72)

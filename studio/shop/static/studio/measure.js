@@ -1,18 +1,33 @@
 // One measure at a time, with keys of its own under the thumb. What is typed stands in the fields of
-// the sheet, which is saved as ever. Without this, or by choice, all stand on one page.
+// the sheet, which is saved as ever; what looks odd the server is asked at once. Without this, or by
+// choice, all stand on one page.
 const panel = document.querySelector("[data-one]");
 const start = document.querySelector("[data-one-start]");
 const form = panel.closest("form");
 const part = (name) => panel.querySelector(`[data-${name}]`);
-const rows = [...form.querySelectorAll(".measures .measure:has(.tape-place)")];
-const usual = rows.filter((row) => !row.closest("details"));
+// The front first, then the back: the client turns round once.
+const rows = [...form.querySelectorAll(".measures .measure:has(.tape-place)")]
+  .sort((one, other) => (one.dataset.view === "back") - (other.dataset.view === "back") || one.dataset.number - other.dataset.number);
 const fieldOf = (row) => row.querySelector("input");
 const nameOf = (row) => row.querySelector("label").textContent.trim();
-const consent = form.querySelector("[data-agreed]");
-const consentPlace = consent.previousElementSibling;
+// What is asked before the sheet is saved, and where it stands otherwise.
+const consent = [...form.querySelectorAll("[data-agreed], [data-guardian]")].map((field) => [field, field.previousElementSibling]);
+const child = form.elements.minor;
+const own = form.dataset.unit;
 const CHOICE = "measure-one";
+const SET = "measure-set";
+const HOLD = 500; // ms in which a second tap, meant for the measure before, goes nowhere
+const FAR = 1.25; // a number is whole when one figure more would be so many times the usual most
+let unit = own;
+let usual = [];
 let at = 0;
+let fresh = true; // the first key begins a new number
+let passed = 0; // when it went on by itself
+let later = -1; // where to go on after a question about a measure before
+const asked = []; // questions that wait: [row, html]
 
+const glyphs = { "1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞" };
+const pretty = (text) => text.replace(/ ?(\d+\/\d+)/, (all, part) => glyphs[part] ?? all);
 const sixteenths = (n) => {
   if (!n) return "";
   let [top, bottom] = [n, 16];
@@ -25,7 +40,7 @@ const inches = (text) => {
   return found && [found[1], found[2] ? (found[2] * 16) / found[3] : 0];
 };
 const pressed = (text, key) => {
-  if (form.dataset.unit === "in") {
+  if (unit === "in") {
     let [whole, n] = inches(text) ?? ["", 0];
     if (key === "back") [whole, n] = n ? [whole, 0] : [whole.slice(0, -1), 0];
     else if (key === "1/16") n = n % 2 ? n - 1 : n + 1;
@@ -37,87 +52,272 @@ const pressed = (text, key) => {
   if (key === ".5") return text.includes(".") || !text ? text : `${text}.5`;
   return text.includes(".") || text.length > 3 ? text : text + key;
 };
+// A number of the unit of the page; another one has its unit beside it.
+const bare = (field) => field.value.trim().replace(new RegExp(` ?${unit}$`), "");
+const inUnit = (text) => text && unit !== own ? `${text} ${unit}` : text;
+const whole = (text, field) =>
+  unit === "cm" ? /^\d\d+$/.test(text) && Number(`${text}0`) * 10 > FAR * field.dataset.high : /^\d+ \d+\/\d+$/.test(text);
+const near = (field) => {
+  const mm = Number(field.dataset.last);
+  if (unit === "cm") {
+    const half = Math.round(mm / 5);
+    return [half - 1, half, half + 1].map((n) => `${n / 2}`);
+  }
+  const n = Math.round(mm / 25.4 * 16);
+  return [n - 2, n, n + 2].map((parts) => [Math.floor(parts / 16) || "", sixteenths(parts % 16)].filter(Boolean).join(" "));
+};
+const button = (words, name, value) => {
+  const made = document.createElement("button");
+  Object.assign(made, { type: "button", className: "btn", textContent: words });
+  made.dataset[name] = value;
+  return made;
+};
 
+const drawFigure = (row) => {
+  const figure = row.querySelector(".tape-place").cloneNode(true);
+  const body = figure.querySelector("use");
+  for (const other of rows) {
+    if (other === row || other.dataset.view !== row.dataset.view || !fieldOf(other).value) continue;
+    const line = other.querySelector(".laid").cloneNode();
+    line.setAttribute("class", "taken");
+    body.after(line);
+  }
+  part("figure").replaceChildren(figure);
+  part("view").textContent = row.dataset.view === "back" ? "from behind" : "from the front";
+};
+const drawList = () => part("list").replaceChildren(...usual.map((row, place) => {
+  const made = button(nameOf(row), "at", place);
+  made.className = place === at ? "here" : "";
+  const value = document.createElement("b");
+  value.textContent = pretty(fieldOf(row).value);
+  const last = document.createElement("i");
+  last.textContent = pretty(row.querySelector(".hint > span").textContent.trim().replace(/^last |,.*$/g, ""));
+  made.append(value, last);
+  return made;
+}));
 const draw = () => {
   const row = usual[at];
   const field = fieldOf(row);
-  const figure = row.querySelector(".tape-place").cloneNode(true);
-  part("figure").replaceChildren(figure);
+  panel.classList.toggle("inches", unit === "in");
+  panel.classList.toggle("asking", !part("ask").hidden || !part("agree").hidden);
+  drawFigure(row);
   part("name").textContent = nameOf(row);
-  part("value").textContent = field.value;
-  part("before").textContent = row.querySelector(".hint > span").textContent.trim();
-  part("change").textContent = row.querySelector("output").value;
+  part("where").textContent = row.dataset.where;
+  part("how").href = row.dataset.how;
+  part("value").textContent = pretty(bare(field));
+  part("in").textContent = unit;
+  part("before").hidden = !field.dataset.last;
+  if (field.dataset.last) {
+    part("day").textContent = row.querySelector("time").textContent.trim();
+    part("change").textContent = row.querySelector("output").value;
+    part("near").replaceChildren(...near(field).map((value) => button(pretty(value), "take", value)));
+  }
+  const before = usual[at - 1];
+  part("half").textContent = passed && !field.value && before && !fieldOf(before).value.includes(".") ? nameOf(before) : "";
   const next = usual[at + 1];
-  part("next").textContent = next ? `Next: ${nameOf(next)}` : "The rest";
+  part("next").textContent = next ? `Next: ${nameOf(next)}` : "Done";
   const taken = rows.filter((other) => fieldOf(other).value.trim()).length;
   part("save").hidden = !taken;
-  part("save").textContent = `Save ${taken}`;
+  part("save").textContent = next ? `Save ${taken}` : `The client agrees: save ${taken}`;
   part("save").classList.toggle("main", !next && taken > 0);
   part("next").classList.toggle("main", Boolean(next) || !taken);
+  part("next").hidden = !next && taken > 0;
   part("back").disabled = at === 0;
   part("tape").replaceChildren(...usual.map((other, place) => {
     const mark = document.createElement("i");
-    mark.className = place === at ? "here" : fieldOf(other).value ? "done" : "";
+    mark.className = place === at ? "here" : fieldOf(other).value ? "done" : place < at ? "skipped" : "";
     return mark;
   }));
+  drawList();
 };
-const write = (value) => {
-  const field = fieldOf(usual[at]);
-  field.value = value;
+const write = (row, value) => {
+  const field = fieldOf(row);
+  field.value = inUnit(value);
   field.dispatchEvent(new Event("input", { bubbles: true }));
-  draw();
 };
 const leave = (field) => {
   panel.hidden = true;
-  consentPlace.after(consent);
+  for (const [field, before] of consent) before.after(field);
   form.classList.remove("one-by-one");
   start.hidden = false;
   field.focus();
 };
-const go = (step) => {
-  if (at + step >= usual.length) {
-    form.classList.remove("one-by-one");
-    const rest = [...form.elements].find((one) => !one.closest(".measures, [data-one]") && one.matches("input:not([type=hidden])") && one.checkVisibility());
-    leave(rest ?? [...form.elements].find((one) => one.name === "agreed") ?? fieldOf(usual[0]));
-    return;
-  }
-  at = Math.max(at + step, 0);
+const show = (place) => {
+  at = place;
+  fresh = true;
   draw();
 };
+
+// One question at a time, in place of the keys. What was typed meanwhile stays.
+const question = () => {
+  if (!part("ask").hidden || !part("agree").hidden || !asked.length) return;
+  const [row, html] = asked.shift();
+  if (later < 0) later = at;
+  at = usual.indexOf(row);
+  part("ask").innerHTML = html;
+  part("ask").hidden = false;
+  draw();
+  part("ask").focus({ preventScroll: true });
+};
+const ask = async (row) => {
+  const field = fieldOf(row);
+  const value = field.value;
+  if (!value.trim()) return;
+  const body = new FormData(form);
+  body.append("ask", field.name);
+  try {
+    const answer = await fetch(form.action || location.href, { method: "POST", body });
+    if (answer.status !== 200 || panel.hidden || field.value !== value) return;
+    asked.push([row, await answer.text()]);
+    question();
+  } catch { /* Out of reach: it is asked when the sheet is saved. */ }
+};
+const close = () => {
+  part("ask").hidden = true;
+  const place = later;
+  later = -1;
+  passed = 0;
+  show(place);
+  panel.focus({ preventScroll: true });
+  question();
+};
+const agree = () => {
+  const minor = child.checked;
+  const taken = rows.filter((row) => fieldOf(row).value.trim()).length;
+  part("agree").querySelector("h3").textContent = `Save ${taken} measure${taken === 1 ? "" : "s"}`;
+  part("agrees").hidden = minor;
+  part("send").textContent = form.elements.agreed.checked ? "Save" : "The client agrees: save";
+  if (minor) part("send").textContent = "Save";
+  part("consent").hidden = !minor;
+  part("agree").hidden = false;
+  draw();
+  (minor ? form.elements.guardian : part("agree")).focus({ preventScroll: true });
+};
+
+const step = (by) => {
+  const row = usual[at];
+  passed = 0;
+  if (by > 0 && at + by < usual.length) ask(row);
+  if (at + by >= usual.length) return part("save").hidden ? undefined : part("save").click();
+  const place = by > 0 && later > at + 1 ? later : Math.max(at + by, 0);
+  if (by > 0) later = -1;
+  show(place);
+};
+const go = (by) => {
+  // A tap meant for the measure that has gone on by itself.
+  if (by > 0 && performance.now() - passed < HOLD) return;
+  step(by);
+};
+const press = (key) => {
+  const row = usual[at];
+  const text = bare(fieldOf(row));
+  const before = usual[at - 1];
+  if (!text && before && (key === "back" || (passed && [".5", "1/16"].includes(key)))) {
+    write(before, pressed(bare(fieldOf(before)), key));
+    if (key === "back") return show(at - 1);
+    ask(before);
+    return draw();
+  }
+  const value = pressed(fresh && key !== "back" && !/[./]/.test(key) ? "" : text, key);
+  write(row, value);
+  fresh = false;
+  passed = 0;
+  if (key !== "back" && whole(value, fieldOf(row)) && usual[at + 1]) {
+    step(1);
+    passed = performance.now();
+  }
+  draw();
+};
+const choose = (name) => {
+  part("set").value = name;
+  usual = rows.filter((row) => name === "all" || row.dataset.sets.split(" ").includes(name));
+  if (!usual.length) usual = rows;
+};
 const open = () => {
-  part("consent").append(consent);
-  at = Math.max(usual.findIndex((row) => !fieldOf(row).value), 0);
+  part("consent").append(...consent.map(([field]) => field));
+  choose(child.checked ? "child" : localStorage.getItem(SET) || "usual");
   form.classList.add("one-by-one");
   panel.hidden = false;
   start.hidden = true;
-  draw();
+  show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
   panel.focus({ preventScroll: true });
   scrollTo(0, 0);
 };
+const send = () => {
+  if (!child.checked) form.elements.agreed.checked = true;
+  form.elements.guardian.required = child.checked;
+  form.elements.agreed.required = true;
+  if ([form.elements.agreed, form.elements.guardian].every((field) => field.reportValidity())) form.requestSubmit();
+};
 
 panel.addEventListener("click", (event) => {
-  const key = event.target.closest("[data-press]")?.dataset.press;
-  if (key) write(pressed(fieldOf(usual[at]).value, key));
+  const target = event.target.closest("button");
+  if (!target) return;
+  const { press: key, take, at: place, instead, fact, to } = target.dataset;
+  const row = usual[at];
+  if (key) press(key);
+  else if (take !== undefined) {
+    write(row, take);
+    if (usual[at + 1]) step(1);
+    else draw();
+  }
+  else if (place) { later = -1; show(Number(place)); }
+  else if (instead) { write(row, ""); fieldOf(row).value = instead; fieldOf(row).dispatchEvent(new Event("input", { bubbles: true })); close(); ask(row); }
+  else if (fact) { form.querySelector(`[name="${fact}"][value="${to}"]`).click(); close(); ask(row); }
 });
 panel.addEventListener("keydown", (event) => {
-  if (event.ctrlKey || event.metaKey || event.altKey) return;
-  const typed = fieldOf(usual[at]).value;
-  if (/^\d$/.test(event.key)) write(pressed(typed, event.key));
-  else if (event.key === "Backspace") write(pressed(typed, "back"));
-  else if (".,".includes(event.key) && form.dataset.unit === "cm") write(pressed(typed, ".5"));
-  else if (event.key === "Enter" && (event.target === panel || event.shiftKey)) go(event.shiftKey ? -1 : 1);
-  else return;
+  if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches("input, select")) return;
+  const asking = panel.classList.contains("asking");
+  if (asking && event.target.matches("button")) return;
+  if (asking && event.key === "Enter") (part("agree").hidden ? part("ask") : part("agree")).querySelector(".main, [data-right]").click();
+  else if (asking) return;
+  else if (/^\d$/.test(event.key)) press(event.key);
+  else if (event.key === "Backspace") press("back");
+  else if (".,".includes(event.key) && unit === "cm") press(".5");
+  else if (event.key === "Enter" && (event.target === panel || event.shiftKey)) {
+    // The Enter of habit after a number that has gone on by itself.
+    if (passed && !event.shiftKey) passed = 0;
+    else step(event.shiftKey ? -1 : 1);
+  } else return;
   event.preventDefault();
 });
-part("next").addEventListener("click", () => go(1));
-part("skip").addEventListener("click", () => { write(""); go(1); });
-// The client is asked beside Save, so that nothing is refused from a field out of sight.
-part("save").addEventListener("click", () => {
-  const agreed = consent.querySelector("input");
-  agreed.required = true;
-  if (agreed.reportValidity()) form.requestSubmit();
+part("ask").addEventListener("click", (event) => {
+  const target = event.target.closest("button");
+  if (!target) return;
+  if (target.matches("[data-again]")) {
+    part("ask").hidden = true;
+    write(usual[at], "");
+    passed = 0;
+    show(at);
+    panel.focus({ preventScroll: true });
+  } else if (target.matches("[data-right]")) {
+    form.append(...part("ask").querySelectorAll("[name=seen]"));
+    const row = usual[at];
+    close();
+    ask(row);
+  }
 });
+part("next").addEventListener("click", () => go(1));
+part("skip").addEventListener("click", () => { write(usual[at], ""); passed = 0; step(1); });
+// After the last measure its question comes first; the button says that the client agrees.
+part("save").addEventListener("click", async () => {
+  await ask(usual[at]);
+  if (panel.classList.contains("asking")) return;
+  if (child.checked || usual[at + 1]) agree();
+  else send();
+});
+part("on").addEventListener("click", () => { part("agree").hidden = true; draw(); panel.focus({ preventScroll: true }); question(); });
+part("send").addEventListener("click", send);
 part("back").addEventListener("click", () => go(-1));
+part("unit").addEventListener("click", () => { unit = unit === "cm" ? "in" : "cm"; draw(); });
+part("set").addEventListener("change", (event) => {
+  const name = event.target.value;
+  localStorage.setItem(SET, name);
+  if (name === "child") child.checked = true;
+  choose(name);
+  show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
+  panel.focus({ preventScroll: true });
+});
 part("all").addEventListener("click", () => {
   localStorage.setItem(CHOICE, "all");
   leave(fieldOf(usual[at]));
@@ -126,7 +326,7 @@ start.addEventListener("click", () => {
   localStorage.setItem(CHOICE, "one");
   open();
 });
-if (usual.length) {
+if (rows.length) {
   start.hidden = false;
   const refused = document.querySelector("#refused, [role=alert]");
   if (localStorage.getItem(CHOICE) === "one" && !refused) open();

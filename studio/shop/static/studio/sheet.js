@@ -33,12 +33,12 @@ const show = (mm) => {
 
 // Measures from the waist compare only where it was taken at the same level as last time.
 const compares = (field) => field.dataset.at.split(" ").filter(Boolean).every(
-  (name) => sheet.elements[name].value === sheet.dataset[name],
+  (name) => sheet.elements[name].value === field.dataset[name],
 );
 
 const differ = (field) => {
   const mm = read(field.value);
-  const output = field.parentElement.querySelector("output");
+  const output = field.closest(".measure").querySelector("output");
   output.value = mm && compares(field) ? show(mm - Number(field.dataset.last)) : "";
 };
 

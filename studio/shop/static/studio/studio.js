@@ -121,6 +121,12 @@ document.addEventListener("htmx:afterSettle", ({ target }) => { if (target.id ==
 // A suggestion that is mostly taken or replaced as a whole is selected as soon as one is in its field.
 document.addEventListener("focusin", (event) => { if (event.target.matches("[data-whole]")) event.target.select(); });
 
+// The unit beside a number goes where the number names another: 36 in.
+document.addEventListener("input", ({ target }) => {
+  const unit = target.closest(".with-unit")?.querySelector("i");
+  if (unit) unit.hidden = /[a-z"\u2033]/i.test(target.value);
+});
+
 // A stepper counts in the page, so that each of several quick presses counts, and tells the sum as if it were typed.
 // Hours go by minutes and read as the server writes them; what is written otherwise is the server's to add to.
 document.addEventListener("click", (event) => {
