@@ -5,6 +5,7 @@ from django.urls import include, path
 urlpatterns = [
     path("", include("jobs.counter.urls")),
     path("", include("studio.shop.urls")),
+    path("", include("studio.backup.urls")),
     path("clients/", include("clients.urls")),
     path("prices/", include("jobs.pricing.urls")),
     path("", include("jobs.tickets.urls")),

@@ -18,6 +18,7 @@ from jobs.billing.actions import issue_invoice
 from jobs.makes.models import JournalBook
 from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions as tickets
+from studio.backup.options import copies_folder
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.words import phrases
@@ -89,6 +90,12 @@ def a_journal() -> Arguments:
 
 def a_phrase() -> Arguments:
     return {"code": "pl", "key": key_of(phrases()["{count} piece"])}
+
+
+def a_copy() -> Arguments:
+    name = "studio-2026-03-01T020000Z.zip"
+    (copies_folder() / name).write_bytes(b"PK")
+    return {"name": name}
 
 
 def a_merge() -> Arguments:
@@ -193,6 +200,12 @@ SHOP = {
     "studio-holidays": money_verb(data={"year": "2026"}),
     "studio-day-off-remove": money_verb(pk_of(f.DayOffFactory)),
     "studio-people": money(),
+    "backups": money(),
+    "backup-now": money_verb(),
+    "backup-place": money(),
+    "backup-passphrase": money(),
+    "backup-file": money(make=a_copy, shows=FILE),
+    "everything": money(shows=FILE),
     "studio-person-new": money(),
     "studio-person-password": money(make=pk_of(f.UserFactory)),
     "studio-person-out": money_verb(pk_of(f.UserFactory)),

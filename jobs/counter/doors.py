@@ -15,6 +15,7 @@ from jobs.planning.models import PlanRules
 from jobs.planning.plan.week_shares import Shares, week_shares
 from jobs.pricing.queries import hour_asked, offered_operations
 from jobs.tickets.models import State, Ticket
+from studio.backup.queries import read_state
 from studio.shop import clock, history
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day, show_minutes
@@ -83,7 +84,7 @@ def own_more(request: StudioRequest) -> HttpResponse:
 @owner_only
 @require_safe
 def studio_doors(request: StudioRequest) -> HttpResponse:
-    """Everything that can be set, at a glance. Ten queries beside those of each page."""
+    """Everything that can be set, at a glance. Eleven queries beside those of each page."""
     studio, locale = request.studio, request.studio.locale
     days, rules = list(WorkingDay.objects.all()), PlanRules.load()
     parts = week_shares([day.minutes for day in days], rules.own_percent, rules.lost_percent)
@@ -143,7 +144,8 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
         Door("Is all well?", "Disk, folder, clock, files", "doctor", "tick"),
         Door("Changes", changed, "studio-changes", "clock"),
     ]
-    return render(request, "counter/studio.html", {"doors": doors})
+    context = {"doors": doors, "state": read_state(studio)}
+    return render(request, "counter/studio.html", context)
 
 
 def open_days(days: Sequence[WorkingDay]) -> str:

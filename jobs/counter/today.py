@@ -16,6 +16,7 @@ from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
 from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
 from jobs.tickets.models import Ticket
+from studio.backup.queries import read_state
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile, User
@@ -58,6 +59,7 @@ def today(request: StudioRequest) -> HttpResponse:
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)
+        context["backup"] = None if first_day else read_state(request.studio)
     elif sheet.at_risk or sheet.unmeasured:
         context["owner"] = User.objects.filter(role=User.Role.OWNER).order_by("pk").first()
     if first_day:

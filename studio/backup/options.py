@@ -31,7 +31,7 @@ class Options:
     endpoint: str = ""
     region: str = ""
     bucket: str = ""
-    prefix: str = ""
+    subfolder: str = ""
     access_key: str = ""
     secret_key: str = ""
     recipient: str = ""

@@ -14,6 +14,8 @@ from studio.shop.money import format_money
 LATE = timedelta(hours=36)
 """Without a good copy for so long, the pages say so: a night was missed."""
 DAYS_SHOWN = 14
+MOST_ROWS = 60
+"""Tries that the page looks back on; the rule keeps fewer copies."""
 
 
 @dataclass(frozen=True)
@@ -83,7 +85,8 @@ class CopyRow:
     name: str
     moment: datetime
     size: int
-    row: Backup | None
+    words: str
+    good: bool
 
 
 def days(rows: list[Backup]) -> list[DayMark]:
@@ -98,12 +101,20 @@ def days(rows: list[Backup]) -> list[DayMark]:
     return [DayMark(day, by_day.get(day, "")) for day in span]
 
 
-def copies() -> list[CopyRow]:
-    """The files that are there, newest first. One query."""
-    known = {row.name: row for row in Backup.objects.exclude(name="")}
+def copies(rows: list[Backup], studio: Profile) -> list[CopyRow]:
+    """The files that are there, newest first, each with what the ``rows`` remember of it."""
+    known = {row.name: row for row in rows if row.name}
     found = []
     for path in options.copies_folder().glob("studio-*.zip"):
-        moment = moment_of(path.name)
-        if moment:
-            found.append(CopyRow(path.name, moment, path.stat().st_size, known.get(path.name)))
+        if moment := moment_of(path.name):
+            row = known.get(path.name)
+            words = _words(row, studio) if row else "Read back when it was made"
+            size = path.stat().st_size
+            found.append(CopyRow(path.name, moment, size, words, row is None or row.good))
     return sorted(found, key=lambda copy: (copy.moment, copy.name), reverse=True)
+
+
+def _words(row: Backup, studio: Profile) -> str:
+    if row.kind == Kind.UPGRADE:
+        return "Before an upgrade"
+    return sentence(row, studio)

@@ -50,19 +50,18 @@ def bring_up_to_date(folder: Path, database_url: str = "") -> None:
     """Migrate the unpacked studio, repeat erasures made since, and end its sessions."""
     if erasures.ledger().exists() and folder != options.data_folder():
         shutil.copyfile(erasures.ledger(), folder / erasures.ledger().name)
-    for words in (["migrate", "--verbosity", "0"], ["after_restore"]):
-        environment = {
-            **os.environ,
-            "STUDIO_DATA": str(folder),
-            "DATABASE_URL": database_url,
-            "STUDIO_SECRET_KEY": settings.SECRET_KEY,
-        }
-        done = subprocess.run(  # noqa: S603 -- the program itself
-            [sys.executable, str(settings.BASE_DIR / "manage.py"), *words],
-            env=environment, capture_output=True, text=True, check=False,
-        )  # fmt: skip
-        if done.returncode:
-            raise BackupError(f"The copy could not be brought up to date: {done.stderr[-400:]}")
+    environment = {
+        **os.environ,
+        "STUDIO_DATA": str(folder),
+        "DATABASE_URL": database_url,
+        "STUDIO_SECRET_KEY": settings.SECRET_KEY,
+    }
+    done = subprocess.run(  # noqa: S603 -- the program itself
+        [sys.executable, str(settings.BASE_DIR / "manage.py"), "after_restore"],
+        env=environment, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    if done.returncode:
+        raise BackupError(f"The copy could not be brought up to date: {done.stderr[-400:]}")
 
 
 def restore(

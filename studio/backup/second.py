@@ -50,6 +50,9 @@ STORE = {
 class SecondPlace(Protocol):
     """Where files are put beside the first place. Each raises BackupError with a sentence."""
 
+    def claim(self) -> None:
+        """Whether it can be used, as the owner names it."""
+
     def put(self, path: Path) -> None:
         """Put the file there under its own name, read it back and compare."""
 
@@ -103,7 +106,7 @@ class Store:
     def __init__(self, opts: Options) -> None:
         address = urllib3.util.parse_url(opts.endpoint)
         self.bucket = opts.bucket
-        self.prefix = f"{opts.prefix.strip('/')}/" if opts.prefix.strip("/") else ""
+        self.prefix = f"{opts.subfolder.strip('/')}/" if opts.subfolder.strip("/") else ""
         with _store_in_words():
             self.client = Minio(
                 address.netloc or opts.endpoint,

@@ -11,6 +11,7 @@ import os
 import sqlite3
 import subprocess
 import sys
+import zipfile
 from pathlib import Path
 
 import pytest
@@ -85,7 +86,7 @@ def manage(folder: Path, *words: str, typed: str = "") -> str:
 
 @pytest.fixture(scope="module")
 def after(studio_folder, before) -> dict[str, Table]:
-    manage(studio_folder, "migrate", "--verbosity", "0")
+    manage(studio_folder, "upgrade")
     return tables(studio_folder / "studio.sqlite3")
 
 
@@ -98,6 +99,14 @@ def test_the_old_studio_holds_what_has_to_survive(before):
     assert len([moment for moment in before["clients_client"]["erased_at"] if moment]) == 1
     assert len([moment for moment in before["tickets_act"]["undone_at"] if moment]) == 1
     assert len(before["shop_storedpaper"]["sha256"]) == 12
+
+
+def test_a_copy_was_made_before_anything_was_changed(studio_folder, before, after, tmp_path):
+    """It is read with what any program for ZIP archives and SQLite reads."""
+    (copy,) = (studio_folder / "backups").glob("studio-*-before-upgrade.zip")
+    with zipfile.ZipFile(copy) as archive:
+        archive.extract("studio.sqlite3", tmp_path)
+    assert tables(tmp_path / "studio.sqlite3") == before
 
 
 def test_every_column_holds_what_it_held(before, after):

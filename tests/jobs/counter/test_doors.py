@@ -60,12 +60,12 @@ def test_each_page_names_as_many_operations(owner_client):
 
 
 @pytest.mark.parametrize("rows", [1, 3])
-def test_the_studios_doors_ask_the_database_twelve_times(
+def test_the_studios_doors_ask_the_database_thirteen_times(
     owner_client, rows, django_assert_num_queries
 ):
     UserFactory.create_batch(rows)
     OperationFactory.create_batch(rows)
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(13):
         owner_client.get(reverse("studio-settings"))
 
 

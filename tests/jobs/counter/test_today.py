@@ -417,8 +417,8 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
     # The session, the user, the profile; rules, days off, shifts, longer days, appointments,
     # tickets, times, fittings, operations, makes and own hours; garments with lines and
     # photographs, who is asked again, what is to be paid,
-    # and what the studio has to do.
-    with django_assert_num_queries(20):
+    # what the studio has to do, and how its copies stand.
+    with django_assert_num_queries(21):
         owner_client.get("/")
 
 
@@ -429,7 +429,7 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     for number, promise_at in enumerate(moments):
         ticket = f.TicketFactory(promise_at=promise_at, minutes=30, received_by=owner)
         f.LineFactory(garment=f.GarmentFactory(ticket=ticket, letter="A"), name=f"Work {number}")
-    with django_assert_num_queries(18):
+    with django_assert_num_queries(19):
         page = owner_client.get("/")
     # Six rows are shown and ten lie in a drawer, the chalk line among them.
     assert len(day(page)) == 17

@@ -5,6 +5,13 @@ import pytest
 from django.conf import LazySettings
 
 from studio.backup import running
+from studio.backup.core import archive
+
+
+@pytest.fixture(scope="session")
+def key() -> tuple[str, str, str]:
+    """Made once: its stretching is meant to be slow."""
+    return archive.new_key("pins and needles")
 
 
 @pytest.fixture

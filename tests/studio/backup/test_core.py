@@ -120,12 +120,6 @@ def sealed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture(scope="module")
-def key() -> tuple[str, str, str]:
-    """Made once: its stretching is meant to be slow."""
-    return archive.new_key("pins and needles")
-
-
 def test_one_flipped_bit_anywhere_is_found(sealed: Path, key: tuple[str, str, str], tmp_path: Path):
     """200 places by chance in each of both kinds of file, and every byte of the end."""
     locked = tmp_path / "locked.zip"

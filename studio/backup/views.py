@@ -1,0 +1,142 @@
+"""The owner's page about copies: how they stand, one more, each to download, where else they go."""
+
+import threading
+from dataclasses import replace
+
+from django import forms
+from django.conf import settings
+from django.contrib import messages
+from django.db import connections
+from django.http import FileResponse, Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.debug import sensitive_post_parameters
+from django.views.decorators.http import require_POST, require_safe
+
+from studio.backup import actions, options, queries
+from studio.backup.core.manifest import BackupError
+from studio.backup.everything import write_everything
+from studio.backup.forms import FolderForm, PassphraseForm, StoreForm
+from studio.backup.models import Backup, Kind
+from studio.backup.write import back_up
+from studio.shop import clock
+from studio.shop.http import StudioRequest, owner_only, say
+
+PATIENCE = 4
+"""Seconds in which a page waits for a copy that is being made."""
+
+
+@owner_only
+@require_safe
+def backups(request: StudioRequest) -> HttpResponse:
+    rows = list(Backup.objects.exclude(finished_at=None)[: queries.MOST_ROWS])
+    context = {
+        "state": queries.read_state(request.studio),
+        "days": queries.days(rows),
+        "copies": queries.copies(rows, request.studio),
+        "tried": next((row for row in rows if row.tested_at), None),
+        "opts": options.load(),
+        "second": next((row for row in rows if row.second or row.second_at), None),
+        "folder": options.copies_folder(),
+    }
+    return render(request, "backup/backups.html", context)
+
+
+@owner_only
+@require_POST
+def backup_now(request: StudioRequest) -> HttpResponse:
+    """Make one; whoever has much to copy is not kept waiting."""
+    studio, made = request.studio, []
+
+    def make() -> None:
+        clock.activate(studio)
+        made.append(back_up(Kind.HAND))
+
+    if settings.IN_THE_BACKGROUND:
+
+        def make_apart() -> None:
+            try:
+                make()
+            finally:
+                connections.close_all()
+
+        thread = threading.Thread(target=make_apart, name="backup by hand")
+        thread.start()
+        thread.join(PATIENCE)
+    else:
+        make()
+    row = made[0] if made else None
+    if row is None:
+        messages.info(request, "The copy is being made. It stands here when it was read back.")
+    elif row.good:
+        say(request, f"Backed up: {queries.sentence(row, studio)}.")
+    else:
+        messages.error(request, " ".join(row.wrong))
+    return redirect("backups")
+
+
+@owner_only
+@require_safe
+def backup_file(request: StudioRequest, name: str) -> FileResponse:
+    path = options.copies_folder() / name
+    if name not in {copy.name for copy in options.copies_folder().glob("studio-*.zip")}:
+        raise Http404
+    return FileResponse(path.open("rb"), as_attachment=True, filename=name)
+
+
+@sensitive_post_parameters()
+@owner_only
+def backup_place(request: StudioRequest) -> HttpResponse:
+    """The second place: nothing, a folder, or a store; ``place`` of the address says which."""
+    kept = options.load()
+    kind = request.GET.get("place", kept.place)
+    data = request.POST if request.method == "POST" else None
+    initial = vars(kept) | {"secret_key": ""}
+    form: forms.Form | None = None
+    if kind == "folder":
+        form = FolderForm(data, initial=initial)
+    elif kind == "s3":
+        form = StoreForm(data, initial=initial, kept=kept)
+    if data is not None and (form is None or form.is_valid()):
+        facts = {name: value for name, value in form.cleaned_data.items() if value} if form else {}
+        chosen = actions.without_place(kept)
+        if form and kind == "s3" and not facts.get("secret_key"):
+            facts["secret_key"] = kept.secret_key
+        try:
+            actions.set_place(
+                studio=request.studio, by=request.user,
+                chosen=replace(chosen, place=kind if form else "", **facts),
+            )  # fmt: skip
+        except BackupError as error:
+            if form:
+                form.add_error(None, str(error))
+        else:
+            say(request, "Second place: saved.")
+            return redirect("backups")
+    context = {"form": form, "kind": kind, "kept": kept}
+    return render(request, "backup/place.html", context)
+
+
+@sensitive_post_parameters()
+@owner_only
+def backup_passphrase(request: StudioRequest) -> HttpResponse:
+    form = PassphraseForm(request.POST or None)
+    if request.method == "POST" and "open" in request.POST:
+        actions.set_passphrase(studio=request.studio, by=request.user, passphrase="")
+        say(request, "Copies are made without a passphrase now.")
+        return redirect("backups")
+    if request.method == "POST" and form.is_valid():
+        passphrase = form.cleaned_data["passphrase"]
+        actions.set_passphrase(studio=request.studio, by=request.user, passphrase=passphrase)
+        say(request, "Passphrase: saved. Write it down where the copies are not.")
+        return redirect("backups")
+    context = {"form": form, "kept": options.load()}
+    return render(request, "backup/passphrase.html", context)
+
+
+@owner_only
+@require_safe
+def everything(request: StudioRequest) -> FileResponse:
+    """All of the studio as tables, pictures and papers, for another program."""
+    file = write_everything(request.studio)
+    name = f"studio-as-tables-{clock.today():%Y-%m-%d}.zip"
+    return FileResponse(file, as_attachment=True, filename=name)
