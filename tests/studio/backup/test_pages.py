@@ -129,8 +129,7 @@ def test_a_folder_is_named_and_marked_as_the_second_place(pages: Client, tmp_pat
 def test_a_passphrase_is_asked_twice_and_kept_nowhere(
     pages: Client, monkeypatch: pytest.MonkeyPatch
 ):
-    monkeypatch.setattr(
-        options, "new_key", lambda words: ("key", "lock", "00")
+    monkeypatch.setattr(options, "new_key", lambda words: ("key", "lock", "00"))
     url, words = reverse("backup-passphrase"), "five loose words here"
     assert "not the same" in pages.post(url, {"passphrase": words, "again": words + "x"}).text
     assert pages.post(url, {"passphrase": words, "again": words}).status_code == 302
