@@ -52,6 +52,7 @@ NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
 INVOICE_PAPER = "billing/papers/invoice.html"
 ENCLOSED = "factur-x.xml"  # the name that readers of hybrid invoices look for
 METADATA = Path(__file__).with_name("electronic.xmp")
+REVERSE_CHARGE = "Reverse charge"  # Directive 2006/112/EC, Article 226, point 11a
 ROUNDING, DISCOUNT = "rounding", "discount"  # as the quote names these steps
 
 
@@ -520,7 +521,15 @@ def _work_in(words: Words, work: dict[str, Any] | None) -> dict[str, Any] | None
     if not work:
         return work
     lines = [{**line, "name": _named_at_first(words, line["name"])} for line in work["lines"]]
-    return {**work, "lines": lines}
+    return {**work, "lines": lines, "rates": [_rate_in(words, rate) for rate in work["rates"]]}
+
+
+def _rate_in(words: Words, rate: dict[str, Any]) -> dict[str, Any]:
+    """Where the sentence is the law's *Reverse charge*, it is the law's in that language too."""
+    sentence = (rate.get("sentence") or "").strip()
+    if sentence.rstrip(".").casefold() != REVERSE_CHARGE.casefold():
+        return rate
+    return {**rate, "sentence": words(REVERSE_CHARGE)}
 
 
 def _named_at_first(words: Words, name: str) -> str:
@@ -537,6 +546,7 @@ def _parties(data: dict[str, Any], currency: str, words: Words) -> dict[str, Any
     seller |= {"locale": words.locale, "language": words.tag}
     return {
         **data,
+        "rates": [_rate_in(words, rate) for rate in data.get("rates") or []],
         "words": words,
         "studio": SimpleNamespace(**seller),
         "client": {**data["client"], **_numbers(data["client"])},
