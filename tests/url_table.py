@@ -18,6 +18,7 @@ from jobs.billing.actions import issue_invoice
 from jobs.makes.models import JournalBook
 from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions as tickets
+from jobs.tickets.actions import pads
 from studio.backup.options import copies_folder
 from studio.shop import clock
 from studio.shop.models import Profile
@@ -111,6 +112,10 @@ def a_change() -> Arguments:
 
 def a_ticket() -> Arguments:
     return {"number": received(Profile.objects.get(), f.UserFactory()).number}
+
+
+def a_pad() -> Arguments:
+    return {"pk": pads.reserve(count=3, form_key=uuid4(), by=f.UserFactory()).pk}
 
 
 def a_cancelled_ticket() -> Arguments:
@@ -289,6 +294,10 @@ TICKETS = {
     "paper-day-end": money(shows=FILE),
     "paper-in-case": money(shows=FILE),
     "paper-rack": Row(shows=FILE),
+    "pads": money(),
+    "pad": money(make=a_pad),
+    "pad-void": money_verb(a_pad, data={"number": ["26-0001"], "why": "spoilt"}),
+    "pad-paper": money(make=a_pad, shows=FILE),
     "paper-measures": Row(shows=FILE),
     "paper-cautions": Row(shows=FILE),
     "ticket-papers": Row(make=a_ticket, shows=FILE),

@@ -5,7 +5,7 @@ Price list, day-end sheet, how to measure, cautions, and who is to be told if th
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, time, timedelta
 from itertools import groupby
 from typing import Any
 
@@ -25,7 +25,7 @@ from jobs.billing.queries import taken_on
 from jobs.counter.doors import Door
 from jobs.counter.rail import by_place, tickets_here
 from jobs.pricing.models import Operation, Surcharge
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import PadNumber, State, Ticket
 from studio.shop import clock, paper
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
@@ -51,6 +51,7 @@ def notices(request: StudioRequest) -> HttpResponse:
         doors = [
             Door("Price list", "For the wall", "paper-prices", "print"),
             Door("Price list, folded", "To hand out", "paper-prices-folded", "print"),
+            Door("Pads of paper tickets", "For a day without power", "pads", "print"),
             Door("If I cannot work", "Whose, what, when, to pay", "paper-in-case", "print"),
             Door("Day-end sheet", "Today's cash, to sign", "paper-day-end", "print"),
             *doors,
@@ -72,6 +73,7 @@ def lay_out(
     *,
     page: str = "",
     pictures: Mapping[str, bytes] | None = None,
+    sheet: str = "list",
     **context: Any,
 ) -> Document:
     """One of these papers on the studio's sheet, with the time of printing."""
@@ -82,7 +84,7 @@ def lay_out(
         language=studio.language_tag,
         page=page or size_of(studio, "lists"),
         pictures=pictures,
-        sheet="list",
+        sheet=sheet,
     )
 
 
@@ -153,11 +155,16 @@ def day_facts(day: date) -> dict[str, Any]:
         boxes.append(CountedBox(count, earlier.first()))
     takings = taken_on(day)
     invoices = Invoice.objects.filter(issued_on=day).order_by("pk")
+    on_day = clock.at(day, time()), clock.at(day + timedelta(days=1), time())
+    tickets = Ticket.objects.filter(received_at__gte=on_day[0], received_at__lt=on_day[1])
+    void = PadNumber.objects.filter(voided_at__gte=on_day[0], voided_at__lt=on_day[1])
     return {
         "day": day,
         "takings": takings,
         "boxes": boxes,
         "receipts": _from_to([payment.number for payment in takings.payments]),
+        "tickets": _from_to(list(tickets.values_list("number", flat=True))),
+        "void": list(void),
         "invoices": _from_to(list(invoices.values_list("number", flat=True))),
     }
 
@@ -185,7 +192,7 @@ class HungGarment:
     ``first`` of its ticket tells what is to pay for all of it.
     """
 
-    ticket: Ticket
+    ticket: Any
     letter: str
     first: bool
     words: str
@@ -193,6 +200,12 @@ class HungGarment:
     client: str
     phone: str
     event: str
+
+    @property
+    def back(self) -> int:
+        """What its ticket has to give back, in minor units."""
+        balance: int = self.ticket.balance
+        return max(-balance, 0)
 
 
 def garments_here(*order: str) -> list[HungGarment]:
@@ -221,8 +234,11 @@ def _short(text: str, most: int) -> str:
 @owner_only
 @require_safe
 def in_case(request: StudioRequest) -> HttpResponse:
-    """Who is to be called if the owner cannot work, and what hangs here of theirs, 25 a page."""
-    rows = garments_here()
+    """Who is to be called if the owner cannot work, and what hangs here of theirs, 25 a page.
+
+    What was cancelled comes last.
+    """
+    rows = sorted(garments_here(), key=lambda row: row.ticket.state == State.CANCELLED)
     pages = [rows[at : at + ON_A_PAGE] for at in range(0, len(rows), ON_A_PAGE)] or [[]]
     return _shown(request.studio, "If I cannot work", "in_case", pages=pages, count=len(rows))
 

@@ -32,7 +32,8 @@ from jobs.planning.own.spare_hours import spare_sheet
 from jobs.planning.own_hours import coming_mondays, own_rows, own_year
 from jobs.planning.queries import StudioWeek, read_own_weeks, read_week
 from jobs.planning.week import WeekSheet, past_week, week_sheet
-from jobs.tickets.models import State, Ticket
+from jobs.tickets.models import PadNumber, State, Ticket
+from jobs.tickets.queries import numbers_of_year
 from studio.shop import clock
 from studio.shop.models import DayOff, Profile, WorkingDay
 
@@ -61,6 +62,22 @@ def all_sums(studio: Profile) -> Iterator[Sum]:
     yield from year_sums()
     yield from money_sums()
     yield from cloth_sums()
+    yield from number_sums()
+
+
+def number_sums() -> Iterator[Sum]:
+    """Reserved = used + voided + open, and each number of a year once."""
+    tickets = list(Ticket.objects.values_list("number", flat=True))
+    waiting = PadNumber.objects.filter(ticket=None).values_list("number", flat=True)
+    given: dict[str, list[int]] = defaultdict(list)
+    for number in [*tickets, *waiting]:
+        year, _, count = number.partition("-")
+        given[year].append(int(count))
+    for year, counts in sorted(given.items()):
+        said = numbers_of_year(2000 + int(year))
+        of_all = said.used + len(said.void) + len(said.open)
+        yield Sum(f"Ticket numbers of {year}", (said.last, of_all), (len(counts), len(counts)))
+        yield Sum(f"Series of {year}", sorted(counts), [*range(1, len(counts) + 1)])
 
 
 class _Days:

@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from jobs.counter import notices, papers
+from jobs.counter import notices, pads, papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
@@ -51,6 +51,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("papers/evening-list.pdf", notices.rack, name="paper-rack"),
     path("papers/how-to-measure.pdf", notices.measures, name="paper-measures"),
     path("papers/cautions.pdf", notices.cautions, name="paper-cautions"),
+    path("pads/", pads.pads, name="pads"),
+    path("pads/<int:pk>/", pads.pad, name="pad"),
+    path("pads/<int:pk>/void/", pads.pad_void, name="pad-void"),
+    path("pads/<int:pk>/tickets.pdf", pads.pad_paper, name="pad-paper"),
     path("t/<slug:number>/papers.pdf", papers.papers, name="ticket-papers"),
     path("t/<slug:number>/papers/<int:printer>.pdf", papers.papers, name="ticket-press"),
     path("t/<slug:number>/claim.pdf", papers.claim, name="ticket-claim"),

@@ -133,6 +133,51 @@ class Ticket(models.Model):
         return self.state in State.open()
 
 
+class Pad(models.Model):
+    """Paper tickets with numbers of the series, printed ahead for a day without power."""
+
+    made_at = models.DateTimeField()
+    made_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return f"Pad {self.pk}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("pad", args=[self.pk])
+
+
+class PadNumberQuerySet(models.QuerySet["PadNumber"]):
+    def open(self) -> "PadNumberQuerySet":
+        """Neither typed in nor voided, the first first."""
+        return self.filter(ticket=None, voided_at=None).order_by("pk")
+
+
+class PadNumber(models.Model):
+    """A ticket's number on a pad: open, typed in as its ``ticket``, or voided with a reason."""
+
+    pad = models.ForeignKey(Pad, models.PROTECT, related_name="numbers")
+    number = models.CharField(max_length=12, unique=True)
+    ticket = models.OneToOneField(Ticket, models.PROTECT, null=True, related_name="from_pad")
+    voided_at = models.DateTimeField(null=True, blank=True)
+    voided_why = models.CharField(max_length=200, blank=True)
+
+    objects = PadNumberQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.number
+
+    @property
+    def is_open(self) -> bool:
+        return self.ticket_id is None and self.voided_at is None
+
+
 def garment_words(letter: str, kind: str, colour: str) -> str:
     """How lists and papers name a piece: ``A \N{MIDDLE DOT} evening dress, bottle green``."""
     small = kind[:1].lower() + kind[1:] if kind[1:2].islower() else kind

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import groupby
+from uuid import UUID
 
 from django.db.models import (
     Case,
@@ -27,10 +28,12 @@ from jobs.tickets.models import (
     Garment,
     Line,
     Mark,
+    PadNumber,
     Photo,
     State,
     Ticket,
 )
+from studio.shop.models import NumberSeries
 
 
 def ticket_or_404(number: str) -> Ticket:
@@ -94,6 +97,50 @@ def pieces_here(client: Client) -> list[Garment]:
     garments = Garment.objects.here().filter(ticket__client=client)
     whole = garments.select_related("ticket").prefetch_related("lines", "photos")
     return list(whole.order_by("ticket__received_at", "pk"))
+
+
+def open_numbers(form_key: UUID | None = None) -> list[str]:
+    """The numbers of pads that wait to be typed in, the first first. One query.
+
+    With that of the ticket which the form of this key has become, so that a double click is one.
+    """
+    waiting = Q(ticket=None, voided_at=None)
+    if form_key:
+        waiting |= Q(ticket__form_key=form_key)
+    return list(PadNumber.objects.filter(waiting).order_by("pk").values_list("number", flat=True))
+
+
+@dataclass(frozen=True)
+class NumbersOfYear:
+    """What became of a year's ticket numbers, of which ``last`` were given.
+
+    ``used`` have a ticket; of the others on pads some are ``void``, with their reasons, and the
+    rest is ``open``.
+    """
+
+    last: int
+    used: int
+    void: list[PadNumber]
+    open: list[str]
+
+    @property
+    def proves(self) -> bool:
+        """Whether the series has neither gap nor twin."""
+        return self.last == self.used + len(self.void) + len(self.open)
+
+
+def numbers_of_year(year: int) -> NumbersOfYear:
+    """Three queries."""
+    prefix = f"{year % 100:02d}-"
+    series = NumberSeries.objects.filter(key=f"{year:04d}").first()
+    waiting = PadNumber.objects.filter(number__startswith=prefix, ticket=None).order_by("pk")
+    rows = list(waiting)
+    return NumbersOfYear(
+        last=series.last if series else 0,
+        used=Ticket.objects.filter(number__startswith=prefix).count(),
+        void=[row for row in rows if row.voided_at],
+        open=[row.number for row in rows if row.is_open],
+    )
 
 
 WIDE = 1000  # units across a drawing; a mark's thousandths are its place

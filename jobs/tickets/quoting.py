@@ -74,7 +74,10 @@ class GarmentDraft:
 
 @dataclass
 class TicketDraft:
-    """A whole drop-off. Money in minor units, percentages as Decimal, ``promise_at`` aware."""
+    """A whole drop-off. Money in minor units, percentages as Decimal, ``promise_at`` aware.
+
+    ``number`` is one of a pad; without one the ticket takes the next of the series.
+    """
 
     garments: list[GarmentDraft]
     promise_at: datetime
@@ -86,6 +89,7 @@ class TicketDraft:
     discount_amount: int = 0
     deposit: int | None = None
     form_key: UUID = field(default_factory=uuid4)
+    number: str = ""
 
     @property
     def lines(self) -> list[LineDraft]:

@@ -15,7 +15,8 @@ CARRIERS = {"ticket": Ticket, "garment": Garment, "line": Line}
 
 def _received(facts: Parameters, locale: str) -> str:
     pieces = facts["pieces"]
-    return f"Received, {pieces} garment{'' if pieces == 1 else 's'}."
+    paper = ", from the pad" if facts["pad"] is True else ""
+    return f"Received, {pieces} garment{'' if pieces == 1 else 's'}{paper}."
 
 
 def _agreed(facts: Parameters, locale: str) -> str:
@@ -67,7 +68,12 @@ def _caution(facts: Parameters, locale: str) -> str:
     return f"Caution of {facts['letter']} read: {SAFETY[facts['key']].title}."
 
 
-RECEIVED = Verb("ticket.receive", _received, undo=False, stays=("pieces",))
+RECEIVED = Verb("ticket.receive", _received, undo=False, stays=("pieces", "pad"))
+PAD_RESERVED = Verb(
+    "pad.reserve", "Pad of {count} paper tickets: {first} to {last}.", undo=False,
+    stays=("count", "first", "last"),
+)  # fmt: skip
+PAD_VOIDED = Verb("pad.void", "Void: {numbers:list} ({why}).", stays=("numbers",))
 AGREED = Verb("ticket.change", _agreed)
 MEASURED = Verb("line.measure", "Measured {letter} {name}: {amount}.", stays=("letter", "name"))
 EDITED = Verb("ticket.edit", _edited)

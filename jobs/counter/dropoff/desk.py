@@ -21,6 +21,7 @@ from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.tickets.facts import Fact
 from jobs.tickets.fit.cloth_ends import Ends
 from jobs.tickets.models import Garment, Photo, Ticket
+from jobs.tickets.queries import open_numbers
 from jobs.tickets.quoting import (
     GarmentDraft,
     LineDraft,
@@ -64,7 +65,8 @@ class DropOffDesk:
 
     ``operations`` holds those of the list and any other that the form still names. ``surcharges``
     by name, ``terms`` and ``taxes`` are frozen as a ticket keeps them. ``photos`` are those that
-    this form may show: its own, and those of the ticket it changes.
+    this form may show: its own, and those of the ticket it changes. ``pad`` are the numbers of
+    paper tickets that are still to be typed in.
     """
 
     studio: Profile
@@ -82,6 +84,7 @@ class DropOffDesk:
     tax_trouble: str
     taxed_at: TaxPlace | None
     photos: dict[str, Photo]
+    pad: list[str]
 
 
 def load(
@@ -122,6 +125,7 @@ def load(
         tax_trouble=trouble,
         taxed_at=tax_place(studio),
         photos={str(photo.pk): photo for photo in photos},
+        pad=[] if standing else open_numbers(form_key),
     )
 
 
@@ -225,7 +229,9 @@ def whole(label: str, least: int, most: int, wrong: str) -> forms.IntegerField:
 
 
 def one_of(
-    label: str, choices: list[tuple[str, Any]], widget: forms.RadioSelect | None = None
+    label: str,
+    choices: list[tuple[str, Any]],
+    widget: forms.Select | forms.RadioSelect | None = None,
 ) -> forms.ChoiceField:
     widget = widget or OneChip()
     return forms.ChoiceField(label=label, choices=choices, required=False, widget=widget)

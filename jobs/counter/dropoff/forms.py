@@ -455,6 +455,13 @@ class TicketForm(CounterForm):
         self.fields["rush"].label = f"Rush, +{plain_percent(self.desk.rush_percent)} %"
         for name in ("paid", "method") if self.old else ("reason",):
             self.fields.pop(name, None)
+        if self.desk.pad or (self.typed("number") and not self.old):
+            # Not among the fields of the class, which a change of a ticket compares.
+            numbers = [("", "The next number"), *((it, it) for it in self.desk.pad)]
+            self.fields["number"] = one_of("From the pad", numbers, forms.Select())
+            self.fields["number"].error_messages["invalid_choice"] = (
+                "%(value)s is not open any more: choose another number."
+            )
 
     def clean(self) -> None:
         answers, old = self.cleaned_data, self.old
@@ -493,6 +500,7 @@ class TicketForm(CounterForm):
             discount_amount=money.get("discount_amount") or 0,
             deposit=money.get("deposit"),
             form_key=self.desk.form_key,
+            number=answers.get("number", ""),
         )
 
     @property
@@ -500,7 +508,7 @@ class TicketForm(CounterForm):
         """Which of the folded parts lie open."""
         return {
             "promise": bool({"promise_day", "promise_time"} & self.errors.keys()),
-            "event": self.says("wanted_by", "event", "note"),
+            "event": self.says("wanted_by", "event", "note", "number"),
             "discount": self.says("discount_percent", "discount_amount"),
             "deposit": self.says("deposit", "paid"),
         }

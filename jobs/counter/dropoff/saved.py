@@ -13,7 +13,7 @@ from jobs.planning.models import STANDS
 from jobs.tickets.documents.papers import presses
 from jobs.tickets.messages import about_promise
 from jobs.tickets.models import AgreementSheet, Ticket
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop.http import StudioRequest
 
 
@@ -33,6 +33,7 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
     amount = paid(ticket) if owner else 0
     sheets = AgreementSheet.objects.filter(agreement__ticket=ticket, paper__isnull=False)
     context = {
+        "next_on_pad": open_numbers()[:1] if request.GET.get("pad") else [],
         "ticket": ticket,
         "form": form,
         "paid": amount,

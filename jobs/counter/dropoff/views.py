@@ -1,5 +1,6 @@
 """The drop-off page, and the same page for changing a ticket."""
 
+from urllib.parse import urlencode
 from uuid import uuid5
 
 from django.contrib import messages
@@ -130,6 +131,8 @@ def _first_intent(request: StudioRequest, data: QueryDict) -> str:
     write(data, promise_time=f"{request.studio.promise_time:%H:%M}")
     if day := day_given(request.GET.get("day", "")):
         write(data, promise_day=day, chosen=DAY_CHOSEN)
+    if number := request.GET.get("pad", "")[:12]:
+        write(data, number=number)
     if request.GET.get("rush") == "yes":
         write(data, rush="on")
     if works := request.GET.getlist("work")[:MOST_LINES]:
@@ -155,7 +158,9 @@ def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpRespons
     day = page.answer.fitting(page.cost) if page.answer else None
     if not page.standing:
         address = reverse("ticket-saved", args=[ticket.number])
-        address += f"?fitting={day.isoformat()}" if day else ""
+        facts = {"fitting": day.isoformat()} if day else {}
+        facts |= {"pad": ticket.number} if page.draft.number else {}
+        address += f"?{urlencode(facts)}" if facts else ""
     else:
         address = ticket.get_absolute_url()
         messages.success(request, f"Ticket {ticket.number} says what is agreed now.")

@@ -28,6 +28,7 @@ from jobs.makes.undo import done
 from jobs.makes.year.actions import SetAside, begin_winter_in, hope_for_all, set_budgets
 from jobs.makes.year.seasons import Name, Season, season, season_of
 from jobs.planning.bench_time import spent_by_week
+from jobs.tickets.queries import numbers_of_year
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, StudioFormMixin
 from studio.shop.history import sentence
@@ -77,6 +78,7 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "sheet": sheet,
         "taken": year_chart(taken_by_month(year), year, request.studio) if sheet.income else None,
         "narrowed": narrowed,
+        "numbers": numbers_of_year(year) if request.user.is_owner else None,
         "length_unit": length_unit(request.studio),
         **_neighbours(year),
     }

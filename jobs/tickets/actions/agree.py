@@ -13,6 +13,7 @@ from clients.models import Client, GoneError
 from jobs.pricing.models import Operation, PriceRules
 from jobs.pricing.quote import Quote
 from jobs.tickets import quoting, verbs
+from jobs.tickets.actions import pads
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.agreements import agreement_data, deltas, describe_delta, latest_agreement
 from jobs.tickets.facts import DRAFTED
@@ -50,8 +51,9 @@ def receive(*, client: Client, draft: TicketDraft, studio: Profile, by: User) ->
 
 
 def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> Ticket:
+    on_pad = pads.take(draft.number) if draft.number else None
     ticket = Ticket(
-        number=year_number("", clock.today().year),
+        number=on_pad.number if on_pad else year_number("", clock.today().year),
         client=client,
         received_at=clock.now(),
         received_by=by,
@@ -61,10 +63,13 @@ def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> T
     )
     quote = _write_terms(ticket, draft)
     ticket.save()
+    if on_pad:
+        pads.used(on_pad, ticket)
     for index, garment in enumerate(draft.garments):
         _write_garment(ticket, garment, _letter(index))
     agree(ticket, quote, studio, by, reason="", delta="")
-    note(verbs.RECEIVED, about=ticket, by=by, pieces=len(draft.garments))
+    from_pad = {"pad": True} if on_pad else {}
+    note(verbs.RECEIVED, about=ticket, by=by, pieces=len(draft.garments), **from_pad)
     return ticket
 
 

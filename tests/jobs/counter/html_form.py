@@ -17,7 +17,7 @@ class HtmlForm(HTMLParser):
         self.chips: dict[str, set[str]] = {}
         self.intents: list[str] = []
         self.focus: list[str] = []
-        self._area = ""
+        self._area = self._select = ""
         self.feed(html)
         assert self.action, f"There is no form {form_id} on the page."
 
@@ -36,6 +36,12 @@ class HtmlForm(HTMLParser):
         elif tag == "textarea":
             self._area = attributes["name"]
             self.fields[self._area] = [""]
+        elif tag == "select":
+            self._select = attributes["name"]
+        elif tag == "option" and self._select:
+            if self._select not in self.fields or "selected" in attributes:
+                self.fields[self._select] = [attributes["value"]]
+            self.chips.setdefault(self._select, set()).add(attributes["value"])
         elif tag == "input" and attributes.get("name") and attributes.get("type") != "file":
             self._input(attributes)
 
@@ -59,6 +65,8 @@ class HtmlForm(HTMLParser):
             self.inside = False
         if tag == "textarea":
             self._area = ""
+        if tag == "select":
+            self._select = ""
 
 
 class Counter:

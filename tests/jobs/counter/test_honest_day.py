@@ -552,7 +552,7 @@ def test_the_week_is_read_in_a_number_of_queries_that_does_not_grow(
         promise(4, 26 * 60 // tickets)
     counter = take_in(owner_client, work)
     # Ten for the page, eleven for the week, one for how long work really took.
-    with django_assert_num_queries(22):
+    with django_assert_num_queries(23):
         counter.type(day="2026-03-02").press("enter")
     assert "day-costs" in counter.text
 

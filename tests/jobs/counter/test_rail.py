@@ -188,5 +188,8 @@ def test_deposits_of_cancelled_tickets_are_to_give_back_and_net_nothing(
     assert (client.context["to_pay"], client.context["back"]) == (2400, 1000)
     assert "€14.00" not in client.text
     assert len(client.context["here"]) == Garment.objects.count() == 3
+    paper = papers.text(owner_client.get(reverse("paper-in-case")).content)
+    assert re.search(r"€10\.00\s*to give back", paper)
+    assert "-€" not in paper
     money = owner_client.get(reverse("owing"))
     assert (money.context["open"].owed, money.context["open"].to_give_back) == (2400, 1000)

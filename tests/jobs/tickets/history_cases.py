@@ -1,9 +1,10 @@
 """Each verb of a ticket, done once."""
 
 from decimal import Decimal
+from uuid import uuid4
 
 from jobs.tickets import actions, verbs
-from jobs.tickets.actions import photographs
+from jobs.tickets.actions import pads, photographs
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.fit import actions as fit
@@ -154,6 +155,20 @@ def hand_back(house: House):
     actions.cancel(ticket=house.ticket, why="moved away", by=house.owner)
     yield
     actions.hand_back(ticket=house.ticket, by=house.owner)
+
+
+@case(verbs.PAD_RESERVED)
+def reserve_a_pad(house: House):
+    yield
+    pads.reserve(count=3, form_key=uuid4(), by=house.owner)
+
+
+@case(verbs.PAD_VOIDED)
+def void_a_number_of_a_pad(house: House):
+    pad = pads.reserve(count=3, form_key=uuid4(), by=house.owner)
+    numbers = [str(one) for one in pad.numbers.all()[:2]]
+    yield
+    pads.void(pad=pad, numbers=numbers, why="spoilt", by=house.owner)
 
 
 @case(verbs.HUNG)
