@@ -100,7 +100,11 @@ def credit_invoice(
     if parts and not rest:
         raise BillingError(f"All of {invoice.number} was credited already, line by line.")
     charges = credit_charges(invoice.data, parts, rest) if parts else None
-    credit = _write_credit(invoice, studio, why=why, charges=charges, by=by, form_key=form_key)
+    agreed = 0 if ticket.state == State.CANCELLED else ticket.gross
+    credit = _write_credit(
+        invoice, studio, why=why, charges=charges, by=by, form_key=form_key,
+        after=agreed - paid(ticket),
+    )  # fmt: skip
     facts = {"number": credit.number, "invoice": invoice.number, "why": why.strip()}
     history.note(verbs.CREDITED, about=ticket, by=by, **facts)
     return credit
@@ -140,13 +144,14 @@ def credit_lines(
     except CreditError as wrong:
         raise BillingError(str(wrong)) from None
     credit = _write_credit(
-        invoice, studio, why=why, charges=charges, by=by, form_key=form_key, part=True
-    )
+        invoice, studio, why=why, charges=charges, by=by, form_key=form_key, part=True,
+        after=balance(ticket) + charges["gross"],
+    )  # fmt: skip
     history.note(
         verbs.LINES_CREDITED, about=ticket, by=by, number=credit.number, invoice=invoice.number,
         amount=-credit.gross, currency=credit.currency, why=why.strip(),
     )  # fmt: skip
-    back = to_give_back(-credit.gross, balance(ticket))
+    back = credit.data["to_give_back"]
     if give_back and back:
         _write_payment(
             ticket, studio, amount=-back, method=give_back, kind=Payment.Kind.REFUND, taken_by=by,
@@ -171,13 +176,15 @@ def _line_credits(invoice: Invoice) -> list[dict[str, Any]]:
 
 def _write_credit(
     invoice: Invoice, studio: Profile, *, why: str, charges: dict[str, Any] | None, by: User,
-    form_key: UUID, part: bool = False,
+    form_key: UUID, after: int, part: bool = False,
 ) -> Invoice:  # fmt: skip
+    """``after`` is the ticket's balance when the credit counts: what of it goes back is told."""
     day = clock.today()
     number = year_number(INVOICE_SERIES, day.year)
     data = credit_data(
         invoice, studio, number=number, issued_on=day, reason=why.strip(), charges=charges
     )
+    data["to_give_back"] = to_give_back(-data["gross"], after)
     return _write_invoice(
         invoice.ticket, data, issued_on=day, issued_by=by, form_key=form_key, refers_to=invoice,
         part=part,

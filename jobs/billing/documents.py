@@ -8,7 +8,7 @@ Directive 2006/112/EC: Article 226 (full invoice), Article 226b (simplified invo
 (a document that amends names the one it amends).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -22,14 +22,16 @@ from clients.models import Client
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import (
     InvoicePoint,
+    client_owes,
     is_full,
     is_strict,
     missing,
+    shown_tax,
     tax_number_of,
     usual_limit,
     vat_number_of,
 )
-from jobs.billing.queries import owed, standing_payments
+from jobs.billing.queries import gives_back, owed, standing_payments
 from jobs.pricing.quote import TaxMode, share_out, tax_within
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
 from jobs.tickets.models import Ticket, amount_in, garment_words
@@ -105,8 +107,11 @@ def unsaid(studio: Profile) -> list[InvoicePoint]:
     })  # fmt: skip
 
 
-def _form(gross: int, studio: Profile) -> str:
+def _form(gross: int, rates: list[dict[str, Any]], studio: Profile) -> str:
+    """Where the client owes the tax a simplified invoice will not do (Article 220a, 2)."""
     limit = simplified_limit(studio)
+    if any(client_owes(rate) for rate in rates):
+        return "full"
     if limit is None:
         return "full" if is_strict(studio.country) else "simplified"
     return "full" if gross > limit else "simplified"
@@ -128,7 +133,7 @@ def invoice_data(
     return {
         "studio": seller_facts(studio),
         "client": buyer_facts(ticket.client),
-        "form": _form(agreed["gross"], studio),
+        "form": _form(agreed["gross"], agreed["rates"], studio),
         "electronic": studio.electronic,
         "number": "",
         "kind": Invoice.Kind.INVOICE.value,
@@ -455,7 +460,12 @@ def invoice_facts(
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
-        "charges": charge_rows(data, words=words),
+        "rates": [shown_tax(rate) for rate in data["rates"]],
+        "charges": [
+            replace(row, tax=row.tax and shown_tax(row.tax))
+            for row in charge_rows(data, words=words)
+        ],
+        "to_give_back": gives_back(data),
         "without_tax": speaks_of_net(data),
         "headings": price_headings(data, words),
         "wide": needs_width(data["gross"], currency, words.locale),
@@ -503,6 +513,7 @@ def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredP
         **_parties(data, payment.currency, words),
         "taken_at": datetime.fromisoformat(data["taken_at"]),
         "work": _work_in(words, data.get("work")),
+        "to_give_back": gives_back(data),
         "method": words.choice(Payment.Method(data["method"]).label),
         "kind": words.choice(Payment.Kind(data["kind"]).label),
         "wide": needs_width(data["gross"], payment.currency, words.locale),

@@ -23,12 +23,14 @@ from typing import Any
 
 from jobs.billing.documents import ChargeRow, charge_rows
 from jobs.billing.models import Payment
+from jobs.billing.points import client_owes
 from studio.shop.money import decimals, round_half_up
 
 PROFILE = "urn:cen.eu:en16931:2017"
 ONE = "C62"  # UN/ECE Recommendation 20: one piece
 INVOICE, CREDIT_NOTE = "380", "381"  # UNTDID 1001
 CASH, CARD, CREDIT_TRANSFER, SEPA, NOT_DEFINED = "10", "48", "30", "58", "1"  # UNTDID 4461
+UNTAXED = {"E", "AE"}  # UNTDID 5305: exempt; the client owes the tax
 WAYS = {Payment.Method.CASH.value: CASH, Payment.Method.CARD.value: CARD}
 
 # XML 1.0, production 2: what is no character of a document.
@@ -104,8 +106,10 @@ class ElectronicInvoice:
         self.others += self._roundings()
 
     def category(self, tax: Facts | None) -> TaxCategory:
-        if tax is None or tax["exempt"] or not self.data["rates"]:
+        if tax is None or not self.data["rates"]:
             return TaxCategory("E", Decimal(0))
+        if tax["exempt"]:
+            return TaxCategory("AE" if client_owes(tax) else "E", Decimal(0))
         percent = Decimal(tax["percent"])
         return TaxCategory("S" if percent else "Z", percent)
 
@@ -120,7 +124,7 @@ class ElectronicInvoice:
             group = groups.setdefault(category, TaxGroup(category))
             group.net += self.sign * rate["net"]
             group.agreed += self.sign * rate["tax"]
-            if category.code == "E" and rate["sentence"]:
+            if category.code in UNTAXED and rate["sentence"]:
                 group.reasons.append(rate["sentence"])
         return list(groups.values())
 

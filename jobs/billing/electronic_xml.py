@@ -119,8 +119,10 @@ def _settle(settlement: Any, invoice: made.ElectronicInvoice) -> None:
         tax = ApplicableTradeTax()
         tax.calculated_amount = invoice.amount(group.tax)
         tax.type_code = "VAT"
-        if group.category.code == "E":
+        if group.category.code in made.UNTAXED:
             tax.exemption_reason = "; ".join(group.reasons) or "No tax is charged."
+        if group.category.code == "AE":
+            tax.exemption_reason_code = "VATEX-EU-AE"
         tax.basis_amount = invoice.amount(group.basis)
         tax.category_code = group.category.code
         tax.rate_applicable_percent = group.category.percent

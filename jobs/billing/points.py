@@ -20,6 +20,14 @@ EU = frozenset({
 })  # fmt: skip
 # Directive 2006/112/EC, Article 215: the prefix is ISO 3166's, but Greece may use EL.
 PREFIXES = {"GR": "EL"}
+# Article 226 (11a) asks for these words. Each language's directive has its own (all but the English
+# from memory); on paper stands what the owner wrote.
+REVERSE_CHARGE = re.compile(
+    "reverse charge|steuerschuldnerschaft des leistungsempf|autoliquida[tç]|inversi[oó]n del sujeto"
+    "|inversione contabile|btw verlegd|odwrotne obci|omv[aä]nd betalningsskyldighet"
+    "|omvendt betalingspligt|k[aä][aä]nnetty verovelvollisuus|přenesení daňové|fordított adózás",
+    re.IGNORECASE,
+)
 VAT_NUMBER = re.compile(r"[A-Z]{2}[0-9A-Z+*]{2,13}")
 
 
@@ -111,6 +119,28 @@ def is_full(facts: Facts) -> bool:
     return facts.get("form") == "full"
 
 
+def client_owes(rate: Facts) -> bool:
+    """Whether tax of this kind is the client's to pay: it is exempt, and its sentence says so."""
+    return bool(rate["exempt"] and REVERSE_CHARGE.search(rate["sentence"]))
+
+
+def shown_tax(rate: Facts) -> dict[str, Any]:
+    """As papers tell it: what the client owes is not exempt, its rate is 0 %."""
+    owed = client_owes(rate)
+    return {**rate, "exempt": rate["exempt"] and not owed, "owed": owed}
+
+
+def is_reversed(facts: Facts) -> bool:
+    """Whether the client owes the tax on any of it."""
+    return any(client_owes(rate) for rate in facts["rates"])
+
+
+def _abroad(facts: Facts) -> bool:
+    """Whether the client has a VAT number, and of another country than the studio's."""
+    number, country = vat_number_of(facts["client"]), facts["studio"]["country"]
+    return is_vat_number(number) and not is_vat_number(number, country)
+
+
 def _taxed(facts: Facts) -> bool:
     return any(not rate["exempt"] for rate in facts["rates"])
 
@@ -144,11 +174,12 @@ POINTS = (
     InvoicePoint("issued", "Day of issue", "226 (1), 226b (a)", "always", "the studio's day"),
     InvoicePoint("number", "Number", "226 (2)", "always", "the next of one series without gaps"),
     InvoicePoint(
-        "vat-number", "The studio's VAT number", "226 (3)", "where tax is charged",
-        "at the head: VAT number", "studio.vat_number",
-        "The studio charges tax, but its VAT number is missing or has not the form of its "
-        "country's.",
-        lambda facts: _taxed(facts) and not is_vat_number(
+        "vat-number", "The studio's VAT number", "226 (3)",
+        "where tax is charged, or the client owes it", "at the head: VAT number",
+        "studio.vat_number",
+        "The studio charges tax, or its client owes it, but the studio's VAT number is missing or "
+        "has not the form of its country's.",
+        lambda facts: (_taxed(facts) or is_reversed(facts)) and not is_vat_number(
             vat_number_of(facts["studio"]), facts["studio"]["country"]
         ),
     ),
@@ -213,9 +244,15 @@ POINTS = (
         "below the rows", "studio.invoice_sentence",
         "No tax is charged, but the sentence that says why is missing.", _no_tax_unsaid,
     ),
-    InvoicePoint("reverse-charge", "The words “Reverse charge”", "226 (11a)",
-          "where the client owes the tax: an exempt rate whose sentence says so",
-          "below the rows, with the name of the rate"),
+    InvoicePoint(
+        "reverse-charge", "The words “Reverse charge”, and the client's VAT number",
+        "226 (4) and (11a)",
+        "where the client owes the tax: an exempt rate whose sentence says so",
+        "below the rows, with the name of the rate; the rate is 0 %", "client.vat_number",
+        "The client owes the tax (reverse charge), so the client's VAT number is needed, and one "
+        "of another country than the studio's.",
+        lambda facts: is_reversed(facts) and not _abroad(facts),
+    ),
     InvoicePoint(
         "electronic", "A number of the studio, for electronic invoices", "EN 16931, BR-CO-26",
         "where electronic invoices are on", "in the XML", "studio.tax_number",
@@ -227,6 +264,9 @@ POINTS = (
           "never: not the work of this trade", ""),
     InvoicePoint("representative", "A tax representative", "226 (15)",
           "where there is one: write it in the studio's own words", "below the rows"),
+    InvoicePoint("own-money", "The tax in the country's own money", "230",
+          "where the studio's money is another than its country's",
+          "not converted: the program has one currency; write it in the studio's own words"),
     InvoicePoint("amends", "The invoice that is amended", "219, 226b (e)", "on credit notes",
           "its number and day, and the reason"),
 )  # fmt: skip

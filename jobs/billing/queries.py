@@ -148,6 +148,12 @@ def to_give_back(credit: int, balance: int) -> int:
     return min(credit, max(-balance, 0))
 
 
+def gives_back(data: dict[str, Any]) -> int:
+    """What an invoice or a receipt has to give back by its copy, or a credit note had at issue."""
+    back: int = data.get("to_give_back", 0) if data.get("refers_to") else -data["balance"]
+    return max(back, 0)
+
+
 def standing_payments(ticket: Ticket) -> list[Payment]:
     """Payments and refunds in their order, without those that were reversed, or the reversals."""
     standing = ticket.payments.filter(reverses=None, reversed_by=None)

@@ -317,6 +317,7 @@ def _paper(issued: Invoice) -> dict[str, Any]:
     return {
         "invoice": issued,
         "data": issued.data,
+        "to_give_back": queries.gives_back(issued.data),
         "charges": documents.charge_rows(issued.data),
         "headings": documents.price_headings(issued.data),
         "payments": list(issued.payments.order_by("pk")),

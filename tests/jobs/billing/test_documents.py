@@ -6,8 +6,10 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from jobs.billing.actions import credit_invoice, refund, reverse_payment
+from jobs.billing.actions import IncompleteError, credit_invoice, refund, reverse_payment
 from jobs.billing.models import Payment
+from jobs.tickets.actions import change
+from jobs.tickets.actions.agree import draft_of
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import PAGES
 from tests import papers
@@ -298,3 +300,41 @@ def test_a_helper_gets_neither(ticket, studio, owner, helper_client):
     for name, number in asked:
         assert helper_client.get(reverse(name, args=[number])).status_code == 403
     assert StoredPaper.objects.count() == 0
+
+
+OWED = {"name": "Abroad", "percent": "0", "exempt": True, "sentence": "Reverse charge, rule 9."}
+
+
+def test_what_the_client_owes_the_tax_on_says_so_and_is_no_simplified_invoice(fetch, studio, owner):
+    """Article 226 (4) and (11a): the client's number and the words; Article 220a (2), from memory:
+    no simplified invoice. Without the number it is refused."""
+    client = ClientFactory(street="12 Quay Street", city="Porto", country="PT")
+    ticket = received(studio, owner, trousers(hem(tax=OWED)), client=client)
+    with pytest.raises(IncompleteError, match="the client's VAT number is needed"):
+        issued(studio, owner, ticket)
+    client.vat_number = "PT000000000"
+    client.save()
+    ticket.client.refresh_from_db()
+    invoice = issued(studio, owner, ticket)
+    assert (invoice.data["form"], invoice.tax, invoice.gross) == ("full", 0, 2400)
+    text = papers.text(fetch("invoice-paper", invoice.number))
+    for words in ("VAT number IE0000000X", "VAT number PT000000000", OWED["sentence"],
+                  "Abroad 0 % on \u20ac24.00 \u20ac0.00", "1 \u20ac24.00 0 % \u20ac24.00"):  # fmt: skip
+        assert words in text
+    assert "exempt" not in text
+
+
+def test_more_paid_than_invoiced_is_to_give_back(fetch, studio, owner, booking):
+    """24.00 were paid, the work costs 15.00 now: 9.00 are to give back, on the invoice and on the
+    receipt of what was given back in part, 2.00 of it: 7.00."""
+    ticket = received(studio, owner, trousers())
+    paid(studio, owner, ticket, amount=2400)
+    draft = draft_of(ticket)
+    draft.garments[0].lines[0].unit_price = 1500
+    change(ticket=ticket, draft=draft, studio=studio, by=owner, reason="")
+    invoice = issued(studio, owner, ticket)
+    assert "To give back \u20ac9.00" in papers.text(fetch("invoice-paper", invoice.number))
+    given = refund(ticket=ticket, amount=200, method="cash", why="cheaper", **booking)
+    text = papers.text(fetch("receipt", given.number))
+    assert "To give back \u20ac7.00" in text
+    assert "To pay" not in text

@@ -5,6 +5,7 @@ A reduction of the price after the supply reduces the taxable amount: Directive 
 from memory). Tax is rounded half up once for each rate of what was credited so far.
 """
 
+import re
 from collections import defaultdict
 from datetime import date
 from decimal import Decimal
@@ -13,6 +14,7 @@ from uuid import uuid4
 
 import pytest
 import time_machine
+from django.urls import reverse
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -141,6 +143,10 @@ def pay(studio, owner):
     return paying
 
 
+def words_of(page: str) -> str:
+    return " ".join(re.sub("<[^>]+>", " ", page.replace("\N{NO-BREAK SPACE}", " ")).split())
+
+
 def nothing_is_off():
     assert [str(sum_) for sum_ in money_sums() if not sum_.right] == []
 
@@ -164,9 +170,13 @@ def test_what_was_paid_goes_back_and_all_sums_follow(studio, owner, ticket, cred
     nothing_is_off()
 
 
-def test_kept_for_later_it_is_to_be_given_back(studio, owner, ticket, credit, pay):
+def test_kept_for_later_it_is_to_be_given_back(studio, owner, ticket, credit, pay, owner_client):
     pay(ticket, 5400)
-    credit(issued(studio, owner, ticket), {1: 2400})
+    note = credit(issued(studio, owner, ticket), {1: 2400})
+    told = "To give back on that day €24.00"
+    assert told in words_of(owner_client.get(note.get_absolute_url()).text)
+    paper = owner_client.get(reverse("invoice-paper", args=[note.number])).content.decode()
+    assert "To give back €24.00" in words_of(paper)
     assert (balance(ticket), open_money().to_give_back, open_money().back) == (-2400, 2400, 1)
     assert not Payment.objects.filter(kind="refund").exists()
     nothing_is_off()

@@ -29,6 +29,7 @@ from tests.factories import ClientFactory
 ARTICLE_226 = [*(f"({number})" for number in range(1, 12)), "(7a)", "(10a)", "(11a)", "(15)"]
 ARTICLE_226B = ["(a)", "(b)", "(c)", "(d)", "(e)"]
 VAT = {"name": "Standard", "percent": "23", "exempt": False, "sentence": ""}
+OWED = {"name": "Abroad", "percent": "0", "exempt": True, "sentence": "Reverse charge, rule 9."}
 EXEMPT = {"name": "Training", "percent": "0", "exempt": True, "sentence": "Rule 7."}
 
 PLACE = {"street": "3 Mill Lane", "postcode": "X00", "city": "Larkfield", "region": ""}
@@ -76,6 +77,11 @@ def lacking(changes: dict[str, object]) -> list[str]:
         (["exempt"], {"rates": [VAT, EXEMPT | {"sentence": ""}]}),
         ([], {"rates": [VAT, EXEMPT]}),
         ([], {"rates": [EXEMPT], "studio.vat_number": ""}),
+        (["reverse-charge"], {"rates": [OWED]}),
+        (["reverse-charge"], {"rates": [OWED], "client.vat_number": "IE1111111A"}),  # same country
+        (["vat-number"],
+         {"rates": [OWED], "client.vat_number": "DE123456789", "studio.vat_number": ""}),
+        ([], {"rates": [OWED], "client.vat_number": "DE123456789"}),
         (["no-tax"],
          {"studio.tax_mode": "none", "lines.0.tax_facts": None, "rates": []}),
         ([], {"studio.tax_mode": "none", "lines.0.tax_facts": None, "rates": [],
