@@ -97,6 +97,14 @@ def read(keys: Iterable[Key], *, lock: bool = False) -> dict[Key, Values]:
     return {key: rows[key] for key in wanted if key in rows}
 
 
+def lock_rows(keys: Iterable[Key]) -> None:
+    """Others have to wait with these rows until the transaction is over."""
+    for label, pks in _by_model(keys).items():
+        if model := model_of(label):
+            locked = model._base_manager.select_for_update().filter(pk__in=pks).order_by("pk")
+            list(locked.values_list("pk"))
+
+
 def read_set(rows: QuerySet[Any]) -> dict[Key, Values]:
     """The same of whatever rows the queryset finds now."""
     return _values(rows.model, rows.all())

@@ -18,6 +18,7 @@ from studio.shop.history.recording import (
     Step,
     Values,
     field_of,
+    lock_rows,
     model_of,
     read,
     same,
@@ -90,7 +91,7 @@ def undo(*, entry: Entry, by: User | None) -> Entry:
     if not can_be_undone(entry, by):
         raise HistoryError("This cannot be undone.")
     subjects = [(subject.label, subject.row) for subject in entry.subjects.order_by("pk")]
-    read(subjects, lock=True)
+    lock_rows(subjects)
     step_back = Undo(entry, [Change.of(data) for data in entry.changes], by)
     _compare(step_back.changes)
     for say in _before:
