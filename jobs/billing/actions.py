@@ -6,7 +6,7 @@ from uuid import UUID
 
 from django.db import transaction
 
-from jobs.billing import verbs
+from jobs.billing import sealed_book, verbs
 from jobs.billing.cash import cash_box
 from jobs.billing.credits import CreditError, credit_charges, lines_left
 from jobs.billing.documents import credit_data, invoice_data, payment_data
@@ -19,7 +19,6 @@ from jobs.tickets.models import State, Ticket
 from studio.shop import clock, history
 from studio.shop.models import Profile, User
 from studio.shop.money import format_money, whole
-from studio.shop.numbers import year_number
 from studio.shop.once import OtherContentError, sent_before
 
 INVOICE_SERIES = "I"
@@ -70,7 +69,7 @@ def issue_invoice(
     strict = is_strict(studio.country)
     if (strict or remind) and (points := missing(data)):
         raise IncompleteError(points, strict=strict)
-    number = data["number"] = year_number(INVOICE_SERIES, day.year)
+    number = data["number"] = sealed_book.next_number(INVOICE_SERIES, day.year)
     invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
     history.note(verbs.INVOICED, about=ticket, by=by, number=number)
     return invoice
@@ -180,7 +179,7 @@ def _write_credit(
 ) -> Invoice:  # fmt: skip
     """``after`` is the ticket's balance when the credit counts: what of it goes back is told."""
     day = clock.today()
-    number = year_number(INVOICE_SERIES, day.year)
+    number = sealed_book.next_number(INVOICE_SERIES, day.year)
     data = credit_data(
         invoice, studio, number=number, issued_on=day, reason=why.strip(), charges=charges
     )
@@ -197,7 +196,7 @@ def _write_invoice(
     if data.get("electronic"):
         data |= electronic_facts(data, ticket.currency)
     amounts = {name: data[name] for name in ("number", "kind", "net", "tax", "gross")}
-    return Invoice.objects.create(
+    invoice = Invoice.objects.create(
         ticket=ticket,
         currency=refers_to.currency if refers_to else ticket.currency,
         refers_to=refers_to,
@@ -206,6 +205,8 @@ def _write_invoice(
         **amounts,
         **facts,
     )
+    sealed_book.close(invoice)
+    return invoice
 
 
 @transaction.atomic
@@ -388,7 +389,7 @@ def _write_payment(
 ) -> Payment:
     day = clock.today()
     payment = Payment(
-        number=year_number(RECEIPT_SERIES, day.year),
+        number=sealed_book.next_number(RECEIPT_SERIES, day.year),
         ticket=ticket,
         invoice=open_invoice(ticket),
         currency=ticket.currency,
@@ -400,6 +401,7 @@ def _write_payment(
     )
     payment.data = payment_data(payment, studio, paid_total=paid(ticket) + amount)
     payment.save()
+    sealed_book.close(payment)
     names = ("number", "kind", "method", "amount", "currency", "note")
     parameters = {name: getattr(payment, name) for name in names}
     parameters["reverses"] = payment.reverses.number if payment.reverses else ""

@@ -181,3 +181,33 @@ class CashCount(Kept):
     @property
     def off_by(self) -> int:
         return abs(self.difference)
+
+
+class Seal(Kept):
+    """One seal of the sealed book; see ``sealed_book``. The row is named, not referred to: a seal
+    outlasts it, and says that it is gone.
+
+    ``parts`` are digests by the name of the fact. ``late`` ones were set when the book began.
+    """
+
+    place = models.PositiveBigIntegerField(unique=True)
+    kind = models.CharField(max_length=8)
+    row = models.BigIntegerField()
+    number = models.CharField(max_length=16)
+    parts = models.JSONField()
+    before = models.CharField(max_length=64)
+    seal = models.CharField(max_length=64)
+    sealed_at = models.DateTimeField()
+    late = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["place"]
+        constraints = [models.UniqueConstraint("kind", "row", name="one_seal_a_row")]
+
+    def __str__(self) -> str:
+        return f"{self.place} {self.number}"
+
+    @property
+    def shown(self) -> str:
+        """In groups of eight, as it is printed."""
+        return " ".join(self.seal[at : at + 8] for at in range(0, 64, 8))

@@ -22,6 +22,7 @@ from clients.sheets.figure import figures
 from jobs.billing.cash import counts_of
 from jobs.billing.models import CashCount, Invoice
 from jobs.billing.queries import taken_on
+from jobs.billing.sealed_book import last_seal
 from jobs.counter.doors import Door
 from jobs.counter.rail import by_place, tickets_here
 from jobs.pricing.models import Operation, Surcharge
@@ -160,6 +161,7 @@ def day_facts(day: date) -> dict[str, Any]:
     void = PadNumber.objects.filter(voided_at__gte=on_day[0], voided_at__lt=on_day[1])
     return {
         "day": day,
+        "seal": last_seal(clock.at(day + timedelta(days=1), time())),
         "takings": takings,
         "boxes": boxes,
         "receipts": _from_to([payment.number for payment in takings.payments]),

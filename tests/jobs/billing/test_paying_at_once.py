@@ -7,6 +7,7 @@ from django.db import connection, transaction
 
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import with_balances
+from jobs.billing.sealed_book import prove
 from jobs.tickets.models import Ticket
 from tests.drafts import received
 from tests.jobs.billing import paying
@@ -48,6 +49,8 @@ def test_every_ticket_is_paid_once_and_invoiced_once(crowd):
     assert crowd(paying.guarded) == {"paid": EACH, "invoiced": EACH, "late": late}
     assert (Payment.objects.count(), Invoice.objects.count()) == (EACH, EACH)
     assert balances() == {0}
+    proof = prove()
+    assert (proof.sealed, proof.flaws) == (2 * EACH, [])
 
 
 def test_without_the_lock_every_ticket_is_paid_four_times(crowd):

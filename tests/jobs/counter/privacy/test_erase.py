@@ -11,6 +11,7 @@ from clients.queries import find_clients
 from jobs.billing.books import ledger
 from jobs.billing.documents import invoice_paper
 from jobs.billing.models import Invoice
+from jobs.billing.sealed_book import prove
 from jobs.counter.privacy.actions import EraseError, erase
 from jobs.counter.privacy.belongings import ERASED_NAME
 from jobs.tickets import actions as steps
@@ -44,6 +45,12 @@ def test_everything_told_is_stored_before(life):
 def test_no_word_is_left_in_any_table_but_the_books(erased):
     assert dump.where(TOLD.words(), but_for=BOOKS) == []
     assert {word for _, word in dump.where(TOLD.words())} <= PRINTED
+
+
+def test_the_sealed_book_holds(erased):
+    """The books keep their rows whole, and a seal holds no word of anybody."""
+    proof = prove()
+    assert (proof.sealed > 1, proof.flaws) == (True, [])
 
 
 def test_digits_of_the_phone_are_gone_too(erased):
