@@ -11,11 +11,9 @@ from datetime import datetime
 from itertools import islice
 from typing import Any
 
-from django.apps import apps
-
 from jobs.billing.models import Invoice, Payment, Seal
 from jobs.billing.sealing import FIRST, digests, seal
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import PadNumber, Ticket
 from studio.shop import clock, numbers
 from studio.shop.models import NumberSeries
 
@@ -138,7 +136,8 @@ def gaps() -> Iterator[str]:
         series: set(rows.order_by().values_list("number", flat=True))
         for series, rows in given.items()
     }
-    there[""] |= _on_pads()
+    # Numbers that were given to paper are still to be typed in, or void with a reason.
+    there[""] |= set(PadNumber.objects.order_by().values_list("number", flat=True))
     for row in NumberSeries.objects.order_by("key"):
         if not (match := re.fullmatch(r"([IR]?)(\d{4})", row.key)):
             continue
@@ -151,13 +150,3 @@ def gaps() -> Iterator[str]:
         if missing:
             more = f" and {len(missing) - 3} more" if len(missing) > 3 else ""
             yield f"Numbers without their row: {', '.join(missing[:3])}{more}."
-
-
-def _on_pads() -> set[str]:
-    """Those that were given to paper: still to be typed in, or voided with a reason."""
-    pads = [model for model in apps.get_models() if model.__name__ == "PadNumber"]
-    return {
-        name
-        for model in pads
-        for name in model._default_manager.values_list("number", flat=True)  # noqa: SLF001
-    }

@@ -22,6 +22,7 @@ from jobs.billing.checks import the_sealed_book
 from jobs.billing.models import Invoice, Payment, Seal
 from jobs.billing.sealed_book import prove
 from jobs.counter.notices import day_facts
+from jobs.tickets.actions import pads
 from studio.shop import clock
 from studio.shop.models import NumberSeries
 from tests.drafts import issued, paid, received
@@ -180,3 +181,11 @@ def test_the_book_goes_on_after_it_was_begun_late(book, studio, owner):
     test_a_studio_of_before_begins_its_book_with_all_it_has(book)
     issued(studio, owner, Payment.objects.get(number="R26-0002").ticket)
     assert (prove().sealed, prove().late, prove().flaws) == (5, 4, [])
+
+
+def test_numbers_that_lie_on_a_pad_are_no_gap(book, owner):
+    pad = pads.reserve(count=3, form_key=uuid4(), by=owner)
+    pads.void(pad=pad, numbers=["26-0004"], why="spoilt", by=owner)
+    assert prove().flaws == []
+    behind("DELETE FROM tickets_padnumber WHERE number = '26-0004'")
+    assert prove().flaws == ["Numbers without their row: 26-0004."]
