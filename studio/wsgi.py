@@ -9,8 +9,12 @@ from django.conf import settings
 from django.core.wsgi import get_wsgi_application
 from django.utils.http import parse_header_parameters
 
+from studio.backup import running
+
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
 django_application = get_wsgi_application()
+# No copy is brought back under a server that answers.
+running.hold()
 # Models are there only now.
 from studio.shop.doctor import lock_the_folder  # noqa: E402
 

@@ -158,7 +158,12 @@ def check_rows(read: Read, columns: Columns, manifest: Manifest) -> tuple[list[s
     """The part of a check that is the same for every database."""
     found = read_figures(read, columns)
     unlike = differences(manifest.figures, found)
-    faults = gaps(found)
+    return unlike, gaps(found) + check_files(read, manifest)
+
+
+def check_files(read: Read, manifest: Manifest) -> list[str]:
+    """Stored files that are named and missing, and papers that are not as they were issued."""
+    faults = []
     held = {name.removeprefix("files/"): digest for name, digest in manifest.files.items()}
     if absent := [name for name in stored_names(read, manifest.names) if name not in held]:
         more = f" and {len(absent) - 3} more" if len(absent) > 3 else ""
@@ -170,7 +175,7 @@ def check_rows(read: Read, columns: Columns, manifest: Manifest) -> tuple[list[s
             for name, kept in rows
             if name in held and held[name] != kept
         ]
-    return unlike, faults
+    return faults
 
 
 # PostgreSQL

@@ -10,11 +10,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
-import urllib3
-from minio import Minio
-from minio.error import MinioException, S3Error
-from urllib3.exceptions import HTTPError
-
 from studio.backup import erasures, options
 from studio.backup.core import archive
 from studio.backup.core.manifest import BackupError
@@ -26,7 +21,6 @@ MARK = "sewing-studio-copies.txt"
 MARK_WORDS = (
     "Copies of a sewing studio are kept in this folder. This file says that it is the one.\n"
 )
-PATIENCE = urllib3.Timeout(connect=10, read=60)
 DISK = {
     errno.ENOSPC: "The disk is full",
     errno.EDQUOT: "The disk is full",
@@ -36,14 +30,6 @@ DISK = {
     errno.EIO: "The disk fails",
     errno.ENOENT: "The folder is not there",
     errno.ENODEV: "The disk is not there",
-}
-STORE = {
-    "InvalidAccessKeyId": "The store does not know this access key",
-    "SignatureDoesNotMatch": "The store refuses the secret key",
-    "AccessDenied": "The store does not let this key in",
-    "NoSuchBucket": "The store has no such bucket",
-    "QuotaExceeded": "The store is full",
-    "XMinioStorageFull": "The store is full",
 }
 
 
@@ -100,51 +86,6 @@ class Folder:
             (self.folder / name).unlink(missing_ok=True)
 
 
-class Store:
-    """A bucket of a store that speaks S3, reached by the ``minio`` library."""
-
-    def __init__(self, opts: Options) -> None:
-        address = urllib3.util.parse_url(opts.endpoint)
-        self.bucket = opts.bucket
-        self.prefix = f"{opts.subfolder.strip('/')}/" if opts.subfolder.strip("/") else ""
-        with _store_in_words():
-            self.client = Minio(
-                address.netloc or opts.endpoint,
-                access_key=opts.access_key,
-                secret_key=opts.secret_key,
-                secure=address.scheme != "http",
-                region=opts.region or "us-east-1",
-                http_client=urllib3.PoolManager(timeout=PATIENCE, retries=False),
-            )
-
-    def claim(self) -> None:
-        """Whether the store can be reached at all, and has the bucket."""
-        with _store_in_words():
-            if not self.client.bucket_exists(self.bucket):
-                raise BackupError(f"{STORE['NoSuchBucket']}.")
-
-    def put(self, path: Path) -> None:
-        with _store_in_words():
-            name = self.prefix + path.name
-            self.client.fput_object(self.bucket, name, str(path))
-            answer = self.client.get_object(self.bucket, name)
-            try:
-                if archive.digest(answer) != archive.digest_of(path):
-                    raise BackupError("What was written there reads back as something else.")
-            finally:
-                answer.close()
-                answer.release_conn()
-
-    def names(self) -> list[str]:
-        with _store_in_words():
-            found = self.client.list_objects(self.bucket, prefix=f"{self.prefix}studio-")
-            return [str(each.object_name).removeprefix(self.prefix) for each in found]
-
-    def remove(self, name: str) -> None:
-        with _store_in_words():
-            self.client.remove_object(self.bucket, self.prefix + name)
-
-
 class _disk_in_words:  # noqa: N801 -- reads as a verb, after ``with``
     def __enter__(self) -> None: ...
 
@@ -154,23 +95,15 @@ class _disk_in_words:  # noqa: N801 -- reads as a verb, after ``with``
             raise BackupError(f"{words}.") from wrong
 
 
-class _store_in_words:  # noqa: N801 -- as above
-    def __enter__(self) -> None: ...
-
-    def __exit__(self, kind: object, wrong: BaseException | None, trace: object) -> None:
-        if isinstance(wrong, S3Error):
-            words = STORE.get(wrong.code or "", f"The store refused: {wrong.message}")
-            raise BackupError(f"{words}.") from wrong
-        if isinstance(wrong, HTTPError | OSError):
-            raise BackupError("The store cannot be reached.") from wrong
-        if isinstance(wrong, MinioException | ValueError):
-            raise BackupError(f"The store cannot be used: {wrong}.") from wrong
-
-
 def place_of(opts: Options) -> SecondPlace | None:
     if opts.place == "folder":
         return Folder(opts.folder)
-    return Store(opts) if opts.place == "s3" else None
+    if opts.place == "s3":
+        # Whoever has no store is not kept waiting at each start for what talks to one.
+        from studio.backup.store import Store  # noqa: PLC0415
+
+        return Store(opts)
+    return None
 
 
 def fill(row: Backup, old: Callable[[list[str]], list[str]]) -> None:
