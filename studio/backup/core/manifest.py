@@ -2,9 +2,10 @@
 
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from decimal import Decimal
+from itertools import islice
 from typing import Any
 
 FORMAT = 1
@@ -97,7 +98,7 @@ def read_figures(read: Read, columns: Mapping[str, Mapping[str, str]]) -> Figure
     Each row is added up in Python, so that no database rounds; O(rows).
     """
     tables: dict[str, TableFigures] = {}
-    numbers: list[Series] = []
+    numbers: dict[str, list[str]] = {}
     for table in sorted(columns):
         money = sorted(name for name, kind in columns[table].items() if _may_be_money(name, kind))
         rows, sums = 0, [Decimal(0)] * len(money)
@@ -112,10 +113,11 @@ def read_figures(read: Read, columns: Mapping[str, Mapping[str, str]]) -> Figure
         shown = {name: plain(total) for name, total in zip(money, sums, strict=True)}
         tables[table] = TableFigures(rows, shown)
         if columns[table].get("number", "").startswith(("varchar", "character")):
-            numbers += read_series(
-                table, [row[0] for row in read(f"SELECT number FROM {quoted(table)}")]
-            )
-    return Figures(tables, numbers)
+            numbers[table] = [row[0] for row in read(f"SELECT number FROM {quoted(table)}")]
+    # What is missing here may stand elsewhere: a ticket's number on a pad of paper.
+    given = {number for table in numbers.values() for number in table}
+    series = [each for table in numbers for each in read_series(table, numbers[table], given)]
+    return Figures(tables, series)
 
 
 def _may_be_money(name: str, kind: str) -> bool:
@@ -136,8 +138,13 @@ def plain(total: Decimal) -> str:
     return f"{total.normalize():f}" if total else "0"
 
 
-def read_series(table: str, numbers: Iterable[str]) -> Iterator[Series]:
-    """The series that ``numbers`` make up, by their beginnings; what ends in no digit is none."""
+def read_series(
+    table: str, numbers: Iterable[str], given: Collection[str] = ()
+) -> Iterator[Series]:
+    """The series that ``numbers`` make up, by their beginnings; what ends in no digit is none.
+
+    A gap is a number between the first and the last that is not ``given`` anywhere.
+    """
     series: dict[str, dict[int, str]] = {}
     for number in numbers:
         if match := NUMBER.fullmatch(number):
@@ -147,9 +154,9 @@ def read_series(table: str, numbers: Iterable[str]) -> Iterator[Series]:
         width = len(found[lowest]) - len(start)
         missing: list[str] = []
         if highest - lowest + 1 > len(found):
-            for value in range(lowest, highest):
-                if value not in found and len(missing) < MOST_GAPS:
-                    missing.append(f"{start}{value:0{width}d}")
+            absent = (f"{start}{value:0{width}d}" for value in range(lowest, highest)
+                      if value not in found)  # fmt: skip
+            missing = list(islice((number for number in absent if number not in given), MOST_GAPS))
         yield Series(table, start, found[lowest], found[highest], len(found), missing)
 
 

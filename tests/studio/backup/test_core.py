@@ -94,6 +94,18 @@ def test_numbers_are_told_first_to_last_with_their_gaps():
     assert gaps(Figures({}, series)) == ["tickets_ticket: number 26-0003, 26-0004 is not there."]
 
 
+def test_a_number_on_a_pad_of_paper_is_no_gap():
+    tables = {"tickets_ticket": ["26-0001", "26-0004"], "tickets_padnumber": ["26-0002"]}
+    with sqlite3.connect(":memory:") as database:
+        for name, numbers in tables.items():
+            database.execute(f"CREATE TABLE {name} (number varchar(16))")
+            rows = [(number,) for number in numbers]
+            database.executemany(f"INSERT INTO {name} VALUES (?)", rows)  # noqa: S608 -- our own
+        types = {name: {"number": "varchar(16)"} for name in tables}
+        figures = read_figures(database.execute, types)
+    assert gaps(figures) == ["tickets_ticket: number 26-0003 is not there."]
+
+
 def test_what_differs_is_named():
     before = Figures({"a": TableFigures(2, {"paid": "5"}), "b": TableFigures(1)}, [])
     assert differences(before, before) == []
