@@ -12,7 +12,7 @@ from django.views.decorators.http import require_GET, require_safe
 from clients.models import Client
 from jobs.makes.models import Make, MakeState
 from jobs.planning.models import PlanRules
-from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.planning.plan.weeks import Shares, week_shares
 from jobs.pricing.queries import hour_asked, offered_operations
 from jobs.tickets.models import State, Ticket
 from studio.backup.queries import read_state

@@ -25,7 +25,7 @@ from django.views.decorators.debug import sensitive_post_parameters
 
 from jobs.planning.actions import set_rules
 from jobs.planning.models import PlanRules
-from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.planning.plan.weeks import Shares, week_shares
 from jobs.pricing.actions import load_starting_list
 from studio.shop import actions, territory
 from studio.shop.actions import AlreadySetUpError, NamedRate

@@ -8,7 +8,7 @@ standing ticket says, so that the running total is there. Saving asks for what m
 """
 
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from functools import cached_property, partial
 from typing import Any
@@ -26,6 +26,12 @@ from clients.models import Client
 from clients.queries import alike, find_clients
 from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import (
+    FURTHEST,
+    MOST_ALIKE,
+    MOST_GARMENTS,
+    MOST_LINES,
+    MOST_MINUTES,
+    MOST_PIECES,
     AnyChips,
     AnyValues,
     CounterForm,
@@ -51,11 +57,6 @@ from studio.shop import clock
 from studio.shop.forms import MoneyField, day_input, hour_input
 from studio.shop.money import format_money, format_plain, plain_percent
 
-MOST_GARMENTS, MOST_LINES = 40, 20
-MOST_PIECES = 99
-MOST_MINUTES = 6000
-MOST_ALIKE = 8
-FURTHEST = timedelta(days=730)
 # Common practice at the counter: what is looked for before a garment is taken in.
 MARKS = [
     "mark", "hole", "missing button", "worn seam", "fading", "colour not fast",

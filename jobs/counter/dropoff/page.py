@@ -16,17 +16,20 @@ from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_time
 
-from jobs.counter.dropoff.buttons import (
+from jobs.counter.dropoff.desk import (
     FIRST_KIND,
+    FURTHEST,
+    CounterForm,
+    StandingTicket,
     again,
     bring,
     choose_day,
     day_given,
+    fold_colours,
+    load,
     press,
 )
-from jobs.counter.dropoff.desk import CounterForm, StandingTicket, fold_colours, load
 from jobs.counter.dropoff.forms import (
-    FURTHEST,
     GarmentForm,
     GarmentRows,
     TicketForm,

@@ -8,7 +8,7 @@ from django.views.decorators.http import require_http_methods
 from jobs.billing.actions import BillingError, record_payment
 from jobs.billing.forms import PaymentForm
 from jobs.billing.queries import paid, usual_kind
-from jobs.counter.dropoff.buttons import day_given
+from jobs.counter.dropoff.desk import day_given
 from jobs.planning.models import STANDS
 from jobs.tickets.documents.papers import presses
 from jobs.tickets.messages import about_promise

@@ -14,9 +14,8 @@ from django_htmx.http import HttpResponseClientRedirect
 from clients.actions import AlikeError
 from jobs.billing.actions import BillingError
 from jobs.billing.models import Payment
-from jobs.counter.dropoff.buttons import DAY_CHOSEN, day_given
-from jobs.counter.dropoff.desk import StandingTicket, write
-from jobs.counter.dropoff.forms import MOST_LINES, matches_of
+from jobs.counter.dropoff.desk import DAY_CHOSEN, MOST_LINES, StandingTicket, day_given, write
+from jobs.counter.dropoff.forms import matches_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save

@@ -6,28 +6,25 @@ derives from one plan, earliest due first, and from one backward recurrence. Pla
 floats but for the estimates; the answers do not depend on the order of what is put in.
 """
 
-from jobs.planning.core.day_lists import Piece, WeekPlan, fewest_changes, plan_weeks
-from jobs.planning.core.earliest_due_first import Plan, edf, fits, spare
-from jobs.planning.core.fewest_moved import FewestMoved, fewest_moved
-from jobs.planning.core.honest_dates import (
+from jobs.planning.core.dates import (
     FittingRule,
-    Pickup,
-    Room,
-    earliest_due,
-    earliest_pickup,
-    room,
-)
-from jobs.planning.core.likely_dates import (
     GuessedStage,
+    Pickup,
     Ratio,
     Ratios,
+    Room,
     Timed,
     chance_by_date,
     credibility,
+    earliest_due,
+    earliest_pickup,
     fit_ratios,
     likely_date,
     median_remaining,
+    room,
 )
+from jobs.planning.core.day_lists import Piece, WeekPlan, fewest_changes, plan_weeks
+from jobs.planning.core.fewest_moved import FewestMoved, fewest_moved
 from jobs.planning.core.own_hours import (
     OWN,
     KeptWeek,
@@ -44,14 +41,18 @@ from jobs.planning.core.stages import (
     HorizonError,
     NoBenchTimeError,
     NoDayError,
+    Plan,
     PlanningError,
     PreparedStages,
     Stage,
     WindowError,
     agreeable,
+    edf,
+    fits,
     last_bucket,
     prepare,
     reach_of,
+    spare,
 )
 from jobs.planning.core.too_much import (
     Bottleneck,

@@ -7,16 +7,17 @@ from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import combinations
 
-from jobs.planning.core.earliest_due_first import edf, settle
 from jobs.planning.core.own_hours import KeptWeek, Weeks, own_plan
 from jobs.planning.core.stages import (
     Calendar,
     PlanningError,
     PreparedStages,
     Stage,
+    edf,
     last_bucket,
     prepare,
     reach_of,
+    settle,
 )
 
 Day = tuple[tuple[str, int], ...]

@@ -4,8 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-from jobs.planning.core.earliest_due_first import edf, keeps, ready
-from jobs.planning.core.stages import PreparedStages, Stage, last_bucket
+from jobs.planning.core.stages import PreparedStages, Stage, edf, keeps, last_bucket, ready
 from jobs.planning.core.too_much import bottleneck
 
 EFFORT = 400_000

@@ -10,14 +10,17 @@ from heapq import heappop, heappush
 from itertools import accumulate
 from typing import NamedTuple
 
-from jobs.planning.core.earliest_due_first import edf, ready, settle, spare
 from jobs.planning.core.stages import (
     IN_ORDER,
     PlanningError,
     PreparedStages,
     Stage,
+    edf,
     last_bucket,
     prepare,
+    ready,
+    settle,
+    spare,
 )
 
 Weeks = Sequence[tuple[int, int]]

@@ -4,12 +4,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from operator import sub
 
-from jobs.planning.core.earliest_due_first import edf, fits
 from jobs.planning.core.own_hours import KeptWeek, OwnPlan, Weeks, own_minutes, own_plan
 from jobs.planning.core.stages import (
     Calendar,
     PreparedStages,
     Stage,
+    edf,
+    fits,
     last_bucket,
     prepare,
     reach_of,

@@ -3,14 +3,16 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from jobs.planning.core.earliest_due_first import edf, fill, ready
 from jobs.planning.core.stages import (
     Calendar,
     Stage,
     agreeable,
+    edf,
+    fill,
     last_bucket,
     prepare,
     reach_of,
+    ready,
 )
 
 

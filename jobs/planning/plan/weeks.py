@@ -1,6 +1,8 @@
-"""What has to be done by a day, and the week as bars of hours: clients, own, appointments, free."""
+"""What has to be done by a day, the week as bars of hours (clients, own, appointments, free), and
+what a usual week is made of.
+"""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -167,3 +169,36 @@ def must_do(book: Book, until: date) -> MustDoBy:
         overfull=least.relaxed,
         needed=frozenset(stage for bucket in least.plan for stage, _ in bucket),
     )
+
+
+@dataclass(frozen=True)
+class Shares:
+    """Minutes of a day or of a week; the three parts are the whole."""
+
+    clients: int
+    own: int
+    lost: int
+
+    @property
+    def minutes(self) -> int:
+        return self.clients + self.own + self.lost
+
+    def __add__(self, other: "Shares") -> "Shares":
+        parts = (self.clients + other.clients, self.own + other.own, self.lost + other.lost)
+        return Shares(*parts)
+
+
+def week_shares(days: Sequence[int], own_percent: int, lost_percent: int) -> list[Shares]:
+    """The bench minutes of each day in its parts, each rounded to whole minutes.
+
+    Lost is what the plan does not count on, a day at a time; own sewing is the share of the whole
+    week's bench, laid out day by day so that the days add up to it, as far as there is time left.
+    """
+    shares, bench, laid = [], 0, 0
+    for minutes in days:
+        bench += minutes
+        left = minutes * (100 - lost_percent) // 100
+        own = min(left, bench * own_percent // 100 - laid)
+        laid += own
+        shares.append(Shares(left - own, own, minutes - left))
+    return shares

@@ -11,7 +11,7 @@ from django.urls import reverse
 from jobs.planning.bench_time import ClockSays, clock_on
 from jobs.planning.models import PlanRules
 from jobs.planning.plan.book import monday_of
-from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.planning.plan.weeks import Shares, week_shares
 from jobs.planning.running import running_time
 from jobs.pricing.models import Operation
 from studio.shop import clock

@@ -9,12 +9,9 @@ from django.http import QueryDict
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.counter.dropoff.buttons import press, split_typed
-from jobs.counter.dropoff.desk import DropOffDesk
+from jobs.counter.dropoff.desk import MOST_GARMENTS, MOST_LINES, DropOffDesk, press, split_typed
 from jobs.counter.dropoff.forms import (
     MARKS,
-    MOST_GARMENTS,
-    MOST_LINES,
     GarmentForm,
     GarmentRows,
     put_together,

@@ -18,7 +18,7 @@ from jobs.planning.core import (
     likely_date,
     median_remaining,
 )
-from jobs.planning.core.likely_dates import draw
+from jobs.planning.core.dates import draw
 from tests.jobs.planning.core.books import dice, job, long_calendar, random_case
 from tests.jobs.planning.core.references import closure, live_through
 

@@ -3,7 +3,7 @@
 from hypothesis import given
 from hypothesis import strategies as st
 
-from jobs.planning.plan.week_shares import Shares, week_shares
+from jobs.planning.plan.weeks import Shares, week_shares
 
 # A day has half an hour or more, or none.
 MINUTES = st.lists(st.just(0) | st.integers(30, 1440), min_size=1, max_size=7)
