@@ -158,6 +158,7 @@ TIME_ZONE = "UTC"
 LANGUAGE_CODE = "en"
 USE_I18N = True
 
+CSRF_FAILURE_VIEW = "studio.shop.middleware.stale_form"
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "var" / "static"
 STORAGES = {

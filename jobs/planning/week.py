@@ -49,8 +49,8 @@ KINDS: dict[str, str] = {
 }
 ASKED = 2
 """Open days of every other week that are asked too, from its first on."""
-LENGTH = 22.0
-"""Heights of a line that the longest day of a week is drawn long."""
+LENGTH, OVERFULL, CUT = 22.0, 13.0, 4.8
+"""Heights of a line: the longest day of a week, of one too full, and the most of what is over."""
 SIZES = [("thin sliver", 1.1), ("thin", 2.3), ("low", 4.4), ("tall", 7.2)]
 """How parts of less than so many heights are laid out."""
 SMALL = 20
@@ -61,9 +61,8 @@ SMALL = 20
 class DrawnPart:
     """A part of a day as it is drawn: ``height`` heights of a line long, ``size`` its layout.
 
-    ``grip`` is the address by which it is lifted, empty where it stays; ``up`` says that it is in
-    the hand. ``small`` are those that are pooled in it. A ``folded`` one waits on a phone until
-    its day is unrolled.
+    ``grip`` is the address by which it is lifted, empty where it stays; ``up``: it is in the hand.
+    ``small`` are pooled in it. A ``folded`` one waits on a phone until its day is unrolled.
     """
 
     part: DayPart
@@ -451,18 +450,19 @@ def _pictured(days: list[SheetDay]) -> list[SheetDay]:
 def _drawn(days: list[SheetDay], lifted: Lifted | None = None) -> list[SheetDay]:
     """The days drawn on one scale; those that are over have nothing to lift."""
     whole = (day.minutes - sum(part.minutes for part in day.over) for day in days)
-    beyond = (day.minutes * 2 // 3 for day in days)
-    scale = LENGTH / max(240, *whole, *beyond)
+    scale = (OVERFULL if any(day.over for day in days) else LENGTH) / max(240, *whole)
 
     def drawn(part: DayPart, day: SheetDay) -> DrawnPart:
         # No work is drawn too short to be touched.
         length = part.minutes * scale
         high = length if part.kind in {"free", "lost"} else max(1.6, length)
+        most = CUT if part.kind == "over" else high
+        size = next((name for name, limit in SIZES if high < limit), "tall roomy")
         fixed = part.done or part.pinned or part.kind in {"free", "lost"}
         return DrawnPart(
             part,
-            height=f"{high:.2f}",
-            size=next((name for name, most in SIZES if high < most), "tall roomy"),
+            height=f"{min(high, most):.2f}",
+            size="tall cut" if high > most else size,
             grip="" if fixed else urlencode(part.fields(day.bar.day)),
             up=lifted is not None and lifted.holds(part),
             small=tuple(drawn(each, day) for each in part.small),
@@ -586,8 +586,8 @@ def _planned(request: StudioRequest, monday: date) -> dict[str, Any]:
         asks = time_question(week, request.studio)
         return {"sheet": sheet, "idle": idle, "asks": asks, "percent": week.rules.own_percent}
     day, bench = asked_day(request.GET), week.book.bench
-    weeks = [monday_of(bench.today) + WEEK * ahead for ahead in range(GLANCE)]
-    open_days = ([day for day in week_of(each) if bench.minutes_on(day)] for each in weeks)
+    weeks = (week_of(monday_of(bench.today) + WEEK * ahead) for ahead in range(GLANCE))
+    open_days = ([day for day in each if bench.minutes_on(day)] for each in weeks)
     others = chain.from_iterable(days[:ASKED] for days in open_days)
     asked = {*week_of(monday), *others, *([day] if day else [])}
     answers = lifted.answers(week.book, sorted(asked))

@@ -147,6 +147,18 @@ class FullDiskMiddleware:
         return _resend(request, "full.html", 507)
 
 
+def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
+    """A form whose token has gone stale (``reason`` is Django's): what was typed can be sent again.
+
+    Only where the browser says that the form was the studio's own, and not from the login.
+    """
+    own = request.headers.get("Sec-Fetch-Site") == "same-origin"
+    login = any(name.startswith("password") for name in request.POST)
+    if own and request.POST and not login and not request.FILES:
+        return _resend(request, "403_csrf.html", 403)
+    return render(request, "403_csrf.html", status=403)
+
+
 def _resend(request: HttpRequest, template: str, status: int) -> HttpResponse:
     """A page that has what was typed, to be sent again."""
     typed = [

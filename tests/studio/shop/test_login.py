@@ -151,3 +151,15 @@ def test_a_login_page_that_lay_too_long_says_so(mara):
     response = strict.post(reverse("login"), FIELDS)
     assert response.status_code == 403
     assert "This page was open too long" in response.text
+
+
+def test_a_form_whose_token_went_stale_can_be_sent_again(mara):
+    """Only if the browser says that it was the studio's own (Fetch Metadata: Sec-Fetch-Site)."""
+    strict = Client(enforce_csrf_checks=True)
+    strict.force_login(mara)
+    typed = {"name": "Ann <b>", "csrfmiddlewaretoken": "x" * 64}
+    for site, kept in (("same-origin", True), ("cross-site", False)):
+        response = strict.post(reverse("client-new"), typed, headers={"Sec-Fetch-Site": site})
+        assert response.status_code == 403
+        assert ("\nAnn &lt;b&gt;</textarea>" in response.text) is kept
+        assert ("Save again" in response.text) is kept
