@@ -44,6 +44,7 @@ def desk(*, sees_money: bool = True) -> DropOffDesk:
         tax_trouble="",
         taxed_at=None,
         photos={},
+        pad=[],
     )
 
 
