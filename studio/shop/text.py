@@ -57,7 +57,7 @@ def spaces_inside(locale: str, *, paper: bool) -> re.Pattern[str]:
     day = r"\d{1,2}\b(?!:)"
     date = rf"{day}|(?:{months})\b" if paper else rf"{day}(?!\.? (?:{months})\b)"
     return re.compile(
-        rf"{INSIDE}|\b(?:{weekdays})[.,]? (?={date})"
+        rf"{INSIDE}|\b(?:{weekdays})\.?[,،]? (?={date})"
         rf"|(?<=\d)\.? (?=(?:{months})\b)|\b(?:{months})\.? (?={day}|\d{{4}}\b)"
         rf"|(?<=\d), (?=20\d\d\b)"
     )

@@ -7,6 +7,7 @@ laid out stands in ``typesetting``, which is loaded when the first paper is aske
 import hashlib
 import io
 import logging
+import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -27,11 +28,13 @@ from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
 from studio.shop.stored_files import atomic_with_files, save_with_file
 from studio.shop.text import figures_whole
+from studio.shop.words import Words
 
 logger = logging.getLogger(__name__)
 
 MM_PER_PIXEL = 25.4 / 96  # CSS Values and Units, section 6.2: 1 in is 96 px.
 MOST_TIGHTENED = 3  # pages; of more, one less is nothing
+PAGE_OF = "page {page} of {pages}"
 USUAL_WIDTH = 12  # letters of a price that its column has room for
 # One module is 8 dots, which the style sheet prints at 406.4 dots per inch: exactly 0.5 mm, four
 # dots of a 203 dpi printer. 0.4 mm is the least that is read in the hand (common practice).
@@ -54,7 +57,8 @@ class Page:
     """A size of paper in millimetres. ``side`` and ``top`` are margins that stay white.
 
     ``foot`` at the bottom is kept for the line that tells the pages apart, ``sheet`` is the style
-    sheet of such papers. On a roll the height is fitted to the text.
+    sheet of such papers. On a roll the height is fitted to the text. ``foot_words`` tell the pages
+    apart in the paper's language.
     """
 
     name: str
@@ -64,13 +68,33 @@ class Page:
     top: float
     foot: float
     sheet: str
+    foot_words: str = ""
 
     @property
     def css(self) -> str:
         return (
             f"@page {{ size: {self.width}mm {self.height}mm; "
-            f"margin: {self.top}mm {self.side}mm {self.top + self.foot}mm }}"
+            f"margin: {self.top}mm {self.side}mm {self.top + self.foot}mm; {self._foot_css} }}"
         )
+
+    @property
+    def _foot_css(self) -> str:
+        """``Seite 1 von 2`` in the margin; English is in the style sheet."""
+        if self.foot_words in {"", PAGE_OF}:
+            return ""
+        parts = re.split(r"\{(pages?)\}", self.foot_words)
+        content = " ".join(
+            f"counter({part})" if place % 2 else f'"{_in_css(part)}"'
+            for place, part in enumerate(parts)
+        )
+        return f"@bottom-right {{ content: {content} }}"
+
+
+def _in_css(text: str) -> str:
+    """Inside a string of CSS (CSS Syntax, 4.3.7): all but letters, digits and spaces by number."""
+    return "".join(
+        letter if letter.isalnum() or letter == " " else f"\\{ord(letter):06x}" for letter in text
+    )
 
 
 # ISO 216 gives the A sizes, ANSI/ASME Y14.1 the Letter (8.5 x 11 in), whose half is 5.5 x 8.5 in.
@@ -161,6 +185,9 @@ def lay_out(
             render_to_string(template, facts), context["studio"].locale, paper=True
         )
     size = replace(PAGES[page], sheet=sheet or PAGES[page].sheet)
+    words = context.get("words")
+    if size.sheet == "sheet" and isinstance(words, Words):
+        size = replace(size, foot_words=words.text(PAGE_OF))
     laid = _typeset(text, size, pictures or {})
     if PAGES[page].sheet != "roll":
         return laid

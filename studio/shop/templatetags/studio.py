@@ -1,5 +1,6 @@
 """How pages show money, lengths, days and minutes in the studio's own locale."""
 
+import unicodedata
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -153,3 +154,10 @@ def again(context: template.Context, name: str) -> str:
 def whose(context: template.Context) -> str:
     """Whose the own hours are, said to whoever reads: ``your own`` or ``the owner's``."""
     return "your own" if context["user"].is_owner else "the owner's"
+
+
+@register.filter
+def bidi(text: str) -> SafeString:
+    """What stays in its own order on a paper that is written from the right, such as a number."""
+    from_right = any(unicodedata.bidirectional(letter) in {"R", "AL"} for letter in text)
+    return format_html('<span class="{}">{}</span>', "rtl" if from_right else "ltr", text)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar
 
 from babel import Locale
 from babel.core import UnknownLocaleError
@@ -175,6 +175,8 @@ class Words:
 
     ``locale`` writes its figures and days, ``tag`` is the BCP 47 tag, ``own`` the owner's words.
     """
+
+    do_not_call_in_templates: ClassVar[bool] = True  # as Django would
 
     code: str = ENGLISH
     locale: str = ENGLISH
