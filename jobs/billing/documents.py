@@ -460,7 +460,7 @@ def invoice_facts(
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
-        "rates": [shown_tax(rate) for rate in data["rates"]],
+        "rates": [_rate_in(words, shown_tax(rate)) for rate in data["rates"]],
         "charges": [
             replace(row, tax=row.tax and shown_tax(row.tax))
             for row in charge_rows(data, words=words)
@@ -557,7 +557,6 @@ def _parties(data: dict[str, Any], currency: str, words: Words) -> dict[str, Any
     seller |= {"locale": words.locale, "language": words.tag}
     return {
         **data,
-        "rates": [_rate_in(words, rate) for rate in data.get("rates") or []],
         "words": words,
         "studio": SimpleNamespace(**seller),
         "client": {**data["client"], **_numbers(data["client"])},

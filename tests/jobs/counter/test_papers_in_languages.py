@@ -45,7 +45,7 @@ def ticket(studio, owner):
     )  # fmt: skip
     client = ClientFactory(
         name="Ada Moss", language="de", phone="+353 86 555 0143", country="FR", street="1 Row",
-        city="Brest",
+        city="Brest", vat_number="FR40303265045",
     )  # fmt: skip
     garments = (
         trousers(
