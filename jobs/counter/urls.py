@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, include, path
 
-from jobs.counter import notices, pads, papers
+from jobs.counter import notices, pads, page_papers, papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
@@ -51,6 +51,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("papers/evening-list.pdf", notices.rack, name="paper-rack"),
     path("papers/how-to-measure.pdf", notices.measures, name="paper-measures"),
     path("papers/cautions.pdf", notices.cautions, name="paper-cautions"),
+    path("today.pdf", page_papers.today_paper, name="paper-today"),
+    path("week/<slug:monday>.pdf", page_papers.week_paper, name="paper-week"),
+    path("year/<int:year>.pdf", page_papers.year_paper, name="paper-year"),
     path("pads/", pads.pads, name="pads"),
     path("pads/<int:pk>/", pads.pad, name="pad"),
     path("pads/<int:pk>/void/", pads.pad_void, name="pad-void"),

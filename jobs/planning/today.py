@@ -337,7 +337,7 @@ def read_garments(tickets: Collection[int]) -> dict[int, list[Garment]]:
     rows: dict[int, list[Garment]] = defaultdict(list)
     garments = Garment.objects.filter(ticket__in=tickets, removed_at=None).order_by("pk")
     lines = Line.objects.filter(removed_at=None).order_by("work_order", "pk")
-    shown = garments.only("ticket", "letter", "kind_name", "colour").prefetch_related(
+    shown = garments.only("ticket", "letter", "kind_name", "colour", "hangs").prefetch_related(
         Prefetch("lines", lines.only("garment", *LINE_FACTS)),
         Prefetch("photos", Photo.objects.order_by("pk").only("garment")),
     )

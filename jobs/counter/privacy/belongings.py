@@ -33,6 +33,7 @@ from jobs.tickets.models import (
     Initials,
     Line,
     Mark,
+    PadNumber,
     Photo,
     Ticket,
 )
@@ -88,6 +89,7 @@ PARTS = (
             "version", "form_key", "started_at", "ready_at", "collected_at", "cancelled_at",
         ),
     ),
+    Part(PadNumber, "ticket", "number_on_pad", stays=("number", "voided_at", "voided_why")),
     Part(
         Garment, "ticket", "garments",
         blank=forgotten(),

@@ -112,6 +112,8 @@ PAGES = {
         Page("half-letter", 139.7, 215.9, 10, 10, 5, "sheet"),
         Page("A4-folded", 297, 210, 10, 10, 0, "list"),
         Page("Letter-folded", 279.4, 215.9, 10, 10, 0, "list"),
+        Page("A5-across", 210, 148, 8, 8, 0, "list"),
+        Page("half-letter-across", 215.9, 139.7, 8, 8, 0, "list"),
         Page("A6", 105, 148, 6, 5, 0, "tag"),
         Page("A7", 74, 105, 5, 4, 0, "tag"),
         Page("3x5", 76.2, 127, 5, 4, 0, "tag"),

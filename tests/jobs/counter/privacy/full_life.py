@@ -17,7 +17,7 @@ from jobs.tickets import actions
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.photographs import place_mark
 from jobs.tickets.documents import TicketPapers
-from jobs.tickets.models import CautionRead, FitSum, Ticket
+from jobs.tickets.models import CautionRead, FitSum, Pad, PadNumber, Ticket
 from studio.shop import clock
 from studio.shop.models import Profile, User
 from studio.shop.paper.printers import PAPERS
@@ -160,6 +160,8 @@ def work(ticket: Ticket, by: User) -> None:
     f.BenchTimeFactory(line=second, note=TOLD.bench, by=by)
     todo.add_todo(words=TOLD.to_do, side="studio", on=ticket, by=by)
     f.HoursTakenFactory(ticket=ticket, by=by)
+    pad = Pad.objects.create(made_at=clock.now(), made_by=by)
+    PadNumber.objects.create(pad=pad, number=ticket.number, ticket=ticket)
     actions.why_not_done(line=first, why=TOLD.why, by=by)
     actions.tick_all(ticket=ticket, by=by)
     actions.mark_ready(ticket=ticket, by=by)
