@@ -4,10 +4,10 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
-from axe_playwright_python.base import AXE_SCRIPT
 from django.test import Client
-from playwright.sync_api import CDPSession, Locator, Page
+from playwright.sync_api import CDPSession, Locator, Page, expect
 
 from studio.shop.models import User
 
@@ -15,27 +15,13 @@ from studio.shop.models import User
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 # What axe-core says of colours: its tag cat.color holds these two for WCAG 2.2 AA.
 COLOURS = ["color-contrast", "link-in-text-block"]
-# Half a megabyte: a page that came from the studio fetches it there, once, as it does its scripts.
+# Half a megabyte: a page fetches it from the studio, once, as it does its scripts.
 AXE_ADDRESS = "/static/axe.js"
-FETCH_AXE = """
-async address => {
-    if (window.axe) return;
-    const script = document.createElement("script");
-    const loaded = new Promise((done, fail) => {
-        Object.assign(script, {src: address, onload: done, onerror: fail});
-    });
-    document.head.append(script);
-    await loaded;
-}
-"""
-# Asks by the ``options``, and after colours only where words in sight have a look that is not among
-# the ``known`` ones; tells the findings, and which looks were sound. A look is all that decides how
-# well words can be read, of the element and of all around it: kind, classes, whether it has words
-# of its own, and what the style sheets made of its colours and type. Three of each are asked: one
-# may lie under another. To report all that is sound, as axe-core does, takes a third more.
-ASK = """
-async ({known, options}) => {
-    const seen = new Map(known.split(" ").map(look => [look, 3])), looks = new Map(), asked = [];
+# The looks of words in sight. A look is all that decides how well words can be read, of the element
+# and of all around it: kind, classes, whether it has words of its own, and what the style sheets
+# made of its colours and type.
+LOOKS = """
+() => {
     const hash = text => {
         let [one, other] = [5381, 52711];
         for (let place = 0; place < text.length; place++) {
@@ -44,7 +30,14 @@ async ({known, options}) => {
         }
         return String((one >>> 0) * 1048576 + ((other >>> 0) % 1048576));
     };
-    for (const element of document.querySelectorAll("*")) {
+    // What is folded away is passed by with all that is in it; contents alone have no box.
+    const shown = element => element.checkVisibility()
+        || getComputedStyle(element).display === "contents"
+        ? NodeFilter.FILTER_ACCEPT : NodeFilter.FILTER_REJECT;
+    const looks = new Map(), found = [];
+    const walk = document.createTreeWalker(document, NodeFilter.SHOW_ELEMENT, shown);
+    while (walk.nextNode()) {
+        const element = walk.currentNode;
         const style = getComputedStyle(element);
         const words = element.matches("input, select, textarea") || [...element.childNodes].some(
             node => node.nodeType === Node.TEXT_NODE && node.data.trim());
@@ -55,30 +48,46 @@ async ({known, options}) => {
             style.textDecorationLine, style.textShadow, style.filter, style.mixBlendMode,
         ].join("|"));
         looks.set(element, look);
-        const before = seen.get(look) || 0;
-        if (words && before < 3 &&
-            element.checkVisibility({opacityProperty: true, visibilityProperty: true})) {
-            seen.set(look, before + 1);
-            asked.push(element);
-        }
+        if (words && element.checkVisibility({opacityProperty: true, visibilityProperty: true}))
+            found.push([element, look]);
     }
+    window.looks = found;
     const scheme = matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light";
-    if (!asked.length && options.only_colours) return {scheme, violations: [], sound: ""};
+    return {scheme, looks: [...new Set(found.map(([, look]) => look))]};
+}
+"""
+# Asks by the ``options``, and after colours only where words have a look that is ``unknown``; tells
+# the findings, and which looks were sound. Three of each are asked: one may lie under another. To
+# report all that is sound, as axe-core does, takes a third more.
+ASK = """
+async ({unknown, options, address}) => {
+    if (!window.axe) {
+        const script = document.createElement("script");
+        const loaded = new Promise((done, fail) => {
+            Object.assign(script, {src: address, onload: done, onerror: fail});
+        });
+        document.head.append(script);
+        await loaded;
+    }
+    const left = new Map(unknown.map(look => [look, 3])), asked = new Map();
+    for (const [element, look] of window.looks) if (left.get(look) > 0) {
+        left.set(look, left.get(look) - 1);
+        asked.set(element, look);
+    }
     axe.configure({rules: [
         {id: "color-contrast", selector: "[data-asked]"},
         {id: "link-in-text-block", selector: "a[href][data-asked]"},
     ]});
     axe.addReporter("found", (results, _, done) => done(results));
-    asked.forEach(element => element.setAttribute("data-asked", ""));
+    for (const element of asked.keys()) element.setAttribute("data-asked", "");
     const results = await axe.run(document, {...options, reporter: "found", selectors: false});
-    asked.forEach(element => element.removeAttribute("data-asked"));
+    for (const element of asked.keys()) element.removeAttribute("data-asked");
     return {
-        scheme,
         violations: results.filter(({violations}) => violations.length).map(
             ({id, impact, help, violations}) => ({id, impact, help,
                 nodes: violations.map(({node}) => node.element.outerHTML)})),
         sound: results.filter(({id}) => id === "color-contrast").flatMap(
-            ({passes}) => passes.map(({node}) => looks.get(node.element))).join(" "),
+            ({passes}) => passes.map(({node}) => asked.get(node.element))),
     };
 }
 """
@@ -94,13 +103,7 @@ TOUCH = 44
 SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
   word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }"""
 # Whatever the reader sets is set before it is measured.
-ASK_READABLE = """({css, most}) => {
-    const sheet = new CSSStyleSheet();
-    sheet.replaceSync(`html { opacity: 0 } ${css}`);
-    document.adoptedStyleSheets = [sheet];
-    return {squeezed: measures.squeezed(most), cut: measures.cut(), aside: measures.aside(),
-        covered: measures.covered()};
-}"""
+READABLE = "measures.readable(asked.css, asked.most)"
 
 
 @dataclass(frozen=True)
@@ -224,46 +227,57 @@ def assert_accessible(
     Of the others ``target-size`` takes a third; ``assert_touched`` asks more than it, for less.
     """
     page.wait_for_load_state()
-    if page.url.startswith("http"):
-        page.evaluate(FETCH_AXE, AXE_ADDRESS)
-    else:
-        page.evaluate(f"() => {{ if (!window.axe) {{ {AXE_SCRIPT} }} }}")
     if len(schemes) == 1:
         page.emulate_media(color_scheme=schemes[0])
     # The one it is in first: each change draws the page anew.
-    now = _ask(page, runOnly=RULES, rules={} if targets else {"target-size": {"enabled": False}})
+    now = _ask(page, RULES, rules={} if targets else {"target-size": {"enabled": False}})
     for scheme in set(schemes) - {now}:
         page.emulate_media(color_scheme=scheme)
-        _ask(page, runOnly=COLOURS, only_colours=True)
+        _ask(page, COLOURS)
 
 
-def _ask(page: Page, **options: object) -> str:
+def _ask(page: Page, tags: list[str], **options: object) -> str:
     """No finding; the looks that were sound are remembered. In which scheme the page is."""
-    answer = page.evaluate(ASK, {"known": " ".join(SOUND), "options": options})
+    seen = page.evaluate(LOOKS)
+    unknown = [look for look in seen["looks"] if look not in SOUND]
+    if not unknown and tags == COLOURS:
+        return seen["scheme"]
+    options = {"runOnly": tags, **options}
+    asked = {"unknown": unknown, "options": options, "address": AXE_ADDRESS}
+    answer = page.evaluate(ASK, asked)
     amiss = [
         f"{rule['id']} ({rule['impact']}): {rule['help']}\n"
         + "\n".join(f"    {html[:200]}" for html in rule["nodes"][:5])
         for rule in answer["violations"]
     ]
-    assert not amiss, f"{page.url} ({answer['scheme']}):\n" + "\n".join(amiss)
-    SOUND.update(answer["sound"].split())
-    return answer["scheme"]
+    assert not amiss, f"{page.url} ({seen['scheme']}):\n" + "\n".join(amiss)
+    SOUND.update(answer["sound"])
+    return seen["scheme"]
+
+
+def measured(page: Page, what: str, asked: object = None) -> Any:
+    """Something of ``measures.js``, of which the page may not know yet, once its parts are here."""
+    know = f"if (!window.measures?.aside) {{ {MEASURES} }}"
+    ask = f"asked => {{ {know} return document.querySelector('.htmx-request') ? null : {what}; }}"
+    answer = page.evaluate(ask, asked)
+    if answer is None:
+        expect(page.locator(".htmx-request")).to_have_count(0)
+        answer = page.evaluate(ask, asked)
+    return answer
 
 
 def assert_fits(page: Page) -> None:
     """Nothing makes the page, with its style sheet, scroll sideways, and no figure is broken."""
     page.wait_for_load_state()
-    page.evaluate(MEASURES)
-    wide = page.evaluate("document.documentElement.scrollWidth - window.innerWidth")
-    assert wide <= 0, f"{page.url}, {wide} px too wide: {page.evaluate('measures.aside()')}"
-    broken = page.evaluate("measures.broken()")
+    wide = "document.documentElement.scrollWidth - window.innerWidth"
+    wide, aside, broken = measured(page, f"[{wide}, measures.aside(), measures.broken()]")
+    assert wide <= 0, f"{page.url}, {wide} px too wide: {aside}"
     assert not broken, f"{page.url}: broken across lines:\n" + "\n".join(broken)
 
 
 def assert_touched(page: Page) -> None:
     """What can be touched is large enough, and at most one button is filled."""
-    page.evaluate(MEASURES)
-    small, filled = page.evaluate(f"[measures.small({TOUCH}), measures.filled()]")
+    small, filled = measured(page, f"[measures.small({TOUCH}), measures.filled()]")
     assert not small, f"{page.url}: less than {TOUCH} px:\n" + "\n".join(small)
     # The page of components shows them all.
     most = 9 if "/looks/" in page.url else 1
@@ -274,9 +288,8 @@ def assert_readable_large(page: Page, browser: CDPSession) -> None:
     """At each zoom no word is squeezed or cut off, nothing scrolls sideways, no bar covers half.
 
     The page's session with the ``browser`` sets the letters as a reader does in its preferences.
+    The window stays that of the last reader.
     """
-    page.evaluate(MEASURES)
-    was = page.viewport_size
     amiss = []
     letters = 16
     for reader in READERS:
@@ -284,11 +297,10 @@ def assert_readable_large(page: Page, browser: CDPSession) -> None:
         if letters != reader.letters:
             letters = reader.letters
             browser.send("Page.setFontSizes", {"fontSizes": {"standard": letters}})
-        found = page.evaluate(ASK_READABLE, {"css": reader.spaced, "most": reader.word})
+        found = measured(page, READABLE, {"css": reader.spaced, "most": reader.word})
         amiss += [f"{reader.name}, {kind}: {where}" for kind in found for where in found[kind][:8]]
     assert letters == READERS[0].letters, "The last reader leaves letters as they were."
     page.evaluate("document.adoptedStyleSheets = []")
-    page.set_viewport_size(was)
     assert not amiss, f"{page.url}:\n" + "\n".join(amiss)
 
 
@@ -302,6 +314,15 @@ def assert_in_sight(
     end = box["y"] + box["height"]
     tell("figure", f"{name}: end at {end:.0f} px of {most}")
     assert end <= most, name
+
+
+def heights(targets: Locator) -> list[float]:
+    """How high each of them is, in px, those in sight alone; at least one has to be."""
+    found: list[float] = targets.evaluate_all(
+        "all => all.map(one => one.getBoundingClientRect().height).filter(high => high > 0)"
+    )
+    assert found, f"Nothing is in sight of {targets}."
+    return found
 
 
 def minutes_of(shown: str) -> int:

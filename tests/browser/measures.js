@@ -95,6 +95,8 @@
   // Words that end at the edge of a box which hides what goes on.
   const cut = () =>
     all("body *").filter(element => {
+      // Asked for its size, what is folded away would be laid out for that alone.
+      if (!element.checkVisibility()) return false;
       const style = getComputedStyle(element);
       const hides = way => ["hidden", "clip"].includes(way);
       const beyond =
@@ -127,6 +129,14 @@
     return high > innerHeight / 2 ? bars.map(name) : [];
   };
 
+  // What is lost to a reader who sets this, and with words of so many letters whole.
+  const readable = (css, most) => {
+    const sheet = new CSSStyleSheet();
+    sheet.replaceSync(`html { opacity: 0 } ${css}`);
+    document.adoptedStyleSheets = [sheet];
+    return { squeezed: squeezed(most), cut: cut(), aside: aside(), covered: covered() };
+  };
+
   const filled = () => all(".btn.main").filter(seen).map(name);
-  window.measures = { small, squeezed, broken, cut, aside, covered, filled };
+  window.measures = { small, broken, aside, readable, filled };
 })();

@@ -1,6 +1,5 @@
 """Clients in a browser: longest names on a phone, a file and a merge without JavaScript."""
 
-import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
@@ -32,22 +31,18 @@ def upload(page, text: str) -> None:
     page.get_by_role("button", name="Look at it").click()
 
 
-@pytest.mark.parametrize("name", ["client", "client-edit", "client-merge", "clients"])
-def test_the_longest_facts_fit_on_a_phone(name, page, studio, owner):
+def test_the_longest_facts_fit_on_a_phone_and_shut_nobody_out(page, studio, owner):
+    """The pages of a client, and those between: two entries beside each other, a file looked at."""
     client = ClientFactory(**LONGEST | {"phone": LONGEST["phone"][:40]})
     ClientFactory(name=client.name)
-    args = [] if name == "clients" else [client.pk]
-    signed_in(page, owner).goto(reverse(name, args=args))
-    assert_fits(page)
-    assert_accessible(page)
-
-
-def test_the_pages_between_fit_and_shut_nobody_out(page, studio, owner):
-    client = ClientFactory(**LONGEST | {"phone": LONGEST["phone"][:40]})
     other = ClientFactory(name="Mary Larkin", phone="086 555 0143")
-    signed_in(page, owner).goto(f"{reverse('client-merge', args=[client.pk])}?other={other.pk}")
-    assert_fits(page)
-    assert_accessible(page)
+    signed_in(page, owner)
+    merge = reverse("client-merge", args=[client.pk])
+    pages = [reverse(name, args=[client.pk]) for name in ("client", "client-edit")]
+    for address in (*pages, merge, reverse("clients"), f"{merge}?other={other.pk}"):
+        page.goto(address)
+        assert_fits(page)
+        assert_accessible(page)
     upload(page, TABLE)
     expect(page.get_by_role("heading", name="Looks like somebody who is here (2)")).to_be_visible()
     assert_fits(page)

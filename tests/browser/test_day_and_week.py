@@ -21,6 +21,7 @@ from tests.browser.hands import (
     assert_accessible,
     assert_fits,
     controls_of,
+    heights,
     minutes_of,
     signed_in,
 )
@@ -137,7 +138,10 @@ def size_of(sheet) -> tuple[int, int]:
     return tuple(round(float(side) * 25.4 / 72) for side in sheet.mediabox[2:])
 
 
-def test_a_day_of_twelve_prints_on_one_a5_sheet(page, bring, studio, owner, record_property):
+def test_day_and_week_can_be_read_and_touched_by_everybody_and_print_on_a_sheet_each(
+    page, bring, studio, owner, record_property
+):
+    """A day of twelve on A5, the week on A4."""
     full_day(bring, studio, owner)
     signed_in(page, owner).goto("/")
     rows = page.locator(".line > li:not(.chalk-line)").count()
@@ -152,38 +156,29 @@ def test_a_day_of_twelve_prints_on_one_a5_sheet(page, bring, studio, owner, reco
     assert "Find a ticket" not in text
     record_property("figure", f"today's page with {rows} rows prints on {len(paper.pages)} A5")
 
-
-def test_the_week_prints_on_one_a4_sheet(page, bring, studio, owner):
-    full_day(bring, studio, owner)
-    signed_in(page, owner).goto(reverse("week"))
+    page.goto(reverse("week"))
     paper = printed(page)
     assert [size_of(sheet) for sheet in paper.pages] == [A4[::-1]]
     assert "Eight weeks" in paper.pages[0].extract_text()
-
-
-def test_day_and_week_can_be_read_and_touched_by_everybody(page, bring, studio, owner):
-    full_day(bring, studio, owner)
-    signed_in(page, owner)
-    for path in ("/", reverse("week")):
-        page.goto(path)
+    for path in (reverse("week"), "/"):
+        if path == "/":
+            page.goto(path)
         page.get_by_label("Time for").select_option("3 h")
         expect(page.locator("#time-answer .verdict")).to_be_visible()
         assert_fits(page)
         assert_accessible(page)
-    page.goto("/")
     page.get_by_role("button", name="Start").first.tap()
     page.get_by_role("button", name="Pause").wait_for()
     assert_accessible(page)
-    daily = page.locator(".now > .acts button, .now > .acts summary").all()
-    assert min(button.bounding_box()["height"] for button in daily) >= 56
+    assert min(heights(page.locator(".now > .acts button, .now > .acts summary"))) >= 56
 
 
+# The controls of the page itself that can be seen before a drawer is opened: how high each is, and
+# whether it stands in a sentence or a heading.
+SEEN = """all => all.filter(one => one.checkVisibility({visibilityProperty: true})).map(
+    one => [one.getBoundingClientRect(), one.closest("p, h2") !== null]
+).filter(([box]) => box.width && box.height).map(([box, within]) => [box.height, within])"""
 CONTROLS = "main :is(a, button, summary, select, input:not([type=hidden]))"
-
-
-def seen(page) -> list:
-    """The controls of the page itself that can be seen before a drawer is opened."""
-    return [each for each in page.locator(CONTROLS).all() if each.is_visible()]
 
 
 @pytest.mark.parametrize("full", [False, True], ids=["a day", "an overfull day"])
@@ -213,9 +208,9 @@ def test_the_first_job_is_seen_at_once_and_the_page_is_short(
         assert screens <= most
         assert controls <= 25
         assert screen.locator("main .btn.main:visible").count() == 1
-        targets = [box["height"] for each in seen(screen) if (box := each.bounding_box())]
-        links = [each for each in seen(screen) if each.evaluate("e => e.closest('p, h2') !== null")]
-        assert sum(height < 44 for height in targets) <= len(links)
+        targets = screen.locator(CONTROLS).evaluate_all(SEEN)
+        assert targets
+        assert sum(high < 44 for high, _ in targets) <= sum(within for _, within in targets)
 
 
 def test_a_day_goes_by_keys_alone(desktop, bring, owner):

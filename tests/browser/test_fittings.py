@@ -7,7 +7,14 @@ from playwright.sync_api import expect
 
 from jobs.planning.models import Fitting, ReadyToCut, Wait
 from studio.shop import clock
-from tests.browser.hands import Hands, assert_accessible, assert_fits, reach, signed_in
+from tests.browser.hands import (
+    Hands,
+    assert_accessible,
+    assert_fits,
+    heights,
+    reach,
+    signed_in,
+)
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import FittingFactory
 
@@ -176,12 +183,11 @@ def test_the_days_buttons_are_large_and_everything_can_be_read(phone, ticket):
     for name in ("Kept", "Missed", "Book a fitting", "Find a new day"):
         target = card.get_by_role("button", name=name).or_(card.get_by_role("link", name=name))
         assert target.bounding_box()["height"] >= 56, name
-    rest = [*card.locator("button, a, summary, select").all()]
-    assert min(target.bounding_box()["height"] for target in rest) >= 44
+    assert min(heights(card.locator("button, a, summary, select"))) >= 44
     assert_accessible(phone)
     assert_fits(phone)
     card.get_by_role("link", name="Book a fitting").tap()
     phone.wait_for_url("**/fittings/new/")
-    assert min(chip.bounding_box()["height"] for chip in phone.locator(".times label").all()) >= 56
+    assert min(heights(phone.locator(".times label"))) >= 56
     assert_accessible(phone)
     assert_fits(phone)

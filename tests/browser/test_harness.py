@@ -9,6 +9,7 @@ from tests.browser.hands import (
     assert_fits,
     assert_readable_large,
     assert_touched,
+    signed_in,
 )
 
 FORM = """
@@ -173,3 +174,20 @@ def test_the_desktop_is_wide_and_has_a_mouse(desktop):
     assert desktop.evaluate("[innerWidth, innerHeight, navigator.maxTouchPoints]") == [1280, 900, 0]
     Hands(desktop).tap("#save")
     assert desktop.evaluate("document.activeElement.id") == "save"
+
+
+def test_what_one_leaves_in_a_window_the_next_does_not_find(window, page, studio, owner):
+    signed_in(page, owner).goto(reverse("more"))
+    page.evaluate("localStorage.setItem('keys', 'no'); sessionStorage.setItem('place', 9)")
+    page.set_viewport_size({"width": 500, "height": 500})
+    page.emulate_media(color_scheme="dark")
+    page.route("**/*", lambda route: route.abort())
+    page.context.new_page()
+    window("phone").tidy()
+    page.goto(reverse("more"))
+    page.wait_for_url(f"**{reverse('login')}**")
+    assert page.context.pages == [page]
+    kept = "[localStorage.getItem('keys'), sessionStorage.getItem('place')]"
+    assert page.evaluate(kept) == [None, None]
+    assert page.evaluate("[innerWidth, innerHeight]") == [390, 844]
+    assert page.evaluate("matchMedia('(prefers-color-scheme: light)').matches")

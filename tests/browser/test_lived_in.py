@@ -56,19 +56,32 @@ def links(page: Page) -> list[str]:
 
 
 def look(page: Page, browser: CDPSession, path: str, first: bool) -> None:
-    """Axe, both screens, what is touched; of its kind's ``first`` page also each zoom."""
+    """Axe, both screens, what is touched; of its kind's ``first`` page also each zoom.
+
+    It opens on the screen on which the page before was left, and is then changed once.
+    """
     page.goto(path)
     assert page.locator("h1").count() == 1, path
     assert_fits(page)
+    if page.viewport_size == DESKTOP:
+        if first:
+            assert_touched(page)
+        page.set_viewport_size(PHONE)
+        assert_fits(page)
+        look_by_thumb(page, browser, first)
+    else:
+        look_by_thumb(page, browser, first)
+        page.set_viewport_size(DESKTOP)
+        assert_fits(page)
+        if first:
+            assert_touched(page)
+
+
+def look_by_thumb(page: Page, browser: CDPSession, first: bool) -> None:
     assert_accessible(page, targets=False)
     assert_touched(page)
     if first:
         assert_readable_large(page, browser)
-    page.set_viewport_size(DESKTOP)
-    assert_fits(page)
-    if first:
-        assert_touched(page)
-    page.set_viewport_size(PHONE)
 
 
 def test_every_page_of_a_lived_in_studio(page, lived_in, record_property):

@@ -129,7 +129,9 @@ def full_year(live_server, studio, owner):
     return year
 
 
-def test_the_year_can_be_read_by_everybody(page, desktop, full_year, owner):
+def test_the_year_can_be_read_by_everybody_and_prints_on_two_sheets(
+    page, desktop, full_year, owner, record_property
+):
     for screen in (page, desktop):
         signed_in(screen, owner).goto(reverse("year-of", args=[full_year]))
         screen.get_by_role("heading", name="What was made").wait_for()
@@ -140,9 +142,7 @@ def test_the_year_can_be_read_by_everybody(page, desktop, full_year, owner):
         assert_fits(page)
         assert_accessible(page)
 
-
-def test_the_year_prints_on_two_sheets(page, full_year, owner, record_property):
-    signed_in(page, owner).goto(reverse("year-of", args=[full_year]))
+    page.goto(reverse("year-of", args=[full_year]))
     sheets = PdfReader(BytesIO(page.pdf(prefer_css_page_size=True))).pages
     size = {
         tuple(round(float(side) * 25.4 / 72) for side in sheet.mediabox[2:]) for sheet in sheets

@@ -199,9 +199,9 @@ def test_the_studio_and_its_week_fit(page, desktop, price_list, owner, record_pr
 
 @pytest.mark.parametrize("address", ["/login/", "/t/26-0415/", "/no/such/page/"])
 def test_the_doors_at_every_width(page, studio, complaints, address):
+    page.goto(address)
     for width in (320, 390, 1280):
         page.set_viewport_size({"width": width, "height": 844})
-        page.goto(address)
         assert_fits(page)
         assert_accessible(page)
         assert page.locator(".btn.main").count() == 1

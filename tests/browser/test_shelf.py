@@ -2,7 +2,6 @@
 
 from decimal import Decimal
 
-import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
@@ -44,21 +43,18 @@ def test_too_much_is_said_beside_the_field(page, studio, owner):
     expect(field).to_have_value("4")
 
 
-@pytest.mark.parametrize("name", ["cloth-new", "cloth-wash"])
-def test_the_forms_fit_on_a_phone(page, studio, owner, name):
-    arguments = [] if name == "cloth-new" else [f.ClothFactory().pk]
-    signed_in(page, owner).goto(reverse(name, args=arguments))
-    assert_fits(page)
-    assert_accessible(page)
-
-
 def test_new_cloth_of_three_answers(page, studio, owner, record_property):
-    signed_in(page, owner).goto(reverse("cloth-new"))
+    """The form fits on a phone, and that of the wash."""
+    signed_in(page, owner)
+    for address in (reverse("cloth-wash", args=[f.ClothFactory().pk]), reverse("cloth-new")):
+        page.goto(address)
+        assert_fits(page)
+        assert_accessible(page)
     hands = Hands(page)
     for label, typed in (("What it is", "Wool"), ("Usable width", "150"), ("How much", "2.5")):
         hands.tap(page.get_by_label(label))
         hands.type(typed)
     hands.tap(page.get_by_role("button", name="Save cloth").first)
     page.get_by_role("heading", name="2.5 m left").wait_for()
-    assert Cloth.objects.get().name == "Wool"
+    assert Cloth.objects.latest("pk").name == "Wool"
     hands.report("New cloth on the shelf", 14, record_property)
