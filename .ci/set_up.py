@@ -44,7 +44,6 @@ SYSTEM = {
         ("libpango-1.0-0", "text on paper", library("pango-1.0")),
         ("libpangoft2-1.0-0", "text on paper", library("pangoft2-1.0")),
         ("libharfbuzz-subset0", "small PDF files", library("harfbuzz-subset")),
-        ("fonts-inter", "the letters on paper", font("Inter-Regular.*")),
         ("fonts-dejavu-core", "Hebrew and Arabic on paper", font("DejaVuSans.ttf")),
         ("fonts-noto-color-emoji", "small pictures in names", font("NotoColorEmoji.ttf")),
         ("fonts-droid-fallback", "Chinese, Japanese, Korean", font("DroidSansFallbackFull.ttf")),

@@ -30,8 +30,8 @@ GROUPS = {"Document", "Part", "Art", "Sect", "Div", "NonStruct"}
 BLOCKS = {"H1", "H2", "H3", "H4", "H5", "H6", "P", "L", "LI", "Lbl", "LBody", "Table", "TR", "TH",
           "TD", "THead", "TBody", "TFoot", "Caption"}  # fmt: skip
 INLINE = {"Span", "Link", "Figure", "Form", "Note"}
-# The fonts that the project brings along, see .ci/set_up.py.
-OURS = re.compile(r"/?([A-Z]{6}\+)?(Inter|DejaVu-?Sans|Noto-?Color-?Emoji|Droid-?Sans)")
+# The one that the program brings along, and for names in other scripts those of .ci/set_up.py.
+OURS = re.compile(r"/([A-Z]{6}\+)?(Studio-Inter|DejaVu-Sans|Noto-Color-Emoji|Droid-Sans-Fallback)")
 
 
 def faults(pdf: bytes, size: str) -> list[str]:
@@ -212,6 +212,10 @@ def mark_faults(tree: Structure) -> Iterator[str]:
     for item in tree.elements:
         if item.kind == "Figure" and not item.words.strip():
             yield f"a picture on page {item.page + 1} has no words"
+        if item.kind == "P" and not (item.kids or item.marks):
+            yield f"an empty paragraph on page {item.page + 1}"
+        if item.kind == "LI" and any(kid.kind not in {"Lbl", "LBody", "L"} for kid in item.kids):
+            yield f"a point of a list on page {item.page + 1} has no body"
 
 
 def heading_faults(tree: Structure) -> Iterator[str]:

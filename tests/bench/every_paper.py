@@ -21,7 +21,8 @@ from PIL import Image, ImageDraw
 
 from jobs.billing.actions import credit_lines, record_payment
 from jobs.billing.models import Invoice, Payment
-from jobs.tickets.models import AgreementSheet, Ticket
+from jobs.tickets.actions.pads import reserve
+from jobs.tickets.models import AgreementSheet, Pad, Ticket
 from jobs.tickets.quoting import GarmentDraft
 from studio.shop.models import Profile, User
 from studio.shop.paper.printers import PAPERS, SIZES, Printer
@@ -92,11 +93,12 @@ def by_name(name: str) -> HardCase:
 
 
 CASES = {
-    "usual": HardCase(garments=usual()),
+    "usual": HardCase({"electronic": True}, garments=usual()),
     "long name": by_name(LONG_NAME),
     "right to left": by_name(f"{HEBREW_NAME} {ARABIC_NAME}"),
     "emoji": by_name(EMOJI_NAME),
     "chinese": by_name(CHINESE_NAME),
+    "german": HardCase({"country": "DE"}, {"language": "de"}, garments=usual()),
     "12 lines": HardCase(garments=many(12, 1)),
     "9 garments": HardCase(garments=many(2, 9)),
     "dinar": HardCase(
@@ -113,7 +115,8 @@ CASES = {
 }
 ADDRESSED = {"street": "12 Quay Street", "postcode": "X00 AB12", "city": "Larkfield"}
 # Each address of a paper: whose paper it is in the printers' list, its name, and what it is of.
-TICKET, INVOICE, CREDIT, RECEIPT, STUDIO = "ticket", "invoice", "credit", "receipt", "studio"
+TICKET, INVOICE, CREDIT, RECEIPT = "ticket", "invoice", "credit", "receipt"
+PAD, STUDIO = "pad", "studio"
 ADDRESSES = [
     ("claim", "ticket-claim", TICKET),
     ("claim", "ticket-large", TICKET),
@@ -124,6 +127,7 @@ ADDRESSES = [
     ("invoice", "invoice-paper", INVOICE),
     ("invoice", "invoice-paper", CREDIT),
     ("receipt", "receipt", RECEIPT),
+    ("lists", "pad-paper", PAD),
     *(
         ("lists", name, STUDIO)
         for name in (
@@ -142,10 +146,13 @@ class Filled:
     invoice: Invoice
     credit: Invoice
     receipt: Payment
+    pad: Pad
 
     def address(self, name: str, of: str) -> str:
         if of == STUDIO:
             return reverse(name)
+        if of == PAD:
+            return reverse(name, args=[self.pad.pk])
         number = getattr(self, of).number
         return reverse(name, args=[number, 1] if name == "agreement-paper" else [number])
 
@@ -174,7 +181,8 @@ def filled(case: HardCase, owner: User) -> Filled:
         ticket=ticket, amount=500, method="card", kind="part", by=owner, studio=studio,
         form_key=uuid4(),
     )  # fmt: skip
-    return Filled(ticket, invoice, note, deposit)
+    pad = reserve(count=5, by=owner, form_key=uuid4())
+    return Filled(ticket, invoice, note, deposit, pad)
 
 
 def jobs_of_printers() -> Iterator[tuple[str, str, str]]:

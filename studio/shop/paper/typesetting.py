@@ -14,6 +14,7 @@ from threading import Lock
 from typing import Any
 from xml.etree import ElementTree as ET
 
+import pydyf
 from django.contrib.staticfiles import finders
 from weasyprint import CSS, HTML, Attachment, Document
 from weasyprint.pdf.metadata import DocumentMetadata
@@ -24,6 +25,7 @@ from studio.shop.paper import Enclosure
 
 VARIANT_WITH_FILE = "pdf/a-3b"
 VARIANT = "pdf/ua-1"  # ISO 14289-1: tagged, with title and language, for those who listen to it.
+LETTERS = [f"paper-inter-{weight}.woff2" for weight in (400, 500, 600, 700)]
 GROUPS = frozenset({"/THead", "/TBody", "/TFoot"})
 ONCE = frozenset({"/H1", "/H2", "/H3", "/P"})
 FONTS = FontConfiguration()
@@ -95,56 +97,85 @@ def _finish(document: Document, pdf: Any) -> None:
     """Put right in the file what PDF/UA-1 asks for and the renderer leaves open."""
     if "AF" in pdf.catalog:  # it names a file twice among those that belong to the document
         pdf.catalog["AF"] = type(pdf.catalog["AF"])(dict.fromkeys(pdf.catalog["AF"]))
-    by_reference = {item.reference: item for item in pdf.objects}
-    root = by_reference[pdf.catalog["StructTreeRoot"]]
-    reached = set(_tidy_tags(by_reference, root["K"]))
-    numbers = by_reference[root["ParentTree"]]["Nums"]
-    by_page = dict(zip(numbers[::2], numbers[1::2], strict=True))
+    tree = TagTree(pdf)
+    reached = set(tree.tidied())
+    by_page = dict(zip(tree.numbers[::2], tree.numbers[1::2], strict=True))
     for number, reference in enumerate(pdf.page_references):
         elements = by_page[number]
         unlinked = {at for at, element in enumerate(elements) if element not in reached}
         if unlinked:
-            _make_artifacts(by_reference[by_reference[reference]["Contents"]].stream, unlinked)
+            page = tree.by_reference[reference]
+            _make_artifacts(tree.by_reference[page["Contents"]].stream, unlinked)
             by_page[number][:] = [
                 b"null" if at in unlinked else element for at, element in enumerate(elements)
             ]
 
 
-def _tidy_tags(
-    by_reference: Mapping[bytes, Any], references: Any, parent: str = ""
-) -> Iterator[bytes]:
-    """Walk the elements of the tree: no heading or paragraph stands in one of its kind (7.4), and
-    each heading of a table says whether it heads a row or a column (7.5)."""
-    for reference in references:
-        element = by_reference.get(reference) if isinstance(reference, bytes) else None
-        if element is None or element.get("Type") != "/StructElem":
-            continue
-        yield reference
-        kind = element["S"]
-        if kind == parent and kind in ONCE:
-            element["S"] = "/NonStruct"
-        elif kind == "/Table":
-            _fill_rows(by_reference, element)
-        elif kind == "/TR":
-            cells = [by_reference[cell] for cell in element["K"]]
-            heads = [cell for cell in cells if cell["S"] == "/TH"]
-            scope = "/Row" if len(heads) < len(cells) else "/Column"
-            for cell in heads:
-                cell["A"]["Scope"] = scope
-        yield from _tidy_tags(by_reference, element["K"], kind)
+class TagTree:
+    """The structure of a file that is about to be written; ``numbers`` lead from marks to it."""
 
+    def __init__(self, pdf: Any) -> None:
+        self.pdf = pdf
+        self.by_reference = {item.reference: item for item in pdf.objects}
+        self.root = self.by_reference[pdf.catalog["StructTreeRoot"]]
+        self.numbers = self.by_reference[self.root["ParentTree"]]["Nums"]
 
-def _fill_rows(by_reference: Mapping[bytes, Any], table: Any) -> None:
-    """Where cells are set as blocks, the one cell of a row is as wide as the others' all."""
-    parts = [by_reference[part] for part in table["K"]]
-    groups = [part for part in parts if part["S"] in GROUPS]
-    rows = [part for part in parts if part["S"] == "/TR"]
-    rows += [by_reference[row] for group in groups for row in group["K"]]
-    cells = [[by_reference[cell]["A"] for cell in row["K"]] for row in rows]
-    widths = [sum(cell.get("ColSpan", 1) for cell in row) for row in cells]
-    for row, width in zip(cells, widths, strict=True):
-        if len(row) == 1 and width < max(widths):
-            row[0]["ColSpan"] = max(widths)
+    def tidied(self) -> Iterator[bytes]:
+        """The references of all elements that stand in the tree, each put right."""
+        return self._walk(self.root, "")
+
+    def kids(self, element: Any) -> list[Any]:
+        """The elements below; marks and links, which stand there too, are left out."""
+        found = (self.by_reference.get(kid) for kid in element["K"] if isinstance(kid, bytes))
+        return [kid for kid in found if kid is not None and kid.get("Type") == "/StructElem"]
+
+    def _walk(self, parent: Any, kind: str) -> Iterator[bytes]:
+        """No heading or paragraph stands in one of its kind (7.4), none is empty, each heading of a
+        table says whether it heads a row or a column (7.5), and a point of a list has a body (7.6).
+        """
+        empty = {kid.reference for kid in self.kids(parent) if kid["S"] == "/P" and not kid["K"]}
+        parent["K"][:] = [kid for kid in parent["K"] if kid not in empty]
+        for element in self.kids(parent):
+            if element["S"] == kind and kind in ONCE:
+                element["S"] = "/NonStruct"
+            elif element["S"] == "/Table":
+                self._fill_rows(element)
+            elif element["S"] == "/TR":
+                cells = self.kids(element)
+                heads = [cell for cell in cells if cell["S"] == "/TH"]
+                for cell in heads:
+                    cell["A"]["Scope"] = "/Row" if len(heads) < len(cells) else "/Column"
+            elif element["S"] == "/LI":
+                self._give_body(element)
+            yield element.reference
+            yield from self._walk(element, element["S"])
+
+    def _fill_rows(self, table: Any) -> None:
+        """Where cells are set as blocks, the one cell of a row is as wide as the others' all."""
+        parts = self.kids(table)
+        rows = [part for part in parts if part["S"] == "/TR"]
+        rows += [row for part in parts if part["S"] in GROUPS for row in self.kids(part)]
+        cells = [[cell["A"] for cell in self.kids(row)] for row in rows]
+        widths = [sum(cell.get("ColSpan", 1) for cell in row) for row in cells]
+        for row, width in zip(cells, widths, strict=True):
+            if len(row) == 1 and width < max(widths):
+                row[0]["ColSpan"] = max(widths)
+
+    def _give_body(self, point: Any) -> None:
+        """What stands beside the number of a point is its body."""
+        beside = [kid for kid in self.kids(point) if kid["S"] not in {"/Lbl", "/LBody"}]
+        if not beside:
+            return
+        body = pydyf.Dictionary({
+            "Type": "/StructElem", "S": "/LBody", "P": point.reference, "Pg": point["Pg"],
+            "K": pydyf.Array(kid.reference for kid in beside),
+        })  # fmt: skip
+        self.pdf.add_object(body)
+        self.by_reference[body.reference] = body
+        for kid in beside:
+            kid["P"] = body.reference
+        moved = set(body["K"])
+        point["K"][:] = [kid for kid in point["K"] if kid not in moved] + [body.reference]
 
 
 def _make_artifacts(stream: list[Any], marks: Collection[int]) -> None:
@@ -176,7 +207,12 @@ def _page_rule(css: str) -> CSS:
 
 @lru_cache
 def _sheet(name: str) -> CSS:
+    letters = PictureFetcher({name: _static(f"fonts/{name}") for name in LETTERS})
+    return CSS(string=_static(name).decode(), font_config=FONTS, url_fetcher=letters)
+
+
+def _static(name: str) -> bytes:
     path = finders.find(f"studio/{name}")
     if path is None:
-        raise RefusedError(f"The style sheet {name} is missing.")
-    return CSS(string=Path(path).read_text(), font_config=FONTS, url_fetcher=PictureFetcher({}))
+        raise RefusedError(f"The file {name} is missing.")
+    return Path(path).read_bytes()

@@ -99,7 +99,7 @@ def test_an_endless_slip_is_refused():
 def test_a_paper_says_its_language_and_title_and_is_tagged():
     """PDF/UA-1 (ISO 14289-1): clause 7.1 asks for tags and a title that is shown, 7.2 for a
     language, clause 5 for the mark in the metadata."""
-    catalog = papers.reader(rendered()).trailer["/Root"]
+    catalog = papers.reader(rendered(words="by hand")).trailer["/Root"]
     assert catalog["/Lang"] == "en-IE"
     assert catalog["/MarkInfo"]["/Marked"] == True  # noqa: E712 -- pypdf's own kind of boolean
     assert catalog["/ViewerPreferences"]["/DisplayDocTitle"] == True  # noqa: E712 -- as above
