@@ -165,7 +165,7 @@ def test_every_rule_of_a_style_sheet_is_understood(sheet):
 
 def test_every_page_has_its_style_sheet():
     """Some papers name their own instead of their page's."""
-    named = {"paper.css", "paper-journal.css", "paper-card.css", "paper-swatch.css"}
+    named = {f"paper{kind}.css" for kind in ("", "-journal", "-card", "-swatch", "-pad")}
     pages = {f"paper-{page.sheet}.css" for page in paper.PAGES.values()}
     assert {sheet.name for sheet in SHEETS} == named | pages
 
