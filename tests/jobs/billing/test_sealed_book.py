@@ -154,13 +154,17 @@ def test_an_end_cut_off_with_its_seals_and_numbers_is_found_by_what_was_printed(
     ]
 
 
-def test_the_day_end_sheet_says_the_last_seal_of_its_day(book, owner_client, watch):
+def test_the_day_end_sheet_and_the_year_say_their_last_seal(
+    book, owner_client, helper_client, watch
+):
     last = Seal.objects.last()
     assert day_facts(clock.today() - timedelta(days=1))["seal"] is None
     watch.shift(timedelta(days=3))
     assert day_facts(clock.today())["seal"] == last
     page = owner_client.get(reverse("paper-day-end")).content.decode()
     assert last.shown in page
+    assert last.shown in owner_client.get(reverse("year")).text
+    assert last.shown not in helper_client.get(reverse("year")).text
 
 
 def test_a_studio_of_before_begins_its_book_with_all_it_has(book):

@@ -194,7 +194,7 @@ def test_a_year_takes_twenty_queries(owner_client, studio, owner, rows, django_a
         f.HoursTakenFactory(monday=date(2026, 3, 2))
         gone(issued(studio, owner).ticket)
     get(owner_client)
-    with django_assert_num_queries(23):
+    with django_assert_num_queries(24):
         get(owner_client)
 
 
