@@ -62,6 +62,10 @@ class Finding:
             return ""
 
 
+def counted(files: int) -> str:
+    return f"{files} {'file' if files == 1 else 'files'}"
+
+
 Check = Callable[[Profile], Finding]
 CHECKS: list[Check] = []
 
@@ -93,7 +97,7 @@ def rights(_studio: Profile) -> Finding:
     wrong = [*open_to_others(settings.DATA_DIR)]
     name = "The folder is private"
     if wrong:
-        words = f"Other accounts of this machine may read {len(wrong)} files or folders."
+        words = f"Other accounts of this machine may read {counted(len(wrong))}."
         return Finding(name, False, words, "Restart the program: it locks them.")
     return Finding(name, True, "Only the account that runs the program can read it.")
 
@@ -236,10 +240,10 @@ def pictures_and_papers(_studio: Profile) -> Finding:
     name = "Pictures and papers"
     if found.missing:
         few = ", ".join(found.missing[:3])
-        words = f"{len(found.missing)} files are missing, such as {few}."
+        words = f"{counted(len(found.missing))} missing, such as {few}."
         return Finding(name, False, words, "Restore them from a backup.")
     if found.unknown:
-        words = f"{len(found.unknown)} files belong to nothing that is kept."
+        words = f"{counted(len(found.unknown))} without anything that is kept of them."
         return Finding(name, True, words, "Sweep", "doctor-sweep")
     return Finding(name, True, "Each file has its row, and each row its file.")
 

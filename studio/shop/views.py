@@ -359,5 +359,5 @@ def doctor_page(request: StudioRequest) -> HttpResponse:
 @require_POST
 def doctor_sweep(request: StudioRequest) -> HttpResponse:
     count = doctor.sweep()
-    say(request, f"Swept: {count} {'file' if count == 1 else 'files'}.")
+    say(request, f"Swept: {doctor.counted(count)}.")
     return redirect("doctor")

@@ -55,7 +55,7 @@ def test_other_accounts_of_the_machine_read_nothing(files, studio):
         (files / name).chmod(0o644)
     (files / "files" / "photos").chmod(0o755)
     files.chmod(0o755)
-    assert "may read 5 files or folders" in found(studio)["The folder is private"].words
+    assert "may read 5 files" in found(studio)["The folder is private"].words
     assert doctor.lock_the_folder(files) == 5
     modes = {path.stat().st_mode & 0o777 for path in (files, *files.rglob("*")) if path.is_dir()}
     assert modes == {0o700}
@@ -94,10 +94,10 @@ def test_files_without_rows_are_swept_and_rows_without_files_are_named(files, st
         ["own/2026/03/stray.jpg", "own/2026/03/stray.small.jpg"], ["own/2026/03/lost.jpg"]
     )
     finding = found(studio)["Pictures and papers"]
-    assert (finding.good, "1 files are missing" in finding.words) == (False, True)
+    assert (finding.good, "1 file missing, such as" in finding.words) == (False, True)
     lost.delete()
     page = owner_client.get(reverse("doctor")).text
-    assert "2 files belong to nothing" in page
+    assert "2 files without anything that is kept of them" in page
     form = re.search(r'<form method="post" action="(/studio/doctor/[^"]+)"', page)
     answer = owner_client.post(form[1], follow=True)
     assert "Swept: 2 files." in answer.text
