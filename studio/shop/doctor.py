@@ -278,11 +278,13 @@ def version() -> str:
 
 @dataclass(frozen=True)
 class Cause:
-    """Why a page broke, and what to do. What is ``passing`` is answered with 503, to try again."""
+    """Why a page broke, and what to do. What is ``passing`` is answered with 503, to try
+    again; ``safe`` is what was saved before."""
 
     title: str
     words: str
     passing: bool = False
+    safe: bool = True
 
 
 FULL = Cause(
@@ -306,7 +308,9 @@ SHUT = Cause(
     passing=True,
 )
 DAMAGED = Cause(
-    "A page of the book is torn", "The database's file is damaged. Restore it from a backup."
+    "A page of the book is torn",
+    "The database's file is damaged. Restore it from a backup.",
+    safe=False,
 )
 CLOCK = Cause(
     "The clock has stopped",

@@ -233,6 +233,7 @@ def test_a_page_that_breaks_names_the_cause(studio, monkeypatch, wrong, status, 
     answer = door.post(reverse("studio-days-off"), sent)
     assert (answer.status_code, title in answer.text) == (status, True)
     assert ("Retry-After" in answer) == (status == 503)
+    assert ("was saved before is safe" in answer.text) == (title != "is torn" and status != 507)
     assert "default-src 'self'" in answer["Content-Security-Policy"]
 
 
