@@ -72,6 +72,7 @@ PUBLIC = {"login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manife
 
 COUNTER = {
     "today": Row(),
+    "first-steps-away": money_verb(),
     "find": Row(),
     "more": Row(),
     "own-more": Row(),

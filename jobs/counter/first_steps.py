@@ -3,16 +3,21 @@
 from dataclasses import dataclass
 
 from django.db.models import Sum
+from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
+from django.views.decorators.http import require_POST
 
 from jobs.billing.documents import unsaid
 from jobs.billing.points import is_strict
 from jobs.planning.models import PlanRules
 from jobs.pricing import verbs
 from jobs.pricing.actions import list_itself
-from jobs.pricing.models import Operation
 from studio.shop import history
+from studio.shop.actions import save_profile
+from studio.shop.http import StudioRequest, owner_only, say
 from studio.shop.locales import show_minutes
-from studio.shop.models import DayOff, Profile, WorkingDay
+from studio.shop.models import DayOff, Entry, Profile, User, WorkingDay
 
 
 @dataclass(frozen=True)
@@ -43,23 +48,47 @@ def invoices_need(studio: Profile) -> FirstStep:
     )
 
 
-def first_steps(studio: Profile) -> list[FirstStep]:
-    """Seven steps, of which the set-up has done three or four. Five queries."""
-    minutes = WorkingDay.objects.aggregate(whole=Sum("minutes"))["whole"] or 0
-    own = minutes * PlanRules.load().own_percent // 100
-    tax = "none charged"
-    if studio.tax_mode != Profile.TaxMode.NONE:
-        tax = f"{studio.worn_tax}, {studio.get_tax_mode_display().lower()}"
-    count = Operation.objects.count()
+def open_steps(studio: Profile) -> list[FirstStep]:
+    """The steps that the set-up leaves, done or not. Two queries."""
     looked_at = history.of(list_itself()).exclude(verb=verbs.STARTED.key).exists()
     return [
-        FirstStep("Studio and login", True),
-        FirstStep(f"Tax: {tax}", True),
-        FirstStep(f"Bench hours: {show_minutes(minutes)} a week, {show_minutes(own)} yours", True),
-        FirstStep("Look through the price list", looked_at, "prices", f"{count} to start from"),
+        FirstStep("Look through the price list", looked_at, "prices", "Yours to change"),
         FirstStep("Your address", bool(studio.street), "studio-profile", "Stands on every paper"),
         invoices_need(studio),
         FirstStep(
             "Days off", DayOff.objects.exists(), "studio-days-off", "Public holidays at one press"
         ),
     ]
+
+
+def first_steps(studio: Profile) -> list[FirstStep]:
+    """Seven steps, of which the set-up has done three or four. Four queries."""
+    minutes = WorkingDay.objects.aggregate(whole=Sum("minutes"))["whole"] or 0
+    own = minutes * PlanRules.load().own_percent // 100
+    tax = "none charged"
+    if studio.tax_mode != Profile.TaxMode.NONE:
+        tax = f"{studio.worn_tax}, {studio.get_tax_mode_display().lower()}"
+    return [
+        FirstStep("Studio and login", True),
+        FirstStep(f"Tax: {tax}", True),
+        FirstStep(f"Bench hours: {show_minutes(minutes)} a week, {show_minutes(own)} yours", True),
+        *open_steps(studio),
+    ]
+
+
+def put_away(*, by: User) -> Entry | None:
+    """The list is not shown any more, whatever is open."""
+    studio = Profile.objects.get(pk=1)
+    studio.steps_away = True
+    return save_profile(studio=studio, fields=["steps_away"], by=by)
+
+
+@owner_only
+@require_POST
+def first_steps_away(request: StudioRequest) -> HttpResponse:
+    entry = put_away(by=request.user)
+    if entry:
+        say(
+            request, "First steps: put away.", undo=reverse("studio-undo"), entry=entry.pk, back="/"
+        )
+    return redirect("today")

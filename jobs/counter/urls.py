@@ -5,6 +5,7 @@ from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.saved import ticket_saved
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
+from jobs.counter.first_steps import first_steps_away
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.rail import rail, went_back
 from jobs.counter.setup import setup, setup_hours, setup_tax
@@ -16,6 +17,7 @@ from jobs.counter.year.urls import board
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", today, name="today"),
+    path("first-steps/away/", first_steps_away, name="first-steps-away"),
     path("tickets/", tickets, name="tickets"),
     path("find/", find, name="find"),
     path("rail/", rail, name="rail"),

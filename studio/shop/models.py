@@ -142,6 +142,7 @@ class Profile(models.Model):
     )
     # The places that were chosen last, the latest first; a memory, and no setting.
     places_used = models.JSONField(default=list, blank=True)
+    steps_away = models.BooleanField("first steps put away", default=False)
     winter_begins = models.PositiveSmallIntegerField(
         "winter begins in month", default=1,
         validators=[MinValueValidator(1), MaxValueValidator(12)],

@@ -5,15 +5,26 @@ from typing import Any
 from django import template
 
 from jobs.counter.first_steps import first_steps as steps_of
+from jobs.counter.first_steps import open_steps
 
 register = template.Library()
 
 
 @register.inclusion_tag("counter/_first_steps.html", takes_context=True)
 def first_steps(context: template.Context) -> dict[str, Any]:
-    """``{% load first_steps %}{% first_steps %}``: nothing for a helper, nor once all are done."""
-    if not context.get("sees_money"):
+    """``{% load first_steps %}{% first_steps %}``: small once something has come in.
+
+    Nothing for a helper, once all are done, or where the owner has put them away.
+    """
+    studio, small = context["studio"], not context.get("first_day", True)
+    if not context.get("sees_money") or studio.steps_away:
         return {}
-    steps = steps_of(context["studio"])
-    done = sum(step.done for step in steps)
-    return {"steps": steps if done < len(steps) else [], "done": done}
+    steps = open_steps(studio) if small else steps_of(studio)
+    left = [step for step in steps if not step.done]
+    return {
+        "steps": steps if left else [],
+        "left": left,
+        "done": len(steps) - len(left),
+        "small": small,
+        "csrf_token": context.get("csrf_token"),
+    }

@@ -159,7 +159,7 @@ def test_the_list_of_first_steps_is_the_owners_and_goes_when_all_are_done(
         context = Context({"studio": studio, "sees_money": sees_money})
         return Template("{% load first_steps %}{% first_steps %}").render(context)
 
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(4):
         page = shown(sees_money=True)
     assert "5 of 7" in page
     assert f'href="{reverse("studio-days-off")}"' in page

@@ -12,7 +12,7 @@ from jobs.planning import actions
 from jobs.planning.models import BenchTime
 from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
-from studio.shop import clock
+from studio.shop import clock, history
 from tests import factories as f
 from tests.drafts import hem, take_in
 from tests.jobs.planning.books import at
@@ -343,11 +343,19 @@ def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_c
     assert part(page, "empty").startswith("Nothing has come in yet.")
     assert page.text.count("First steps") == 1
     assert "First steps" not in helper_client.get("/").text
-    # An address is asked for as long as there is none, whatever hangs on the rail.
+    assert "Put away" in page.text
+    # Once something hangs here it is one line, until all is done or the owner has put it away.
     f.TicketFactory()
+    page = owner_client.get("/")
+    assert "2 left" in page.text
+    assert "First steps" not in helper_client.get("/").text
+    page = owner_client.post(reverse("first-steps-away"), follow=True)
+    assert page.text.count("First steps") == 1
+    assert "First steps: put away." in page.text
     assert "First steps" not in owner_client.get("/").text
-    type(studio).objects.update(street="")
-    assert "First steps" in owner_client.get("/").text
+    entry = history.of(studio).get(verb="studio.profile")
+    owner_client.post(reverse("studio-undo"), {"entry": entry.pk})
+    assert "2 left" in owner_client.get("/").text
 
 
 def test_the_button_of_the_first_day_takes_in(owner_client):
@@ -417,8 +425,8 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
     # The session, the user, the profile; rules, days off, shifts, longer days, appointments,
     # tickets, times, fittings, operations, makes and own hours; garments with lines and
     # photographs, who is asked again, what is to be paid,
-    # what the studio has to do, and how its copies stand.
-    with django_assert_num_queries(21):
+    # what the studio has to do, how its copies stand, and two of the first steps.
+    with django_assert_num_queries(23):
         owner_client.get("/")
 
 
@@ -429,7 +437,7 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     for number, promise_at in enumerate(moments):
         ticket = f.TicketFactory(promise_at=promise_at, minutes=30, received_by=owner)
         f.LineFactory(garment=f.GarmentFactory(ticket=ticket, letter="A"), name=f"Work {number}")
-    with django_assert_num_queries(19):
+    with django_assert_num_queries(21):
         page = owner_client.get("/")
     # Six rows are shown and ten lie in a drawer, the chalk line among them.
     assert len(day(page)) == 17
