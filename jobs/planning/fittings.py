@@ -17,7 +17,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.planning import actions
-from jobs.planning.lifted import asked_day
+from jobs.planning.lifted import asked_day, say_undoable
 from jobs.planning.models import Appointment, Fitting
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
@@ -30,7 +30,7 @@ from studio.shop import clock
 from studio.shop.forms import Chips, HoursField, day_input, hour_input
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.locales import show_clock, show_day, show_minutes, show_when
-from studio.shop.models import Profile
+from studio.shop.models import Entry, Profile
 
 OTHER = "other"
 BY_ADDRESS = ("kind", "day", "time")
@@ -354,8 +354,8 @@ def appointments(request: StudioRequest) -> HttpResponse:
     if initial.get("kind") == Appointment.Kind.OWN:
         initial = {"time": _morning(initial.get("day", "")), "minutes": OWN} | initial
     form = AppointmentForm(sent(request), initial=initial)
-    if form.is_valid() and (appointment := _put_appointment(request, form)):
-        return _say_appointment(request, appointment)
+    if form.is_valid() and (done := _put_appointment(request, form)):
+        return done
     own_day = asked_day(request.GET) if initial.get("kind") == Appointment.Kind.OWN else None
     context: dict[str, Any] = {"form": form, "own_day": own_day}
     if not own_day:
@@ -380,23 +380,27 @@ def appointment(request: StudioRequest, pk: int) -> HttpResponse:
     initial = {"kind": one.kind, "name": one.name, "minutes": one.minutes}
     initial |= {"day": starts.date(), "time": starts.time()}
     form = AppointmentForm(sent(request), initial=initial)
-    if form.is_valid() and (changed := _put_appointment(request, form, one)):
-        return _say_appointment(request, changed)
+    if form.is_valid() and (done := _put_appointment(request, form, one)):
+        return done
     return render(request, "planning/appointment.html", {"form": form, "one": one})
 
 
 @require_POST
 def appointment_remove(request: StudioRequest, pk: int) -> HttpResponse:
     appointment = get_object_or_404(Appointment, pk=pk)
-    actions.take_off_appointment(appointment=appointment)
-    messages.success(request, f"{appointment}: removed.")
+    entries = actions.entries_of(
+        request.user,
+        lambda: actions.take_off_appointment(appointment=appointment, by=request.user),
+    )
+    say_undoable(request, f"{appointment}: removed.", entries)
     return redirect("appointments")
 
 
-def _say_appointment(request: StudioRequest, appointment: Appointment) -> HttpResponse:
-    messages.success(
-        request, f"{appointment}: {show_when(appointment.starts_at, request.studio.locale)}."
-    )
+def _say_appointment(
+    request: StudioRequest, appointment: Appointment, entries: list[Entry]
+) -> HttpResponse:
+    when = show_when(appointment.starts_at, request.studio.locale)
+    say_undoable(request, f"{appointment}: {when}.", entries)
     if appointment.kind == Appointment.Kind.OWN:
         return redirect("week-of", monday_of(clock.local(appointment.starts_at).date()))
     return redirect("appointments")
@@ -404,14 +408,21 @@ def _say_appointment(request: StudioRequest, appointment: Appointment) -> HttpRe
 
 def _put_appointment(
     request: StudioRequest, form: AppointmentForm, one: Appointment | None = None
-) -> Appointment | None:
+) -> HttpResponse | None:
     """Put on its day, or ``one`` of them changed."""
     facts = {name: form.cleaned_data[name] for name in ("name", "starts_at", "minutes")}
-    try:
+    facts |= {"studio": request.studio, "by": request.user}
+    put: list[Appointment] = []
+
+    def act() -> None:
         if one:
-            return actions.change_appointment(appointment=one, **facts, studio=request.studio)
-        kind = form.cleaned_data["kind"]
-        return actions.put_appointment(kind=kind, **facts, studio=request.studio)
+            put.append(actions.change_appointment(appointment=one, **facts))
+        else:
+            put.append(actions.put_appointment(kind=form.cleaned_data["kind"], **facts))
+
+    try:
+        entries = actions.entries_of(request.user, act)
     except actions.PlanError as wrong:
         form.add_error(wrong.field or None, str(wrong))
         return None
+    return _say_appointment(request, put[0], entries)

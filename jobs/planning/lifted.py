@@ -240,7 +240,7 @@ def put(request: StudioRequest) -> HttpResponse:
     words = f"Put on {show_day(day, studio.locale, year=False)}."
     for row in answer.late:
         words += f" {row.client} is promised for {show_day(row.day, studio.locale, year=False)}."
-    _say(request, words, entries)
+    say_undoable(request, words, entries)
     return redirect("week-of", monday_of(day))
 
 
@@ -302,12 +302,13 @@ def loose(request: StudioRequest) -> HttpResponse:
         lines = _lines(facts.get("lines", "").split(",") if facts.get("lines") else [])
         of_first = [line for line in lines if line.garment.ticket == lines[0].garment.ticket]
         entries = actions.entries_of(by, lambda: actions.let_loose(lines=of_first, by=by))
-    _say(request, "Let loose: it is sewn wherever the plan has it.", entries)
+    say_undoable(request, "Let loose: it is sewn wherever the plan has it.", entries)
     monday = monday_of(facts["day"]) if facts.get("day") else None
     return redirect("week-of", monday) if monday else redirect("week")
 
 
-def _say(request: StudioRequest, words: str, entries: list[Entry]) -> None:
+def say_undoable(request: StudioRequest, words: str, entries: list[Entry]) -> None:
+    """A notice whose Undo takes all ``entries`` back together."""
     keys = ",".join(str(entry.pk) for entry in entries)
     say(request, words, undo=reverse("week-undo") if keys else "", entries=keys)
 

@@ -1,15 +1,17 @@
 """What is done with the week, and the sentences that tell of it.
 
-Appointments are not recorded: they may name people, and one that is removed is to be forgotten.
-Nor is the calendar's address: it is a key, and one that was closed must not be read anywhere. A
-rush that was declined is a row of its own.
+Appointments may name people: the sentences have the hour alone, and the old values, which undo
+puts back, are forgotten after a day. The calendar's address is not recorded: it is a key, and one
+that was closed must not be read anywhere. A rush that was declined is a row of its own.
 """
 
+from collections.abc import Callable
 from datetime import datetime
+from typing import Any
 
 from django.db.models import F
 
-from jobs.planning.models import CALENDAR, Fitting, Wait
+from jobs.planning.models import CALENDAR, Appointment, Fitting, Wait
 from jobs.planning.queries import clash_with
 from jobs.pricing.models import FittingPlace
 from studio.shop import clock
@@ -73,6 +75,15 @@ def _resumed(facts: Parameters, locale: str) -> str:
     return f"{facts['letter']} {facts['name']} resumed: {_what(facts)} is here."
 
 
+def _appointment(done: str) -> Callable[[Parameters, str], str]:
+    def words(facts: Parameters, locale: str) -> str:
+        kind = facts["kind"]
+        named = MISSING if kind == MISSING else Appointment.Kind(kind).label
+        return f"{named} {done} {_when(facts, 'starts_at', locale)}."
+
+    return words
+
+
 def _own_weeks(facts: Parameters, locale: str) -> str:
     """Each of ``weeks`` is a Monday with its minutes, None for the usual share."""
     weeks = [
@@ -117,6 +128,17 @@ TIME_TRIMMED = Verb(
 TIME_REMOVED = Verb("time.remove", "{length:minutes} at the bench removed: {what}.", stays=TIME)
 
 RULES = Verb("week.rules", "Changed how every week is planned.")
+APPOINTMENT_PUT = Verb("appointment.put", _appointment("put on"), stays=("kind", "starts_at"))
+APPOINTMENT_CHANGED = Verb(
+    "appointment.change", _appointment("changed:"), stays=("kind", "starts_at")
+)
+APPOINTMENT_REMOVED = Verb(
+    "appointment.remove", _appointment("removed:"), stays=("kind", "starts_at")
+)
+APPOINTMENTS = tuple(
+    verb.key for verb in (APPOINTMENT_PUT, APPOINTMENT_CHANGED, APPOINTMENT_REMOVED)
+)
+
 OWN_WEEKS = Verb("week.own", _own_weeks, stays=("weeks",))
 LONGER_DAYS = Verb("week.longer", _longer_days, stays=("days",))
 TOLD_NEW_DAY = Verb(
@@ -143,9 +165,23 @@ NO_CLOTH = Verb("todo.no_cloth", "No cloth to buy for {words}")
 TO_BUY = Verb("todo.to_buy", "Still to buy: {notion} for {words}")
 
 
+def _moment(moment: datetime | str) -> datetime:
+    return datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+
+
 @before_undo
 def refuse_a_taken_time(step_back: Undo) -> None:
-    """No fitting comes back to a time at which somebody else is expected by now."""
+    """Nothing comes back to a time at which somebody else is expected by now."""
+    for change in step_back.of(Appointment):
+        if change.was is None:
+            continue
+        appointment = Appointment.objects.filter(pk=change.pk).first()
+        stands = appointment or Appointment()
+        was: dict[str, Any] = {"starts_at": stands.starts_at, "minutes": stands.minutes}
+        was |= change.was
+        lock(CALENDAR)
+        if other := clash_with(_moment(was["starts_at"]), was["minutes"], besides=appointment):
+            raise HistoryError(f"That time is taken by now: {other}.")
     for change in step_back.of(Fitting):
         fitting = Fitting.objects.filter(pk=change.pk).select_related("ticket").first()
         if fitting is None or change.was is None:

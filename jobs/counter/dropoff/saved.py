@@ -31,7 +31,11 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
     lines = [line for garment in ticket.garments.all() for line in garment.lines.all()]
     message = about_promise(ticket, request.studio, figures=owner)
     amount = paid(ticket) if owner else 0
-    sheets = AgreementSheet.objects.filter(agreement__ticket=ticket, paper__isnull=False)
+    sheets = AgreementSheet.objects.filter(
+        agreement__ticket=ticket, agreement__version=ticket.version, paper__isnull=False
+    )
+    issued = dict(sheets.values_list("paper__name", "paper__stored_at"))
+    runs = presses(request.studio, len(ticket.garments.all()))
     context = {
         "next_on_pad": open_numbers()[:1] if request.GET.get("pad") else [],
         "ticket": ticket,
@@ -42,8 +46,11 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
         "wants_fitting": any(line.fitting_first for line in lines),
         "fitting_by": parse_date(day_given(request.GET.get("fitting", ""))),
         "unmeasured": [line for line in lines if line.to_measure],
-        "presses": presses(request.studio, len(ticket.garments.all())),
-        "printed": sheets.filter(agreement__version=ticket.version).exists(),
+        "presses": [
+            (run, issued.get(f"{run.words} {ticket.number} version {ticket.version}"))
+            for run in runs
+        ],
+        "printed": bool(issued),
         "way": next((way for way in message.links if not way.href.startswith("tel:")), None),
     }
     return render(request, "counter/saved.html", context)

@@ -7,7 +7,7 @@ from secrets import token_urlsafe
 from typing import Any
 
 from django.db import transaction
-from django.db.models import Model
+from django.db.models import Model, Q
 
 from jobs.makes.ideas import actions as ideas
 from jobs.makes.models import Make, Stage
@@ -39,8 +39,11 @@ from jobs.tickets.models import Line, Ticket
 from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.locales import show_day, show_when
-from studio.shop.models import Profile, User
+from studio.shop.models import Entry, Profile, User
 from studio.shop.numbers import lock
+
+REMEMBERED = timedelta(days=1)
+"""How long the history has the name of an appointment that was removed or changed."""
 
 LONGEST_SITTING = 24 * 60
 """Minutes that can be written down at once."""
@@ -485,7 +488,7 @@ def set_own_weeks(*, minutes: Mapping[date, int | None], by: User) -> None:
 
 @transaction.atomic
 def put_appointment(
-    *, kind: str, name: str, starts_at: datetime, minutes: int, studio: Profile
+    *, kind: str, name: str, starts_at: datetime, minutes: int, studio: Profile, by: User
 ) -> Appointment:
     """An appointment, or own hours put on a day. The same twice is one.
 
@@ -497,25 +500,52 @@ def put_appointment(
     if twin := Appointment.objects.filter(kind=kind, starts_at=starts_at, name=name).first():
         return twin
     check_time(starts_at, minutes, studio, closed=kind == Appointment.Kind.OWN)
-    return Appointment.objects.create(kind=kind, name=name, starts_at=starts_at, minutes=minutes)
-
-
-@transaction.atomic
-def change_appointment(
-    *, appointment: Appointment, name: str, starts_at: datetime, minutes: int, studio: Profile
-) -> Appointment:
-    """Another hour, length or name; its kind stays. Raises PlanError as putting it does."""
-    lock(CALENDAR)
-    own = appointment.kind == Appointment.Kind.OWN
-    check_time(starts_at, minutes, studio, appointment, closed=own)
-    appointment.name, appointment.starts_at, appointment.minutes = name, starts_at, minutes
-    appointment.save(update_fields=["name", "starts_at", "minutes"])
+    facts = {"kind": kind, "name": name, "starts_at": starts_at, "minutes": minutes}
+    with _record_appointment(verbs.APPOINTMENT_PUT, kind, starts_at, by) as step:
+        appointment = Appointment.objects.create(**facts)
+        step.add(appointment)
     return appointment
 
 
 @transaction.atomic
-def take_off_appointment(*, appointment: Appointment) -> None:
-    Appointment.objects.filter(pk=appointment.pk).delete()
+def change_appointment(
+    *,
+    appointment: Appointment,
+    name: str,
+    starts_at: datetime,
+    minutes: int,
+    studio: Profile,
+    by: User,
+) -> Appointment:
+    """Another hour, length or name; its kind stays. Raises PlanError as putting it does."""
+    lock(CALENDAR)
+    kind = appointment.kind
+    check_time(starts_at, minutes, studio, appointment, closed=kind == Appointment.Kind.OWN)
+    with _record_appointment(verbs.APPOINTMENT_CHANGED, kind, starts_at, by) as step:
+        step.keep(Appointment.objects.filter(pk=appointment.pk))
+        appointment.name, appointment.starts_at, appointment.minutes = name, starts_at, minutes
+        appointment.save(update_fields=["name", "starts_at", "minutes"])
+    return appointment
+
+
+@transaction.atomic
+def take_off_appointment(*, appointment: Appointment, by: User) -> None:
+    kind, starts_at = appointment.kind, appointment.starts_at
+    with _record_appointment(verbs.APPOINTMENT_REMOVED, kind, starts_at, by) as step:
+        rows = Appointment.objects.filter(pk=appointment.pk)
+        step.keep(rows)
+        rows.delete()
+
+
+def _record_appointment(
+    verb: Verb, kind: str, starts_at: datetime, by: User
+) -> AbstractContextManager[Step]:
+    """The step, about the plan; of older ones the hour alone is remembered."""
+    done, undone = Q(verb__in=verbs.APPOINTMENTS), Q(undoes__verb__in=verbs.APPOINTMENTS)
+    old = Entry.objects.filter(done | undone, at__lt=clock.now() - REMEMBERED)
+    old.order_by().update(changes=[])
+    rules = PlanRules(pk=PlanRules.ONLY)
+    return record(verb, about=rules, by=by, kind=kind, starts_at=starts_at)
 
 
 @transaction.atomic

@@ -4,7 +4,10 @@ import pytest
 
 from jobs.billing.models import Payment
 from jobs.tickets.models import AgreementSheet, Line
+from studio.shop import clock
+from studio.shop.locales import show_clock
 from tests import factories
+from tests.conftest import as_read
 from tests.drafts import hem, received, trousers
 
 
@@ -73,11 +76,12 @@ def test_what_is_not_measured_and_a_fitting_that_comes_first(owner_client, ticke
     assert f'href="/fittings/{fitting.pk}/move/"' in page
 
 
-def test_what_is_printed_leaves_the_next_client_to_the_filled_button(owner_client, ticket):
+def test_what_is_printed_leaves_the_next_client_to_the_filled_button(owner_client, ticket, studio):
     owner_client.get(f"/t/{ticket.number}/papers.pdf")
     assert AgreementSheet.objects.filter(paper__isnull=False).exists()
     page = shown(owner_client, ticket)
     assert "Print again" in page
+    assert f"printed at {show_clock(clock.local(clock.now()), studio.locale)}" in as_read(page)
     assert page.count("btn big wide main") == 1
 
 

@@ -32,7 +32,12 @@ def test_the_day_is_a_line_of_time(owner_client, bring, studio, owner):
     details = {"starts_at": at(0, "16:00"), "minutes": 30, "kind": "first"}
     actions.book_fitting(ticket=fitted, studio=studio, by=owner, **details)
     actions.put_appointment(
-        kind="other", name="The accountant", starts_at=at(0, "11:00"), minutes=60, studio=studio
+        kind="other",
+        name="The accountant",
+        starts_at=at(0, "11:00"),
+        minutes=60,
+        studio=studio,
+        by=owner,
     )
     page = owner_client.get("/")
     # Sewn by 16:00 for the fitting and by 17:00 as promised: all but what comes after the fitting.
@@ -123,7 +128,7 @@ def test_the_bar_says_whose_the_day_is(owner_client, bring, owner, studio):
     f.BenchTimeFactory(purpose="client", line=bring(9).garments.get().lines.get(), minutes=20,
                        started_at=at(0, "07:30"), by=owner)  # fmt: skip
     actions.put_appointment(
-        kind="other", name="", starts_at=at(0, "11:00"), minutes=30, studio=studio
+        kind="other", name="", starts_at=at(0, "11:00"), minutes=30, studio=studio, by=owner
     )
     # 480 less the appointment are 450; 10 % of the week's 2400 are the owner's, all of them today;
     # 20 are sewn and 200 are for today's promise: 450 - 240 - 200 are free.
@@ -380,11 +385,16 @@ def test_a_ticket_without_minutes_leaves_the_bench_all_the_same(owner_client, br
 
 
 def test_own_sewing_has_its_place_and_only_for_its_owner(
-    owner_client, helper_client, bring, studio
+    owner_client, helper_client, bring, studio, owner
 ):
     bring(9)
     actions.put_appointment(
-        kind="own", name="Linen shirt", starts_at=at(0, "14:00"), minutes=60, studio=studio
+        kind="own",
+        name="Linen shirt",
+        starts_at=at(0, "14:00"),
+        minutes=60,
+        studio=studio,
+        by=owner,
     )
     assert "14:00 Linen shirt Own sewing 1 h" in day(owner_client.get("/"))
     assert "Linen shirt" not in helper_client.get("/").text

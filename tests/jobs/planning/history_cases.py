@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 from jobs.planning import actions, verbs
-from jobs.planning.models import AfterFitting, Fitting, PlanRules
+from jobs.planning.models import AfterFitting, Appointment, Fitting, PlanRules
 from studio.shop import clock
 from tests import factories
 from tests.history_cases import House, case
@@ -167,6 +167,37 @@ def plan_by_other_rules(house: House):
     actions.set_rules(rules=PlanRules(own_percent=30), by=house.owner)
     yield
     actions.set_rules(rules=PlanRules(own_percent=40, min_piece=20), by=house.owner)
+
+
+def visit(house: House, days: int = 7) -> Appointment:
+    return actions.put_appointment(
+        kind="other", name="Accounts", starts_at=moment(days), minutes=60, studio=house.studio,
+        by=house.owner,
+    )  # fmt: skip
+
+
+@case(verbs.APPOINTMENT_PUT)
+def put_an_appointment(house: House):
+    visit(house)
+    yield
+    visit(house, 14)
+
+
+@case(verbs.APPOINTMENT_CHANGED)
+def change_an_appointment(house: House):
+    appointment = visit(house)
+    yield
+    actions.change_appointment(
+        appointment=appointment, name="Visit", starts_at=moment(8), minutes=30,
+        studio=house.studio, by=house.owner,
+    )  # fmt: skip
+
+
+@case(verbs.APPOINTMENT_REMOVED)
+def remove_an_appointment(house: House):
+    appointment = visit(house)
+    yield
+    actions.take_off_appointment(appointment=appointment, by=house.owner)
 
 
 @case(verbs.OWN_WEEKS)

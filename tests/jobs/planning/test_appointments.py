@@ -1,10 +1,14 @@
 """Appointments that are no fittings, and own hours put on a day."""
 
+from datetime import timedelta
+
 import pytest
 import time_machine
 
 from jobs.planning.models import Appointment
 from jobs.planning.queries import read_week
+from studio.shop import clock
+from studio.shop.models import Entry
 from tests.factories import AppointmentFactory, DayOffFactory, TicketFactory
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import beside, notices, words
@@ -37,6 +41,14 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
     after = client.post(f"/appointments/{made.pk}/remove/", follow=True)
     assert notices(after) == ["Accounts: removed."]
     assert not Appointment.objects.exists()
+    # The notice takes it back, as it was; after a day nobody remembers its name.
+    entry = Entry.objects.get(verb="appointment.remove")
+    assert f'name="entries" value="{entry.pk}"' in after.text
+    client.post("/week/undo/", {"entries": entry.pk})
+    assert Appointment.objects.get().name == "Accounts"
+    Entry.objects.update(at=clock.now() - timedelta(days=2), undone_at=None)
+    put(client, name="Visit", time="16:00")
+    assert not Entry.objects.filter(changes__icontains="Accounts").exists()
 
 
 def test_own_hours_on_a_day_need_no_name(owner_client, studio):

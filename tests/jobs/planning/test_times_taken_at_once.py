@@ -83,7 +83,7 @@ def test_two_that_are_moved_to_one_time(booked, studio, owner):
 def test_a_fitting_and_an_appointment(booked, studio, owner):
     def put(name: str) -> Callable[[], object]:
         return lambda: actions.put_appointment(
-            kind="other", name=name, starts_at=at(3), minutes=60, studio=studio
+            kind="other", name=name, starts_at=at(3), minutes=60, studio=studio, by=owner
         )
 
     assert standing(lambda: book(studio, owner, booked[0].ticket, 3), put("Accounts")) == 1

@@ -73,10 +73,10 @@ def lead(page) -> str:
 def test_seven_bars_add_up_to_the_bench(studio, bring, owner):
     bring(2, hem(minutes_each=600))
     actions.put_appointment(
-        kind="other", name="Visit", starts_at=at(3, "10:00"), minutes=60, studio=studio
+        kind="other", name="Visit", starts_at=at(3, "10:00"), minutes=60, studio=studio, by=owner
     )
     actions.put_appointment(
-        kind="own", name="Shirt", starts_at=at(4, "09:00"), minutes=120, studio=studio
+        kind="own", name="Shirt", starts_at=at(4, "09:00"), minutes=120, studio=studio, by=owner
     )
     bars = sheet(studio).bars
     assert [(bar.clients, bar.own, bar.appointments, bar.free) for bar in bars.days] == [
