@@ -13,6 +13,7 @@ from clients.fit.checks import doubts
 from clients.fit.handbook import table
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
+from tests.rows import each_row
 
 # First and ninety-ninth percentiles in mm, women and men, of the US Army survey of 2012
 # (NATICK/TR-15/007), recomputed in a public repository (seen, 2nd).
@@ -172,7 +173,7 @@ def test_where_the_front_length_begins_is_asked():
     assert kinds("front_waist: 44", front_from="neck_side") == []
 
 
-@pytest.mark.parametrize(
+@each_row(
     ("fits", "asks"),
     [
         # By definition: the bust is the largest girth there, the outside leg goes on to the floor.

@@ -18,6 +18,7 @@ from clients.fit.cloth import (
     columns,
     equivalent,
 )
+from tests.rows import each_row
 
 INCH = Fraction(254, 10)
 
@@ -113,8 +114,8 @@ def test_no_quarter_of_a_yard_comes_by_itself():
     assert not needed(other=45 * INCH).apart
 
 
-@pytest.mark.parametrize("width", [900, 1100, 1120, 1150, 1200, 1300, 1400, 1500, 2000])
-@pytest.mark.parametrize("amount", [700, 1600, 2000, 4700])
+@each_row("width", [900, 1100, 1120, 1150, 1200, 1300, 1400, 1500, 2000])
+@each_row("amount", [700, 1600, 2000, 4700])
 def test_equal_widths_give_equal_lengths(width, amount):
     need = cloth_needed(Asked(amount, width, width, usable=width - 30), step="10 cm")
     assert need.steps[0] == Addition("same", Fraction(amount))
@@ -129,8 +130,8 @@ def test_widths_of_one_column_give_equal_lengths():
 BETWEEN = [1100, 1200, 1300, 1400]
 
 
-@pytest.mark.parametrize("width", BETWEEN)
-@pytest.mark.parametrize("row", range(12))
+@each_row("width", BETWEEN)
+@each_row("row", range(12))
 def test_metric_widths_lie_between_two_columns(width, row):
     inches = width / 25.4
     known = [36, 39, 41, 44, 45, 50, 52, 54, 58, 60, 66]

@@ -18,13 +18,14 @@ from clients.fit.handbook import (
     table,
 )
 from clients.fit.measures import MEASURES
+from tests.rows import each_row
 
 EASE_LABELS = {"seen", "seen (2nd)", "common practice"}
 INCH = Decimal("25.4")
 ROWS = table("ease")
 
 
-@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row['garment']} {row['place']}")
+@each_row("row", ROWS)
 def test_every_row_is_whole(row):
     low, high = length(row["low"]), length(row["high"])
     assert None not in row

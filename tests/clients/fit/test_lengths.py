@@ -18,6 +18,7 @@ from clients.fit.lengths import (
     show_change,
     show_length,
 )
+from tests.rows import each_row
 
 SIXTEENTHS = range(1, 1601)
 VULGAR = {
@@ -86,7 +87,7 @@ def test_every_millimetre_survives_in_every_metric_unit():
         assert Decimal(show_length(mm, "mm")) == mm
 
 
-@pytest.mark.parametrize(
+@each_row(
     ("text", "unit", "mm", "read_in"),
     [
         # 1/8 yard is 4.5 in and 5/8 in is 1.5875 cm, by the definition of the yard of 0.9144 m.
@@ -170,7 +171,7 @@ LONG = "A length is at most 10 metres: 1000 cm, 393 in or 10 7/8 yd."
 FINE = "A tenth of a millimetre is the finest: 80.25 cm or 31 5/8 in."
 
 
-@pytest.mark.parametrize(
+@each_row(
     ("text", "unit", "sentence"),
     [
         ("", "cm", WANTED),
@@ -259,7 +260,7 @@ def test_every_example_in_a_refusal_is_accepted(sentence: str):
         assert parse_length(example, "in").mm > 0
 
 
-@pytest.mark.parametrize(
+@each_row(
     ("mm", "unit", "shown"),
     [
         ("695.325", "in", "27 3/8"),

@@ -18,6 +18,7 @@ from clients.fit.measures import (
     spots,
 )
 from clients.models import Measured
+from tests.rows import each_row
 
 LABELS = {"seen", "seen (2nd)", "derived", "common practice"}
 # Items of ISO 8559 as a textbook on anthropometry and clothing sizes lists them (seen, 2nd): those
@@ -44,7 +45,7 @@ def test_fifteen_are_usual():
     assert sum(measure.usual for measure in MEASURES.values()) == 15
 
 
-@pytest.mark.parametrize("key", MEASURES)
+@each_row("key", MEASURES)
 def test_a_measure_says_what_it_is_and_who_says_so(key):
     measure = MEASURES[key]
     assert measure.range.low < measure.range.high
@@ -56,7 +57,7 @@ def test_a_measure_says_what_it_is_and_who_says_so(key):
     assert (measure.source == "common practice") <= (measure.label == "common practice")
 
 
-@pytest.mark.parametrize("row", table("measures"), ids=lambda row: row["key"])
+@each_row("row", table("measures"))
 def test_a_row_has_a_cell_for_every_column(row):
     """A comma too many or too few would move the source into another column."""
     assert None not in row

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from clients.fit.minutes import FEWEST, TimedHem, hem_size, size_line
+from tests.rows import each_row
 
 
 def hems(*pairs) -> list[TimedHem]:
@@ -33,7 +34,7 @@ def columns(rows) -> tuple[np.ndarray, np.ndarray]:
     )
 
 
-@pytest.mark.parametrize("luck", range(20))
+@each_row("luck", range(20))
 def test_the_line_and_its_errors_are_those_of_numpy_and_scipy(luck):
     dice = Random(luck)  # noqa: S311 -- a test needs the same luck every time
     rows = drawn(dice, dice.randrange(8, 40))
@@ -53,7 +54,7 @@ def test_the_line_and_its_errors_are_those_of_numpy_and_scipy(luck):
     assert line.believed is bool(np.mean(by_line) < np.mean(by_median) and reference.slope > 0)
 
 
-@pytest.mark.parametrize("luck", range(20))
+@each_row("luck", range(20))
 def test_the_interval_is_the_textbooks_for_one_new_observation(luck):
     dice = Random(luck)  # noqa: S311 -- a test needs the same luck every time
     n = dice.randrange(8, 33)

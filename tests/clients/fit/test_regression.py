@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from clients.fit.regression import t_quantile
+from tests.rows import each_row
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2 (upper critical values), read in
 # copies of it that agree; the same figures: Journal of the American Statistical Association, 1959.
@@ -28,7 +29,7 @@ PRINTED = {
 LEVELS = ("0.9", "0.95", "0.975", "0.99", "0.995")
 
 
-@pytest.mark.parametrize("freedom", [*range(1, 41), 75, 200])
+@each_row("freedom", [*range(1, 41), 75, 200])
 def test_it_is_scipys(freedom):
     for level in ("0.5", "0.6", "0.75", *LEVELS, "0.9999"):
         quantile = t_quantile(float(level), freedom)

@@ -19,6 +19,7 @@ from clients.sheets.figure import (
     mirrored,
     tape_on,
 )
+from tests.rows import each_row
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -34,7 +35,7 @@ def test_every_measure_has_one_place_on_the_figure():
     assert sorted(shown) == sorted(MEASURES)
 
 
-@pytest.mark.parametrize("key", MEASURES)
+@each_row("key", MEASURES)
 def test_the_picture_of_a_measure_holds_its_whole_tape(key):
     tape = tape_on(key)
     left, top, width, height = (float(number) for number in tape.box.split())

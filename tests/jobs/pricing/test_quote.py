@@ -18,6 +18,7 @@ from jobs.pricing.quote import (
     explain,
     quote,
 )
+from tests.rows import each_row
 
 STANDARD = Tax("standard", Decimal(20))
 REDUCED = Tax("reduced", Decimal(5))
@@ -47,8 +48,8 @@ def test_tax_is_rounded_as_the_british_manual_says(net: int, percent: int, tax: 
     assert quote([item], Terms("GBP", TaxMode.ADDED)).tax == tax
 
 
-@pytest.mark.parametrize("gross", range(1, 400, 7))
-@pytest.mark.parametrize(
+@each_row("gross", range(1, 400, 7))
+@each_row(
     ("percent", "fraction"),
     [
         # VAT fractions of the British VAT guide (Notice 700); from memory.

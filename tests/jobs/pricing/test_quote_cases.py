@@ -7,14 +7,13 @@ by hand. That they still follow from it is tested too, so that neither side can 
 import re
 from itertools import combinations
 
-import pytest
-
 from jobs.pricing.quote import Quote, quote
 from tests.jobs.pricing.cases import EXEMPT, FILE, Case, read_cases
 from tests.jobs.pricing.reckoning import reckon
+from tests.rows import each_row
 
 CASES = read_cases()
-every_case = pytest.mark.parametrize("case", CASES, ids=lambda case: case.name)
+every_case = each_row("case", CASES)
 
 
 def figures(result: Quote) -> dict:
@@ -76,7 +75,7 @@ def test_the_order_of_the_lines_changes_nothing_else(case: Case):
     assert reverse.rates == straight.rates
 
 
-@pytest.mark.parametrize(
+@each_row(
     "feature",
     [
         ",none,", ",added,", ",included,", "@exempt", "@new:", "less ", "off ", ",JPY,", ",KWD,",

@@ -20,6 +20,7 @@ from studio.shop.money import (
     to_decimal,
     to_minor,
 )
+from tests.rows import each_row
 
 NBSP, THIN = "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"
 LOCALES = [
@@ -246,7 +247,7 @@ READ = [
 ]
 
 
-@pytest.mark.parametrize(("text", "currency", "locale", "minor"), READ)
+@each_row(("text", "currency", "locale", "minor"), READ)
 def test_an_amount_is_read_as_people_write_it(text: str, currency: str, locale: str, minor: int):
     assert parse_money(text, currency, locale) == minor
 
@@ -299,7 +300,7 @@ REFUSED = [
 ]
 
 
-@pytest.mark.parametrize(("text", "currency", "sentence"), REFUSED)
+@each_row(("text", "currency", "sentence"), REFUSED)
 def test_what_is_no_clear_amount_is_refused_with_a_sentence(
     text: str, currency: str, sentence: str
 ):
@@ -353,9 +354,9 @@ def test_money_is_shown_as_the_locale_writes_it(minor: int, currency: str, local
     assert format_money(minor, currency, locale) == shown
 
 
-@pytest.mark.parametrize("locale", LOCALES)
-@pytest.mark.parametrize("currency", ["EUR", "USD", "JPY", "KWD", "CLF"])
-@pytest.mark.parametrize("minor", [0, 5, -123456789])
+@each_row("locale", LOCALES)
+@each_row("currency", ["EUR", "USD", "JPY", "KWD", "CLF"])
+@each_row("minor", [0, 5, -123456789])
 def test_money_is_shown_as_babel_does_where_the_decimals_agree(minor, currency, locale):
     expected = format_currency(to_decimal(minor, currency), currency, locale=locale)
     shown = format_money(minor, currency, locale)

@@ -8,6 +8,7 @@ import pytest
 
 from studio.shop.look.colours import DYES, PLAIN, contrast, dye, luminance
 from studio.shop.look.garments import KINDS, MARKED, PLACES, draw, drawing_of, place_of
+from tests.rows import each_row
 
 HOUSE = Path(__file__).parents[4]
 SPRITE = HOUSE / "studio/shop/static/studio/garments.svg"
@@ -84,7 +85,7 @@ def test_a_colour_that_nobody_said_is_plain_cloth():
     assert (drawing.dye, drawing.known, drawing.words) == (PLAIN, False, "Skirt, as in the photo")
 
 
-@pytest.mark.parametrize("colour", sorted(DYES))
+@each_row("colour", sorted(DYES))
 def test_stitches_stand_out_from_every_dye(colour):
     """WCAG 2.2, 1.4.11: at least 3 to 1 for what one has to see."""
     drawing = draw("Skirt", colour, [("Hem", 40)])
