@@ -4,7 +4,9 @@ from django.core.management import CommandError, call_command
 
 from studio.backup.core.manifest import BackupError
 from studio.backup.databases import ERRORS
-from studio.backup.write import before_upgrade, drop_old, in_words
+from studio.backup.models import Backup, Kind
+from studio.backup.write import before_upgrade, describe, drop_old, in_words
+from studio.shop import clock
 
 
 def upgrade() -> None:
@@ -13,13 +15,16 @@ def upgrade() -> None:
     Raises CommandError, with nothing migrated, where none could be made.
     """
     try:
-        row = before_upgrade()
+        copy = before_upgrade()
     except (BackupError, OSError, *ERRORS) as error:
         raise CommandError(
             f"The studio has to be brought up to date, and no copy could be made before. "
             f"{in_words(error)} Make room or a copy of your own, then: manage.py migrate"
         ) from error
     call_command("migrate", verbosity=0, interactive=False)
-    if row:
+    if copy:
+        now = clock.now()
+        row = Backup(kind=Kind.UPGRADE, started_at=now, finished_at=now)
+        describe(row, copy)
         row.save()
         drop_old()

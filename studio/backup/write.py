@@ -28,6 +28,8 @@ MOST_TRIES = 3
 ANEW_AFTER = timedelta(hours=1)
 KEPT_APART = 3
 """Copies before an upgrade, and copies of data that are not in order, kept beside the rule."""
+UPGRADED = "before-upgrade"
+"""In the name of a copy that was made before an upgrade."""
 TICKETS, PAYMENTS = "tickets_ticket", "billing_payment"
 
 
@@ -203,10 +205,10 @@ def in_words(error: Exception) -> str:
     return str(error)
 
 
-def before_upgrade() -> Backup | None:
+def before_upgrade() -> FreshCopy | None:
     """A copy of a studio that is about to be migrated; None where there is nothing to lose.
 
-    The row is not saved: its table may be among what is to come. Raises BackupError or OSError.
+    No row tells of it yet: its table may be among what is to come. Raises BackupError or OSError.
     """
     with connection.cursor() as cursor:
         tables = connection.introspection.table_names(cursor)
@@ -216,11 +218,7 @@ def before_upgrade() -> Backup | None:
     plan = MigrationExecutor(connection)
     if not plan.migration_plan(plan.loader.graph.leaf_nodes()):
         return None
-    row = Backup(kind=Kind.UPGRADE, started_at=clock.now())
-    copy = write_copy(row.started_at, "before-upgrade")
-    row.name, row.size, row.wrong = copy.path.name, copy.path.stat().st_size, copy.faults
-    row.locked, row.finished_at = options.load().locks, clock.now()
-    return row
+    return write_copy(clock.now(), UPGRADED)
 
 
 def _claim(kind: Kind, night: date | None) -> Backup | None:
@@ -268,7 +266,7 @@ def droppable(names: list[str], spoilt: set[str], rule: KeepRule) -> list[str]:
     dated = {name: moment for name in names if (moment := moment_of(name))}
     groups: list[list[str]] = [[], [], []]
     for name in dated:
-        groups[2 if name in spoilt else 1 if "before-upgrade" in name else 0].append(name)
+        groups[2 if name in spoilt else 1 if UPGRADED in name else 0].append(name)
     keep = kept([clock.local(dated[name]) for name in groups[0]], rule)
     gone = [name for name in groups[0] if dated[name] not in keep]
     for group in groups[1:]:

@@ -193,7 +193,7 @@ def test_a_copy_is_made_before_an_upgrade_that_changes_something(
     upgrade.upgrade()
     assert migrated == ["migrate"]
     row = Backup.objects.get()
-    assert row.kind == Kind.UPGRADE
+    assert (row.kind, row.tickets) == (Kind.UPGRADE, 1)
     assert row.name.endswith("-before-upgrade.zip")
     assert row.good
 
