@@ -13,7 +13,7 @@ from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
 from studio.shop.text import digits, fold
-from studio.shop.words import language_code
+from studio.shop.words import language_code, languages, provided
 
 HEADINGS = {
     "name": "name",
@@ -117,17 +117,28 @@ def _check(row: Row) -> None:
     except ValueError as error:
         row.problems.append(f"Country: {error}")
         facts["country"] = ""
-    try:
-        facts["language"] = language_code(facts["language"])
-    except LookupError as error:
-        row.problems.append(f"Language of papers: {error}")
-        facts["language"] = ""
+    facts["language"] = _language(row, facts["language"])
+    facts["notes"] = row.cells.get("notes", "")
     if facts["way"] not in Client.Way.values:
         by_mail = facts["email"] and not facts["phone"]
         facts["way"] = Client.Way.EMAIL if by_mail else Client.Way.CALL
     form = ClientForm(facts)
     check(row, form)
     row.cells = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS}
+
+
+def _language(row: Row, typed: str) -> str:
+    """The code of a language that papers can be in; what is none goes to the notes."""
+    try:
+        code = language_code(typed)
+    except LookupError:
+        code = ""
+    for known in dict.fromkeys([code, code.partition("-")[0]]):
+        if known in provided() or (known and known in languages()):
+            return known
+    if typed:
+        add_note(row, f"Language: {typed}")
+    return ""
 
 
 class Verdict(StrEnum):

@@ -1,7 +1,8 @@
 """What is asked of a client (only the name has to be known), and what is kept of two."""
 
 import unicodedata
-from typing import Any
+from functools import partial
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -12,16 +13,24 @@ from studio.shop.files import NOT_TEXT
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.territory import countries
 from studio.shop.text import digits
-from studio.shop.words import language_name, languages
+from studio.shop.words import language_name, languages, provided
 
 FEWEST_DIGITS = 3
 AS_STUDIO = "As the studio"
 LINES = {"autocomplete": "off"}
 
 
-def language_choices() -> list[tuple[str, str]]:
-    """Those of the program and the owner's own, and none. One query."""
-    return [("", AS_STUDIO), *((code, language_name(code)) for code in languages())]
+def language_choices(kept: str = "") -> list[tuple[str, str]]:
+    """None, those of the program, the owner's own, and the one that a client has. One query."""
+    codes = dict.fromkeys([*languages(), *([kept] if kept else [])])
+    return [("", AS_STUDIO), *((code, language_name(code)) for code in codes)]
+
+
+class LanguageField(forms.ChoiceField):
+    """What the program brings is known without asking the database, as for each row of a file."""
+
+    def valid_value(self, value: str) -> bool:
+        return value in provided() or super().valid_value(value)
 
 
 class ClientForm(ModelForm):
@@ -34,7 +43,7 @@ class ClientForm(ModelForm):
         error_messages={"invalid_choice": "Choose a country of the list."},
     )
 
-    language = forms.ChoiceField(
+    language = LanguageField(
         label="Language of papers",
         choices=language_choices,
         required=False,
@@ -60,6 +69,13 @@ class ClientForm(ModelForm):
             "name": {"required": "Write a name, or a word you will know the client by."},
             "email": {"invalid": "Write an e-mail address such as mary@larkfield.example."},
         }
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        kept = self.instance.language
+        if kept and kept not in provided():
+            field = cast("LanguageField", self.fields["language"])
+            field.choices = partial(language_choices, kept)
 
     def clean(self) -> dict[str, Any]:
         super().clean()

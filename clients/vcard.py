@@ -164,6 +164,8 @@ def _row(card: Card) -> Row:
         row.cells[fact] = first
         for value in more:
             add_note(row, f"{'Phone' if fact == 'phone' else 'E-mail'}: {value}")
+    if spoken := _texts(card, "LANG"):
+        row.cells["language"] = spoken[0]
     addresses = [address for prop in _all(card, "ADR") if (address := _address(prop))]
     first_address, *more_addresses = addresses or [{}]
     row.cells |= first_address
@@ -244,6 +246,8 @@ def _card(client: Client) -> Iterator[str]:
         yield f"TEL;TYPE=voice:{escape(client.phone)}"
     if client.email:
         yield f"EMAIL:{escape(client.email)}"
+    if client.language:
+        yield f"LANG:{client.language}"
     address = [client.street, client.city, "", client.postcode, client.country_name]
     if any(address):
         yield "ADR:;;" + ";".join(map(escape, address))

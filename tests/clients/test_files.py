@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from clients import actions
 from clients.contact import country_code
 from clients.files import HEADINGS, Verdict, client_rows, match, read_file, read_table
+from clients.forms import ClientForm
 from clients.models import FACTS, Client
 from studio.shop.files import Row, UnreadableFileError, decode, write_csv
 from studio.shop.imports import Reading
@@ -269,3 +270,22 @@ def test_the_queries_do_not_grow_with_the_file(django_assert_num_queries):
         rows = reading("name\n" + "".join(f"{count} {n}\n" for n in range(count))).right
         with django_assert_num_queries(1):
             match(rows)
+
+
+def test_a_language_is_read_by_name_or_code_and_what_is_none_goes_to_the_notes(
+    db, django_assert_max_num_queries
+):
+    typed = ["German", "pl", "fr-CA", "", "Klingon", "zu", *["Irish"] * 20]
+    table = "name,language\r\n" + "".join(f"Ann {n},{it}\r\n" for n, it in enumerate(typed))
+    with django_assert_max_num_queries(2):
+        rows = read_file(table).rows
+    assert not any(row.problems for row in rows)
+    assert [row.cells["language"] for row in rows][:7] == ["de", "pl", "fr", "", "", "", "ga"]
+    assert [row.cells["notes"] for row in rows][4:6] == ["Language: Klingon", "Language: zu"]
+    with django_assert_max_num_queries(1):
+        form = ClientForm({"name": "Ann", "way": "call", "language": "zu"})
+        assert not form.is_valid()
+    kept = ClientForm(
+        {"name": "Ann", "way": "call", "language": "he"}, instance=Client(language="he")
+    )
+    assert kept.is_valid()

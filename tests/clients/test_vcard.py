@@ -127,6 +127,7 @@ def test_a_card_with_every_property_of_the_example_of_rfc_6350_section_8():
         "name": "Mary Larkin",
         "phone": "+1-555-555-0143 ext. 102",
         "email": "mary.larkin@example.org",
+        "language": "fr",
         "street": "3 Mill Lane, Suite D2-630",
         "city": "Larkfield, QC",
         "postcode": "X00 XX00",
@@ -328,6 +329,7 @@ def test_an_independent_reader_reads_the_same(name):
         postcode="X00 XX00",
         city="Larkfield",
         country="IE",
+        language="ga",
         notes="first, line\nsecond; line \\ third",
     )
     read = vobject.readOne(write_cards([mary]))
@@ -335,6 +337,7 @@ def test_an_independent_reader_reads_the_same(name):
     assert read.n.value.given == name
     assert read.tel.value == mary.phone
     assert read.email.value == mary.email
+    assert read.lang.value == "ga"
     assert read.adr.value.street == mary.street
     assert read.adr.value.code == mary.postcode
     assert read.adr.value.country == "Ireland"

@@ -9,6 +9,7 @@ import pytest
 from babel.messages.pofile import read_po
 from django.conf import settings
 from django.template.base import Lexer, TokenType
+from fontTools.ttLib import TTFont
 
 from clients.models import Client
 from jobs.billing.models import Payment
@@ -65,6 +66,22 @@ def test_every_phrase_is_said_with_all_its_parameters(code):
         assert text.strip() == text != ""
         assert set(PARAMETER.findall(text)) == phrases()[phrase].parameters, text
         assert not unprintable(text), text
+
+
+@pytest.mark.parametrize("family", ["inter", "literata"])
+def test_the_project_s_own_fonts_have_every_letter(family):
+    """The files that pages are served, read by fontTools; figures and days included."""
+    fonts = Path(settings.BASE_DIR, "studio/shop/static/studio/fonts").glob(f"{family}-*.woff2")
+    has = {code for path in fonts for code in TTFont(path).getBestCmap()}
+    text = "".join(text for code in OTHERS for text in translated(code).values())
+    for code in OTHERS:
+        locale = home.locale_of(code)
+        text += "".join(locale.months["format"]["abbreviated"].values())
+        text += "".join(locale.days["format"]["abbreviated"].values())
+        text += Words(code, code, code).money(-123456789, "EUR")
+    # A blank needs no font of its own; the arrow between two prices is on paper alone.
+    wanted = {letter for letter in text if not letter.isspace()} - {"→"}
+    assert {letter for letter in wanted if ord(letter) not in has} == set()
 
 
 @pytest.mark.parametrize("code", OTHERS)
