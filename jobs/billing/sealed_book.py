@@ -7,7 +7,7 @@ erased client's invoices and receipts stay whole, as the law asks, so a seal may
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime, time
 from itertools import islice
 from typing import Any
 
@@ -63,6 +63,10 @@ def last_seal(before: datetime | None = None) -> Seal | None:
     """The last seal of the book, or the last that was set before a moment."""
     seals = Seal.objects.filter(sealed_at__lt=before) if before else Seal.objects.all()
     return seals.order_by("-place").first()
+
+
+def last_seal_of(year: int) -> Seal | None:
+    return last_seal(before=clock.at(date(year + 1, 1, 1), time()))
 
 
 @dataclass

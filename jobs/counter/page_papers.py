@@ -17,6 +17,7 @@ from django.views.decorators.http import require_safe
 
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import taken_by_month, with_balances
+from jobs.billing.sealed_book import last_seal_of
 from jobs.counter.notices import lay_out
 from jobs.counter.year.queries import Narrowed, year_sheet
 from jobs.counter.year.views import known_year
@@ -454,6 +455,7 @@ def year_paper(request: StudioRequest, year: int) -> HttpResponse:
         taken=taken,
         taken_keys=[Key(pictures.key(it.kind), it.name, "") for it in taken.kinds] if taken else [],
         numbers=numbers_of_year(year) if owner else None,
+        seal=last_seal_of(year) if owner else None,
         length_unit=length_unit(studio),
         sees_money=owner,
     )

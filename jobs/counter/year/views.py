@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import asdict
-from datetime import date, time
+from datetime import date
 from typing import Any
 
 from django import forms
@@ -18,7 +18,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from jobs.billing.books import income_rows
 from jobs.billing.charts import year_chart
 from jobs.billing.queries import taken_by_month
-from jobs.billing.sealed_book import last_seal
+from jobs.billing.sealed_book import last_seal_of
 from jobs.counter.year import bookbinder, queries
 from jobs.counter.year.board import LaneShown, YearBoard, year_board
 from jobs.counter.year.journal import SIDES, read_journal, title
@@ -80,9 +80,7 @@ def year(request: StudioRequest, year: int | None = None) -> HttpResponse:
         "taken": year_chart(taken_by_month(year), year, request.studio) if sheet.income else None,
         "narrowed": narrowed,
         "numbers": numbers_of_year(year) if request.user.is_owner else None,
-        "seal": last_seal(before=clock.at(date(year + 1, 1, 1), time()))
-        if request.user.is_owner
-        else None,
+        "seal": last_seal_of(year) if request.user.is_owner else None,
         "length_unit": length_unit(request.studio),
         **_neighbours(year),
     }

@@ -163,8 +163,9 @@ def test_the_day_end_sheet_and_the_year_say_their_last_seal(
     assert day_facts(clock.today())["seal"] == last
     page = owner_client.get(reverse("paper-day-end")).content.decode()
     assert last.shown in page
-    assert last.shown in owner_client.get(reverse("year")).text
-    assert last.shown not in helper_client.get(reverse("year")).text
+    for address in (reverse("year"), reverse("paper-year", args=[last.sealed_at.year])):
+        assert last.shown in owner_client.get(address).content.decode()
+        assert last.shown not in helper_client.get(address).content.decode()
 
 
 def test_a_studio_of_before_begins_its_book_with_all_it_has(book):
