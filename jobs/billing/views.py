@@ -23,7 +23,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import is_strict, usual_limit
 from jobs.tickets.messages import about_ready
 from jobs.tickets.models import Ticket
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.queries import ticket_or_404, voided_on
 from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.forms import TOO_OLD, OnceForm
@@ -83,6 +83,7 @@ def day_end(request: StudioRequest) -> HttpResponse:
         return redirect("day-end")
     if day:
         context |= {"takings": queries.taken_on(day), "counts": list(cash.counts_of(day))}
+        context["void"] = voided_on(day)
     return render(request, "billing/day_end.html", context)
 
 

@@ -26,7 +26,8 @@ from jobs.billing.sealed_book import last_seal
 from jobs.counter.doors import Door
 from jobs.counter.rail import by_place, tickets_here
 from jobs.pricing.models import Operation, Surcharge
-from jobs.tickets.models import PadNumber, State, Ticket
+from jobs.tickets.models import State, Ticket
+from jobs.tickets.queries import voided_on
 from studio.shop import clock, paper
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day
@@ -158,7 +159,6 @@ def day_facts(day: date) -> dict[str, Any]:
     invoices = Invoice.objects.filter(issued_on=day).order_by("pk")
     on_day = clock.at(day, time()), clock.at(day + timedelta(days=1), time())
     tickets = Ticket.objects.filter(received_at__gte=on_day[0], received_at__lt=on_day[1])
-    void = PadNumber.objects.filter(voided_at__gte=on_day[0], voided_at__lt=on_day[1])
     return {
         "day": day,
         "seal": last_seal(clock.at(day + timedelta(days=1), time())),
@@ -166,7 +166,7 @@ def day_facts(day: date) -> dict[str, Any]:
         "boxes": boxes,
         "receipts": _from_to([payment.number for payment in takings.payments]),
         "tickets": _from_to(list(tickets.values_list("number", flat=True))),
-        "void": list(void),
+        "void": voided_on(day),
         "invoices": _from_to(list(invoices.values_list("number", flat=True))),
     }
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import date, datetime, time, timedelta
 from itertools import groupby
 from uuid import UUID
 
@@ -33,6 +33,7 @@ from jobs.tickets.models import (
     State,
     Ticket,
 )
+from studio.shop import clock
 from studio.shop.models import NumberSeries
 
 
@@ -141,6 +142,12 @@ def numbers_of_year(year: int) -> NumbersOfYear:
         void=[row for row in rows if row.voided_at],
         open=[row.number for row in rows if row.is_open],
     )
+
+
+def voided_on(day: date) -> list[PadNumber]:
+    """The numbers of pads that were made void on a day. One query."""
+    since, until = (clock.at(one, time.min) for one in (day, day + timedelta(days=1)))
+    return list(PadNumber.objects.filter(voided_at__gte=since, voided_at__lt=until))
 
 
 WIDE = 1000  # units across a drawing; a mark's thousandths are its place

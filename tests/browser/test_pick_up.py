@@ -48,6 +48,23 @@ def foot(page):
     return page.get_by_label("Next step")
 
 
+def test_where_it_hangs_is_a_tap_and_is_large_at_pick_up(page, studio, owner):
+    """Done: one tap says where. A tap on the place and another move it."""
+    ticket = received(studio, owner)
+    actions.tick_all(ticket=ticket, by=owner)
+    signed_in(page, owner).goto(ticket.get_absolute_url())
+    hands = Hands(page)
+    hands.tap(page.get_by_role("button", name="shelf"))
+    expect(page.get_by_text("A hangs: shelf.").first).to_be_visible()
+    hands.tap(page.locator(".piece .hangs"))
+    expect(page.get_by_role("heading", name="Where A hangs")).to_be_visible()
+    hands.tap(page.get_by_role("button", name="box"))
+    expect(page.get_by_text("A hangs: box.").first).to_be_visible()
+    assert hands.count == 3
+    page.goto(f"/t/{ticket.number}/pick-up/")
+    expect(page.get_by_text("hangs: box")).to_be_visible()
+
+
 def test_one_garment_paid_by_card_from_the_rail(page, one, owner, record_property):
     """At most four taps, and the page is read from above: ways to pay within 740 px of it."""
     signed_in(page, owner)

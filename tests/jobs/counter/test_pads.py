@@ -69,6 +69,8 @@ def test_two_pads_typed_in_out_of_order_and_one_spoilt(owner_client, studio, own
     day = papers.text(owner_client.get(reverse("paper-day-end")).content)
     assert "Tickets 26-0001 to 26-0008 6" in day
     assert "26-0004: spoilt" in day
+    today = owner_client.get(reverse("day-end"), {"day": f"{clock.today()}"}).text
+    assert "26-0004</span> (spoilt)" in today
 
 
 @pytest.mark.parametrize(
