@@ -451,7 +451,10 @@ def test_a_helper_sees_that_money_is_open_but_not_how_much(helper_client, ticket
 
 def test_a_helper_hands_nothing_over_while_money_is_open(helper_client, ticket):
     helped = Page(helper_client, ticket).all_leave()
+    assert "hand-over" not in helped.form.intents
+    assert "Back to the ticket" in helped.text
     helped.form.fields |= {"amount": ["78"], "method": ["cash"], "pays_later": ["later"]}
+    helped.form.intents.append("hand-over")
     helped.press()
     assert "Money is still open on this ticket: the owner hands it over." in helped.text
     assert (ticket.state, Payment.objects.count()) == (State.READY, 0)
