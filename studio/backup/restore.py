@@ -66,9 +66,10 @@ def bring_up_to_date(folder: Path, database_url: str = "") -> None:
 
 def restore(
     path: Path, *, moment: datetime, passphrase: str = "", also_erased: Iterable[UUID] = ()
-) -> Manifest:
+) -> tuple[Manifest, Path]:
     """Bring the copy back in the place of the studio's data.
 
+    Gives what the copy says of itself, and the folder of what was there before, if anything was.
     ``also_erased`` are clients that the present data know as erased, should the list lack one.
     Raises BackupError; then all is as it was.
     """
@@ -103,7 +104,7 @@ def restore(
         finish()
     finally:
         os.close(handle)
-    return manifest
+    return manifest, before
 
 
 def _begin(before: Path, names: list[str], renamed: tuple[str, ...] = ()) -> None:
@@ -125,7 +126,6 @@ def finish() -> None:
         return
     plan = json.loads((data / PLAN).read_text())
     before = data / plan["before"]
-    before.mkdir(mode=0o700, exist_ok=True)
     if plan["databases"]:
         fresh_name, name, kept = plan["databases"]
         if databases.exists(fresh_name):
@@ -140,6 +140,7 @@ def finish() -> None:
             for side in SIDE_FILES:
                 old = data / f"{name}{side}"
                 if old.exists():
+                    before.mkdir(mode=0o700, exist_ok=True)
                     old.rename(before / old.name)
             fresh.rename(data / name)
     (data / PLAN).unlink()

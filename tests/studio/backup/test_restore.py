@@ -228,6 +228,8 @@ def test_the_commands_of_the_documentation_bring_a_studio_back_on_an_empty_machi
     )
     assert program == ".venv/bin/python"
     assert "is whole" in answer
+    assert "before" not in answer
+    assert not list(empty.glob("before-*"))
     assert tickets_of(empty) == [(*tickets_of(data)[0][:3], "Erased client")]
 
 

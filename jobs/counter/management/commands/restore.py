@@ -36,7 +36,7 @@ class Command(BaseCommand):
                 manifest, faults = try_out(file, passphrase=passphrase)
             else:
                 faults = []
-                manifest = restore(
+                manifest, before = restore(
                     file, moment=clock.now(), passphrase=passphrase, also_erased=erased_here()
                 )
         except BackupError as error:
@@ -50,8 +50,11 @@ class Command(BaseCommand):
         )
         for fault in faults:
             self.stdout.write(fault)
-        if not choices["check"]:
-            self.stdout.write("It is in place. What was there before lies in before-restore-...")
+        if choices["check"]:
+            return
+        self.stdout.write("It is in place.")
+        if before.exists():
+            self.stdout.write(f"What was there before lies in {before}.")
 
     def _passphrase(self, file: Path, kept: Path | None) -> str:
         if kept:
