@@ -25,7 +25,7 @@ from tests.fixtures.larkfield.quick import fill_quickly
 
 @pytest.fixture
 def overfull_demo(db, monkeypatch) -> User:
-    return fill_quickly(monkeypatch, past=30, overfull=True)
+    return fill_quickly(monkeypatch, past=6, overfull=True)
 
 
 @pytest.fixture
