@@ -12,8 +12,7 @@ def lock(key: str) -> NumberSeries:
     PostgreSQL locks the row. SQLite's transactions are IMMEDIATE, so the whole file is already
     this writer's own.
     """
-    NumberSeries.objects.get_or_create(key=key)
-    return NumberSeries.objects.select_for_update().get(key=key)
+    return NumberSeries.objects.select_for_update().get_or_create(key=key)[0]
 
 
 def take_number(key: str) -> int:
