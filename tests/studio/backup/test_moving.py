@@ -16,6 +16,7 @@ from django.core.management import call_command
 from django.db import connection
 from django.db.backends.base.base import BaseDatabaseWrapper
 
+from jobs.billing.sealed_book import prove
 from studio.backup import databases, moving, restore, running, write
 from studio.backup.core.manifest import BackupError, differences
 from studio.backup.models import Kind
@@ -85,6 +86,7 @@ def test_to_sqlite_and_back_all_is_equal(
     call_command("flush", interactive=False, inhibit_post_migrate=True)
     assert "moved and equal" in move(data, "", "--to-postgresql", url)
     assert differences(before, moving.figures_of(connection)) == []
+    assert (prove().sealed, prove().flaws) == (1, [])
     # The next row gets a key of its own.
     assert f.ClientFactory().pk not in {1, None}
 
