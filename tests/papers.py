@@ -318,6 +318,7 @@ MONTHS = "Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sept?|Oct|Nov|Dec"
 WEEKDAYS = "Mon|Tue|Wed|Thu|Fri|Sat|Sun"
 # What stands below each other in a column: the numbers of rows, whole prices.
 COLUMN = re.compile(r"\d{1,2}|[-+]?([€$£¥]|[A-Z]{3} )[\d.,]+")
+TAX_NUMBER = re.compile(r"\b[A-Z]{2}\d{8,}$")  # whole; what stands below it is another number
 BROKEN = [
     (re.compile(before), re.compile(after))
     for before, after in (
@@ -340,6 +341,7 @@ def broken_figures(pdf: bytes) -> list[tuple[str, str]]:
         (one, other)
         for one, other in wrapped_lines(pdf)
         if not (COLUMN.fullmatch(one) and COLUMN.fullmatch(other))
+        and not TAX_NUMBER.search(one)
         and any(before.search(one) and after.match(other) for before, after in BROKEN)
     ]
 

@@ -68,8 +68,25 @@ def text_faults(pdf: bytes, size: str) -> list[str]:
         ]
         if out:
             found.append(f"page {number + 1} loses {''.join(out)!r}")
+        if under := letters_under_pictures(pdf, number, letters):
+            found.append(f"page {number + 1}: a picture lies over {under!r}")
     found += [f"printed over: {pair}" for pair in papers.printed_over(pdf)]
     return found + [f"broken: {pair}" for pair in papers.broken_figures(pdf)]
+
+
+def letters_under_pictures(pdf: bytes, number: int, letters: list[dict[str, Any]]) -> str:
+    """Letters of which half lies inside of a picture's quiet zone of 2 mm, or of the picture."""
+    page = pypdfium2.PdfDocument(pdf)[number]
+    height, quiet = page.get_height(), 2 / papers.MM_PER_POINT
+    boxes = [item.get_bounds() for item in page.get_objects(filter=[raw.FPDF_PAGEOBJ_IMAGE])]
+    return "".join(
+        letter["text"]
+        for letter in letters
+        for left, low, right, high in boxes
+        if right - left > 12 / papers.MM_PER_POINT
+        and left + quiet < (letter["x0"] + letter["x1"]) / 2 < right - quiet
+        and height - high + quiet < (letter["top"] + letter["bottom"]) / 2 < height - low - quiet
+    )
 
 
 def code_faults(pdf: bytes) -> list[str]:

@@ -98,7 +98,9 @@ CASES = {
     "right to left": by_name(f"{HEBREW_NAME} {ARABIC_NAME}"),
     "emoji": by_name(EMOJI_NAME),
     "chinese": by_name(CHINESE_NAME),
-    "german": HardCase({"country": "DE"}, {"language": "de"}, garments=usual()),
+    "german": HardCase(
+        {"country": "DE", "tax_number": "DE123456789"}, {"language": "de"}, garments=usual()
+    ),
     "12 lines": HardCase(garments=many(12, 1)),
     "9 garments": HardCase(garments=many(2, 9)),
     "dinar": HardCase(

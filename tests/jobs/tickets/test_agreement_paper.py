@@ -13,7 +13,7 @@ from jobs.tickets.models import AgreementSheet
 from jobs.tickets.queries import marked_photos
 from studio.shop import paper
 from studio.shop.models import Profile, StoredPaper
-from tests import papers
+from tests import papers, proofreading
 from tests.drafts import hem, received, trousers
 from tests.factories import ClientFactory, PhotoFactory
 from tests.papers_data import ADDRESS, agreed, heavy, wedding
@@ -95,6 +95,7 @@ def test_marks_and_their_words_stand_on_agreement_and_work_sheet(fetch, put):
         assert pdf.count(b"/DCTDecode") == 1
         drawn_over = numbers_drawn_over_the_picture(pdf)
         assert drawn_over == ["1", "2"], name
+        assert proofreading.structure_faults(pdf) == []
 
 
 def numbers_drawn_over_the_picture(pdf: bytes) -> list[str]:
