@@ -11,7 +11,7 @@ from django.urls import reverse
 from clients.fit.measures import MEASURES, SIDES
 from clients.models import Measured, Sheet
 from clients.sheets.documents import SIZES, heel_shown
-from tests import papers
+from tests import papers, proofreading
 from tests.factories import ClientFactory, MeasuredFactory, SheetFactory
 from tests.papers_data import EMOJI_NAME, LONG_NAME
 
@@ -76,6 +76,7 @@ def test_nothing_is_in_the_margins_or_printed_over(case, size, printed):
     pdf = printed(CASES[case](), size)
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []
+    assert proofreading.structure_faults(pdf) == []
     assert papers.broken_figures(pdf) == []
     assert set(papers.sizes(pdf)) == {STANDARD[size]}
     if case != "long":

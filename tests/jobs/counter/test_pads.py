@@ -17,7 +17,7 @@ from jobs.tickets.models import PadNumber, Ticket
 from jobs.tickets.queries import numbers_of_year, open_numbers
 from studio.shop import clock, history
 from studio.shop.models import Profile
-from tests import factories, papers
+from tests import factories, papers, proofreading
 from tests.drafts import draft, received
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.rush_hour import at_once
@@ -171,6 +171,7 @@ def test_paper_tickets_at_every_size(owner_client, studio, owner, size, pages):
     assert len(papers.texts(pdf)) == pages
     assert papers.margins_broken(pdf, size) == []
     assert papers.printed_over(pdf) == []
+    assert proofreading.structure_faults(pdf) == []
     codes = [code.rpartition("/t/")[2] for page in papers.codes(pdf) for code in page]
     assert codes == [f"{number}/" for number in numbers(made)]
     letters = [letter for page, _ in papers.letters_and_words(pdf) for letter in page]

@@ -16,7 +16,7 @@ from jobs.counter.year.journal import read_journal
 from jobs.makes.models import JournalBook, Make
 from studio.shop import clock
 from tests import factories as f
-from tests import papers
+from tests import papers, proofreading
 from tests.jobs.counter.year.making import at, finished, full_make, photograph
 
 # ISO 216 for A5 and A4; ANSI/ASME Y14.1 for Letter, 8.5 by 11 inches of 25.4 mm.
@@ -59,6 +59,7 @@ def test_it_is_on_the_paper_that_was_asked_for(year, paper):
     assert set(papers.sizes(pdf)) == {SIZES[paper]}
     assert set(papers.margins_broken(pdf, paper)) <= set(without_number(pdf))
     assert papers.printed_over(pdf) == []
+    assert proofreading.structure_faults(pdf) == []
     assert papers.broken_figures(pdf) == []
 
 
