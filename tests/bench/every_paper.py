@@ -24,6 +24,7 @@ from jobs.billing.models import Invoice, Payment
 from jobs.tickets.actions.pads import reserve
 from jobs.tickets.models import AgreementSheet, Pad, Ticket
 from jobs.tickets.quoting import GarmentDraft
+from studio.shop import clock
 from studio.shop.models import Profile, User
 from studio.shop.paper.printers import PAPERS, SIZES, Printer
 from tests import papers, proofreading
@@ -134,7 +135,7 @@ ADDRESSES = [
         ("lists", name, STUDIO)
         for name in (
             "paper-prices", "paper-prices-folded", "paper-day-end", "paper-in-case", "paper-rack",
-            "paper-measures", "paper-cautions",
+            "paper-measures", "paper-cautions", "paper-today", "paper-year",
         )
     ),
 ]  # fmt: skip
@@ -151,6 +152,8 @@ class Filled:
     pad: Pad
 
     def address(self, name: str, of: str) -> str:
+        if name == "paper-year":
+            return reverse(name, args=[clock.today().year])
         if of == STUDIO:
             return reverse(name)
         if of == PAD:

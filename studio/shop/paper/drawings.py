@@ -135,7 +135,7 @@ def columns_svg(chart: Columns, width: float, height: float) -> bytes:
     body.append(f'<path stroke="#000" stroke-width="0.3" d="M0 {line:.2f}H{width}"/>')
     body += [
         f'<text x="{width * chart.room * (number + 0.5):.2f}" y="{height + 3.6:.2f}" '
-        f'font-family="Inter" font-size="{LETTERS}" text-anchor="middle">'
+        f'font-family="Studio Inter" font-size="{LETTERS}" text-anchor="middle">'
         f"{escape(column.name[:3])}</text>"
         for number, column in enumerate(chart.columns)
     ]

@@ -12,9 +12,9 @@ from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions
 from studio.shop import clock
 from studio.shop.models import Profile
-from studio.shop.paper import PAGES, drawings
+from studio.shop.paper import drawings
 from tests import factories as f
-from tests import papers
+from tests import papers, proofreading
 from tests.drafts import hem, paid, received, take_in, trousers
 
 LONG = "Wilhelmina " * 10
@@ -127,16 +127,7 @@ def test_nothing_is_cut_off_or_printed_over(fetch, owner_client, studio, owner, 
     for name in ("paper-today", "paper-week", "paper-year"):
         pdf = fetch(name)
         page = across if name == "paper-week" else size
-        letters = [letter for page, _ in papers.letters_and_words(pdf) for letter in page]
-        found = {
-            "sizes": set(papers.sizes(pdf)) - {(PAGES[page].width, PAGES[page].height)},
-            "margins": papers.margins_broken(pdf, page),
-            "over": papers.printed_over(pdf),
-            "broken": papers.broken_figures(pdf),
-            "small": [one["text"] for one in letters if one["size"] < 7.99],
-        }
-        assert {what: bad for what, bad in found.items() if bad} == {}, name
-        assert b'pdfuaid:part="1"' in papers.reader(pdf).trailer["/Root"]["/Metadata"].get_data()
+        assert proofreading.faults(pdf, page) == [], name
         if name == "paper-week":
             assert len(papers.texts(pdf)) == 1
 
