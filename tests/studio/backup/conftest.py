@@ -1,17 +1,20 @@
 from collections.abc import Iterator
 from pathlib import Path
 
+import pyrage
 import pytest
 from django.conf import LazySettings
 
 from studio.backup import running
-from studio.backup.core import archive
+from tests.studio.backup.age_format import locked
 
 
 @pytest.fixture(scope="session")
 def key() -> tuple[str, str, str]:
-    """Made once: its stretching is meant to be slow."""
-    return archive.new_key("pins and needles")
+    """As ``new_key`` makes it, but for the stretching, which is meant to be slow."""
+    identity = pyrage.x25519.Identity.generate()
+    kept = locked(str(identity).encode(), "pins and needles")
+    return str(identity), str(identity.to_public()), kept.hex()
 
 
 @pytest.fixture

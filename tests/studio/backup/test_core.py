@@ -180,6 +180,13 @@ def test_locked_with_a_passphrase_it_opens_by_it_and_by_nothing_else(
         archive.unlock(locked, tmp_path / "five.zip", identity=other)
 
 
+def test_a_new_key_opens_by_its_passphrase():
+    identity, recipient, kept = archive.new_key("pins and needles")
+    assert archive.open_key(bytes.fromhex(kept), "pins and needles") == identity
+    assert recipient.startswith("age1")
+    assert "-> scrypt " in bytes.fromhex(kept).decode("latin-1")
+
+
 def test_what_was_sealed_with_other_content_than_it_says_is_found(sealed: Path, tmp_path: Path):
     """Somebody who knows the seal can make one; the digests inside still have to hold."""
     with archive.open_zip(sealed) as zipped:
