@@ -63,6 +63,7 @@ def test_fifteen_by_keyboard_alone(desktop, mary, owner, record_property):
     )
     kept = Measured.objects.filter(sheet=Sheet.objects.latest("pk"))
     assert {one.key: one.typed for one in kept} == BODY
+    desktop.locator("summary", has_text="Compare").click()
     row = desktop.get_by_role("row", name="Waist 74")
     expect(row).to_contain_text(f"{MINUS}1.5")
     assert_accessible(desktop)
