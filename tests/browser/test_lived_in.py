@@ -19,6 +19,7 @@ from tests.browser.hands import (
     signed_in,
 )
 from tests.fixtures.larkfield.quick import fill_quickly
+from tests.url_makers import a_pad
 from tests.url_table import FILE, PAGE, TABLE
 
 # Pages of one kind that are looked at: tickets differ by state, and one invoice is taken back.
@@ -88,11 +89,12 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     signed_in(page, lived_in)
     browser = page.context.new_cdp_session(page)
     # Few clients are measured, and few of all clients are looked at; few of all tickets likewise,
-    # and among them perhaps none that is paid and has left.
+    # and among them perhaps none that is paid and has left. No pad of tickets is printed there.
     sheets = reverse("sheets", args=[Sheet.objects.latest("pk").client_id])
     paid = Payment.objects.filter(kind=Payment.Kind.BALANCE, reversed_by=None).latest("pk")
     sent = [reverse(name, args=[paid.ticket.number]) for name in AFTER]
-    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent]
+    pad = reverse("pad", kwargs=a_pad())
+    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, pad]
     waiting, known = deque(starts), set(starts)
     seen: Counter[str] = Counter()
     faults: list[str] = []
