@@ -3,8 +3,7 @@ from django.urls import URLPattern, URLResolver, include, path
 from jobs.counter import notices, pads, page_papers, papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
-from jobs.counter.dropoff.saved import ticket_saved
-from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change
+from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change, ticket_saved
 from jobs.counter.first_steps import first_steps_away
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.rail import rail, went_back

@@ -1,4 +1,4 @@
-"""The drop-off page, and the same page for changing a ticket."""
+"""The drop-off page, the same page for changing a ticket, and the slip after Save."""
 
 from urllib.parse import urlencode
 from uuid import uuid5
@@ -7,23 +7,29 @@ from django.contrib import messages
 from django.http import HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.dateparse import parse_date
 from django.utils.html import format_html
 from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from clients.actions import AlikeError
-from jobs.billing.actions import BillingError
+from jobs.billing.actions import BillingError, record_payment
+from jobs.billing.forms import PaymentForm
 from jobs.billing.models import Payment
+from jobs.billing.queries import paid, usual_kind
 from jobs.counter.dropoff.desk import DAY_CHOSEN, MOST_LINES, StandingTicket, day_given, write
 from jobs.counter.dropoff.forms import matches_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
+from jobs.planning.models import STANDS
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
-from jobs.tickets.models import Ticket
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.documents.papers import presses
+from jobs.tickets.messages import about_promise
+from jobs.tickets.models import AgreementSheet, Ticket
+from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
@@ -171,3 +177,54 @@ def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpRespons
             link = '<a href="{}">Book the fitting{}</a>'
             messages.info(request, format_html(f"A fitting comes first. {link}", book, by))
     return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
+
+
+@require_http_methods(["GET", "POST"])
+def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
+    """Promise and price large, then the next things; what is done is said as a fact.
+
+    A deposit is taken here too. ``fitting`` of the address is the day by which the fitting is due.
+    """
+    ticket, owner = ticket_or_404(number), request.user.is_owner
+    form = PaymentForm(request.POST or None, studio=request.studio) if owner else None
+    if form and form.is_valid() and _taken(request, ticket, form):
+        return redirect(request.get_full_path())
+    fittings = [row for row in ticket.fittings.order_by("starts_at") if row.state in STANDS]
+    lines = [line for garment in ticket.garments.all() for line in garment.lines.all()]
+    message = about_promise(ticket, request.studio, figures=owner)
+    amount = paid(ticket) if owner else 0
+    sheets = AgreementSheet.objects.filter(
+        agreement__ticket=ticket, agreement__version=ticket.version, paper__isnull=False
+    )
+    issued = dict(sheets.values_list("paper__name", "paper__stored_at"))
+    runs = presses(request.studio, len(ticket.garments.all()))
+    context = {
+        "next_on_pad": open_numbers()[:1] if request.GET.get("pad") else [],
+        "ticket": ticket,
+        "form": form,
+        "paid": amount,
+        "to_pay": ticket.gross - amount,
+        "fitting": fittings[0] if fittings else None,
+        "wants_fitting": any(line.fitting_first for line in lines),
+        "fitting_by": parse_date(day_given(request.GET.get("fitting", ""))),
+        "unmeasured": [line for line in lines if line.to_measure],
+        "presses": [
+            (run, issued.get(f"{run.words} {ticket.number} version {ticket.version}"))
+            for run in runs
+        ],
+        "printed": bool(issued),
+        "way": next((way for way in message.links if not way.href.startswith("tel:")), None),
+    }
+    return render(request, "counter/saved.html", context)
+
+
+def _taken(request: StudioRequest, ticket: Ticket, form: PaymentForm) -> bool:
+    """Whether the payment was booked; if not, the form says what is wrong."""
+    facts = form.cleaned_data
+    kind = usual_kind(ticket, facts["amount"])
+    try:
+        record_payment(ticket=ticket, by=request.user, studio=request.studio, kind=kind, **facts)
+    except BillingError as wrong:
+        form.add_error("amount", str(wrong))
+        return False
+    return True
