@@ -59,8 +59,10 @@ def links(page: Page) -> list[str]:
 def look(page: Page, browser: CDPSession, path: str, first: bool) -> None:
     """Axe, both screens, what is touched; of its kind's ``first`` page also each zoom.
 
-    It opens on the screen on which the page before was left, and is then changed once.
+    The first opens on the phone, others on the screen on which the page before was left.
     """
+    if first:
+        page.set_viewport_size(PHONE)
     page.goto(path)
     assert page.locator("h1").count() == 1, path
     assert_fits(page)
