@@ -13,6 +13,7 @@ from jobs.billing.points import is_strict
 from jobs.planning.models import PlanRules
 from jobs.pricing import verbs
 from jobs.pricing.actions import list_itself
+from studio.backup.queries import BackupState
 from studio.shop import history
 from studio.shop.actions import save_profile
 from studio.shop.http import StudioRequest, owner_only, say
@@ -48,7 +49,7 @@ def invoices_need(studio: Profile) -> FirstStep:
     )
 
 
-def open_steps(studio: Profile) -> list[FirstStep]:
+def open_steps(studio: Profile, backup: BackupState) -> list[FirstStep]:
     """The steps that the set-up leaves, done or not. Two queries."""
     looked_at = history.of(list_itself()).exclude(verb=verbs.STARTED.key).exists()
     return [
@@ -58,11 +59,12 @@ def open_steps(studio: Profile) -> list[FirstStep]:
         FirstStep(
             "Days off", DayOff.objects.exists(), "studio-days-off", "Public holidays at one press"
         ),
+        FirstStep("The first backup", not backup.missing, "backups", backup.words),
     ]
 
 
-def first_steps(studio: Profile) -> list[FirstStep]:
-    """Seven steps, of which the set-up has done three or four. Four queries."""
+def first_steps(studio: Profile, backup: BackupState) -> list[FirstStep]:
+    """Eight steps, of which the set-up has done three or four. Four queries."""
     minutes = WorkingDay.objects.aggregate(whole=Sum("minutes"))["whole"] or 0
     own = minutes * PlanRules.load().own_percent // 100
     tax = "none charged"
@@ -72,7 +74,7 @@ def first_steps(studio: Profile) -> list[FirstStep]:
         FirstStep("Studio and login", True),
         FirstStep(f"Tax: {tax}", True),
         FirstStep(f"Bench hours: {show_minutes(minutes)} a week, {show_minutes(own)} yours", True),
-        *open_steps(studio),
+        *open_steps(studio, backup),
     ]
 
 

@@ -59,7 +59,9 @@ def today(request: StudioRequest) -> HttpResponse:
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)
-        context["backup"] = None if first_day else read_state(request.studio)
+        context["backup"] = backup = read_state(request.studio)
+        # A missing one is a line of its own once the first steps, which name it, are put away.
+        context["backup_line"] = backup.latest or (backup.missing and request.studio.steps_away)
     elif sheet.at_risk or sheet.unmeasured:
         context["owner"] = User.objects.filter(role=User.Role.OWNER).order_by("pk").first()
     if first_day:

@@ -6,6 +6,7 @@ import threading
 import time
 from datetime import timedelta
 
+from django.conf import settings
 from django.db import DatabaseError, connections
 
 from studio.backup import options, restore
@@ -27,7 +28,12 @@ LEFT_BEHIND = 6 * 3600
 
 
 def start() -> None:
-    """Look every minute whether the night's copy is due; one process of several makes it."""
+    """Look every minute whether the night's copy is due; one process of several makes it.
+
+    Not in the demo, whose data can be filled in again.
+    """
+    if settings.DEMO:
+        return
     threading.Thread(target=_watch, name="backup", daemon=True).start()
 
 

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from django.conf import settings
+
 from studio.backup import options
 from studio.backup.models import Backup, Kind
 from studio.backup.write import moment_of
@@ -27,6 +29,11 @@ class BackupState:
     wrong: bool
     latest: Backup | None
 
+    @property
+    def missing(self) -> bool:
+        """None was ever made, and none failed: a first step, unlike what went wrong since."""
+        return self.wrong and self.latest is None
+
 
 def sentence(row: Backup, studio: Profile) -> str:
     """``180 tickets, €7,143.95 paid, read back and equal``."""
@@ -39,7 +46,9 @@ def sentence(row: Backup, studio: Profile) -> str:
 
 
 def read_state(studio: Profile) -> BackupState:
-    """One query where the latest copy is good, two where it is not."""
+    """One query where the latest copy is good, two where it is not. The demo needs no copies."""
+    if settings.DEMO:
+        return BackupState("The demo keeps no nightly copies", "", wrong=False, latest=None)
     latest = Backup.objects.exclude(finished_at=None).first()
     if latest is None:
         return BackupState("No backup yet", "What you write exists once.", wrong=True, latest=None)

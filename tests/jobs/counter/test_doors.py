@@ -8,8 +8,10 @@ from django.test import Client
 from django.urls import reverse
 
 from jobs.counter.doors import slips
-from jobs.counter.first_steps import first_steps
+from jobs.counter.first_steps import FirstStep, first_steps
 from jobs.pricing import actions
+from studio.backup.models import Backup, Kind
+from studio.backup.queries import read_state
 from studio.shop import clock
 from tests.drafts import received
 from tests.factories import (
@@ -134,12 +136,16 @@ def test_a_mistyped_number_shows_those_like_it(owner_client, studio, owner):
 def test_the_first_steps_tick_themselves(studio, owner):
     actions.load_starting_list(by=owner)
 
+    def steps() -> list[FirstStep]:
+        return first_steps(studio, read_state(studio))
+
     def open_steps() -> list[str]:
-        return [step.door for step in first_steps(studio) if not step.done]
+        return [step.door for step in steps() if not step.done]
 
     studio.street = ""
-    assert open_steps() == ["prices", "studio-profile", "studio-days-off"]
-    assert "Bench hours: 40 h a week, 12 h yours" in [step.words for step in first_steps(studio)]
+    assert open_steps() == ["prices", "studio-profile", "studio-days-off", "backups"]
+    assert "Bench hours: 40 h a week, 12 h yours" in [step.words for step in steps()]
+    copy = Backup.objects.create(kind=Kind.HAND, started_at=clock.now(), finished_at=clock.now())
     actions.recalculate_prices(hour=4000, currency="EUR", by=owner)
     studio.street = "3 Mill Lane"
     DayOffFactory()
@@ -147,24 +153,33 @@ def test_the_first_steps_tick_themselves(studio, owner):
     # Outside the Union nothing refuses an invoice (Directive 2006/112/EC binds member states).
     studio.legal_name = ""
     assert open_steps() == ["studio-invoices"]
-    assert "Invoices need your legal name" in [step.words for step in first_steps(studio)]
+    assert "Invoices need your legal name" in [step.words for step in steps()]
     studio.country = "NZ"
     assert open_steps() == []
+    # One that failed is warned of in a line of its own.
+    copy.wrong = ["The disk is full."]
+    copy.save()
+    assert open_steps() == []
+    copy.delete()
+    assert open_steps() == ["backups"]
 
 
 def test_the_list_of_first_steps_is_the_owners_and_goes_when_all_are_done(
     studio, owner, django_assert_num_queries
 ):
     def shown(sees_money: bool) -> str:
-        context = Context({"studio": studio, "sees_money": sees_money})
+        facts = {"studio": studio, "sees_money": sees_money, "backup": read_state(studio)}
+        context = Context(facts)
         return Template("{% load first_steps %}{% first_steps %}").render(context)
 
-    with django_assert_num_queries(4):
+    # Four, and one for the copies.
+    with django_assert_num_queries(5):
         page = shown(sees_money=True)
-    assert "5 of 7" in page
+    assert "5 of 8" in page
     assert f'href="{reverse("studio-days-off")}"' in page
     assert shown(sees_money=False).strip() == ""
     DayOffFactory()
+    Backup.objects.create(kind=Kind.HAND, started_at=clock.now(), finished_at=clock.now())
     actions.load_starting_list(by=owner)
     actions.recalculate_prices(hour=4000, currency="EUR", by=owner)
     assert shown(sees_money=True).strip() == ""

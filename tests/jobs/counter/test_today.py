@@ -352,7 +352,7 @@ def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_c
     # Once something hangs here it is one line, until all is done or the owner has put it away.
     f.TicketFactory()
     page = owner_client.get("/")
-    assert "2 left" in page.text
+    assert "3 left" in page.text
     assert "First steps" not in helper_client.get("/").text
     page = owner_client.post(reverse("first-steps-away"), follow=True)
     assert page.text.count("First steps") == 1
@@ -360,7 +360,7 @@ def test_the_first_day_has_one_button_and_the_first_steps(owner_client, helper_c
     assert "First steps" not in owner_client.get("/").text
     entry = history.of(studio).get(verb="studio.profile")
     owner_client.post(reverse("studio-undo"), {"entry": entry.pk})
-    assert "2 left" in owner_client.get("/").text
+    assert "3 left" in owner_client.get("/").text
 
 
 def test_the_button_of_the_first_day_takes_in(owner_client):

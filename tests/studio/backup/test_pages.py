@@ -46,7 +46,12 @@ def night(wrong: list[str] | None = None, *, days_ago: int = 0, **facts: object)
 
 def test_today_says_in_one_line_how_the_copies_stand(pages: Client, studio: Profile, owner: User):
     received(studio, owner)
+    # One line: it is among the first steps until these are put away.
+    assert text(pages, "today").count("The first backupWhat you write exists once.") == 1
+    assert "No backup yet" not in text(pages, "today")
+    pages.post(reverse("first-steps-away"))
     assert "No backup yet: What you write exists once." in text(pages, "today")
+    assert "The first backup" not in text(pages, "today")
     night()
     assert "180 tickets, €7,143.95 paid, read back and equal" in text(pages, "today")
     assert text(pages, "today").count("Backed up ") == 1
@@ -82,7 +87,7 @@ def test_the_page_shows_what_is_there(pages: Client, count: int, django_assert_n
     assert pages.get(reverse("backup-file", args=["secret_key"])).status_code == 404
 
 
-def test_the_studios_doors_begin_with_the_backup(pages: Client):
+def test_the_studios_doors_begin_with_the_backup(pages: Client, settings):
     page = pages.get(reverse("studio-settings")).text
     assert "No backup yet" in page
     assert 'class="btn big main"' in page
@@ -90,6 +95,15 @@ def test_the_studios_doors_begin_with_the_backup(pages: Client):
     page = pages.get(reverse("studio-settings")).text
     assert "read back and equal" in page
     assert 'class="btn big main"' not in page
+    # The demo's data can be filled in again: pages and doctor ask for no copy of them.
+    Backup.objects.all().delete()
+    settings.DEMO = True
+    for name in ("studio-settings", "backups"):
+        page = pages.get(reverse(name)).text
+        assert "The demo keeps no nightly copies" in page
+        assert "backup wrong" not in page
+    f.TicketFactory()
+    assert "ackup" not in strip_tags(pages.get(reverse("today")).text)
 
 
 def test_back_up_now_says_what_came_of_it(pages: Client, monkeypatch: pytest.MonkeyPatch):

@@ -177,7 +177,8 @@ def test_a_studio_without_a_copy_is_not_well(studio, settings):
     finding = last_backup(studio)
     assert (finding.good, finding.words) == (False, "No backup yet. What you write exists once.")
     settings.DEMO = True
-    assert last_backup(studio).good
+    finding = last_backup(studio)
+    assert (finding.good, finding.words) == (True, "The demo keeps no nightly copies.")
 
 
 def test_the_command_fails_where_something_is_wrong(files, safe, studio, monkeypatch):
