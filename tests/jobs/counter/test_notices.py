@@ -12,6 +12,7 @@ import time_machine
 from django.urls import reverse
 
 from jobs.billing.actions import close_day, record_payment
+from jobs.billing.sealed_book import last_seal
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.paper import PAGES
@@ -63,6 +64,8 @@ def test_nothing_is_cut_off_or_printed_over(fetch, studio, owner, settings, size
         }
         assert {what: bad for what, bad in found.items() if bad} == {}, name
         assert b'pdfuaid:part="1"' in papers.reader(pdf).trailer["/Root"]["/Metadata"].get_data()
+        if name == "paper-day-end":
+            assert last_seal().shown in papers.text(pdf)
         code = {code for page in papers.codes(pdf) for code in page}
         assert code == ({f"{settings.ADDRESS}/"} if name.startswith("paper-prices") else set())
 

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from django.urls import reverse
 
+from jobs.billing.sealed_book import last_seal
 from jobs.planning import actions as planning
 from jobs.planning.plan.book import monday_of
 from jobs.tickets import actions
@@ -122,7 +123,10 @@ def test_nothing_is_cut_off_or_printed_over(fetch, owner_client, studio, owner, 
     client = f.ClientFactory(name=LONG * 2)
     piece = trousers(take_in(name="W" * 70), hem(), kind_name="W" * 60, colour="ivory " * 10)
     for _ in range(4):
-        received(studio, owner, piece, piece, client=client, promise_at=clock.now() + timedelta(2))
+        last = received(
+            studio, owner, piece, piece, client=client, promise_at=clock.now() + timedelta(2)
+        )
+    paid(studio, owner, last, amount=1000)
     across = {"A4": "A4-folded", "Letter": "Letter-folded", "A5": "A5-across"}[size]
     for name in ("paper-today", "paper-week", "paper-year"):
         pdf = fetch(name)
@@ -130,6 +134,8 @@ def test_nothing_is_cut_off_or_printed_over(fetch, owner_client, studio, owner, 
         assert proofreading.faults(pdf, page) == [], name
         if name == "paper-week":
             assert len(papers.texts(pdf)) == 1
+    # The last of them is the year's.
+    assert last_seal().shown in papers.text(pdf)
 
 
 def luminance(colour):
