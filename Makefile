@@ -22,7 +22,7 @@ export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
 .PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
-	statements test-dates bench papers check-planner format lock
+	statements test-dates bench torture papers check-planner format lock
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -68,6 +68,9 @@ test-dates: set-up-dev ## What may lean on the day, on days that are unlike othe
 
 bench: set-up-dev ## Measure what has to stay quick as the studio grows
 	DATABASE_URL= $(BIN)/pytest tests/bench/bench_*.py -p no:cacheprovider
+
+torture: set-up-dev ## Kill, crowd and starve a studio and compare its book (SEED, KILLS, SECONDS, SCENES)
+	@$(BIN)/python -m tests.torture $(SCENES)
 
 papers: set-up-dev ## Print every paper on every size with hard texts, check and picture them (PAPERS_IN)
 	PAPERS_IN=$(PAPERS_IN) DATABASE_URL= $(BIN)/pytest tests/bench/every_paper.py -p no:cacheprovider
