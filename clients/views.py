@@ -17,6 +17,7 @@ from studio.shop import clock, history
 from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
+from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
 from studio.shop.together import OpenCard, edit_card
@@ -140,12 +141,14 @@ def _about(entry: Entry) -> int:
     return entry.subjects.filter(label="clients.client").order_by("pk")[0].row
 
 
+@fresh_password_for_file
 @require_safe
 def clients_csv(request: StudioRequest) -> HttpResponse:
     rows = client_rows(Client.objects.present())
     return csv_response(rows, list(HEADINGS), f"clients-{clock.today()}.csv")
 
 
+@fresh_password_for_file
 @require_safe
 def clients_vcf(request: StudioRequest) -> HttpResponse:
     cards = write_cards(Client.objects.present())

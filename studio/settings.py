@@ -57,6 +57,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "studio.shop.middleware.LastSeenMiddleware",
     "studio.shop.middleware.StudioMiddleware",
     "studio.shop.middleware.FullDiskMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",

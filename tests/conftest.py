@@ -22,6 +22,7 @@ from django.utils import timezone
 from hypothesis import settings as examples
 
 from studio.shop import clock
+from studio.shop.logins import PROVED
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.paper import typesetting
 from studio.shop.text import NUMBER
@@ -209,6 +210,7 @@ def logged_in(user: User) -> Client:
     session[BACKEND_SESSION_KEY] = settings.AUTHENTICATION_BACKENDS[0]
     session[HASH_SESSION_KEY] = user.get_session_auth_hash()
     session.set_expiry(timedelta(days=36525))
+    session[PROVED] = f"{clock.now()}"
     session.create()
     client = Client()
     client.cookies[settings.SESSION_COOKIE_NAME] = session.session_key

@@ -70,6 +70,11 @@ def answered(browser: Client, role: str, row: Row, address: str) -> HttpResponse
     policy = response["Content-Security-Policy"]
     assert "default-src 'self'" in policy
     assert "unsafe" not in policy
+    if row.nobody == LOGIN:
+        # RFC 9111, 5.2.2.5: nothing stored. Only a picture, which never changes, says otherwise.
+        picture = response.get("Content-Type", "").startswith("image/")
+        says = set(response["Cache-Control"].split(", "))
+        assert {"private", "immutable" if picture else "no-store"} <= says
     if expected in {LOGIN, 403}:
         assert outcome(browser.post(address)) == expected
     return response

@@ -100,6 +100,8 @@ SHOP = {
     "login": Row(owner=302, helper=302, nobody=200),
     "logout": verb(owner=LOGIN, helper=LOGIN),
     "password": Row(),
+    "logins": Row(),
+    "logins-out": verb(),
     "looks": money(),
     "studio-settings": money(),
     "doctor": money(),

@@ -53,6 +53,7 @@ from studio.shop import clock
 from studio.shop.files import Row, csv_response
 from studio.shop.http import StudioRequest, owner_only, sent
 from studio.shop.imports import Import, import_page
+from studio.shop.logins import fresh_password_for_file
 from studio.shop.paper import show_pdf
 
 # The keys of a tape in inches, and how each is shown.
@@ -315,6 +316,7 @@ def how_to_measure(request: StudioRequest) -> HttpResponse:
     return render(request, "clients/sheets/how_to_measure.html", context)
 
 
+@fresh_password_for_file
 @require_safe
 def sheets_csv(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)

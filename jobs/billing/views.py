@@ -28,6 +28,7 @@ from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only, say
+from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper
@@ -108,6 +109,7 @@ def _closed(request: StudioRequest, box: cash.CashBox, form: forms.CountForm) ->
 
 
 @owner_only
+@fresh_password_for_file
 @require_GET
 def ledger_csv(request: StudioRequest) -> HttpResponse:
     form = forms.SpanForm(request.GET)
@@ -512,7 +514,6 @@ def invoice_xml(request: StudioRequest, number: str) -> HttpResponse:
     response = HttpResponse(xml, content_type="application/xml")
     name = f"{invoice.number.lower()}.xml"
     response.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    response.headers["Cache-Control"] = "private, no-cache"
     response.headers["X-Content-Type-Options"] = "nosniff"
     return response
 

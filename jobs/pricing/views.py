@@ -37,6 +37,7 @@ from studio.shop.forms import ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.imports import Import, import_page
+from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry
 from studio.shop.together import OpenCard, edit_card, last_entry
 
@@ -259,6 +260,7 @@ def undo(request: StudioRequest) -> HttpResponse:
 
 
 @owner_only
+@fresh_password_for_file
 @require_safe
 def prices_csv(request: StudioRequest) -> HttpResponse:
     listed = Operation.objects.select_related("garment_kind")
@@ -267,6 +269,7 @@ def prices_csv(request: StudioRequest) -> HttpResponse:
 
 
 @owner_only
+@fresh_password_for_file
 @require_safe
 def surcharges_csv(request: StudioRequest) -> HttpResponse:
     listed = Surcharge.objects.all()

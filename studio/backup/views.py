@@ -20,6 +20,7 @@ from studio.backup.models import Backup, Kind
 from studio.backup.write import back_up
 from studio.shop import clock
 from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.logins import fresh_password, fresh_password_for_file
 
 PATIENCE = 4
 """Seconds in which a page waits for a copy that is being made."""
@@ -75,6 +76,7 @@ def backup_now(request: StudioRequest) -> HttpResponse:
 
 
 @owner_only
+@fresh_password_for_file
 @require_safe
 def backup_file(request: StudioRequest, name: str) -> FileResponse:
     path = options.copies_folder() / name
@@ -85,6 +87,7 @@ def backup_file(request: StudioRequest, name: str) -> FileResponse:
 
 @sensitive_post_parameters()
 @owner_only
+@fresh_password
 def backup_place(request: StudioRequest) -> HttpResponse:
     """The second place: nothing, a folder, or a store; ``place`` of the address says which."""
     kept = options.load()
@@ -118,6 +121,7 @@ def backup_place(request: StudioRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @owner_only
+@fresh_password
 def backup_passphrase(request: StudioRequest) -> HttpResponse:
     form = PassphraseForm(request.POST or None)
     if request.method == "POST" and "open" in request.POST:
@@ -134,6 +138,7 @@ def backup_passphrase(request: StudioRequest) -> HttpResponse:
 
 
 @owner_only
+@fresh_password_for_file
 @require_safe
 def everything(request: StudioRequest) -> FileResponse:
     """All of the studio as tables, pictures and papers, for another program."""

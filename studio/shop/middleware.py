@@ -14,7 +14,7 @@ from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from studio.shop import clock, doctor
+from studio.shop import clock, doctor, logins
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
@@ -23,7 +23,11 @@ Handler = Callable[[HttpRequest], HttpResponse]
 
 
 class ContentSecurityPolicyMiddleware:
-    """One constant header; nothing inline is ever allowed."""
+    """Constant headers: nothing inline is ever allowed, and nothing private is kept.
+
+    No browser and nobody between keeps a page or a paper, so that *Back* after logging out shows
+    nothing. What says otherwise itself does so: pictures that never change, the login.
+    """
 
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response
@@ -35,7 +39,20 @@ class ContentSecurityPolicyMiddleware:
         response = self.get_response(request)
         response.headers["Content-Security-Policy"] = self.policy
         response.headers["Permissions-Policy"] = "camera=(self), geolocation=(), microphone=()"
+        response.headers.setdefault("Cache-Control", "no-store, private")
         return response
+
+
+class LastSeenMiddleware:
+    """A page that somebody opens says that their login is in use; see ``studio.shop.logins``."""
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if "text/html" in request.headers.get("Accept", ""):
+            logins.note_seen(request)
+        return self.get_response(request)
 
 
 class LettersMiddleware:

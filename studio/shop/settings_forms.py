@@ -10,7 +10,7 @@ from django import forms
 from django.contrib.auth import get_user_model
 from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
 from django.core.exceptions import ValidationError
-from django.http import QueryDict
+from django.http import HttpRequest, QueryDict
 
 from studio.shop import clock, territory, throttle
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
@@ -493,6 +493,21 @@ class LoginForm(AuthenticationForm):
             return throttle.buckets(name, "")
         browser = throttle.known_browser(self.request, name)
         return throttle.buckets(name, throttle.address(self.request), browser)
+
+
+class ProofForm(LoginForm):
+    """The password of whoever is logged in, once more; a wrong one is a try like any other."""
+
+    error_messages = {
+        "invalid_login": "That is not your password. Capital and small letters differ."
+    }
+
+    def __init__(self, request: HttpRequest, data: QueryDict | None = None) -> None:
+        super().__init__(request, data, prefix="proof")
+        name = self.fields["username"]
+        name.initial, name.disabled = request.user.get_username(), True
+        name.widget = forms.HiddenInput(attrs={"autocomplete": "username"})
+        self.fields["password"].widget.attrs["autofocus"] = True
 
 
 class PersonForm(NewLoginForm):

@@ -18,7 +18,7 @@ from django.urls import reverse, reverse_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from studio.shop import actions, clock, doctor, history
+from studio.shop import actions, clock, doctor, history, logins
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only, say
@@ -68,8 +68,23 @@ class Password(PasswordChangeView):
         password = form.cleaned_data["new_password1"]
         actions.set_password(person=person, password=password, by=person)
         update_session_auth_hash(self.request, person)
+        logins.prove(self.request)
         messages.success(self.request, "Your password is changed. Other devices log in anew.")
         return redirect(self.get_success_url())
+
+
+@require_safe
+def logins_page(request: StudioRequest) -> HttpResponse:
+    """Where whoever asks is logged in. One query beside those of each page."""
+    return render(request, "shop/logins.html", {"places": logins.places(request)})
+
+
+@require_POST
+def logins_out(request: StudioRequest) -> HttpResponse:
+    """End the one named ``login``, or all but this one."""
+    count = logins.log_out(request, request.POST.get("login", ""))
+    say(request, f"Logged out in {count} {'place' if count == 1 else 'places'}.")
+    return redirect("logins")
 
 
 @owner_only
@@ -267,6 +282,7 @@ def people(request: StudioRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @owner_only
+@logins.fresh_password
 def person_new(request: StudioRequest) -> HttpResponse:
     form = PersonForm(request.POST or None)
     if request.method == "POST" and form.is_valid():
@@ -284,6 +300,7 @@ def person_new(request: StudioRequest) -> HttpResponse:
 
 @sensitive_post_parameters()
 @owner_only
+@logins.fresh_password
 def person_password(request: StudioRequest, pk: int) -> HttpResponse:
     """A new password for somebody who forgot theirs."""
     person = get_object_or_404(User, pk=pk)

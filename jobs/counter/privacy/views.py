@@ -16,6 +16,7 @@ from jobs.counter.privacy.actions import EraseError
 from jobs.counter.privacy.archive import write_archive
 from studio.shop import clock
 from studio.shop.http import StudioRequest, owner_only
+from studio.shop.logins import fresh_password, fresh_password_for_file
 
 
 class EraseForm(forms.Form):
@@ -49,19 +50,17 @@ def client_privacy(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 @owner_only
+@fresh_password_for_file
 @require_safe
 def client_export(request: StudioRequest, pk: int) -> FileResponse:
     client = live_client(pk)
     name = f"{slugify(client.name) or 'client'}-{clock.today()}.zip"
     archive = write_archive(client, request.studio)
-    response = FileResponse(
-        archive, as_attachment=True, filename=name, content_type="application/zip"
-    )
-    response.headers["Cache-Control"] = "private, no-store"
-    return response
+    return FileResponse(archive, as_attachment=True, filename=name, content_type="application/zip")
 
 
 @owner_only
+@fresh_password
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_erase(request: StudioRequest, pk: int) -> HttpResponse:
     client = live_client(pk)

@@ -296,9 +296,8 @@ def serve_paper(paper: StoredPaper) -> HttpResponse:
 
 
 def show_pdf(name: str, pdf: bytes) -> HttpResponse:
-    """A PDF that the browser opens at once and keeps to itself."""
+    """A PDF that the browser opens at once."""
     response = HttpResponse(pdf, content_type="application/pdf")
     response.headers["Content-Disposition"] = f'inline; filename="{slugify(name)}.pdf"'
-    response.headers["Cache-Control"] = "private, no-cache"
     response.headers["X-Content-Type-Options"] = "nosniff"
     return response

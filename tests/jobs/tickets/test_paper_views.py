@@ -36,7 +36,7 @@ def fetch(ticket, owner_client):
         assert response.status_code == 200
         assert response.headers["Content-Type"] == "application/pdf"
         assert response.headers["Content-Disposition"].startswith("inline")
-        assert response.headers["Cache-Control"] == "private, no-cache"
+        assert response.headers["Cache-Control"] == "no-store, private"
         return response.content
 
     return get

@@ -48,7 +48,6 @@ def test_a_stored_paper_is_served_byte_for_byte():
     response = serve_paper(stored("Claim ticket 26-0143 version 2", PDF))
     assert response.content == PDF
     assert response.headers["Content-Type"] == "application/pdf"
-    assert response.headers["Cache-Control"] == "private, no-cache"
     assert response.headers["X-Content-Type-Options"] == "nosniff"
     name = "claim-ticket-26-0143-version-2.pdf"
     assert response.headers["Content-Disposition"] == f'inline; filename="{name}"'

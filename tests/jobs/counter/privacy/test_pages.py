@@ -39,7 +39,7 @@ def test_the_page_counts_what_is_kept(life, owner_client):
 def test_the_file_comes_under_the_clients_name(life, owner_client):
     response = owner_client.get(address("client-export", life.client))
     assert response["Content-Type"] == "application/zip"
-    assert response["Cache-Control"] == "private, no-store"
+    assert response["Cache-Control"] == "no-store, private"
     assert 'filename="oonagh-quillfeather-' in response["Content-Disposition"]
     archive = zipfile.ZipFile(io.BytesIO(response.getvalue()))
     assert archive.testzip() is None
