@@ -51,7 +51,7 @@ def test_from_nothing_to_the_first_printed_ticket(page, db, record_property):
     screen("setup-hours")
     hands.tap(page.get_by_role("button", name="Open the studio"))
     page.get_by_text("First steps").wait_for()
-    expect(page.get_by_text("4 of 7")).to_be_visible()
+    expect(page.get_by_text("4 of 8")).to_be_visible()
     hands.tap(page.get_by_role("link", name="Take in the first garment"))
     page.locator("#id_q:focus").wait_for()
     write("Ada Moss")
@@ -123,8 +123,21 @@ def price_list(studio, owner):
 def test_jeans_hem_is_read_in_one_look(page, price_list, owner, record_property):
     signed_in(page, owner).goto(reverse("prices"))
     first = page.locator(".prices .cost").first.bounding_box()
-    told = f"price list on the phone: first price at {first['y']:.0f} px"
+    # Each garment is a drawer; the first is open, and each other one at a tap.
+    high = page.evaluate(HIGH)
+    told = f"price list on the phone: first price at {first['y']:.0f} px, {high} of 4000 px"
     record_property("figure", told)
+    assert high < 4000
+    jeans = page.get_by_role("button", name="Prices of Jeans")
+    expect(jeans).to_have_attribute("aria-expanded", "false")
+    jeans_hem = page.locator("tbody:has-text('Jeans') tr[id]").first
+    expect(jeans_hem).to_be_hidden()
+    assert_accessible(page)
+    for expanded in ("true", "false"):
+        jeans.click()
+        expect(jeans).to_have_attribute("aria-expanded", expanded)
+        expect(jeans_hem).to_be_visible(visible=expanded == "true")
+    page.get_by_label("Find a price").focus()
     assert first["y"] + first["height"] <= 844 - 64
     hands = Hands(page)
     hands.type("jeans hem")

@@ -415,6 +415,21 @@ def test_work_is_found_by_the_beginnings_of_its_words(owner_client, typed, expec
     assert rows_shown(only) == [words for words in expected if words.startswith("skirt")]
 
 
+def test_all_garments_but_the_first_are_shut_drawers_until_something_is_found(owner_client):
+    """Without a script each heading leads to the list of its garment alone, which is open."""
+    first, second = GarmentKindFactory(position=1), GarmentKindFactory(position=2)
+    for kind in (first, second):
+        OperationFactory(garment_kind=kind, name="Hem")
+    page = owner_client.get(reverse("prices")).text
+    assert f'<tbody id="garmentkind-{first.pk}" data-section' in page
+    assert f'<tbody id="garmentkind-{second.pk}" class="shut"' in page
+    assert f'href="?only={second.pk}" data-fold' in page
+    assert '<table class="table prices">' in page
+    for asked in ({"q": "hem"}, {"only": second.pk}):
+        page = owner_client.get(reverse("prices"), asked).text
+        assert '<table class="table prices found">' in page
+
+
 def test_an_empty_list_is_filled_from_the_owners_hour(owner_client):
     page = owner_client.get(reverse("prices")).text
     assert "Start with a list of common practice" in page

@@ -26,6 +26,7 @@ if (finder && table) {
       part.hidden = !here && !part.querySelector(".open") && (typed.length > 0 || (only !== "" && only !== part.dataset.section));
       shown += here;
     }
+    table.classList.toggle("found", typed.length > 0 || only !== "");
     none.hidden = shown > 0 || only !== "";
     count.textContent = typed.length || only ? `${shown} found` : all;
     const address = new URL(location.href);
@@ -48,6 +49,29 @@ if (finder && table) {
     for (const each of chips) each.toggleAttribute("aria-current", each === chip);
     chip.setAttribute("aria-current", "true");
     show();
+  });
+
+  // On the phone the rows of a garment are a drawer; the one opened last is open when one comes back.
+  table.classList.add("scripted");
+  const folds = [...table.querySelectorAll("[data-fold]")];
+  const fold = (part, shut) => {
+    part.classList.toggle("shut", shut);
+    part.querySelector("[data-fold]")?.setAttribute("aria-expanded", String(!shut));
+  };
+  const last = sessionStorage.getItem("prices");
+  const start = table.querySelector(".open, :target")?.closest("tbody") ?? folds.find((link) => link.closest("tbody").dataset.section === last)?.closest("tbody") ?? table.tBodies[0];
+  for (const part of table.tBodies) fold(part, part !== start);
+  for (const link of folds) link.setAttribute("role", "button");
+  table.addEventListener("click", (event) => {
+    const link = event.target.closest("[data-fold]");
+    if (!link) return;
+    event.preventDefault();
+    const part = link.closest("tbody");
+    fold(part, !part.classList.contains("shut"));
+    if (!part.classList.contains("shut")) sessionStorage.setItem("prices", part.dataset.section);
+  });
+  table.addEventListener("keydown", (event) => {
+    if (event.key === " " && event.target.matches("[data-fold]")) { event.preventDefault(); event.target.click(); }
   });
 
   // A row opens where it stands; only one at a time, unless something was typed into it.
