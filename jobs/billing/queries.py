@@ -16,6 +16,7 @@ from django.db.models import (
     Exists,
     F,
     OuterRef,
+    Prefetch,
     QuerySet,
     Subquery,
     Sum,
@@ -239,7 +240,8 @@ def age_in_days(moment: datetime) -> int:
 
 
 def ready_tickets() -> QuerySet[Any]:
-    """Tickets that are ready, by client, with ``here`` pieces and their balance."""
+    """Tickets that are ready, by client, with ``here`` pieces, these as ``garments``, and their
+    balance."""
     pieces = (
         Garment.objects.filter(ticket=OuterRef("pk"), removed_at=None, handed_over_at=None)
         .order_by()
@@ -249,7 +251,8 @@ def ready_tickets() -> QuerySet[Any]:
     )
     ready = Ticket.objects.filter(state=State.READY).select_related("client")
     counted = ready.annotate(here=Coalesce(Subquery(pieces), 0))
-    return with_balances(counted).order_by("client__name_key", "pk")
+    whole = counted.prefetch_related(Prefetch("garments", Garment.objects.here().order_by("pk")))
+    return with_balances(whole).order_by("client__name_key", "pk")
 
 
 def ready_since_today() -> QuerySet[Ticket]:

@@ -10,6 +10,7 @@ from django.utils.html import format_html
 from jobs.billing.books import LedgerRow, ledger
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.queries import age_in_days, standing
+from jobs.tickets.facts import places_of
 from jobs.tickets.models import Ticket
 from studio.shop import tables
 from studio.shop.files import csv_response
@@ -24,17 +25,21 @@ class WaitingTable(tables.StudioTable):
     client = tables.client_column()
     phone = tables.Column(accessor="client__phone", orderable=False, default="")
     here = tables.NumberColumn("Garments")
+    place = tables.Column("Place", accessor="garments", orderable=False)
     ready_at = tables.DayColumn("Ready since")
     age = tables.NumberColumn("Days", accessor="ready_at", order_by="-ready_at")
     balance = tables.MoneyColumn("To pay")
 
     class Meta:
         model = Ticket
-        fields = ("number", "client", "phone", "here", "ready_at", "age", "balance")
+        fields = ("number", "client", "phone", "here", "place", "ready_at", "age", "balance")
         empty_text = "Nothing waits to be collected."
 
     def render_age(self, value: datetime) -> int:
         return age_in_days(value)
+
+    def render_place(self, record: Ticket) -> str:
+        return places_of(record.garments.all()) or "not known"
 
     def render_phone(self, record: Ticket, value: str) -> str:
         dialled = record.client.dialled

@@ -46,13 +46,14 @@ WRITTEN = datetime(2026, 1, 1, tzinfo=UTC).timestamp()  # no clock says less and
 @dataclass(frozen=True)
 class Finding:
     """``words`` is one sentence; ``way`` what to do, at the address called ``room`` where there is
-    one. What is not ``good`` makes the command fail."""
+    one. What is not ``good`` makes the command fail, which alone tells the ``details``."""
 
     name: str
     good: bool
     words: str
     way: str = ""
     room: str = ""
+    details: str = ""
 
     @property
     def address(self) -> str:
@@ -146,10 +147,10 @@ def journal(_studio: Profile) -> Finding:
             safe = "off" not in said.values()
             how = ", ".join(f"{name} {value}" for name, value in said.items())
     words = (
-        "What was saved survives a power cut" if safe else "A power cut could lose what was saved"
+        "What was saved survives a power cut." if safe else "A power cut could lose what was saved."
     )
     way = "" if safe else "Take the changed settings of the database back; see docs/doctor.md."
-    return Finding("The database's journal", safe, f"{words}: {how}.", way)
+    return Finding("The database's journal", safe, words, way, details=how)
 
 
 def _ask(cursor: CursorWrapper, question: str) -> Any:

@@ -28,8 +28,8 @@ class Command(BaseCommand):
         findings = doctor.findings(studio)
         for finding in findings:
             way = f" {finding.way}" if finding.way and not finding.good else ""
-            self.stdout.write(
-                f"{'ok   ' if finding.good else 'WRONG'} {finding.name}: {finding.words}{way}"
-            )
+            details = f" ({finding.details})" if finding.details else ""
+            state = "ok   " if finding.good else "WRONG"
+            self.stdout.write(f"{state} {finding.name}: {finding.words}{details}{way}")
         if wrong := [finding for finding in findings if not finding.good]:
             raise CommandError(f"{len(wrong)} of {len(findings)} are wrong.")
