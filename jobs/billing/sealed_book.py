@@ -11,6 +11,8 @@ from datetime import date, datetime, time
 from itertools import islice
 from typing import Any
 
+from django.db import DEFAULT_DB_ALIAS
+
 from jobs.billing.models import Invoice, Payment, Seal
 from jobs.billing.sealing import FIRST, digests, seal
 from jobs.tickets.models import PadNumber, Ticket
@@ -79,8 +81,9 @@ class Proof:
     flaws: list[str] = field(default_factory=list)
 
 
-def prove(printed: str = "") -> Proof:
-    """Read every seal and what it is of. ``printed`` is a seal, or its beginning, on some paper.
+def prove(printed: str = "", *, using: str = DEFAULT_DB_ALIAS) -> Proof:
+    """Read every seal and what it is of. ``printed`` is a seal, or its beginning, on some paper;
+    ``using`` the connection to another database than the studio's, such as a copy of it.
 
     O(rows), 500 at a time. It finds what was changed, removed or added behind the program, and a
     book that was cut off; a book that somebody sealed anew from some place on only by a ``printed``
@@ -89,10 +92,12 @@ def prove(printed: str = "") -> Proof:
     proof, seen = Proof(), {kind: set[int]() for kind in KINDS}
     found = not printed
     wanted = re.sub(r"\s", "", printed).casefold()
-    seals = Seal.objects.order_by("place").iterator(AT_ONCE)
+    seals = Seal.objects.using(using).order_by("place").iterator(AT_ONCE)
     while some := list(islice(seals, AT_ONCE)):
         rows = {
-            kind: model.objects.in_bulk([each.row for each in some if each.kind == kind])
+            kind: model.objects.using(using).in_bulk(
+                [each.row for each in some if each.kind == kind]
+            )
             for kind, model in KINDS.items()
         }
         for each in some:
@@ -101,14 +106,15 @@ def prove(printed: str = "") -> Proof:
             proof.sealed, proof.last = proof.sealed + 1, each.seal
             proof.late += each.late
             found = found or each.seal.startswith(wanted)
-    given = NumberSeries.objects.filter(key=BOOK).values_list("last", flat=True).first() or 0
+    series = NumberSeries.objects.using(using).filter(key=BOOK)
+    given = series.values_list("last", flat=True).first() or 0
     if given and given != proof.sealed:
         proof.flaws.append(f"{given} seals were set, {proof.sealed} are there.")
     for kind, model in KINDS.items():
-        open_rows = model.objects.exclude(pk__in=seen[kind]).order_by("pk")
+        open_rows = model.objects.using(using).exclude(pk__in=seen[kind]).order_by("pk")
         names = open_rows.values_list("number", flat=True)
         proof.flaws += [f"{name} has no seal: it was not written by the program." for name in names]
-    proof.flaws += gaps()
+    proof.flaws += gaps(using)
     if not found:
         proof.flaws.append(
             f"The seal {wanted[:16]} is not in the book: it was rewritten or cut off."
@@ -133,16 +139,16 @@ def _flaws(each: Seal, row: Any, proof: Proof) -> Iterator[str]:
         yield f"{each.number} was changed behind the program: {', '.join(changed)}."
 
 
-def gaps() -> Iterator[str]:
+def gaps(using: str = DEFAULT_DB_ALIAS) -> Iterator[str]:
     """Numbers that were given and are not there; those of a pad that is still written on are."""
     given = {"I": Invoice.objects, "R": Payment.objects, "": Ticket.objects}
     there = {
-        series: set(rows.order_by().values_list("number", flat=True))
+        series: set(rows.using(using).order_by().values_list("number", flat=True))
         for series, rows in given.items()
     }
     # Numbers that were given to paper are still to be typed in, or void with a reason.
-    there[""] |= set(PadNumber.objects.order_by().values_list("number", flat=True))
-    for row in NumberSeries.objects.order_by("key"):
+    there[""] |= set(PadNumber.objects.using(using).order_by().values_list("number", flat=True))
+    for row in NumberSeries.objects.using(using).order_by("key"):
         if not (match := re.fullmatch(r"([IR]?)(\d{4})", row.key)):
             continue
         series, year = match[1], int(match[2]) % 100

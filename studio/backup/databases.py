@@ -10,7 +10,7 @@ import shutil
 import sqlite3
 import subprocess
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -36,6 +36,9 @@ SQLITE_FILE, DUMP_FILE = "studio.sqlite3", "studio.dump"
 SECONDS_TO_WAIT = 20
 
 Columns = dict[str, dict[str, str]]
+
+CopyCheck = Callable[[str], list[str]]
+CHECKS: list[CopyCheck] = []
 ERRORS = (sqlite3.Error, DatabaseError)
 
 
@@ -103,6 +106,46 @@ def take_snapshot(folder: Path) -> Snapshot:
     return copy_sqlite(Path(connection.settings_dict["NAME"]), folder / SQLITE_FILE)
 
 
+# What rooms ask of a copy
+
+
+def check_of_copies(look: CopyCheck) -> CopyCheck:
+    """Ask this of each copy that is read back: faults in sentences.
+
+    It is given the name of a connection to the copy's database, for ``using``.
+    """
+    CHECKS.append(look)
+    return look
+
+
+def check_by_rooms(database: str, columns: Columns) -> list[str]:
+    """Nothing of a copy of another version, which the program's models cannot read."""
+    if not _of_this_version(columns):
+        return []
+    alias, copy = "copy", connections.create_connection(DEFAULT_DB_ALIAS)
+    copy.alias = alias
+    copy.settings_dict = copy.settings_dict | {"NAME": database}
+    if copy.vendor == "sqlite":
+        # What is set when a studio is opened would be written into it.
+        copy.settings_dict["OPTIONS"] = {}
+    # Known by its name in this thread alone.
+    connections[alias] = copy
+    try:
+        return [fault for look in CHECKS for fault in look(alias)]
+    finally:
+        copy.close()
+        del connections[alias]
+
+
+def _of_this_version(columns: Columns) -> bool:
+    return all(
+        field.column in columns.get(model._meta.db_table, {})  # noqa: SLF001 -- as above
+        for model in apps.get_models()
+        if model._meta.managed and not model._meta.proxy  # noqa: SLF001 -- as above
+        for field in model._meta.concrete_fields  # noqa: SLF001 -- as above
+    )
+
+
 # SQLite
 
 
@@ -148,9 +191,12 @@ def check_sqlite(file: Path, manifest: Manifest) -> tuple[list[str], list[str]]:
             ]
             if broken := len(copy.execute("PRAGMA foreign_key_check").fetchall()):
                 faults.append(f"{broken} rows refer to rows that are not there.")
-            unlike, more = check_rows(copy.execute, sqlite_columns(copy.execute), manifest)
+            columns = sqlite_columns(copy.execute)
+            unlike, more = check_rows(copy.execute, columns, manifest)
         except sqlite3.DatabaseError as error:
             return [f"The database in the copy cannot be read: {error}."], []
+    if not unlike:
+        more += check_by_rooms(f"file:{file}?mode=ro&immutable=1", columns)
     return unlike, faults + more
 
 
@@ -302,4 +348,6 @@ def scratch_database(dump: Path) -> Iterator[str]:
 
 def check_postgres(name: str, manifest: Manifest) -> tuple[list[str], list[str]]:
     with postgres_reader(name) as read:
-        return check_rows(read, postgres_columns(read), manifest)
+        columns = postgres_columns(read)
+        unlike, faults = check_rows(read, columns, manifest)
+    return unlike, faults if unlike else faults + check_by_rooms(name, columns)

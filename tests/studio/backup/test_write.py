@@ -78,15 +78,40 @@ def test_faults_of_the_data_are_said_and_the_copy_is_kept(filled: Ticket):
     assert row.name
     assert not row.good
     year = filled.number[:3]
+    # Of eight numbers that were given, six are not there.
+    lost = f"{year}0002, {year}0003, {year}0005 and 3 more"
     assert row.wrong == [
         f"tickets_ticket: number {year}0002, {year}0003 is not there.",
         f"{paper.file} is not the paper that was issued.",
+        f"The sealed book does not hold: Numbers without their row: {lost}.",
     ]
     Path(kept).unlink()
     again = write.back_up(Kind.HAND)
     assert again is not None
     assert f"Stored files are missing: {paper.file}." in again.wrong
     assert again.name != row.name
+
+
+def test_a_copy_whose_book_does_not_hold_says_so(filled: Ticket):
+    """One cent of one receipt, changed behind the program."""
+    payment = Payment.objects.get()
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE billing_payment SET amount = amount + 1")
+    row = write.back_up(Kind.HAND)
+    assert row is not None
+    assert row.name
+    assert row.wrong == [
+        f"The sealed book does not hold: {payment.number} was changed behind the program: amount."
+    ]
+    # It is the copy that is asked: the studio's own book is whole again, the copy's is not.
+    with connection.cursor() as cursor:
+        cursor.execute("UPDATE billing_payment SET amount = amount - 1")
+    with options.working_folder() as folder:
+        _, faults = restore.unpack(options.copies_folder() / row.name, folder)
+    assert faults == row.wrong
+    again = write.back_up(Kind.HAND)
+    assert again is not None
+    assert again.good
 
 
 def test_a_client_erased_meanwhile_begins_the_copy_anew(
