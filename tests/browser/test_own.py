@@ -13,7 +13,13 @@ from jobs.makes.models import Hope, Make, MakeState
 from jobs.makes.year.seasons import season_of
 from studio.shop import clock
 from tests import factories as f
-from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.browser.hands import (
+    Hands,
+    assert_accessible,
+    assert_fits,
+    assert_readable_large,
+    signed_in,
+)
 
 
 def button(page: Page, name: str, card: str = ".*"):
@@ -156,6 +162,7 @@ def test_pictures_are_carried_with_keys_and_mouse_and_cloth_is_given(
     desktop, owner, three_ideas, record_property
 ):
     pile, cloth = f.PileFactory(name="Choir"), f.ClothFactory(name="Sand linen")
+    f.ClothFactory(name="Rust corduroy")
     page = signed_in(desktop, owner)
     page.goto(reverse("own"))
     told = page.locator("[data-told]")
@@ -205,6 +212,8 @@ def test_pictures_are_carried_with_keys_and_mouse_and_cloth_is_given(
     assert cloth.plans.get().make.words == "b"
     assert_fits(page)
     assert_accessible(page)
+    # The tray is open here, as it is not where the page is opened on a phone.
+    assert_readable_large(page, page.context.new_cdp_session(page))
 
 
 def test_the_wall_is_tidied_without_javascript(plain, owner, three_ideas):

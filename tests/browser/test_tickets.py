@@ -12,6 +12,7 @@ from tests.browser.hands import (
     Hands,
     assert_accessible,
     assert_fits,
+    assert_readable_large,
     controls_of,
     heights,
     signed_in,
@@ -178,7 +179,11 @@ def test_a_helper_has_the_work_and_no_money(page, helper, ticket):
 
 
 def test_all_parts_and_drawers_fit_and_shut_nobody_out(page, owner, ticket):
+    # As wide as the name of a month gets.
+    ticket.promise_at = ticket.promise_at.replace(month=9, day=23)
+    ticket.save(update_fields=["promise_at"])
     signed_in(page, owner).goto(ticket.get_absolute_url())
+    assert_readable_large(page, page.context.new_cdp_session(page))
     widths = (320, 390, 800)
     for width in widths:
         page.set_viewport_size({"width": width, "height": PHONE_HEIGHT})
