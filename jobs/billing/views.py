@@ -28,6 +28,7 @@ from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only, say
+from studio.shop.locales import show_day
 from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
@@ -201,7 +202,22 @@ def _filtered(
         for words, first, last in spans
     ]
     context = {"filter": chosen, "title": title, "chips": chips, "about": EMPTY[title]}
-    return _list(request, "billing/filtered.html", table, times=_chips(request, times), **context)
+    shown = _chips(request, times)
+    words = _days_words(request, chosen.form.cleaned_data) if chosen.form.is_valid() else ""
+    if words and not any(chip.current for chip in shown):
+        shown.append(ListChoice(words, f"?{request.GET.urlencode()}", current=True))
+    return _list(request, "billing/filtered.html", table, times=shown, **context)
+
+
+def _days_words(request: StudioRequest, facts: dict[str, Any]) -> str:
+    """The days of a list, where one end or both were given."""
+    ends = {end: show_day(facts[end], request.studio.locale) for end in DAYS if facts[end]}
+    if len(ends) == len(DAYS):
+        return " to ".join(ends.values())
+    return "".join(f"{DAYS[end]} {day}" for end, day in ends.items())
+
+
+DAYS = {"first": "From", "last": "Until"}
 
 
 def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) -> list[ListChoice]:

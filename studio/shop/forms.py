@@ -70,6 +70,13 @@ class Chips(forms.RadioSelect):
     def __init__(self, attrs: dict[str, Any] | None = None, **kwargs: Any) -> None:
         super().__init__({"class": "chips"} | (attrs or {}), **kwargs)
 
+    def create_option(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        """Each has an id of its own, to which the list of what was refused leads."""
+        option = super().create_option(*args, **kwargs)
+        if field_id := (kwargs.get("attrs") or {}).get("id"):
+            option["attrs"]["id"] = self.id_for_label(field_id, option["index"])
+        return option
+
 
 class MoneyField(forms.CharField):
     """Money as people type it, cleaned to integer minor units of the studio's currency.

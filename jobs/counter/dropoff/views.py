@@ -31,7 +31,7 @@ from jobs.tickets.messages import about_promise
 from jobs.tickets.models import AgreementSheet, Ticket
 from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, sent
 from studio.shop.locales import show_day
 from studio.shop.once import rows_of
 
@@ -186,7 +186,8 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
     A deposit is taken here too. ``fitting`` of the address is the day by which the fitting is due.
     """
     ticket, owner = ticket_or_404(number), request.user.is_owner
-    form = PaymentForm(request.POST or None, studio=request.studio) if owner else None
+    usual = {"method": Payment.Method.CASH}
+    form = PaymentForm(sent(request), studio=request.studio, initial=usual) if owner else None
     if form and form.is_valid() and _taken(request, ticket, form):
         return redirect(request.get_full_path())
     fittings = [row for row in ticket.fittings.order_by("starts_at") if row.state in STANDS]

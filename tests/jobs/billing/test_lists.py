@@ -1,5 +1,6 @@
 """The lists of the money room: what stands in them, and that three rows cost what one costs."""
 
+import re
 from datetime import timedelta
 from uuid import uuid4
 
@@ -10,6 +11,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
 from studio.shop import clock
 from studio.shop.locales import show_day
+from tests.conftest import as_read
 from tests.drafts import received, trousers
 from tests.factories import ClientFactory, PaymentFactory, TicketFactory
 from tests.tables import cells
@@ -167,6 +169,18 @@ def test_invoices_and_credit_notes(owner_client, owner, studio, invoiced):
     tomorrow = (clock.today() + timedelta(days=1)).isoformat()
     assert cells(owner_client.get("/invoices/", {"first": tomorrow})) == [["No invoice yet."]]
     assert len(cells(owner_client.get("/invoices/", {"last": tomorrow}))) == 3
+
+    # One chip is always marked: a span of its own is one more.
+    day = show_day(clock.today() + timedelta(days=1), studio.locale)
+    for query, words in [
+        ({}, "Ever"),
+        ({"q": "finch"}, "Ever"),
+        ({"last": tomorrow}, f"Until {day}"),
+        ({"first": tomorrow, "last": tomorrow}, f"{day} to {day}"),
+    ]:
+        page = as_read(owner_client.get("/invoices/", query).content.decode())
+        assert re.findall('aria-current="true">([^<]*)</a>', page) == [words]
+    assert owner_client.get("/invoices/", {"first": " "}).status_code == 200
 
 
 def test_payments(owner_client, owner, studio, invoiced):

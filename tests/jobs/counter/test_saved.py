@@ -9,6 +9,7 @@ from studio.shop.locales import show_clock
 from tests import factories
 from tests.conftest import as_read
 from tests.drafts import hem, received, trousers
+from tests.jobs.counter.html_form import HtmlForm
 
 
 @pytest.fixture
@@ -55,6 +56,20 @@ def test_what_is_wrong_with_the_deposit_is_said_beside_it(owner_client, ticket):
     page = owner_client.post(f"/t/{ticket.number}/saved/", sent).content.decode()
     assert 'aria-invalid="true"' in page
     assert "<title>Error: " in page
+    assert not Payment.objects.exists()
+
+
+def test_cash_is_chosen_and_a_refused_deposit_lies_open_with_what_was_refused(owner_client, ticket):
+    address = f"/t/{ticket.number}/saved/"
+    page = shown(owner_client, ticket)
+    form = HtmlForm(page, "deposit")
+    assert form.fields["method"] == ["cash"]
+    assert 'class="deposit stack tight"' in page
+    sent = {"form_key": form.fields["form_key"], "amount": "10"}
+    page = owner_client.post(address, sent).content.decode()
+    assert 'class="deposit stack tight open"' in page
+    assert '<a href="#id_method_0">' in page
+    assert 'id="id_method_0"' in page[page.index('id="deposit"') :]
     assert not Payment.objects.exists()
 
 
