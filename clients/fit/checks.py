@@ -4,13 +4,13 @@ Ranges and tolerances are common practice unless a source is named; the owner ma
 the measures of one body stand to each other is no law of nature: people differ.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.changes import Taking, changed, newest
-from clients.fit.lengths import MM, Unit, show_change, show_length, to_mm
+from clients.fit.lengths import MM, Length, Unit, show_change, show_length, to_mm
 from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Range, Spot, Values, larger, spot_name
 
 UNITS: dict[Unit, str] = {
@@ -59,64 +59,79 @@ def doubts(
     """Everything worth a question about a sheet, in the order in which it is best looked at.
 
     ``unit`` is the studio's, ``ranges`` hold the owner's own by key, ``before`` are the sheets
-    before it from the oldest. A value that was probably read in another unit is compared with
-    nothing else; a ``child`` with nothing that was read off adults. O(measures x sheets).
+    before it from the oldest. A value that was probably read in another unit, or is too small to be
+    true, is compared with nothing else; a ``child`` with nothing that was read off adults.
+    O(measures x sheets).
     """
     usual = {key: measure.range for key, measure in MEASURES.items()} | dict(ranges)
     if child:
         low = {key: Range(own.low / CHILD_LOW, own.high) for key, own in usual.items()}
         usual = low | dict(ranges)
-    mixed = dict(_mixed(taking, usual, child=child))
-    clear = {spot: length for spot, length in taking.lengths.items() if spot not in mixed}
-    rest = replace(taking, lengths=clear)
+    lengths = taking.lengths
+    likely = {spot: _likely(spot, read, usual, child=child) for spot, read in lengths.items()}
+    mixed = dict(_mixed(taking, usual, likely))
+    tiny = {spot for spot, own in likely.items() if own != usual[spot[0]]}
+    compared = lengths.keys() - mixed.keys() - tiny
+    rest = replace(taking, lengths={spot: lengths[spot] for spot in lengths if spot in compared})
     return [
         *_units(taking, mixed),
-        *_outside(rest, usual, unit),
+        *_outside(taking, likely, unit, mixed),
         *_levels(rest),
         *_body(rest, child=child),
         *_since(rest, before, unit, child=child),
     ]
 
 
+def _likely(spot: Spot, read: Length, ranges: Mapping[str, Range], *, child: bool) -> Range:
+    """The range in which the value is likely in the unit in which it was read."""
+    own = ranges[spot[0]]
+    small = not child and spot[0] in GREAT and read.unit == "cm" and read.mm < 10 * UNDER
+    if small and own == MEASURES[spot[0]].range:
+        return Range(max(own.low, Decimal(10 * UNDER)), own.high)
+    return own
+
+
 def _mixed(
-    taking: Taking, ranges: Mapping[str, Range], *, child: bool
-) -> Iterator[tuple[Spot, tuple[Unit, bool]]]:
-    """Values that are unlikely in their unit, with a likelier one and whether it is usual there."""
+    taking: Taking, ranges: Mapping[str, Range], likely: Mapping[Spot, Range]
+) -> Iterator[tuple[Spot, Unit]]:
+    """Values that are unlikely in their unit, each with one in which it is usual."""
     for spot, read in taking.lengths.items():
-        usual = ranges[spot[0]]
-        small = not child and spot[0] in GREAT and read.unit == "cm" and read.mm < 10 * UNDER
-        if read.mm in usual and not (small and usual == MEASURES[spot[0]].range):
+        if read.mm in likely[spot]:
             continue
         amount = Fraction(read.mm) / MM[read.unit]
-        others = [other for other in TAPES if other != read.unit]
-        fitting = [other for other in others if to_mm(amount, other) in usual]
-        if fitting or small:
-            yield spot, ((fitting or others)[0], bool(fitting))
+        for other in TAPES:
+            if other != read.unit and to_mm(amount, other) in ranges[spot[0]]:
+                yield spot, other
+                break
 
 
-def _units(taking: Taking, mixed: Mapping[Spot, tuple[Unit, bool]]) -> Iterator[Doubt]:
+def _units(taking: Taking, mixed: Mapping[Spot, Unit]) -> Iterator[Doubt]:
     """One question for all values that were read in one unit and look like another."""
-    groups: dict[tuple[Unit, Unit, bool], list[Spot]] = {}
-    for spot, likelier in mixed.items():
-        groups.setdefault((taking.lengths[spot].unit, *likelier), []).append(spot)
-    for (unit, other, fits), spots in groups.items():
+    groups: dict[tuple[Unit, Unit], list[Spot]] = {}
+    for spot, other in mixed.items():
+        groups.setdefault((taking.lengths[spot].unit, other), []).append(spot)
+    for (unit, other), spots in groups.items():
         named = ", ".join(f"{spot_name(spot)} {taking.lengths[spot].typed}" for spot in spots)
         example = show_length(taking.lengths[spots[0]].mm, unit)
         says = (
-            f"{named}: unlikely in {UNITS[unit]}{f', usual in {UNITS[other]}' if fits else ''}. "
+            f"{named}: unlikely in {UNITS[unit]}, usual in {UNITS[other]}. "
             f"If it was read in {UNITS[other]}, write {example} {other}."
         )
         asks = tuple(f"{spot_name(spot)} {taking.lengths[spot].typed} {unit}?" for spot in spots)
         shown = (show_length(taking.lengths[spot].mm, unit) for spot in spots)
         meant = tuple(f"{amount} {other}" for amount in shown)
-        yield Doubt("unit", tuple(spots), says, asks, meant if fits else ())
+        yield Doubt("unit", tuple(spots), says, asks, meant)
 
 
-def _outside(taking: Taking, ranges: Mapping[str, Range], unit: Unit) -> Iterator[Doubt]:
+def _outside(
+    taking: Taking, likely: Mapping[Spot, Range], unit: Unit, mixed: Collection[Spot]
+) -> Iterator[Doubt]:
+    """Values that are usual in no unit: what is usual is said, nothing is guessed."""
     for spot, mm in taking.values.items():
-        key, usual = spot[0], ranges[spot[0]]
+        usual = likely[spot]
         # The range of the front length is one from the side of the neck.
-        if mm in usual or (key == "front_waist" and taking.front_from == "nape"):
+        from_nape = spot[0] == "front_waist" and taking.front_from == "nape"
+        if spot in mixed or mm in usual or from_nape:
             continue
         low, high = show_length(usual.low, unit), show_length(usual.high, unit)
         says = f"{spot_name(spot)} {show_length(mm, unit)} {unit}: usually {low} to {high}."

@@ -92,11 +92,13 @@ def test_a_mixed_up_unit_is_named(unit, typed, named, other):
     assert doubt.says.endswith(f", write {other}.")
 
 
-def test_a_unit_is_called_usual_only_where_it_is():
-    """A waist of 59 in is 149.9 cm, beyond its range as well."""
-    [doubt] = asked("waist: 59")
-    says = "Waist 59: unlikely in centimetres. If it was read in inches, write 59 in."
-    assert doubt.says == says
+@pytest.mark.parametrize(("typed", "inches"), [("59", "149.9"), ("7", "17.8")])
+def test_another_unit_is_offered_only_where_it_is_usual(typed, inches):
+    """By hand: 59 in are 149.9 cm, 7 in 17.8 cm, both beyond the range of a waist as well."""
+    assert Decimal(typed) * Decimal("2.54") == pytest.approx(Decimal(inches), abs=Decimal("0.1"))
+    [doubt] = asked(f"waist: {typed}", "hip: 96", before=taken("waist: 72"))
+    assert (doubt.kind, doubt.instead) == ("range", ())
+    assert doubt.says.startswith(f"Waist {typed} cm: usually 60 to ")
 
 
 def test_a_unit_written_down_is_believed():
@@ -105,8 +107,9 @@ def test_a_unit_written_down_is_believed():
 
 @pytest.mark.parametrize("key", ["bust", "waist", "hip"])
 def test_under_sixty_centimetres_is_probably_inches(key):
-    """The first percentile of the hip is 86 cm, see above."""
-    assert kinds(f"{key}: 59.9") == ["unit"]
+    """The first percentile of the hip is 86 cm, see above. 54 in are 137.2 cm, 59.9 in 152.1."""
+    assert kinds(f"{key}: 54") == ["unit"]
+    assert kinds(f"{key}: 59.9") == ["range"]
     assert kinds(f"{key}: 60 cm") == ([] if key == "waist" else ["range"])
 
 
