@@ -424,7 +424,8 @@ def _charged(line: dict[str, Any], words: Words) -> str:
     """``A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total``."""
     parts = (words.named(line["name"]), amount_in(words, line["amount"]))
     work = ", ".join(part for part in parts if part)
-    return f"{line['garment']}: {work}" if line["garment"] else work[:1].upper() + work[1:]
+    garment = words.garment(line["garment"])
+    return f"{garment}: {work}" if garment else work[:1].upper() + work[1:]
 
 
 def _step_name(step: dict[str, Any], words: Words) -> str:
@@ -531,7 +532,7 @@ def _work_in(words: Words, work: dict[str, Any] | None) -> dict[str, Any] | None
     """What was done, with the program's own names of its parts in the client's language."""
     if not work:
         return work
-    lines = [{**line, "name": _named_at_first(words, line["name"])} for line in work["lines"]]
+    lines = [{**line, "name": words.work(line["name"])} for line in work["lines"]]
     return {**work, "lines": lines, "rates": [_rate_in(words, rate) for rate in work["rates"]]}
 
 
@@ -541,12 +542,6 @@ def _rate_in(words: Words, rate: dict[str, Any]) -> dict[str, Any]:
     if sentence.rstrip(".").casefold() != REVERSE_CHARGE.casefold():
         return rate
     return {**rate, "sentence": words(REVERSE_CHARGE)}
-
-
-def _named_at_first(words: Words, name: str) -> str:
-    lower = name[:1].lower() + name[1:]
-    shown = words.named(lower)
-    return name if shown == lower else shown[:1].upper() + shown[1:]
 
 
 def _parties(data: dict[str, Any], currency: str, words: Words) -> dict[str, Any]:

@@ -78,7 +78,7 @@ def wait_text(wait: Wait, words: Words, *, note: bool = False) -> str:
     }[Wait.What(wait.what)]
     quoted = f": \N{LEFT DOUBLE QUOTATION MARK}{wait.question}\N{RIGHT DOUBLE QUOTATION MARK}"
     work = wait.line.name.lower() if words.is_english else wait.line.name
-    piece = f"{wait.line.garment.words}: {work}"
+    piece = f"{words.garment(wait.line.garment.words)}: {work}"
     text = words(
         "Your ticket {number} ({piece}): {what}.",
         number=wait.line.garment.ticket.number,

@@ -184,7 +184,9 @@ def shown_garment(garment: Facts, studio: SimpleNamespace, words: Words) -> Fact
     lines = [shown_line(line, studio, words) for line in garment["lines"]]
     return {
         **garment,
-        "name": ", ".join(part for part in (garment["kind"], garment["colour"]) if part),
+        "name": ", ".join(
+            words.thing(part) for part in (garment["kind"], garment["colour"]) if part
+        ),
         "lines": lines,
         "work": [line["name"] for line in lines],
         "price": sum(line["price"] for line in lines),

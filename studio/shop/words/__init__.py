@@ -33,6 +33,8 @@ from studio.shop.money import format_money
 
 HERE = Path(__file__).parent
 ENGLISH = "en"
+GARMENTS = "Garments and colours"  # as ``phrases.pot`` calls the place of these
+WORK_ON_A_PIECE = re.compile(r"([A-Z]+) (.+?): (.+)")
 PARAMETER = re.compile(r"\{(\w+)\}")
 FORMS = ("zero", "one", "two", "few", "many", "other")  # in CLDR's order
 ONLY = "other"
@@ -54,6 +56,12 @@ class Phrase:
     @property
     def parameters(self) -> frozenset[str]:
         return parameters(self.plural or self.text)
+
+
+def is_thing(name: str) -> bool:
+    """Whether it is a kind of garment or a colour of the program's own lists."""
+    phrase = phrases().get(name[:1].lower() + name[1:])
+    return phrase is not None and phrase.place == GARMENTS
 
 
 def parameters(text: str) -> frozenset[str]:
@@ -226,6 +234,30 @@ class Words:
     def named(self, name: str) -> str:
         """What the program calls a part of a price, such as *rush*; the owner's names stay."""
         return self(name) if name in phrases() else name
+
+    def thing(self, name: str) -> str:
+        """A kind of garment or a colour of the program's own lists; the owner's words stay."""
+        if self.is_english or not is_thing(name):
+            return name
+        return self.heading(name) if name[:1].isupper() else self.choice(name)
+
+    def garment(self, named: str) -> str:
+        """``A \N{MIDDLE DOT} trousers, black`` in these words, so far as it is of those lists."""
+        letter, dot, rest = named.rpartition(" \N{MIDDLE DOT} ")
+        parts = rest.split(", ")
+        kinds = [at for at in range(len(parts), 0, -1) if is_thing(", ".join(parts[:at]))]
+        cut = kinds[0] if kinds else max(len(parts) - 1, 1)
+        both = (", ".join(part) for part in (parts[:cut], parts[cut:]))
+        return letter + dot + ", ".join(self.thing(part) for part in both if part)
+
+    def work(self, name: str) -> str:
+        """``A Trousers: Hem`` or ``Discount``, the program's own names in these words."""
+        if piece := WORK_ON_A_PIECE.fullmatch(name):
+            letter, kind, work = piece.groups()
+            return f"{letter} {self.thing(kind)}: {work}"
+        lower = name[:1].lower() + name[1:]
+        shown = self.named(lower)
+        return name if shown == lower else shown[:1].upper() + shown[1:]
 
     def money(self, minor: int, currency: str) -> str:
         return format_money(minor, currency, self.locale)

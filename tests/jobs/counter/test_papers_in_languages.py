@@ -166,7 +166,8 @@ def test_no_english_is_left(ticket, owner, studio):
             f"{json.dumps([data, invoice.data], ensure_ascii=False)} {days} IBAN BIC",
         )
     )
-    known |= {"trousers", said.country("FR"), said.country("IE")}
+    known -= {"Trousers", "trousers"}
+    known |= {said.country("FR"), said.country("IE")}
     for name, html in papers_of(ticket, "eo").items():
         alts = " ".join(re.findall(r'alt="([^"]*)"', html))
         left = outside(f"{seen(html)} {unescape(alts)}")
@@ -254,6 +255,22 @@ def test_what_is_issued_keeps_its_language(ticket, owner, studio):
     PaperPhrase.objects.create(code="fr", phrase="Claim ticket", form="other", text="Mon bon")
     again = replace(made, studio=Profile.objects.get())
     assert "Mon bon" in seen(again.stored_claim().file.read().decode())
+
+
+def test_a_polish_paper_names_the_garment_in_polish_and_the_owner_s_work_as_typed(ticket, owner):
+    """``Spodnie``: Polish for trousers (common knowledge); on every paper, frozen ones included."""
+    ticket.garments.update(colour="black")
+    agreement = latest_agreement(ticket)
+    for garment in agreement.data["garments"]:
+        garment["colour"] = "black"
+    agreement.save()
+    issued(Profile.objects.get(), owner, ticket)
+    for name, html in papers_of(ticket, "pl").items():
+        text = seen(html)
+        assert "podnie" in text, name
+        assert "rousers" not in text, name
+        assert "Hem" in text, name
+        assert ("czarny" in text, "black" in text) == (name != "receipt", False), name
 
 
 def test_what_was_issued_before_there_were_languages_is_english(ticket, owner, studio):

@@ -3,10 +3,11 @@
 from django.urls import reverse
 
 from studio.shop import clock
-from studio.shop.models import Entry, PaperLanguage, PaperPhrase, Profile
+from studio.shop.models import Entry, PaperLanguage, PaperPhrase, Profile, TaxClass
 from studio.shop.words import phrases, words_for
 from studio.shop.words.views import key_of
 from tests.conftest import as_read
+from tests.factories import OperationFactory
 
 BRING = "Bring this ticket when you collect. Without it, your name or phone number will do."
 
@@ -87,6 +88,18 @@ def test_any_language_is_added_by_its_name_or_code(owner_client, studio):
     assert '<option value="he">Hebrew</option>' in choices
 
 
+def test_what_the_owner_typed_is_said_to_stay(owner_client, studio):
+    """Counted by hand: two operations on offer and one that is not, terms, the studio's taxes."""
+    OperationFactory()
+    OperationFactory()
+    OperationFactory(active=False)
+    Profile.objects.update(terms="Collect within 30 days.")
+    taxes = TaxClass.objects.count()
+    named = f", {taxes} names of taxes" if taxes > 1 else ", 1 name of a tax" if taxes else ""
+    shown = page(owner_client, "studio-words-in", "pl")
+    assert f"Stays as you typed it: 2 operations, terms{named}." in shown
+
+
 def test_a_language_that_is_not_there_has_no_page(owner_client):
     for code in ("en", "ar", "../x"):
         assert owner_client.get(f"/studio/words/{code}/").status_code == 404
@@ -99,5 +112,5 @@ def test_the_pages_take_as_many_queries_with_many_phrases(owner_client, django_a
         for phrase in phrases().values()
     ]
     PaperPhrase.objects.bulk_create(rows)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(7):
         page(owner_client, "studio-words-in", "de")

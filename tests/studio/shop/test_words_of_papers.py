@@ -1,6 +1,7 @@
 """The phrases of clients' papers: each language says all of them, with their parameters; no
 template holds a word of its own."""
 
+import csv
 import re
 from gettext import c2py
 from pathlib import Path
@@ -13,6 +14,7 @@ from fontTools.ttLib import TTFont
 
 from clients.models import Client
 from jobs.billing.models import Payment
+from jobs.counter.dropoff.desk import COLOURS
 from jobs.planning.models import Fitting
 from jobs.pricing import quote
 from jobs.tickets.agreements import TOLD
@@ -42,6 +44,8 @@ TERMS = {"IBAN", "BIC"}
 FOR_READERS = re.compile(r'(?:alt|title|aria-label)="([^"]*)"')
 TAG = re.compile(r"<[^>]*>")
 CLASSES = re.compile(r"{% block kind %}.*{% endblock %}")
+with Path(settings.BASE_DIR, "fixtures/prices.csv").open() as _prices:
+    KINDS = {row["garment"] for row in csv.DictReader(_prices)}
 TEMPLATES = sorted(
     path
     for room in ROOMS
@@ -124,6 +128,7 @@ def said_by_the_program() -> set[str]:
         {label[:1].lower() + label[1:] for label in choices}
         | {fact.words for fact in FACTS if fact.words and fact.words != VALUE}
         | set(TOLD.values())
+        | {name[:1].lower() + name[1:] for name in [*KINDS, *COLOURS]}
         | {quote.MINIMUM_CHARGE, "rush", "discount", "rounding", "Reverse charge"}
         | measures
     )
@@ -191,6 +196,19 @@ def test_counting(count, polish, irish):
     """Hand-made from the grammars' rules, as CLDR has them (Polish one/few/many, Irish 1 to 10)."""
     for code, text in (("pl", polish), ("ga", irish)):
         assert Words(code, code, code)("{count} piece", "{count} pieces", count=count) == text
+
+
+def test_garments_and_colours_of_the_program_are_translated_and_typed_ones_stay():
+    """Hand-made: the kinds of the starting list and the colours offered at drop-off."""
+    polish, german, english = (Words(code, code, code) for code in ("pl", "de", "en"))
+    assert (polish.thing("Trousers"), polish.thing("black")) == ("Spodnie", "czarny")
+    assert [polish.thing(typed) for typed in ("iPad cover", "black, faded", "rush", "")] == [
+        "iPad cover", "black, faded", "rush", "",
+    ]  # fmt: skip
+    assert german.garment("B · trousers, black") == "B · Hose, schwarz"
+    assert german.garment("B · life jacket, harness, red") == "B · Rettungsweste, Gurt, rot"
+    assert german.garment("my cape, red") == "my cape, rot"
+    assert english.garment("A · Life jacket, harness") == "A · Life jacket, harness"
 
 
 def test_a_language_is_named_by_its_code_or_in_english():
