@@ -65,6 +65,10 @@ class LanguageTile:
         return self.code == ENGLISH
 
     @property
+    def checked_today(self) -> bool:
+        return self.checked_on == clock.today()
+
+    @property
     def percent(self) -> int:
         return 100 * self.said // len(phrases())
 

@@ -1,5 +1,7 @@
 """The owner's pages of the languages of papers."""
 
+from datetime import timedelta
+
 from django.urls import reverse
 
 from studio.shop import clock
@@ -28,6 +30,12 @@ def test_languages_say_how_much_there_is_and_who_has_checked_it(owner_client):
     assert PaperLanguage.objects.get(code="ga").checked_on == clock.today()
     shown = page(owner_client, "studio-words")
     assert shown.count("checked by nobody yet") == 4
+    irish, german = (page(owner_client, "studio-words-in", code) for code in ("ga", "de"))
+    assert "Checked by you today" in irish
+    assert ("I have checked these" in irish, "I have checked these" in german) == (False, True)
+    earlier = clock.today() - timedelta(days=3)
+    PaperLanguage.objects.filter(code="ga").update(checked_on=earlier)
+    assert "Check again" in page(owner_client, "studio-words-in", "ga")
 
 
 def test_a_phrase_is_changed_where_it_stands_and_the_change_is_undone(owner_client, studio):
