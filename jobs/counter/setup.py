@@ -43,9 +43,10 @@ LONG_DAY = 10 * 60
 
 
 def _where() -> list[tuple[str, str]]:
-    """Every country with what it brings along: ``Ireland: EUR, cm, A4``."""
+    """Every country with what it brings along: ``Ireland: EUR, cm, A4``; none is first."""
     likely = [(code, name, territory.likely(code)) for code, name in territory.countries().items()]
-    return [(code, f"{name}: {it.currency}, {it.unit}, {it.paper}") for code, name, it in likely]
+    told = [(code, f"{name}: {it.currency}, {it.unit}, {it.paper}") for code, name, it in likely]
+    return [("", "Choose your country"), *told]
 
 
 class StudioForm(forms.Form):
@@ -61,7 +62,10 @@ class StudioForm(forms.Form):
         max_length=200,
         required=False,
     )
-    country = forms.ChoiceField(label="Where?")
+    country = forms.ChoiceField(
+        label="Where?",
+        error_messages={"required": "Choose your country: money, lengths and paper follow it."},
+    )
     username = forms.CharField(
         label="Your name, to log in: one word",
         max_length=150,

@@ -57,6 +57,19 @@ def test_the_browser_gives_a_hint_of_the_country():
     assert "Larkfield" not in response.text
 
 
+@pytest.mark.parametrize("language", ["", "en", "en-150", "*"])
+def test_without_a_hint_no_country_is_chosen_and_one_has_to_be(language):
+    """A tag of BCP 47 need not name a country: ``en-150`` is English in Europe (UN M49)."""
+    client = Client(headers={"accept-language": language})
+    page = client.get(reverse("setup")).text
+    assert '<option value="" selected>Choose your country</option>' in page
+    assert page.count(" selected>") == page.count('<option value="" selected>')
+    answer = client.post(reverse("setup"), TYPED | {"country": ""}).text
+    assert "Choose your country: money, lengths and paper follow it." in answer
+    assert Fields.of(answer)["name"] == TYPED["name"]
+    assert Profile.load() is None
+
+
 # The expected values stand in published tables: currencies in ISO 4217, time zones in the IANA
 # zone.tab, paper and units in Unicode Technical Standard 35 (measurementData); what the tax is
 # called is common practice.

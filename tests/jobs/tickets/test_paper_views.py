@@ -88,6 +88,18 @@ def test_the_saved_page_offers_one_press_for_each_printer(ticket, owner_client):
     ]
 
 
+def test_the_saved_page_warns_while_papers_say_neither_address_nor_phone(ticket, owner_client):
+    address, missing = reverse("ticket-saved", args=[ticket.number]), "No address or phone"
+    for street, phone in (("Mill Lane 3", "01 555 0100"), ("", "01 555 0100"), ("Mill Lane 3", "")):
+        Profile.objects.update(street=street, phone=phone)
+        assert missing not in owner_client.get(address).text
+    Profile.objects.update(street="", phone="")
+    page = owner_client.get(address).text
+    assert missing in page
+    assert f'href="{reverse("studio-profile")}#id_street"' in page
+    assert 'id="id_street"' in owner_client.get(reverse("studio-profile")).text
+
+
 @pytest.mark.parametrize(
     ("name", "usual", "changed"),
     [
