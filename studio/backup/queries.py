@@ -46,22 +46,38 @@ def sentence(row: Backup, studio: Profile) -> str:
 
 
 def read_state(studio: Profile) -> BackupState:
-    """One query where the latest copy is good, two where it is not. The demo needs no copies."""
+    """One query where the latest copy is good, two where it is not. The demo needs no copies.
+
+    A copy counts while its file is there: what is remembered of it also comes back with restored
+    data, into a folder that may hold none.
+    """
     if settings.DEMO:
         return BackupState("The demo keeps no nightly copies", "", wrong=False, latest=None)
     latest = Backup.objects.exclude(finished_at=None).first()
     if latest is None:
         return BackupState("No backup yet", "What you write exists once.", wrong=True, latest=None)
-    good = latest if latest.good else Backup.objects.exclude(name="").filter(wrong=[]).first()
+    good: Backup | None = latest
+    if not (latest.good and _is_here(latest)):
+        whole = Backup.objects.exclude(finished_at=None).exclude(name="").filter(wrong=[])
+        good = next((row for row in whole if _is_here(row)), None)
+        if good is None and latest.good:
+            words = "Earlier copies are not in this folder. Are second place and passphrase set?"
+            return BackupState("No backup here yet", words, wrong=True, latest=latest)
     faults = [*latest.wrong, *latest.test_wrong, *([_second(latest)] if latest.second else [])]
     since = clock.now() - (good or latest).started_at
     if good is None or since > LATE:
         days = since.days
         headline = f"No backup for {days} {'day' if days == 1 else 'days'}" if good else "No backup"
-        return BackupState(headline, " ".join(faults) or "The program was closed.", True, latest)
+        gone = latest.good and good != latest
+        why = "Later copies are not in this folder." if gone else "The program was closed."
+        return BackupState(headline, " ".join(faults) or why, True, latest)
     if faults:
         return BackupState("The backup needs you", " ".join(faults), True, latest)
     return BackupState(f"Backed up {when(good, studio)}", sentence(good, studio), False, latest)
+
+
+def _is_here(row: Backup) -> bool:
+    return (options.data_folder() / "backups" / row.name).is_file()
 
 
 def _second(row: Backup) -> str:

@@ -15,6 +15,7 @@ from django.utils.html import strip_tags
 
 from clients.models import Client as Person
 from studio.backup import options, write
+from studio.backup.checks import last_backup
 from studio.backup.core.manifest import Figures, Manifest, TableFigures
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
@@ -60,6 +61,21 @@ def test_today_says_in_one_line_how_the_copies_stand(pages: Client, studio: Prof
     Backup.objects.update(night=None)
     night(["The disk is full."], failed=True)
     assert "No backup for 6 days: The disk is full." in text(pages, "today")
+
+
+def test_a_copy_counts_while_its_file_is_there(pages: Client, studio: Profile):
+    """The rows came back with restored data; the folder they came into is empty."""
+    older, latest = night(days_ago=5), night()
+    assert last_backup(studio).good
+    (options.copies_folder() / latest.name).unlink()
+    finding = last_backup(studio)
+    assert not finding.good
+    assert finding.words == "No backup for 5 days. Later copies are not in this folder."
+    (options.copies_folder() / older.name).unlink()
+    finding = last_backup(studio)
+    assert not finding.good
+    assert finding.words.startswith("No backup here yet. Earlier copies are not in this folder.")
+    assert "No backup here yet" in text(pages, "backups")
 
 
 def test_a_helper_is_told_nothing_of_copies(helper_client: Client, studio: Profile, owner: User):

@@ -11,9 +11,9 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 
 from clients.models import Client
+from studio.backup import options
 from studio.backup.core.archive import is_locked
 from studio.backup.core.manifest import BackupError
-from studio.backup.options import load
 from studio.backup.restore import restore, try_out
 from studio.shop import clock
 
@@ -55,11 +55,17 @@ class Command(BaseCommand):
         self.stdout.write("It is in place.")
         if before.exists():
             self.stdout.write(f"What was there before lies in {before}.")
+        if not any(options.copies_folder().glob("studio-*.zip")):
+            self.stdout.write(
+                "No copy lies here yet. Start the program, set second place and passphrase anew "
+                "(Studio, Backups), and back up."
+            )
+        self.stdout.write("Now look at it all: manage.py prove, then manage.py doctor.")
 
     def _passphrase(self, file: Path, kept: Path | None) -> str:
         if kept:
             return kept.read_text().splitlines()[0].strip()
-        if not file.is_file() or not is_locked(file) or load().identity:
+        if not file.is_file() or not is_locked(file) or options.load().identity:
             return ""
         return getpass("Passphrase: ")
 
