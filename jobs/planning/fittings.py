@@ -349,6 +349,8 @@ def appointments(request: StudioRequest) -> HttpResponse:
     initial: dict[str, Any] = {
         name: request.GET[name] for name in BY_ADDRESS if name in request.GET
     }
+    if initial.get("kind") != Appointment.Kind.OWN:
+        initial = {"day": clock.today()} | initial
     if (minutes := request.GET.get("minutes", "")).isdecimal():
         initial["minutes"] = int(minutes)
     if initial.get("kind") == Appointment.Kind.OWN:
@@ -392,18 +394,17 @@ def appointment_remove(request: StudioRequest, pk: int) -> HttpResponse:
         request.user,
         lambda: actions.take_off_appointment(appointment=appointment, by=request.user),
     )
-    say_undoable(request, f"{appointment}: removed.", entries)
-    return redirect("appointments")
+    return say_undoable(request, f"{appointment}: removed.", entries, redirect("appointments"))
 
 
 def _say_appointment(
     request: StudioRequest, appointment: Appointment, entries: list[Entry]
 ) -> HttpResponse:
     when = show_when(appointment.starts_at, request.studio.locale)
-    say_undoable(request, f"{appointment}: {when}.", entries)
+    back = redirect("appointments")
     if appointment.kind == Appointment.Kind.OWN:
-        return redirect("week-of", monday_of(clock.local(appointment.starts_at).date()))
-    return redirect("appointments")
+        back = redirect("week-of", monday_of(clock.local(appointment.starts_at).date()))
+    return say_undoable(request, f"{appointment}: {when}.", entries, back)
 
 
 def _put_appointment(

@@ -11,7 +11,7 @@ from django import forms
 from django.contrib import messages
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.http import HttpResponse, QueryDict
+from django.http import HttpResponse, HttpResponseRedirect, QueryDict
 from django.shortcuts import get_object_or_404, redirect
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -28,7 +28,7 @@ from jobs.tickets.actions import TicketError
 from jobs.tickets.models import Line, Ticket
 from studio.shop import clock
 from studio.shop.history import HistoryError
-from studio.shop.http import StudioRequest, say
+from studio.shop.http import StudioRequest, go_back, say
 from studio.shop.locales import show_day
 from studio.shop.models import Entry, Profile, User
 
@@ -240,8 +240,7 @@ def put(request: StudioRequest) -> HttpResponse:
     words = f"Put on {show_day(day, studio.locale, year=False)}."
     for row in answer.late:
         words += f" {row.client} is promised for {show_day(row.day, studio.locale, year=False)}."
-    say_undoable(request, words, entries)
-    return redirect("week-of", monday_of(day))
+    return say_undoable(request, words, entries, redirect("week-of", monday_of(day)))
 
 
 def _put(request: StudioRequest, lifted: Lifted, answer: DayAnswer) -> list[Entry]:
@@ -302,15 +301,19 @@ def loose(request: StudioRequest) -> HttpResponse:
         lines = _lines(facts.get("lines", "").split(",") if facts.get("lines") else [])
         of_first = [line for line in lines if line.garment.ticket == lines[0].garment.ticket]
         entries = actions.entries_of(by, lambda: actions.let_loose(lines=of_first, by=by))
-    say_undoable(request, "Let loose: it is sewn wherever the plan has it.", entries)
     monday = monday_of(facts["day"]) if facts.get("day") else None
-    return redirect("week-of", monday) if monday else redirect("week")
+    back = redirect("week-of", monday) if monday else redirect("week")
+    return say_undoable(request, "Let loose: it is sewn wherever the plan has it.", entries, back)
 
 
-def say_undoable(request: StudioRequest, words: str, entries: list[Entry]) -> None:
-    """A notice whose Undo takes all ``entries`` back together."""
+def say_undoable(
+    request: StudioRequest, words: str, entries: list[Entry], back: HttpResponseRedirect
+) -> HttpResponseRedirect:
+    """A notice whose Undo takes all ``entries`` back together and leads where ``back`` does."""
     keys = ",".join(str(entry.pk) for entry in entries)
-    say(request, words, undo=reverse("week-undo") if keys else "", entries=keys)
+    undo = reverse("week-undo") if keys else ""
+    say(request, words, undo=undo, entries=keys, back=back.url)
+    return back
 
 
 @require_POST
@@ -323,4 +326,4 @@ def undo(request: StudioRequest) -> HttpResponse:
         messages.success(request, "Undone.")
     except HistoryError as wrong:
         messages.error(request, str(wrong))
-    return redirect("week")
+    return go_back(request, "week")

@@ -44,7 +44,9 @@ def test_put_on_a_day_and_taken_off(role, request, studio):
     # The notice takes it back, as it was; after a day nobody remembers its name.
     entry = Entry.objects.get(verb="appointment.remove")
     assert f'name="entries" value="{entry.pk}"' in after.text
-    client.post("/week/undo/", {"entries": entry.pk})
+    assert 'name="back" value="/appointments/"' in after.text
+    back = client.post("/week/undo/", {"entries": entry.pk, "back": "/appointments/"})
+    assert back.url == "/appointments/"
     assert Appointment.objects.get().name == "Accounts"
     Entry.objects.update(at=clock.now() - timedelta(days=2), undone_at=None)
     put(client, name="Visit", time="16:00")
@@ -82,6 +84,15 @@ def test_a_tap_on_it_leads_to_another_day_hour_or_length(owner_client):
     assert "That clashes with: Dentist" in words(clash.text)
     own.refresh_from_db()
     assert own.starts_at == at(2, "11:00")
+
+
+def test_the_day_is_the_one_that_was_looked_at(owner_client):
+    """Today unless the week says another: of a week to come its Monday."""
+    assert 'value="2026-03-02"' in owner_client.get("/appointments/").text
+    assert 'href="/appointments/?day=2026-03-02">Add' in owner_client.get("/week/").text
+    next_week = owner_client.get("/week/2026-03-09/").text
+    assert 'href="/appointments/?day=2026-03-09">Add' in next_week
+    assert 'value="2026-03-09"' in owner_client.get("/appointments/?day=2026-03-09").text
 
 
 def test_an_address_fills_in_the_form(owner_client):
