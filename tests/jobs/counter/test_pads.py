@@ -118,6 +118,8 @@ def test_the_drop_off_offers_the_first_open_first(owner_client, studio, owner):
     assert "?pad=26-0003" in page.response["Location"]
     slip = owner_client.get(page.response["Location"]).text
     assert 'href="/drop-off/?pad=26-0001"' in slip
+    named = owner_client.get("/drop-off/?pad=26-0001").text
+    assert named.index("From the pad: 26-0001") < named.index("Who brings it?")
     entry = history.of(Ticket.objects.get()).get(verb="ticket.receive")
     assert history.sentence(entry, "en_IE") == "Received, 1 garment, from the pad."
     listed = owner_client.get(made.get_absolute_url()).text
