@@ -87,7 +87,9 @@ def server_error(request: HttpRequest) -> HttpResponse:
     """The page of a breakdown, with its cause where one is found, without the database."""
     cause = doctor.breakdown()
     status = 503 if cause and cause.passing else 500
-    response = HttpResponse(render_to_string("500.html", {"cause": cause}), status=status)
+    reading = status == 503 and request.method == "GET"
+    facts = {"cause": cause, "again": request.get_full_path() if reading else ""}
+    response = HttpResponse(render_to_string("500.html", facts), status=status)
     if status == 503:
         response.headers["Retry-After"] = "30"
     return response

@@ -19,6 +19,7 @@ from django.urls import reverse
 
 from studio.backup.checks import last_backup
 from studio.shop import actions, clock, doctor, numbers
+from studio.shop.http import server_error
 from studio.shop.models import Entry, NumberSeries
 from tests.factories import PictureFactory, UserFactory
 
@@ -244,6 +245,16 @@ def test_a_page_that_breaks_names_the_cause(studio, monkeypatch, wrong, status, 
     assert ("Retry-After" in answer) == (status == 503)
     assert ("was saved before is safe" in answer.text) == (title != "is torn" and status != 507)
     assert "default-src 'self'" in answer["Content-Security-Policy"]
+
+
+def test_what_passes_is_tried_again_where_it_was_read(rf, monkeypatch):
+    """A page that was asked for is asked for again; what was sent is not sent by a link."""
+    monkeypatch.setattr(doctor, "breakdown", lambda: doctor.LOCKED)
+    read = server_error(rf.get("/clients/", {"q": "moss"})).content.decode()
+    assert 'href="/clients/?q=moss">Try again<' in read
+    assert "Try again<" not in server_error(rf.post("/clients/")).content.decode()
+    monkeypatch.setattr(doctor, "breakdown", lambda: doctor.DAMAGED)
+    assert "Try again<" not in server_error(rf.get("/clients/")).content.decode()
 
 
 def test_a_clock_of_before_the_program_was_written_is_named(watch):
