@@ -12,6 +12,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterable
+from contextlib import suppress
 from datetime import datetime
 from pathlib import Path
 from uuid import UUID
@@ -102,6 +103,8 @@ def restore(
                 shutil.rmtree(folder, ignore_errors=True)
             raise
         finish()
+        with suppress(OSError):  # another account's folder: the doctor names it
+            data.chmod(0o700)
     finally:
         os.close(handle)
     return manifest, before

@@ -98,8 +98,14 @@ def rights(_studio: Profile) -> Finding:
     wrong = [*open_to_others(settings.DATA_DIR)]
     name = "The folder is private"
     if wrong:
-        words = f"Other accounts of this machine may read {counted(len(wrong))}."
-        return Finding(name, False, words, "Restart the program: it locks them.")
+        paths = [path for path, _ in wrong if path != settings.DATA_DIR]
+        which = ["the folder itself"] if len(paths) < len(wrong) else []
+        if paths:
+            few = ", ".join(str(path.relative_to(settings.DATA_DIR)) for path in paths[:2])
+            which.append(f"{counted(len(paths))} in it, such as {few}")
+        words = f"Other accounts of this machine may open {' and '.join(which)}."
+        way = "Restart the program: it locks what is open."
+        return Finding(name, False, words, way)
     return Finding(name, True, "Only the account that runs the program can read it.")
 
 

@@ -61,7 +61,9 @@ def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 @pytest.mark.usefixtures("_quick")
 def test_a_copy_comes_back_and_what_was_there_is_kept(place: Path, data: Path):
+    data.chmod(0o755)
     restore.restore(place, moment=clock.now())
+    assert data.stat().st_mode & 0o777 == 0o700
     assert notes(data) == [""]
     before = next(data.glob("before-restore-*"))
     assert notes(before) == ["written since"]

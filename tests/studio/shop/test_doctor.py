@@ -56,13 +56,22 @@ def test_other_accounts_of_the_machine_read_nothing(files, studio):
         (files / name).chmod(0o644)
     (files / "files" / "photos").chmod(0o755)
     files.chmod(0o755)
-    assert "may read 5 files" in found(studio)["The folder is private"].words
+    words = found(studio)["The folder is private"].words
+    assert "may open the folder itself and 4 files in it, such as " in words
     assert doctor.lock_the_folder(files) == 5
     modes = {path.stat().st_mode & 0o777 for path in (files, *files.rglob("*")) if path.is_dir()}
     assert modes == {0o700}
     modes = {path.stat().st_mode & 0o777 for path in files.rglob("*") if path.is_file()}
     assert modes == {0o600}
     assert found(studio)["The folder is private"].good
+    files.chmod(0o750)
+    words = found(studio)["The folder is private"].words
+    assert words == "Other accounts of this machine may open the folder itself."
+    files.chmod(0o700)
+    (files / "secret_key").chmod(0o640)
+    words = found(studio)["The folder is private"].words
+    assert words.endswith(" may open 1 file in it, such as secret_key.")
+    (files / "secret_key").chmod(0o600)
     assert doctor.lock_the_folder(files) == 0
 
 
