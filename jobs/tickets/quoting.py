@@ -76,7 +76,8 @@ class GarmentDraft:
 class TicketDraft:
     """A whole drop-off. Money in minor units, percentages as Decimal, ``promise_at`` aware.
 
-    ``number`` is one of a pad; without one the ticket takes the next of the series.
+    ``number`` is one of a pad; without one the ticket takes the next of the series. ``received_on``
+    is the day on its paper, where that is over.
     """
 
     garments: list[GarmentDraft]
@@ -90,6 +91,7 @@ class TicketDraft:
     deposit: int | None = None
     form_key: UUID = field(default_factory=uuid4)
     number: str = ""
+    received_on: date | None = None
 
     @property
     def lines(self) -> list[LineDraft]:

@@ -463,6 +463,9 @@ class TicketForm(CounterForm):
             self.fields["number"].error_messages["invalid_choice"] = (
                 "%(value)s is not open any more: choose another number."
             )
+            self.fields["received_on"] = forms.DateField(
+                label="Taken in on", required=False, widget=day_input()
+            )
 
     def clean(self) -> None:
         answers, old = self.cleaned_data, self.old
@@ -472,6 +475,8 @@ class TicketForm(CounterForm):
         day, hour, wanted = (answers.get(n) for n in ("promise_day", "promise_time", "wanted_by"))
         if wanted and wanted < today and not (old and wanted == old.wanted_by):
             self.add_error("wanted_by", "This day is over.")
+        if (received := answers.get("received_on")) and received > today:
+            self.add_error("received_on", "This day is still to come.")
         if day is None or hour is None:
             return
         self.promise_at = clock.at(day, hour)
@@ -502,6 +507,7 @@ class TicketForm(CounterForm):
             deposit=money.get("deposit"),
             form_key=self.desk.form_key,
             number=answers.get("number", ""),
+            received_on=answers.get("received_on"),
         )
 
     @property
@@ -509,7 +515,8 @@ class TicketForm(CounterForm):
         """Which of the folded parts lie open."""
         return {
             "promise": bool({"promise_day", "promise_time"} & self.errors.keys()),
-            "event": self.says("wanted_by", "event", "note", "number"),
+            "event": self.says("wanted_by", "event", "note", "number")
+            or "received_on" in self.errors,
             "discount": self.says("discount_percent", "discount_amount"),
             "deposit": self.says("deposit", "paid"),
         }

@@ -137,7 +137,7 @@ def _first_intent(request: StudioRequest, data: QueryDict) -> str:
     if day := day_given(request.GET.get("day", "")):
         write(data, promise_day=day, chosen=DAY_CHOSEN)
     if number := request.GET.get("pad", "")[:12]:
-        write(data, number=number)
+        write(data, number=number, received_on=clock.today())
     if request.GET.get("rush") == "yes":
         write(data, rush="on")
     if works := request.GET.getlist("work")[:MOST_LINES]:

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import asdict
-from datetime import datetime
+from datetime import datetime, time
 from typing import Any
 from uuid import uuid4
 
@@ -55,7 +55,7 @@ def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> T
     ticket = Ticket(
         number=on_pad.number if on_pad else year_number("", clock.today().year),
         client=client,
-        received_at=clock.now(),
+        received_at=_received_at(draft),
         received_by=by,
         form_key=draft.form_key,
         currency=studio.currency,
@@ -71,6 +71,16 @@ def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> T
     from_pad = {"pad": True} if on_pad else {}
     note(verbs.RECEIVED, about=ticket, by=by, pieces=len(draft.garments), **from_pad)
     return ticket
+
+
+def _received_at(draft: TicketDraft) -> datetime:
+    """Now; of a paper ticket of a day that is over, the noon of that day. Raises TicketError."""
+    day, today = draft.received_on, clock.today()
+    if not draft.number or day is None or day == today:
+        return clock.now()
+    if day > today:
+        raise TicketError("A ticket cannot be taken in on a day to come.")
+    return clock.at(day, time(12))
 
 
 def change(*, ticket: Ticket, draft: TicketDraft, studio: Profile, by: User, reason: str) -> Ticket:

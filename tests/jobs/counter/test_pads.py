@@ -4,6 +4,7 @@ The reckoning is by hand: of N reserved numbers each is used, void or open; the 
 the number after the last pad.
 """
 
+from datetime import timedelta
 from uuid import uuid4
 
 import pytest
@@ -129,6 +130,23 @@ def test_the_drop_off_offers_the_first_open_first(owner_client, studio, owner):
     page.response = owner_client.post("/drop-off/", {**page.form.fields, "intent": ["save"]})
     assert page.response.status_code == 302
     assert Ticket.objects.count() == 1
+
+
+def test_the_day_on_the_paper_is_the_day_of_receipt(owner_client, studio, owner):
+    """Today unless the paper says another day, and never one to come."""
+    pad(owner, 2)
+    today = clock.today()
+    page = Counter(owner_client, "/drop-off/?pad=26-0002")
+    assert page.form.fields["received_on"] == [f"{today}"]
+    page = dropped_off(owner_client)
+    page.type(number="26-0002", received_on=f"{today + timedelta(days=1)}").press("save")
+    assert "This day is still to come." in page.text
+    yesterday = today - timedelta(days=1)
+    page.type(received_on=f"{yesterday}").press("save")
+    assert clock.local(Ticket.objects.get().received_at).date() == yesterday
+    one = draft(number="26-0001", received_on=today + timedelta(days=1))
+    with pytest.raises(actions.TicketError, match="a day to come"):
+        actions.receive(client=factories.ClientFactory(), draft=one, studio=studio, by=owner)
 
 
 def test_a_number_that_was_used_meanwhile_is_refused_in_words(owner_client, studio, owner):
