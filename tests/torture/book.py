@@ -133,12 +133,15 @@ def _hold_backups(
     found.wrong += [f"backup {name}: {wrong}" for name, wrong in rows if wrong not in ("[]", "")]
 
 
-def examine(serve: Serve) -> Found:
-    """What the program's own examiners say of the book: sums, the sealed book, the doctor."""
+EXAMINERS = ("sums", "prove", "doctor")
+
+
+def examine(serve: Serve, examiners: Iterable[str] = EXAMINERS) -> Found:
+    """What the program's own examiners say of the book, and whether a copy of it holds."""
     found = Found()
     if serve.manage("backup").returncode:
         found.wrong.append("manage.py backup failed")
-    for words in ("sums", "prove", "doctor"):
+    for words in examiners:
         ended = serve.manage(words)
         if ended.returncode:
             found.wrong.append(f"manage.py {words}: {(ended.stdout + ended.stderr)[-600:]}")
