@@ -175,6 +175,8 @@ def garment_hangs(request: StudioRequest, pk: int) -> HttpResponse:
     if request.method == "POST":
         moved = here if request.POST.get("all") else [one for one in here if one.pk == pk]
         place = request.POST.get("place") or request.POST.get("other", "")
+        # Away from the ticket's page a letter alone names nothing.
+        words = _hung(ticket, moved, place) if request.POST.get("back") else ""
         return _step(
             request,
             ticket.number,
@@ -182,6 +184,7 @@ def garment_hangs(request: StudioRequest, pk: int) -> HttpResponse:
                 ticket=ticket, garments=moved or [garment], place=place, by=request.user
             ),
             at=garment.letter,
+            words=words,
         )
     shown = next((one for one in here if one.pk == pk), None)
     if shown is None:
@@ -196,6 +199,12 @@ def garment_hangs(request: StudioRequest, pk: int) -> HttpResponse:
         "letters": LONGEST_PLACE,
     }
     return render(request, "tickets/hangs.html", context)
+
+
+def _hung(ticket: Ticket, garments: list[Garment], place: str) -> str:
+    """``Trousers, black, Una Fennimore: rail 2.``"""
+    which = " and ".join(dict.fromkeys(str(garment) for garment in garments))
+    return f"{which}, {ticket.client.name}: {' '.join(place.split()) or 'no place'}."
 
 
 @require_POST
@@ -232,11 +241,15 @@ def photo(request: StudioRequest, pk: int) -> FileResponse:
 
 
 def _step(
-    request: StudioRequest, number: str, act: Callable[[Ticket], object], at: str = ""
+    request: StudioRequest,
+    number: str,
+    act: Callable[[Ticket], object],
+    at: str = "",
+    words: str = "",
 ) -> HttpResponse:
     """Take one step on a ticket and go back to its page, to the garment ``at`` that letter.
 
-    What was done is said there, with its undo.
+    What was done is said there, in ``words`` or as the history says it, with its undo.
     """
     ticket = ticket_or_404(number)
     before = undoable(of(ticket), request.user)
@@ -247,7 +260,7 @@ def _step(
         return go_back(request, ticket)
     entry = undoable(of(ticket), request.user)
     if entry and (before is None or entry.pk > before.pk):
-        say_step(request, ticket, sentence(entry, request.studio.locale))
+        say_step(request, ticket, words or sentence(entry, request.studio.locale))
     return go_back(request, f"{ticket.get_absolute_url()}#{at}" if at else ticket)
 
 

@@ -67,6 +67,32 @@ def test_everything_taken_in_and_not_handed_over_is_there_once(owner_client, stu
     assert sorted(TAG.findall(page)) == sorted(here[:4])
 
 
+def test_ready_ones_come_first_and_cancelled_ones_last(owner_client, studio, owner):
+    cancelled, fresh, ready = (received(studio, owner, trousers()) for _ in range(3))
+    actions.cancel(ticket=cancelled, why="moved away", by=owner)
+    finished(ready, owner)
+    order = [f"{ticket.number}-A" for ticket in (ready, fresh, cancelled)]
+    for by in ("place", "promise"):
+        assert TAG.findall(owner_client.get(reverse("rail"), {"by": by}).text) == order
+    assert f'href="{reverse("rail")}">Where they hang' in owner_client.get(reverse("pick-up")).text
+
+
+def test_from_the_rail_one_comes_back_to_the_same_garment(owner_client, studio, owner):
+    client = ClientFactory(name="Una Fennimore")
+    received(studio, owner)
+    ticket = received(studio, owner, trousers(colour="black"), client=client)
+    garment = ticket.garments.get()
+    page = owner_client.get(reverse("rail"), {"by": "promise"}).text
+    assert f'<li id="garment-{garment.pk}">' in page
+    to = reverse("garment-hangs", args=[garment.pk])
+    address = re.search(rf'href="({to}[^"]+)"', page)[1]
+    form = owner_client.get(address).text
+    back = re.search(r'name="back" value="([^"]+)"', form)[1]
+    answer = owner_client.post(to, {"place": "rail  2", "back": back})
+    assert answer.url == f"{reverse('rail')}?by=promise#garment-{garment.pk}"
+    assert "Trousers, black, Una Fennimore: rail 2." in owner_client.get(answer.url).text
+
+
 def test_what_is_next_of_each(owner_client, studio, owner):
     ticket = received(studio, owner, trousers(take_in()), trousers(hem(measure_later=True,
         amount_mm=None, amount_typed="")), trousers(take_in(), colour="red"))  # fmt: skip
