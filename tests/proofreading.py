@@ -32,6 +32,7 @@ BLOCKS = {"H1", "H2", "H3", "H4", "H5", "H6", "P", "L", "LI", "Lbl", "LBody", "T
 INLINE = {"Span", "Link", "Figure", "Form", "Note"}
 # The one that the program brings along, and for names in other scripts those of .ci/set_up.py.
 OURS = re.compile(r"/([A-Z]{6}\+)?(Studio-Inter|DejaVu-Sans|Noto-Color-Emoji|Droid-Sans-Fallback)")
+BROUGHT_ALONG = re.compile(r"/([A-Z]{6}\+)?Studio-Inter")
 
 
 def faults(pdf: bytes, size: str) -> list[str]:
@@ -302,12 +303,12 @@ def marks(item: Any) -> Iterator[int | None]:
             yield found.value
 
 
-def font_faults(tree: Structure) -> Iterator[str]:
+def font_faults(tree: Structure, allowed: re.Pattern[str] = OURS) -> Iterator[str]:
     names = {
         str(font.get_object()["/BaseFont"])
         for page in tree.reader.pages
         for font in page["/Resources"].get("/Font", {}).values()
     }
     for name in sorted(names):
-        if not OURS.match(name):
+        if not allowed.match(name):
             yield f"letters of {name}"

@@ -55,7 +55,9 @@ def typeset(text: str, *, page_rule: str, sheet: str, pictures: Mapping[str, byt
 
     Raises RefusedError when it asks for anything but its ``pictures``.
     """
-    html = HTML(string=text, base_url="memory:", url_fetcher=PictureFetcher(pictures))
+    # A sign of our own is drawn: no font that the program brings along has it.
+    own = {"scissors": _static("paper-scissors.svg")}
+    html = HTML(string=text, base_url="memory:", url_fetcher=PictureFetcher({**own, **pictures}))
     with LOCK:
         sheets = [_sheet("paper.css"), _sheet(f"paper-{sheet}.css"), _page_rule(page_rule)]
         try:

@@ -18,6 +18,7 @@ from tests.papers_data import (
     agreed,
     wedding,
 )
+from tests.proofreading import BROUGHT_ALONG, Structure, font_faults
 
 TIMES = "\N{MULTIPLICATION SIGN}"
 STUDIO_PART = "Studio\N{RIGHT SINGLE QUOTATION MARK}s part"
@@ -88,9 +89,15 @@ def test_without_figures_there_is_no_money_on_it():
 
 @pytest.mark.parametrize(("size", "half"), [("A4", 148.5), ("Letter", 139.7), ("A5", 105)])
 def test_a_short_ticket_is_cut_in_the_middle_of_the_sheet(size, half):
-    (words,) = papers.words(claim(agreed(studio=a_studio(terms="")), size))
+    pdf = claim(agreed(studio=a_studio(terms="")), size)
+    (words,) = papers.words(pdf)
     crossing = [word["text"] for word in words if word["top"] < half < word["bottom"]]
-    assert crossing == ["✂"]
+    assert not crossing
+    assert not list(font_faults(Structure(pdf), BROUGHT_ALONG))
+    left = min(word["x0"] for word in words)  # the scissors lie on the line
+    _, top, _, bottom = papers.inked(pdf, 0, (left, half - 2.5, left + 5, half + 2.5))
+    assert top < half < bottom
+    assert bottom - top > 2
     below = [word["text"] for word in words if word["top"] > half]
     assert " ".join(below).startswith(STUDIO_PART)
 

@@ -8,6 +8,7 @@ from studio.shop.models import PaperPhrase, Profile
 from studio.shop.words import words_for
 from tests import papers
 from tests.papers_data import agreed, wedding
+from tests.proofreading import BROUGHT_ALONG, Structure, font_faults
 
 ADDRESS = "http://studio.example/t/26-0143/"
 # German and Polish have the longest words, Irish the longest days.
@@ -29,6 +30,7 @@ def test_nothing_is_cut_off(studio, code, size):
     assert not papers.margins_broken(pdf, size)
     assert not papers.printed_over(pdf)
     assert not papers.broken_figures(pdf)
+    assert not list(font_faults(Structure(pdf), BROUGHT_ALONG))
     assert {read for here in papers.codes(pdf) for read in here} == {ADDRESS}
     words = words_for(code, studio)
     text = papers.text(pdf)
