@@ -14,10 +14,10 @@ from clients.queries import entry_of_its_own, list_clients, may_be_the_same, tak
 from clients.tables import ClientTable
 from clients.vcard import write_cards
 from studio.shop import clock, history
+from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response, file_response
 from studio.shop.http import StudioRequest
 from studio.shop.imports import Import, import_page
-from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
 from studio.shop.together import OpenCard, edit_card

@@ -22,7 +22,7 @@ from django.utils import timezone
 from hypothesis import settings as examples
 
 from studio.shop import clock
-from studio.shop.logins import PROVED
+from studio.shop.doors.logins import PROVED
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.paper import typesetting
 from studio.shop.text import NUMBER

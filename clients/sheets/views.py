@@ -50,10 +50,10 @@ from clients.sheets.queries import (
     taking_of,
 )
 from studio.shop import clock
+from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response
 from studio.shop.http import StudioRequest, owner_only, sent
 from studio.shop.imports import Import, import_page
-from studio.shop.logins import fresh_password_for_file
 from studio.shop.paper import show_pdf
 
 # The keys of a tape in inches, and how each is shown.

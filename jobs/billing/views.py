@@ -26,10 +26,10 @@ from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404, voided_on
 from studio.shop import clock
 from studio.shop.actions import save_profile
+from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, owner_only, say
 from studio.shop.locales import show_day
-from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper

@@ -32,12 +32,12 @@ from jobs.pricing.forms import (
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.pricing.queries import price_sections
 from studio.shop import history
+from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response
 from studio.shop.forms import ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.imports import Import, import_page
-from studio.shop.logins import fresh_password_for_file
 from studio.shop.models import Entry
 from studio.shop.together import OpenCard, edit_card, last_entry
 

@@ -19,8 +19,8 @@ from studio.backup.forms import FolderForm, PassphraseForm, StoreForm
 from studio.backup.models import Backup, Kind
 from studio.backup.write import back_up
 from studio.shop import clock
+from studio.shop.doors.logins import fresh_password, fresh_password_for_file
 from studio.shop.http import StudioRequest, owner_only, say
-from studio.shop.logins import fresh_password, fresh_password_for_file
 
 PATIENCE = 4
 """Seconds in which a page waits for a copy that is being made."""

@@ -11,6 +11,6 @@ class ShopConfig(AppConfig):
         """Let every room say what it does, and have its say before a step is undone."""
         autodiscover_modules("verbs", "undo", "checks")
         # Models are there only now.
-        from studio.shop import logins  # noqa: PLC0415
+        from studio.shop.doors import logins  # noqa: PLC0415
 
         user_logged_in.connect(logins.begin)

@@ -14,7 +14,8 @@ from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
-from studio.shop import clock, doctor, logins
+from studio.shop import clock, doctor
+from studio.shop.doors import logins
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
@@ -44,7 +45,7 @@ class ContentSecurityPolicyMiddleware:
 
 
 class LastSeenMiddleware:
-    """A page that somebody opens says that their login is in use; see ``studio.shop.logins``."""
+    """A page that is opened says that its login is in use; see ``studio.shop.doors.logins``."""
 
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response

@@ -310,7 +310,7 @@ class StoredPaper(models.Model):
 
 
 class LoginBucket(models.Model):
-    """How far one key's tries to log in have run ahead; see ``studio.shop.throttle``."""
+    """How far one key's tries to log in have run ahead; see ``studio.shop.doors.throttle``."""
 
     key = models.CharField(max_length=64, unique=True)
     rested_at = models.DateTimeField(db_index=True)

@@ -12,8 +12,9 @@ from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, QueryDict
 
-from studio.shop import clock, territory, throttle
+from studio.shop import clock, territory
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
+from studio.shop.doors import throttle
 from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
 from studio.shop.models import (
     LONGEST_PLACE,

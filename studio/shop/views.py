@@ -18,7 +18,9 @@ from django.urls import reverse, reverse_lazy
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
-from studio.shop import actions, clock, doctor, history, logins
+from studio.shop import actions, clock, doctor, history
+from studio.shop.doors import logins
+from studio.shop.doors.throttle import remember_browser
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, owner_only, say
@@ -39,7 +41,6 @@ from studio.shop.settings_forms import (
     WeekForm,
     stepped,
 )
-from studio.shop.throttle import remember_browser
 from studio.shop.together import OpenCard, edit_card
 from studio.shop.week import coming_days_off
 

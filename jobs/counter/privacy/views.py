@@ -15,8 +15,8 @@ from jobs.counter.privacy import actions, queries
 from jobs.counter.privacy.actions import EraseError
 from jobs.counter.privacy.archive import write_archive
 from studio.shop import clock
+from studio.shop.doors.logins import fresh_password, fresh_password_for_file
 from studio.shop.http import StudioRequest, owner_only
-from studio.shop.logins import fresh_password, fresh_password_for_file
 
 
 class EraseForm(forms.Form):

@@ -10,7 +10,7 @@ from django.core.management import call_command
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
-from studio.shop import throttle
+from studio.shop.doors import throttle
 from studio.shop.models import LoginBucket
 from tests.factories import PASSWORD, UserFactory
 

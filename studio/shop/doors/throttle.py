@@ -100,7 +100,7 @@ def buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
             ("everybody",): EVERYBODY,
         }
     return {
-        salted_hmac("studio.shop.throttle", "\n".join(parts)).hexdigest(): pace
+        salted_hmac("studio.shop.doors.throttle", "\n".join(parts)).hexdigest(): pace
         for parts, pace in named.items()
     }
 

@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from clients.models import Client as StudioClient
-from studio.shop.logins import plain_browser
+from studio.shop.doors.logins import plain_browser
 from studio.shop.models import User
 from tests.factories import PASSWORD, ClientFactory, UserFactory
 from tests.rows import each_row

@@ -7,7 +7,7 @@ written to it meanwhile.
 
 Before something leaves the studio as a file, or goes for good, the password is asked for again if
 it was given longer than ``FRESH`` ago: ``fresh_password`` and ``fresh_password_for_file`` guard
-such views. An answer counts among the tries to log in (``studio.shop.throttle``).
+such views. An answer counts among the tries to log in (``studio.shop.doors.throttle``).
 """
 
 import re
@@ -114,7 +114,7 @@ def _sessions_of(user: User) -> list[tuple[Session, dict[str, Any]]]:
 
 
 def _handle(key: str) -> str:
-    return salted_hmac("studio.shop.logins", key).hexdigest()[:24]
+    return salted_hmac("studio.shop.doors.logins", key).hexdigest()[:24]
 
 
 def places(request: StudioRequest) -> list[Place]:
