@@ -18,6 +18,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from jobs.billing.points import shown_tax
 from jobs.pricing.quote import TaxMode, share_out, tax_within
 from jobs.tickets.quoting import thaw_tax
 
@@ -44,6 +45,12 @@ class LineLeft:
     def price(self) -> int:
         amount: int = self.facts["price"]
         return amount
+
+    @property
+    def tax(self) -> Facts | None:
+        """The tax of the line as papers tell it."""
+        rate = self.facts["tax_facts"]
+        return rate and shown_tax(rate)
 
     @property
     def credited(self) -> int:

@@ -25,7 +25,7 @@ from jobs.billing.points import (
     client_owes,
     is_full,
     is_strict,
-    missing,
+    missing_of_studio,
     shown_tax,
     tax_number_of,
     usual_limit,
@@ -38,15 +38,9 @@ from jobs.tickets.models import Ticket, amount_in, garment_words
 from jobs.tickets.quoting import thaw_tax
 from studio.shop import paper
 from studio.shop.locales import show_share
-from studio.shop.models import Profile, StoredPaper
+from studio.shop.models import Profile, StoredPaper, TaxClass
 from studio.shop.money import decimals, round_half_up
-from studio.shop.paper import (
-    Enclosure,
-    code_png,
-    issued_paper,
-    needs_width,
-    transfer_png,
-)
+from studio.shop.paper import Enclosure, code_png, issued_paper, needs_width, transfer_png
 from studio.shop.paper.printers import SHEETS, size_of
 from studio.shop.words import Words, frozen_words
 
@@ -97,14 +91,23 @@ def simplified_limit(studio: Profile) -> int | None:
 
 
 def unsaid(studio: Profile) -> list[InvoicePoint]:
-    """The points that every invoice of the studio lacks as its settings stand."""
+    """The points that invoices of the studio lack as its settings stand.
+
+    They are asked of the usual one; where it has no tax, also of one whose tax the client owes,
+    if the studio has named such a tax.
+    """
     taxed = studio.tax_mode != studio.TaxMode.NONE
     line = {"name": "work", "quantity": 1, "tax_facts": {} if taxed else None}
-    return missing({
+    usual = {
         "studio": seller_facts(studio), "client": {}, "form": "simplified",
         "rates": [{"exempt": False}] if taxed else [], "lines": [line], "adjustments": [],
-        "issued_on": "today", "supply_on": "today",
-    })  # fmt: skip
+        "issued_on": "today", "supply_on": "today", "electronic": studio.electronic,
+    }  # fmt: skip
+    if taxed:
+        return missing_of_studio(usual)
+    exempt = TaxClass.objects.filter(exempt=True).values("exempt", "sentence")
+    reversed_ones = [usual | {"rates": [rate]} for rate in exempt if client_owes(rate)]
+    return missing_of_studio(usual, *reversed_ones)
 
 
 def _form(gross: int, rates: list[dict[str, Any]], studio: Profile) -> str:
@@ -462,10 +465,7 @@ def invoice_facts(
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
         "rates": [_rate_in(words, shown_tax(rate)) for rate in data["rates"]],
-        "charges": [
-            replace(row, tax=row.tax and shown_tax(row.tax))
-            for row in charge_rows(data, words=words)
-        ],
+        "charges": shown_charges(data, words),
         "to_give_back": gives_back(data),
         "without_tax": speaks_of_net(data),
         "headings": price_headings(data, words),
@@ -481,6 +481,12 @@ def invoice_facts(
             for payment in data["paid"]
         ],
     }
+
+
+def shown_charges(data: dict[str, Any], words: Words | None = None) -> list[ChargeRow]:
+    """The rows of the work with their tax as papers and pages tell it."""
+    rows = charge_rows(data, words=words)
+    return [replace(row, tax=row.tax and shown_tax(row.tax)) for row in rows]
 
 
 def transfer_code(data: dict[str, Any], currency: str) -> bytes | None:

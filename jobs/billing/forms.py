@@ -13,7 +13,7 @@ from stdnum.exceptions import ValidationError as NumberError
 from jobs.billing.cash import CashBox, Piece, pieces_of
 from jobs.billing.credits import LineLeft, credit_charges, lines_left
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.points import PREFIXES, is_strict, is_vat_number, plain_number
+from jobs.billing.points import PREFIXES, is_strict, is_vat_number, plain_number, shown_tax
 from jobs.billing.queries import AGES, to_give_back
 from jobs.tickets.models import State, Ticket
 from studio.shop import clock
@@ -70,7 +70,8 @@ class InvoiceSettingsForm(StudioFormMixin, ModelForm):
             "cash_accounting": "Where tax is due when the client pays, not when you invoice.",
             "deposit_tax": "Where tax is due on money paid before the work: local rules decide.",
             "electronic": "The PDF then holds its figures as XML, for clients who read them by "
-            "program. Ask your adviser who has to.",
+            "program. Ask your adviser who has to. "
+            "From now on; earlier invoices stay as they were.",
         }
 
     def clean_vat_number(self) -> str:
@@ -190,7 +191,7 @@ class CreditForm(OnceForm):
     def rates(self) -> list[dict[str, Any]]:
         """The rates of what is credited, each with the ``amount`` of its tax above zero."""
         rates = self.charges["rates"] if self.charges else []
-        return [rate | {"amount": -rate["tax"]} for rate in rates]
+        return [shown_tax(rate) | {"amount": -rate["tax"]} for rate in rates]
 
     @property
     def back(self) -> int:

@@ -150,6 +150,10 @@ def _has_address(party: Facts) -> bool:
     return bool(str(address.get("street", "")).strip() and str(address.get("city", "")).strip())
 
 
+def _nameless(client: Facts) -> bool:
+    return not (str(client.get("name", "")).strip() and _has_address(client))
+
+
 def _unnamed(facts: Facts) -> bool:
     lines = facts["lines"]
     return not lines or any(not str(line["name"]).strip() or not line["quantity"] for line in lines)
@@ -205,8 +209,13 @@ POINTS = (
         "client-address", "The client's name and address", "226 (5)",
         "above the limit of a simplified invoice", "below “To”", "client.street",
         "Above the limit of a simplified invoice the client's street and town are needed.",
-        lambda facts: is_full(facts)
-        and not (facts["client"]["name"].strip() and _has_address(facts["client"])),
+        lambda facts: is_full(facts) and not is_reversed(facts) and _nameless(facts["client"]),
+    ),
+    InvoicePoint(
+        "client-address-owed", "The client's name and address", "226 (5), 220a (2)",
+        "where the client owes the tax, whatever the total", "below “To”", "client.street",
+        "Reverse charge needs a full invoice, so the client's street and town are needed.",
+        lambda facts: is_reversed(facts) and _nameless(facts["client"]),
     ),
     InvoicePoint(
         "work", "What was done, and how much of it", "226 (6), 226b (c)", "always",
@@ -248,7 +257,7 @@ POINTS = (
         "reverse-charge", "The words “Reverse charge”, and the client's VAT number",
         "226 (4) and (11a)",
         "where the client owes the tax: an exempt rate whose sentence says so",
-        "below the rows, with the name of the rate; the rate is 0 %", "client.vat_number",
+        "below the rows; the rate is 0 %", "client.vat_number",
         "The client owes the tax (reverse charge), so the client's VAT number is needed, and one "
         "of another country than the studio's.",
         lambda facts: is_reversed(facts) and not _abroad(facts),
@@ -275,6 +284,13 @@ POINTS = (
 def missing(facts: Facts) -> list[InvoicePoint]:
     """The points that an invoice with these facts would lack."""
     return [point for point in POINTS if point.lacks(facts)]
+
+
+def missing_of_studio(*invoices: Facts) -> list[InvoicePoint]:
+    """The points that one or another of these invoices would lack for what the studio wrote."""
+    lacks = {point.key for facts in invoices for point in missing(facts)}
+    owners = [point for point in POINTS if not point.place.startswith("client.")]
+    return [point for point in owners if point.key in lacks]
 
 
 def is_strict(country: str) -> bool:

@@ -20,7 +20,7 @@ from django.views.decorators.http import (
 
 from jobs.billing import actions, books, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.points import is_strict, usual_limit
+from jobs.billing.points import is_strict, shown_tax, tax_number_of, usual_limit, vat_number_of
 from jobs.tickets.messages import about_ready
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404, voided_on
@@ -308,7 +308,9 @@ def invoice_settings(request: StudioRequest) -> HttpResponse:
             say(request, words)
         return redirect("studio-invoices")
     studio = Profile.objects.get(pk=1)
+    seller = documents.seller_facts(studio)
     context = {
+        "vat_number": vat_number_of(seller), "tax_number": tax_number_of(seller),
         "form": card.form, "lacks": [point.key for point in documents.unsaid(studio)],
         "strict": is_strict(studio.country), "limit": documents.simplified_limit(studio),
         "usual": usual_limit(studio.country, studio.currency),
@@ -337,7 +339,8 @@ def _paper(issued: Invoice) -> dict[str, Any]:
         "invoice": issued,
         "data": issued.data,
         "to_give_back": queries.gives_back(issued.data),
-        "charges": documents.charge_rows(issued.data),
+        "charges": documents.shown_charges(issued.data),
+        "rates": [shown_tax(rate) for rate in issued.data["rates"]],
         "headings": documents.price_headings(issued.data),
         "payments": list(issued.payments.order_by("pk")),
     }

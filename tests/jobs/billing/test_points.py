@@ -14,6 +14,7 @@ from uuid import uuid4
 
 import pytest
 import zxingcpp
+from django.template.loader import render_to_string
 from django.urls import reverse
 from lxml import html
 from PIL import Image
@@ -21,8 +22,8 @@ from PIL import Image
 from jobs.billing import documents
 from jobs.billing.actions import IncompleteError
 from jobs.billing.models import Invoice
-from jobs.billing.points import POINTS, is_vat_number, missing, usual_limit
-from studio.shop.models import NumberSeries, Profile
+from jobs.billing.points import POINTS, is_vat_number, missing, shown_tax, usual_limit
+from studio.shop.models import NumberSeries, Profile, TaxClass
 from tests.drafts import hem, issued, received, trousers
 from tests.factories import ClientFactory
 
@@ -79,6 +80,8 @@ def lacking(changes: dict[str, object]) -> list[str]:
         ([], {"rates": [EXEMPT], "studio.vat_number": ""}),
         (["reverse-charge"], {"rates": [OWED]}),
         (["reverse-charge"], {"rates": [OWED], "client.vat_number": "IE1111111A"}),  # same country
+        (["client-address-owed"],  # Article 220a, 2: never a simplified one, whatever the total
+         {"rates": [OWED], "client.vat_number": "DE123456789", "client.address": {}}),
         (["vat-number"],
          {"rates": [OWED], "client.vat_number": "DE123456789", "studio.vat_number": ""}),
         ([], {"rates": [OWED], "client.vat_number": "DE123456789"}),
@@ -219,6 +222,55 @@ def test_the_settings_show_the_invoice_and_what_is_wrong(owner_client, studio):
     assert not kept.cash_accounting
     refused = owner_client.post(address, typed | {"vat_number": "DE123456789", "bic": ""})
     assert "It begins with IE" in refused.text
+
+
+def test_the_settings_ask_for_a_vat_number_where_tax_is_charged_or_the_client_owes_it(
+    owner_client, studio
+):
+    """Article 226 (3): what is charged, or owed by the client under a rate that the studio has."""
+    address = reverse("studio-invoices")
+    small = {"tax_mode": "none", "vat_number": "", "tax_number": "", "invoice_sentence": "Rule 1."}
+
+    def lacks():
+        page = html.fromstring(owner_client.get(address).text)
+        return [part.get("href") for part in page.findall(".//a[@class='lacks']")]
+
+    Profile.objects.update(**small | {"tax_mode": "included"})
+    assert lacks() == ["#id_vat_number"]
+    Profile.objects.update(**small)
+    assert lacks() == []
+    TaxClass.objects.create(name="Abroad", exempt=True, sentence="Rule 7.")
+    assert lacks() == []
+    TaxClass.objects.create(name="Abroad, owed", exempt=True, sentence="Reverse charge")
+    assert lacks() == ["#id_vat_number"]
+    # One that was written as the local number counts, and stands where the paper has it.
+    Profile.objects.update(tax_number="IE 0000000X")
+    page = owner_client.get(address).text
+    assert "Nothing is missing" in page
+    assert "VAT number IE 0000000X" in page
+    assert "From now on; earlier invoices stay as they were." in page
+
+
+def test_a_page_tells_reverse_charge_as_its_paper_does(owner_client, studio, owner):
+    """Article 226 (11a): the words alone, and 0 %; not the owner's name of the rate, nor exempt."""
+    invoice = issued(studio, owner)
+    data = deepcopy(invoice.data)
+    owed = {"name": "EU abroad", "percent": "0", "exempt": True, "sentence": "Reverse charge"}
+    data["lines"] = [line | {"tax_facts": owed} for line in data["lines"]]
+    data["rates"] = [owed | {"net": data["gross"], "tax": 0, "gross": data["gross"]}]
+    facts = documents.invoice_facts(data, invoice.currency)
+    paper = html.fromstring(render_to_string("billing/papers/invoice.html", facts))
+    shown = {
+        "studio": studio, "invoice": invoice, "data": data,
+        "charges": documents.shown_charges(data),
+        "headings": documents.price_headings(data),
+        "rates": [shown_tax(rate) for rate in data["rates"]],
+    }  # fmt: skip
+    page = html.fromstring(render_to_string("billing/_invoice_paper.html", shown))
+    for sheet in (paper, page):
+        assert "exempt" not in sheet.text_content()
+        assert "Reverse charge" in [each.text_content() for each in sheet.iter("p")]
+        assert ["0", "%"] in [cell.text_content().split() for cell in sheet.iter("td")]
 
 
 def test_the_code_of_a_transfer_is_read_back(studio, owner):
