@@ -70,4 +70,7 @@ def test_fonts_are_ours_and_their_licences_stand_beside_them():
     for family in ["inter", "literata"]:
         text = (STYLES / f"fonts/{family}-OFL.txt").read_text()
         assert "SIL OPEN FONT LICENSE Version 1.1" in text
-    assert sum(file.stat().st_size for file in (STYLES / "fonts").iterdir()) < 600_000
+    assert sum((STYLES / name).stat().st_size for name in named) < 600_000
+    papers = list((STYLES / "fonts").glob("paper-*.woff2"))
+    assert len(papers) == 4, "browsers never fetch those of papers"
+    assert sum(file.stat().st_size for file in papers) < 400_000

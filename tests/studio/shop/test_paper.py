@@ -165,7 +165,10 @@ def test_every_rule_of_a_style_sheet_is_understood(sheet):
 
 def test_every_page_has_its_style_sheet():
     """Some papers name their own instead of their page's."""
-    named = {f"paper{kind}.css" for kind in ("", "-journal", "-card", "-swatch", "-pad")}
+    named = {
+        f"paper{kind}.css"
+        for kind in ("", "-journal", "-card", "-swatch", "-pad", "-day", "-week", "-year")
+    }
     pages = {f"paper-{page.sheet}.css" for page in paper.PAGES.values()}
     assert {sheet.name for sheet in SHEETS} == named | pages
 
