@@ -16,6 +16,7 @@ from django.contrib.auth import BACKEND_SESSION_KEY, HASH_SESSION_KEY, SESSION_K
 from django.contrib.sessions.backends.db import SessionStore
 from django.core.cache import cache
 from django.core.management.commands import flush
+from django.db import connection
 from django.template import RequestContext, Template
 from django.test import Client
 from django.utils import timezone
@@ -40,8 +41,11 @@ DATABASE = {"db", "transactional_db", "live_server"}
 
 
 @pytest.hookimpl(tryfirst=True)
-def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark tests by what they use; ``TESTS_ORDER=7`` shuffles the files and the tests in each."""
+    elsewhere = [item for item in items if not asks_this_database(item)]
+    config.hook.pytest_deselected(items=elsewhere)
+    items[:] = [item for item in items if item not in elsewhere]
     for item in items:
         if DATABASE & set(item.fixturenames) or item.get_closest_marker("django_db"):
             item.add_marker("database")
@@ -57,6 +61,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         dice = Random(seed)  # noqa: S311 -- an order of tests is no secret
         places = {path: dice.random() for path in sorted({item.path for item in items})}
         items.sort(key=lambda item: (places[item.path], dice.random()))
+
+
+def asks_this_database(item: pytest.Item) -> bool:
+    """Whether this run's database is the one, if any, of which alone the test tells something."""
+    mark = item.get_closest_marker("only_on")
+    return mark is None or connection.vendor in mark.args
 
 
 def at_once(item: pytest.Item) -> bool:

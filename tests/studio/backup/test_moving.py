@@ -29,7 +29,6 @@ from tests.drafts import paid, received
 
 pytestmark = [pytest.mark.any_day, pytest.mark.django_db(transaction=True)]
 ROOT = Path(__file__).parents[3]
-ON_POSTGRES = bool(os.environ.get("DATABASE_URL"))
 
 
 @pytest.fixture
@@ -44,7 +43,7 @@ def filled(transactional_db: None, studio: Profile, owner: User, data: Path) -> 
     return studio
 
 
-@pytest.mark.skipif(ON_POSTGRES, reason="from SQLite nothing moves to SQLite")
+@pytest.mark.only_on("sqlite")
 def test_nothing_moves_to_where_it_is(filled: Profile):
     with pytest.raises(BackupError, match="already"):
         moving.move("")
@@ -58,7 +57,7 @@ def test_nothing_moves_to_where_it_is(filled: Profile):
     assert moving.file_faults(here) == [f"Stored files are missing: {paper.file}."]
 
 
-@pytest.mark.skipif(not ON_POSTGRES, reason="asks for a PostgreSQL server")
+@pytest.mark.only_on("postgresql")
 def test_to_sqlite_and_back_all_is_equal(
     filled: Profile, data: Path, settings: LazySettings, monkeypatch: pytest.MonkeyPatch
 ):
@@ -113,7 +112,7 @@ def move(data: Path, here: str, *words: str) -> str:
     return done.stdout + done.stderr
 
 
-@pytest.mark.skipif(not ON_POSTGRES, reason="asks for a PostgreSQL server")
+@pytest.mark.only_on("postgresql")
 def test_a_dump_comes_back_in_one_rename(
     filled: Profile, data: Path, monkeypatch: pytest.MonkeyPatch
 ):

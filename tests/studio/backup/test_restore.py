@@ -32,8 +32,6 @@ ROOT = Path(settings.BASE_DIR)
 @pytest.fixture
 def place(transactional_db: None, studio: Profile, owner: User, data: Path) -> Path:
     """A data folder with a database of its own, and a copy of it; gives the copy."""
-    if connection.vendor != "sqlite":
-        pytest.skip("PostgreSQL's own way back is tested below")
     received(studio, owner)
     tests = connection.settings_dict["NAME"]
     with (
@@ -60,6 +58,7 @@ def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("_quick")
+@pytest.mark.only_on("sqlite")
 def test_a_copy_comes_back_and_what_was_there_is_kept(place: Path, data: Path):
     data.chmod(0o755)
     restore.restore(place, moment=clock.now())
@@ -73,6 +72,7 @@ def test_a_copy_comes_back_and_what_was_there_is_kept(place: Path, data: Path):
 
 
 @pytest.mark.usefixtures("_quick")
+@pytest.mark.only_on("sqlite")
 def test_nothing_is_changed_while_the_program_runs(place: Path, data: Path):
     # A lock of another process; flock locks are of open files, so another handle does.
     running.hold()
@@ -84,6 +84,7 @@ def test_nothing_is_changed_while_the_program_runs(place: Path, data: Path):
 
 
 @pytest.mark.usefixtures("_quick")
+@pytest.mark.only_on("sqlite")
 def test_nothing_is_changed_by_a_copy_that_is_not_whole(place: Path, data: Path):
     whole = place.read_bytes()
     for content in (whole[:-1], whole[:5000] + b"\x00" + whole[5001:], b""):
@@ -98,6 +99,7 @@ def test_nothing_is_changed_by_a_copy_that_is_not_whole(place: Path, data: Path)
 
 @pytest.mark.usefixtures("_quick")
 @pytest.mark.parametrize("renames", range(4))
+@pytest.mark.only_on("sqlite")
 def test_stopped_in_the_middle_it_is_finished_at_the_next_start(
     place: Path, data: Path, monkeypatch: pytest.MonkeyPatch, renames: int
 ):
@@ -124,6 +126,7 @@ def test_stopped_in_the_middle_it_is_finished_at_the_next_start(
 
 
 @pytest.mark.usefixtures("_quick")
+@pytest.mark.only_on("sqlite")
 def test_a_locked_copy_comes_back_by_its_passphrase(
     place: Path, data: Path, key: tuple[str, str, str]
 ):
@@ -212,6 +215,7 @@ def test_a_copy_is_made_before_an_upgrade_that_changes_something(
 
 
 @pytest.mark.real_time
+@pytest.mark.only_on("sqlite")
 def test_the_commands_of_the_documentation_bring_a_studio_back_on_an_empty_machine(
     place: Path, data: Path, tmp_path: Path, record_property
 ):
