@@ -283,7 +283,7 @@ BILLING = {
     "invoice": money(make=an_invoice),
     "invoice-credit": money(make=an_invoice),
     "invoice-credit-lines": money(make=an_issued_invoice),
-    "invoice-issue": money(make=a_ticket),
+    "invoice-issue": money_verb(a_ticket),
     "payment-take": money(make=a_ticket),
     "payment-refund": money(make=a_ticket),
     "payment-reverse": money(make=a_payment),

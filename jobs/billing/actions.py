@@ -1,6 +1,6 @@
 """The verbs of bookkeeping. Each is one function, one transaction, and safe to send twice."""
 
-from datetime import date, timedelta
+from datetime import timedelta
 from typing import Any
 from uuid import UUID
 
@@ -61,7 +61,11 @@ def issue_invoice(
     if Invoice.objects.filter(form_key=form_key).exists():
         raise BillingError("This form has issued an invoice already. Start afresh.")
     day = clock.today()
-    data = _unnumbered(ticket, studio, day)
+    supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
+    data = invoice_data(
+        ticket, studio, issued_on=day, supply_on=supplied,
+        pay_by=day + timedelta(days=studio.pay_days),
+    )  # fmt: skip
     strict = is_strict(studio.country)
     if (strict or remind) and (points := missing(data)):
         raise IncompleteError(points, strict=strict)
@@ -69,19 +73,6 @@ def issue_invoice(
     invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
     history.note(verbs.INVOICED, about=ticket, by=by, number=number)
     return invoice
-
-
-def missing_now(ticket: Ticket, studio: Profile) -> list[InvoicePoint]:
-    """The points for which an invoice would be refused, or reminded of, if it were issued now."""
-    return missing(_unnumbered(ticket, studio, clock.today()))
-
-
-def _unnumbered(ticket: Ticket, studio: Profile, day: date) -> dict[str, Any]:
-    supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
-    return invoice_data(
-        ticket, studio, issued_on=day, supply_on=supplied,
-        pay_by=day + timedelta(days=studio.pay_days),
-    )  # fmt: skip
 
 
 @transaction.atomic

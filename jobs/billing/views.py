@@ -11,31 +11,24 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
-from django.utils.http import urlencode
 from django.views.decorators.http import (
     require_GET,
     require_http_methods,
+    require_POST,
     require_safe,
 )
 
 from jobs.billing import actions, books, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.points import (
-    InvoicePoint,
-    is_strict,
-    shown_tax,
-    tax_number_of,
-    usual_limit,
-    vat_number_of,
-)
+from jobs.billing.points import is_strict, shown_tax, tax_number_of, usual_limit, vat_number_of
 from jobs.tickets.messages import about_ready
-from jobs.tickets.models import State, Ticket
+from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404, voided_on
 from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.forms import TOO_OLD, OnceForm
-from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say
+from studio.shop.http import StudioRequest, absolute, owner_only, say
 from studio.shop.locales import show_day
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
@@ -255,15 +248,9 @@ def _list(
 
 
 @owner_only
-@require_http_methods(["GET", "POST"])
+@require_POST
 def issue(request: StudioRequest, number: str) -> HttpResponse:
-    """Issue an invoice. By GET what is missing for it: *Save* at each of its fields leads here."""
     ticket = ticket_or_404(number)
-    if request.method == "GET":
-        if (standing := queries.open_invoice(ticket)) or ticket.state == State.CANCELLED:
-            return redirect(standing or ticket)
-        points = actions.missing_now(ticket, request.studio)
-        return _incomplete(request, ticket, OnceForm(studio=request.studio), points)
     form = OnceForm(request.POST, studio=request.studio)
     if not form.is_valid():
         messages.error(request, TOO_OLD)
@@ -274,7 +261,7 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
             form_key=form.cleaned_data["form_key"], remind="anyway" not in request.POST,
         )  # fmt: skip
     except actions.IncompleteError as wrong:
-        return _incomplete(request, ticket, form, wrong.points)
+        return _incomplete(request, ticket, form, wrong)
     except actions.BillingError as wrong:
         messages.error(request, str(wrong))
         return redirect(ticket)
@@ -282,9 +269,9 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
 
 
 def _incomplete(
-    request: StudioRequest, ticket: Ticket, form: OnceForm, points: list[InvoicePoint]
+    request: StudioRequest, ticket: Ticket, form: OnceForm, wrong: actions.IncompleteError
 ) -> HttpResponse:
-    """Which points are missing, each with the way to its field and back; no number was taken."""
+    """Which points are missing, each with the way to its field; no number was taken."""
     client = reverse("client-edit", args=[ticket.client_id])
     doors = {
         "studio": reverse("studio-invoices"), "studio.street": reverse("studio-profile"),
@@ -292,13 +279,11 @@ def _incomplete(
         "ticket": reverse("ticket-change", args=[ticket.number]),
     }  # fmt: skip
     rows = []
-    way_back = urlencode({"back": reverse("invoice-issue", args=[ticket.number])})
-    for point in points:
+    for point in wrong.points:
         owner, _, field = point.place.partition(".")
-        door = f"{doors.get(point.place) or doors[owner]}?{way_back}"
+        door = doors.get(point.place) or doors[owner]
         rows.append((point, f"{door}#id_{field}" if field else door))
-    strict = is_strict(request.studio.country)
-    context = {"ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"]}
+    context = {"ticket": ticket, "rows": rows, "strict": wrong.strict, "form_key": form["form_key"]}
     return render(request, "billing/incomplete.html", context)
 
 
@@ -321,7 +306,7 @@ def invoice_settings(request: StudioRequest) -> HttpResponse:
             say(request, words, undo=undo, entry=card.entry.pk, back=reverse("studio-invoices"))
         else:
             say(request, words)
-        return go_back(request, "studio-invoices")
+        return redirect("studio-invoices")
     studio = Profile.objects.get(pk=1)
     seller = documents.seller_facts(studio)
     context = {
