@@ -42,7 +42,6 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
-    "--js-flags=--no-opt --no-maglev --always-sparkplug --no-flush-bytecode",
 ]
 
 # A page gives up a question when it has a newer one (``hx-sync="this:replace"``), as happens where
