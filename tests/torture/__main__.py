@@ -14,7 +14,7 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -80,13 +80,33 @@ def studio(folder: Path, clerks: int, **extra: str) -> Serve:
     return serve
 
 
+def crew(size: int) -> list[Clerk]:
+    return [Clerk(clerk_name(place), PORT, f"{SEED} {place}") for place in range(size)]
+
+
+@contextlib.contextmanager
+def judged(
+    line: Line, serve: Serve, clerks: list[Clerk], examiners: Iterable[str] = EXAMINERS
+) -> Iterator[None]:
+    """The book is compared with what ``clerks`` were answered in it; then the server goes."""
+    try:
+        yield
+        line.found.add(compare(serve, clerks))
+        line.found.add(examine(serve, examiners))
+    finally:
+        serve.kill()
+    for clerk in clerks:
+        line.take(clerk)
+    line.peak = serve.peak
+
+
 def kills(folder: Path) -> Line:
     """The plug is pulled at a random moment, again and again."""
     line, rng = Line("killed by SIGKILL"), dice(f"{SEED} kills")
     serve = studio(folder, CLERKS)
-    clerks = [Clerk(clerk_name(place), PORT, f"{SEED} {place}") for place in range(CLERKS)]
+    clerks = crew(CLERKS)
     clerks[0].backs_up = True
-    try:
+    with judged(line, serve, clerks):
         for _ in range(KILLS):
             serve.start()
             line.found.add(compare(serve, clerks))
@@ -106,13 +126,6 @@ def kills(folder: Path) -> Line:
         serve.start()
         for clerk in clerks:
             clerk.work(0)
-        line.found.add(compare(serve, clerks))
-        line.found.add(examine(serve))
-    finally:
-        serve.kill()
-    for clerk in clerks:
-        line.take(clerk)
-    line.peak = serve.peak
     return line
 
 
@@ -125,19 +138,14 @@ def crowd(folder: Path) -> Line:
     """Eight machines of the house work at once without a pause."""
     line = Line(f"8 clients for {SECONDS} s", CROWD)
     serve = studio(folder, CROWD)
-    clerks = [Clerk(clerk_name(place), PORT, f"{SEED} {place}") for place in range(CROWD)]
+    clerks = crew(CROWD)
     clerks[0].backs_up = True
-    try:
+    with judged(line, serve, clerks):
         serve.start()
         with multiprocessing.get_context("fork").Pool(CROWD) as machines:
-            clerks = machines.map(_work_on, [(clerk, serve.port) for clerk in clerks], chunksize=1)
-        line.found.add(compare(serve, clerks))
-        line.found.add(examine(serve))
-    finally:
-        serve.kill()
-    for clerk in clerks:
-        line.take(clerk)
-    line.peak = serve.peak
+            clerks[:] = machines.map(
+                _work_on, [(clerk, serve.port) for clerk in clerks], chunksize=1
+            )
     return line
 
 
@@ -229,9 +237,9 @@ def _while_they_work(
     serve: Serve, line: Line, trouble: Callable[[], None], examiners: Iterable[str] = EXAMINERS
 ) -> None:  # fmt: skip
     """Clerks work before, during and after the trouble."""
-    clerks = [Clerk(clerk_name(place), PORT, f"{SEED} {place}") for place in range(CLERKS)]
+    clerks = crew(CLERKS)
     over = threading.Event()
-    try:
+    with judged(line, serve, clerks, examiners):
         serve.start()
         for clerk in clerks:
             clerk.browser.port = serve.port
@@ -253,13 +261,6 @@ def _while_they_work(
         after = sum(deed.answered for clerk in clerks for deed in clerk.ledger)
         if after == before:
             line.found.wrong.append("nothing goes any more when the trouble is over")
-        line.found.add(compare(serve, clerks))
-        line.found.add(examine(serve, examiners))
-    finally:
-        serve.kill()
-    for clerk in clerks:
-        line.take(clerk)
-    line.peak = serve.peak
 
 
 def _until(clerk: Clerk, over: threading.Event) -> None:
@@ -271,8 +272,8 @@ def windows(folder: Path) -> Line:
     """Two windows send the same payment, and issue the invoice of one ticket, at one moment."""
     line = Line("two windows on a ticket")
     serve = studio(folder, 2)
-    clerks = [Clerk(clerk_name(place), PORT, f"{SEED} {place}") for place in range(2)]
-    try:
+    clerks = crew(2)
+    with judged(line, serve, clerks):
         serve.start()
         for clerk in clerks:
             clerk.browser.port = serve.port
@@ -284,8 +285,6 @@ def windows(folder: Path) -> Line:
             for kind, keys in ("payment", [same, same]), ("invoice", [c.new_key() for c in clerks]):
                 _at_once(clerks, [_deed_of(kind, key, number) for key in keys])
             line.times += 1
-        line.found.add(compare(serve, clerks))
-        line.found.add(examine(serve))
         with closing(sqlite3.connect(serve.database)) as book:
             line.found.twins += [
                 f"{times} invoices of ticket {ticket}"
@@ -293,11 +292,6 @@ def windows(folder: Path) -> Line:
                     "SELECT ticket_id, count(*) FROM billing_invoice GROUP BY 1 HAVING count(*) > 1"
                 )
             ]
-    finally:
-        serve.kill()
-    for clerk in clerks:
-        line.take(clerk)
-    line.peak = serve.peak
     return line
 
 

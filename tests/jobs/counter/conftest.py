@@ -4,8 +4,6 @@ import pytest
 import time_machine
 
 from tests import factories
-from tests.drafts import received, trousers
-from tests.jobs.planning.books import at
 
 
 @pytest.fixture
@@ -24,15 +22,3 @@ def monday(studio):
     factories.PlanRulesFactory(lost_percent=0, own_percent=0)
     with time_machine.travel("2026-03-02 08:00Z", tick=False):
         yield
-
-
-@pytest.fixture
-def bring(studio, owner):
-    """A ticket with one pair of trousers, a hem of 30 minutes unless told otherwise."""
-
-    def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
-        client = factories.ClientFactory(name=name)
-        details = {"client": client, "promise_at": at(day, hour)} | facts
-        return received(studio, owner, trousers(*lines), **details)
-
-    return bringing

@@ -13,7 +13,7 @@ from jobs.planning.plan.day_line import beyond, planned_parts
 from jobs.planning.queries import read_week
 from studio.shop.models import Profile
 from tests import factories as f
-from tests.drafts import hem, received, trousers
+from tests.drafts import hem
 from tests.jobs.planning.books import MONDAY, at, book, fitting, job, work
 from tests.jobs.planning.pages import notices, words
 
@@ -27,15 +27,6 @@ def _monday(studio):
     f.PlanRulesFactory(lost_percent=0, own_percent=0)
     with time_machine.travel("2026-03-02 09:00Z", tick=False):
         yield
-
-
-@pytest.fixture
-def bring(studio, owner):
-    def bringing(day: int, *lines, name="Ada Moss", **facts):
-        agreed = {"client": f.ClientFactory(name=name), "promise_at": at(day)} | facts
-        return received(studio, owner, trousers(*lines), **agreed)
-
-    return bringing
 
 
 def studio_of() -> Profile:

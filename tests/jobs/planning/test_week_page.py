@@ -13,7 +13,7 @@ from jobs.planning.week import past_week, week_sheet
 from studio.shop import clock
 from studio.shop.models import WorkingDay
 from tests import factories as f
-from tests.drafts import hem, received, take_in, trousers
+from tests.drafts import hem, take_in
 from tests.jobs.planning.books import MONDAY, at
 from tests.jobs.planning.pages import words
 
@@ -24,16 +24,6 @@ def _monday(studio):
     f.PlanRulesFactory(lost_percent=0, own_percent=30)
     with time_machine.travel("2026-03-02 08:00Z", tick=False):
         yield
-
-
-@pytest.fixture
-def bring(studio, owner):
-    def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
-        client = f.ClientFactory(name=name)
-        agreed = {"client": client, "promise_at": at(day, hour)} | facts
-        return received(studio, owner, trousers(*lines), **agreed)
-
-    return bringing
 
 
 def sheet(studio, monday=MONDAY):

@@ -1,0 +1,19 @@
+"""What tests of several rooms stand on."""
+
+import pytest
+
+from tests import factories
+from tests.drafts import received, trousers
+from tests.jobs.planning.books import at
+
+
+@pytest.fixture
+def bring(studio, owner):
+    """A ticket with one pair of trousers, a hem of 30 minutes unless told otherwise."""
+
+    def bringing(day: int, *lines, hour="17:00", name="Ada Moss", **facts):
+        client = factories.ClientFactory(name=name)
+        details = {"client": client, "promise_at": at(day, hour)} | facts
+        return received(studio, owner, trousers(*lines), **details)
+
+    return bringing
