@@ -549,7 +549,10 @@ def _risk_rows(risks: list[Risk], hung: Mapping[str, list[Garment]]) -> list[Ris
 
 
 def _garment_at_risk(risk: Risk, garments: list[Garment]) -> Garment | None:
-    named = (one for one in garments if risk.work and one.letter == risk.work.garment)
+    """That of the operation, or the first that is still to be sewn."""
+    works = [risk.work] if risk.work else risk.job.works if risk.job else ()
+    letters = {work.garment for work in works}
+    named = (garment for garment in garments if garment.letter in letters)
     return next(named, None) or next(iter(garments), None)
 
 

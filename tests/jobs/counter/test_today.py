@@ -14,7 +14,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.models import State
 from studio.shop import clock, history
 from tests import factories as f
-from tests.drafts import hem, take_in
+from tests.drafts import hem, received, take_in, trousers
 from tests.jobs.planning.books import at
 from tests.jobs.planning.pages import day, drawer, notices, part, words
 
@@ -168,6 +168,17 @@ def test_more_than_fits_is_said_and_leads_to_what_would_mend_it(owner_client, br
     assert part(page, "risks") == (
         "Promises at risk Ada Moss Trousers, navy, ready by Mon 2 No room before Tue 3"
     )
+
+
+def test_a_promise_at_risk_shows_the_garment_that_is_still_to_be_sewn(owner_client, studio, owner):
+    """Of two the first is done; the second was promised for yesterday."""
+    pieces = (trousers(hem()), trousers(hem(), kind_name="Skirt", colour="rust"))
+    client = f.ClientFactory(name="Ada Moss")
+    ticket = received(studio, owner, *pieces, client=client, promise_at=at(0))
+    tickets.tick(line=ticket.garments.get(letter="A").lines.get(), by=owner)
+    with time_machine.travel("2026-03-03 08:00Z", tick=False):
+        page = owner_client.get("/")
+    assert part(page, "risks").startswith("Promises at risk Ada Moss Skirt, rust, ready by Mon 2")
 
 
 def test_a_promise_at_risk_moves_with_one_tap_and_back(owner_client, bring, studio, owner):
