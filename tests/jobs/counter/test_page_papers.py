@@ -5,6 +5,7 @@ from datetime import time, timedelta
 from itertools import pairwise
 
 import pytest
+import time_machine
 from django.urls import reverse
 
 from jobs.billing.sealed_book import last_seal
@@ -37,7 +38,14 @@ def fetch(owner_client):
 
 
 @pytest.fixture
-def full(studio, owner):
+def wednesday():
+    """What the papers say of it in words stands in these tests, whatever day others try."""
+    with time_machine.travel("2026-03-11 10:30Z", tick=False):
+        yield
+
+
+@pytest.fixture
+def full(wednesday, studio, owner):
     """Two to sew, one ready of 24.00 with 10.00 paid, a fitting today at 15:00."""
     today = clock.at(clock.today(), time(17))
     sewn = received(studio, owner, trousers(take_in(), hem()), promise_at=today)
@@ -72,7 +80,7 @@ def test_today_tells_what_is_to_do_and_what_is_to_pay(fetch, full, studio, helpe
     ("name", "queries"), [("paper-today", 21), ("paper-week", 15), ("paper-year", 23)]
 )
 def test_queries_do_not_grow(
-    owner_client, studio, owner, rows, name, queries, django_assert_num_queries
+    wednesday, owner_client, studio, owner, rows, name, queries, django_assert_num_queries
 ):
     for _ in range(rows):
         received(studio, owner, trousers(), trousers(take_in()))
@@ -104,7 +112,7 @@ def test_the_week_is_to_scale(owner_client, full, studio):
     assert owner_client.get("/week/1999-01-04.pdf").status_code == 404
 
 
-def test_the_year_has_its_table_beside_its_chart(fetch, studio, owner):
+def test_the_year_has_its_table_beside_its_chart(wednesday, fetch, studio, owner):
     """90 minutes for a client in March, 45 of own sewing: 1 h 30 + 45 min = 2 h 15."""
     at = clock.now() - timedelta(days=2)
     f.BenchTimeFactory(started_at=at, minutes=90)
