@@ -1,6 +1,7 @@
 """What tests of several rooms stand on."""
 
 import pytest
+import time_machine
 
 from tests import factories
 from tests.drafts import received, trousers
@@ -17,3 +18,10 @@ def bring(studio, owner):
         return received(studio, owner, trousers(*lines), **details)
 
     return bringing
+
+
+@pytest.fixture
+def wednesday():
+    """For tests whose words name the day or the year, whatever day others try."""
+    with time_machine.travel("2026-03-11 10:30Z", tick=False):
+        yield

@@ -8,6 +8,7 @@ from datetime import timedelta
 from uuid import uuid4
 
 import pytest
+import time_machine
 from django.db import transaction
 from django.urls import reverse
 
@@ -22,6 +23,8 @@ from tests import factories, papers, proofreading
 from tests.drafts import draft, received
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.rush_hour import at_once
+
+pytestmark = pytest.mark.usefixtures("wednesday")
 
 
 def pad(owner, count):
@@ -89,6 +92,17 @@ def test_a_number_is_used_once(studio, owner, number, why):
         pads.void(pad=made, numbers=["26-0001", "26-0003"], why="lost", by=owner)
     with pytest.raises(actions.TicketError, match="Say why"):
         pads.void(pad=made, numbers=["26-0003"], why=" ", by=owner)
+
+
+def test_a_pad_of_the_old_year_keeps_its_numbers_in_the_new_one(studio, owner):
+    with time_machine.travel("2026-12-31 23:45Z", tick=False):
+        made = pad(owner, 2)
+    with time_machine.travel("2027-01-01 00:15Z", tick=False):
+        assert typed_in(studio, owner, "26-0001").number == "26-0001"
+        assert received(studio, owner).number == "27-0001"
+        assert open_numbers() == ["26-0002"]
+        pads.void(pad=made, numbers=["26-0002"], why="old year", by=owner)
+        assert all(row.right for row in number_sums())
 
 
 def test_printing_twice_gives_the_same_numbers_and_none_that_is_used(owner_client, studio, owner):

@@ -5,7 +5,6 @@ from datetime import time, timedelta
 from itertools import pairwise
 
 import pytest
-import time_machine
 from django.urls import reverse
 
 from jobs.billing.sealed_book import last_seal
@@ -35,13 +34,6 @@ def fetch(owner_client):
             return client.get(address(name)).content
 
     return get
-
-
-@pytest.fixture
-def wednesday():
-    """What the papers say of it in words stands in these tests, whatever day others try."""
-    with time_machine.travel("2026-03-11 10:30Z", tick=False):
-        yield
 
 
 @pytest.fixture

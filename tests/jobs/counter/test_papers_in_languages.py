@@ -116,7 +116,9 @@ def figures(text: str, locale: str) -> Counter:
         return " "
 
     def number(match: re.Match) -> str:
-        found.append(("number", match[0].replace(",", ".")))
+        # The hour of one digit has a nought before it in most of the languages.
+        shown = match[0].zfill(5) if ":" in match[0] else match[0].replace(",", ".")
+        found.append(("number", shown))
         return " "
 
     text = re.sub(rf"-?€{SPACES}?(?P<digits>{digits})", amount, text)
