@@ -22,7 +22,7 @@ export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
 .PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
-	statements test-dates bench torture papers check-planner format lock
+	statements test-dates bench torture papers check-planner format audit lock
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -81,6 +81,9 @@ check-planner: set-up-dev ## Compare the planner with independent references (BO
 format: set-up-dev ## Put the code into the house's format
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
+
+audit: set-up-dev ## Whether a pinned package has a known vulnerability (asks OSV, at most a minute)
+	@$(BIN)/python .ci/audit.py
 
 lock: set-up-dev ## Pin the newest allowed versions of all dependencies, with their hashes
 	sh .ci/lock
