@@ -59,7 +59,7 @@ MIDDLEWARE = [
     "django_htmx.middleware.HtmxMiddleware",
     "studio.shop.middleware.LastSeenMiddleware",
     "studio.shop.middleware.StudioMiddleware",
-    "studio.shop.middleware.FullDiskMiddleware",
+    "studio.shop.middleware.KeepTypedMiddleware",
     "django.contrib.auth.middleware.LoginRequiredMiddleware",
 ]
 
@@ -87,7 +87,7 @@ FORM_RENDERER = "studio.shop.forms.StudioFormRenderer"
 # checkpoint at once, so the older libraries keep the rollback journal.
 WAL_SAFE = sqlite3.sqlite_version_info >= (3, 51, 3)
 SQLITE = {
-    "ENGINE": "django.db.backends.sqlite3",
+    "ENGINE": "studio.sqlite",
     "NAME": DATA_DIR / "studio.sqlite3",
     "OPTIONS": {
         "transaction_mode": "IMMEDIATE",

@@ -182,7 +182,8 @@ def back_up(kind: Kind, *, night: date | None = None) -> Backup | None:
     else:
         describe(row, copy)
     row.finished_at = clock.now()
-    row.save()
+    with transaction.atomic():  # whoever writes much at this moment lets it have its turn
+        row.save()
     if row.name:
         drop_old()
         second.fill(row, lambda names: droppable(names, faulty(), KeepRule()))

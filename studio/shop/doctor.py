@@ -285,34 +285,36 @@ def version() -> str:
 
 @dataclass(frozen=True)
 class Cause:
-    """Why a page broke, and what to do. What is ``passing`` is answered with 503, to try
-    again; ``safe`` is what was saved before."""
+    """Why a page broke, and what to do; ``safe`` is what was saved before. What passes by itself is
+    answered with 503, what somebody has to make room for with 507 (RFC 4918, 11.5)."""
 
     title: str
     words: str
-    passing: bool = False
+    status: int = 500
     safe: bool = True
 
 
 FULL = Cause(
     "The drawer is full",
     "The disk of the studio's computer has no room. Empty its bin, or move old copies elsewhere.",
+    status=507,
 )
 READ_ONLY = Cause(
     "The drawer is locked from outside",
     "The studio's folder can be read but not written: the disk is read-only, or belongs to another "
     "account of the machine.",
+    status=507,
 )
 LOCKED = Cause(
     "Somebody has the book open",
     "Another program held the database for too long, such as a copy that is being made. "
     "Try again in a minute.",
-    passing=True,
+    status=503,
 )
 SHUT = Cause(
     "The book cannot be opened",
     "The database does not answer, or its file is not where it was. Is the disk plugged in?",
-    passing=True,
+    status=503,
 )
 DAMAGED = Cause(
     "A page of the book is torn",

@@ -7,14 +7,22 @@ from urllib.parse import urlencode, urlsplit
 
 from django.conf import settings
 from django.contrib import messages
-from django.core.exceptions import BadRequest, DisallowedHost, PermissionDenied
+from django.core.exceptions import (
+    BadRequest,
+    DisallowedHost,
+    PermissionDenied,
+    SuspiciousOperation,
+)
 from django.http import (
     HttpRequest,
     HttpResponse,
     HttpResponseBase,
     HttpResponseRedirect,
     QueryDict,
+    RawPostDataException,
 )
+from django.http.multipartparser import MultiPartParserError
+from django.middleware.csrf import get_token
 from django.shortcuts import redirect
 from django.template.loader import render_to_string
 from django.urls import Resolver404, resolve
@@ -83,13 +91,65 @@ def bad_request(request: HttpRequest, exception: Exception) -> HttpResponse:
     return HttpResponse(render_to_string("400.html", {"why": why}), status=400)
 
 
+SECRET = ("csrfmiddlewaretoken", "clock_is_right")
+HIDDEN = ("password", "passphrase", "secret")
+
+
+def typed_in(request: HttpRequest) -> list[tuple[str, str]]:
+    """What a form was sent with, to be sent again; nothing that nobody may read over a shoulder."""
+    try:
+        sent = request.POST
+    except (BadRequest, SuspiciousOperation, MultiPartParserError, OSError, RawPostDataException):
+        return []
+    return [
+        (name, text)
+        for name in sent
+        if name not in SECRET and not any(word in name for word in HIDDEN)
+        for text in sent.getlist(name)
+    ]
+
+
+def is_own_form(request: HttpRequest) -> bool:
+    """Whether the browser says that a page of this program sent it.
+
+    ``Sec-Fetch-Site`` comes with secure addresses only, ``Origin`` with every form (Fetch
+    Standard, 3.2 and Fetch Metadata, 2.3).
+    """
+    if site := request.headers.get("Sec-Fetch-Site"):
+        return site == "same-origin"
+    origin = urlsplit(request.headers.get("Origin", "")).netloc
+    return bool(origin) and origin == request.headers.get("Host")
+
+
+def sent_again(request: HttpRequest, page: str, status: int) -> HttpResponse:
+    """A ``page`` that says why a form was not taken, and has it to be sent again."""
+    response = HttpResponse(page, status=status)
+    if "HX-Request" in request.headers:
+        # htmx shows no page that says it failed; it is given the whole page in place of a part.
+        response.status_code = 200
+        response.headers["HX-Retarget"], response.headers["HX-Reswap"] = "body", "innerHTML"
+    return response
+
+
 def server_error(request: HttpRequest) -> HttpResponse:
     """The page of a breakdown, with its cause where one is found, without the database."""
-    cause = doctor.breakdown()
-    status = 503 if cause and cause.passing else 500
-    reading = status == 503 and request.method == "GET"
-    facts = {"cause": cause, "again": request.get_full_path() if reading else ""}
-    response = HttpResponse(render_to_string("500.html", facts), status=status)
+    return breakdown(request, doctor.breakdown(), keeps=is_own_form(request))
+
+
+def breakdown(request: HttpRequest, cause: doctor.Cause | None, *, keeps: bool) -> HttpResponse:
+    """What was typed is on the page where it ``keeps`` it: only of a form that is ours."""
+    status = cause.status if cause else 500
+    sent = cause is not None and keeps and request.method == "POST"
+    read = request.method == "GET" and status != 500
+    facts = {
+        "cause": cause,
+        "again": request.get_full_path() if sent or read else "",
+        "sent": sent,
+        "typed": typed_in(request) if sent else [],
+        "csrf_token": get_token(request),
+    }
+    page = render_to_string("500.html", facts)
+    response = sent_again(request, page, status) if sent else HttpResponse(page, status=status)
     if status == 503:
         response.headers["Retry-After"] = "30"
     return response

@@ -12,10 +12,12 @@ from django.core.exceptions import BadRequest
 from django.http import HttpRequest, HttpResponse, HttpResponseBase, UnreadablePostError
 from django.middleware.gzip import GZipMiddleware
 from django.shortcuts import redirect, render
+from django.template.loader import render_to_string
 from django.urls import reverse
 
 from studio.shop import clock, doctor
 from studio.shop.doors import logins
+from studio.shop.http import breakdown, is_own_form, sent_again, typed_in
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
@@ -144,11 +146,11 @@ def studio_context(request: HttpRequest) -> dict[str, Any]:
     }
 
 
-SECRET = ("csrfmiddlewaretoken", "password", "clock_is_right")
+class KeepTypedMiddleware:
+    """A clock to doubt, or what the doctor knows the cause of, is said to whoever sent a form.
 
-
-class FullDiskMiddleware:
-    """A disk without room or a clock to doubt is said; what was typed is there to be sent again."""
+    What was typed is on that page, to be sent again. The form's token was looked at before.
+    """
 
     def __init__(self, get_response: Handler) -> None:
         self.get_response = get_response
@@ -159,10 +161,11 @@ class FullDiskMiddleware:
     def process_exception(self, request: HttpRequest, wrong: Exception) -> HttpResponse | None:
         if isinstance(wrong, clock.ClockError):
             return _resend(request, "clock.html", 409)
-        if doctor.cause_of(wrong) is not doctor.FULL:
+        cause = doctor.cause_of(wrong)
+        if cause is None or request.method != "POST":
             return None
-        logger.error("No room to write", exc_info=wrong)
-        return _resend(request, "full.html", 507)
+        logger.error("%s: %s", cause.title, request.path, exc_info=wrong)
+        return breakdown(request, cause, keeps=True)
 
 
 def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
@@ -170,30 +173,13 @@ def stale_form(request: HttpRequest, reason: str = "") -> HttpResponse:
 
     Only where the browser says that the form was the studio's own, and not from the login.
     """
-    own = request.headers.get("Sec-Fetch-Site") == "same-origin"
     login = any(name.startswith("password") for name in request.POST)
-    if own and request.POST and not login and not request.FILES:
+    if is_own_form(request) and request.POST and not login and not request.FILES:
         return _resend(request, "403_csrf.html", 403)
     return render(request, "403_csrf.html", status=403)
 
 
 def _resend(request: HttpRequest, template: str, status: int) -> HttpResponse:
-    """A page that has what was typed, to be sent again."""
-    typed = [
-        (name, value)
-        for name in request.POST
-        if not name.startswith(SECRET)
-        for value in request.POST.getlist(name)
-    ]
-    context: dict[str, Any] = {
-        "typed": typed,
-        "method": request.method,
-        "path": request.get_full_path(),
-    }
-    context["now"] = clock.now()
-    response = render(request, template, context, status=status)
-    if "HX-Request" in request.headers:
-        # htmx shows no page that says it failed; it is given the whole page in place of a part.
-        response.status_code = 200
-        response.headers["HX-Retarget"], response.headers["HX-Reswap"] = "body", "innerHTML"
-    return response
+    facts = {"typed": typed_in(request), "method": request.method, "now": clock.now()}
+    page = render_to_string(template, {**facts, "path": request.get_full_path()}, request)
+    return sent_again(request, page, status)
