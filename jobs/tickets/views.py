@@ -15,12 +15,14 @@ from django.views.decorators.http import (
 )
 
 from clients.cautions.garments import SAFETY
+from clients.sheets.known import body_of
 from jobs.tickets import actions
 from jobs.tickets.actions import photographs
 from jobs.tickets.actions.agree import give_initials
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.documents.layouts import ticket_facts
+from jobs.tickets.fit.body import measures_about
 from jobs.tickets.forms import (
     CareForm,
     CordForm,
@@ -133,7 +135,10 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
     line = get_object_or_404(lines, pk=pk, removed_at=None)
     form = MeasureForm(sent(request), line=line, studio=request.studio)
     if not form.is_valid():
-        return render(request, "tickets/measure.html", {"line": line, "form": form})
+        kind, body = line.garment.kind_name, body_of(line.garment.ticket.client)
+        facts = body.of(measures_about(kind, line.name, line.work_order))
+        context = {"line": line, "form": form, "facts": facts}
+        return render(request, "tickets/measure.html", context)
 
     def act(line: Line) -> Ticket:
         return actions.measure(line=line, pin=form.pin, studio=request.studio, by=request.user)

@@ -7,6 +7,7 @@ standing ticket says, so that the running total is there. Saving asks for what m
 (``DropOff.check``).
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
@@ -24,6 +25,7 @@ from clients.fields import LengthField, storable, unit_of
 from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
+from clients.sheets.known import HEEL, Body, BodyFact
 from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import (
     FURTHEST,
@@ -46,10 +48,11 @@ from jobs.counter.dropoff.desk import (
     whole,
     words,
 )
-from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, usual_place
+from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, WorkOrder, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.facts import ASKED
+from jobs.tickets.fit.body import finished_along, measures_about
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.models import Garment, Line, Photo, State, Ticket
 from jobs.tickets.quoting import AmbiguousAmountError, GarmentDraft, LineDraft, TicketDraft
@@ -176,6 +179,19 @@ class LineForm(NumberedForm):
         return self.work is None or self.work.takes_amount or bool(typed)
 
     @property
+    def from_sheet(self) -> list[BodyFact]:
+        """What the client's sheets say of where this work lies, the newest sheet first."""
+        kind, draft = self.garment.draft.kind_name, self.draft
+        facts = self.garment.body().of(measures_about(kind, draft.name, draft.work_order))
+        return sorted(facts, key=lambda fact: fact.day, reverse=True)
+
+    @property
+    def finished_along(self) -> str:
+        """The measure that is its finished length, if one is."""
+        draft = self.draft
+        return finished_along(self.garment.draft.kind_name, draft.name, draft.work_order)
+
+    @property
     def names_unit(self) -> bool:
         """Whether the amount as typed says in what it is measured."""
         return any(not (sign.isnumeric() or sign in " .,/") for sign in self.typed("amount"))
@@ -210,8 +226,8 @@ class LineForm(NumberedForm):
 class GarmentForm(NumberedForm):
     """One piece: what it is, how it is, what came with it, and what is to be done on it.
 
-    The page gives its ``letter``; ``wrong`` is what the piece itself lacks, ``wrong_pictures``
-    what was sent as a photograph and is none.
+    The page gives its ``letter`` and how to learn of the client's ``body``; ``wrong`` is what the
+    piece itself lacks, ``wrong_pictures`` what was sent as a photograph and is none.
     """
 
     kind = hidden()
@@ -229,6 +245,7 @@ class GarmentForm(NumberedForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.letter = self.wrong = ""
+        self.body: Callable[[], Body] = Body
         self.wrong_pictures: list[str] = []
         standing = self.desk.standing
         self.listed = self.desk.kinds.get(self.typed("kind"))
@@ -326,6 +343,12 @@ class GarmentForm(NumberedForm):
         others = [fact.name for fact in ASKED if fact.name not in placed]
         names = ["washed", "worn", "things_left", "heel", *others, "description"]
         return [[self[name] for name in names[at : at + 2]] for at in range(0, len(names), 2)]
+
+    def show(self) -> None:
+        """What the sheet says of the heel stands beside its field: these may be other shoes."""
+        works = [line for line in self.lines_here if line.draft.work_order == WorkOrder.HEM]
+        if works and (heel := self.body().get(HEEL)):
+            self.fields["heel"].help_text = heel.says(self.studio.locale)
 
     @property
     def says_more(self) -> bool:

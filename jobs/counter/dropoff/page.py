@@ -16,6 +16,7 @@ from django.http import QueryDict
 from django.utils.datastructures import MultiValueDict
 from django.utils.dateparse import parse_time
 
+from clients.sheets.known import Body, body_of
 from jobs.counter.dropoff.desk import (
     FIRST_KIND,
     FURTHEST,
@@ -28,6 +29,7 @@ from jobs.counter.dropoff.desk import (
     fold_colours,
     load,
     press,
+    write,
 )
 from jobs.counter.dropoff.forms import (
     GarmentForm,
@@ -52,9 +54,10 @@ from jobs.planning.honest_date import (
 )
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.rush import DayCost
-from jobs.pricing.models import Operation
+from jobs.pricing.models import Measure, Operation
 from jobs.pricing.quote import Quote, QuoteError, named_already
 from jobs.tickets.actions import photographs
+from jobs.tickets.fit.body import finished_along
 from jobs.tickets.models import Line, Ticket
 from jobs.tickets.quoting import quote_lines
 from studio.shop.forms import TOO_OLD
@@ -66,6 +69,7 @@ from studio.shop.week import first_working_day, load_week
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 BRING = "bring"
+FROM_SHEET = "from-sheet:"
 CHOICES = (f"{TAKE}:", f"{HOLD}:")
 ROW = re.compile(r"(?:id_)?(g\d{1,3})-", re.ASCII)
 LATELY, MOST_OFTEN = 200, 4
@@ -201,10 +205,7 @@ class DropOff:
         self.desk = desk = load(request, data, form_key, standing)
         self.focus = press(data, intent, desk)
         self.who = WhoForm(data, desk=desk)
-        if intent.startswith("again") and self.who.last:
-            self.focus = again(data, self.who.last, desk)
-        elif intent.startswith(BRING):
-            self.focus = bring(data, intent.split(":")[1:], desk)
+        self._press_what_needs_the_client(intent)
         self.garments = GarmentRows(data, prefix="g", form_kwargs={"desk": desk})
         rows = [form for form in self.garments if isinstance(form, GarmentForm)]
         self.here = [form for form in rows if not form.is_gone]
@@ -212,6 +213,7 @@ class DropOff:
         for form in self.touched:
             form.wrong_pictures = pictures[str(form.prefix)]
         for form, letter in zip(self.here, LETTERS, strict=False):
+            form.body = self._body
             form.letter = standing.letters.get(form.draft.pk or 0, "") if standing else letter
         self.answer = self._ask_week()
         if not standing:
@@ -254,6 +256,37 @@ class DropOff:
             merge.choose(verb, name)
         self.merged = merge.run()
         self.data["opened"] = merge.opened(entry)
+
+    def _body(self) -> Body:
+        return self.body
+
+    @cached_property
+    def body(self) -> Body:
+        """What is known of the body of the client."""
+        client = self.standing.ticket.client if self.standing else self.who.chosen
+        return body_of(client) if client else Body()
+
+    def _press_what_needs_the_client(self, intent: str) -> None:
+        if intent.startswith("again") and self.who.last:
+            self.focus = again(self.data, self.who.last, self.desk)
+        elif intent.startswith(BRING):
+            self.focus = bring(self.data, intent.split(":")[1:], self.desk)
+        elif intent.startswith(FROM_SHEET):
+            self._finish_as_measured(*intent.split(":")[1:3])
+
+    def _finish_as_measured(self, garment: str = "", line: str = "") -> None:
+        """Let the work be finished as long as the client's sheet says."""
+        prefix = f"g{garment}-l{line}"
+        work = self.desk.operations.get(self.data.get(f"{prefix}-operation", ""))
+        if work is None:
+            return
+        fact = self.body.get(finished_along(work.garment_kind.name, work.name, work.work_order))
+        if fact and fact.typed:
+            write(self.data, prefix, amount=fact.typed, measure=Measure.FINISHED)
+            basis = self.data.get(f"{prefix}-basis") or work.usual_basis
+            write(self.data, prefix, basis=basis)
+            self.data.pop(f"{prefix}-measure_later", None)
+            self.focus = f"id_{prefix}-amount"
 
     @property
     def any_work(self) -> bool:

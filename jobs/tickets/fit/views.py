@@ -10,6 +10,7 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 
 from clients.fit import FitError
 from clients.fit.hems import hem_garments
+from clients.sheets.known import Body, body_of
 from jobs.tickets.actions import note_cloth
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
@@ -121,11 +122,13 @@ def _form(
     kind: type[SumForm], sent: QueryDict | None, garment: Garment, studio: Profile
 ) -> SumForm:
     """As it was sent; else with what is known, answered at once where that is enough."""
-    start = kind.start(garment)
-    form = kind(sent, studio=studio, initial=start)
-    if sent is None and start:
+    body = body_of(garment.ticket.client) if kind.answered_by else Body()
+    start = kind.filled(kind.start(garment), body)
+    sent = kind.moved(sent, body) if sent else sent
+    form = kind(sent, studio=studio, body=body, initial=start)
+    if sent is None and kind.answers_at_once(start):
         usual = {name: field.initial for name, field in form.fields.items() if field.initial}
-        known = kind(usual | start, studio=studio)
+        known = kind(usual | start, studio=studio, body=body)
         if known.is_valid():
             return known
     return form
@@ -136,7 +139,7 @@ def _answer(form: SumForm, garment: Garment) -> SumAnswer | None:
     if not form.is_valid():
         return None
     try:
-        return form.answer(garment)
+        return form.answered(garment)
     except FitError as wrong:
         form.add_error(form.blame, str(wrong))
         return None

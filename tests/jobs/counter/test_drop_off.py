@@ -393,6 +393,6 @@ def test_the_page_asks_the_database_as_often_for_one_garment_as_for_three(
         counter.press(f"add-line:{index}:{hem.pk}").press(f"add-line:{index}:{hem.pk}")
 
     # The profile, the session, the user; kinds and operations, two taxes, surcharges, the house
-    # rules, the client. Then the week in ten, and how long work really took.
-    with django_assert_num_queries(22):
+    # rules, the client and their sheets. Then the week in ten, and how long work really took.
+    with django_assert_num_queries(23):
         counter.type(g0_l0_amount="4.5").press("enter")

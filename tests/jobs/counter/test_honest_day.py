@@ -551,8 +551,8 @@ def test_the_week_is_read_in_a_number_of_queries_that_does_not_grow(
     for _ in range(tickets):
         promise(4, 26 * 60 // tickets)
     counter = take_in(owner_client, work)
-    # Ten for the page, eleven for the week, one for how long work really took.
-    with django_assert_num_queries(23):
+    # Ten for the page, one for the client's sheets, eleven for the week, and how long work took.
+    with django_assert_num_queries(24):
         counter.type(day="2026-03-02").press("enter")
     assert "day-costs" in counter.text
 
@@ -564,5 +564,5 @@ def test_the_change_page_reads_the_week_as_often(
     for _ in range(tickets):
         ticket = promise(4, 600)
     counter = Counter(owner_client, f"/t/{ticket.number}/change/")
-    with django_assert_num_queries(30):
+    with django_assert_num_queries(31):
         counter.press("reprice")

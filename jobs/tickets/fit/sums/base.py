@@ -1,20 +1,36 @@
 """What the forms of all sums have in common: fields, amounts, lengths."""
 
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any, cast
+from typing import Any, ClassVar, cast
 
 from django import forms
+from django.http import QueryDict
+from django.utils.html import format_html
 
 from clients.fields import LengthField, longest
+from clients.fit.handbook import Advice
 from clients.fit.lengths import Length, Unit, parse_length
-from clients.sheets.queries import last_sheet, taking_of
+from clients.sheets.known import Body, BodyFact
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
+from studio.shop.locales import show_day
 from studio.shop.models import Profile
 from studio.shop.money import exact
+
+# The field of the place changes what other fields are filled with, so the form comes anew.
+FOLLOWED = {
+    "hx-get": "", "hx-include": "#sum", "hx-trigger": "input consume, change consume",
+    "hx-target": "#sum", "hx-select": "#sum", "hx-swap": "outerHTML",
+    "hx-select-oob": "#result,#fit-foot", "hx-sync": "this:replace",
+}  # fmt: skip
+PLACE_WAS = "place_was"
+"""Sent with a sum: the place that its fields were filled for."""
 
 
 class SumForm(StudioFormMixin, forms.Form):
@@ -25,6 +41,97 @@ class SumForm(StudioFormMixin, forms.Form):
     hint = ""
     do_not_call_in_templates = True  # a list of sums shows them as they are
     blame = ""  # the field that is told of figures which do not go together
+    answered_by: ClassVar[Mapping[str, Mapping[str, str]]] = {}
+    """By the place that the sum is of, "" for all: the measure that answers a field."""
+    place_field = ""  # the field that says the place
+    of_the_larger: ClassVar[frozenset[str]] = frozenset()
+    """Fields of which the larger side counts where left and right differ."""
+
+    def __init__(self, *args: Any, body: Body | None = None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.body = body or Body()
+        place = str(self[self.place_field].value() or "") if self.place_field else ""
+        self.place_now, self.notes = place, dict[str, BodyFact]()
+        for name, key in self.keys_at(place).items():
+            if fact := self.body.get(key):
+                self.notes[name] = fact
+                self._tell(self.fields[name], fact)
+
+    def _tell(self, field: forms.Field, fact: BodyFact) -> None:
+        link = format_html(
+            '<a href="{}">{}</a>', fact.sheet.get_absolute_url(), fact.says(self.studio.locale)
+        )
+        field.help_text = format_html("{} {}", field.help_text, link) if field.help_text else link
+
+    @classmethod
+    def keys_at(cls, place: str) -> dict[str, str]:
+        """By field: the measure of the body that answers it where the sum is of ``place``."""
+        return {**cls.answered_by.get("", {}), **cls.answered_by.get(place, {})}
+
+    @classmethod
+    def typed_of(cls, body: Body, name: str, key: str) -> str:
+        fact = body.get(key)
+        if fact is None:
+            return ""
+        return fact.larger if name in cls.of_the_larger else fact.typed
+
+    @classmethod
+    def filled(cls, start: dict[str, Any], body: Body) -> dict[str, Any]:
+        """What is known of the garment, and of the body what answers a field that is empty."""
+        keys = cls.keys_at(str(start.get(cls.place_field, "")))
+        known = {name: cls.typed_of(body, name, key) for name, key in keys.items()}
+        return {name: typed for name, typed in known.items() if typed} | {
+            name: value for name, value in start.items() if value or name not in known
+        }
+
+    @classmethod
+    def moved(cls, sent: QueryDict, body: Body) -> QueryDict:
+        """What was sent, with the measures of the place that it is of now.
+
+        Only what stands there as a sheet has it gives way; what somebody typed stays.
+        """
+        was, now = sent.get(PLACE_WAS, ""), sent.get(cls.place_field, "")
+        if not cls.place_field or not was or was == now:
+            return sent
+        before, after, data = cls.keys_at(was), cls.keys_at(now), sent.copy()
+        for name in before | after:
+            old = cls.typed_of(body, name, before.get(name, ""))
+            if data.get(name, "") in {"", old}:
+                data[name] = cls.typed_of(body, name, after.get(name, ""))
+        return data
+
+    @classmethod
+    def answers_at_once(cls, start: Mapping[str, Any]) -> bool:
+        """Whether what is known before anybody typed is enough for an answer."""
+        return bool(start)
+
+    def answered(self, garment: Garment) -> SumAnswer:
+        """The answer, which says what of it comes from which sheet. Raises ``FitError``."""
+        answer, locale = self.answer(garment), self.studio.locale
+        facts = self.from_sheets()
+        if not facts:
+            return answer
+        days: dict[date, list[str]] = {}
+        for fact in facts:
+            days.setdefault(fact.day, []).append(fact.name.lower())
+        told = (
+            f"{', '.join(names)} from the sheet of {show_day(day, locale)}"
+            for day, names in days.items()
+        )
+        sentence = "; ".join(told)
+        return replace(
+            answer,
+            why=f"{answer.why} {sentence[:1].upper()}{sentence[1:]}.",
+            cautions=[*answer.cautions, *(_aged(fact, locale) for fact in facts if fact.doubt)],
+        )
+
+    def from_sheets(self) -> list[BodyFact]:
+        """The measures of sheets that the valid form reckons with."""
+        return [
+            fact
+            for name, fact in self.notes.items()
+            if self[name].value() and self[name].value() in {fact.typed, fact.larger}
+        ]
 
     @property
     def unit(self) -> Unit:
@@ -54,13 +161,9 @@ class SumForm(StudioFormMixin, forms.Form):
         return {}
 
 
-def of_the_sheet(garment: Garment, **places: str) -> dict[str, Any]:
-    """The measures of the client's last sheet, by field, as they were typed with their unit."""
-    sheet = last_sheet(garment.ticket.client)
-    lengths = taking_of(sheet).lengths if sheet else {}
-    return {
-        name: lengths[key, ""].with_unit for name, key in places.items() if (key, "") in lengths
-    }
+def _aged(fact: BodyFact, locale: str) -> Advice:
+    day = show_day(fact.day, locale)
+    return Advice(f"{fact.name} is of {day}, {fact.doubt}: measure again before cutting")
 
 
 class UsualField(LengthField):

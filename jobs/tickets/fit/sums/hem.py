@@ -1,7 +1,8 @@
 """A hem: from the floor, cut line, turn-up, letting down."""
 
+from collections.abc import Mapping
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -9,6 +10,7 @@ from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
+from clients.sheets.known import HEEL
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
     Figure,
@@ -23,7 +25,7 @@ from jobs.tickets.fit.answers import (
     millimetres,
 )
 from jobs.tickets.fit.cloth_ends import known_end, too_long, typed_end
-from jobs.tickets.fit.sums.base import SumForm, layers_field, optional, pin_of
+from jobs.tickets.fit.sums.base import FOLLOWED, SumForm, layers_field, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 from studio.shop.money import exact
@@ -68,6 +70,7 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
 TROUSERS = {"trousers", "womens_trousers"}
+SKIRTS = ("skirt", "skirt_flared", "skirt_circle")
 EACH = {"trousers": Basis.LEG, "womens_trousers": Basis.LEG, "sleeve": Basis.SLEEVE}
 LIMITS = {
     "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "sleeve": "sleeve_hem",
@@ -86,8 +89,17 @@ class HemForm(SumForm):
     title = "Hem"
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"
+    place_field = "garment"
+    answered_by: ClassVar = {
+        **{place: {"floor": "inseam", "heel": HEEL} for place in TROUSERS},
+        **{place: {"floor": "outseam", "heel": HEEL} for place in SKIRTS},
+        "sleeve": {"finished": "arm_length"},
+    }
 
-    garment = forms.ChoiceField(label="Hem of", choices=lambda: [*hems.hem_garments().items()])
+    garment = forms.ChoiceField(
+        label="Hem of", choices=lambda: [*hems.hem_garments().items()],
+        widget=forms.Select(attrs=FOLLOWED),
+    )  # fmt: skip
     weight = forms.ChoiceField(
         label="Cloth", choices=WEIGHTS, required=False, widget=Chips, initial=""
     )
@@ -134,6 +146,11 @@ class HemForm(SumForm):
             "heel": garment.heel_typed,
             "weight": "sheer" if sheer else "",
         }
+
+    @classmethod
+    def answers_at_once(cls, start: Mapping[str, Any]) -> bool:
+        """Nobody has said yet how far above the floor it is to end."""
+        return bool(start.get("finished"))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}

@@ -1,6 +1,6 @@
 """Tapering trouser legs."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 from clients.fields import LengthField
 from clients.fit.alterations import LegPlace, Taper, taper
@@ -17,7 +17,7 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
-from jobs.tickets.fit.sums.base import SumForm, of_the_sheet, optional, pin_of
+from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
 
@@ -46,6 +46,8 @@ class LegsForm(SumForm):
     title = "Taper legs"
     hint = "New widths at knee and hem, the same from both seams."
     blame = "new_hem"
+    answered_by: ClassVar = {"": {"instep": "instep"}}
+    of_the_larger: ClassVar = frozenset({"instep"})
 
     knee = LengthField(label="Knee width now", help_text="The leg lying flat.")
     hem = LengthField(label="Hem width now", help_text="The leg lying flat.")
@@ -53,10 +55,6 @@ class LegsForm(SumForm):
     new_knee = optional("New knee width", "Empty: it stays.")
     down = LengthField(label="Knee to hem")
     instep = optional("Instep", "Round heel and instep.")
-
-    @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
-        return of_the_sheet(garment, instep="instep")
 
     def answer(self, garment: Garment) -> SumAnswer:
         leg = taper(

@@ -4,7 +4,7 @@ import math
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -30,7 +30,6 @@ from jobs.tickets.fit.sums.base import (
     SumForm,
     UsualField,
     layers_field,
-    of_the_sheet,
     optional,
     pin_of,
 )
@@ -209,16 +208,13 @@ class WaistForm(SumForm):
     title = "Waistband, elastic"
     hint = "Finished waist with its ease, band to cut, elastic to cut."
     blame = "shorter"
+    answered_by: ClassVar = {"": {"waist": "waist"}}
 
     waist = LengthField(label="Waist of the body", help_text="Where the garment is worn.")
     ease = optional("Ease", "Empty: 5/8 in (1.6 cm).", zero=True)
     overlap = overlap_field()
     allowance = allowance_field()
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
-
-    @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
-        return of_the_sheet(garment, waist="waist")
 
     def answer(self, garment: Garment) -> SumAnswer:
         wearing = self.mm("ease", EASE)
@@ -268,6 +264,7 @@ class SkirtForm(SumForm):
     title = "Circle skirt"
     hint = "Where to cut the waist and the hem, and how much cloth."
     blame = "waist"
+    answered_by: ClassVar = {"": {"waist": "waist"}}
 
     share = share_field()
     waist = LengthField(label="Finished waist")
@@ -279,10 +276,6 @@ class SkirtForm(SumForm):
     allowance = allowance_field()
     depth = optional("Depth of the hem", "Empty: 1/4 in (6 mm).")
     width = LengthField(label="Width of the cloth")
-
-    @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
-        return of_the_sheet(garment, waist="waist")
 
     def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show

@@ -1,0 +1,62 @@
+"""What is known of a body: of each measure the newest taking, and how good it still is."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from dateutil.relativedelta import relativedelta
+
+from clients.fit.changes import GOOD_FOR, Taking
+from clients.fit.lengths import Length
+from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Side
+
+# A child's clothes grow out of a sheet sooner than those of adults (common practice).
+CHILD_GOOD_FOR = relativedelta(months=3)
+
+
+@dataclass(frozen=True)
+class Known:
+    """The newest value of a measure: one for both sides, or one for each that was taken."""
+
+    key: str
+    taking: Taking
+    sides: dict[Side, Length]
+
+    @property
+    def name(self) -> str:
+        return MEASURES[self.key].name
+
+    @property
+    def waist_at(self) -> str:
+        """Where the waist was taken, of a measure that begins there."""
+        return self.taking.waist_at if self.key in AT_WAIST else ""
+
+
+def newest_of(takings: Sequence[Taking], key: str) -> Known | None:
+    """The last of ``takings``, the oldest first, in which the measure was taken. O(sheets)."""
+    for taking in reversed(takings):
+        sides: dict[Side, Length] = {
+            side: taking.lengths[key, side]
+            for side in ("", *SIDES)
+            if (key, side) in taking.lengths
+        }
+        if sides:
+            return Known(key, taking, sides)
+    return None
+
+
+def known_of(takings: Iterable[Taking]) -> dict[str, Known]:
+    """The newest value of every measure that was ever taken. O(measures x sheets)."""
+    ordered = [*takings]
+    newest = ((key, newest_of(ordered, key)) for key in MEASURES)
+    return {key: known for key, known in newest if known}
+
+
+def doubt_of_age(day: date, today: date, *, child: bool) -> str:
+    """Why measures of ``day`` are better taken again; empty while they are good.
+
+    Six months after the Texas extension service; a child's three (common practice).
+    """
+    if child and day + CHILD_GOOD_FOR < today:
+        return "a child has grown in three months"
+    return "older than six months" if day + GOOD_FOR < today else ""
