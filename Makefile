@@ -82,7 +82,7 @@ format: set-up-dev ## Put the code into the house's format
 	$(BIN)/ruff format .
 	$(BIN)/ruff check --fix .
 
-audit: set-up-dev ## Whether a pinned package has a known vulnerability (asks OSV, at most a minute)
+audit: set-up-dev ## Whether a pinned package has a known vulnerability (asks OSV, at most 20 seconds)
 	@$(BIN)/python .ci/audit.py
 
 lock: set-up-dev ## Pin the newest allowed versions of all dependencies, with their hashes

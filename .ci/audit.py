@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 UV = ROOT / ".venv" / "bin" / "uv"
 LOCKS = ["requirements.txt", "requirements-dev.txt", ".ci/uv.txt"]
 PIN = re.compile(r"^([\w.-]+)(?:\[[\w,-]+\])?==([^\s;\\]+)", re.MULTILINE)
-MOST_SECONDS = 60
+MOST_SECONDS = 20
 KNOWN = 1
 
 PROJECT = """
