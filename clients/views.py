@@ -16,7 +16,7 @@ from clients.vcard import write_cards
 from studio.shop import clock, history
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response, file_response
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, go_back
 from studio.shop.imports import Import, import_page
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
@@ -64,7 +64,7 @@ def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     card = edit_card(request, client, lambda data, row: ClientForm(data, instance=row), save)
     if card.saved:
         messages.success(request, "Saved.")
-        return redirect("client", client.pk)
+        return go_back(request, reverse("client", args=[client.pk]))
     return render(request, "clients/client_edit.html", {"form": card.form, "client": client})
 
 

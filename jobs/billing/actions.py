@@ -1,6 +1,6 @@
 """The verbs of bookkeeping. Each is one function, one transaction, and safe to send twice."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 from uuid import UUID
 
@@ -9,15 +9,31 @@ from django.db import transaction
 from jobs.billing import sealed_book, verbs
 from jobs.billing.cash import cash_box
 from jobs.billing.credits import CreditError, credit_charges, lines_left
-from jobs.billing.documents import credit_data, invoice_data, payment_data
+from jobs.billing.documents import (
+    buyer_facts,
+    credit_data,
+    invoice_data,
+    payment_data,
+    seller_facts,
+)
 from jobs.billing.electronic import electronic_facts
 from jobs.billing.models import CashCount, Invoice, Payment
-from jobs.billing.points import InvoicePoint, is_strict, missing
+from jobs.billing.points import (
+    InvoicePoint,
+    is_abroad,
+    is_strict,
+    is_vat_number,
+    missing,
+    vat_number_of,
+)
 from jobs.billing.queries import balance, open_invoice, paid, to_give_back
+from jobs.pricing.quote import TaxMode
+from jobs.tickets.actions.agree import change, draft_of
 from jobs.tickets.actions.lock import locked
 from jobs.tickets.models import State, Ticket
+from jobs.tickets.quoting import under_tax
 from studio.shop import clock, history
-from studio.shop.models import Profile, User
+from studio.shop.models import Profile, TaxFacts, User
 from studio.shop.money import format_money, whole
 from studio.shop.once import OtherContentError, sent_before
 
@@ -61,11 +77,7 @@ def issue_invoice(
     if Invoice.objects.filter(form_key=form_key).exists():
         raise BillingError("This form has issued an invoice already. Start afresh.")
     day = clock.today()
-    supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
-    data = invoice_data(
-        ticket, studio, issued_on=day, supply_on=supplied,
-        pay_by=day + timedelta(days=studio.pay_days),
-    )  # fmt: skip
+    data = _unnumbered(ticket, studio, day)
     strict = is_strict(studio.country)
     if (strict or remind) and (points := missing(data)):
         raise IncompleteError(points, strict=strict)
@@ -73,6 +85,67 @@ def issue_invoice(
     invoice = _write_invoice(ticket, data, issued_on=day, issued_by=by, form_key=form_key)
     history.note(verbs.INVOICED, about=ticket, by=by, number=number)
     return invoice
+
+
+def missing_now(ticket: Ticket, studio: Profile) -> list[InvoicePoint]:
+    """The points for which an invoice would be refused, or reminded of, if it were issued now."""
+    return missing(_unnumbered(ticket, studio, clock.today()))
+
+
+def _unnumbered(ticket: Ticket, studio: Profile, day: date) -> dict[str, Any]:
+    supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
+    return invoice_data(
+        ticket, studio, issued_on=day, supply_on=supplied,
+        pay_by=day + timedelta(days=studio.pay_days),
+    )  # fmt: skip
+
+
+@transaction.atomic
+def agree_tax(
+    *, ticket: Ticket, owed: TaxFacts | None, tax_out: bool, version: int, by: User, studio: Profile
+) -> Ticket:
+    """Agree that the client owes the tax on all work of the ticket (reverse charge), or, without
+    ``owed``, that it is charged as usual. Makes a version; the same again makes none.
+
+    With ``tax_out`` the tax inside prices is taken out of them. Raises BillingError once
+    something stands on the tax that was agreed, an invoice or a payment, where a VAT number is
+    missing, and where the ticket is at another ``version`` by now; TicketError for a closed one.
+    """
+    ticket = locked(ticket)
+    if reason := stands_on_tax(ticket):
+        raise BillingError(reason)
+    if ticket.version != version:
+        raise BillingError("Somebody has changed this ticket just now. Look at the sums again.")
+    if owed and (reason := no_reverse_charge(ticket, studio)):
+        raise BillingError(reason)
+    day = clock.today()
+    taxes = {wear: owed or studio.tax_for(wear, day) for wear in ("worn", "new")}
+    draft = under_tax(draft_of(ticket), taxes, tax_out=tax_out)
+    reason = "Reverse charge" if owed else "Tax as usual"
+    return change(ticket=ticket, draft=draft, studio=studio, by=by, reason=reason)
+
+
+def stands_on_tax(ticket: Ticket) -> str:
+    """Why the tax that was agreed stands; empty while it can still be another."""
+    if invoice := open_invoice(ticket):
+        return f"Invoice {invoice.number} stands. Credit it first."
+    if not ticket.is_open:
+        return f"Ticket {ticket.number} is {ticket.get_state_display().lower()}."
+    if paid(ticket):
+        return "Something is paid, and the receipt tells the tax. Give it back or reverse it first."
+    return ""
+
+
+def no_reverse_charge(ticket: Ticket, studio: Profile) -> str:
+    """What is in the way of the client's owing the tax (Articles 196 and 226, 4 and 11a); or
+    nothing."""
+    if TaxMode.NONE in {ticket.terms["tax_mode"], studio.tax_mode}:
+        return "No tax is charged on this ticket."
+    if not is_vat_number(vat_number_of(seller_facts(studio)), studio.country):
+        return "The studio's VAT number is missing or has not the form of its country's."
+    if not is_abroad(buyer_facts(ticket.client), studio.country):
+        return "The client's VAT number is missing, or is not one of another country."
+    return ""
 
 
 @transaction.atomic

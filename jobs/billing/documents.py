@@ -35,7 +35,7 @@ from jobs.billing.queries import gives_back, owed, standing_payments
 from jobs.pricing.quote import TaxMode, share_out, tax_within
 from jobs.tickets.agreements import client_facts, latest_agreement, studio_facts
 from jobs.tickets.models import Ticket, amount_in, garment_words
-from jobs.tickets.quoting import thaw_tax
+from jobs.tickets.quoting import thaw_tax, untaxed
 from studio.shop import paper
 from studio.shop.locales import show_share
 from studio.shop.models import Profile, StoredPaper, TaxClass
@@ -376,7 +376,7 @@ def charge_rows(
     rates: dict[str, RateRest] = {}
     for line in [*data["lines"], *data["adjustments"]]:
         tax = line["tax_facts"]
-        fraction = _without_tax(tax) if out_of_gross else Fraction(1)
+        fraction = untaxed(tax) if out_of_gross else Fraction(1)
         rest = rates.setdefault(repr(tax), RateRest(tax, fraction, words))
         rest.target += line["net" if out_of_gross else "price"]
         base, *steps = line["steps"]
@@ -415,12 +415,6 @@ class RateRest:
             for name, amount in named
             if amount
         ]
-
-
-def _without_tax(tax: dict[str, Any] | None) -> Fraction:
-    if tax is None or tax["exempt"]:
-        return Fraction(1)
-    return Fraction(100) / (100 + Fraction(tax["percent"]))
 
 
 def _charged(line: dict[str, Any], words: Words) -> str:

@@ -135,9 +135,9 @@ def is_reversed(facts: Facts) -> bool:
     return any(client_owes(rate) for rate in facts["rates"])
 
 
-def _abroad(facts: Facts) -> bool:
+def is_abroad(client: Facts, country: str) -> bool:
     """Whether the client has a VAT number, and of another country than the studio's."""
-    number, country = vat_number_of(facts["client"]), facts["studio"]["country"]
+    number = vat_number_of(client)
     return is_vat_number(number) and not is_vat_number(number, country)
 
 
@@ -260,7 +260,8 @@ POINTS = (
         "below the rows; the rate is 0 %", "client.vat_number",
         "The client owes the tax (reverse charge), so the client's VAT number is needed, and one "
         "of another country than the studio's.",
-        lambda facts: is_reversed(facts) and not _abroad(facts),
+        lambda facts: is_reversed(facts)
+        and not is_abroad(facts["client"], facts["studio"]["country"]),
     ),
     InvoicePoint(
         "electronic", "A number of the studio, for electronic invoices", "EN 16931, BR-CO-26",

@@ -4,6 +4,7 @@ Money is integer minor units; days are local to the studio, a first and a last o
 """
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
@@ -26,7 +27,10 @@ from django.db.models import (
 from django.db.models.functions import Cast, Coalesce
 
 from jobs.billing.models import Invoice, Payment
+from jobs.billing.points import client_owes, is_abroad
+from jobs.pricing.quote import TaxMode
 from jobs.tickets.models import Garment, State, Ticket
+from jobs.tickets.quoting import TicketDraft
 from studio.shop import clock
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
@@ -178,12 +182,19 @@ def usual_kind(ticket: Ticket, amount: int) -> Payment.Kind:
     return Payment.Kind.DEPOSIT if at_work else Payment.Kind.PART
 
 
+def owes_tax(draft: TicketDraft) -> Mapping[str, Any] | None:
+    """The tax that the client owes on work of the ticket; None where the studio charges all."""
+    taxes = (line.tax for line in draft.lines if line.tax)
+    return next((tax for tax in taxes if client_owes(tax)), None)
+
+
 @dataclass(frozen=True)
 class TicketMoney:
     """The money of one ticket, for its page. Amounts are minor units of ``currency``.
 
     ``credited`` is what was credited of single lines of the ``standing`` invoice; that is
-    ``outdated`` when it no longer says what the ticket says.
+    ``outdated`` when it no longer says what the ticket says. ``abroad`` says that tax is charged
+    and the client may owe it, having a VAT number of another country, and nothing stands on it.
     ``form_key`` is fresh: the forms on the page send it along, so that a double click books once.
     """
 
@@ -198,6 +209,7 @@ class TicketMoney:
     invoices: list[Invoice]
     standing: Invoice | None
     outdated: bool
+    abroad: bool
     form_key: UUID
 
     @property
@@ -206,8 +218,8 @@ class TicketMoney:
         return abs(self.balance)
 
 
-def ticket_money(ticket: Ticket) -> TicketMoney:
-    """What is owed on the ticket, how it was paid, what was invoiced."""
+def ticket_money(ticket: Ticket, country: str = "") -> TicketMoney:
+    """What is owed on the ticket, how it was paid, what was invoiced; the ``country`` is ours."""
     payments = list(ticket.payments.select_related("taken_by", "reverses", "reversed_by"))
     invoices = list(ticket.invoices.select_related("refers_to"))
     taken_back = {invoice.refers_to_id for invoice in invoices if not invoice.part}
@@ -218,6 +230,7 @@ def ticket_money(ticket: Ticket) -> TicketMoney:
     cancelled = ticket.state == State.CANCELLED
     owing = 0 if cancelled else ticket.gross - less
     total = sum(payment.amount for payment in payments)
+    numbers = {name: getattr(ticket.client, name) for name in ("vat_number", "tax_number")}
     return TicketMoney(
         currency=ticket.currency,
         net=ticket.net,
@@ -230,6 +243,11 @@ def ticket_money(ticket: Ticket) -> TicketMoney:
         invoices=invoices,
         standing=standing,
         outdated=bool(standing and (cancelled or standing.gross != ticket.gross)),
+        abroad=ticket.is_open
+        and not standing
+        and not total
+        and ticket.terms["tax_mode"] != TaxMode.NONE
+        and is_abroad(numbers, country),
         form_key=uuid4(),
     )
 

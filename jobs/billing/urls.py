@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.billing import views
+from jobs.billing import reverse_charge, views
 
 urlpatterns = [
     path("money/", views.money, name="money"),
@@ -21,6 +21,7 @@ urlpatterns = [
     path("t/<slug:number>/invoice/", views.issue, name="invoice-issue"),
     path("t/<slug:number>/pay/", views.take, name="payment-take"),
     path("t/<slug:number>/give-back/", views.give_back, name="payment-refund"),
+    path("t/<slug:number>/reverse-charge/", reverse_charge.reverse_charge, name="reverse-charge"),
     path(
         "t/<slug:number>/payments/<slug:receipt>/reverse/",
         views.reverse_entry,

@@ -11,24 +11,31 @@ from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
+from django.utils.http import urlencode
 from django.views.decorators.http import (
     require_GET,
     require_http_methods,
-    require_POST,
     require_safe,
 )
 
 from jobs.billing import actions, books, cash, charts, documents, forms, queries, tables
 from jobs.billing.models import Invoice, Payment
-from jobs.billing.points import is_strict, shown_tax, tax_number_of, usual_limit, vat_number_of
+from jobs.billing.points import (
+    InvoicePoint,
+    is_strict,
+    shown_tax,
+    tax_number_of,
+    usual_limit,
+    vat_number_of,
+)
 from jobs.tickets.messages import about_ready
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import State, Ticket
 from jobs.tickets.queries import ticket_or_404, voided_on
 from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.forms import TOO_OLD, OnceForm
-from studio.shop.http import StudioRequest, absolute, owner_only, say
+from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say
 from studio.shop.locales import show_day
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
@@ -248,9 +255,15 @@ def _list(
 
 
 @owner_only
-@require_POST
+@require_http_methods(["GET", "POST"])
 def issue(request: StudioRequest, number: str) -> HttpResponse:
+    """Issue an invoice. By GET what is missing for it: *Save* at each of its fields leads here."""
     ticket = ticket_or_404(number)
+    if request.method == "GET":
+        if (standing := queries.open_invoice(ticket)) or ticket.state == State.CANCELLED:
+            return redirect(standing or ticket)
+        points = actions.missing_now(ticket, request.studio)
+        return _incomplete(request, ticket, OnceForm(studio=request.studio), points)
     form = OnceForm(request.POST, studio=request.studio)
     if not form.is_valid():
         messages.error(request, TOO_OLD)
@@ -261,7 +274,7 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
             form_key=form.cleaned_data["form_key"], remind="anyway" not in request.POST,
         )  # fmt: skip
     except actions.IncompleteError as wrong:
-        return _incomplete(request, ticket, form, wrong)
+        return _incomplete(request, ticket, form, wrong.points)
     except actions.BillingError as wrong:
         messages.error(request, str(wrong))
         return redirect(ticket)
@@ -269,9 +282,9 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
 
 
 def _incomplete(
-    request: StudioRequest, ticket: Ticket, form: OnceForm, wrong: actions.IncompleteError
+    request: StudioRequest, ticket: Ticket, form: OnceForm, points: list[InvoicePoint]
 ) -> HttpResponse:
-    """Which points are missing, each with the way to its field; no number was taken."""
+    """Which points are missing, each with the way to its field and back; no number was taken."""
     client = reverse("client-edit", args=[ticket.client_id])
     doors = {
         "studio": reverse("studio-invoices"), "studio.street": reverse("studio-profile"),
@@ -279,11 +292,13 @@ def _incomplete(
         "ticket": reverse("ticket-change", args=[ticket.number]),
     }  # fmt: skip
     rows = []
-    for point in wrong.points:
+    way_back = urlencode({"back": reverse("invoice-issue", args=[ticket.number])})
+    for point in points:
         owner, _, field = point.place.partition(".")
-        door = doors.get(point.place) or doors[owner]
+        door = f"{doors.get(point.place) or doors[owner]}?{way_back}"
         rows.append((point, f"{door}#id_{field}" if field else door))
-    context = {"ticket": ticket, "rows": rows, "strict": wrong.strict, "form_key": form["form_key"]}
+    strict = is_strict(request.studio.country)
+    context = {"ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"]}
     return render(request, "billing/incomplete.html", context)
 
 
@@ -306,7 +321,7 @@ def invoice_settings(request: StudioRequest) -> HttpResponse:
             say(request, words, undo=undo, entry=card.entry.pk, back=reverse("studio-invoices"))
         else:
             say(request, words)
-        return redirect("studio-invoices")
+        return go_back(request, "studio-invoices")
     studio = Profile.objects.get(pk=1)
     seller = documents.seller_facts(studio)
     context = {

@@ -343,7 +343,7 @@ def read_ticket(
         garments=garments,
         rows={one.pk: [row(line, one) for line in one.lines.all()] for one in garments},
         plan=plan,
-        money=ticket_money(ticket) if money else None,
+        money=ticket_money(ticket, studio.country) if money else None,
         agreements=agreements_of(ticket),
     )
 

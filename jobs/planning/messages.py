@@ -77,7 +77,8 @@ def wait_text(wait: Wait, words: Words, *, note: bool = False) -> str:
         ),
     }[Wait.What(wait.what)]
     quoted = f": \N{LEFT DOUBLE QUOTATION MARK}{wait.question}\N{RIGHT DOUBLE QUOTATION MARK}"
-    work = wait.line.name.lower() if words.is_english else wait.line.name
+    work = words.named(wait.line.name)
+    work = work.lower() if words.is_english else work
     piece = f"{words.garment(wait.line.garment.words)}: {work}"
     text = words(
         "Your ticket {number} ({piece}): {what}.",

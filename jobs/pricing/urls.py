@@ -1,6 +1,6 @@
 from django.urls import path
 
-from jobs.pricing import views
+from jobs.pricing import names, views
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 
 KIND, OPERATION, SURCHARGE = {"model": GarmentKind}, {"model": Operation}, {"model": Surcharge}
@@ -9,6 +9,7 @@ urlpatterns = [
     path("", views.prices, name="prices"),
     path("rules/", views.rules, name="price-rules"),
     path("order/", views.order, name="price-order"),
+    path("names/<str:code>/", names.names, name="price-names"),
     path("changes/", views.changes, name="price-changes"),
     path("changes/undo/", views.undo, name="price-undo"),
     path("start/", views.start, name="price-start"),

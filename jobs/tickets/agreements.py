@@ -184,6 +184,7 @@ TOLD = {
     "removed": "took off {new}",
     "line": "{old} is now {new}",
     "price": "price {old} → {new}",
+    "tax": "the tax of the work",
     "ready": "ready {old} → {new}",
     "wanted": "the day it is wanted",
     "deposit": "deposit",
@@ -215,12 +216,16 @@ def delta_in(words: Words | None, agreement: Agreement) -> str:
 
 
 def _in_words(data: dict[str, Any], words: Words) -> dict[str, Any]:
-    """The data with its pinned amounts in words of that language."""
+    """The data with its work and pinned amounts in words of that language."""
     garments = [
         {
             **garment,
             "lines": [
-                {**line, "amount": amount_in(words, line.get("amount", ""))}
+                {
+                    **line,
+                    "name": words.named(line["name"]),
+                    "amount": amount_in(words, line.get("amount", "")),
+                }
                 for line in garment["lines"]
             ],
         }
@@ -256,6 +261,8 @@ def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[Delta]:
     yield from (("line", was[pk], name) for pk, name in now.items() if was.get(pk, name) != name)
     if old["gross"] != new["gross"]:
         yield "price", old["gross"], new["gross"]
+    if _taxes(old) != _taxes(new):
+        yield ("tax",)
     if old["promise_at"] != new["promise_at"]:
         yield "ready", old["promise_at"], new["promise_at"]
     if old["wanted_by"] != new["wanted_by"] or old["event"] != new["event"]:
@@ -293,6 +300,11 @@ def _lines(data: dict[str, Any]) -> dict[int, str]:
         for garment in data["garments"]
         for line in garment["lines"]
     }
+
+
+def _taxes(data: dict[str, Any]) -> list[Any]:
+    """The taxes that its sums name, without what they come to."""
+    return [[rate[key] for key in ("name", "percent", "exempt")] for rate in data["rates"]]
 
 
 def _facts(data: dict[str, Any]) -> dict[str, dict[str, Any]]:

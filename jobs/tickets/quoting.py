@@ -5,9 +5,10 @@ The arithmetic itself is ``jobs.pricing.quote``.
 
 import json
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from decimal import Decimal
+from fractions import Fraction
 from functools import lru_cache
 from typing import Any, Protocol
 from uuid import UUID, uuid4
@@ -16,6 +17,7 @@ from clients.cautions.garments import TaxPlace
 from jobs.pricing import quote as q
 from jobs.pricing.models import Basis, Measure, PriceRules, Surcharge
 from studio.shop.models import Profile
+from studio.shop.money import round_half_up
 
 
 class AmbiguousAmountError(ValueError):
@@ -167,6 +169,51 @@ def thaw_tax(facts: Mapping[str, Any] | None) -> q.Tax | None:
     if facts is None:
         return None
     return q.Tax(facts["name"], Decimal(facts["percent"]), facts["exempt"], facts["sentence"])
+
+
+def under_tax(
+    draft: TicketDraft, taxes: Mapping[str, Mapping[str, Any] | None], *, tax_out: bool = False
+) -> TicketDraft:
+    """The draft with these ``taxes``, by whether a garment is ``worn`` or ``new``, on all its work.
+
+    With ``tax_out`` the tax inside its prices is taken out of them: of each price, surcharge and
+    discount in money by the VAT fraction, 100 / (100 + percent), each rounded half up once.
+    """
+    with_tax = sum(line.unit_price * line.quantity for line in draft.lines)
+    without = sum(line.unit_price * line.quantity * untaxed(line.tax) for line in draft.lines)
+    garments = [
+        replace(
+            garment,
+            lines=[
+                _line_under(line, taxes[garment.noted.get("worn") or "worn"], tax_out)
+                for line in garment.lines
+            ],
+        )
+        for garment in draft.garments
+    ]
+    less = draft.discount_amount
+    if tax_out and with_tax:
+        less = round_half_up(less * Fraction(without) / with_tax)
+    return replace(draft, garments=garments, discount_amount=less)
+
+
+def untaxed(tax: Mapping[str, Any] | None) -> Fraction:
+    """The part of a price with this tax inside that is not tax."""
+    if tax is None or tax["exempt"]:
+        return Fraction(1)
+    return Fraction(100) / (100 + Fraction(tax["percent"]))
+
+
+def _line_under(line: LineDraft, tax: Mapping[str, Any] | None, tax_out: bool) -> LineDraft:
+    part = untaxed(line.tax) if tax_out else Fraction(1)
+    return replace(
+        line,
+        tax=dict(tax) if tax else None,
+        unit_price=round_half_up(line.unit_price * part),
+        surcharges=[
+            {**facts, "amount": round_half_up(facts["amount"] * part)} for facts in line.surcharges
+        ],
+    )
 
 
 def item_of(line: QuotableLine, key: str = "") -> q.Item:

@@ -59,8 +59,11 @@ def say(request: HttpRequest, words: str, *, undo: str = "", **fields: object) -
 
 
 def go_back(request: HttpRequest, default: Any) -> HttpResponseRedirect:
-    """To the page of this program that the form names as ``back``, else to ``default``."""
-    back = request.POST.get("back", "")
+    """To the page of this program that the form names as ``back``, else to ``default``.
+
+    A form without an address of its own is sent to that of its page, which may name it as well.
+    """
+    back = request.POST.get("back") or request.GET.get("back", "")
     return redirect(back if is_own_path(back) else default)
 
 

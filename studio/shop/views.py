@@ -23,7 +23,7 @@ from studio.shop.doors import logins
 from studio.shop.doors.throttle import remember_browser
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
-from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.look import samples
 from studio.shop.models import DayOff, Entry, Profile, TaxClass, TaxRate, User
 from studio.shop.settings_forms import (
@@ -153,7 +153,7 @@ def _edit(
     )
     if card.saved:
         _said(request, f"{title}: saved.", card.entry)
-        return redirect("studio-settings")
+        return go_back(request, "studio-settings")
     return render(request, template, {"form": card.form, "title": title} | context)
 
 
@@ -175,7 +175,7 @@ def tax(request: StudioRequest, pk: int) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         actions.save_tax(tax_class=form.instance, by=request.user)
         messages.success(request, f"“{tax_class.name}” saved.")
-        return redirect("studio-taxes")
+        return go_back(request, "studio-taxes")
     rate_form = TaxRateForm(initial={"valid_from": clock.today()})
     return _show(request, TaxClass.objects.get(pk=pk), form, rate_form)
 

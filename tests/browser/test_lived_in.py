@@ -9,6 +9,7 @@ from playwright.sync_api import CDPSession, Page
 
 from clients.models import Sheet
 from jobs.billing.models import Payment
+from jobs.tickets.models import Ticket
 from studio.shop.models import User
 from tests.browser.conftest import DESKTOP, PHONE
 from tests.browser.hands import (
@@ -96,7 +97,10 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     paid = Payment.objects.filter(kind=Payment.Kind.BALANCE, reversed_by=None).latest("pk")
     sent = [reverse(name, args=[paid.ticket.number]) for name in AFTER]
     pad = reverse("pad", kwargs=a_pad())
-    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, pad]
+    # An invoice that lacks something is shown by its form alone.
+    lacking = Ticket.objects.filter(invoices=None, client__street="").latest("gross")
+    refused = [reverse(name, args=[lacking.number]) for name in ("invoice-issue", "reverse-charge")]
+    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, pad, *refused]
     waiting, known = deque(starts), set(starts)
     seen: Counter[str] = Counter()
     faults: list[str] = []

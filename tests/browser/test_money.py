@@ -73,9 +73,8 @@ def test_an_invoice_that_lacks_a_name_leads_to_its_field_and_is_then_issued(page
     assert part != other
     field.fill("Wren Larkfield")
     page.get_by_role("button", name="Save").click()
-    expect(page.get_by_text("Nothing is missing")).to_be_visible()
-    page.goto(f"{ticket.get_absolute_url()}#money")
-    page.get_by_role("button", name="Issue invoice").click()
+    expect(page.get_by_role("heading", name="Invoice: nothing is missing")).to_be_visible()
+    page.get_by_role("button", name="Issue the invoice").click()
     expect(page.get_by_role("link", name="Print (PDF)")).to_be_visible()
     assert Invoice.objects.get().data["studio"]["legal_name"] == "Wren Larkfield"
 

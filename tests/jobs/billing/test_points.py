@@ -10,6 +10,7 @@ from copy import deepcopy
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from urllib.parse import quote
 from uuid import uuid4
 
 import pytest
@@ -144,11 +145,12 @@ def test_an_invoice_that_lacks_something_takes_no_number_and_leads_to_the_field(
         (row.get("href"), row.findtext(".//b"), row.findtext(".//small[2]"))
         for row in html.fromstring(answer.text).findall(".//a[@class='strip']")
     ]
-    settings = reverse("studio-invoices")
+    settings, way_back = reverse("studio-invoices"), f"?back={quote(issue, safe='')}"
     assert rows == [
-        (f"{settings}#id_vat_number", "The studio's VAT number", "Article 226 (3)"),
-        (f"{settings}#id_legal_name", "The studio's legal name", "Article 226 (5), 226b (b)"),
-        (f"{reverse('client-edit', args=[client.pk])}#id_street",
+        (f"{settings}{way_back}#id_vat_number", "The studio's VAT number", "Article 226 (3)"),
+        (f"{settings}{way_back}#id_legal_name",
+         "The studio's legal name", "Article 226 (5), 226b (b)"),
+        (f"{reverse('client-edit', args=[client.pk])}{way_back}#id_street",
          "The client's name and address", "Article 226 (5)"),
     ]  # fmt: skip
     for address, _, _ in rows:
@@ -159,14 +161,41 @@ def test_an_invoice_that_lacks_something_takes_no_number_and_leads_to_the_field(
     assert not Invoice.objects.exists()
     assert list(NumberSeries.objects.values_list("key", "last")) == before
 
-    # What is filled in is enough, with the same form: a ticket is not looked up again.
-    Profile.objects.update(legal_name="Wren Larkfield", vat_number="IE0000000X")
-    client.street, client.city = "1 Quay", "Larkfield"
-    client.save()
+    # Save at each field leads back to what is left, then to the invoice, with the same form.
+    Profile.objects.update(vat_number="IE0000000X")
+
+    def sent(address, **typed):
+        page = html.fromstring(owner_client.get(address).text)
+        (form,) = (form for form in page.forms if "opened" in form.fields)
+        # lxml says "on" for a chip whose value is empty.
+        facts = {name: value for name, value in form.form_values() if value != "on"}
+        return owner_client.post(form.get("action") or address, facts | typed)
+
+    away = sent(f"{settings}?back=//elsewhere.example/", legal_name="Wren")
+    assert away.url == settings
+    answer = sent(f"{settings}{way_back}", legal_name="Wren Larkfield")
+    assert answer.url == issue
+    left = html.fromstring(owner_client.get(issue).text).findall(".//a[@class='strip']")
+    assert [row.findtext(".//b") for row in left] == ["The client's name and address"]
+    edit = f"{reverse('client-edit', args=[client.pk])}{way_back}"
+    assert sent(edit, street="1 Quay", city="Larkfield").url == issue
+    assert "Nothing is missing" in owner_client.get(issue).text
+    assert sent(f"{reverse('studio-profile')}{way_back}").url == issue
+    change = reverse("ticket-change", args=[ticket.number])
+    assert sent(f"{change}{way_back}", intent="save").url == issue
+    rate = TaxClass.objects.create(name="Training", exempt=True)
+    taxes = html.fromstring(owner_client.get(f"{reverse('studio-taxes')}{way_back}").text)
+    (door,) = (a.get("href") for a in taxes.iter("a") if f"/{rate.pk}/" in a.get("href", ""))
+    page = html.fromstring(owner_client.get(door).text)
+    (form,) = (form for form in page.forms if "sentence" in form.fields)
+    typed = dict(form.form_values()) | {"sentence": "Rule 7."}
+    assert owner_client.post(form.get("action"), typed).url == issue
+    assert not Invoice.objects.exists()
     assert owner_client.post(issue, {"form_key": key}).status_code == 302
     invoice = Invoice.objects.get()
     assert invoice.data["form"] == "full"
     assert invoice.number.endswith("-0001")
+    assert owner_client.get(issue).url == invoice.get_absolute_url()
 
 
 def test_up_to_the_owner_s_limit_no_address_is_asked_for(studio, owner):

@@ -52,6 +52,13 @@ def _phrase(house):
     words.change_phrase(code="pl", phrase=pieces, texts=texts, by=house.owner)
 
 
+@case(verbs.NAMES_SAID)
+def _names_said(house):
+    words.save_names(code="pl", names={"Hem": "Podwinięcie", "Zip": "Zamek"}, by=house.owner)
+    yield
+    words.save_names(code="pl", names={"Hem": "Skrócenie", "Zip": ""}, by=house.owner)
+
+
 @case(verbs.WORDS_CHECKED)
 def _checked(house):
     yield

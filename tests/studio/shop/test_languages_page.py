@@ -9,7 +9,7 @@ from studio.shop.models import Entry, PaperLanguage, PaperPhrase, Profile, TaxCl
 from studio.shop.words import phrases, words_for
 from studio.shop.words.views import key_of
 from tests.conftest import as_read
-from tests.factories import OperationFactory
+from tests.factories import GarmentKindFactory, OperationFactory
 
 BRING = "Bring this ticket when you collect. Without it, your name or phone number will do."
 
@@ -97,15 +97,19 @@ def test_any_language_is_added_by_its_name_or_code(owner_client, studio):
 
 
 def test_what_the_owner_typed_is_said_to_stay(owner_client, studio):
-    """Counted by hand: two operations on offer and one that is not, terms, the studio's taxes."""
-    OperationFactory()
-    OperationFactory()
-    OperationFactory(active=False)
+    """Counted by hand: two operations on offer and one that is not, one kind of garment that the
+    program has no word for, terms, the studio's taxes."""
+    kind = GarmentKindFactory(name="Kilt")
+    OperationFactory(name="Hem", garment_kind=kind)
+    OperationFactory(name="Zip", garment_kind=kind)
+    OperationFactory(name="Dye", garment_kind=kind, active=False)
     Profile.objects.update(terms="Collect within 30 days.")
     taxes = TaxClass.objects.count()
     named = f", {taxes} names of taxes" if taxes > 1 else ", 1 name of a tax" if taxes else ""
     shown = page(owner_client, "studio-words-in", "pl")
-    assert f"Stays as you typed it: 2 operations, terms{named}." in shown
+    assert f"Stays as you typed it: 3 names of your work, terms{named}." in shown
+    names = reverse("price-names", args=["pl"])
+    assert f'href="{names}"' in shown
 
 
 def test_a_language_that_is_not_there_has_no_page(owner_client):
@@ -120,5 +124,5 @@ def test_the_pages_take_as_many_queries_with_many_phrases(owner_client, django_a
         for phrase in phrases().values()
     ]
     PaperPhrase.objects.bulk_create(rows)
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(8):
         page(owner_client, "studio-words-in", "de")

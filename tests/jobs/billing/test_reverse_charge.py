@@ -1,0 +1,125 @@
+"""One ticket whose client owes the tax: agreed before anything stands on it, and taken back.
+
+Directive 2006/112/EC: Articles 44 and 196 (the taxable person abroad owes the tax), 226 (4) and
+(11a) (both VAT numbers, the words). The electronic invoice of one is in ``test_electronic``.
+"""
+
+from uuid import uuid4
+
+import pytest
+from django.urls import reverse
+from lxml import html
+
+from jobs.billing.models import Invoice
+from jobs.tickets.agreements import latest_agreement
+from studio.shop.models import Profile, TaxClass
+from tests.drafts import hem, issued, paid, received, trousers
+from tests.factories import ClientFactory
+
+
+@pytest.fixture
+def ticket(studio, owner):
+    """A hem at 24.00, of which 13.5 % are inside: 2.85."""
+    client = ClientFactory(vat_number="DE123456789", street="Am Markt 1", city="Berlin")
+    return received(studio, owner, client=client)
+
+
+@pytest.fixture
+def page(ticket):
+    return reverse("reverse-charge", args=[ticket.number])
+
+
+def rates(ticket):
+    ticket.refresh_from_db()
+    return [
+        (rate["sentence"], rate["exempt"], rate["net"], rate["tax"], rate["gross"])
+        for rate in latest_agreement(ticket).data["rates"]
+    ]
+
+
+def words_of(page):
+    return " ".join(html.fromstring(page).text_content().split())
+
+
+def test_the_owner_agrees_it_from_the_ticket_and_takes_it_back(owner_client, ticket, page):
+    assert f'href="{page}"' in owner_client.get(ticket.get_absolute_url()).text
+    offered = words_of(owner_client.get(page).text)
+    assert "with €2.85 tax" in offered
+    assert "Prices as agreed: €24.00" in offered
+    assert "Without the tax inside: €21.15" in offered
+    answer = owner_client.post(page, {"version": 1, "prices": "agreed"})
+    assert answer.url == ticket.get_absolute_url()
+    assert rates(ticket) == [("Reverse charge", True, 2400, 0, 2400)]
+    assert TaxClass.objects.get(name="Reverse charge").exempt
+    agreed = latest_agreement(ticket)
+    assert (agreed.version, agreed.delta, agreed.reason) == (
+        2, "the tax of the work", "Reverse charge",
+    )  # fmt: skip
+    # The same again is no second version.
+    owner_client.post(page, {"version": 2})
+    assert rates(ticket) == [("", False, 2115, 285, 2400)]
+    assert latest_agreement(ticket).reason == "Tax as usual"
+    assert "Ticket 26" in owner_client.get(page).text
+
+
+def test_work_that_is_added_to_such_a_ticket_is_under_the_same_tax(owner_client, ticket, page):
+    owner_client.post(page, {"version": 1, "prices": "out"})
+    assert rates(ticket) == [("Reverse charge", True, 2115, 0, 2115)]
+    change = reverse("ticket-change", args=[ticket.number])
+    (form,) = (
+        form for form in html.fromstring(owner_client.get(change).text).forms
+        if "opened" in form.fields
+    )  # fmt: skip
+    typed = {name: value for name, value in form.form_values() if value != "on"}
+    typed |= {"g0-l1-operation": "", "g0-l1-name": "Button", "g0-l1-quantity": "1",
+              "g0-l1-price": "3", "g0-l1-basis": "total", "g0-l1-measure": "take_off"}  # fmt: skip
+    assert owner_client.post(change, typed | {"intent": "save"}).status_code == 302
+    assert rates(ticket) == [("Reverse charge", True, 2415, 0, 2415)]
+
+
+def test_its_deposit_and_receipt_tell_the_same_tax(owner_client, studio, owner, ticket, page):
+    Profile.objects.update(deposit_tax=True)
+    owner_client.post(page, {"version": 1, "prices": "agreed"})
+    studio.refresh_from_db()
+    receipt = paid(studio, owner, ticket)
+    for told in (receipt.data["rates"], receipt.data["work"]["rates"]):
+        assert [(rate["sentence"], rate["tax"]) for rate in told] == [("Reverse charge", 0)]
+    # Now the receipt stands on it.
+    assert owner_client.post(page, {"version": 2}).status_code == 200
+    assert rates(ticket)[0][0] == "Reverse charge"
+    assert f'href="{page}"' not in owner_client.get(ticket.get_absolute_url()).text
+    assert (
+        "Reverse charge"
+        in Invoice.objects.get(pk=issued(studio, owner, ticket).pk).data["rates"][0]["sentence"]
+    )
+
+
+@pytest.mark.parametrize(("change", "words"), [
+    (lambda ticket, studio, by: Profile.objects.update(vat_number="", tax_number=""),
+     "The studio's VAT number is missing"),
+    (lambda ticket, studio, by: type(ticket.client).objects.update(vat_number=""),
+     "The client's VAT number is missing, or is not one of another country."),
+    (lambda ticket, studio, by: type(ticket.client).objects.update(vat_number="IE0000000X"),
+     "or is not one of another country."),
+    (lambda ticket, studio, by: issued(studio, by, ticket), "Credit it first."),
+    (lambda ticket, studio, by: paid(studio, by, ticket), "the receipt tells the tax"),
+    (lambda ticket, studio, by: type(ticket).objects.update(version=7), "Look at the sums again."),
+    (lambda ticket, studio, by: TaxClass.objects.create(name="Reverse charge"),
+     "Make it exempt, with “Reverse charge” as its sentence."),
+])  # fmt: skip
+def test_it_is_refused_where_something_is_missing_or_stands(
+    change, words, owner_client, studio, owner, ticket, page
+):
+    before = latest_agreement(ticket).data["rates"]
+    change(ticket, studio, owner)
+    answer = owner_client.post(page, {"version": 1, "prices": "agreed"})
+    assert answer.status_code == 200
+    assert words in words_of(answer.text)
+    ticket.refresh_from_db()
+    assert ticket.agreements.get(version=1).data["rates"] == before
+    assert ticket.agreements.count() == 1
+
+
+def test_a_client_of_the_same_country_is_not_asked_about_it(owner_client, studio, owner):
+    ticket = received(studio, owner, trousers(hem()), form_key=uuid4())
+    assert "reverse-charge" not in owner_client.get(ticket.get_absolute_url()).text
