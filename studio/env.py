@@ -79,3 +79,29 @@ def postgres(url: str) -> dict[str, Any]:
         "PORT": str(parts.port or ""),
         "OPTIONS": {"options": NO_COMPILING, **dict(parse_qsl(parts.query))},
     }
+
+
+def store(name: str) -> dict[str, str]:
+    """Where files lie, from ``https://s3.example/bucket/folder``, a folder being optional.
+
+    The key is in NAME_KEY and NAME_SECRET, the region, where the store has some, in NAME_REGION.
+    Empty where there is no store.
+    """
+    value = text(name)
+    if not value:
+        return {}
+    parts = urlsplit(value)
+    bucket, _, folder = parts.path.strip("/").partition("/")
+    if parts.scheme not in {"http", "https"} or not parts.netloc or "@" in value or not bucket:
+        raise EnvError(f"{name} must read https://s3.example/bucket or .../bucket/folder.")
+    key, secret = text(f"{name}_KEY"), text(f"{name}_SECRET")
+    if not (key and secret):
+        raise EnvError(f"{name} needs {name}_KEY and {name}_SECRET.")
+    return {
+        "endpoint": f"{parts.scheme}://{parts.netloc}",
+        "bucket": bucket,
+        "folder": folder,
+        "region": text(f"{name}_REGION"),
+        "access_key": key,
+        "secret_key": secret,
+    }

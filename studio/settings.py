@@ -48,6 +48,7 @@ MIDDLEWARE = [
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "studio.shop.middleware.CompressionMiddleware",
     "studio.shop.middleware.ContentSecurityPolicyMiddleware",
+    "studio.shop.middleware.HealthMiddleware",
     "studio.shop.middleware.LettersMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -134,6 +135,7 @@ X_FRAME_OPTIONS = "DENY"
 if HTTPS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True
+    SECURE_REDIRECT_EXEMPT = [r"^health/$"]
     SECURE_HSTS_SECONDS = 30 * 24 * 3600
     # Other names below the studio's own, and the list that browsers are shipped with, are for
     # whoever owns the domain to decide.
@@ -167,8 +169,15 @@ USE_I18N = True
 CSRF_FAILURE_VIEW = "studio.shop.middleware.stale_form"
 STATIC_URL = "static/"
 STATIC_ROOT = BASE_DIR / "var" / "static"
+# Photographs, papers and copies lie in the data folder, or in a store that several machines share.
+STORE = env.store("STUDIO_FILES")
 STORAGES = {
     "default": {
+        "BACKEND": "studio.shop.store.StoreStorage",
+        "OPTIONS": STORE | {"folder": f"{STORE['folder']}/files"},
+    }
+    if STORE
+    else {
         "BACKEND": "django.core.files.storage.FileSystemStorage",
         "OPTIONS": {"location": DATA_DIR / "files", "base_url": None},
     },

@@ -68,7 +68,7 @@ def money_verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
     return verb(make, **{"helper": 403} | rest)
 
 
-PUBLIC = {"login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manifest"}
+PUBLIC = {"health", "login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manifest"}
 
 COUNTER = {
     "today": Row(),
@@ -96,6 +96,7 @@ COUNTER = {
 }
 
 SHOP = {
+    "health": Row(nobody=200, shows=FILE),
     # Whoever is in already is led on.
     "login": Row(owner=302, helper=302, nobody=200),
     "logout": verb(owner=LOGIN, helper=LOGIN),

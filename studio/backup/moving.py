@@ -1,7 +1,8 @@
 """The studio moves from SQLite to PostgreSQL, or back: every row, compared, and every paper.
 
-The stored files stay where they are, in the data folder; that each is there, and each paper the
-one that was issued, is looked at on the way.
+The stored files stay where they are; that each is there, and each paper the one that was issued,
+is looked at on the way. They move by themselves, from the data folder into the store that
+STUDIO_FILES names, or back.
 """
 
 import os
@@ -14,7 +15,7 @@ from typing import Any
 
 from django.apps import apps
 from django.conf import settings
-from django.core.files.storage import default_storage
+from django.core.files.storage import FileSystemStorage, default_storage
 from django.core.management.color import no_style
 from django.db import DEFAULT_DB_ALIAS, connection, connections, transaction
 from django.db.backends.base.base import BaseDatabaseWrapper
@@ -32,6 +33,7 @@ from studio.backup.core.manifest import (
     differences,
     read_figures,
 )
+from studio.shop.doctor import walk
 from studio.shop.models import Profile
 
 TARGET = "moving"
@@ -66,7 +68,31 @@ def move(url: str) -> Figures:
                 raise BackupError(" ".join(wrong[:3]))
             return there
     finally:
-        os.close(handle)
+        handle.close()
+
+
+def move_files(*, back: bool) -> int:
+    """Copy all files of the data folder into the store, or all of the store into the folder.
+
+    Each is compared; gives how many there are. Raises BackupError where the other place has one
+    of that name that is another. Nothing goes from where it was, and it may be done again.
+    """
+    if not settings.STORE:
+        raise BackupError("No store is named: set STUDIO_FILES.")
+    folder = FileSystemStorage(options.data_folder() / "files")
+    source, target = (default_storage, folder) if back else (folder, default_storage)
+    count = 0
+    for name in walk(source):
+        with source.open(name) as file:
+            kept = digest(file)
+            if not target.exists(name):
+                file.seek(0)
+                target.save(name, file)
+        with target.open(name) as file:
+            if digest(file) != kept:
+                raise BackupError(f"{name} is another file in the two places.")
+        count += 1
+    return count
 
 
 def _migrate(url: str) -> None:

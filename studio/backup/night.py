@@ -9,7 +9,7 @@ from datetime import timedelta
 from django.conf import settings
 from django.db import DatabaseError, connections
 
-from studio.backup import options, restore
+from studio.backup import options, restore, running, shelf
 from studio.backup.core.manifest import BackupError
 from studio.backup.core.retention import night_of
 from studio.backup.models import Backup, Kind
@@ -41,8 +41,9 @@ def _watch() -> None:
     time.sleep(FIRST_LOOK)
     while True:
         try:
+            running.hold()
             look()
-        except DatabaseError:
+        except (DatabaseError, OSError):
             logger.exception("The night's copy was not begun")
         finally:
             connections.close_all()
@@ -73,7 +74,8 @@ def try_out_is_due() -> bool:
 def try_out(row: Backup) -> None:
     """Restore the copy into a place that goes again, and remember what came of it."""
     try:
-        restore.try_out(options.copies_folder() / row.name)
+        with shelf.at_hand(row.name) as path:
+            restore.try_out(path)
     except (BackupError, OSError) as error:
         row.test_wrong = [in_words(error)]
     row.tested_at = clock.now()

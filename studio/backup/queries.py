@@ -5,13 +5,14 @@ from datetime import date, datetime, timedelta
 
 from django.conf import settings
 
-from studio.backup import options
+from studio.backup import shelf
 from studio.backup.models import Backup, Kind
 from studio.backup.write import moment_of
 from studio.shop import clock
 from studio.shop.locales import show_clock, show_day
 from studio.shop.models import Profile
 from studio.shop.money import format_money
+from studio.shop.stored_files import StoreError
 
 LATE = timedelta(hours=36)
 """Without a good copy for so long, the pages say so: a night was missed."""
@@ -77,7 +78,10 @@ def read_state(studio: Profile) -> BackupState:
 
 
 def _is_here(row: Backup) -> bool:
-    return (options.data_folder() / "backups" / row.name).is_file()
+    try:
+        return shelf.has(row.name)
+    except StoreError:  # no reason to say that it is gone
+        return True
 
 
 def _second(row: Backup) -> str:
@@ -130,12 +134,11 @@ def copies(rows: list[Backup], studio: Profile) -> list[CopyRow]:
     """The files that are there, newest first, each with what the ``rows`` remember of it."""
     known = {row.name: row for row in rows if row.name}
     found = []
-    for path in options.copies_folder().glob("studio-*.zip"):
-        if moment := moment_of(path.name):
-            row = known.get(path.name)
+    for name, size in shelf.sizes().items():
+        if moment := moment_of(name):
+            row = known.get(name)
             words = _words(row, studio) if row else "Read back when it was made"
-            size = path.stat().st_size
-            found.append(CopyRow(path.name, moment, size, words, row is None or row.good))
+            found.append(CopyRow(name, moment, size, words, row is None or row.good))
     return sorted(found, key=lambda copy: (copy.moment, copy.name), reverse=True)
 
 

@@ -18,6 +18,8 @@ from pathlib import Path
 from uuid import UUID
 
 from django.conf import settings
+from django.core.files.base import File
+from django.core.files.storage import default_storage
 from django.db import connection
 
 from studio.backup import databases, erasures, options, running
@@ -49,11 +51,13 @@ def unpack(
 
 def bring_up_to_date(folder: Path, database_url: str = "") -> None:
     """Migrate the unpacked studio, repeat erasures made since, and end its sessions."""
-    if erasures.ledger().exists() and folder != options.data_folder():
-        shutil.copyfile(erasures.ledger(), folder / erasures.ledger().name)
+    if (lines := erasures.text()) and folder != options.data_folder():
+        options.write_anew(folder / erasures.ledger().name, lines.encode())
     environment = {
         **os.environ,
         "STUDIO_DATA": str(folder),
+        # Its files lie in the folder too; what it erases is none of the store's.
+        "STUDIO_FILES": "",
         "DATABASE_URL": database_url,
         "STUDIO_SECRET_KEY": settings.SECRET_KEY,
     }
@@ -96,8 +100,9 @@ def restore(
                 _put_in_place_postgres(folder, before)
             else:
                 bring_up_to_date(folder)
+                _put_into_the_store(folder, before)
                 connection.close()
-                _begin(before, [databases.SQLITE_FILE, "files"])
+                _begin(before, [databases.SQLITE_FILE, *_files()])
         except BaseException:
             if not (data / PLAN).exists():
                 shutil.rmtree(folder, ignore_errors=True)
@@ -106,8 +111,13 @@ def restore(
         with suppress(OSError):  # another account's folder: the doctor names it
             data.chmod(0o700)
     finally:
-        os.close(handle)
+        handle.close()
     return manifest, before
+
+
+def _files() -> list[str]:
+    """What is renamed beside the database: nothing where the files lie in a store."""
+    return [] if settings.STORE else ["files"]
 
 
 def _begin(before: Path, names: list[str], renamed: tuple[str, ...] = ()) -> None:
@@ -157,7 +167,7 @@ def finish_at_start() -> None:
         try:
             finish()
         finally:
-            os.close(handle)
+            handle.close()
 
 
 def _put_in_place_postgres(folder: Path, before: Path) -> None:
@@ -167,8 +177,33 @@ def _put_in_place_postgres(folder: Path, before: Path) -> None:
     databases.run_on_server(f"DROP DATABASE IF EXISTS {quoted(fresh)}")
     databases.create_database(folder / databases.DUMP_FILE, fresh)
     bring_up_to_date(folder, databases.url_of(fresh))
+    _put_into_the_store(folder, before)
     connection.close()
-    _begin(before, ["files"], (fresh, name, f"{name}_{before.name.replace('-', '_').lower()}"))
+    _begin(before, _files(), (fresh, name, f"{name}_{before.name.replace('-', '_').lower()}"))
+
+
+def _put_into_the_store(folder: Path, before: Path) -> None:
+    """Add the copy's files to those in the store, if there is one. Safe to repeat.
+
+    Nothing goes: files that came since lie where they were, and one that is another now is put
+    aside, below the name of ``before``.
+    """
+    store = options.store()
+    if store is None:
+        return
+    files = folder / "files"
+    for path in sorted(path for path in files.rglob("*") if path.is_file()):
+        name = path.relative_to(files).as_posix()
+        if default_storage.exists(name):
+            with default_storage.open(name) as file:
+                if archive.digest(file) == archive.digest_of(path):
+                    continue
+                file.seek(0)
+                store.put(f"{before.name}/{name}", file, default_storage.size(name))
+            default_storage.delete(name)
+        with path.open("rb") as fresh:
+            default_storage.save(name, File(fresh))
+    shutil.rmtree(files)
 
 
 def try_out(path: Path, *, passphrase: str = "") -> tuple[Manifest, list[str]]:

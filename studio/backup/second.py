@@ -10,12 +10,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
-from studio.backup import erasures, options
+from studio.backup import erasures, options, shelf
 from studio.backup.core import archive
 from studio.backup.core.manifest import BackupError
 from studio.backup.models import Backup
 from studio.backup.options import Options
 from studio.shop import clock
+from studio.shop.stored_files import StoreError
 
 MARK = "sewing-studio-copies.txt"
 MARK_WORDS = (
@@ -112,12 +113,16 @@ def fill(row: Backup, old: Callable[[list[str]], list[str]]) -> None:
         place = place_of(options.load())
         if place is None:
             return
-        place.put(options.copies_folder() / row.name)
-        if erasures.ledger().exists():
-            place.put(erasures.ledger())
+        with shelf.at_hand(row.name) as path:
+            place.put(path)
+        if lines := erasures.text():
+            with options.working_folder() as folder:
+                path = folder / erasures.ledger().name
+                options.write_anew(path, lines.encode())
+                place.put(path)
         for name in old(place.names()):
             place.remove(name)
-    except BackupError as error:
+    except (BackupError, StoreError) as error:
         row.second = str(error)[:300]
     else:
         row.second, row.second_at = "", clock.now()

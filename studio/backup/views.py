@@ -12,7 +12,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
-from studio.backup import actions, options, queries
+from studio.backup import actions, options, queries, shelf
 from studio.backup.core.manifest import BackupError
 from studio.backup.everything import write_everything
 from studio.backup.forms import FolderForm, PassphraseForm, StoreForm
@@ -37,7 +37,7 @@ def backups(request: StudioRequest) -> HttpResponse:
         "tried": next((row for row in rows if row.tested_at), None),
         "opts": options.load(),
         "second": next((row for row in rows if row.second or row.second_at), None),
-        "folder": options.copies_folder(),
+        "folder": shelf.where(),
     }
     return render(request, "backup/backups.html", context)
 
@@ -79,10 +79,9 @@ def backup_now(request: StudioRequest) -> HttpResponse:
 @fresh_password_for_file
 @require_safe
 def backup_file(request: StudioRequest, name: str) -> FileResponse:
-    path = options.copies_folder() / name
-    if name not in {copy.name for copy in options.copies_folder().glob("studio-*.zip")}:
+    if name not in shelf.sizes():
         raise Http404
-    return FileResponse(path.open("rb"), as_attachment=True, filename=name)
+    return FileResponse(shelf.read(name), as_attachment=True, filename=name)
 
 
 @sensitive_post_parameters()

@@ -13,7 +13,7 @@ from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from studio.backup import databases, options, second
+from studio.backup import databases, options, second, shelf
 from studio.backup.core import archive
 from studio.backup.core.archive import MANIFEST
 from studio.backup.core.manifest import BackupError, Manifest
@@ -42,9 +42,13 @@ def program_version() -> str:
 
 @dataclass(frozen=True)
 class FreshCopy:
-    """A file of the copies' folder that was read back; ``faults`` are of the studio's own data."""
+    """A copy that was read back; ``faults`` are of the studio's own data.
+
+    ``path`` is where it was made, and where it lies unless the store has it.
+    """
 
     path: Path
+    size: int
     manifest: Manifest
     faults: list[str]
 
@@ -64,14 +68,16 @@ def write_copy(moment: datetime, mark: str = "") -> FreshCopy:
         path = _free_name(moment, mark)
         ready.rename(path)
         _sync(path.parent)
-    return FreshCopy(path, manifest, faults)
+    fresh = FreshCopy(path, path.stat().st_size, manifest, faults)
+    shelf.keep(path)
+    return fresh
 
 
 def _free_name(moment: datetime, mark: str) -> Path:
     folder = options.copies_folder()
     stem = f"{moment.astimezone(UTC):{NAME}}{f'-{mark}' if mark else ''}"
     count, path = 1, folder / f"{stem}.zip"
-    while path.exists():
+    while path.exists() or shelf.has(path.name):
         count += 1
         path = folder / f"{stem}-{count}.zip"
     return path
@@ -192,7 +198,7 @@ def back_up(kind: Kind, *, night: date | None = None) -> Backup | None:
 
 def describe(row: Backup, copy: FreshCopy) -> None:
     tables, profile = copy.manifest.figures.tables, Profile.objects.first()
-    row.name, row.size, row.wrong = copy.path.name, copy.path.stat().st_size, copy.faults
+    row.name, row.size, row.wrong = copy.path.name, copy.size, copy.faults
     row.locked = options.load().locks
     row.tickets = tables[TICKETS].rows
     row.paid = int(tables[PAYMENTS].sums["amount"])
@@ -206,6 +212,12 @@ def in_words(error: Exception) -> str:
     return str(error)
 
 
+def is_pending() -> bool:
+    """Whether something is to be migrated."""
+    executor = MigrationExecutor(connection)
+    return bool(executor.migration_plan(executor.loader.graph.leaf_nodes()))
+
+
 def before_upgrade() -> FreshCopy | None:
     """A copy of a studio that is about to be migrated; None where there is nothing to lose.
 
@@ -216,8 +228,7 @@ def before_upgrade() -> FreshCopy | None:
         profile = Profile._meta.db_table  # noqa: SLF001 -- documented by Django
         if profile not in tables or not Profile.objects.values("pk").exists():
             return None
-    plan = MigrationExecutor(connection)
-    if not plan.migration_plan(plan.loader.graph.leaf_nodes()):
+    if not is_pending():
         return None
     return write_copy(clock.now(), UPGRADED)
 
@@ -249,11 +260,9 @@ def moment_of(name: str) -> datetime | None:
 
 def drop_old(rule: KeepRule = KeepRule()) -> list[str]:  # noqa: B008 -- frozen
     """Remove copies that the rule does not keep; gives their names."""
-    folder = options.copies_folder()
-    names = [path.name for path in folder.glob("studio-*.zip")]
-    dropped = droppable(names, faulty(), rule)
+    dropped = droppable(list(shelf.sizes()), faulty(), rule)
     for name in dropped:
-        (folder / name).unlink(missing_ok=True)
+        shelf.remove(name)
     return dropped
 
 

@@ -23,7 +23,7 @@ from typing import Any
 
 from django.apps import apps
 from django.conf import settings
-from django.core.files.storage import default_storage
+from django.core.files.storage import Storage, default_storage
 from django.db import DatabaseError, connection
 from django.db.backends.utils import CursorWrapper
 from django.db.migrations.executor import MigrationExecutor
@@ -34,7 +34,7 @@ from django.utils import timezone
 from studio.shop import clock
 from studio.shop.locales import show_when
 from studio.shop.models import Entry, Profile
-from studio.shop.stored_files import whole_of
+from studio.shop.stored_files import StoreError, whole_of
 
 LEAST_FREE, LITTLE_FREE = 200 * 1024**2, 1024**3
 FOLDER, FILE = 0o700, 0o600
@@ -202,7 +202,7 @@ def strays() -> Strays:
         .values_list(field.name, flat=True).distinct()
         if name
     }  # fmt: skip
-    there = set(_walk(""))
+    there = set(walk(default_storage))
     before = timezone.now() - SETTLED
     unknown = sorted(
         name
@@ -212,14 +212,15 @@ def strays() -> Strays:
     return Strays(_out_of_reach(unknown), sorted(known - there))
 
 
-def _walk(folder: str) -> Iterator[str]:
+def walk(storage: Storage, folder: str = "") -> Iterator[str]:
+    """The names of all files below the folder."""
     try:
-        folders, files = default_storage.listdir(folder)
+        folders, files = storage.listdir(folder)
     except FileNotFoundError:
         return
     yield from (os.path.join(folder, name) for name in files)
     for name in folders:
-        yield from _walk(os.path.join(folder, name))
+        yield from walk(storage, os.path.join(folder, name))
 
 
 PATH = re.compile(r"""["']([^"'\\]+/[^"'\\/]+\.\w+)["']""")
@@ -243,8 +244,11 @@ def sweep() -> int:
 
 @check
 def pictures_and_papers(_studio: Profile) -> Finding:
-    found = strays()
     name = "Pictures and papers"
+    try:
+        found = strays()
+    except StoreError as error:
+        return Finding(name, False, str(error), "Look at the store that STUDIO_FILES names.")
     if found.missing:
         few = ", ".join(found.missing[:3])
         words = f"{counted(len(found.missing))} missing, such as {few}."
@@ -316,6 +320,11 @@ SHUT = Cause(
     "The database does not answer, or its file is not where it was. Is the disk plugged in?",
     status=503,
 )
+AWAY = Cause(
+    "The shelf is out of reach",
+    "The store of pictures and papers does not answer, or refuses. Try again in a minute.",
+    status=503,
+)
 DAMAGED = Cause(
     "A page of the book is torn",
     "The database's file is damaged. Restore it from a backup.",
@@ -355,6 +364,8 @@ def cause_of(wrong: BaseException | None) -> Cause | None:
 
 
 def _known(wrong: BaseException) -> Cause | None:
+    if isinstance(wrong, StoreError):
+        return AWAY
     if isinstance(wrong, OSError):
         return BY_NUMBER.get(wrong.errno or 0)
     state = str(getattr(wrong, "sqlstate", None) or "")

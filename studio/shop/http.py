@@ -7,12 +7,14 @@ from urllib.parse import urlencode, urlsplit
 
 from django.conf import settings
 from django.contrib import messages
+from django.contrib.auth.decorators import login_not_required
 from django.core.exceptions import (
     BadRequest,
     DisallowedHost,
     PermissionDenied,
     SuspiciousOperation,
 )
+from django.db import DatabaseError, connection
 from django.http import (
     HttpRequest,
     HttpResponse,
@@ -156,6 +158,17 @@ def breakdown(request: HttpRequest, cause: doctor.Cause | None, *, keeps: bool) 
     if status == 503:
         response.headers["Retry-After"] = "30"
     return response
+
+
+@login_not_required
+def health(request: HttpRequest) -> HttpResponse:
+    """For a proxy: 200 where program and database answer, else 503; nothing else is told."""
+    try:
+        with connection.cursor() as cursor:
+            cursor.execute("SELECT 1")
+    except DatabaseError:
+        return HttpResponse("no database\n", status=503, content_type="text/plain")
+    return HttpResponse("well\n", content_type="text/plain")
 
 
 def owner_only(view: View) -> View:

@@ -17,12 +17,27 @@ from django.urls import reverse
 
 from studio.shop import clock, doctor
 from studio.shop.doors import logins
-from studio.shop.http import breakdown, is_own_form, sent_again, typed_in
+from studio.shop.http import breakdown, health, is_own_form, sent_again, typed_in
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
 logger = logging.getLogger("django.request")
 Handler = Callable[[HttpRequest], HttpResponse]
+
+
+class HealthMiddleware:
+    """Answers whoever asks whether the program is well, by whatever name; see ``http.health``.
+
+    A proxy asks without a login, over plain HTTP, and often by an address that nobody else uses.
+    """
+
+    def __init__(self, get_response: Handler) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponse:
+        if request.path == reverse("health"):
+            return health(request)
+        return self.get_response(request)
 
 
 class ContentSecurityPolicyMiddleware:

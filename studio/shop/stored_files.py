@@ -13,6 +13,11 @@ from django.core.files.storage import Storage
 from django.db import transaction
 from django.db.models.fields.files import FieldFile
 
+
+class StoreError(OSError):
+    """The store does not do what it is asked; the message is a sentence to show."""
+
+
 Written = list[tuple[Storage, str]]
 
 _written: ContextVar[Written | None] = ContextVar("written", default=None)

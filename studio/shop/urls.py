@@ -2,9 +2,11 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from studio.shop import views
+from studio.shop.http import health
 from studio.shop.words import views as words
 
 urlpatterns = [
+    path("health/", health, name="health"),
     path("login/", views.Login.as_view(), name="login"),
     path("logout/", LogoutView.as_view(), name="logout"),
     path("password/", views.Password.as_view(), name="password"),

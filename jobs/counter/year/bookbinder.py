@@ -1,17 +1,13 @@
 """Journals are built beside the program: asked for in a row, made by a process, one at a time.
 
-The process holds a lock of the file system while it lives, so that the next one waits for it and
+The process holds a lock while it lives (``one_at_a_time``), so that the next one waits for it and
 everybody sees whether one is at work: a lock goes with the process, also when the machine stops.
 What was cut short is begun again when somebody looks for it.
 """
 
-import fcntl
 import logging
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
-from pathlib import Path
 from secrets import token_urlsafe
 
 from django.conf import settings
@@ -19,6 +15,7 @@ from django.db import transaction
 
 from jobs.counter.year.journal import journal_pdf, read_journal
 from jobs.makes.models import JournalBook
+from studio.backup.running import one_at_a_time
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.numbers import lock
@@ -26,7 +23,7 @@ from studio.shop.stored_files import atomic_with_files, save_with_file
 
 MOST_TRIES = 3
 JOURNALS = "journals"
-"""What is locked in the database while one is asked for or taken up."""
+"""What is locked while one is built, and in the database while one is asked for or taken up."""
 State = JournalBook.State
 
 logger = logging.getLogger(__name__)
@@ -60,7 +57,7 @@ def start() -> None:
 def at_work() -> bool:
     """Whether a process is building."""
     try:
-        with _alone(wait=False):
+        with one_at_a_time(JOURNALS, wait=False):
             return False
     except BlockingIOError:
         return True
@@ -68,18 +65,9 @@ def at_work() -> bool:
 
 def build_all() -> None:
     """Build one after the other until nothing waits. Waits for another process that is at it."""
-    with _alone(wait=True):
+    with one_at_a_time(JOURNALS):
         while book := _take_up():
             _build(book)
-
-
-@contextmanager
-def _alone(*, wait: bool) -> Iterator[None]:
-    folder = Path(settings.DATA_DIR)
-    folder.mkdir(parents=True, exist_ok=True)
-    with (folder / "journals.lock").open("w") as file:
-        fcntl.flock(file, fcntl.LOCK_EX | (0 if wait else fcntl.LOCK_NB))
-        yield
 
 
 @transaction.atomic

@@ -123,7 +123,7 @@ def test_the_studios_doors_begin_with_the_backup(pages: Client, settings):
 
 
 def test_back_up_now_says_what_came_of_it(pages: Client, monkeypatch: pytest.MonkeyPatch):
-    fresh = write.FreshCopy(Path(__file__), manifest_of_one_ticket(), [])
+    fresh = write.FreshCopy(Path(__file__), 9, manifest_of_one_ticket(), [])
     monkeypatch.setattr(write, "write_copy", lambda *_: fresh)
     page = pages.post(reverse("backup-now"), follow=True).text
     assert "Backed up: 1 ticket, €10.50 paid, read back and equal." in page

@@ -1,8 +1,6 @@
 """The second place: a folder with its mark, and a store that speaks S3, on this machine."""
 
 import errno
-import socket
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +13,7 @@ from studio.backup.core.retention import KeepRule
 from studio.backup.models import Backup, Kind
 from studio.backup.options import Options
 from studio.shop import clock
+from tests.studio.backup.conftest import held
 
 pytestmark = pytest.mark.any_day
 
@@ -78,33 +77,6 @@ def test_what_is_wrong_with_the_folder_is_said_and_the_first_copy_stays(
     assert copy.exists()
 
 
-@pytest.fixture(scope="module")
-def store() -> Iterator[str]:
-    """A store on a free port that forgets all; ``moto`` has its own account of S3."""
-    from moto.server import ThreadedMotoServer
-
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-    server = ThreadedMotoServer(ip_address="127.0.0.1", port=port, verbose=False)
-    server.start()
-    yield f"http://127.0.0.1:{port}"
-    server.stop()
-
-
-def held(store: str) -> dict[str, bytes]:
-    """What lies in the bucket, read by another library than the one that wrote it."""
-    import boto3
-    from botocore.config import Config
-
-    client = boto3.client(
-        "s3", endpoint_url=store, aws_access_key_id="who", aws_secret_access_key="knows",
-        region_name="us-east-1", config=Config(s3={"addressing_style": "path"}),
-    )  # fmt: skip
-    names = [each["Key"] for each in client.list_objects_v2(Bucket="copies").get("Contents", [])]
-    return {name: client.get_object(Bucket="copies", Key=name)["Body"].read() for name in names}
-
-
 @pytest.mark.django_db
 @pytest.mark.real_time
 def test_a_store_gets_each_copy_and_old_ones_go(copy: Path, store: str):
@@ -116,7 +88,7 @@ def test_a_store_gets_each_copy_and_old_ones_go(copy: Path, store: str):
     )  # fmt: skip
     with pytest.raises(BackupError, match="no such bucket"):
         Store(chosen).claim()
-    Store(chosen).client.make_bucket("copies")
+    Store(chosen).there.client.make_bucket("copies")
     Store(chosen).claim()
     options.save(chosen)
     assert filled(copy).second == ""

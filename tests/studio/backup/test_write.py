@@ -193,7 +193,7 @@ def test_the_night_is_looked_for_and_once_a_week_restored(
             "billing_payment": TableFigures(0, {"amount": "0"}),
         }
         manifest = Manifest("", "", "", [], Figures(tables, []))
-        return write.FreshCopy(path, manifest, [])
+        return write.FreshCopy(path, 2, manifest, [])
 
     tried: list[str] = []
     monkeypatch.setattr(write, "write_copy", write_copy)

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from django.core.management.base import CommandError
+from django.db import DatabaseError, connection
 
 from studio.shop.management.commands import serve
 
@@ -69,6 +70,24 @@ def get(connection: HTTPConnection, path: str):
     connection.request("GET", path)
     response = connection.getresponse()
     return response, response.read().decode()
+
+
+@pytest.mark.django_db
+def test_a_proxy_is_told_whether_all_is_well_and_nothing_else(client, settings, monkeypatch):
+    """By any name, over plain HTTP, without a login, before there is a studio."""
+    settings.SECURE_SSL_REDIRECT = True
+    settings.SECURE_REDIRECT_EXEMPT = [r"^health/$"]
+    settings.ALLOWED_HOSTS = ["studio.example"]
+    answer = client.get("/health/", headers={"Host": "10.0.0.7:8000"})
+    assert (answer.status_code, answer.content) == (200, b"well\n")
+    assert client.get("/login/", headers={"Host": "studio.example"}).status_code == 301
+
+    def gone() -> None:
+        raise DatabaseError("no route to host")
+
+    monkeypatch.setattr(connection, "cursor", gone)
+    answer = client.get("/health/", headers={"Host": "10.0.0.7:8000"})
+    assert (answer.status_code, answer.content) == (503, b"no database\n")
 
 
 def test_an_empty_studio_leads_to_its_set_up(opened, tmp_path):

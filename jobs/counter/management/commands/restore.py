@@ -11,7 +11,7 @@ from django.core.management.base import BaseCommand, CommandError
 from django.db import DatabaseError, connection
 
 from clients.models import Client
-from studio.backup import options
+from studio.backup import options, shelf
 from studio.backup.core.archive import is_locked
 from studio.backup.core.manifest import BackupError
 from studio.backup.restore import restore, try_out
@@ -30,19 +30,28 @@ class Command(BaseCommand):
         parser.add_argument("--check", action="store_true", help="Only look whether it is whole.")
 
     def handle(self, *args: Any, file: Path, **choices: Any) -> None:
+        """``file`` may also be the mere name of a copy, as *Backups* lists it."""
         try:
-            passphrase = self._passphrase(file, choices["passphrase_file"])
-            if choices["check"]:
-                manifest, faults = try_out(file, passphrase=passphrase)
+            if not file.is_file() and shelf.has(file.name):
+                with shelf.at_hand(file.name) as copy:
+                    self._bring_back(copy, choices)
             else:
-                faults = []
-                manifest, before = restore(
-                    file, moment=clock.now(), passphrase=passphrase, also_erased=erased_here()
-                )
+                self._bring_back(file, choices)
         except BackupError as error:
             raise CommandError(str(error)) from error
         except OSError as error:
-            raise CommandError(f"{error.strerror}: {error.filename}") from error
+            words = f"{error.strerror}: {error.filename}" if error.strerror else str(error)
+            raise CommandError(words) from error
+
+    def _bring_back(self, file: Path, choices: dict[str, Any]) -> None:
+        passphrase = self._passphrase(file, choices["passphrase_file"])
+        if choices["check"]:
+            manifest, faults = try_out(file, passphrase=passphrase)
+        else:
+            faults = []
+            manifest, before = restore(
+                file, moment=clock.now(), passphrase=passphrase, also_erased=erased_here()
+            )
         rows = sum(table.rows for table in manifest.figures.tables.values())
         self.stdout.write(
             f"The copy of {manifest.moment} is whole: {rows} rows and {len(manifest.files) - 1} "
@@ -55,7 +64,7 @@ class Command(BaseCommand):
         self.stdout.write("It is in place.")
         if before.exists():
             self.stdout.write(f"What was there before lies in {before}.")
-        if not any(options.copies_folder().glob("studio-*.zip")):
+        if not shelf.sizes():
             self.stdout.write(
                 "No copy lies here yet. Start the program, set second place and passphrase anew "
                 "(Studio, Backups), and back up."

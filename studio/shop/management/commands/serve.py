@@ -40,10 +40,12 @@ class Command(BaseCommand):
         parser.add_argument("--port", type=int, default=8000)
 
     def handle(self, *args: Any, address: str, port: int, **options: Any) -> None:
-        finish_at_start()
-        running.hold()
-        upgrade()
-        call_command("collectstatic", verbosity=0, interactive=False)
+        # One of several that start at once brings the data up to date; the others find it done.
+        with running.one_at_a_time("starting"):
+            finish_at_start()
+            upgrade()
+            running.hold()
+            call_command("collectstatic", verbosity=0, interactive=False)
         # It looks once, when it is loaded, which style sheets and scripts there are.
         from studio.wsgi import application  # noqa: PLC0415
 

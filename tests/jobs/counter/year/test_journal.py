@@ -14,6 +14,7 @@ from lxml import html
 from jobs.counter.year import bookbinder
 from jobs.counter.year.journal import read_journal
 from jobs.makes.models import JournalBook, Make
+from studio.backup.running import one_at_a_time
 from studio.shop import clock
 from tests import factories as f
 from tests import papers, proofreading
@@ -220,10 +221,10 @@ def test_one_at_a_time_and_it_says_how_far_it_is(owner_client, studio, settings)
     begun = JournalBook.objects.create(
         year=2026, page="A5", state="building", done=300, asked_at=clock.now()
     )
-    with bookbinder._alone(wait=False):
+    with one_at_a_time(bookbinder.JOURNALS, wait=False):
         bookbinder.ask_for(year=2026, page="A5")
         bookbinder.ask_for(year=2026, page="A4")
-        with pytest.raises(BlockingIOError), bookbinder._alone(wait=False):
+        with pytest.raises(BlockingIOError), one_at_a_time(bookbinder.JOURNALS, wait=False):
             pass
         text = page(owner_client)
     assert ("Reading the pictures" in text, "Waiting for its turn" in text) == (True, True)
