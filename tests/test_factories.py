@@ -4,8 +4,6 @@ import pytest
 
 from tests.factories import FACTORIES
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.mark.django_db
 @pytest.mark.parametrize("maker", FACTORIES, ids=lambda maker: maker.__name__)

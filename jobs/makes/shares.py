@@ -30,7 +30,7 @@ class Meant:
 
 
 @dataclass(frozen=True)
-class Shares:
+class ClothShares:
     """``there`` = ``cut`` + ``meant`` + ``free``: what came in less what went otherwise.
 
     ``short`` is by how much more is meant than is left; nothing is free then. ``aside`` says what
@@ -66,7 +66,7 @@ class Shares:
         return (self.rest(make) or NONE) - self.aside.get(make, NONE)
 
 
-def share_out(left: Decimal, cut: Decimal, plans: Iterable[Meant]) -> Shares:
+def share_out(left: Decimal, cut: Decimal, plans: Iterable[Meant]) -> ClothShares:
     """Divide a cloth of which ``left`` lies there and ``cut`` was cut, less what was put back.
 
     More put back than was cut had gone otherwise and is there again: nothing is cut then.
@@ -78,4 +78,4 @@ def share_out(left: Decimal, cut: Decimal, plans: Iterable[Meant]) -> Shares:
         aside[plan.make] = min(wanted, over)
         over -= aside[plan.make]
         short += wanted - aside[plan.make]
-    return Shares(max(NONE, cut), left - over, over, short, aside, plans)
+    return ClothShares(max(NONE, cut), left - over, over, short, aside, plans)

@@ -7,7 +7,7 @@ from fractions import Fraction
 from jobs.makes.lengths import as_cut
 from jobs.makes.matching import Printed, Wish, needed
 from jobs.makes.models import Cloth, Make, MakeState, Need, Pattern
-from jobs.makes.shares import Shares
+from jobs.makes.shares import ClothShares
 from studio.shop.money import exact
 
 
@@ -45,7 +45,7 @@ def asked_by_pattern(make: Make, cloth: Cloth) -> Decimal | None:
     return None if takes is None else as_cut(takes, cloth.unit)
 
 
-def with_cloth(wish: Wish, make: Make, shares: dict[int, Shares]) -> Wish:
+def with_cloth(wish: Wish, make: Make, shares: dict[int, ClothShares]) -> Wish:
     """The wish with what is still to be cut of each cloth meant for it, and what it has of it.
 
     Of a make under way what nobody said is cut; cloth that is used up is meant for it no longer

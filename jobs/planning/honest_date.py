@@ -36,7 +36,7 @@ LOOK = 60
 
 
 @dataclass(frozen=True)
-class Cell:
+class StripCell:
     """One day of the strip, as ``plan.promises.StripDay``, with its verdict.
 
     ``chance`` is in percent, for days before the likely one.
@@ -74,7 +74,7 @@ class WeekAnswer:
         return self.known and (self.likely.day or self.known)
 
     @cached_property
-    def cells(self) -> list[Cell]:
+    def cells(self) -> list[StripCell]:
         """The next open days; where the honest one lies behind them, those from the first possible.
 
         The honest day is among them, wherever it lies.
@@ -84,7 +84,7 @@ class WeekAnswer:
         if kept and all(row.day != kept for row in days[:STRIP]):
             days = [row for row in days if self.verdict(row.day) != "full"]
         return [
-            Cell(
+            StripCell(
                 row.day,
                 row.spare,
                 row.spare_kept,

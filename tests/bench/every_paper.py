@@ -96,6 +96,7 @@ def by_name(name: str) -> HardCase:
 CASES = {
     "usual": HardCase({"electronic": True}, garments=usual()),
     "long name": by_name(LONG_NAME),
+    "unbroken": by_name("W" * 200),
     "right to left": by_name(f"{HEBREW_NAME} {ARABIC_NAME}"),
     "emoji": by_name(EMOJI_NAME),
     "chinese": by_name(CHINESE_NAME),

@@ -53,7 +53,7 @@ MEASURED = (forms.IntegerField, forms.DecimalField)
 Rows = dict[str, dict[str, Texts]]
 
 
-class Row(NamedTuple):
+class FormRow(NamedTuple):
     """``of`` is the key of the garment that a line is on."""
 
     key: str
@@ -79,16 +79,16 @@ def read_opened(text: str) -> tuple[int, Rows] | None:
         return None
 
 
-def rows_of(data: QueryDict) -> Iterator[Row]:
+def rows_of(data: QueryDict) -> Iterator[FormRow]:
     """The ticket, and every garment and line that stands on it; those that are new have no key."""
-    yield Row("", "")
+    yield FormRow("", "")
     for number in row_numbers(data, "g"):
         prefix = f"g{number}"
         garment = _key("g", data.get(f"{prefix}-pk", ""))
-        yield Row(garment, prefix)
+        yield FormRow(garment, prefix)
         for place in row_numbers(data, f"{prefix}-l"):
             line = f"{prefix}-l{place}"
-            yield Row(_key("l", data.get(f"{line}-pk", "")), line, garment)
+            yield FormRow(_key("l", data.get(f"{line}-pk", "")), line, garment)
 
 
 def _key(kind: str, pk: str) -> str:
@@ -113,12 +113,12 @@ def fields_of(data: QueryDict, standing: StandingTicket, studio: Profile, *, mon
     return rows
 
 
-def _at(row: Row, name: str) -> str:
+def _at(row: FormRow, name: str) -> str:
     """How the page names the field."""
     return f"{row.prefix}-{name}" if row.prefix else name
 
 
-def _texts(data: QueryDict, row: Row, name: str) -> Texts:
+def _texts(data: QueryDict, row: FormRow, name: str) -> Texts:
     return texts_of(data.getlist(_at(row, name)))
 
 
@@ -136,7 +136,7 @@ class Merge:
         self.rows = self._known_rows()
         self.merged = Merged()
 
-    def _known_rows(self) -> dict[str, Row]:
+    def _known_rows(self) -> dict[str, FormRow]:
         return {row.key: row for row in rows_of(self.data) if not row.key.startswith("new")}
 
     def choose(self, verb: str, name: str) -> None:
@@ -160,7 +160,7 @@ class Merge:
                 self._as_new(part)
         self.rows = self._known_rows()
 
-    def _as_new(self, row: Row) -> None:
+    def _as_new(self, row: FormRow) -> None:
         """A row that is no longer on the ticket comes back as a new one, at the price agreed."""
         base, thing = self.base.pop(row.key, {}), self._thing(row)
         for name in USUAL:
@@ -203,7 +203,7 @@ class Merge:
                     if not (name in USUAL and not mine) and not self._same(row, name, mine, theirs):
                         yield self._label(row, name)
 
-    def _both_there(self, row: Row) -> None:
+    def _both_there(self, row: FormRow) -> None:
         base, now = self.base.get(row.key), self.now[row.key]
         for name, theirs in now.items():
             was, mine = base.get(name) if base else None, _texts(self.data, row, name)
@@ -219,7 +219,7 @@ class Merge:
             shown, typed = (self._shown(row, name, texts) for texts in (theirs, mine))
             self.merged.ask(_at(row, name), shown, typed)
 
-    def _was_removed(self, row: Row) -> None:
+    def _was_removed(self, row: FormRow) -> None:
         """They took it off. What was changed here is asked, the rest goes."""
         parts = [part for part in self._whole(row) if part.key in self.base]
         fresh = row.key[:1] == "g" and any(
@@ -236,7 +236,7 @@ class Merge:
         self._write(row, GONE, ["yes"])
         self.merged.news.append(f"{self._name(row)} taken off")
 
-    def _is_removed(self, row: Row) -> None:
+    def _is_removed(self, row: FormRow) -> None:
         """It was taken off here. What they changed of it since is looked at before it goes."""
         grown = any(part.of == row.key and part.key not in self.base for part in rows_of(self.page))
         whole = self._whole(row)
@@ -279,18 +279,18 @@ class Merge:
                         rows[row.key][name] = self.base[row.key][name]
         return opened(rows, entry)
 
-    def _gone(self, row: Row) -> bool:
+    def _gone(self, row: FormRow) -> bool:
         return bool(self.data.get(_at(row, GONE)))
 
-    def _ask(self, row: Row, name: str, words: str, take: str, hold: str) -> None:
+    def _ask(self, row: FormRow, name: str, words: str, take: str, hold: str) -> None:
         at = _at(row, name)
         self.merged.questions[at] = Question(at, f"{self.merged.who} {words}", take, hold)
 
-    def _whole(self, row: Row) -> Iterable[Row]:
+    def _whole(self, row: FormRow) -> Iterable[FormRow]:
         """A garment with its lines, or a line alone."""
         return [part for part in self.rows.values() if row.key in {part.key, part.of}]
 
-    def _touched(self, row: Row) -> bool:
+    def _touched(self, row: FormRow) -> bool:
         return not self._gone(row) and any(
             (mine := _texts(self.data, row, name)) != was
             and not (name in USUAL and not mine)
@@ -298,12 +298,12 @@ class Merge:
             for name, was in self.base[row.key].items()
         )
 
-    def _same(self, row: Row, name: str, first: Texts, second: Texts) -> bool:
+    def _same(self, row: FormRow, name: str, first: Texts, second: Texts) -> bool:
         return first == second or self._meaning(row, name, first) == self._meaning(
             row, name, second
         )
 
-    def _meaning(self, row: Row, name: str, texts: Texts) -> Any:
+    def _meaning(self, row: FormRow, name: str, texts: Texts) -> Any:
         """A tick, a number or a length, however it was typed; other texts as they are."""
         field = FIELDS[row.key[:1]][name]
         if isinstance(field, forms.BooleanField):
@@ -319,27 +319,27 @@ class Merge:
             return texts
         return value.mm if isinstance(value, Length) else value
 
-    def _write(self, row: Row, name: str, texts: Texts) -> None:
+    def _write(self, row: FormRow, name: str, texts: Texts) -> None:
         self.data.setlist(_at(row, name), texts or [""])
 
-    def _label(self, row: Row, name: str) -> str:
+    def _label(self, row: FormRow, name: str) -> str:
         label = str(FIELDS[row.key[:1]][name].label)
         return f"{self._name(row)}, {label.lower()}" if row.key else label
 
-    def _name(self, row: Row) -> str:
+    def _name(self, row: FormRow) -> str:
         thing = self._thing(row)
         if isinstance(thing, Line):
             return f"{thing.garment.letter} {thing.name}"
         return f"{thing.letter} {thing.kind_name}" if thing else "A garment"
 
-    def _thing(self, row: Row) -> Garment | Line | None:
+    def _thing(self, row: FormRow) -> Garment | Line | None:
         """The row itself, also one that was taken off."""
         pks = keys([row.key[1:]])
         if row.key[0] == "l":
             return Line.objects.select_related("garment").filter(pk__in=pks).first()
         return Garment.objects.filter(pk__in=pks).first()
 
-    def _shown(self, row: Row, name: str, texts: Texts) -> str:
+    def _shown(self, row: FormRow, name: str, texts: Texts) -> str:
         field = FIELDS[row.key[:1]][name]
         if isinstance(field, forms.BooleanField):
             return "yes" if texts else "no"

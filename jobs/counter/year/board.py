@@ -31,7 +31,7 @@ MARKS = {
 
 
 @dataclass(frozen=True)
-class Tile:
+class BoardTile:
     """A make or a gap on the board. ``key`` is how a form names it: ``make-3`` or ``gap-2``.
 
     ``planned`` is what was hoped for when the season began, ``later`` what came to it since, and
@@ -100,9 +100,9 @@ class LaneShown:
     season: Season
     begun: bool
     over: bool
-    hoped: list[Tile]
-    made: list[Tile]
-    unplanned: list[Tile]
+    hoped: list[BoardTile]
+    made: list[BoardTile]
+    unplanned: list[BoardTile]
     strips: list[Strip]
     sewn: int
     wanted: int
@@ -153,8 +153,8 @@ class YearBoard:
     lanes: list[LaneShown]
     facts: Board
     under_way: int
-    some_time: list[Tile]
-    gaps: list[Tile]
+    some_time: list[BoardTile]
+    gaps: list[BoardTile]
     free: list[tuple[Cloth, Decimal]]
 
     @property
@@ -171,7 +171,7 @@ class YearBoard:
         counts = Counter(tile.worn for tile in self.some_time)
         return [(name.value, counts[name.value]) for name in Name if counts[name.value]]
 
-    def for_some_time(self, *, worn: str, every: bool) -> list[Tile]:
+    def for_some_time(self, *, worn: str, every: bool) -> list[BoardTile]:
         """Those for one kind of season, else the first few or ``every`` one."""
         chosen = [tile for tile in self.some_time if not worn or tile.worn == worn]
         return chosen if worn or every else chosen[:SHOWN_FOR_SOME_TIME]
@@ -269,12 +269,12 @@ def _wish(hope: Hope, makes: dict[int, Make], guesses: dict[int, HoursGuess]) ->
     )  # fmt: skip
 
 
-def _tile(thing: Make | Gap) -> Tile:
+def _tile(thing: Make | Gap) -> BoardTile:
     if isinstance(thing, Gap):
-        return Tile(f"gap-{thing.pk}", thing.words, address=thing.get_absolute_url())
+        return BoardTile(f"gap-{thing.pk}", thing.words, address=thing.get_absolute_url())
     state, picture = MakeState(thing.state), face_of(thing)
     words = thing.kind or thing.words
-    return Tile(
+    return BoardTile(
         f"make-{thing.pk}",
         str(thing),
         picture,
@@ -340,7 +340,7 @@ def _lanes(
     def thing(wish: Hoped) -> Make | Gap:
         return makes[wish.make] if wish.make is not None else gaps[wish.gap or 0]
 
-    def hoped(lane: Lane) -> list[Tile]:
+    def hoped(lane: Lane) -> list[BoardTile]:
         stands = {wish.thing for wish in lane.standing}
         rows = [*lane.standing, *(wish for wish in lane.hoped if wish.thing not in stands)]
         later = {wish.thing for wish in lane.later}

@@ -22,7 +22,7 @@ from jobs.makes.models import (
     MakeState,
     Picture,
 )
-from jobs.makes.shares import Shares
+from jobs.makes.shares import ClothShares
 from jobs.makes.shelf.queries import CUT, NO_LONGER_MEANT, shares_of
 from jobs.makes.wishes import asked_by_pattern
 from studio.shop.models import Entry
@@ -155,7 +155,7 @@ class ClothOfMake:
     """
 
     cloth: Cloth
-    shares: Shares
+    shares: ClothShares
     plan: ClothPlan | None
     moves: list[ClothMove]
     cut: Decimal
@@ -188,7 +188,7 @@ def cloths_of(make: Make) -> list[ClothOfMake]:
 
 
 def _of_make(
-    make: Make, cloth: Cloth, shares: Shares, plan: ClothPlan | None, moves: list[ClothMove]
+    make: Make, cloth: Cloth, shares: ClothShares, plan: ClothPlan | None, moves: list[ClothMove]
 ) -> ClothOfMake:
     over = make.state in NO_LONGER_MEANT
     off = max(Decimal(0), -sum((move.mm for move in moves), Decimal(0)))

@@ -203,7 +203,7 @@ def give_away(
 
 
 @dataclass(frozen=True)
-class Washed:
+class Washing:
     """What was measured before and after, along the length and, where both are known, across it.
 
     ``whole`` says that all of the cloth was washed; otherwise a piece of it was, as a trial.
@@ -216,7 +216,7 @@ class Washed:
     whole: bool = True
 
 
-def wash(*, cloth: Cloth, washed: Washed, by: User, form_key: UUID) -> Entry | None:
+def wash(*, cloth: Cloth, washed: Washing, by: User, form_key: UUID) -> Entry | None:
     """Keep the shrinkage; if all of it was washed, it is as long and wide as it is now.
 
     The first wash counts: a later one shortens the cloth and leaves the shrinkage as it was. A
@@ -297,7 +297,7 @@ def _once(
     form_key: UUID,
     make: Make | None = None,
     length: ClothLength | None = None,
-    content: ClothLength | Washed | int | None = None,
+    content: ClothLength | Washing | int | None = None,
 ) -> Entry | None:
     """Do ``act`` on the locked cloth, unless this ``form_key`` has done it already."""
     with transaction.atomic():

@@ -8,7 +8,7 @@ from django import forms
 from jobs.makes.lengths import ClothLengthField, ClothWidthField, show_cloth
 from jobs.makes.models import Cloth, Make
 from jobs.makes.pictures import PictureField
-from jobs.makes.shelf.actions import Washed
+from jobs.makes.shelf.actions import Washing
 from jobs.makes.shelf.queries import Chosen, open_makes
 from jobs.makes.wishes import needs_of
 from studio.shop.forms import (
@@ -236,7 +236,7 @@ class WashForm(LengthForm):
 
     def facts(self) -> dict[str, Any]:
         facts = dict(self.cleaned_data)
-        return {"form_key": facts.pop("form_key"), "washed": Washed(**facts)}
+        return {"form_key": facts.pop("form_key"), "washed": Washing(**facts)}
 
 
 class MeanForm(StudioFormMixin, forms.Form):

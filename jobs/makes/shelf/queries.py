@@ -12,7 +12,7 @@ from django.shortcuts import get_object_or_404
 
 from jobs.makes.lengths import show_cloth
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, Make, MakeState
-from jobs.makes.shares import Meant, Shares, share_out
+from jobs.makes.shares import ClothShares, Meant, share_out
 from studio.shop.models import Entry
 from studio.shop.tables import PER_PAGE
 from studio.shop.text import fold
@@ -131,7 +131,7 @@ class ShelfShares:
     ``longest`` is the scale that the bars of the page share.
     """
 
-    rows: list[tuple[Cloth, Shares]]
+    rows: list[tuple[Cloth, ClothShares]]
     lengths: int
     meant: Decimal
     free: Decimal
@@ -191,7 +191,7 @@ class PlanLine:
     short: Decimal = Decimal(0)
 
 
-def plan_lines(cloth: Cloth, shares: Shares) -> list[PlanLine]:
+def plan_lines(cloth: Cloth, shares: ClothShares) -> list[PlanLine]:
     return [
         PlanLine(
             plan,
@@ -212,7 +212,7 @@ def open_makes() -> QuerySet[Make]:
 NO_LONGER_MEANT = [MakeState.FINISHED, MakeState.LET_GO]
 
 
-def shares_of(cloths: Iterable[Cloth]) -> dict[int, Shares]:
+def shares_of(cloths: Iterable[Cloth]) -> dict[int, ClothShares]:
     """What of each cloth was cut, is meant and is free. Two queries.
 
     Makes under way are served first, then those planned next, ideas, and last what rests.

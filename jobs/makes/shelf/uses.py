@@ -7,7 +7,7 @@ from uuid import UUID, uuid4
 from jobs.makes.lengths import show_cloth
 from jobs.makes.matching import ShelfLength, Wish, first_failed, needed
 from jobs.makes.models import Cloth, Make, MakeState, Pattern
-from jobs.makes.shares import Shares
+from jobs.makes.shares import ClothShares
 from jobs.makes.shelf.queries import PlanLine, plan_lines
 from jobs.makes.wall.queries import Tile, tile_of, tiles_of, with_marks
 from jobs.makes.wishes import cut_of, make_wish, pattern_wish
@@ -56,7 +56,7 @@ class Uses:
         return self.free[UNFOLDED:]
 
 
-def uses_of_cloth(cloth: Cloth, shares: Shares) -> Uses:
+def uses_of_cloth(cloth: Cloth, shares: ClothShares) -> Uses:
     """As many queries however much is meant and however many ideas there are."""
     lines = plan_lines(cloth, shares)
     rows = {tile.make.pk: tile for tile in tiles_of(Make.objects.filter(cloth_plans__cloth=cloth))}
@@ -70,7 +70,7 @@ def uses_of_cloth(cloth: Cloth, shares: Shares) -> Uses:
     )
 
 
-def _could_be(cloth: Cloth, shares: Shares) -> tuple[list[Use], list[Use]]:
+def _could_be(cloth: Cloth, shares: ClothShares) -> tuple[list[Use], list[Use]]:
     """Ideas without cloth first, the warmest ahead, then patterns that none of them names."""
     if not cloth.left_mm:
         return [], []

@@ -7,7 +7,7 @@ from django import template
 
 from jobs.makes.lengths import show_cloth
 from jobs.makes.models import Cloth
-from jobs.makes.shares import Shares
+from jobs.makes.shares import ClothShares
 from studio.shop.money import exact, round_half_up
 
 register = template.Library()
@@ -16,7 +16,7 @@ register.filter("cloth_length", show_cloth)
 
 @register.inclusion_tag("makes/shelf/_bar.html")
 def cloth_bar(
-    cloth: Cloth, shares: Shares, longest: Decimal | None = None, height: int = 36
+    cloth: Cloth, shares: ClothShares, longest: Decimal | None = None, height: int = 36
 ) -> dict[str, Any]:
     """The cloth as a bar to scale: cut, meant, free and what is short follow each other.
 

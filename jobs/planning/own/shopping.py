@@ -17,7 +17,7 @@ from django.views.decorators.http import require_POST
 
 from jobs.makes.ideas.queries import face_of
 from jobs.makes.models import Cloth, ClothMove, ClothPlan, FurtherPattern, Make, MakeState, Need
-from jobs.makes.shares import Shares
+from jobs.makes.shares import ClothShares
 from jobs.makes.shelf.queries import CUT, shares_of
 from jobs.makes.wall.queries import Tile
 from jobs.makes.wishes import asked_by_pattern, needs_of
@@ -153,7 +153,7 @@ def _short(makes: list[Make]) -> list[ClothShort]:
     return rows
 
 
-def _lacks(share: Shares, make: Make) -> bool:
+def _lacks(share: ClothShares, make: Make) -> bool:
     """Also where no length was said: what the others leave is not enough."""
     return share.rest(make.pk) is None or share.lacks(make.pk) > 0
 

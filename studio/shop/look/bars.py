@@ -134,7 +134,7 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Block:
+class ColumnBlock:
     kind: str
     x: str
     y: str
@@ -184,7 +184,7 @@ class Columns:
         ]
 
     @property
-    def blocks(self) -> list[Block]:
+    def blocks(self) -> list[ColumnBlock]:
         most, below = self._reach
         scale, room = most + below, self.room
         blocks = []
@@ -199,7 +199,7 @@ class Columns:
                     foot += height
                 if height:
                     blocks.append(
-                        Block(
+                        ColumnBlock(
                             part.kind,
                             percent((number + 0.08) * room),
                             percent(top),

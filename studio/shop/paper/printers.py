@@ -42,7 +42,7 @@ SHEETS, ROLLS, CARDS = (
 
 
 @dataclass(frozen=True)
-class Paper:
+class PaperKind:
     """What can be printed, and the sizes it is made for."""
 
     words: str
@@ -52,13 +52,13 @@ class Paper:
 # A tag needs room for a number that is read at two metres: two by two on a sheet, never on a roll
 # of thermal paper, which turns black under the iron.
 PAPERS = {
-    "claim": Paper("Claim ticket", SHEETS | ROLLS),
-    "tags": Paper("Garment tags", CARDS | {"A4", "Letter"}),
-    "work": Paper("Work sheet", SHEETS),
-    "agreement": Paper("Agreement", SHEETS),
-    "invoice": Paper("Invoice", SHEETS),
-    "receipt": Paper("Receipt", SHEETS | ROLLS | {"A6", "4x6"}),
-    "lists": Paper("Lists and notices", SHEETS),
+    "claim": PaperKind("Claim ticket", SHEETS | ROLLS),
+    "tags": PaperKind("Garment tags", CARDS | {"A4", "Letter"}),
+    "work": PaperKind("Work sheet", SHEETS),
+    "agreement": PaperKind("Agreement", SHEETS),
+    "invoice": PaperKind("Invoice", SHEETS),
+    "receipt": PaperKind("Receipt", SHEETS | ROLLS | {"A6", "4x6"}),
+    "lists": PaperKind("Lists and notices", SHEETS),
 }
 
 

@@ -17,9 +17,6 @@ from tests.factories import ClientFactory
 from tests.jobs.planning.pages import words
 from tests.tables import cells
 
-pytestmark = pytest.mark.postgres
-
-
 HEM = "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total"
 MORNING = "2026-07-01 08:30Z"
 

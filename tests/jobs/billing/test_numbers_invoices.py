@@ -1,4 +1,4 @@
-"""Two hundred invoices at once, by four threads and by four processes."""
+"""Two hundred invoices at once, by four processes; by threads see ``test_paying_at_once``."""
 
 from collections import Counter
 from copy import copy
@@ -16,8 +16,6 @@ from tests.drafts import received
 from tests.jobs.billing import issuing
 from tests.studio.shop import rush_hour
 from tests.studio.shop.rush_hour import EACH, WORKERS, Job
-
-CROWDS = [rush_hour.by_threads, rush_hour.by_processes]
 
 
 def copies(rows, **changes):
@@ -64,17 +62,15 @@ def jobs_for(transactional_db, studio, owner, tmp_path):
     return jobs
 
 
-@pytest.mark.parametrize("crowd", CROWDS)
-def test_two_hundred_invoices_at_once_have_no_gap_and_no_twin(crowd, jobs_for):
-    numbers = crowd(jobs_for(issuing.guarded))
+def test_two_hundred_invoices_at_once_have_no_gap_and_no_twin(jobs_for):
+    numbers = rush_hour.by_processes(jobs_for(issuing.guarded))
     year = datetime.now(UTC).year % 100
     expected = [f"I{year}-{number:04d}" for number in range(1, WORKERS * EACH + 1)]
     assert sorted(numbers) == expected
     assert sorted(Invoice.objects.values_list("number", flat=True)) == expected
 
 
-@pytest.mark.parametrize("crowd", CROWDS)
-def test_without_the_guard_the_same_crowd_loses_three_in_four(crowd, jobs_for):
-    outcomes = Counter(crowd(jobs_for(issuing.unguarded)))
+def test_without_the_guard_the_same_crowd_loses_three_in_four(jobs_for):
+    outcomes = Counter(rush_hour.by_processes(jobs_for(issuing.unguarded)))
     assert outcomes["lost"] == EACH * (WORKERS - 1)
     assert Invoice.objects.count() == EACH

@@ -21,7 +21,7 @@ from jobs.makes.models import (
 from jobs.makes.patterns import actions as patterns
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.shelf import actions as shelf
-from jobs.makes.shelf.actions import Washed
+from jobs.makes.shelf.actions import Washing
 from jobs.makes.wall import actions as wall
 from jobs.makes.year import actions as year
 from jobs.makes.year.seasons import Name, season
@@ -412,14 +412,14 @@ add_case(
     verbs.WASH,
     f.ClothFactory,
     lambda cloth, by: shelf.wash(
-        cloth=cloth, washed=Washed(**WASHED, **WIDTHS), by=by, form_key=uuid4()
+        cloth=cloth, washed=Washing(**WASHED, **WIDTHS), by=by, form_key=uuid4()
     ),
 )
 add_case(
     verbs.WASH_TRIAL,
     f.ClothFactory,
     lambda cloth, by: shelf.wash(
-        cloth=cloth, washed=Washed(**WASHED, whole=False), by=by, form_key=uuid4()
+        cloth=cloth, washed=Washing(**WASHED, whole=False), by=by, form_key=uuid4()
     ),
 )
 

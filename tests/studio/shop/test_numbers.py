@@ -33,17 +33,16 @@ def jobs_for(way, folder) -> list[Job]:
 
 
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.parametrize("crowd", [rush_hour.by_threads, rush_hour.by_processes])
-def test_two_hundred_numbers_at_once(crowd, tmp_path):
-    numbers = crowd(jobs_for(number_takers.guarded, tmp_path))
+def test_two_hundred_numbers_at_once(tmp_path):
+    """By threads; by processes invoices take theirs (``test_numbers_invoices``)."""
+    numbers = rush_hour.by_threads(jobs_for(number_takers.guarded, tmp_path))
     assert len(numbers) == WORKERS * EACH == 200
     assert_whole(numbers)
 
 
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.parametrize("crowd", [rush_hour.by_threads, rush_hour.by_processes])
-def test_without_the_guard_the_same_crowd_gets_twins(crowd, tmp_path):
-    numbers = crowd(jobs_for(number_takers.unguarded, tmp_path))
+def test_without_the_guard_the_same_crowd_gets_twins(tmp_path):
+    numbers = rush_hour.by_threads(jobs_for(number_takers.unguarded, tmp_path))
     assert Counter(numbers) == {str(number): WORKERS for number in range(1, EACH + 1)}
     with pytest.raises(AssertionError):
         assert_whole(numbers)

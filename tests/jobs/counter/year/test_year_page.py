@@ -15,8 +15,6 @@ from tests.drafts import gone, hem, issued, received, take_in, trousers
 from tests.jobs.counter.year.making import at, finished, photograph
 from tests.jobs.planning.pages import words
 
-pytestmark = pytest.mark.postgres
-
 
 @pytest.fixture(autouse=True)
 def _november(studio):

@@ -9,7 +9,7 @@ import pytest
 from jobs.makes.lengths import parse_cloth
 from jobs.makes.models import Cloth, ClothMove
 from jobs.makes.shelf import actions
-from jobs.makes.shelf.actions import ShelfError, Washed
+from jobs.makes.shelf.actions import ShelfError, Washing
 from studio.shop import history
 from studio.shop.history import HistoryError
 from studio.shop.pictures import FreshPicture
@@ -86,26 +86,26 @@ def test_what_the_page_shows_as_all_of_it_can_be_cut(owner):
 
 
 def test_washed_shortens_it_and_keeps_what_it_lost(linen, hand):
-    washed = Washed(long("3"), long("2.85"), long("140 cm"), long("136.5 cm"))
+    washed = Washing(long("3"), long("2.85"), long("140 cm"), long("136.5 cm"))
     key = uuid4()
     for _ in range(2):
         actions.wash(**hand, washed=washed, form_key=key)
     assert left(linen) == 2850
     assert (linen.shrink_along, linen.shrink_across) == (Decimal("5.0"), Decimal("2.5"))
     assert (linen.washed, linen.width_mm) == (True, 1365)
-    actions.wash(**hand, washed=Washed(long("2.85"), long("2.80")), form_key=uuid4())
+    actions.wash(**hand, washed=Washing(long("2.85"), long("2.80")), form_key=uuid4())
     assert (left(linen), linen.shrink_along) == (2800, Decimal("5.0"))
 
 
 def test_a_trial_tells_what_it_will_lose_and_takes_nothing(linen, hand):
-    trial = Washed(long("20 cm"), long("19 cm"), whole=False)
+    trial = Washing(long("20 cm"), long("19 cm"), whole=False)
     actions.wash(**hand, washed=trial, form_key=uuid4())
     assert (left(linen), linen.washed, linen.shrink_along) == (3000, False, Decimal("5.0"))
 
 
 def test_half_of_it_gone_is_no_shrinkage(linen, hand):
     with pytest.raises(ShelfError, match="Half of it") as wrong:
-        actions.wash(**hand, washed=Washed(long("3"), long("1.5")), form_key=uuid4())
+        actions.wash(**hand, washed=Washing(long("3"), long("1.5")), form_key=uuid4())
     assert wrong.value.field == "after"
     assert (left(linen), linen.washed) == (3000, False)
 
@@ -138,7 +138,7 @@ def test_a_cut_is_undone_once(linen, hand, owner):
 
 
 def test_a_wash_is_undone_with_all_it_said(linen, hand, owner):
-    washed = Washed(long("3"), long("2.85"), long("140 cm"), long("136.5 cm"))
+    washed = Washing(long("3"), long("2.85"), long("140 cm"), long("136.5 cm"))
     entry = actions.wash(**hand, washed=washed, form_key=uuid4())
     history.undo(entry=entry, by=owner)
     assert left(linen) == 3000

@@ -14,7 +14,7 @@ from jobs.makes.lengths import ClothLength
 from jobs.makes.models import Cloth, ClothPlan, Make, MakeState
 from jobs.makes.shares import Meant, share_out
 from jobs.makes.shelf import actions
-from jobs.makes.shelf.actions import Washed
+from jobs.makes.shelf.actions import Washing
 from jobs.makes.shelf.queries import free_lengths, shares_of
 from jobs.makes.wall.actions import arrange
 from tests import factories as f
@@ -85,7 +85,7 @@ class OnPaper:
         if self.left:
             lost = self.left // 3
             before, after = self.long(self.left), self.long(self.left - lost)
-            self.on_cloth(actions.wash, washed=Washed(before=before, after=after))
+            self.on_cloth(actions.wash, washed=Washing(before=before, after=after))
             self.came(-lost)
 
     def came(self, steps: int) -> None:
