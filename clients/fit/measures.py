@@ -82,12 +82,18 @@ MEASURES = {
 # Measures that begin or end at the waist: they compare only where it was taken at the same level.
 AT_WAIST = frozenset({
     "waist", "front_waist", "back_waist", "waist_to_hip", "crotch_depth", "crotch_length",
-    "outseam",
+    "outseam", "waist_floor_front", "waist_floor_back", "front_rise", "back_rise",
 })  # fmt: skip
 
 
 # The jobs with measures of their own, as they are called where one chooses.
-SETS = {"trousers": "Trousers", "jacket": "Jacket", "gown": "Gown", "child": "A child"}
+SETS = {
+    "trousers": "Trousers",
+    "jacket": "Jacket",
+    "gown": "Gown",
+    "jumpsuit": "Jumpsuit",
+    "child": "A child",
+}
 
 
 def spots() -> tuple[Spot, ...]:

@@ -18,8 +18,10 @@ from studio.shop.models import Profile
 from studio.shop.paper import Document
 
 SIZES = ("A5", "A6", "half-letter")
-# Rows on the first side of an A6 card; the others follow on its back, above the figure.
-FIRST_SIDE = 22
+# Rows on a side of a card: on those before the last, and on the last, above the figure.
+ROWS = {"A6": (22, 8)}
+USUAL_ROWS = (30, 30)
+MOST_BLANK = 30  # rows of a card of which some are blank
 # More pairs of sides, or longer texts, and the rows of a card move closer together.
 MANY_PAIRS, LONG_NAME, LONG_WORN = 2, 30, 70
 
@@ -45,14 +47,32 @@ class CardRow:
 
 
 def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
-    """The card of a sheet as PDF on ``page``, one of ``SIZES``: one side, A6 two sides."""
+    """The card of a sheet as PDF on ``page``, one of ``SIZES``: as many sides as it takes."""
     title = f"Measurement card {sheet.client.name}"
     return paper.write([_lay_out(sheet, studio, page, title)], title=title)
 
 
 def card_rows(taking: Taking) -> list[CardRow]:
-    """Every measure of the list, whether it was taken or not."""
-    return [CardRow(measure, tuple(_values(measure, taking))) for measure in MEASURES.values()]
+    """What was taken, and blank rows for what usually is, in the order of the list."""
+    taken = [key for key in MEASURES if any((key, side) in taking.lengths for side in ("", *SIDES))]
+    others = sorted(MEASURES.values(), key=lambda measure: (not measure.usual, -len(measure.sets)))
+    blank = [measure.key for measure in others if measure.key not in taken]
+    shown = {*taken, *blank[: max(0, MOST_BLANK - len(taken))]}
+    return [
+        CardRow(measure, tuple(_values(measure, taking)))
+        for key, measure in MEASURES.items()
+        if key in shown
+    ]
+
+
+def sides_of(rows: list[CardRow], page: str) -> list[list[CardRow]]:
+    """The rows by side; the figure stands below those of the last."""
+    full, last = ROWS.get(page, USUAL_ROWS)
+    sides: list[list[CardRow]] = []
+    while len(rows) > last:
+        sides.append(rows[:full])
+        rows = rows[full:]
+    return [*sides, rows]
 
 
 def heel_shown(sheet: Sheet) -> str:
@@ -89,7 +109,6 @@ def _value(side: str, length: Length) -> CardValue:
 
 def _lay_out(sheet: Sheet, studio: Profile, page: str, title: str) -> Document:
     rows = card_rows(taking_of(sheet))
-    first = FIRST_SIDE if page == "A6" else len(rows)
     long_name = len(sheet.client.name) > LONG_NAME
     pairs = sum(row.pair for row in rows)
     return paper.lay_out(
@@ -101,8 +120,8 @@ def _lay_out(sheet: Sheet, studio: Profile, page: str, title: str) -> Document:
             "heel": heel_shown(sheet),
             "long_name": long_name,
             "tight": pairs > MANY_PAIRS or long_name or len(sheet.worn) > LONG_WORN,
-            "sides": [rows[:first], *([rows[first:]] if rows[first:] else [])],
-            "figures": figures(),
+            "sides": sides_of(rows, page),
+            "figures": figures({row.measure.key for row in rows}),
         },
         title=title,
         language=studio.language_tag,

@@ -67,9 +67,9 @@ class Figure:
     alt: str
 
 
-def figures() -> tuple[Figure, ...]:
-    """Front and back, with every measure of the list."""
-    return tuple(_figure(view) for view in SEEN)
+def figures(keys: Collection[str] | None = None) -> tuple[Figure, ...]:
+    """Front and back, with the measures of ``keys``, or every one of the list."""
+    return tuple(_figure(view, keys) for view in SEEN)
 
 
 @dataclass(frozen=True)
@@ -138,9 +138,9 @@ def mirrored(points: Sequence[Point]) -> list[Point]:
     return [(-x, y) for x, y in points]
 
 
-def _figure(view: str) -> Figure:
+def _figure(view: str, keys: Collection[str] | None) -> Figure:
     halves = (ARM, SIDE, *WITHIN[view])
-    marks = _marks(view)
+    marks = tuple(mark for mark in _marks(view) if keys is None or mark.measure.key in keys)
     names = ", ".join(f"{mark.measure.number} {mark.measure.name.lower()}" for mark in marks)
     return Figure(
         view=view,

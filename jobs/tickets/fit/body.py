@@ -8,23 +8,27 @@ from studio.shop.look.garments import drawing_of, place_of
 
 ANY = ""
 LEGS = ("trousers", "jeans", "shorts", "jumpsuit", "night", "child")
+LONG = ("dress", "gown")
 # By place, then by the drawing of the garment.
 ABOUT: dict[str, dict[str, tuple[str, ...]]] = {
     "hem": {
         **dict.fromkeys(LEGS, ("inseam", "outseam")),
-        "skirt": ("outseam",),
+        **dict.fromkeys(LONG, ("hollow_hem", "nape_floor", "waist_floor_front")),
+        "skirt": ("outseam", "waist_floor_front", "waist_floor_back"),
     },
-    "cuffs": {ANY: ("arm_length", "wrist")},
-    "waist": {ANY: ("waist", "high_hip")},
+    "cuffs": {ANY: ("arm_length", "cb_wrist", "hand")},
+    "waist": {ANY: ("waist", "stomach", "high_hip")},
     "sides": {ANY: ("bust", "waist", "hip")},
     "bodice": {ANY: ("bust", "underbust", "waist")},
     "darts": {ANY: ("bust", "waist", "hip")},
     "legs": {ANY: ("thigh", "knee", "calf", "instep")},
-    "shoulders": {ANY: ("shoulder", "across_back")},
+    "shoulders": {ANY: ("shoulder", "shoulder_width", "across_back")},
     "collar": {ANY: ("neck",)},
 }
 # What a finished length is measured along, as the body was.
-FINISHED = {("cuffs", ANY): "arm_length"}
+FINISHED = {
+    ("cuffs", ANY): "arm_length", ("hem", "gown"): "hollow_hem", ("hem", "dress"): "hollow_hem",
+}  # fmt: skip
 
 
 def measures_about(kind: str, work: str, order: int = 0) -> tuple[str, ...]:

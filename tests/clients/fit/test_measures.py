@@ -27,6 +27,10 @@ ISO_8559 = {
     "shoulder", "across_back", "upper_arm", "arm_length", "bust_point_len", "back_waist",
     "front_waist", "crotch_depth", "waist_to_hip", "outseam", "inseam", "head", "neck", "neck_base",
     "bust", "wrist", "waist", "hip", "thigh", "knee", "calf", "ankle", "crotch_length", "height",
+    # Of the list of 1989: shoulder width, seventh cervical to wrist, cervical height, armscye,
+    # elbow and hand girth, trunk circumference, waist height.
+    "shoulder_width", "cb_wrist", "nape_floor", "armhole", "elbow", "hand", "torso_loop",
+    "waist_floor_front", "waist_floor_back",
 }  # fmt: skip
 
 

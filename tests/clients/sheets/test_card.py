@@ -1,6 +1,7 @@
 """The measurement card, read back from the PDF by others than the program that wrote it."""
 
 import random
+from collections.abc import Iterable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -8,9 +9,10 @@ from fractions import Fraction
 import pytest
 from django.urls import reverse
 
+from clients.fit.changes import Taking
 from clients.fit.measures import MEASURES, SIDES
 from clients.models import Measured, Sheet
-from clients.sheets.documents import SIZES, heel_shown
+from clients.sheets.documents import SIZES, card_rows, heel_shown
 from tests import papers, proofreading
 from tests.factories import ClientFactory, MeasuredFactory, SheetFactory
 from tests.papers_data import EMOJI_NAME, LONG_NAME
@@ -51,8 +53,8 @@ def fill(sheet: Sheet, sixteenths: list[int]) -> list[str]:
     return [f"{inches(count)} in" for count in sixteenths[: len(MEASURES)]]
 
 
-def every_pair(sheet: Sheet) -> None:
-    for measure in MEASURES.values():
+def every_pair(sheet: Sheet, keys: Iterable[str]) -> None:
+    for measure in map(MEASURES.__getitem__, keys):
         for side in SIDES if measure.sided else ("",):
             MeasuredFactory(
                 sheet=sheet, key=measure.key, side=side, mm=Decimal("706.4375"),
@@ -66,8 +68,21 @@ CASES = {
     "long": lambda: a_sheet(client=ClientFactory(name=LONG_NAME), worn="W" * 200),
     "emoji": lambda: a_sheet(client=ClientFactory(name=EMOJI_NAME), waist_at="midway"),
     "one pair": lambda: MeasuredFactory(sheet=a_sheet(), key="knee", side="left").sheet,
-    "pairs": lambda: every_pair(sheet := a_sheet(front_from="nape")) or sheet,
+    "pairs": lambda: every_pair(sheet := a_sheet(front_from="nape"), thirty()) or sheet,
+    "all": lambda: every_pair(sheet := a_sheet(), MEASURES) or sheet,
 }
+
+
+def thirty() -> list[str]:
+    """The measures of a card on which nothing is written yet."""
+    return [row.measure.key for row in card_rows(Taking(date(2026, 3, 2), {}))]
+
+
+def sides(case: str, size: str) -> int:
+    """Thirty measures on a side of A5; on A6 22, and the figure on the back with the others."""
+    if case == "all":
+        return 3 if size == "A6" else 2
+    return 2 if size == "A6" else 1
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -80,7 +95,7 @@ def test_nothing_is_in_the_margins_or_printed_over(case, size, printed):
     assert papers.broken_figures(pdf) == []
     assert set(papers.sizes(pdf)) == {STANDARD[size]}
     if case != "long":
-        assert len(papers.sizes(pdf)) == (2 if size == "A6" else 1)
+        assert len(papers.sizes(pdf)) == sides(case, size)
 
 
 @pytest.mark.parametrize("size", SIZES)
@@ -139,7 +154,7 @@ def test_every_sixteenth_of_an_inch_is_printed_as_it_was_typed(size, printed):
 def test_a_value_keeps_the_way_it_was_written(typed, unit, mm, shown, printed):
     """27 3/8 in are 27.375 x 2.54 = 69.5325 cm."""
     row = MeasuredFactory(sheet=a_sheet(), typed=typed, unit=unit, mm=Decimal(mm))
-    assert f"15 Waist {shown}" in papers.text(printed(row.sheet))
+    assert f"{MEASURES['waist'].number} Waist {shown}" in papers.text(printed(row.sheet))
 
 
 def test_left_and_right_stand_beside_each_other(printed):
@@ -162,8 +177,10 @@ def test_the_numbers_of_the_list_are_those_of_the_figure(size, printed):
     """Each number is printed twice: before its measure and on the figure."""
     pages = papers.words(printed(CASES["empty"](), size))
     printed_words = [word["text"] for page in pages for word in page]
+    numbers = {MEASURES[key].number for key in thirty()}
+    assert len(numbers) == 30
     for number in range(3, len(MEASURES) + 1):  # 1 and 2 are in the date and the foot too
-        assert printed_words.count(str(number)) == 2, number
+        assert printed_words.count(str(number)) == (2 if number in numbers else 0), number
 
 
 def test_the_figure_is_told_to_listeners(printed):

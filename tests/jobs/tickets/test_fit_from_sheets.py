@@ -141,12 +141,30 @@ def test_the_newest_value_of_each_measure_and_when_it_is_too_old():
 ABOUT = [
     ("Trousers", "Hem", ("inseam", "outseam")),
     ("Jeans", "Hem, original edge kept", ("inseam", "outseam")),
-    ("Skirt", "Let down hem", ("outseam",)),
-    ("Jacket", "Shorten sleeves from the cuff", ("arm_length", "wrist")),
-    ("Trousers", "Take in waist", ("waist", "high_hip")),
+    ("Skirt", "Let down hem", ("outseam", "waist_floor_front", "waist_floor_back")),
+    ("Jacket", "Shorten sleeves from the cuff", ("arm_length", "cb_wrist", "hand")),
+    ("Trousers", "Take in waist", ("waist", "stomach", "high_hip")),
     ("Dress", "Take in side seams, lined", ("bust", "waist", "hip")),
+    (
+        "Wedding or evening dress",
+        "Hem, lace edge",
+        ("hollow_hem", "nape_floor", "waist_floor_front"),
+    ),
     ("Trousers", "Replace zip", ()),
 ]
+
+
+def test_a_gown_is_measured_in_its_shoes_so_no_heel_comes_on_top(owner_client, studio, owner):
+    """By hand: nape to floor 150, 2 above it: 148."""
+    gown = received(studio, owner, trousers(hem(), kind_name="Dress", heel_typed="7 cm"))
+    piece = gown.garments.get()
+    measured(gown.client, nape_floor="150 cm", heel_mm=Decimal(70), heel_typed="7 cm")
+    assert filled(owner_client.get(address(piece, "hem"))) == {"floor": "150 cm"}
+    asked = {"garment": "dress", "floor": "150 cm", "above": "2", "layers": "1"}
+    says = owner_client.get(address(piece, "hem"), asked).context["answer"].says
+    assert says.startswith("Finish at 148 cm")
+    measured(gown.client, hollow_hem="139 cm")
+    assert filled(owner_client.get(address(piece, "hem")))["finished"] == "139 cm"
 
 
 def test_which_measures_work_is_about():

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any, ClassVar, cast
 
 from django import forms
+from django.forms.boundfield import BoundField
 from django.http import QueryDict
 from django.utils.html import format_html
 
@@ -44,6 +45,8 @@ class SumForm(StudioFormMixin, forms.Form):
     answered_by: ClassVar[Mapping[str, Mapping[str, str]]] = {}
     """By the place that the sum is of, "" for all: the measure that answers a field."""
     place_field = ""  # the field that says the place
+    rare: ClassVar[tuple[str, ...]] = ()  # fields that wait in a drawer
+    rare_words = "More"  # what the drawer is called
     of_the_larger: ClassVar[frozenset[str]] = frozenset()
     """Fields of which the larger side counts where left and right differ."""
 
@@ -125,6 +128,22 @@ class SumForm(StudioFormMixin, forms.Form):
             cautions=[*answer.cautions, *(_aged(fact, locale) for fact in facts if fact.doubt)],
         )
 
+    @property
+    def main_fields(self) -> list[BoundField]:
+        return [field for field in self if field.name not in self.rare]
+
+    @property
+    def rare_fields(self) -> list[BoundField]:
+        return [self[name] for name in self.rare]
+
+    @property
+    def rare_used(self) -> bool:
+        """Whether the drawer holds something out of the usual, or a message: it lies open then."""
+        return any(
+            field.errors or str(field.value() or "") not in {"", str(field.field.initial or "")}
+            for field in self.rare_fields
+        )
+
     def from_sheets(self) -> list[BodyFact]:
         """The measures of sheets that the valid form reckons with."""
         return [
@@ -192,6 +211,7 @@ def layers_field() -> forms.IntegerField:
         min_value=1,
         max_value=20,
         initial=1,
+        required=False,
         widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
     )
 

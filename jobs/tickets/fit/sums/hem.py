@@ -10,7 +10,7 @@ from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
 from clients.fit.lengths import Mm
-from clients.sheets.known import HEEL
+from clients.sheets.known import HEEL, Body
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
     Figure,
@@ -70,6 +70,7 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
 TROUSERS = {"trousers", "womens_trousers"}
+IN_SHOES = {"nape_floor", "hollow_hem"}
 SKIRTS = ("skirt", "skirt_flared", "skirt_circle")
 EACH = {"trousers": Basis.LEG, "womens_trousers": Basis.LEG, "sleeve": Basis.SLEEVE}
 LIMITS = {
@@ -90,9 +91,13 @@ class HemForm(SumForm):
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"
     place_field = "garment"
+    rare = ("weight", "shoe_top", "turn_up", "faced", "slope", "edge", "layers")
+    rare_words = "Cuff, facing, longer behind, layers"
     answered_by: ClassVar = {
         **{place: {"floor": "inseam", "heel": HEEL} for place in TROUSERS},
         **{place: {"floor": "outseam", "heel": HEEL} for place in SKIRTS},
+        # Both in the shoes of the event: no heel comes on top of them.
+        "dress": {"finished": "hollow_hem", "floor": "nape_floor"},
         "sleeve": {"finished": "arm_length"},
     }
 
@@ -146,6 +151,14 @@ class HemForm(SumForm):
             "heel": garment.heel_typed,
             "weight": "sheer" if sheer else "",
         }
+
+    @classmethod
+    def filled(cls, start: dict[str, Any], body: Body) -> dict[str, Any]:
+        filled = super().filled(start, body)
+        keys = cls.keys_at(str(filled["garment"]))
+        if keys.get("floor") in IN_SHOES and filled.get("floor"):
+            filled["heel"] = ""
+        return filled
 
     @classmethod
     def answers_at_once(cls, start: Mapping[str, Any]) -> bool:
@@ -206,7 +219,7 @@ class HemForm(SumForm):
             "drawing": hem_drawing(hem, self.known.now, self.show),
             "cautions": self._cautions(garment, hem),
             "edge_mm": millimetres(self.mm("edge")) if self.mm("edge") else None,
-            "layers": self.cleaned_data["layers"],
+            "layers": self.cleaned_data["layers"] or 1,
             "cloth_ends": self.known.as_typed,
         }
 

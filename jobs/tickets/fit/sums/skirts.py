@@ -125,7 +125,7 @@ class CircleForm(SumForm):
             if shorten
             else None,
             edge_mm=millimetres(hem.edge),
-            layers=facts["layers"],
+            layers=facts["layers"] or 1,
             cloth_ends=known.as_typed,
         )
 
@@ -184,7 +184,7 @@ class FlareForm(SumForm):
             drawing=draw(shapes, words, alt, height=120),
             cautions=[EASING] if eased.excess else [],
             edge_mm=millimetres(eased.edge),
-            layers=self.cleaned_data["layers"],
+            layers=self.cleaned_data["layers"] or 1,
         )
 
 
