@@ -16,7 +16,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -52,7 +52,7 @@ def free_port() -> int:
 
 
 @contextmanager
-def cluster() -> Iterator[str]:
+def cluster(settings: Sequence[str] = FAST) -> Iterator[str]:
     """A fresh server; gives its address as ``postgresql://...``."""
     folder = Path(tempfile.mkdtemp(prefix="studio-postgres-"))
     user, password = account(), secrets.token_urlsafe(16)
@@ -70,7 +70,7 @@ def cluster() -> Iterator[str]:
             check=True, cwd=folder, user=user, stdout=subprocess.DEVNULL,
         )  # fmt: skip
         port = free_port()
-        options = [*FAST, "listen_addresses=127.0.0.1", f"unix_socket_directories={folder}"]
+        options = [*settings, "listen_addresses=127.0.0.1", f"unix_socket_directories={folder}"]
         log = (folder / "log").open("w")
         server = subprocess.Popen(
             [programs() / "postgres", "-D", folder / "data", "-p", str(port),

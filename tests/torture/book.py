@@ -3,12 +3,14 @@
 import re
 import sqlite3
 from collections import Counter, defaultdict
-from collections.abc import Iterable
-from contextlib import closing
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 from uuid import UUID
+
+import psycopg
 
 from tests.torture.clerks import Clerk, Deed
 from tests.torture.serving import Serve
@@ -42,33 +44,56 @@ class Found:
         return [*self.lost, *self.gaps, *self.twins, *self.wrong]
 
 
+Ask = Callable[[str], list[tuple[Any, ...]]]
+
+
+@contextmanager
+def reading(serve: Serve) -> Iterator[Ask]:
+    """Asks the studio's database; keys of forms are 32 digits on either kind."""
+    if serve.url:
+        with psycopg.connect(serve.url) as book:
+            yield lambda words: [_plain(row) for row in book.execute(words)]
+    else:
+        with closing(sqlite3.connect(serve.database, timeout=60)) as book:
+            yield lambda words: book.execute(words).fetchall()
+
+
+def _plain(row: tuple[Any, ...]) -> tuple[Any, ...]:
+    return tuple(cell.hex if isinstance(cell, UUID) else cell for cell in row)
+
+
+def soundness(ask: Ask) -> Found:
+    """What SQLite's own examination says. PostgreSQL keeps its constraints at every write."""
+    found = Found()
+    if (says := ask("PRAGMA integrity_check")) != [("ok",)]:
+        found.wrong.append(f"integrity_check: {says[:3]}")
+    if broken := ask("PRAGMA foreign_key_check"):
+        found.wrong.append(f"foreign_key_check: {broken[:3]}")
+    return found
+
+
 def compare(serve: Serve, clerks: Iterable[Clerk]) -> Found:
     """Whether the book holds all that was answered, once each, numbers without gap, files whole."""
     found = Found()
     clerks = list(clerks)
-    with closing(sqlite3.connect(serve.database, timeout=60)) as book:
-        if (says := _ask(book, "PRAGMA integrity_check")) != [("ok",)]:
-            found.wrong.append(f"integrity_check: {says[:3]}")
-        if broken := _ask(book, "PRAGMA foreign_key_check"):
-            found.wrong.append(f"foreign_key_check: {broken[:3]}")
+    with reading(serve) as ask:
+        if not serve.url:
+            found.add(soundness(ask))
         deeds = [deed for clerk in clerks for deed in clerk.ledger]
         for kind, words in NUMBERED.items():
-            rows = _ask(book, words)
+            rows = ask(words)
             _hold(kind, [deed for deed in deeds if deed.kind == kind], rows, found)
-        amounts = dict(_ask(book, "SELECT form_key, amount FROM billing_payment"))
+        amounts = dict(ask("SELECT form_key, amount FROM billing_payment"))
         found.lost += [
             f"payment {deed.key}: {amounts[_hex(deed)]} instead of {deed.amount}"
             for deed in deeds
             if deed.kind == "payment" and deed.answered
             and amounts.get(_hex(deed), deed.amount) != deed.amount
         ]  # fmt: skip
-        _hold_photographs(book, deeds, found)
-        _hold_backups(book, deeds, serve.data, found)
-        for kind, words in FILES.items():
-            for (name,) in _ask(book, words):
-                if not (serve.data / "files" / name).is_file():
-                    found.lost.append(f"the file of a {kind}: {name}")
-        papers = dict(_ask(book, """SELECT number, file FROM billing_invoice
+        _hold_photographs(ask, deeds, found)
+        _hold_backups(ask, deeds, serve.data, found)
+        found.lost += missing_files(ask, serve.data)
+        papers = dict(ask("""SELECT number, file FROM billing_invoice
             JOIN shop_storedpaper ON shop_storedpaper.id = paper_id"""))  # fmt: skip
         for number, body in (paper for clerk in clerks for paper in clerk.papers):
             path = serve.data / "files" / papers.get(number, "")
@@ -77,8 +102,13 @@ def compare(serve: Serve, clerks: Iterable[Clerk]) -> Found:
     return found
 
 
-def _ask(book: sqlite3.Connection, words: str) -> list[tuple[Any, ...]]:
-    return book.execute(words).fetchall()
+def missing_files(ask: Ask, data: Path) -> list[str]:
+    return [
+        f"the file of a {kind}: {name}"
+        for kind, words in FILES.items()
+        for (name,) in ask(words)
+        if not (data / "files" / name).is_file()
+    ]
 
 
 def _hex(deed: Deed) -> str:
@@ -109,8 +139,8 @@ def _hold(kind: str, deeds: list[Deed], rows: list[tuple[str, str]], found: Foun
             found.gaps.append(f"{kind} {head}: {sorted(missing)[:10]} are missing")
 
 
-def _hold_photographs(book: sqlite3.Connection, deeds: list[Deed], found: Found) -> None:
-    kept = dict(_ask(book, "SELECT garment_id, count(*) FROM tickets_photo GROUP BY garment_id"))
+def _hold_photographs(ask: Ask, deeds: list[Deed], found: Found) -> None:
+    kept = dict(ask("SELECT garment_id, count(*) FROM tickets_photo GROUP BY garment_id"))
     sent = Counter(deed.key for deed in deeds if deed.kind == "photograph")
     answered = Counter(deed.key for deed in deeds if deed.kind == "photograph" and deed.answered)
     for garment, most in sent.items():
@@ -122,15 +152,17 @@ def _hold_photographs(book: sqlite3.Connection, deeds: list[Deed], found: Found)
 
 
 def _hold_backups(
-    book: sqlite3.Connection, deeds: list[Deed], folder: Path, found: Found
+    ask: Ask, deeds: list[Deed], folder: Path, found: Found
 ) -> None:  # fmt: skip
     told = sum(deed.kind == "backup" and deed.answered for deed in deeds)
-    rows = _ask(book, "SELECT name, wrong FROM backup_backup WHERE name <> '' ORDER BY id")
+    rows = ask("SELECT name, wrong FROM backup_backup WHERE name <> '' ORDER BY id")
     if len(rows) < told:
         found.lost.append(f"{told - len(rows)} of {told} backups")
     if rows and not (folder / "backups" / rows[-1][0]).is_file():
         found.lost.append(f"the file of the newest backup, {rows[-1][0]}")
-    found.wrong += [f"backup {name}: {wrong}" for name, wrong in rows if wrong not in ("[]", "")]
+    found.wrong += [
+        f"backup {name}: {wrong}" for name, wrong in rows if wrong not in ("[]", "", [])
+    ]
 
 
 EXAMINERS = ("sums", "prove", "doctor")

@@ -72,7 +72,7 @@ class Browser:
         for cookie in response.headers.get_all("Set-Cookie") or []:
             for name, morsel in SimpleCookie(cookie).items():
                 self.cookies[name] = morsel.value
-        if not is_paper(path):
+        if not is_paper(path.partition("?")[0]):
             self.slowest = max(self.slowest, (told.seconds, f"{method} {path.partition('?')[0]}"))
         if told.status >= 500:
             self.broken_pages.append(f"{told.status} {method} {path} {body[:300]!r}")
@@ -155,8 +155,9 @@ class Clerk:
     def come_in(self) -> None:
         """Passwords are slow to check on purpose: what that takes is no answer of the studio's."""
         if "sessionid" not in self.browser.cookies:
+            slowest = self.browser.slowest
             self.browser.log_in(self.name)
-            self.browser.slowest = (0.0, "")
+            self.browser.slowest = slowest
 
     def one_deed(self) -> None:
         if not self.tickets or self.rng.random() < 0.2:
@@ -169,7 +170,7 @@ class Clerk:
             fields = {"amount": f"0.{cents:02}", "method": "cash", "note": ""}
             self._book("payment", f"/t/{number}/pay/", fields, amount=cents)
         elif fall < 0.7:
-            self._photograph(garment)
+            self.photograph(garment, picture(self.rng))
         elif fall < 0.8 and self.backs_up:
             self._back_up()
         else:
@@ -185,6 +186,7 @@ class Clerk:
         )
         if page.status != 200:
             self.refused.append(f"{page.status} the page for a drop-off")
+            self._come_in_again(page)
             return
         form = HtmlForm(page.text)
         kind, work = self.rng.choice([(1, 1), (2, 2)])
@@ -234,25 +236,25 @@ class Clerk:
         elif deed.kind == "drop-off":
             hit = re.search(r"^/t/([\w-]+)/", answer.location)
         else:
-            hit = re.search(r"()", answer.location) if answer.status == 302 else None
+            done = answer.status == 302 and not answer.location.startswith("/login/")
+            hit = re.search(r"()", answer.location) if done else None
         if hit:
             self._keep(deed, hit[1])
         else:
             self._refuse(deed, answer)
 
-    def _photograph(self, garment: str) -> None:
+    def photograph(self, garment: str, content: bytes) -> None:
         deed = Deed("photograph", garment, f"/garments/{garment}/photo/", {})
         self.unsure = deed
         self.ledger.append(deed)
-        answer = self.browser.post(deed.path, {}, picture=picture(self.rng))
-        self._judge(deed, answer)
+        self._judge(deed, self.browser.post(deed.path, {}, picture=content))
 
     def _back_up(self) -> None:
         """Only what the next page calls backed up counts as answered."""
         deed = Deed("backup", "", "/studio/backups/now/", {})
         answer = self._do(deed)
         self.unsure = None
-        if answer.status == 302:
+        if answer.status == 302 and not answer.location.startswith("/login/"):
             deed.answered = "Backed up:" in self.browser.get("/studio/backups/").text
         else:
             self._refuse(deed, answer)
@@ -260,7 +262,20 @@ class Clerk:
     def _do(self, deed: Deed) -> Answer:
         self.unsure = deed
         self.ledger.append(deed)
-        return self.browser.post(deed.path, deed.fields)
+        return self._post(deed)
+
+    def _post(self, deed: Deed) -> Answer:
+        """Where the studio doubts its clock, the clerk says that it is right."""
+        answer = self.browser.post(deed.path, deed.fields)
+        if answer.status == 409 and "clock_is_right" in answer.text:
+            answer = self.browser.post(deed.path, {**deed.fields, "clock_is_right": "yes"})
+        return answer
+
+    def _come_in_again(self, answer: Answer) -> None:
+        """Logins end after two weeks, by the studio's clock."""
+        if answer.location.startswith("/login/"):
+            self.browser.cookies.pop("sessionid", None)
+            self.come_in()
 
     def _keep(self, deed: Deed, number: str = "") -> None:
         deed.answered, deed.number, self.unsure = True, number, None
@@ -271,6 +286,7 @@ class Clerk:
         words = re.findall(r'(?s)class="(?:errorlist|message[^"]*)".*?</(?:ul|p|div)>', answer.text)
         plain = " ".join(unescape(re.sub(r"<[^>]*>", " ", " ".join(words))).split())
         self.refused.append(f"{answer.status} {deed.kind} {deed.path}: {plain[:200]}")
+        self._come_in_again(answer)
 
     def _again(self, deed: Deed) -> None:
         """Send what was never answered once more: the same key, so the same thing and not two.
@@ -280,4 +296,4 @@ class Clerk:
         if deed.kind in {"photograph", "backup"}:
             self.unsure = None
             return
-        self._judge(deed, self.browser.post(deed.path, deed.fields))
+        self._judge(deed, self._post(deed))
