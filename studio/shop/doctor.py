@@ -373,7 +373,11 @@ def _known(wrong: BaseException) -> Cause | None:
         return BY_STATE.get(state) or BY_CLASS.get(state[:2])
     if isinstance(wrong, DatabaseError | sqlite3.Error):
         said = str(wrong).casefold()
-        return next((cause for words, cause in IN_WORDS.items() if words in said), None)
+        cause = next((cause for words, cause in IN_WORDS.items() if words in said), None)
+        # Where it cannot make its journal, SQLite only says that it cannot open a file.
+        folder = settings.DATA_DIR
+        locked = cause is SHUT and os.path.isdir(folder) and not os.access(folder, os.W_OK)
+        return READ_ONLY if locked else cause
     return None
 
 

@@ -19,6 +19,8 @@ from django.db.backends.sqlite3 import base
 QUEUE = "-queue"
 """Ends the name of an empty file beside the database, of which bytes are locked."""
 PAUSE = 0.002
+OUTSIDER = 4
+"""Seconds after which whoever has its turn gives up: another program holds the database."""
 LEAST = 0.1
 """Seconds for which SQLite itself is asked at least, however long the queue was."""
 FLOCK = "hhqqi0q"  # struct flock of fcntl(2): type, whence, start, length, pid
@@ -86,15 +88,18 @@ class DatabaseWrapper(base.DatabaseWrapper):
 
     def set_autocommit(
         self, autocommit: bool, force_begin_transaction_with_broken_autocommit: bool = False
-    ) -> None:  # fmt: skip
-        begins = not autocommit and force_begin_transaction_with_broken_autocommit
-        waited = self._wait() if begins else 0.0
+    ) -> None:
+        force = force_begin_transaction_with_broken_autocommit
+        if autocommit or not force:
+            super().set_autocommit(autocommit, force)
+            return
+        self.ensure_connection()
+        waited = self._wait()
         try:
-            if waited > LEAST:
-                # All in all nobody waits for longer than is set.
-                self._ask_for(max(self._patience - waited, LEAST))
-            super().set_autocommit(autocommit, force_begin_transaction_with_broken_autocommit)
-            if waited > LEAST:
+            self._ask_for(max(min(OUTSIDER, self._patience) - waited, LEAST))
+            try:
+                super().set_autocommit(autocommit, force)
+            finally:
                 self._ask_for(self._patience)
         except BaseException:
             self._pass_on()
@@ -105,7 +110,8 @@ class DatabaseWrapper(base.DatabaseWrapper):
         return float(self.settings_dict["OPTIONS"].get("timeout", 5))
 
     def _ask_for(self, seconds: float) -> None:
-        self.cursor().execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
+        if self.connection is not None:
+            self.connection.execute(f"PRAGMA busy_timeout = {round(seconds * 1000)}")
 
     def _wait(self) -> float:
         name = str(self.settings_dict["NAME"])

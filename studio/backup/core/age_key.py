@@ -1,9 +1,9 @@
 """A key locked with a passphrase, in the format of age: the one part that is written here.
 
 ``pyrage`` chooses by the machine's pace how much memory the stretching of a passphrase takes, which
-was half a gigabyte here, and lets nobody choose otherwise. The format leaves the choice open: 128 MB
-(N = 2^17, r = 8, p = 1) is what the OWASP Password Storage Cheat Sheet asks of scrypt. What is
-written here is opened by ``pyrage`` and by any other program for the format (C2SP, age.md).
+was half a gigabyte here, and lets nobody choose otherwise. The format does: 128 MB (N = 2^17,
+r = 8, p = 1) is what the OWASP Password Storage Cheat Sheet asks of scrypt. What is written here
+is opened by ``pyrage`` and by any other program for the format (C2SP, age.md).
 """
 
 import hashlib

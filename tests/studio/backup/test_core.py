@@ -1,8 +1,8 @@
 """What is kept, what is counted, what is sealed: without a database of the program's."""
 
-import re
 import errno
 import random
+import re
 import sqlite3
 from collections import Counter
 from datetime import UTC, date, datetime, timedelta

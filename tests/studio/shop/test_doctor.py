@@ -269,6 +269,17 @@ def test_what_passes_is_tried_again_where_it_was_read(rf, monkeypatch):
     assert "Try again<" not in server_error(rf.get("/clients/")).content.decode()
 
 
+def test_a_folder_that_cannot_be_written_is_no_disk_that_is_gone(monkeypatch, tmp_path, settings):
+    """SQLite says of both that it cannot open a file: of one that it cannot make its journal."""
+    wrong = sqlite3.OperationalError("unable to open database file")
+    settings.DATA_DIR = tmp_path
+    assert doctor.cause_of(wrong) is doctor.SHUT
+    monkeypatch.setattr("studio.shop.doctor.os.access", lambda _path, _how: False)
+    assert doctor.cause_of(wrong) is doctor.READ_ONLY
+    settings.DATA_DIR = tmp_path / "gone"
+    assert doctor.cause_of(wrong) is doctor.SHUT
+
+
 def test_a_clock_of_before_the_program_was_written_is_named(watch):
     watch.move_to("1970-01-02 00:00Z")
     assert doctor.cause_of(KeyError("x")) is doctor.CLOCK
