@@ -38,9 +38,12 @@ from jobs.tickets.models import (
     Ticket,
 )
 from studio.shop import clock
+from studio.shop.doors.second import lock
 from studio.shop.models import (
+    CodeApp,
     DayOff,
     NumberSeries,
+    Passkey,
     Profile,
     StoredPaper,
     TaxClass,
@@ -84,6 +87,28 @@ class UserFactory(DjangoModelFactory):
     first_name = factory.LazyAttribute(lambda user: user.username.title())
     password = factory.django.Password(PASSWORD)
     role = User.Role.OWNER
+
+
+class CodeAppFactory(DjangoModelFactory):
+    """Its secret is the one of RFC 6238's examples."""
+
+    class Meta:
+        model = CodeApp
+
+    user = factory.SubFactory(UserFactory)
+    secret = factory.LazyFunction(lambda: lock("GEZDGNBVGY3TQOJQGEZDGNBVGY3TQOJQ"))
+    added_at = factory.LazyFunction(clock.now)
+
+
+class PasskeyFactory(DjangoModelFactory):
+    class Meta:
+        model = Passkey
+
+    user = factory.SubFactory(UserFactory)
+    name = "Old phone"
+    host = "elsewhere.example"
+    handle = factory.Sequence(lambda n: f"key{n}")
+    added_at = factory.LazyFunction(clock.now)
 
 
 class TaxClassFactory(DjangoModelFactory):

@@ -101,8 +101,19 @@ SHOP = {
     "login": Row(owner=302, helper=302, nobody=200),
     "logout": verb(owner=LOGIN, helper=LOGIN),
     "password": Row(),
+    # Whoever is in already is led on; who is not gives the password first.
+    "login-second": Row(owner=302, helper=302),
     "logins": Row(),
     "logins-out": verb(),
+    "second": Row(),
+    "second-app": Row(),
+    "second-app-remove": verb(),
+    # Shown once, when they are made.
+    "second-codes": Row(owner=302, helper=302),
+    "second-paper": Row(owner=302, helper=302),
+    "second-passkey": Row(),
+    # It is somebody else's.
+    "second-passkey-remove": verb(pk_of(f.PasskeyFactory), owner=404, helper=404),
     "looks": money(),
     "studio-settings": money(),
     "doctor": money(),
@@ -137,6 +148,7 @@ SHOP = {
     "everything": money(shows=FILE),
     "studio-person-new": money(),
     "studio-person-password": money(make=pk_of(f.UserFactory)),
+    "studio-person-second": money_verb(pk_of(f.UserFactory)),
     "studio-person-out": money_verb(pk_of(f.UserFactory)),
     "studio-person-back": money_verb(pk_of(f.UserFactory)),
 }

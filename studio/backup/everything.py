@@ -23,10 +23,10 @@ from django.db.models.fields.json import JSONField
 
 from studio.backup.core import archive
 from studio.shop import clock
-from studio.shop.models import LoginBucket, Profile, User
+from studio.shop.models import CodeApp, LoginBucket, Passkey, Profile, RecoveryCode, User
 
-LEFT_OUT = {Session, LoginBucket}
-"""Who is logged in, and who tried to."""
+LEFT_OUT = {Session, LoginBucket, CodeApp, Passkey, RecoveryCode}
+"""Who is logged in, who tried to, and what with besides the password."""
 SECRET = {(User, "password")}
 AT_ONCE = 500
 

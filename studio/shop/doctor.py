@@ -33,7 +33,7 @@ from django.utils import timezone
 
 from studio.shop import clock
 from studio.shop.locales import show_when
-from studio.shop.models import Entry, Profile
+from studio.shop.models import CodeApp, Entry, Profile
 from studio.shop.stored_files import StoreError, whole_of
 
 LEAST_FREE, LITTLE_FREE = 200 * 1024**2, 1024**3
@@ -168,16 +168,18 @@ def _ask(cursor: CursorWrapper, question: str) -> Any:
 def the_clock(studio: Profile) -> Finding:
     newest = Entry.objects.values_list("at", flat=True).first()
     now, locale = clock.now(), studio.locale
-    if newest is None or newest <= now + clock.TOLERANCE:
-        return Finding(
-            "The clock", True, f"It says {show_when(now, locale)}, after all that was saved."
-        )
-    return Finding(
-        "The clock",
-        False,
-        f"It says {show_when(now, locale)}; the newest entry is of {show_when(newest, locale)}.",
-        "Set the computer's date and time.",
-    )
+    words = f"It says {show_when(now, locale)}"
+    if newest is not None and newest > now + clock.TOLERANCE:
+        words += f"; the newest entry is of {show_when(newest, locale)}."
+        return Finding("The clock", False, words, "Set the computer's date and time.")
+    # Codes of an app are right for half a minute before and after theirs.
+    apps = CodeApp.objects.filter(user__is_active=True).exclude(off_by__range=(-1, 1))
+    if app := apps.select_related("user").first():
+        ahead = "ahead of" if app.off_by > 0 else "behind"
+        who = app.user.shown_name
+        words = f"The code app of {who} is {abs(app.off_by) / 2:g} minutes {ahead} this computer."
+        return Finding("The clock", False, words, "Set the clock of the one that is wrong.")
+    return Finding("The clock", True, f"{words}, after all that was saved.")
 
 
 @dataclass(frozen=True)

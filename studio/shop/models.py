@@ -319,6 +319,62 @@ class LoginBucket(models.Model):
         return f"rested at {self.rested_at}"
 
 
+class CodeApp(models.Model):
+    """The app of one login that tells six digits; see ``studio.shop.doors.second``.
+
+    ``secret`` is locked. ``last_step`` is the half minute of the last code that was taken;
+    ``off_by`` by how many of them the phone was ahead of this computer when it last told one.
+    """
+
+    user = models.OneToOneField(User, models.CASCADE, related_name="code_app")
+    secret = models.CharField(max_length=300)
+    last_step = models.BigIntegerField(default=0)
+    off_by = models.SmallIntegerField(default=0)
+    added_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"code app of {self.user_id}"
+
+
+class Passkey(models.Model):
+    """What a phone, a computer or a stick keeps for one login; ``studio.shop.doors.passkeys``.
+
+    ``handle`` and ``credential`` are what the browser gave, in base64url: the key's id, and its
+    public half as WebAuthn writes it. It works under the name of the studio's ``host`` alone.
+    """
+
+    user = models.ForeignKey(User, models.CASCADE, related_name="passkeys")
+    name = models.CharField(max_length=60)
+    host = models.CharField(max_length=253)
+    handle = models.CharField(max_length=1400, unique=True)
+    credential = models.TextField()
+    counter = models.BigIntegerField(default=0)
+    added_at = models.DateTimeField()
+    used_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering = ["pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RecoveryCode(models.Model):
+    """A code on paper that opens once, kept as its digest; see ``studio.shop.doors.second``."""
+
+    user = models.ForeignKey(User, models.CASCADE, related_name="recovery_codes")
+    digest = models.CharField(max_length=64)
+    used_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint("user", "digest", name="one_recovery_code_of_a_kind")
+        ]
+
+    def __str__(self) -> str:
+        return f"recovery code of {self.user_id}"
+
+
 class SentForm(models.Model):
     """A form that was saved: the digest of what was sent; see ``studio.shop.once``.
 

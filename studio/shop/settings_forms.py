@@ -8,13 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.contrib.auth import get_user_model
-from django.contrib.auth.forms import AuthenticationForm, UserCreationForm
+from django.contrib.auth.forms import UserCreationForm
 from django.core.exceptions import ValidationError
-from django.http import HttpRequest, QueryDict
+from django.http import QueryDict
 
 from studio.shop import clock, territory
 from studio.shop.actions import BenchDay, CurrencyFixedError, NamedRate, check_currency
-from studio.shop.doors import throttle
 from studio.shop.forms import Chips, HoursField, ModelForm, PercentField, day_input, hour_input
 from studio.shop.models import (
     LONGEST_PLACE,
@@ -452,63 +451,6 @@ class TaxRateForm(ModelForm):
         fields = ["percent", "valid_from"]
         labels = {"valid_from": "Holds from"}
         widgets = {"valid_from": day_input()}
-
-
-class LoginForm(AuthenticationForm):
-    """Asks the throttle before the password is looked at."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.fields["username"].label = "Name"
-
-    error_messages = {
-        "invalid_login": "This name and password do not belong together. "
-        "Capital and small letters differ in both.",
-    }
-
-    def clean(self) -> dict[str, Any]:
-        name = self.cleaned_data.get("username")
-        if not name or not self.cleaned_data.get("password"):
-            return self.cleaned_data
-        asked = self._buckets(name)
-        try:
-            throttle.take(asked)
-        except throttle.TooManyTriesError as wait:
-            minutes = f"{wait.minutes} minutes" if wait.minutes > 1 else "a minute"
-            raise ValidationError(
-                f"Too many tries. Wait {minutes}, then try again.", code="wait"
-            ) from wait
-        try:
-            cleaned = super().clean()
-        except ValidationError:
-            raise
-        except BaseException:
-            # The try was cut off before anybody knew whether it was right.
-            throttle.give_back(asked, right=False)
-            raise
-        throttle.give_back(asked, right=True)
-        return cleaned
-
-    def _buckets(self, name: str) -> dict[str, throttle.Pace]:
-        if not self.request:
-            return throttle.buckets(name, "")
-        browser = throttle.known_browser(self.request, name)
-        return throttle.buckets(name, throttle.address(self.request), browser)
-
-
-class ProofForm(LoginForm):
-    """The password of whoever is logged in, once more; a wrong one is a try like any other."""
-
-    error_messages = {
-        "invalid_login": "That is not your password. Capital and small letters differ."
-    }
-
-    def __init__(self, request: HttpRequest, data: QueryDict | None = None) -> None:
-        super().__init__(request, data, prefix="proof")
-        name = self.fields["username"]
-        name.initial, name.disabled = request.user.get_username(), True
-        name.widget = forms.HiddenInput(attrs={"autocomplete": "username"})
-        self.fields["password"].widget.attrs["autofocus"] = True
 
 
 class PersonForm(NewLoginForm):

@@ -2,16 +2,29 @@ from django.contrib.auth.views import LogoutView
 from django.urls import path
 
 from studio.shop import views
+from studio.shop.doors import views as doors
 from studio.shop.http import health
 from studio.shop.words import views as words
 
 urlpatterns = [
     path("health/", health, name="health"),
-    path("login/", views.Login.as_view(), name="login"),
+    path("login/", doors.Login.as_view(), name="login"),
+    path("login/second/", doors.login_second, name="login-second"),
     path("logout/", LogoutView.as_view(), name="logout"),
-    path("password/", views.Password.as_view(), name="password"),
-    path("logins/", views.logins_page, name="logins"),
-    path("logins/out/", views.logins_out, name="logins-out"),
+    path("password/", doors.Password.as_view(), name="password"),
+    path("logins/", doors.logins_page, name="logins"),
+    path("logins/out/", doors.logins_out, name="logins-out"),
+    path("logins/second/", doors.second_page, name="second"),
+    path("logins/second/app/", doors.second_app, name="second-app"),
+    path("logins/second/app/remove/", doors.second_app_remove, name="second-app-remove"),
+    path("logins/second/codes/", doors.second_codes, name="second-codes"),
+    path("logins/second/codes.pdf", doors.second_paper, name="second-paper"),
+    path("logins/second/passkey/", doors.second_passkey, name="second-passkey"),
+    path(
+        "logins/second/passkey/<int:pk>/remove/",
+        doors.second_passkey_remove,
+        name="second-passkey-remove",
+    ),
     path("looks/", views.looks, name="looks"),
     path("studio/changes/", views.changes, name="studio-changes"),
     path("studio/changes/undo/", views.undo, name="studio-undo"),
@@ -37,6 +50,7 @@ urlpatterns = [
     path("studio/people/", views.people, name="studio-people"),
     path("studio/people/new/", views.person_new, name="studio-person-new"),
     path("studio/people/<int:pk>/password/", views.person_password, name="studio-person-password"),
+    path("studio/people/<int:pk>/second/", views.person_second, name="studio-person-second"),
     path("studio/people/<int:pk>/out/", views.person_out, name="studio-person-out"),
     path("studio/people/<int:pk>/back/", views.person_back, name="studio-person-back"),
 ]

@@ -52,6 +52,15 @@ LOGIN_ADDED = Verb("login.add", "{name} can log in.", undo=False)
 LOGIN_STOPPED = Verb("login.stop", "{name} can no longer log in.", undo=False)
 LOGIN_RESUMED = Verb("login.resume", "{name} can log in again.", undo=False)
 PASSWORD_CHANGED = Verb("login.password", "{name} has a new password.", undo=False)
+FACTOR_ADDED = Verb("login.factor", "{name} logs in with {what} as well.", undo=False)
+FACTOR_REMOVED = Verb("login.factor_gone", "{name} no longer logs in with {what}.", undo=False)
+CODES_MADE = Verb("login.codes", "{name} has new recovery codes.", undo=False)
+CODE_USED = Verb("login.code_used", "{name} used a recovery code; {left} of them left.", undo=False)
+PASSKEY_DOUBTED = Verb(
+    "login.doubted",
+    "Passkey “{key}” of {name}: refused, there may be a copy of it.",
+    undo=False,
+)
 
 
 @before_undo

@@ -1,4 +1,4 @@
-"""The owner's pages about the studio itself, and the way in. Going out is Django's own view."""
+"""The owner's pages about the studio itself."""
 
 from collections.abc import Callable
 from functools import partial
@@ -6,30 +6,25 @@ from functools import partial
 from django import forms
 from django.contrib import messages
 from django.contrib.auth import update_session_auth_hash
-from django.contrib.auth.forms import (
-    AuthenticationForm,
-    PasswordChangeForm,
-    SetPasswordForm,
-)
-from django.contrib.auth.views import LoginView, PasswordChangeView
+from django.contrib.auth.forms import SetPasswordForm
+from django.db.models import Exists, OuterRef
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
-from django.urls import reverse, reverse_lazy
+from django.urls import reverse
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from studio.shop import actions, clock, doctor, history
+from studio.shop.doors import actions as doors
 from studio.shop.doors import logins
-from studio.shop.doors.throttle import remember_browser
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.look import samples
-from studio.shop.models import DayOff, Entry, Profile, TaxClass, TaxRate, User
+from studio.shop.models import CodeApp, DayOff, Entry, Passkey, Profile, TaxClass, TaxRate, User
 from studio.shop.settings_forms import (
     DaysOffForm,
     LeadTimeForm,
-    LoginForm,
     NewTaxForm,
     PapersForm,
     PersonForm,
@@ -43,49 +38,6 @@ from studio.shop.settings_forms import (
 )
 from studio.shop.together import OpenCard, edit_card
 from studio.shop.week import coming_days_off
-
-
-class Login(LoginView):
-    """Django checks ``next`` against this host and renews the session's key."""
-
-    authentication_form = LoginForm
-    template_name = "shop/login.html"
-    redirect_authenticated_user = True
-
-    def form_valid(self, form: AuthenticationForm) -> HttpResponse:
-        response = super().form_valid(form)
-        remember_browser(self.request, response, form.get_user().get_username())
-        return response
-
-
-class Password(PasswordChangeView):
-    """The session stays, with a new key; the person's other sessions end."""
-
-    template_name = "shop/password.html"
-    success_url = reverse_lazy("today")
-
-    def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
-        person = form.user
-        password = form.cleaned_data["new_password1"]
-        actions.set_password(person=person, password=password, by=person)
-        update_session_auth_hash(self.request, person)
-        logins.prove(self.request)
-        messages.success(self.request, "Your password is changed. Other devices log in anew.")
-        return redirect(self.get_success_url())
-
-
-@require_safe
-def logins_page(request: StudioRequest) -> HttpResponse:
-    """Where whoever asks is logged in. One query beside those of each page."""
-    return render(request, "shop/logins.html", {"places": logins.places(request)})
-
-
-@require_POST
-def logins_out(request: StudioRequest) -> HttpResponse:
-    """End the one named ``login``, or all but this one."""
-    count = logins.log_out(request, request.POST.get("login", ""))
-    say(request, f"Logged out in {count} {'place' if count == 1 else 'places'}.")
-    return redirect("logins")
 
 
 @owner_only
@@ -277,8 +229,11 @@ def day_off_remove(request: StudioRequest, pk: int) -> HttpResponse:
 @owner_only
 @require_safe
 def people(request: StudioRequest) -> HttpResponse:
-    logins = User.objects.order_by("-is_active", "username")
-    return render(request, "shop/people.html", {"people": logins})
+    """Who may log in, and who does it with a second factor."""
+    apps, keys = (kind.objects.filter(user=OuterRef("pk")) for kind in (CodeApp, Passkey))
+    second = Exists(apps) | Exists(keys)
+    people = User.objects.annotate(second=second).order_by("-is_active", "username")
+    return render(request, "shop/people.html", {"people": people})
 
 
 @sensitive_post_parameters()
@@ -315,6 +270,17 @@ def person_password(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("studio-people")
     title = f"New password for {person.shown_name}"
     return render(request, "shop/settings_form.html", {"form": form, "title": title})
+
+
+@owner_only
+@require_POST
+@logins.fresh_password
+def person_second(request: StudioRequest, pk: int) -> HttpResponse:
+    """Take the second factor off a login: its phone was lost."""
+    person = get_object_or_404(User, pk=pk)
+    if doors.remove_second_factor(person=person, by=request.user):
+        say(request, f"{person.shown_name} logs in with the password alone.")
+    return redirect("studio-people")
 
 
 @owner_only

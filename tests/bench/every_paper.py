@@ -29,7 +29,13 @@ from studio.shop.models import Profile, User
 from studio.shop.paper.printers import PAPERS, SIZES, Printer
 from tests import papers, proofreading
 from tests.drafts import hem, issued, paid, received, take_in, trousers
-from tests.factories import ClientFactory, FittingFactory, GarmentKindFactory, OperationFactory
+from tests.factories import (
+    ClientFactory,
+    CodeAppFactory,
+    FittingFactory,
+    GarmentKindFactory,
+    OperationFactory,
+)
 from tests.papers_data import ARABIC_NAME, EMOJI_NAME, HEBREW_NAME, LONG_NAME, TERMS
 
 OUT = Path(os.environ.get("PAPERS_IN", "var/papers"))
@@ -136,7 +142,7 @@ ADDRESSES = [
         ("lists", name, STUDIO)
         for name in (
             "paper-prices", "paper-prices-folded", "paper-day-end", "paper-in-case", "paper-rack",
-            "paper-measures", "paper-cautions", "paper-today", "paper-year",
+            "paper-measures", "paper-cautions", "paper-today", "paper-year", "second-paper",
         )
     ),
 ]  # fmt: skip
@@ -168,6 +174,7 @@ def filled(case: HardCase, owner: User) -> Filled:
         terms=TERMS, iban="DE02120300000000202051", simplified_limit=10**9, **case.studio
     )
     studio = Profile.objects.get()
+    CodeAppFactory(user=owner)
     kind = GarmentKindFactory(name="Evening dress")
     for number in range(12):
         OperationFactory(garment_kind=kind, name=f"Work {number + 1}", price=1200 + 50 * number)
@@ -234,6 +241,8 @@ def printed(browser: Browser, made: Filled, case: str, size: str, name: str, of:
     AgreementSheet.objects.all().delete()
     for rows in (Invoice.objects, Payment.objects):
         rows.update(paper=None)
+    if name == "second-paper":
+        browser.post(reverse("second-codes"))
     with papers.complaints() as heard:
         response = browser.get(made.address(name, of))
     assert response.status_code == 200, response.content[:300]

@@ -5,9 +5,13 @@ delete that session. A session tells the browser in plain words, since when it i
 was last seen, which is written once an hour at most. It ends two weeks after the login, whatever is
 written to it meanwhile.
 
+Where a login has a second factor (``studio.shop.doors.second``), the right password only leaves a
+note of it in the session, and the login begins when that factor is there too.
+
 Before something leaves the studio as a file, or goes for good, the password is asked for again if
-it was given longer than ``FRESH`` ago: ``fresh_password`` and ``fresh_password_for_file`` guard
-such views. An answer counts among the tries to log in (``studio.shop.doors.throttle``).
+it was given longer than ``FRESH`` ago, and the second factor with it: ``fresh_password`` and
+``fresh_password_for_file`` guard such views. An answer counts among the tries to log in
+(``studio.shop.doors.throttle``).
 """
 
 import re
@@ -20,6 +24,7 @@ from urllib.parse import urlsplit
 
 from django.conf import settings
 from django.contrib.auth import HASH_SESSION_KEY, SESSION_KEY
+from django.contrib.auth import login as django_login
 from django.contrib.sessions.backends.base import UpdateError
 from django.contrib.sessions.models import Session
 from django.db import DatabaseError
@@ -29,13 +34,14 @@ from django.utils.crypto import constant_time_compare, salted_hmac
 from django.views.decorators.debug import sensitive_post_parameters
 
 from studio.shop import clock
+from studio.shop.doors.forms import ProofForm
 from studio.shop.http import StudioRequest, View, is_own_path
 from studio.shop.models import User
-from studio.shop.settings_forms import ProofForm
 
 LOGIN = "login"
 """Of a session: ``browser``, ``since`` (empty where the login is older than the list), ``seen``."""
 PROVED = "proved"
+WAITING = "waiting"
 FRESH = timedelta(minutes=10)
 HOUR = timedelta(hours=1)
 
@@ -68,6 +74,44 @@ def begin(sender: object, request: HttpRequest, user: User, **kwargs: Any) -> No
     request.session[LOGIN] = {"browser": browser, "since": f"{now}", "seen": f"{now}"}
     request.session.set_expiry(now + timedelta(seconds=settings.SESSION_COOKIE_AGE))
     prove(request)
+
+
+def wait_for_second(request: HttpRequest, user: User, goes_on: str) -> None:
+    """The password was right. Nobody is logged in before the second factor is, see ``waiting``."""
+    request.session.cycle_key()
+    request.session[WAITING] = {
+        "user": user.pk,
+        "backend": user.backend,
+        "proof": user.get_session_auth_hash(),
+        "goes_on": goes_on,
+        "since": f"{clock.now()}",
+    }
+
+
+@dataclass(frozen=True)
+class Waiting:
+    user: User
+    backend: str
+    goes_on: str
+
+
+def waiting(request: HttpRequest) -> Waiting | None:
+    """Who gave the password in this browser ten minutes ago at most, and may still log in."""
+    facts = request.session.get(WAITING)
+    if not facts:
+        return None
+    user = User.objects.filter(pk=facts["user"], is_active=True).first()
+    if not user or not is_recent(facts["since"]):
+        return None
+    if not constant_time_compare(facts["proof"], user.get_session_auth_hash()):
+        return None
+    return Waiting(user, facts["backend"], facts["goes_on"])
+
+
+def log_in_at_last(request: HttpRequest, login: Waiting) -> None:
+    """Under another key of the session, as Django does it."""
+    del request.session[WAITING]
+    django_login(request, login.user, backend=login.backend)
 
 
 def note_seen(request: HttpRequest) -> None:
@@ -151,10 +195,13 @@ def prove(request: HttpRequest) -> None:
 
 def is_fresh(request: HttpRequest) -> bool:
     """Whether the password was given lately; a moment that lies ahead is no proof."""
-    proved = request.session.get(PROVED)
-    if not proved:
+    return is_recent(request.session.get(PROVED))
+
+
+def is_recent(moment: str | None) -> bool:
+    if not moment:
         return False
-    return timedelta(0) <= clock.now() - datetime.fromisoformat(proved) < FRESH
+    return timedelta(0) <= clock.now() - datetime.fromisoformat(moment) < FRESH
 
 
 # What the page that asks sends beside the password: that something was only to be opened, and
@@ -171,7 +218,6 @@ def fresh_password(view: View, *, file: bool = False) -> View:
 
     @wraps(view)
     def guarded(request: StudioRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
-        form = ProofForm(request)
         if "proof-password" in request.POST:
             form = ProofForm(request, request.POST)
             if form.is_valid():
@@ -179,9 +225,10 @@ def fresh_password(view: View, *, file: bool = False) -> View:
                 if OPENS not in request.POST:
                     return view(request, *args, **kwargs)
                 return _ask(request, None) if file else redirect(request.get_full_path())
-        elif is_fresh(request):
+            return _ask(request, form)
+        if is_fresh(request):
             return view(request, *args, **kwargs)
-        return _ask(request, form)
+        return _ask(request, ProofForm(request))
 
     guard: Callable[[Any], View] = sensitive_post_parameters()
     return guard(guarded)

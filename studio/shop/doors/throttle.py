@@ -13,11 +13,14 @@ an account from many places at once do not keep its owner out. The note opens no
 """
 
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from ipaddress import IPv4Address, IPv6Network, ip_address
 
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.http import HttpRequest, HttpResponse
 from django.utils.crypto import get_random_string, salted_hmac
@@ -44,6 +47,8 @@ PAIR = Pace(5, timedelta(minutes=3))
 ADDRESS = Pace(20, timedelta(minutes=1))
 ACCOUNT = Pace(100, timedelta(seconds=20))
 EVERYBODY = Pace(300, timedelta(seconds=2))
+# Three of a million codes are right at a time: so slow, one is guessed in two years of trying.
+CODES = Pace(20, timedelta(minutes=3))
 KEPT = timedelta(days=1)
 NOTE_KEPT = timedelta(days=365)
 # Notes that browsers hold were signed with this name.
@@ -83,6 +88,20 @@ def same_account(typed: str) -> str:
     return unicodedata.normalize("NFKC", typed).casefold()
 
 
+def code_buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
+    """Likewise for a second factor, which only those try who have the password.
+
+    They are apart from the password's, which each right password fills up again.
+    """
+    account = same_account(typed)
+    named: dict[tuple[str, ...], Pace]
+    if browser:
+        named = {("code door", account, browser): PAIR}
+    else:
+        named = {("code pair", account, origin): PAIR, ("code account", account): CODES}
+    return _keyed(named)
+
+
 def buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
     """The keys that a try from ``origin`` (see ``address``) touches, the narrow one first.
 
@@ -99,10 +118,37 @@ def buckets(typed: str, origin: str, browser: str = "") -> dict[str, Pace]:
             ("account", account): ACCOUNT,
             ("everybody",): EVERYBODY,
         }
+    return _keyed(named)
+
+
+def _keyed(named: dict[tuple[str, ...], Pace]) -> dict[str, Pace]:
     return {
         salted_hmac("studio.shop.doors.throttle", "\n".join(parts)).hexdigest(): pace
         for parts, pace in named.items()
     }
+
+
+@contextmanager
+def one_try(asked: dict[str, Pace]) -> Iterator[None]:
+    """What is done inside is one try: ValidationError says that it was a wrong one.
+
+    Raises ValidationError with the wait in words where no more may come now.
+    """
+    try:
+        take(asked)
+    except TooManyTriesError as wait:
+        minutes = f"{wait.minutes} minutes" if wait.minutes > 1 else "a minute"
+        words = f"Too many tries. Wait {minutes}, then try again."
+        raise ValidationError(words, code="wait") from wait
+    try:
+        yield
+    except ValidationError:
+        raise
+    except BaseException:
+        # The try was cut off before anybody knew whether it was right.
+        give_back(asked, right=False)
+        raise
+    give_back(asked, right=True)
 
 
 def take(asked: dict[str, Pace]) -> None:

@@ -4,10 +4,11 @@ from datetime import date, time, timedelta
 from decimal import Decimal
 
 from studio.shop import actions, clock, verbs
+from studio.shop.doors import actions as doors
 from studio.shop.models import DayOff, Profile, TaxRate, User, WorkingDay
 from studio.shop.words import actions as words
 from studio.shop.words import phrases
-from tests.factories import TaxClassFactory, UserFactory
+from tests.factories import CodeAppFactory, PasskeyFactory, TaxClassFactory, UserFactory
 from tests.history_cases import case
 
 NAMED = {"exempt": False, "sentence": ""}
@@ -163,3 +164,36 @@ def _password(house):
     person = UserFactory()
     yield
     actions.set_password(person=person, password="another long sentence", by=house.owner)
+
+
+@case(verbs.FACTOR_ADDED)
+def _second_factor(house):
+    yield
+    assert doors.add_app(user=house.owner, secret="JBSWY3DP", step=1)
+
+
+@case(verbs.FACTOR_REMOVED)
+def _second_factor_removed(house):
+    app = CodeAppFactory()
+    yield
+    assert doors.remove_second_factor(person=app.user, by=house.owner)
+
+
+@case(verbs.CODES_MADE)
+def _recovery_codes(house):
+    yield
+    assert doors.make_codes(user=house.owner)
+
+
+@case(verbs.CODE_USED)
+def _recovery_code_used(house):
+    code = doors.make_codes(user=house.owner)[0]
+    yield
+    doors.use_code(user=house.owner, code=code)
+
+
+@case(verbs.PASSKEY_DOUBTED)
+def _passkey_doubted(house):
+    passkey = PasskeyFactory(user=house.owner)
+    yield
+    doors.doubt_passkey(passkey=passkey)

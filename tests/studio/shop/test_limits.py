@@ -183,7 +183,7 @@ def test_a_login_that_breaks_off_costs_no_try(mara, monkeypatch):
     def lost(*_args, **_facts):
         raise OperationalError("server closed the connection unexpectedly")
 
-    monkeypatch.setattr("studio.shop.settings_forms.AuthenticationForm.clean", lost)
+    monkeypatch.setattr("studio.shop.doors.forms.AuthenticationForm.clean", lost)
     with time_machine.travel(NOON, tick=False):
         for _ in range(7):
             with pytest.raises(OperationalError):
