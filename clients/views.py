@@ -53,7 +53,7 @@ def client_new(request: StudioRequest) -> HttpResponse:
 def client_edit(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
     if client.pk != pk:
-        return redirect("client-edit", client.pk)
+        return redirect(reverse("client-edit", args=[client.pk], query=request.GET))
 
     def save(card: OpenCard) -> None:
         try:

@@ -22,6 +22,7 @@ from jobs.planning.actions import close_feed, open_feed
 from jobs.planning.models import CalendarFeed, Fitting
 from jobs.tickets.models import Agreement, Ticket
 from studio.shop import clock
+from studio.shop.doors.logins import fresh_password
 from studio.shop.http import StudioRequest, absolute, owner_only
 from studio.shop.models import Profile
 
@@ -144,6 +145,7 @@ def feed_page(request: StudioRequest) -> HttpResponse:
 
 @owner_only
 @require_POST
+@fresh_password
 def feed_open(request: StudioRequest) -> HttpResponse:
     had_one = CalendarFeed.objects.exists()
     open_feed(full_names="full_names" in request.POST, by=request.user)

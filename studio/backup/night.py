@@ -57,8 +57,12 @@ def look() -> Backup | None:
         return None
     clock.activate(profile)
     night = night_of(clock.local(clock.now()))
-    if Backup.objects.filter(night=night).exclude(name="").exists():
+    made = Backup.objects.filter(night=night).exclude(name="").first()
+    if made and shelf.has(made.name):
         return None
+    if made:
+        # The row came back with a copy, or somebody took the file away: the night has none.
+        Backup.objects.filter(pk=made.pk).update(night=None)
     sweep()
     row = back_up(Kind.NIGHT, night=night)
     if row and row.name and try_out_is_due():

@@ -115,7 +115,7 @@ def tax_new(request: StudioRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         made = actions.add_tax(tax=form.named_rate(), by=request.user)
         messages.success(request, f"“{made.name}” added.")
-        return redirect("studio-taxes")
+        return redirect(reverse("studio-taxes", query=request.GET))
     return render(request, "shop/settings_form.html", {"form": form, "title": "A new tax"})
 
 
@@ -144,7 +144,7 @@ def rate_new(request: StudioRequest, pk: int) -> HttpResponse:
             rate_form.add_error("valid_from", str(error))
         else:
             messages.success(request, f"“{tax_class.name}” has a new rate.")
-            return redirect("studio-tax", pk=pk)
+            return redirect(reverse("studio-tax", args=[pk], query=request.GET))
     return _show(request, tax_class, TaxClassForm(instance=tax_class), rate_form)
 
 

@@ -152,6 +152,8 @@ def test_a_merged_entry_leads_to_the_kept_one(owner_client):
     for name in ("client", "client-edit", "client-merge"):
         response = owner_client.get(reverse(name, args=[gone.pk]))
         assert response["Location"] == reverse(name, args=[kept.pk])
+    response = owner_client.get(reverse("client-edit", args=[gone.pk]), {"back": "/week/"})
+    assert response["Location"] == f"{reverse('client-edit', args=[kept.pk])}?back=%2Fweek%2F"
 
 
 @pytest.mark.parametrize("name", ["client-edit", "client-merge"])

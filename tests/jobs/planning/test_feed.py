@@ -12,6 +12,7 @@ from jobs.planning.feed import calendar, close_feed, initials, open_feed
 from jobs.planning.models import CalendarFeed, Fitting
 from jobs.tickets import actions
 from studio.shop import clock
+from studio.shop.doors.logins import PROVED
 from tests.drafts import received
 from tests.factories import CalendarFeedFactory, ClientFactory, FittingFactory
 
@@ -161,6 +162,15 @@ def test_a_key_is_256_bits_of_chance(owner):
 
 
 def test_the_owner_makes_an_address_replaces_it_and_turns_it_off(client, owner_client, studio):
+    earlier = owner_client.session
+    earlier[PROVED] = f"{clock.now() - timedelta(hours=1)}"
+    earlier.save()
+    asked = owner_client.post(reverse("studio-calendar-new"), {"full_names": "on"})
+    assert 'name="proof-password"' in asked.text
+    assert 'name="full_names"' in asked.text
+    assert not CalendarFeed.objects.exists()
+    earlier[PROVED] = f"{clock.now()}"
+    earlier.save()
     owner_client.post(reverse("studio-calendar-new"))
     first = CalendarFeed.objects.get()
     assert f"http://testserver{address(first)}" in owner_client.get("/studio/calendar/").text

@@ -204,6 +204,12 @@ def test_the_night_is_looked_for_and_once_a_week_restored(
         assert row.good
         assert night.look() is None
         watch.shift(timedelta(days=1))
+    # A row that came back with a copy, into a folder that has no file of that night, is none.
+    row = night.look()
+    (options.copies_folder() / row.name).unlink()
+    again = night.look()
+    assert (again.pk != row.pk, again.night, again.good) == (True, row.night, True)
+    watch.shift(timedelta(days=1))
     assert len(tried) == 2
     assert Backup.objects.exclude(tested_at=None).count() == 2
     # Nine nights; the seventh from the end is still there, and the first of them by its week.

@@ -142,7 +142,21 @@ def test_a_tax_that_garments_point_to_stays(owner_client, studio, repairs):
 def test_a_further_tax_with_its_first_rate(at_noon, owner_client):
     page = reverse("studio-tax-new")
     owner_client.post(page, {"name": "Textiles", "percent": "5", "valid_from": "2020-02-02"})
-    assert rates(TaxClass.objects.get(name="Textiles")) == [("5", date(2020, 2, 2))]
+    tax = TaxClass.objects.get(name="Textiles")
+    assert rates(tax) == [("5", date(2020, 2, 2))]
+    # Who came from elsewhere has the way back along, whatever is added on the way.
+    way_back, on_the_page = "?back=%2Ft%2F26-0001%2F", "?back=/t/26-0001/"
+    taxes = owner_client.get(f"{reverse('studio-taxes')}{way_back}").text
+    assert f'href="{page}{on_the_page}"' in taxes
+    answer = owner_client.post(
+        f"{page}{way_back}", {"name": "Leather", "percent": "5", "valid_from": "2020-02-02"}
+    )
+    assert answer.url == f"{reverse('studio-taxes')}{way_back}"
+    rate = reverse("studio-rate-new", args=[tax.pk])
+    shown = owner_client.get(f"{reverse('studio-tax', args=[tax.pk])}{way_back}").text
+    assert f'action="{rate}{on_the_page}"' in shown
+    answer = owner_client.post(f"{rate}{way_back}", {"percent": "6", "valid_from": "2035-02-02"})
+    assert answer.url == f"{reverse('studio-tax', args=[tax.pk])}{way_back}"
 
 
 @pytest.mark.parametrize(
