@@ -16,8 +16,6 @@ from tests.drafts import received, trousers
 from tests.factories import ClientFactory, PaymentFactory, TicketFactory
 from tests.tables import cells
 
-pytestmark = pytest.mark.postgres
-
 
 def ago(days):
     """This time of the day, so many local days ago: in between the clock may have changed."""
@@ -56,6 +54,7 @@ def invoiced(studio, owner):
     return invoicing
 
 
+@pytest.mark.postgres
 def test_ready_by_name(owner_client, made_ready):
     """One hangs at no place that is known; of two garments that hang in a box, the box once."""
     zoe, ake = made_ready("Zoë Quill"), made_ready("Åke Quill", days=3, pieces=2)
@@ -95,6 +94,7 @@ def test_a_number_is_dialled_without_its_brackets(owner_client, made_ready):
         assert '<a href="tel:+353875554321">+353 (0)87 555 4321</a>' in page
 
 
+@pytest.mark.postgres
 def test_a_helper_sees_the_ready_list_without_its_money(helper_client, made_ready):
     ticket = made_ready("Zoë Quill")
     for address in ("/ready/", "/uncollected/"):
@@ -104,6 +104,7 @@ def test_a_helper_sees_the_ready_list_without_its_money(helper_client, made_read
         assert "24.00" not in response.content.decode()
 
 
+@pytest.mark.postgres
 def test_not_collected_by_age(owner_client, made_ready):
     made_ready("New", days=6)
     old, older = made_ready("Old", days=31), made_ready("Older", days=90)
@@ -123,6 +124,7 @@ def test_an_age_that_is_none_shows_everything_and_says_so(owner_client, made_rea
     assert "soon is not one of the available choices" in response.content.decode()
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize(
     ("which", "expected"),
     [("", "gone ready bench back"), ("gone", "gone"), ("ready", "ready"), ("bench", "bench"),
@@ -149,6 +151,7 @@ def test_who_owes(owner_client, which, expected):
     assert page.index("€60.00") < page.index("€20.00") < page.index("€4.00")
 
 
+@pytest.mark.postgres
 def test_invoices_and_credit_notes(owner_client, owner, studio, invoiced):
     invoice = invoiced("Zoë Quill")
     note = actions.credit_invoice(
@@ -183,6 +186,7 @@ def test_invoices_and_credit_notes(owner_client, owner, studio, invoiced):
     assert owner_client.get("/invoices/", {"first": " "}).status_code == 200
 
 
+@pytest.mark.postgres
 def test_payments(owner_client, owner, studio, invoiced):
     ticket = invoiced("Zoë Quill").ticket
     paid = ticket.payments.get()
@@ -232,6 +236,7 @@ def test_a_long_list_has_pages_and_a_wrong_page_number_is_no_error(owner_client,
     assert len(cells(owner_client.get("/ready/?page=99"))) == 1
 
 
+@pytest.mark.postgres
 def test_a_list_is_sorted_by_its_headings(owner_client, made_ready):
     earlier, later = made_ready("Abe", days=2), made_ready("Bea", days=1)
     for sort, first in {"age": later, "-age": earlier, "client": earlier, "-client": later}.items():

@@ -14,8 +14,6 @@ from tests import factories
 from tests.drafts import hem, received, take_in, trousers
 from tests.jobs.planning.pages import words
 
-pytestmark = pytest.mark.postgres
-
 
 def listed(client, **query):
     return client.get(reverse("tickets"), query)
@@ -53,6 +51,7 @@ def shelf(studio, owner, watch):
     return made
 
 
+@pytest.mark.postgres
 def test_the_chips_count_and_show_the_same(owner_client, shelf):
     """To sew, on the rail, collected and cancelled together are all."""
     response = listed(owner_client)
@@ -71,6 +70,7 @@ def test_the_rails_say_what_their_pegs_are(owner_client, shelf):
     assert words(key[0]) == "To sew Waits Late"
 
 
+@pytest.mark.postgres
 def test_late_comes_first_then_by_promise_and_each_row_says_what_holds_it_up(owner_client, shelf):
     response = listed(owner_client)
     late, *rest = numbers(response)
@@ -103,6 +103,7 @@ def test_states_of_older_addresses_still_show_theirs(owner_client, shelf):
     assert listed(owner_client, day="soon").status_code == 200
 
 
+@pytest.mark.postgres
 def test_what_was_typed_is_looked_for_in_all_states(owner_client, shelf):
     client = shelf["collected"].client
     client.name = "José Órla"
@@ -111,6 +112,7 @@ def test_what_was_typed_is_looked_for_in_all_states(owner_client, shelf):
     assert numbers(listed(owner_client, q=shelf["late"].number[3:])) == [shelf["late"].number]
 
 
+@pytest.mark.postgres
 def test_a_number_nobody_has_brings_the_nearest(owner_client, studio):
     """0415 is 0145 with two digits swapped and 0418 with another at the end; 0999 is neither."""
     this, last = (f"{clock.today().year - past}"[2:] for past in (0, 1))
@@ -123,17 +125,20 @@ def test_a_number_nobody_has_brings_the_nearest(owner_client, studio):
     assert "Show all 4" in response.text
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("typed", ["", "zz", "12", "123456789", "26-0415-B", "\N{SPOOL OF THREAD}"])
 def test_anything_may_be_typed(owner_client, studio, typed):
     assert listed(owner_client, q=typed).status_code == 200
 
 
+@pytest.mark.postgres
 def test_an_empty_list_says_what_it_is_for_and_has_one_button(owner_client, studio):
     shown = listed(owner_client).text
     assert "Every garment that comes in hangs here" in shown
     assert shown.split("<main")[1].count("btn main") == 1
 
 
+@pytest.mark.postgres
 def test_the_rails_hold_a_strip_for_each_promise(owner_client, shelf):
     """Wednesday 11 March: a week on are three; two days ago one is late; Saturdays are closed."""
     rails = listed(owner_client).context["rails"]
@@ -158,6 +163,7 @@ def test_strips_beyond_telling_apart_still_hang_on_the_rail(owner_client, studio
     assert "45 tickets" in response.text
 
 
+@pytest.mark.postgres
 @pytest.mark.parametrize("state", ["to-sew", "all", "open", "received"])
 def test_no_ticket_stands_on_two_pages(owner_client, state):
     """All came in one moment and are promised for one: only their own order tells them apart."""

@@ -76,7 +76,6 @@ def two_hundred() -> None:
             f.PilePlaceFactory(pile=piles[number % 8], make=make)
 
 
-@pytest.mark.postgres
 def test_two_hundred_ideas_weigh_little_and_close_their_piles(owner_client, record_property):
     two_hundred()
     response = owner_client.get(reverse("own"))
