@@ -32,13 +32,9 @@ def test_in_the_south_they_are_the_other_half_of_the_year():
 @pytest.mark.parametrize("winter_begins", range(1, 13))
 def test_every_day_lies_in_one_season_and_every_year_has_four(winter_begins):
     day, days = date(2023, 1, 1), {}
+    seasons = [found for year in range(2022, 2031) for found in seasons_of(year, winter_begins)]
     while day < date(2029, 1, 1):
-        among = [
-            found
-            for year in range(2022, 2031)
-            for found in seasons_of(year, winter_begins)
-            if found.first <= day <= found.last
-        ]
+        among = [found for found in seasons if found.first <= day <= found.last]
         assert among == [season_of(day, winter_begins)]
         days.setdefault(among[0], []).append(day)
         day += timedelta(1)
