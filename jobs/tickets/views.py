@@ -134,6 +134,11 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
     lines = Line.objects.select_related("garment__ticket__client")
     line = get_object_or_404(lines, pk=pk, removed_at=None)
     form = MeasureForm(sent(request), line=line, studio=request.studio)
+    if not request.user.is_owner and line.amount_mm is not None and not line.measure_later:
+        messages.error(
+            request, f"{line.name} is agreed already: the owner changes what was agreed."
+        )
+        return redirect(line.garment.ticket)
     if not form.is_valid():
         kind, body = line.garment.kind_name, body_of(line.garment.ticket.client)
         facts = body.of(measures_about(kind, line.name, line.work_order))

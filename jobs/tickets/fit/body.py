@@ -1,9 +1,14 @@
-"""Which measures of the body a piece of work is about, and which of them is its finished length.
+"""What a piece of work is about: where it lies, which sums answer it, and how its hem is made;
+which measures of the body a piece of work is about, and which of them is its finished length.
 
 Work is known by where it lies on the drawing of its garment (``studio.shop.look.garments``); which
 measures it is about is common practice.
 """
 
+import re
+from collections.abc import Collection
+
+from jobs.tickets.models import Line
 from studio.shop.look.garments import drawing_of, place_of
 
 ANY = ""
@@ -41,3 +46,36 @@ def finished_along(kind: str, work: str, order: int = 0) -> str:
     """The measure that is the finished length of the work itself; empty where none is."""
     place = place_of(work, order)
     return FINISHED.get((place, drawing_of(kind)), FINISHED.get((place, ANY), ""))
+
+
+def hem_of(kind: str, words: str = "") -> str:
+    """The row of the table of hem depths for a garment, by its kind and what else is said of it."""
+    drawing, said = drawing_of(kind), f"{kind} {words}".casefold()
+    if drawing == "skirt":
+        circle = re.search(r"circle|bias", said)
+        return "skirt_circle" if circle else "skirt_flared" if "flare" in said else "skirt"
+    if drawing == "trousers":
+        men = re.search(r"\b(men|gent|boy|uniform|suit)", said)
+        return "trousers" if men else "womens_trousers"
+    if drawing == "shirt":
+        return "blouse_out" if "blouse" in said else "shirt"
+    return HEMS.get(drawing, "dress")
+
+
+HEMS = {
+    "jeans": "jeans", "shorts": "womens_trousers", "jumpsuit": "womens_trousers", "gown": "gown",
+    "coat": "jacket", "jacket": "jacket", "waistcoat": "jacket", "knit": "pullover",
+    "child": "child", "night": "child", "curtains": "curtains",
+}  # fmt: skip
+
+
+def answers(places: Collection[str], line: Line) -> bool:
+    """Whether a sum about ``places`` may give the amount of the line, which is not another's.
+
+    Work of nobody's list, of which no word is known, may ask anything.
+    """
+    place = place_of(line.name, line.work_order)
+    unknown = line.operation_id is None and not place_of(line.name)
+    if place == "lining" and re.search(r"\bhem", line.name, re.IGNORECASE):
+        place = "hem"
+    return unknown or place in places

@@ -100,7 +100,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
     sent = request.POST if request.method == "POST" else request.GET or None
     form = _form(SUMS[kind], sent, garment, request.studio)
     answer = _answer(form, garment)
-    lines = open_lines(garment)
+    lines = form.lines_answered(open_lines(garment), answer.pin) if answer else []
     if answer and request.method == "POST":
         return _keep(request, garment, form, answer)
     return render(
@@ -112,8 +112,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
             "answer": answer,
             "cautions": answer.caution_sentences(form.unit) if answer else [],
             "instead": urlencode(form.asked() | answer.instead) if answer else "",
-            "lines": lines,
-            "amount_for": lines if answer and answer.pin and answer.good else [],
+            "amount_for": lines if answer and answer.good else [],
         },
     )
 
@@ -150,14 +149,21 @@ def _keep(
 ) -> HttpResponse:
     asked_line = request.POST.get("line", "")
     line = next((line for line in open_lines(garment) if str(line.pk) == asked_line), None)
+    answered = form.lines_answered([line] if line else [], answer.pin)
+    # What a helper would change of what was agreed is a question to the owner.
+    asks = bool(line and not request.user.is_owner and line.amount_mm is not None)
     try:
+        if line and answer.pin and line not in answered:
+            raise TicketError(f"This sum does not say how far to go with: {line.name}.")
         kept = actions.keep(
             garment=garment, kind=form.kind, asked=form.asked(), answer=answer,
-            unit=form.unit, line=line, by=request.user,
+            unit=form.unit, line=line, only_asked=asks, by=request.user,
         )  # fmt: skip
         if asked_line and line is None:
             raise TicketError("This work is done or no longer on the garment.")
-        if line:
+        if line and asks:
+            messages.info(request, f"Saved as a question: {line.name} is agreed as it stands.")
+        elif line:
             actions.put_on_line(
                 kept=kept, answer=answer, line=line, studio=request.studio, by=request.user
             )

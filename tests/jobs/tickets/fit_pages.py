@@ -6,6 +6,7 @@ import re
 from django.urls import reverse
 
 from studio.shop.models import Profile
+from tests.drafts import hem
 
 LET_OUT = {"way": "out", "total": "4", "place": "other", "name1": "Side", "count1": "2",
            "room1": "2", "keep1": "1"}  # fmt: skip
@@ -77,3 +78,14 @@ def words(response) -> str:
 def inches(studio: Profile) -> None:
     studio.unit = Profile.Unit.INCH
     studio.save()
+
+
+def named(work):
+    return hem(name=work)
+
+
+# Work that a sum answers, and so no other: common practice of the trade.
+ANSWERED = {
+    "alter": "Take in waist", "hem": "Hem", "circle": "Hem, cut on the circle or bias",
+    "legs": "Taper legs", "waist": "Replace elastic", "sleeve": "Shorten sleeves from the cuff",
+}  # fmt: skip

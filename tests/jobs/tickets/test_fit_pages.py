@@ -14,7 +14,7 @@ from jobs.tickets.models import FitSum, Line
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
-from tests.jobs.tickets.fit_pages import ASKED, LET_OUT, address, inches, words
+from tests.jobs.tickets.fit_pages import ANSWERED, ASKED, LET_OUT, address, inches, named, words
 from tests.windows import said
 
 
@@ -301,7 +301,9 @@ def line_of(garment, name="Take in sides") -> Line:
     return garment.lines.get(name=name)
 
 
-def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
+def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, studio, owner):
+    both = trousers(take_in(), take_in(name="Take in waist"), hem())
+    garment = received(studio, owner, both).garments.get()
     line = line_of(garment)
     typed = LET_OUT | {"line": str(line.pk)}
     after = owner_client.post(address(garment), typed, follow=True)
@@ -320,7 +322,7 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
     owner_client.post(address(garment), typed)
     ticket.refresh_from_db()
     assert (ticket.version, FitSum.objects.count()) == (2, 1)
-    other = LET_OUT | {"line": str(line_of(garment, "Hem").pk)}
+    other = LET_OUT | {"line": str(line_of(garment, "Take in waist").pk)}
     owner_client.post(address(garment), other)
     assert FitSum.objects.count() == 2
 
@@ -343,8 +345,10 @@ def test_an_amount_is_put_on_the_line_and_agreed_anew(owner_client, garment):
         ("waist", ASKED["waist"][0], "finished 71.5 cm, total"),
     ],
 )
-def test_what_each_sum_puts_on_a_line(owner_client, garment, kind, asked, pinned):
-    line = line_of(garment, "Hem")
+def test_what_each_sum_puts_on_a_line(owner_client, studio, owner, kind, asked, pinned):
+    garment = received(studio, owner, trousers(*map(named, ANSWERED.values()))).garments.get()
+    about = "sleeve" if asked.get("garment") == "sleeve" else kind
+    line = line_of(garment, ANSWERED[about])
     owner_client.post(address(garment, kind), asked | {"line": str(line.pk)})
     line.refresh_from_db()
     assert line.pinned == pinned
@@ -375,20 +379,22 @@ def test_some_sums_give_no_amount(owner_client, garment, kind):
 def test_only_work_that_asks_how_far_is_offered(owner_client, studio, owner, asks, offered):
     work = OperationFactory(name="Work")
     bare = {"amount_mm": None, "amount_typed": "", "basis": "", "measure": ""}
-    line = hem(name="Work", operation_id=work.pk, **bare)
-    garment = received(studio, owner, trousers(hem(), line)).garments.get()
+    line = hem(name="Work", operation_id=work.pk, work_order=10, **bare)
+    garment = received(studio, owner, trousers(take_in(), line)).garments.get()
     work.takes_amount = asks
     work.save()
     shown = words(owner_client.get(address(garment), LET_OUT))
-    assert "Save as the amount of: Hem" in shown
+    assert "Save as the amount of: Take in sides" in shown
     assert ("Save as the amount of: Work" in shown) is offered
 
 
-def test_done_work_is_not_agreed_anew(owner_client, garment, owner):
+def test_done_work_is_not_agreed_anew(owner_client, studio, owner):
+    both = trousers(take_in(), take_in(name="Take in waist"))
+    garment = received(studio, owner, both).garments.get()
     line = line_of(garment)
     actions.tick(line=line, by=owner)
     shown = words(owner_client.get(address(garment), LET_OUT))
-    assert "Save as the amount of: Hem" in shown
+    assert "Save as the amount of: Take in waist" in shown
     assert "Save as the amount of: Take in sides" not in shown
     typed = LET_OUT | {"line": str(line.pk)}
     after = owner_client.post(address(garment), typed, follow=True)
@@ -504,7 +510,9 @@ def test_the_garments_page_asks_the_database_the_same_for_any_number_of_sums(
 def test_a_sum_asks_the_database_the_same_for_any_number_of_lines(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
-    many = received(studio, owner, trousers(*[hem(name=f"Hem {row}") for row in range(count)]))
+    many = received(
+        studio, owner, trousers(*[take_in(name=f"Take in {row}") for row in range(count)])
+    )
     with django_assert_num_queries(7):
         shown = owner_client.get(address(many.garments.get()), LET_OUT)
     assert shown.text.count("Save as the amount of") == count

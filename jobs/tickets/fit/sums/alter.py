@@ -1,7 +1,7 @@
 """Take in or let out, shared over up to eight seams."""
 
 from fractions import Fraction
-from typing import Any
+from typing import Any, ClassVar
 
 from django import forms
 
@@ -139,6 +139,7 @@ BEFORE = Advice("A seam that was let out before may be worn or clipped beside it
 
 class AlterForm(SumForm, SeamRows):
     kind = "alter"
+    answers: ClassVar = frozenset({"waist", "sides", "bodice", "darts", "seam"})
     title = "Take in or let out"
     hint = "Shared over seams and darts; is there enough to let out?"
     blame = "total"

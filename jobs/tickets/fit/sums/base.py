@@ -1,6 +1,6 @@
 """What the forms of all sums have in common: fields, amounts, lengths."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 from datetime import date
 from decimal import Decimal
@@ -18,6 +18,7 @@ from clients.fit.lengths import Length, Unit, parse_length
 from clients.sheets.known import Body, BodyFact
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
+from jobs.tickets.fit.body import answers
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
 from studio.shop.locales import show_day
@@ -44,6 +45,8 @@ class SumForm(StudioFormMixin, forms.Form):
     blame = ""  # the field that is told of figures which do not go together
     answered_by: ClassVar[Mapping[str, Mapping[str, str]]] = {}
     """By the place that the sum is of, "" for all: the measure that answers a field."""
+    answers: ClassVar[frozenset[str]] = frozenset()
+    """Where work lies on a garment that this sum may give the amount of."""
     place_field = ""  # the field that says the place
     rare: ClassVar[tuple[str, ...]] = ()  # fields that wait in a drawer
     rare_words = "More"  # what the drawer is called
@@ -143,6 +146,11 @@ class SumForm(StudioFormMixin, forms.Form):
             field.errors or str(field.value() or "") not in {"", str(field.field.initial or "")}
             for field in self.rare_fields
         )
+
+    def lines_answered(self, lines: Iterable[Line], pin: Pin | None) -> list[Line]:
+        """Those of ``lines`` whose amount this sum is."""
+        places = self.answers
+        return [line for line in lines if pin and answers(places, line)]
 
     def from_sheets(self) -> list[BodyFact]:
         """The measures of sheets that the valid form reckons with."""

@@ -1,6 +1,6 @@
 """A hem: from the floor, cut line, turn-up, letting down."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any, ClassVar
 
@@ -9,7 +9,7 @@ from django import forms
 from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
-from clients.fit.lengths import Mm
+from clients.fit.lengths import Length, Mm
 from clients.sheets.known import HEEL, Body
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
@@ -24,9 +24,10 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
+from jobs.tickets.fit.body import answers, hem_of
 from jobs.tickets.fit.cloth_ends import known_end, too_long, typed_end
 from jobs.tickets.fit.sums.base import FOLLOWED, SumForm, layers_field, optional, pin_of
-from jobs.tickets.models import Garment
+from jobs.tickets.models import Garment, Line
 from studio.shop.forms import Chips
 from studio.shop.money import exact
 
@@ -69,12 +70,13 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
 
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
-TROUSERS = {"trousers", "womens_trousers"}
+TROUSERS = {"trousers", "womens_trousers", "jeans"}
 IN_SHOES = {"nape_floor", "hollow_hem"}
 SKIRTS = ("skirt", "skirt_flared", "skirt_circle")
-EACH = {"trousers": Basis.LEG, "womens_trousers": Basis.LEG, "sleeve": Basis.SLEEVE}
+EACH = {**dict.fromkeys(TROUSERS, Basis.LEG), "sleeve": Basis.SLEEVE}
 LIMITS = {
-    "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "sleeve": "sleeve_hem",
+    "trousers": "trousers_hem", "womens_trousers": "trousers_hem", "jeans": "trousers_hem",
+    "sleeve": "sleeve_hem",
     "skirt": "skirt_hem", "skirt_flared": "skirt_hem", "skirt_circle": "skirt_hem",
 }  # fmt: skip
 UNIFORM = Advice("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
@@ -97,7 +99,7 @@ class HemForm(SumForm):
         **{place: {"floor": "inseam", "heel": HEEL} for place in TROUSERS},
         **{place: {"floor": "outseam", "heel": HEEL} for place in SKIRTS},
         # Both in the shoes of the event: no heel comes on top of them.
-        "dress": {"finished": "hollow_hem", "floor": "nape_floor"},
+        **{place: {"finished": "hollow_hem", "floor": "nape_floor"} for place in ("dress", "gown")},
         "sleeve": {"finished": "arm_length"},
     }
 
@@ -108,6 +110,7 @@ class HemForm(SumForm):
     weight = forms.ChoiceField(
         label="Cloth", choices=WEIGHTS, required=False, widget=Chips, initial=""
     )
+    by = optional("Shorten by", "With the length now; or the finished length:")
     finished = optional("Finished length", "Where it is known. Otherwise from the floor:")
     floor = optional("From there to the floor", "Waist or crotch to the floor, without shoes.")
     heel = optional("Heel height", zero=True)
@@ -140,11 +143,11 @@ class HemForm(SumForm):
 
     @classmethod
     def start(cls, garment: Garment) -> dict[str, Any]:
-        kind = garment.kind_name.casefold()
-        named = [key for key, name in hems.hem_garments().items() if kind in name.casefold()]
         known = [key for key in hems.hem_garments() if key in garment.cloth_ends]
+        works = " ".join(line.name for line in garment.lines.all())
+        usual = hem_of(garment.kind_name, f"{garment.description} {works}")
         sheer = garment.cloth == Garment.ClothKind.SHEER
-        place = [*known, *(named if kind else []), "dress"][0]
+        place = [*known, usual][0]
         return {
             **garment.cloth_ends.get(place, {}),
             "garment": place,
@@ -167,7 +170,12 @@ class HemForm(SumForm):
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
-        if not (cleaned.get("finished") or cleaned.get("floor") or self.errors):
+        by, finished = cleaned.get("by"), cleaned.get("finished")
+        if by and finished:
+            self.add_error("by", "Write by how much, or the finished length.")
+        elif by:
+            self._shorten(by, cleaned)
+        elif not (finished or cleaned.get("floor") or self.errors):
             self.add_error("finished", "Write the finished length, or the length to the floor.")
         if cleaned.get("shoe_break") not in {"none", "", None}:
             if cleaned.get("garment") not in TROUSERS:
@@ -175,6 +183,21 @@ class HemForm(SumForm):
             if cleaned.get("above"):
                 self.add_error("above", "Write this or a break: a break begins at the shoe top.")
         return cleaned
+
+    def _shorten(self, by: Length, cleaned: dict[str, Any]) -> None:
+        now: Length | None = cleaned.get("now")
+        if now is None:
+            self.add_error("now", "Write how long it is now.")
+        elif by.mm >= now.mm:
+            self.add_error("by", "It is not as long as that.")
+
+    @property
+    def about_sleeves(self) -> bool:
+        return bool(self.cleaned_data["garment"] == "sleeve")
+
+    def lines_answered(self, lines: Iterable[Line], pin: Pin | None) -> list[Line]:
+        places = {"cuffs"} if self.about_sleeves else {"hem"}
+        return [line for line in lines if pin and answers(places, line)]
 
     def answer(self, garment: Garment) -> SumAnswer:
         place = self.cleaned_data["garment"]
@@ -264,6 +287,8 @@ class HemForm(SumForm):
         return {"instead": {name: amount, **other}, "instead_words": words.format(amount)}
 
     def _finished(self) -> Fraction:
+        if by := self.cleaned_data["by"]:
+            return self.mm("now") - exact(by.mm)
         if typed := self.cleaned_data["finished"]:
             return exact(typed.mm)
         finished = hems.finished_length(
@@ -303,7 +328,7 @@ class HemForm(SumForm):
         if turn_up := self.mm("turn_up"):
             inside = show.rest(hem.cut, hem.finished, turn_up, turn_up)
             below += f": twice {show(turn_up)} and {inside} inside"
-        if self.cleaned_data["finished"]:
+        if self.cleaned_data["finished"] or self.cleaned_data["by"]:
             return f"{below}."
         place = "above the floor" if self._row is None else "to the shoe top"
         terms = [
@@ -368,5 +393,5 @@ class HemForm(SumForm):
         measure, amount, typed = Measure.FINISHED, hem.finished, self.cleaned_data["finished"]
         if now and now != hem.finished:
             measure = Measure.TAKE_OFF if now > hem.finished else Measure.LET_OUT
-            amount, typed = abs(now - hem.finished), None
+            amount, typed = abs(now - hem.finished), self.cleaned_data["by"]
         return pin_of(measure, self.show, millimetres(amount), typed, basis=basis)

@@ -43,6 +43,7 @@ def a_seam(place: LegPlace, show: Show) -> str:
 
 class LegsForm(SumForm):
     kind = "legs"
+    answers: ClassVar = frozenset({"legs"})
     title = "Taper legs"
     hint = "New widths at knee and hem, the same from both seams."
     blame = "new_hem"

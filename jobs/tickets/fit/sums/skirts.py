@@ -73,6 +73,7 @@ def share_field(label: str = "Cut as") -> forms.ChoiceField:
 
 class CircleForm(SumForm):
     kind = "circle"
+    answers: ClassVar = frozenset({"hem"})
     title = "Circle hem"
     hint = "Hem of a circle skirt: how long, how much to ease in."
     blame = "depth"
@@ -205,6 +206,7 @@ def allowance_field() -> UsualField:
 
 class WaistForm(SumForm):
     kind = "waist"
+    answers: ClassVar = frozenset({"waist"})
     title = "Waistband, elastic"
     hint = "Finished waist with its ease, band to cut, elastic to cut."
     blame = "shorter"
