@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import chain
+from pathlib import Path
 from random import Random
 from typing import Any
 
@@ -40,6 +41,16 @@ examples.load_profile("calm")
 gc.disable()
 
 DATABASE = {"db", "transactional_db", "live_server"}
+
+
+PUT_TO_POSTGRES = re.compile("postgres|transactional_db|transaction=True")
+
+
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """Of tests that are put to PostgreSQL only the files are loaded that have some."""
+    if collection_path.suffix == ".py" and config.option.markexpr.startswith("postgres"):
+        return not PUT_TO_POSTGRES.search(collection_path.read_text()) or None
+    return None
 
 
 @pytest.hookimpl(tryfirst=True)
