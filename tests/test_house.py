@@ -16,7 +16,7 @@ from django.core.management import call_command
 ROOT = Path(__file__).resolve().parent.parent
 LONGEST = 600
 FLOORS = ("studio", "clients", "jobs", "fixtures")
-MOST_SHARED_NAMES = 10
+MOST_SHARED_NAMES = 6
 # Put together here, so that this file itself holds none of them.
 REGISTRIES = [
     name.replace("-dot-", ".")
