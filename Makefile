@@ -22,7 +22,7 @@ export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
 .PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
-	statements test-dates bench torture papers check-planner format audit lock
+	statements test-dates bench torture test-deploy keep-state papers check-planner format audit lock
 
 help: ## Show this list
 	@awk -F ':.*## ' '/^[a-z-]+:.*## / { printf "  make %-17s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -71,6 +71,12 @@ bench: set-up-dev ## Measure what has to stay quick as the studio grows
 
 torture: set-up-dev ## Kill, crowd and starve a studio and compare its book (SEED, KILLS, SECONDS, SCENES)
 	@$(BIN)/python -m tests.torture $(SCENES)
+
+test-deploy: set-up-dev ## Follow docs/deploy.md: PostgreSQL, a store for files, two processes
+	$(BIN)/pytest tests/deploy/follow_deploy.py -p no:cacheprovider
+
+keep-state: set-up-dev ## Keep a small studio as today's program has it, for later ones to bring up to date
+	$(BIN)/python tests/upgrades/keep_state.py $$(git show -s --format=%cd_%h --date=format:%Y-%m-%d_%H%M) tests/upgrades/states
 
 papers: set-up-dev ## Print every paper on every size with hard texts, check and picture them (PAPERS_IN)
 	PAPERS_IN=$(PAPERS_IN) DATABASE_URL= $(BIN)/pytest tests/bench/every_paper.py -p no:cacheprovider

@@ -46,6 +46,8 @@ class Browser:
     cookies: dict[str, str] = field(default_factory=dict)
     slowest: tuple[float, str] = (0.0, "")
     broken_pages: list[str] = field(default_factory=list)
+    heads: dict[str, str] = field(default_factory=dict)
+    """What a web server in front would add."""
 
     def get(self, path: str) -> Answer:
         return self.send("GET", path)
@@ -55,7 +57,8 @@ class Browser:
         return self.send("POST", path, *as_form(fields, files))
 
     def send(self, method: str, path: str, body: bytes = b"", kind: str = "") -> Answer:
-        heads = {"Cookie": "; ".join(f"{name}={value}" for name, value in self.cookies.items())}
+        cookies = "; ".join(f"{name}={value}" for name, value in self.cookies.items())
+        heads = {**self.heads, "Cookie": cookies}
         if kind:
             heads["Content-Type"] = kind
         begun = time.monotonic()
