@@ -34,6 +34,11 @@ class ContactLink:
     liked: bool
 
     @property
+    def way(self) -> str:
+        """``call``, ``text`` or ``email``."""
+        return {"tel": "call", "sms": "text"}.get(self.href.partition(":")[0], "email")
+
+    @property
     def verb(self) -> str:
         return self.words.partition(" ")[0]
 

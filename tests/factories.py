@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 from decimal import Decimal
+from secrets import token_urlsafe
 
 import factory
 from django.core.files.base import ContentFile
@@ -29,12 +30,15 @@ from jobs.planning.plan.book import monday_of
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from jobs.tickets.models import (
     Agreement,
+    ClientPage,
     FitSum,
     Garment,
     Initials,
     Line,
     Mark,
+    MessageKind,
     Photo,
+    SentMessage,
     Ticket,
 )
 from studio.shop import clock
@@ -342,6 +346,26 @@ class InitialsFactory(DjangoModelFactory):
     file = factory.django.ImageField(width=60, height=24, format="PNG")
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
+
+
+class SentMessageFactory(DjangoModelFactory):
+    class Meta:
+        model = SentMessage
+
+    ticket = factory.SubFactory(TicketFactory)
+    kind = MessageKind.READY
+    way = SentMessage.Way.TEXT
+    at = factory.LazyFunction(clock.now)
+    by = factory.SubFactory(UserFactory)
+
+
+class ClientPageFactory(DjangoModelFactory):
+    class Meta:
+        model = ClientPage
+
+    ticket = factory.SubFactory(TicketFactory)
+    key = factory.LazyFunction(lambda: token_urlsafe(32))
+    made_at = factory.LazyFunction(clock.now)
 
 
 class FitSumFactory(DjangoModelFactory):

@@ -76,6 +76,13 @@ def a_ticket() -> Arguments:
     return {"number": received(Profile.objects.get(), f.UserFactory()).number}
 
 
+def a_client_page() -> Arguments:
+    studio = Profile.objects.get()
+    studio.page_address = "https://studio.example"
+    studio.save()
+    return {"key": f.ClientPageFactory().key}
+
+
 def a_pad() -> Arguments:
     return {"pk": pads.reserve(count=3, form_key=uuid4(), by=f.UserFactory()).pk}
 

@@ -23,6 +23,7 @@ from tests.url_makers import (
     a_change,
     a_change_to_carry,
     a_child_garment,
+    a_client_page,
     a_collected_ticket,
     a_copy,
     a_finished_make_to_judge,
@@ -68,7 +69,10 @@ def money_verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
     return verb(make, **{"helper": 403} | rest)
 
 
-PUBLIC = {"health", "login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manifest"}
+PUBLIC = {
+    "health", "login", "setup", "setup-tax", "setup-hours", "calendar-feed", "manifest",
+    "client-page",
+}  # fmt: skip
 
 COUNTER = {
     "today": Row(),
@@ -84,6 +88,20 @@ COUNTER = {
     "ticket-saved": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "ticket-handed-over": Row(make=a_collected_ticket),
+    "ticket-message": Row(make=a_ticket),
+    "ticket-told": verb(a_ticket, data={"kind": "received", "text": "Ready soon."}),
+    "ticket-mail": verb(a_ticket, data={"kind": "received", "text": "Ready soon."}),
+    "ticket-notice": Row(make=a_ticket, shows=FILE),
+    "client-page-open": verb(a_ticket),
+    "client-page-renew": verb(a_ticket),
+    "client-page-close": verb(a_ticket),
+    # Whoever works here is led to the ticket.
+    "client-page": Row(make=a_client_page, owner=302, helper=302, nobody=200),
+    "what-to-say": Row(),
+    "uncollected": Row(),
+    "studio-messages": money(),
+    "studio-mail": money(),
+    "studio-mail-test": money_verb(),
     "client": Row(make=pk_of(f.ClientFactory)),
     "client-note": verb(pk_of(f.ClientFactory), data={"note": "left leg shorter"}),
     "client-privacy": money(make=pk_of(f.ClientFactory)),
@@ -293,7 +311,6 @@ BILLING = {
     "invoices": money(),
     "studio-invoices": money(),
     "ready": Row(),
-    "uncollected": Row(),
     "invoice": money(make=an_invoice),
     "invoice-credit": money(make=an_invoice),
     "invoice-credit-lines": money(make=an_issued_invoice),

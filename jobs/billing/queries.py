@@ -29,7 +29,7 @@ from django.db.models.functions import Cast, Coalesce
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import client_owes, is_abroad
 from jobs.pricing.quote import TaxMode
-from jobs.tickets.models import Garment, State, Ticket
+from jobs.tickets.models import Garment, MessageKind, SentMessage, State, Ticket
 from jobs.tickets.quoting import TicketDraft
 from studio.shop import clock
 
@@ -277,6 +277,13 @@ def ready_since_today() -> QuerySet[Ticket]:
     """Tickets that became ready today, with what they are drawn from, in the order they did."""
     ready = Ticket.objects.whole().filter(state=State.READY, ready_at__gte=_start_of(0))
     return ready.order_by("ready_at", "pk")
+
+
+def told_ready() -> QuerySet[SentMessage]:
+    """Of a ticket, as a subquery: its client was told that it is ready."""
+    return SentMessage.objects.filter(
+        ticket=OuterRef("pk"), kind=MessageKind.READY, wrong="", at__gte=OuterRef("ready_at")
+    )
 
 
 def uncollected(days: int = 0) -> QuerySet[Any]:

@@ -9,7 +9,6 @@ urlpatterns = [
     path("money/owing/", views.owing, name="owing"),
     path("money/payments/", views.payments, name="payments"),
     path("ready/", views.ready, name="ready"),
-    path("uncollected/", views.uncollected, name="uncollected"),
     path("invoices/", views.invoices, name="invoices"),
     path("invoices/<slug:number>/", views.invoice, name="invoice"),
     path("invoices/<slug:number>/credit/", views.credit, name="invoice-credit"),

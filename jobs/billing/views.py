@@ -6,7 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import QuerySet
+from django.db.models import Exists, QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -129,18 +129,10 @@ def ledger_csv(request: StudioRequest) -> HttpResponse:
 @require_GET
 def ready(request: StudioRequest) -> HttpResponse:
     """All that is ready; first, with the ways to tell their clients, what became so today."""
-    asks = [about_ready(ticket, request.studio) for ticket in queries.ready_since_today()]
+    untold = queries.ready_since_today().exclude(Exists(queries.told_ready()))
+    asks = [about_ready(ticket, request.studio) for ticket in untold]
     table = _waiting(request, queries.ready_tickets())
     return _list(request, "billing/ready.html", table, asks=asks)
-
-
-@require_GET
-def uncollected(request: StudioRequest) -> HttpResponse:
-    form = forms.AgeForm(request.GET)
-    days = (form.is_valid() and form.cleaned_data["days"]) or 0
-    context = {"form": form, "chosen": days, "ages": queries.waiting_by_age()}
-    table = _waiting(request, queries.uncollected(days))
-    return _list(request, "billing/uncollected.html", table, **context)
 
 
 @owner_only

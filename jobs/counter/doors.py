@@ -16,7 +16,7 @@ from jobs.planning.plan.weeks import Shares, week_shares
 from jobs.pricing.queries import hour_asked, offered_operations
 from jobs.tickets.models import State, Ticket
 from studio.backup.queries import read_state
-from studio.shop import clock, history
+from studio.shop import clock, history, mail
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Part
@@ -112,6 +112,10 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
     off = show_day(day_off.day, locale) if day_off else "none ahead"
     latest = history.of(studio).first()
     changed = f"latest {show_day(latest.at, locale)}" if latest else "none yet"
+    word = ", ".join([
+        "e-mail from here" if mail.load().is_on else "your own mail program",
+        "with pages for clients" if studio.page_address else "no pages for clients",
+    ])  # fmt: skip
     week = f"{open_days(days)}, {show_minutes(whole.minutes)}"
     doors = [
         Door("Hours and week", week, "studio-week", bars=bars),
@@ -135,6 +139,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
             "studio-words",
             "message",
         ),
+        Door("Word to clients", word, "studio-messages", "mail"),
         Door("Invoices", invoices, "studio-invoices", "bank"),
         Door("People", people, "studio-people", "person"),
         Door("Tax", tax_in_words(studio), "studio-taxes", "coin"),

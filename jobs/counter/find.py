@@ -14,6 +14,7 @@ from studio.shop import clock
 MOST_CLIENTS = 12
 YEARS = 50
 ADDRESS = re.compile(r"/t/(\d{2}-\d{4,})(?:-[a-z]{1,3})?(?:[/?#]|$)", re.IGNORECASE | re.ASCII)
+CLIENT_PAGE = re.compile(r"/c/([\w-]{40,64})(?:[/?#]|$)", re.ASCII)
 NUMBER = re.compile(
     r"(?:(\d{2})\s*-\s*)?(\d{1,6})(?:\s*-?\s*[a-z]{1,3})?", re.IGNORECASE | re.ASCII
 )
@@ -79,6 +80,8 @@ def search(text: str) -> FindResult:
     typed = text.strip().removeprefix("/")
     if not typed:
         return FindResult()
+    if scanned := CLIENT_PAGE.search(text):
+        return FindResult(typed, list(ticket_list().filter(client_page__key=scanned[1])))
     wanted = numbers(text, clock.today().year)
     tickets = list(ticket_list().filter(number__in=wanted)) if wanted else []
     if ADDRESS.search(text):

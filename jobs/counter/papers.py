@@ -13,6 +13,7 @@ from jobs.planning.models import Fitting
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.layouts import BookedFitting, PaidRow, Since
 from jobs.tickets.documents.papers import superseded_at
+from jobs.tickets.messages import client_link
 from jobs.tickets.models import Agreement, State
 from studio.shop import clock
 from studio.shop.http import StudioRequest, absolute, owner_only
@@ -111,10 +112,12 @@ def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketP
     agreements = Agreement.objects.select_related("ticket__client")
     agreement = get_object_or_404(agreements, version, ticket__number=number.upper())
     address = absolute(request, agreement.ticket.get_absolute_url())
+    latest = agreement.version == agreement.ticket.version
     return TicketPapers(
         agreement,
         request.studio,
         address,
         figures=request.user.is_owner,
         since=since(agreement),
+        client_address=client_link(agreement.ticket, request.studio) if latest else "",
     )

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_GET
 from clients.fields import unit_of
 from jobs.billing.messages import about_balance
 from jobs.billing.queries import TicketMoney, ticket_money
+from jobs.counter.messages.drafts import Sent, moment_key
 from jobs.planning.bench_time import LineTime, times_on
 from jobs.planning.messages import WaitMessages
 from jobs.planning.models import Fitting, Wait
@@ -25,7 +26,15 @@ from jobs.tickets.facts import on_page
 from jobs.tickets.fit.cloth_ends import line_too_long
 from jobs.tickets.forms import CareForm, PromiseDayForm
 from jobs.tickets.messages import ClientMessage, about_ready
-from jobs.tickets.models import Agreement, Garment, Line, State, Ticket
+from jobs.tickets.models import (
+    Agreement,
+    Garment,
+    Line,
+    MessageKind,
+    SentMessage,
+    State,
+    Ticket,
+)
 from jobs.tickets.queries import agreements_of, sums_on, ticket_or_404
 from jobs.tickets.quoting import line_minutes
 from studio.shop import clock, history
@@ -146,6 +155,7 @@ class TicketPage:
     plan: TicketPlan
     money: TicketMoney | None
     agreements: list[Agreement]
+    sent: Sent
 
     @cached_property
     def work(self) -> list[WorkRow]:
@@ -256,6 +266,11 @@ class TicketPage:
         return [one for one in self.here if not one.hangs and one.pk not in unsewn]
 
     @property
+    def told(self) -> SentMessage | None:
+        """The latest that the client was told, or was to be."""
+        return self.sent.rows[0] if self.sent.rows else None
+
+    @property
     def presses(self) -> list[PrintRun]:
         return presses(self.studio, len(self.garments))
 
@@ -271,7 +286,8 @@ class TicketPage:
         if ticket.state == State.READY:
             message = about_ready(ticket, self.studio)
             today = ticket.ready_at and clock.local(ticket.ready_at).date() == clock.today()
-            kind = Step.TELL if today and message.way else Step.HAND_OVER
+            told = self.sent.told(ticket, MessageKind.READY, moment_key(ticket.ready_at))
+            kind = Step.TELL if today and message.way and not told else Step.HAND_OVER
             return NextStep(kind, message=message)
         return self._sew()
 
@@ -345,6 +361,7 @@ def read_ticket(
         plan=plan,
         money=ticket_money(ticket, studio.country) if money else None,
         agreements=agreements_of(ticket),
+        sent=Sent.of(ticket),
     )
 
 

@@ -8,6 +8,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
 from jobs.billing.queries import with_balances
+from jobs.counter.messages.drafts import count_to_say
 from jobs.planning.clock import GUESSES
 from jobs.planning.messages import about_wait
 from jobs.planning.queries import read_week
@@ -42,6 +43,7 @@ def today(request: StudioRequest) -> HttpResponse:
     todo = open_in_the_studio()
     first_rows = sheet.rows if len(sheet.rows) <= MOST_ROWS else sheet.rows[: MOST_ROWS - 1]
     waits = sheet.tickets_on_others + len(sheet.not_yet) + len(sheet.unmeasured) + len(todo)
+    say = count_to_say(request.studio)
     context: dict[str, Any] = {
         "sheet": sheet,
         "first_rows": first_rows,
@@ -56,6 +58,8 @@ def today(request: StudioRequest) -> HttpResponse:
         "first_day": first_day,
         "todo": todo,
         "asks": time_question(week, request.studio),
+        "say": say,
+        "tell": len([ticket for ticket in sheet.told if ticket.pk in say.untold]),
     }
     if request.user.is_owner:
         context["balances"] = _balances(sheet)

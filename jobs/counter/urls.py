@@ -5,6 +5,8 @@ from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
 from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change, ticket_saved
 from jobs.counter.first_steps import first_steps_away
+from jobs.counter.messages import client_page, settings
+from jobs.counter.messages import views as word
 from jobs.counter.privacy.views import client_erase, client_export, client_privacy
 from jobs.counter.rail import rail, went_back
 from jobs.counter.setup import setup, setup_hours, setup_tax
@@ -31,6 +33,19 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("t/<slug:number>/", ticket, name="ticket"),
     path("t/<slug:number>/saved/", ticket_saved, name="ticket-saved"),
     path("t/<slug:number>/change/", ticket_change, name="ticket-change"),
+    path("t/<slug:number>/message/", word.ticket_message, name="ticket-message"),
+    path("t/<slug:number>/message/told/", word.ticket_told, name="ticket-told"),
+    path("t/<slug:number>/message/mail/", word.ticket_mail, name="ticket-mail"),
+    path("t/<slug:number>/not-collected.pdf", word.ticket_notice, name="ticket-notice"),
+    path("t/<slug:number>/client-page/open/", client_page.page_open, name="client-page-open"),
+    path("t/<slug:number>/client-page/renew/", client_page.page_renew, name="client-page-renew"),
+    path("t/<slug:number>/client-page/close/", client_page.page_close, name="client-page-close"),
+    path("c/<slug:key>/", client_page.client_page, name="client-page"),
+    path("messages/", word.what_to_say, name="what-to-say"),
+    path("uncollected/", word.not_collected, name="uncollected"),
+    path("studio/messages/", settings.studio_messages, name="studio-messages"),
+    path("studio/mail/", settings.studio_mail, name="studio-mail"),
+    path("studio/mail/test/", settings.studio_mail_test, name="studio-mail-test"),
     path("pick-up/", pick_up, name="pick-up"),
     path("t/<slug:number>/pick-up/", ticket_pick_up, name="ticket-pick-up"),
     path("t/<slug:number>/handed-over/", handed_over, name="ticket-handed-over"),

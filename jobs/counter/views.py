@@ -13,6 +13,7 @@ from jobs.billing.queries import paid_and_open, ready_tickets, ticket_money
 from jobs.billing.views import booked_message
 from jobs.counter import pick_up as collecting
 from jobs.counter.find import FindResult, search
+from jobs.counter.messages.drafts import count_to_say
 from jobs.counter.ticket_list import nearest, picture, rows_of
 from jobs.makes.wall.queries import find as find_own
 from jobs.tickets.actions import TicketError
@@ -72,6 +73,7 @@ def pick_up(request: StudioRequest) -> HttpResponse:
         "rail": collecting.rail(),
         "left_today": collecting.handed_over_today(),
         "long": collecting.LONG,
+        "say": count_to_say(request.studio),
     }
     return render(request, "counter/pick_up.html", context)
 

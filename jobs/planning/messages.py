@@ -53,6 +53,25 @@ def about_missed_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
     return draft(ticket, text, words, studio, about=fitting, days=_days(missed))
 
 
+def about_fitting(fitting: Fitting, studio: Profile) -> ClientMessage:
+    """When the client is expected."""
+    text = "Your ticket {number}: fitting on {when}. Answer if that does not suit you."
+    return _about_fitting(fitting, studio, text)
+
+
+def about_fitting_soon(fitting: Fitting, studio: Profile) -> ClientMessage:
+    """A reminder, which says how to move it: that is what makes it worth sending."""
+    text = "Your ticket {number}: we expect you on {when}. Answer if you have to move it."
+    return _about_fitting(fitting, studio, text)
+
+
+def _about_fitting(fitting: Fitting, studio: Profile, text: str) -> ClientMessage:
+    ticket = fitting.ticket
+    words = words_for(ticket.client.language, studio)
+    sentences = words(text, number=ticket.number, when=words.when(fitting.starts_at))
+    return draft(ticket, sentences, words, studio, about=fitting)
+
+
 def about_new_day(ticket: Ticket, was: datetime, studio: Profile) -> ClientMessage:
     """The promise has moved from what it ``was`` to what the ticket says."""
     words = words_for(ticket.client.language, studio)

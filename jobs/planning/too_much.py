@@ -18,7 +18,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
 from jobs.planning import actions as plan_actions
-from jobs.planning import core, verbs
+from jobs.planning import core
 from jobs.planning.messages import about_new_day
 from jobs.planning.models import LongerDay
 from jobs.planning.plan.at_risk import Mend, Risk, Tight, promises_at_risk, tightest
@@ -38,10 +38,10 @@ from jobs.planning.queries import read_week
 from jobs.tickets import actions
 from jobs.tickets.forms import PromiseDayForm
 from jobs.tickets.messages import ClientMessage
-from jobs.tickets.models import Ticket
-from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.models import MessageKind, SentMessage, Ticket
+from jobs.tickets.queries import promised_before, ticket_or_404
 from jobs.tickets.views import say_step
-from studio.shop import clock, history
+from studio.shop import clock
 from studio.shop.history import HistoryError
 from studio.shop.http import StudioRequest, go_back, say
 from studio.shop.locales import show_when
@@ -524,22 +524,16 @@ class NewDay:
 def read_new_days(numbers: Collection[str], studio: Profile) -> list[NewDay]:
     """Those of these tickets that were promised for another day before. Six queries."""
     tickets = list(Ticket.objects.whole().filter(number__in=numbers).prefetch_related("agreements"))
-    told = {
-        (entry.parameters.get("number"), entry.parameters.get("day"))
-        for entry in history.of(*tickets).filter(verb=verbs.TOLD_NEW_DAY.key)
-    }
+    messages_sent = SentMessage.objects.filter(ticket__in=tickets, kind=MessageKind.MOVED, wrong="")
+    told = set(messages_sent.values_list("ticket_id", "about"))
     rows = []
     for ticket in sorted(tickets, key=lambda ticket: (ticket.promise_at, ticket.number)):
-        promises = [
-            datetime.fromisoformat(agreement.data["promise_at"])
-            for agreement in ticket.agreements.all()
-        ]
-        before = [moment for moment in promises if moment != ticket.promise_at]
-        if before:
-            message = about_new_day(ticket, before[-1], studio)
+        was = promised_before(ticket, ticket.agreements.all())
+        if was:
+            message = about_new_day(ticket, was, studio)
             day = clock.local(ticket.promise_at).date()
-            is_told = (ticket.number, day.isoformat()) in told
-            rows.append(NewDay(ticket, before[-1], message, is_told))
+            is_told = (ticket.pk, day.isoformat()) in told
+            rows.append(NewDay(ticket, was, message, is_told))
     return rows
 
 

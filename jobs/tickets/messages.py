@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 
 from django.db.models import Model
+from django.urls import reverse
 
 from clients.contact import ContactLink
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import ClientPage, Ticket
+from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.words import Words, words_for
 
@@ -25,6 +27,7 @@ class ClientMessage:
     days: int
     late: bool = False
     language: str = "en"
+    subject: str = ""
 
     @property
     def way(self) -> ContactLink | None:
@@ -48,7 +51,7 @@ def draft(
     text = f"{sentences} {studio.name}"
     subject = f"{words('Your ticket {number}', number=ticket.number)}, {studio.name}"
     links = ticket.client.contact_links(text, subject)
-    return ClientMessage(about or ticket, ticket, text, links, days, late, words.tag)
+    return ClientMessage(about or ticket, ticket, text, links, days, late, words.tag, subject)
 
 
 def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
@@ -58,8 +61,36 @@ def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
     return draft(ticket, text, words, studio)
 
 
-def about_promise(ticket: Ticket, studio: Profile, *, figures: bool) -> ClientMessage:
-    """What was brought in, by when it is ready and, with ``figures``, what it comes to."""
+def about_not_collected(ticket: Ticket, studio: Profile) -> ClientMessage:
+    """It has been ready for long."""
+    words = words_for(ticket.client.language, studio)
+    text = words(
+        "Your ticket {number} has been ready since {day}. Please collect it, or tell us when you "
+        "can.",
+        number=ticket.number, day=words.day(clock.local(ticket.ready_at or clock.now())),
+    )  # fmt: skip
+    return draft(ticket, text, words, studio)
+
+
+def client_link(ticket: Ticket, studio: Profile) -> str:
+    """Where the client sees how it stands; empty where there is no such page. A query, or none."""
+    if not studio.page_address:
+        return ""
+    page = ClientPage.objects.filter(ticket=ticket).first()
+    return page_address(page, studio) if page else ""
+
+
+def page_address(page: ClientPage, studio: Profile) -> str:
+    if not (studio.page_address and page.key):
+        return ""
+    return studio.page_address + reverse("client-page", args=[page.key])
+
+
+def about_promise(
+    ticket: Ticket, studio: Profile, *, figures: bool, link: str = ""
+) -> ClientMessage:
+    """What was brought in, by when it is ready and, with ``figures``, what it comes to; and the
+    ``link`` at which the client sees how it stands."""
     words = words_for(ticket.client.language, studio)
     text = words(
         "Your ticket {number}: {count} garment, ready by {day}, {time}.",
@@ -71,4 +102,6 @@ def about_promise(ticket: Ticket, studio: Profile, *, figures: bool) -> ClientMe
     )
     if figures:
         text += " " + words("Total {amount}.", amount=words.money(ticket.gross, ticket.currency))
+    if link:
+        text += " " + words("How it stands: {address}", address=link)
     return draft(ticket, text, words, studio)

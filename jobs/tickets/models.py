@@ -472,3 +472,59 @@ class Initials(models.Model):
 
     def __str__(self) -> str:
         return f"{self.letters} under {self.agreement}"
+
+
+class MessageKind(models.TextChoices):
+    """What a message to a client is about."""
+
+    RECEIVED = "received", "Received"
+    FITTING = "fitting", "Fitting"
+    MOVED = "moved", "New day"
+    READY = "ready", "Ready to collect"
+    REMINDER = "reminder", "Reminder of the fitting"
+    NOT_COLLECTED = "waiting", "Not collected"
+
+
+class SentMessage(models.Model):
+    """What a client was told, or was to be told: ``wrong`` says why the program could not send it.
+
+    ``about`` is the day, the fitting or the period that it speaks of: another one asks for another
+    message. ``text`` is what was written, empty where that is not known.
+    """
+
+    class Way(models.TextChoices):
+        TEXT = "text", "text message"
+        EMAIL = "email", "e-mail"
+        CALL = "call", "call"
+        PAPER = "paper", "letter"
+        OTHER = "other", "another way"
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="messages")
+    kind = models.CharField(max_length=8, choices=MessageKind)
+    about = models.CharField(max_length=40, blank=True)
+    way = models.CharField(max_length=5, choices=Way)
+    text = models.TextField(blank=True, max_length=2000)
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+")
+    wrong = models.CharField(max_length=300, blank=True)
+    form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.get_kind_display()}, {self.get_way_display()}"
+
+
+class ClientPage(models.Model):
+    """The page that a client may look at without a login; whoever has its ``key`` may.
+
+    256 bits of chance; none while the page is closed for this ticket.
+    """
+
+    ticket = models.OneToOneField(Ticket, models.PROTECT, related_name="client_page")
+    key = models.CharField(max_length=64, unique=True, null=True)
+    made_at = models.DateTimeField()
+
+    def __str__(self) -> str:
+        return f"Client's page of {self.ticket}"

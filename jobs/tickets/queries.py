@@ -226,3 +226,10 @@ def sums_on(ticket: Ticket) -> dict[int, list[FitSum]]:
     for kept in FitSum.objects.filter(garment__ticket=ticket):
         sums.setdefault(kept.garment_id, []).append(kept)
     return sums
+
+
+def promised_before(ticket: Ticket, agreements: Iterable[Agreement]) -> datetime | None:
+    """What was promised before the promise that holds now; None where it was never another."""
+    promises = [datetime.fromisoformat(each.data["promise_at"]) for each in agreements]
+    earlier = [moment for moment in promises if moment != ticket.promise_at]
+    return earlier[-1] if earlier else None

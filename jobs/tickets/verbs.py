@@ -102,3 +102,13 @@ UNMARKED = Verb("mark.remove", "Mark {number} removed from a photograph of {lett
 INITIALLED = Verb(
     "agreement.initials", "Version {version} signed {way:lower}: {letters}.", undo=False
 )
+
+MESSAGE = ("kind", "way")
+TOLD = Verb("message.sent", "Told: {kind:lower} ({way}).", stays=MESSAGE)
+MAILED = Verb("message.mailed", "E-mail sent: {kind:lower}.", undo=False, stays=("kind",))
+NOT_MAILED = Verb(
+    "message.not_mailed", "E-mail not sent: {kind:lower}. {why}", undo=False, stays=("kind",)
+)
+PAGE_OPENED = Verb("page.open", "Page for the client opened.", undo=False)
+PAGE_RENEWED = Verb("page.renew", "Page for the client has a new address.", undo=False)
+PAGE_CLOSED = Verb("page.close", "Page for the client closed.", undo=False)

@@ -12,7 +12,7 @@ import holidays
 from django.db import IntegrityError, transaction
 from django.db.models import Q
 
-from studio.shop import clock, verbs
+from studio.shop import clock, mail, verbs
 from studio.shop.history import Step, Verb, note, record
 from studio.shop.history.recording import differing
 from studio.shop.models import (
@@ -55,6 +55,16 @@ def save_profile(*, studio: Profile, fields: list[str], by: User) -> Entry | Non
         step.keep(studio)
         studio.save(update_fields=fields)
     return step.entry
+
+
+def set_mail(*, server: mail.MailServer, by: User) -> None:
+    """Messages go out through it from now on; none of its words are written down but its name."""
+    with transaction.atomic():
+        if server.is_on:
+            note(verbs.MAIL_SET, about=the_studio(), by=by, host=server.host)
+        elif mail.load().is_on:
+            note(verbs.MAIL_OFF, about=the_studio(), by=by)
+        mail.save(server)
 
 
 class LastOwnerError(Exception):

@@ -55,8 +55,10 @@ class ContentSecurityPolicyMiddleware:
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
         response = self.get_response(request)
-        response.headers["Content-Security-Policy"] = self.policy
-        response.headers["Permissions-Policy"] = "camera=(self), geolocation=(), microphone=()"
+        response.headers.setdefault("Content-Security-Policy", self.policy)
+        response.headers.setdefault(
+            "Permissions-Policy", "camera=(self), geolocation=(), microphone=()"
+        )
         response.headers.setdefault("Cache-Control", "no-store, private")
         return response
 

@@ -143,6 +143,15 @@ class Profile(models.Model):
     # The places that were chosen last, the latest first; a memory, and no setting.
     places_used = models.JSONField(default=list, blank=True)
     steps_away = models.BooleanField("first steps put away", default=False)
+    # Where the pages of clients are found from outside; empty while there are none.
+    page_address = models.CharField("public address", max_length=200, blank=True)
+    page_days = models.PositiveSmallIntegerField(
+        "days the page stays after collection", default=14, validators=[MaxValueValidator(365)]
+    )
+    # What is done about garments that are not collected: dicts of ``days`` and ``how``.
+    collect_steps = models.JSONField(default=list, blank=True)
+    # Whether the owner has words of their own for English messages, so that they are asked for.
+    own_english = models.BooleanField(default=False, editable=False)
     winter_begins = models.PositiveSmallIntegerField(
         "winter begins in month", default=1,
         validators=[MinValueValidator(1), MaxValueValidator(12)],

@@ -48,6 +48,9 @@ RATE_REMOVED = Verb(
     "tax.remove_rate", "Tax “{name}”: {percent} % from {day:day} removed.", undo=False
 )
 
+MAIL_SET = Verb("mail.set", "E-mail goes out through {host}.", undo=False)
+MAIL_OFF = Verb("mail.off", "E-mail is off.", undo=False)
+
 LOGIN_ADDED = Verb("login.add", "{name} can log in.", undo=False)
 LOGIN_STOPPED = Verb("login.stop", "{name} can no longer log in.", undo=False)
 LOGIN_RESUMED = Verb("login.resume", "{name} can log in again.", undo=False)

@@ -27,7 +27,7 @@ from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.documents.papers import presses
-from jobs.tickets.messages import about_promise
+from jobs.tickets.messages import about_promise, client_link
 from jobs.tickets.models import AgreementSheet, Ticket
 from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
@@ -192,7 +192,8 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
         return redirect(request.get_full_path())
     fittings = [row for row in ticket.fittings.order_by("starts_at") if row.state in STANDS]
     lines = [line for garment in ticket.garments.all() for line in garment.lines.all()]
-    message = about_promise(ticket, request.studio, figures=owner)
+    link = client_link(ticket, request.studio)
+    message = about_promise(ticket, request.studio, figures=owner, link=link)
     amount = paid(ticket) if owner else 0
     sheets = AgreementSheet.objects.filter(
         agreement__ticket=ticket, agreement__version=ticket.version, paper__isnull=False
@@ -214,6 +215,7 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
             for run in runs
         ],
         "printed": bool(issued),
+        "message": message,
         "way": next((way for way in message.links if not way.href.startswith("tel:")), None),
     }
     return render(request, "counter/saved.html", context)

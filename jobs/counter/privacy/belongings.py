@@ -28,6 +28,7 @@ from jobs.tickets.models import (
     Agreement,
     AgreementSheet,
     CautionRead,
+    ClientPage,
     FitSum,
     Garment,
     Initials,
@@ -35,6 +36,7 @@ from jobs.tickets.models import (
     Mark,
     PadNumber,
     Photo,
+    SentMessage,
     Ticket,
 )
 from studio.shop import history
@@ -89,6 +91,8 @@ PARTS = (
             "version", "form_key", "started_at", "ready_at", "collected_at", "cancelled_at",
         ),
     ),
+    Part(SentMessage, "ticket", "messages", goes=True),
+    Part(ClientPage, "ticket", "page", goes=True),
     Part(PadNumber, "ticket", "number_on_pad", stays=("number", "voided_at", "voided_why")),
     Part(
         Garment, "ticket", "garments",
@@ -145,6 +149,8 @@ LEFT_OUT = {
     "clients.Client.erasure_key": "drawn by chance, so that who is erased stays erased",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
+    "tickets.SentMessage.form_key": "guards a form against a double click",
+    "tickets.ClientPage.key": "opens the page to whoever reads it",
     "tickets.Photo.form_key": "guards a form against a double click",
     "billing.Invoice.form_key": "guards a form against a double click",
     "billing.Payment.form_key": "guards a form against a double click",

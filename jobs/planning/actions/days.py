@@ -13,9 +13,9 @@ from jobs.planning.models import LongerDay, OwnSewingDay, PlanRules, SewingDay
 from jobs.planning.queries import HORIZON, hours_now
 from jobs.tickets import actions as tickets
 from jobs.tickets.actions.lock import locked
-from jobs.tickets.models import Line, Ticket
+from jobs.tickets.models import Line, MessageKind, SentMessage, Ticket
 from studio.shop import clock, history
-from studio.shop.history import note, record
+from studio.shop.history import record
 from studio.shop.locales import show_day
 from studio.shop.models import Entry, Profile, User
 
@@ -187,11 +187,12 @@ def tell_new_day(*, ticket: Ticket, by: User) -> None:
     """Write down that the client was told of the day the ticket is promised for. Twice is once."""
     day = clock.local(ticket.promise_at).date()
     facts = {"number": ticket.number, "day": day}
-    told = history.of(ticket).filter(verb=verbs.TOLD_NEW_DAY.key, parameters__day=day.isoformat())
-    with transaction.atomic():
+    same = {"ticket": ticket, "kind": MessageKind.MOVED, "about": day.isoformat(), "wrong": ""}
+    with record(verbs.TOLD_NEW_DAY, about=ticket, by=by, **facts) as step:
         locked(ticket)
-        if not told.exists():
-            note(verbs.TOLD_NEW_DAY, about=ticket, by=by, **facts)
+        if not SentMessage.objects.filter(**same).exists():
+            way = SentMessage.Way.OTHER
+            step.add(SentMessage.objects.create(**same, way=way, at=clock.now(), by=by))
 
 
 def set_longer_days(*, minutes: Mapping[date, int], studio: Profile, by: User) -> None:

@@ -31,14 +31,25 @@ from jobs.tickets.actions.garments import (
     read_caution,
 )
 from jobs.tickets.actions.lock import TicketError
+from jobs.tickets.actions.messages import (
+    begin_mail,
+    close_client_page,
+    end_mail,
+    open_client_page,
+    remember_told,
+    renew_client_page,
+)
 
 __all__ = [
     "TicketError",
     "WornWith",
     "agreed_anew",
+    "begin_mail",
     "cancel",
     "change",
+    "close_client_page",
     "draft_of",
+    "end_mail",
     "hand_back",
     "hand_over",
     "hang",
@@ -49,9 +60,12 @@ __all__ = [
     "note_cloth",
     "note_heel",
     "note_worn",
+    "open_client_page",
     "open_lines",
     "read_caution",
     "receive",
+    "remember_told",
+    "renew_client_page",
     "start",
     "tick",
     "tick_all",

@@ -15,6 +15,7 @@ from jobs.pricing.quote import Quote
 from jobs.tickets import quoting, verbs
 from jobs.tickets.actions import pads
 from jobs.tickets.actions.lock import TicketError, locked
+from jobs.tickets.actions.messages import open_client_page
 from jobs.tickets.agreements import agreement_data, deltas, describe_delta, latest_agreement
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.fit.answers import Pin
@@ -70,6 +71,8 @@ def _receive(client: Client, draft: TicketDraft, studio: Profile, by: User) -> T
     agree(ticket, quote, studio, by, reason="", delta="")
     from_pad = {"pad": True} if on_pad else {}
     note(verbs.RECEIVED, about=ticket, by=by, pieces=len(draft.garments), **from_pad)
+    if studio.page_address and not on_pad:
+        open_client_page(ticket=ticket, by=by)
     return ticket
 
 

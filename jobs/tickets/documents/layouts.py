@@ -322,13 +322,14 @@ def slip(facts: Facts, *, page: str = "roll") -> Document:
 def _lay_out_claim(
     template: str, facts: Facts, page: str, lay_out: Callable[..., Document] = paper.lay_out
 ) -> Document:
+    client_address = facts.get("client_address") or facts["address"]
     return lay_out(
         template,
-        facts,
+        {**facts, "client_address": client_address},
         title=facts["words"]("Claim ticket {number}", number=facts["number"]),
         language=facts["studio"].language,
         page=page,
-        pictures={"code": code_png(facts["address"])},
+        pictures={"code": code_png(facts["address"]), "client-code": code_png(client_address)},
     )
 
 

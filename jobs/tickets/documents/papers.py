@@ -116,7 +116,8 @@ class TicketPapers:
     What is ``stored`` is rendered once for each state of that, stored and the same ever after; it
     shows the money. A payment more makes another issue, and each says when it was printed. The
     others are rendered each time, and show the money only with ``figures``. Sizes of paper are
-    those of the printers that the ``studio`` has now. Codes lead to ``address``, the ticket's page.
+    those of the printers that the ``studio`` has now. Codes lead to ``address``, the ticket's page,
+    on the client's part to ``client_address`` if there is one.
     """
 
     agreement: Agreement
@@ -124,6 +125,7 @@ class TicketPapers:
     address: str
     figures: bool = True
     since: Since = AGREED_ONLY
+    client_address: str = ""
 
     @property
     def claim_name(self) -> str:
@@ -185,6 +187,8 @@ class TicketPapers:
     ) -> StoredPaper:
         """The issue of a paper for the state of today, printed now unless it was before."""
         said = [*what, self.since.key, *([words.key] if words.key else [])]
+        if self.client_address and what[0] != "agreement":
+            said.append(self.client_address)
         state = hashlib.sha256(json.dumps(said).encode()).hexdigest()
         sheet, _ = AgreementSheet.objects.get_or_create(agreement=self.agreement, state=state)
         return issued_paper(sheet, "paper", name, make)
@@ -249,7 +253,7 @@ class TicketPapers:
         return with_unmeasured(self._facts(), set(missing.values_list("pk", flat=True)))
 
     def _client_facts(self) -> Facts:
-        return self._facts(self.words)
+        return {**self._facts(self.words), "client_address": self.client_address}
 
     def _facts(self, words: Words | None = None) -> Facts:
         """Without figures neither prices nor the words that may speak of them."""

@@ -33,6 +33,8 @@ from studio.shop.money import format_money
 
 HERE = Path(__file__).parent
 ENGLISH = "en"
+CHANGED = ("Messages", "Notice and page of a client")
+"""The places of phrases that the owner may also change in English."""
 GARMENTS = "Garments and colours"  # as ``phrases.pot`` calls the place of these
 WORK_ON_A_PIECE = re.compile(r"([A-Z]+) (.+?): (.+)")
 PARAMETER = re.compile(r"\{(\w+)\}")
@@ -309,10 +311,11 @@ class Words:
 def words_for(language: str, studio: Profile) -> Words:
     """The words for a client who has this language, or none: then those of the studio.
 
-    The owner's own are read once for each studio that was loaded: one query, none for English.
+    The owner's own are read once for each studio that was loaded: one query, none for English in
+    which the owner has changed nothing.
     """
     if not language:
-        return Words(studio.language, studio.locale, studio.language_tag)
+        return Words(studio.language, studio.locale, studio.language_tag, own_english(studio))
     return _words(language, studio.country, studio)
 
 
@@ -332,8 +335,32 @@ def _words(code: str, country: str, studio: Profile) -> Words:
         # What the studio writes in another language has names in English; phrases are English.
         own = {} if studio.language == ENGLISH else own_words(studio).get(code, {})
         names = {key: text for key, text in own.items() if key[1] == NAME}
-        return Words(code, name, f"{code}-{country}", names)
+        return Words(code, name, f"{code}-{country}", {**names, **own_english(studio)})
     return Words(code, name, code, own_words(studio).get(code, {}))
+
+
+def own_english(studio: Profile) -> Forms:
+    """What the owner wrote instead in English, of what can be changed there: ``CHANGED``."""
+    if not studio.own_english:
+        return {}
+    own = own_words(studio).get(ENGLISH, {})
+    return {key: text for key, text in own.items() if key[1] != NAME}
+
+
+def brought(code: str) -> Forms:
+    """What the program says in a language; in English that is the phrase itself."""
+    if code != ENGLISH:
+        return translated(code)
+    return {
+        (phrase.text, form): phrase.plural if phrase.plural and form == ONLY else phrase.text
+        for phrase in phrases().values()
+        for form in forms_of(phrase, code)
+    }
+
+
+def offered(code: str) -> list[Phrase]:
+    """The phrases that the owner may say otherwise: in English only what no paper keeps."""
+    return [phrase for phrase in phrases().values() if code != ENGLISH or phrase.place in CHANGED]
 
 
 def own_words(studio: Profile) -> dict[str, dict[tuple[str, str], str]]:

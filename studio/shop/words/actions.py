@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from studio.shop import clock, verbs
 from studio.shop.actions import the_studio
 from studio.shop.history import record
-from studio.shop.models import Entry, PaperLanguage, PaperPhrase, User
-from studio.shop.words import NAME, Phrase, language_name, translated
+from studio.shop.models import Entry, PaperLanguage, PaperPhrase, Profile, User
+from studio.shop.words import ENGLISH, NAME, Phrase, brought, language_name
 
 
 def add_language(*, code: str, by: User) -> Entry | None:
@@ -25,17 +25,23 @@ def change_phrase(*, code: str, phrase: Phrase, texts: Mapping[str, str], by: Us
     with record(verbs.WORDS_CHANGED, about=the_studio(), by=by, **facts) as step:
         rows = PaperPhrase.objects.filter(code=code, phrase=phrase.text).exclude(form=NAME)
         step.keep(rows)
-        brought = translated(code)
+        by_program = brought(code)
         own = {
             form: text
             for form, text in texts.items()
-            if text and text != brought.get((phrase.text, form))
+            if text and text != by_program.get((phrase.text, form))
         }
         rows.exclude(form__in=own).delete()
         for form, text in own.items():
             PaperPhrase.objects.update_or_create(
                 code=code, phrase=phrase.text, form=form, defaults={"text": text}
             )
+        if code == ENGLISH:
+            studio = Profile.objects.select_for_update().get()
+            step.keep(studio)
+            own_rows = PaperPhrase.objects.filter(code=code).exclude(form=NAME)
+            studio.own_english = own_rows.exists()
+            studio.save(update_fields=["own_english"])
     return step.entry
 
 

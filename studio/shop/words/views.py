@@ -23,6 +23,7 @@ from studio.shop.words import (
     Phrase,
     Words,
     actions,
+    brought,
     examples,
     forms_of,
     is_exact,
@@ -30,13 +31,13 @@ from studio.shop.words import (
     language_code,
     language_name,
     languages,
+    offered,
     own_name,
     own_words,
     parameters,
     phrases,
     provided,
     said_in,
-    translated,
     words_for,
 )
 
@@ -156,11 +157,11 @@ class Sample:
 
 
 def rows_of(code: str, studio: Profile) -> list[PhraseRow]:
-    own, brought = own_words(studio).get(code, {}), translated(code)
+    own, by_program = own_words(studio).get(code, {}), brought(code)
     rows = []
-    for phrase in phrases().values():
+    for phrase in offered(code):
         keys = [(phrase.text, form) for form in forms_of(phrase, code)]
-        texts = tuple(text for key in keys if (text := own.get(key) or brought.get(key, "")))
+        texts = tuple(text for key in keys if (text := own.get(key) or by_program.get(key, "")))
         rows.append(PhraseRow(phrase, texts, any(key in own for key in keys)))
     return rows
 
@@ -171,9 +172,9 @@ class PhraseForm(forms.Form):
     def __init__(self, data: object, *, phrase: Phrase, code: str, studio: Profile) -> None:
         self.phrase, self.code = phrase, code
         self.shapes = forms_of(phrase, code)
-        own, brought = own_words(studio).get(code, {}), translated(code)
+        own, by_program = own_words(studio).get(code, {}), brought(code)
         initial = {
-            form: own.get((phrase.text, form)) or brought.get((phrase.text, form), "")
+            form: own.get((phrase.text, form)) or by_program.get((phrase.text, form), "")
             for form in self.shapes
         }
         super().__init__(data, initial=initial)  # type: ignore[arg-type]
@@ -186,7 +187,7 @@ class PhraseForm(forms.Form):
                 label=label,
                 max_length=MOST_TEXT,
                 required=False,
-                help_text="Empty: as the program has it." if brought else "Empty: in English.",
+                help_text="Empty: as the program has it." if by_program else "Empty: in English.",
                 widget=forms.Textarea(attrs=lines | {"autofocus": form == self.shapes[0]}),
             )
 
@@ -226,7 +227,7 @@ def words(request: StudioRequest) -> HttpResponse:
 @require_GET
 def words_in(request: StudioRequest, code: str) -> HttpResponse:
     """The phrases of one language, those that are typed, and the little claim ticket."""
-    tile = _tile(request, code)
+    tile = _tile(request, code, english=True)
     typed = request.GET.get("q", "")[:200].strip()
     rows = [row for row in rows_of(code, request.studio) if row.matches(typed)]
     places = [(place, list(of)) for place, of in groupby(rows, key=lambda row: row.phrase.place)]
@@ -242,8 +243,8 @@ def words_in(request: StudioRequest, code: str) -> HttpResponse:
 @owner_only
 def words_phrase(request: StudioRequest, code: str, key: str) -> HttpResponse:
     """One phrase, to change; also as the part that takes the place of its row."""
-    _tile(request, code)
-    phrase = next((phrase for phrase in phrases().values() if key_of(phrase) == key), None)
+    _tile(request, code, english=True)
+    phrase = next((phrase for phrase in offered(code) if key_of(phrase) == key), None)
     if phrase is None:
         raise Http404
     form = PhraseForm(sent(request), phrase=phrase, code=code, studio=request.studio)
@@ -270,9 +271,9 @@ def words_checked(request: StudioRequest, code: str) -> HttpResponse:
     return redirect("studio-words-in", code)
 
 
-def _tile(request: StudioRequest, code: str) -> LanguageTile:
+def _tile(request: StudioRequest, code: str, *, english: bool = False) -> LanguageTile:
     tile = next((it for it in tiles(request.studio) if it.code == code), None)
-    if tile is None or tile.is_english:
+    if tile is None or (tile.is_english and not english):
         raise Http404
     return tile
 

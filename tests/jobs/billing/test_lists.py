@@ -97,11 +97,18 @@ def test_a_number_is_dialled_without_its_brackets(owner_client, made_ready):
 @pytest.mark.postgres
 def test_a_helper_sees_the_ready_list_without_its_money(helper_client, made_ready):
     ticket = made_ready("Zoë Quill")
+    response = helper_client.get("/ready/")
+    facts = ["087 555 4321", "1", "not known", shown(0), "0"]
+    assert cells(response) == [[ticket.number, "Zoë Quill", *facts]]
     for address in ("/ready/", "/uncollected/"):
-        response = helper_client.get(address)
-        facts = ["087 555 4321", "1", "not known", shown(0), "0"]
-        assert cells(response) == [[ticket.number, "Zoë Quill", *facts]]
-        assert "24.00" not in response.content.decode()
+        page = helper_client.get(address).text
+        assert ticket.number in page
+        assert "24.00" not in page
+
+
+def waiting(response):
+    """The numbers of the tickets that nobody has collected, as they are listed."""
+    return [row.ticket.number for part in response.context["parts"] for row in part.rows]
 
 
 @pytest.mark.postgres
@@ -109,18 +116,18 @@ def test_not_collected_by_age(owner_client, made_ready):
     made_ready("New", days=6)
     old, older = made_ready("Old", days=31), made_ready("Older", days=90)
     response = owner_client.get("/uncollected/?days=30")
-    assert [row[0] for row in cells(response)] == [older.number, old.number]
+    assert waiting(response) == [older.number, old.number]
     page = response.content.decode()
     for words in ("7 days", "30 days", "60 days", "90 days", "120 days"):
         assert words in page
     assert response.context["ages"] == {7: 2, 30: 2, 60: 1, 90: 1, 120: 0}
-    assert len(cells(owner_client.get("/uncollected/"))) == 3
+    assert len(waiting(owner_client.get("/uncollected/"))) == 3
 
 
 def test_an_age_that_is_none_shows_everything_and_says_so(owner_client, made_ready):
     made_ready("New", days=6)
     response = owner_client.get("/uncollected/?days=soon")
-    assert len(cells(response)) == 1
+    assert len(waiting(response)) == 1
     assert "soon is not one of the available choices" in response.content.decode()
 
 
@@ -209,7 +216,7 @@ def test_payments(owner_client, owner, studio, invoiced):
     ("address", "queries"),
     [
         ("/ready/", 10),
-        ("/uncollected/", 7),
+        ("/uncollected/", 9),
         ("/money/owing/", 6),
         ("/invoices/", 7),
         ("/money/payments/", 5),
@@ -224,7 +231,8 @@ def test_three_rows_take_as_many_queries_as_one(
         tickets.mark_ready(ticket=ticket, by=owner)
     with django_assert_num_queries(queries):
         response = owner_client.get(address)
-    assert len(cells(response)) == count
+    rows = waiting(response) if address == "/uncollected/" else cells(response)
+    assert len(rows) == count
 
 
 def test_a_long_list_has_pages_and_a_wrong_page_number_is_no_error(owner_client, made_ready):

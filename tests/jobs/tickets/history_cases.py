@@ -273,3 +273,54 @@ def initial(house: House):
     agreement = house.ticket.agreements.get()
     yield
     give_initials(agreement=agreement, way="glass", letters="MT", ink=drawn(), by=house.owner)
+
+
+@case(verbs.TOLD)
+def tell_that_it_came_in(house: House):
+    ticket = house.ticket
+    yield
+    actions.remember_told(
+        ticket=ticket, kind="received", about="", way="text", text="It came in.",
+        by=house.owner,
+    )  # fmt: skip
+
+
+def a_mail(house: House):
+    return actions.begin_mail(
+        ticket=house.ticket, kind="received", about="", text="It came in.", by=house.owner,
+        form_key=uuid4(),
+    )  # fmt: skip
+
+
+@case(verbs.MAILED)
+def send_a_mail(house: House):
+    message = a_mail(house)
+    yield
+    actions.end_mail(message=message, wrong="", by=house.owner)
+
+
+@case(verbs.NOT_MAILED)
+def send_a_mail_in_vain(house: House):
+    message = a_mail(house)
+    yield
+    actions.end_mail(message=message, wrong="The address was refused.", by=house.owner)
+
+
+@case(verbs.PAGE_OPENED)
+def open_the_client_s_page(house: House):
+    yield
+    actions.open_client_page(ticket=house.ticket, by=house.owner)
+
+
+@case(verbs.PAGE_RENEWED)
+def renew_the_client_s_page(house: House):
+    actions.open_client_page(ticket=house.ticket, by=house.owner)
+    yield
+    actions.renew_client_page(ticket=house.ticket, by=house.owner)
+
+
+@case(verbs.PAGE_CLOSED)
+def close_the_client_s_page(house: House):
+    actions.open_client_page(ticket=house.ticket, by=house.owner)
+    yield
+    actions.close_client_page(ticket=house.ticket, by=house.owner)

@@ -3,7 +3,7 @@
 from datetime import date, time, timedelta
 from decimal import Decimal
 
-from studio.shop import actions, clock, verbs
+from studio.shop import actions, clock, mail, verbs
 from studio.shop.doors import actions as doors
 from studio.shop.models import DayOff, Profile, TaxRate, User, WorkingDay
 from studio.shop.words import actions as words
@@ -134,6 +134,24 @@ def _rate_removed(house):
     rate = TaxRate.objects.create(tax_class=tax, percent=Decimal(9), valid_from=clock.today())
     yield
     actions.remove_rate(rate=rate, by=house.owner)
+
+
+@case(verbs.MAIL_SET)
+def _mail(house):
+    yield
+    actions.set_mail(
+        server=mail.MailServer(host="smtp.example.org", sender="room@example.org"), by=house.owner
+    )
+    mail.save(mail.MailServer())
+
+
+@case(verbs.MAIL_OFF)
+def _no_mail(house):
+    actions.set_mail(
+        server=mail.MailServer(host="smtp.example.org", sender="room@example.org"), by=house.owner
+    )
+    yield
+    actions.set_mail(server=mail.MailServer(), by=house.owner)
 
 
 @case(verbs.LOGIN_ADDED)

@@ -113,9 +113,18 @@ def test_what_the_owner_typed_is_said_to_stay(owner_client, studio):
 
 
 def test_a_language_that_is_not_there_has_no_page(owner_client):
-    for code in ("en", "ar", "../x"):
+    for code in ("ar", "../x"):
         assert owner_client.get(f"/studio/words/{code}/").status_code == 404
     assert owner_client.get("/studio/words/de/0123456789/").status_code == 404
+
+
+def test_in_english_only_what_no_paper_keeps_can_be_said_otherwise(owner_client):
+    shown = page(owner_client, "studio-words-in", "en")
+    assert "is ready to collect." in shown
+    assert "Bring this ticket when you collect" not in shown
+    claim = next(key_of(phrase) for phrase in phrases().values() if phrase.text == "Claim ticket")
+    assert owner_client.get(f"/studio/words/en/{claim}/").status_code == 404
+    assert owner_client.post("/studio/words/en/checked/").status_code == 404
 
 
 def test_the_pages_take_as_many_queries_with_many_phrases(owner_client, django_assert_num_queries):

@@ -51,7 +51,10 @@ TEMPLATES = sorted(
     for room in ROOMS
     for path in Path(settings.BASE_DIR, "templates", room, "papers").glob("*.html")
     if path.name not in OWN
-)
+) + [
+    Path(settings.BASE_DIR, "templates/counter", name)
+    for name in ("papers/notice.html", "messages/client_page.html")
+]
 
 
 def test_the_six_languages_are_there():
@@ -140,6 +143,7 @@ def said_in_code() -> set[str]:
         for path in (
             "jobs/tickets/messages.py", "jobs/planning/messages.py", "jobs/billing/messages.py",
             "jobs/counter/pick_up.py", "jobs/billing/documents.py",
+            "jobs/counter/messages/notice.py", "jobs/counter/messages/client_page.py",
             "studio/shop/paper/__init__.py", "jobs/tickets/documents/layouts.py",
             "jobs/tickets/documents/papers.py",
         )

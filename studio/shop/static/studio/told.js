@@ -1,5 +1,21 @@
 // A message that is opened in the texts or the mail is marked as sent. Without this the button does it.
 document.addEventListener("click", (event) => {
   const link = event.target.closest("[data-sends]");
-  if (link) document.getElementById(link.dataset.sends)?.requestSubmit();
+  const form = link && document.getElementById(link.dataset.sends);
+  if (!form) return;
+  if (link.dataset.way && form.elements.way) (form.elements.way.length ? form.elements.way[0] : form.elements.way).value = link.dataset.way;
+  form.requestSubmit();
 });
+for (const button of document.querySelectorAll("[data-copies]")) {
+  const text = () => document.getElementById(button.dataset.copies).value;
+  const shares = Boolean(navigator.share);
+  button.hidden = !shares && !navigator.clipboard;
+  if (shares) button.textContent = button.dataset.shareWords;
+  button.addEventListener("click", async () => {
+    try {
+      if (shares) await navigator.share({ text: text() });
+      else await navigator.clipboard.writeText(text());
+    } catch { return; }
+    if (!shares) button.textContent = button.dataset.copiedWords;
+  });
+}

@@ -59,6 +59,7 @@ class Told:
     fitting: str = "brings her stepsister"
     to_do: str = "ring about the petticoat"
     bench: str = "slow because of tremble"
+    message: str = "dear Oona come by sledge"
     why: str = "lace from Grandaunt too frail"
     payment: str = "paid by Uncle Thaddeus"
 
@@ -165,6 +166,10 @@ def work(ticket: Ticket, by: User) -> None:
     actions.why_not_done(line=first, why=TOLD.why, by=by)
     actions.tick_all(ticket=ticket, by=by)
     actions.mark_ready(ticket=ticket, by=by)
+    actions.remember_told(
+        ticket=ticket, kind="ready", about="", way="text", text=TOLD.message, by=by
+    )
+    actions.open_client_page(ticket=ticket, by=by)
 
 
 def settle(studio: Profile, by: User, ticket: Ticket, twin: Client) -> Life:
