@@ -1,5 +1,6 @@
 """The studio opens on a machine as its owner opens it, with production's settings."""
 
+import fcntl
 import os
 import re
 import signal
@@ -8,6 +9,7 @@ import sys
 from contextlib import closing
 from http.client import HTTPConnection
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from django.core.management.base import CommandError
@@ -102,3 +104,18 @@ def test_an_empty_studio_leads_to_its_set_up(opened, tmp_path):
     assert "--" in css
     assert (tmp_path / "studio.sqlite3").exists()
     assert (tmp_path / "secret_key").stat().st_mode & 0o777 == 0o600
+
+
+def test_style_sheets_are_collected_by_one_studio_at_a_time(monkeypatch, settings, tmp_path):
+    """Two that run from one folder of the program write the same files."""
+    settings.STATIC_ROOT = tmp_path / "static"
+    looked = []
+
+    def collect(*_words, **_facts):
+        with (tmp_path / "static.lock").open("w") as other, pytest.raises(BlockingIOError):
+            fcntl.flock(other, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        looked.append("held")
+
+    monkeypatch.setattr(serve, "call_command", collect)
+    monkeypatch.setitem(sys.modules, "studio.wsgi", SimpleNamespace(application="it"))
+    assert (serve.collect_and_load(), looked) == ("it", ["held"])

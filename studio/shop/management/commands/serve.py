@@ -1,10 +1,12 @@
 """Open the studio on this machine: bring the data up to date, then answer until Ctrl-C."""
 
+import fcntl
 import socket
 from argparse import ArgumentParser
 from typing import Any
 
 import waitress
+from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
@@ -32,6 +34,20 @@ def open_socket(address: str, port: int) -> socket.socket:
     raise CommandError(f"No free port on {address} from {port} to {port + TRIES - 1}.")
 
 
+def collect_and_load() -> Any:
+    """The application, which looks once, when it is loaded, for all style sheets and scripts.
+
+    Studios that run from one folder of the program, as the demo beside one's own, share them: of
+    two that start at once one would find a file gone that the other is about to write.
+    """
+    settings.STATIC_ROOT.mkdir(parents=True, exist_ok=True)
+    with settings.STATIC_ROOT.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        call_command("collectstatic", verbosity=0, interactive=False)
+        from studio.wsgi import application  # noqa: PLC0415
+    return application
+
+
 class Command(BaseCommand):
     help = __doc__
 
@@ -45,10 +61,7 @@ class Command(BaseCommand):
             finish_at_start()
             upgrade()
             running.hold()
-            call_command("collectstatic", verbosity=0, interactive=False)
-        # It looks once, when it is loaded, which style sheets and scripts there are.
-        from studio.wsgi import application  # noqa: PLC0415
-
+        application = collect_and_load()
         sock = open_socket(address, port)
         host = f"[{address}]" if ":" in address else address
         self.stdout.write(f"Open http://{host}:{sock.getsockname()[1]}/ (Ctrl-C closes)")
