@@ -72,15 +72,23 @@ def addresses() -> list[dict[str, object]]:
     """One of each row of the table, with its row made."""
     from django.urls import reverse
 
+    from jobs.tickets.models import Ticket
     from studio.shop import clock
-    from studio.shop.models import Profile
+    from studio.shop.models import Profile, User
+    from tests.drafts import received
+    from tests.factories import AgreementFactory
     from tests.url_table import TABLE
 
-    clock.activate(Profile.load())
+    studio = Profile.objects.get()
+    clock.activate(studio)
     rows = []
     for name, row in TABLE.items():
         path = reverse(name, kwargs=row.make())
         rows.append({"name": name, "path": path, "method": row.method, "data": row.data})
+    # A bare ticket of the table has no agreement, which no ticket of the counter lacks.
+    agreed = received(studio, User.objects.earliest("pk")).agreements.get().data
+    for ticket in Ticket.objects.filter(agreements=None):
+        AgreementFactory(ticket=ticket, version=ticket.version, data=agreed)
     return rows
 
 
