@@ -3,6 +3,11 @@
 The Chrome DevTools Protocol, domain WebAuthn, has it: it answers as a phone that knows its owner.
 """
 
+from io import BytesIO
+from urllib.parse import parse_qs, urlsplit
+
+import zxingcpp
+from PIL import Image
 from playwright.sync_api import expect
 
 from studio.shop.models import Passkey
@@ -33,6 +38,13 @@ def test_a_passkey_is_made_and_opens_the_studio(own_page, studio, owner):
     expect(page.locator("main")).to_contain_text("Counter phone")
     assert_fits(page)
     assert_accessible(page)
+
+    # A phone's camera reads the secret that stands below the code of the app.
+    page.goto("/logins/second/app/")
+    picture = page.locator(".qr").screenshot()
+    (code,) = zxingcpp.read_barcodes(Image.open(BytesIO(picture)))
+    secret = page.locator(".secret").inner_text().replace(" ", "")
+    assert parse_qs(urlsplit(code.text).query)["secret"] == [secret]
 
     page.context.clear_cookies()
     page.goto("/login/")

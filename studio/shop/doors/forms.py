@@ -4,7 +4,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from django import forms
-from django.contrib.auth.forms import AuthenticationForm
+from django.contrib.auth.forms import AuthenticationForm, PasswordChangeForm
 from django.core.exceptions import ValidationError
 from django.http import HttpRequest, QueryDict
 
@@ -134,6 +134,26 @@ class ProofForm(SecondFactor, LoginForm):
     def clean(self) -> dict[str, Any]:
         cleaned = LoginForm.clean(self)
         if self.factors.on and cleaned.get("password"):
+            self.check_second()
+        return cleaned
+
+
+class PasswordForm(SecondFactor, PasswordChangeForm):
+    """A new password of one's own. It counts as the password given anew, so it asks for as much."""
+
+    def __init__(self, *args: Any, request: HttpRequest, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.ask_second(request, self.user)
+
+    def clean_old_password(self) -> str:
+        name = self.user.get_username()
+        browser = throttle.known_browser(self.asked_by, name)
+        with throttle.one_try(throttle.buckets(name, throttle.address(self.asked_by), browser)):
+            return super().clean_old_password()
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if self.factors.on and not self.errors:
             self.check_second()
         return cleaned
 

@@ -20,7 +20,7 @@ from django.views.decorators.http import require_POST, require_safe
 from studio.shop import actions, clock, paper
 from studio.shop.doors import actions as doors
 from studio.shop.doors import logins, passkeys, second
-from studio.shop.doors.forms import AppForm, LoginForm, PasskeyForm, SecondForm
+from studio.shop.doors.forms import AppForm, LoginForm, PasskeyForm, PasswordForm, SecondForm
 from studio.shop.doors.throttle import remember_browser
 from studio.shop.http import StudioRequest, say
 from studio.shop.paper.printers import size_of
@@ -49,8 +49,12 @@ class Login(LoginView):
 class Password(PasswordChangeView):
     """The session stays, with a new key; the person's other sessions end."""
 
+    form_class = PasswordForm
     template_name = "shop/password.html"
     success_url = reverse_lazy("today")
+
+    def get_form_kwargs(self) -> dict[str, Any]:
+        return super().get_form_kwargs() | {"request": self.request}
 
     def form_valid(self, form: PasswordChangeForm) -> HttpResponse:
         person = form.user

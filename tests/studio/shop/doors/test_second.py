@@ -214,7 +214,7 @@ def test_setting_up_an_app_ends_other_logins_and_gives_ten_codes(ida):
 
 
 def test_the_code_on_the_page_is_what_apps_read(ida):
-    """Key URI as apps read it: secret, issuer, login. The picture is read by another library."""
+    """The address holds secret, studio and login; the picture is read in the browser's test."""
     page = ida.get(reverse("second-app")).text
     secret = re.search(r'class="secret">([A-Z2-7 ]+)<', page).group(1).replace(" ", "")
     assert len(secret) == 32  # 160 bits
@@ -281,6 +281,32 @@ def test_the_password_anew_asks_for_the_second_factor_as_well(mara, watch):
     page = client.post(address, sent | {"proof-code": code_now()}).text
     assert "Your file" in page
     assert client.get(address)["Content-Type"].startswith("text/csv")
+
+
+def test_a_new_password_asks_for_the_second_factor_too(mara, watch):
+    """It counts as the password given anew, and is no way around the code."""
+    client = after_password()
+    answer(client, code_now())
+    watch.shift(timedelta(minutes=11))
+    new = {"new_password1": "bobbin-case-7", "new_password2": "bobbin-case-7"}
+    sent = {"old_password": PASSWORD, **new}
+    assert 'name="code"' in client.get(reverse("password")).text
+    assert "Your code is missing." in client.post(reverse("password"), sent).text
+    code = code_now()
+    # What else is wrong uses no code up.
+    client.post(reverse("password"), sent | {"new_password2": "bobbin", "code": code})
+    assert client.post(reverse("password"), sent | {"code": code}).status_code == 302
+    mara.refresh_from_db()
+    assert mara.check_password("bobbin-case-7")
+
+
+def test_old_passwords_are_guessed_no_faster_at_the_new_one(ida):
+    typed = {"new_password1": "bobbin-case-7", "new_password2": "bobbin-case-7"}
+    for _ in range(5):
+        page = ida.post(reverse("password"), typed | {"old_password": "wrong"}).text
+        assert "entered incorrectly" in page
+    page = ida.post(reverse("password"), typed | {"old_password": PASSWORD}).text
+    assert "Too many tries. Wait 3 minutes" in page
 
 
 def test_fresh_pages_ask_nothing_of_the_second_factor(mara):
