@@ -127,6 +127,7 @@ def sent(client: Client, answer: str) -> str:
 REFUSED = "The passkey was not taken. Try again."
 
 
+@pytest.mark.postgres
 def test_a_passkey_opens_after_the_password_and_makes_recovery_codes(mara, stick):
     assert RecoveryCode.objects.count() == 10
     page = mara.get(reverse("second")).text

@@ -92,6 +92,7 @@ def test_the_password_alone_opens_nothing(mara):
     assert client.get(reverse("login-second"))["Location"] == reverse("today")
 
 
+@pytest.mark.postgres
 def test_a_code_is_good_once_and_none_before_it(mara, watch):
     assert is_in_after(code_now())
     page = answer(after_password(), code_now()).text
@@ -227,6 +228,7 @@ def test_the_code_on_the_page_is_what_apps_read(ida):
     assert not CodeApp.objects.exists()
 
 
+@pytest.mark.postgres
 def test_a_recovery_code_opens_once_and_is_told(ida):
     first, *_others, last = set_up(ida)
     typed = {"username": "ida", "password": PASSWORD}
@@ -316,6 +318,7 @@ def test_fresh_pages_ask_nothing_of_the_second_factor(mara):
     assert page["Content-Type"].startswith("text/csv")
 
 
+@pytest.mark.postgres
 def test_the_owner_takes_it_off_a_lost_phone_and_a_helper_takes_off_nobodys(
     mara, owner_client, helper_client
 ):
