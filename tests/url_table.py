@@ -239,6 +239,7 @@ TICKETS = {
     "cautions": Row(),
     "caution-read": verb(a_child_garment, data={"caution": "cords"}),
     "garment-fit": Row(make=pk_of(f.GarmentFactory)),
+    "garment-sheet": Row(make=pk_of(f.GarmentFactory)),
     "garment-cloth": verb(pk_of(f.GarmentFactory), data={"cloth": "knit"}),
     "fit-sum": Row(make=lambda: {"pk": f.GarmentFactory().pk, "kind": "alter"}),
     "photo": Row(make=pk_of(f.PhotoFactory), shows=FILE),

@@ -196,7 +196,8 @@ class Garment(models.Model):
 
     ``heel_was`` and ``heel_changed_at`` tell of other shoes than those first noted, see ``heels``.
     ``cloth_ends`` says by place (a garment of the table of hem depths) how long it is ``now`` and
-    what is ``turned_up`` there, each as it was typed with its unit.
+    what is ``turned_up`` there, each as it was typed with its unit. ``measures`` has the lengths of
+    this piece and of one that fits, by measure (see ``clients.fit.pieces``), as typed.
     """
 
     class Washed(models.TextChoices):
@@ -248,6 +249,7 @@ class Garment(models.Model):
     fibre = models.CharField("fibres on the label", max_length=120, blank=True)
     iron = models.CharField("iron on the label", max_length=4, choices=Iron, blank=True)
     cloth_ends = models.JSONField("where the cloth ends", default=dict, blank=True)
+    measures = models.JSONField("laid flat", default=dict, blank=True)
     hangs = models.CharField("where it hangs", max_length=40, blank=True)
     removed_at = models.DateTimeField(null=True, blank=True)
     tried_on = models.BooleanField(default=False)

@@ -2,6 +2,7 @@ from django.urls import path
 
 from jobs.tickets import views
 from jobs.tickets.fit import views as fit
+from jobs.tickets.fit.garment_sheet import garment_sheet
 
 urlpatterns = [
     path("t/<slug:number>/start/", views.start, name="ticket-start"),
@@ -32,5 +33,6 @@ urlpatterns = [
     path("marks/<int:pk>/remove/", views.mark_remove, name="mark-remove"),
     path("garments/<int:pk>/fit/", fit.garment_fit, name="garment-fit"),
     path("garments/<int:pk>/cloth/", fit.garment_cloth, name="garment-cloth"),
+    path("garments/<int:pk>/flat/", garment_sheet, name="garment-sheet"),
     path("garments/<int:pk>/fit/<slug:kind>/", fit.fit_sum, name="fit-sum"),
 ]

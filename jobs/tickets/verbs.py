@@ -92,6 +92,7 @@ HANDED_BACK = Verb("ticket.hand_back", "Handed back: {letters:list}.", stays=("l
 WORN = Verb("garment.worn", _worn)
 CARE = Verb("garment.care", _care)
 CLOTH = Verb("garment.cloth", _cloth, stays=("letter", "cloth"))
+PIECE_MEASURED = Verb("garment.measure", "{letter} laid flat: {says}.", stays=("letter",))
 HUNG = Verb("garment.hang", _hung, stays=("letters",))
 CAUTION_READ = Verb("garment.caution", _caution, undo=False, stays=("letter", "key"))
 SUM_KEPT = Verb("garment.fit", "Sum kept with {letter}: {says}.")

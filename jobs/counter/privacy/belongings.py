@@ -96,7 +96,7 @@ PARTS = (
     Part(PadNumber, "ticket", "number_on_pad", stays=("number", "voided_at", "voided_why")),
     Part(
         Garment, "ticket", "garments",
-        blank=forgotten(),
+        blank=forgotten() | {"measures": {}},
         stays=(
             "letter", "kind_name", *columns(personal=False), "removed_at", "tried_on",
             "handed_over_at", "cloth_ends",

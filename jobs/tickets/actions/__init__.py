@@ -24,6 +24,7 @@ from jobs.tickets.actions.bench import (
 from jobs.tickets.actions.garments import (
     WornWith,
     hang,
+    measure_piece,
     note_care,
     note_cloth,
     note_heel,
@@ -55,6 +56,7 @@ __all__ = [
     "hang",
     "mark_ready",
     "measure",
+    "measure_piece",
     "move_promise",
     "note_care",
     "note_cloth",

@@ -73,6 +73,27 @@ def note_cloth(*, garment: Garment, cloth: str, by: User) -> Garment:
     return held
 
 
+def measure_piece(*, garment: Garment, measures: dict[str, dict[str, str]], by: User) -> Garment:
+    """The garment's lengths laid flat, and those of one that fits, as typed by measure.
+
+    The same again changes nothing. Raises TicketError when the garment is off the ticket or the
+    ticket is closed.
+    """
+    count = len({key for typed in measures.values() for key in typed})
+    says = f"{count} measure{'' if count == 1 else 's'}"
+    with record(verbs.PIECE_MEASURED, about=garment.ticket, by=by, says=says) as step:
+        ticket = locked(garment.ticket)
+        garment = Garment.objects.get(pk=garment.pk)
+        if garment.removed_at or not ticket.is_open:
+            raise TicketError("This garment is no longer in work.")
+        step.parameters["letter"] = garment.letter
+        if garment.measures != measures:
+            step.keep(garment)
+            garment.measures = measures
+            garment.save(update_fields=["measures"])
+    return garment
+
+
 @contextmanager
 def _held(verb: Verb, garment: Garment, by: User, **facts: str) -> Iterator[Garment]:
     """The garment read again, in work still unless it has these ``facts`` already."""

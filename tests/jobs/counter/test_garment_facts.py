@@ -31,7 +31,7 @@ def test_every_column_of_a_garment_is_a_fact_or_known_to_be_none():
     assert len(declared) == len(set(declared))
     assert COLUMNS.keys() - declared == {
         "id", "ticket", "letter", "kind", "kind_name", "removed_at", "tried_on", "handed_over_at",
-        "cloth_ends",
+        "cloth_ends", "measures",
     }  # fmt: skip
 
 

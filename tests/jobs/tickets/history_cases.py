@@ -202,6 +202,14 @@ def note_cloth(house: House):
     actions.note_cloth(garment=garment, cloth="velvet", by=house.owner)
 
 
+@case(verbs.PIECE_MEASURED)
+def measure_piece(house: House):
+    garment = house.ticket.garments.first()
+    yield
+    lengths = {"piece": {"waist_flat": "42 cm"}, "fits": {"waist_flat": "40 cm"}}
+    actions.measure_piece(garment=garment, measures=lengths, by=house.owner)
+
+
 @case(verbs.CAUTION_READ)
 def read_caution(house: House):
     kind = factories.GarmentKindFactory(concern="child_night")

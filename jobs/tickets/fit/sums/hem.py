@@ -148,7 +148,12 @@ class HemForm(SumForm):
         usual = hem_of(garment.kind_name, f"{garment.description} {works}")
         sheer = garment.cloth == Garment.ClothKind.SHEER
         place = [*known, usual][0]
+        flat = garment.measures.get("piece", {})
+        now = next(
+            (flat[key] for key in ("inside_leg", "skirt_length", "nape_hem") if key in flat), ""
+        )
         return {
+            **({"now": now} if now else {}),
             **garment.cloth_ends.get(place, {}),
             "garment": place,
             "heel": garment.heel_typed,

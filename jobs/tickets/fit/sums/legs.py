@@ -57,6 +57,12 @@ class LegsForm(SumForm):
     down = LengthField(label="Knee to hem")
     instep = optional("Instep", "Round heel and instep.")
 
+    @classmethod
+    def start(cls, garment: Garment) -> dict[str, Any]:
+        flat = garment.measures.get("piece", {})
+        known = {"knee": flat.get("knee_flat"), "hem": flat.get("leg_opening")}
+        return {name: typed for name, typed in known.items() if typed}
+
     def answer(self, garment: Garment) -> SumAnswer:
         leg = taper(
             knee=self.mm("knee"),
