@@ -88,12 +88,9 @@ AT_WAIST = frozenset({
 
 # The jobs with measures of their own, as they are called where one chooses.
 SETS = {
-    "trousers": "Trousers",
-    "jacket": "Jacket",
-    "gown": "Gown",
-    "jumpsuit": "Jumpsuit",
-    "child": "A child",
-}
+    "trousers": "Trousers", "jacket": "Jacket", "gown": "Gown", "event": "Hem in its shoes",
+    "jumpsuit": "Jumpsuit", "child": "A child",
+}  # fmt: skip
 
 
 def spots() -> tuple[Spot, ...]:
