@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('tickets', '0016_pads_of_paper_tickets'),
+        ('tickets', '0018_told_of_new_days'),
     ]
 
     operations = [
