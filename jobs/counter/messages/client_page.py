@@ -33,7 +33,7 @@ POLICY = "; ".join((
     "base-uri 'none'", "form-action 'none'", "frame-ancestors 'none'",
 ))  # fmt: skip
 HEADERS = {
-    "Cache-Control": "no-store",
+    "Cache-Control": "no-store, private",
     "Content-Security-Policy": POLICY,
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
     "Referrer-Policy": "no-referrer",
@@ -109,7 +109,7 @@ def client_page(request: HttpRequest, key: str) -> HttpResponse:
         return _answer(request, studio, "none", 404)
     if request.user.is_authenticated and "look" not in request.GET:
         # Whoever works here has scanned the client's paper, and wants the ticket.
-        return redirect(page.ticket)
+        return _guarded(redirect(page.ticket))
     return _answer(request, studio, "page", 200, page.ticket)
 
 
@@ -127,10 +127,14 @@ def _answer(
             "over": _over(ticket, studio),
         }
     response = render(request, "counter/messages/client_page.html", context, status=status)
-    for name, value in HEADERS.items():
-        response.headers[name] = value
     if status == 429:
         response.headers["Retry-After"] = f"{PACE.refill.seconds * 5}"
+    return _guarded(response)
+
+
+def _guarded(response: HttpResponse) -> HttpResponse:
+    for name, value in HEADERS.items():
+        response.headers[name] = value
     return response
 
 

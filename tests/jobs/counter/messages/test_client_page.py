@@ -46,7 +46,7 @@ def test_state_and_day_in_the_client_s_language_and_nothing_else(client, ticket,
     assert "<script" not in page
     assert not response.cookies
     headers = {name: response[name] for name in client_page.HEADERS}
-    assert headers["Cache-Control"] == "no-store"
+    assert headers["Cache-Control"] == "no-store, private"
     assert headers["Referrer-Policy"] == "no-referrer"
     assert "noindex" in headers["X-Robots-Tag"]
     assert "default-src 'none'" in headers["Content-Security-Policy"]
