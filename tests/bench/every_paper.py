@@ -21,6 +21,8 @@ from PIL import Image, ImageDraw
 
 from jobs.billing.actions import credit_lines, record_payment
 from jobs.billing.models import Invoice, Payment
+from jobs.counter.page_papers import ACROSS
+from jobs.planning.plan.book import monday_of
 from jobs.tickets.actions.pads import reserve
 from jobs.tickets.models import AgreementSheet, Pad, Ticket
 from jobs.tickets.quoting import GarmentDraft
@@ -42,7 +44,7 @@ OUT = Path(os.environ.get("PAPERS_IN", "var/papers"))
 CHINESE_NAME = "欧阳婉清 与 上官云裳"
 STANDARD = {"name": "Standard", "percent": "23", "exempt": False, "sentence": ""}
 THUMB = 300  # pixels of a page's width on a sheet of pictures
-ACROSS = 6
+IN_A_ROW = 6
 
 
 @dataclass(frozen=True)
@@ -142,7 +144,8 @@ ADDRESSES = [
         ("lists", name, STUDIO)
         for name in (
             "paper-prices", "paper-prices-folded", "paper-day-end", "paper-in-case", "paper-rack",
-            "paper-measures", "paper-cautions", "paper-today", "paper-year", "second-paper",
+            "paper-measures", "paper-cautions", "paper-today", "paper-week", "paper-year",
+            "second-paper",
         )
     ),
 ]  # fmt: skip
@@ -161,6 +164,8 @@ class Filled:
     def address(self, name: str, of: str) -> str:
         if name == "paper-year":
             return reverse(name, args=[clock.today().year])
+        if name == "paper-week":
+            return reverse(name, args=[monday_of(clock.today())])
         if of == STUDIO:
             return reverse(name)
         if of == PAD:
@@ -213,7 +218,7 @@ def jobs_of_printers() -> Iterator[tuple[str, str, str]]:
 def page_of(name: str, size: str) -> str:
     if name == "paper-prices-folded":
         return "Letter-folded" if size == "Letter" else "A4-folded"
-    return size
+    return ACROSS.get(size, f"{size}-across") if name == "paper-week" else size
 
 
 SHOWN: dict[tuple[str, str], list[tuple[str, bytes]]] = defaultdict(list)
@@ -279,10 +284,10 @@ def contact_sheet(files: list[tuple[str, bytes]], most: int = 3) -> Image.Image:
         ]
     thumbs = [(words, scaled(picture)) for words, picture in shown]
     high = min(max(picture.height for _, picture in thumbs), 4 * THUMB) + 16
-    sheet = Image.new("L", (ACROSS * (THUMB + 8), -(-len(thumbs) // ACROSS) * high), 190)
+    sheet = Image.new("L", (IN_A_ROW * (THUMB + 8), -(-len(thumbs) // IN_A_ROW) * high), 190)
     pen = ImageDraw.Draw(sheet)
     for place, (words, picture) in enumerate(thumbs):
-        left, top = place % ACROSS * (THUMB + 8), place // ACROSS * high
+        left, top = place % IN_A_ROW * (THUMB + 8), place // IN_A_ROW * high
         pen.text((left + 2, top + 1), words, fill=0)
         sheet.paste(picture.crop((0, 0, picture.width, high - 16)), (left, top + 14))
     return sheet
