@@ -24,7 +24,7 @@ from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.money import format_money, plain_percent
 from studio.shop.paper.printers import SIZES, printers_of
 from studio.shop.week import coming_days_off
-from studio.shop.words import provided
+from studio.shop.words import language_name, provided
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ def studio_doors(request: StudioRequest) -> HttpResponse:
         ),
         Door(
             "Languages of papers",
-            f"{len(provided())} ready, or your own",
+            f"{language_name(studio.language)} as usual; {len(provided())} ready, or your own",
             "studio-words",
             "message",
         ),

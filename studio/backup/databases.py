@@ -192,19 +192,20 @@ def check_sqlite(file: Path, manifest: Manifest) -> tuple[list[str], list[str]]:
             if broken := len(copy.execute("PRAGMA foreign_key_check").fetchall()):
                 faults.append(f"{broken} rows refer to rows that are not there.")
             columns = sqlite_columns(copy.execute)
-            unlike, more = check_rows(copy.execute, columns, manifest)
+            found, unlike, more = check_rows(copy.execute, columns, manifest)
         except sqlite3.DatabaseError as error:
             return [f"The database in the copy cannot be read: {error}."], []
-    if not unlike:
-        more += check_by_rooms(f"file:{file}?mode=ro&immutable=1", columns)
-    return unlike, faults + more
+    rooms = [] if unlike else check_by_rooms(f"file:{file}?mode=ro&immutable=1", columns)
+    return unlike, [*faults, *gaps(found, said=rooms), *more, *rooms]
 
 
-def check_rows(read: Read, columns: Columns, manifest: Manifest) -> tuple[list[str], list[str]]:
-    """The part of a check that is the same for every database."""
+def check_rows(
+    read: Read, columns: Columns, manifest: Manifest
+) -> tuple[Figures, list[str], list[str]]:
+    """The part of a check that is the same for every database: its figures, in which they are
+    another than the copy's, and what is wrong with its files."""
     found = read_figures(read, columns)
-    unlike = differences(manifest.figures, found)
-    return unlike, gaps(found) + check_files(read, manifest)
+    return found, differences(manifest.figures, found), check_files(read, manifest)
 
 
 def check_files(read: Read, manifest: Manifest) -> list[str]:
@@ -349,5 +350,6 @@ def scratch_database(dump: Path) -> Iterator[str]:
 def check_postgres(name: str, manifest: Manifest) -> tuple[list[str], list[str]]:
     with postgres_reader(name) as read:
         columns = postgres_columns(read)
-        unlike, faults = check_rows(read, columns, manifest)
-    return unlike, faults if unlike else faults + check_by_rooms(name, columns)
+        found, unlike, faults = check_rows(read, columns, manifest)
+    rooms = [] if unlike else check_by_rooms(name, columns)
+    return unlike, [*gaps(found, said=rooms), *faults, *rooms]

@@ -179,9 +179,15 @@ def differences(kept: Figures, found: Figures) -> list[str]:
     return wrong
 
 
-def gaps(figures: Figures) -> list[str]:
-    return [
-        f"{series.table}: number {', '.join(series.gaps)} is not there."
+def gaps(figures: Figures, said: Iterable[str] = ()) -> list[str]:
+    """Sentences on the numbers that are missing, but for those that others ``said`` already."""
+    known = set(re.findall(r"[\w-]+", " ".join(said)))
+    missing = (
+        (series.table, [number for number in series.gaps if number not in known])
         for series in figures.numbers
-        if series.gaps
+    )
+    return [
+        f"{table}: number {', '.join(numbers)} is not there."
+        for table, numbers in missing
+        if numbers
     ]

@@ -105,6 +105,8 @@ def test_a_number_on_a_pad_of_paper_is_no_gap():
         types = {name: {"number": "varchar(16)"} for name in tables}
         figures = read_figures(database.execute, types)
     assert gaps(figures) == ["tickets_ticket: number 26-0003 is not there."]
+    assert gaps(figures, said=["Number I26-0003 is lost."]) == gaps(figures)
+    assert gaps(figures, said=["Without their row: 26-0002, 26-0003."]) == []
 
 
 def test_what_differs_is_named():
