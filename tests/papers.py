@@ -328,6 +328,7 @@ BROKEN = [
         (r"([€$£¥]|\b[A-Z]{3}|\d h|[-+])$", r"\d"),
         (rf"\b({MONTHS}|{WEEKDAYS}),?$", r"\d"),
         (rf"\b({WEEKDAYS}),?$", rf"({MONTHS})\b"),
+        (rf"\b({WEEKDAYS}) \d+ [A-Z][a-z]?$", r"[a-z]{1,2}\b"),  # within the month's name
     )
 ]
 

@@ -35,13 +35,13 @@ OURS = re.compile(r"/([A-Z]{6}\+)?(Studio-Inter|DejaVu-Sans|Noto-Color-Emoji|Dro
 BROUGHT_ALONG = re.compile(r"/([A-Z]{6}\+)?Studio-Inter")
 
 
-def faults(pdf: bytes, size: str) -> list[str]:
+def faults(pdf: bytes, size: str, *, usual: bool = False) -> list[str]:
     """What is wrong with a paper that was printed for ``size``; nothing where it is sound."""
     return [
         *size_faults(pdf, size),
         *text_faults(pdf, size),
         *code_faults(pdf),
-        *structure_faults(pdf),
+        *structure_faults(pdf, usual=usual),
     ]
 
 
@@ -199,16 +199,19 @@ def listed(row: Any) -> list[Any]:
     return list(row) if isinstance(row, ArrayObject) else [row]
 
 
-def structure_faults(pdf: bytes) -> list[str]:
+def structure_faults(pdf: bytes, *, usual: bool = False) -> list[str]:
     """Against PDF/UA-1: the mark (5), tags for all content (7.1), language (7.2), headings in order
-    (7.4), tables with headings that say what they head (7.5), pictures with words (7.3)."""
+    (7.4), tables with headings that say what they head (7.5), pictures with words (7.3).
+
+    Where its texts are ``usual`` ones a paper embeds the font alone that the program brings along.
+    """
     tree = Structure.of(pdf)
     return [
         *mark_faults(tree),
         *heading_faults(tree),
         *table_faults(tree),
         *content_faults(pdf, tree),
-        *font_faults(tree),
+        *font_faults(tree, BROUGHT_ALONG if usual else OURS),
     ]
 
 

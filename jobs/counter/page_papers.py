@@ -174,7 +174,7 @@ def _moment(at: datetime, sheet: DaySheet, studio: Profile) -> str:
     day = clock.local(at).date()
     words = show_clock(at, studio.locale) if day == sheet.day else ""
     words = words or show_day(at, studio.locale, year=False)
-    return f"late, {words}" if at < sheet.now else f"by {words}"
+    return f"late, {words}" if at < sheet.now else words
 
 
 def _said(row: DayRow, sheet: DaySheet) -> tuple[str, str]:

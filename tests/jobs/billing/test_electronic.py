@@ -13,6 +13,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterator
 from decimal import ROUND_HALF_UP, Decimal
 from importlib.util import find_spec
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -21,6 +22,8 @@ import pytest
 from django.template.loader import render_to_string
 from django.urls import reverse
 from lxml import etree
+from pypdf import PdfWriter
+from pypdf.generic import BooleanObject, DictionaryObject, NameObject, TextStringObject
 from saxonche import PySaxonProcessor
 
 from jobs.billing import documents
@@ -29,6 +32,7 @@ from jobs.billing.electronic import ElectronicInvoice
 from studio.shop.models import Profile
 from studio.shop.money import decimals, format_money
 from tests import papers
+from tests.archiving import archive_faults
 from tests.drafts import hem, issued, received, trousers
 from tests.factories import ClientFactory
 from tests.jobs.billing.random_invoices import many
@@ -303,6 +307,7 @@ def test_the_pdf_has_the_xml_inside_and_says_so(electronic, owner_client, studio
     assert len(metadata.findall("{http://www.w3.org/1999/02/22-rdf-syntax-ns#}RDF")) == 1
     text = papers.text(pdf)
     due = etree.fromstring(alone.content).findtext(".//r:DuePayableAmount", namespaces=NAMES)
+    assert archive_faults(pdf) == []
     assert f"To pay €{due}" in text
     assert "IBAN DE75 5121 0800 1245 1261 99" in text
     assert any(code.startswith("BCD\n002\n1\nSCT\n") for code in papers.codes(pdf)[0])
@@ -316,6 +321,57 @@ def test_the_pdf_has_the_xml_inside_and_says_so(electronic, owner_client, studio
     )
     assert "<ram:TypeCode>381</ram:TypeCode>" in note.data["xml"]
     assert electronic.number in note.data["xml"]
+
+
+def spoilt(pdf: bytes, spoil: Callable[[PdfWriter], None]) -> list[str]:
+    """The clauses that the file breaks once something in it is another."""
+    writer = PdfWriter(clone_from=BytesIO(pdf))
+    whole = BytesIO()
+    writer.write(whole)
+    before = set(archive_faults(whole.getvalue()))
+    spoil(writer)
+    changed = BytesIO()
+    writer.write(changed)
+    after = [fault for fault in archive_faults(changed.getvalue()) if fault not in before]
+    return sorted({fault.partition(":")[0] for fault in after})
+
+
+def test_the_reading_of_the_standard_finds_what_is_wrong(electronic, owner_client):
+    """ISO 19005-3 by its clauses: each of these changes breaks one of them."""
+    pdf = owner_client.get(reverse("invoice-paper", args=[electronic.number])).content
+
+    def name(text: str) -> NameObject:
+        return NameObject(text)
+
+    def enclosed(writer: PdfWriter) -> Any:
+        return writer.root_object["/AF"][0].get_object()
+
+    def font(writer: PdfWriter) -> Any:
+        fonts = writer.pages[0]["/Resources"]["/Font"]
+        return next(iter(fonts.values())).get_object()["/DescendantFonts"][0].get_object()
+
+    def picture(writer: PdfWriter) -> Any:
+        return next(iter(writer.pages[0]["/Resources"]["/XObject"].values())).get_object()
+
+    def metadata(writer: PdfWriter) -> None:
+        stream = writer.root_object["/Metadata"].get_object()
+        stream.set_data(stream.get_data().replace(b'pdfaid:part="3"', b'pdfaid:part="9"'))
+
+    action = DictionaryObject({name("/S"): name("/JavaScript"), name("/JS"): TextStringObject("1")})
+    for clause, spoil in [
+        ("6.2.3", lambda file: file.root_object.pop("/OutputIntents")),
+        ("6.2.8", lambda file: picture(file).update({name("/Interpolate"): BooleanObject(True)})),
+        ("6.2.11.4.1", lambda file: font(file)["/FontDescriptor"].get_object().pop("/FontFile2", 0)
+         or font(file)["/FontDescriptor"].get_object().pop("/FontFile3", 0)),
+        ("6.5.1", lambda file: file.root_object.update({name("/OpenAction"): action})),
+        ("6.5.2", lambda file: file.pages[0].update({name("/AA"): DictionaryObject()})),
+        ("6.6.2.1", lambda file: file.root_object.pop("/Metadata")),
+        ("6.6.4", metadata),
+        ("6.8", lambda file: enclosed(file).pop("/AFRelationship")),
+        ("6.8", lambda file: file.root_object.pop("/AF")),
+        ("6.9", lambda file: file.root_object.update({name("/OCProperties"): DictionaryObject()})),
+    ]:  # fmt: skip
+        assert spoilt(pdf, spoil) == [clause]
 
 
 def test_it_is_off_until_the_owner_turns_it_on(owner_client, studio, owner):

@@ -16,7 +16,7 @@ from jobs.billing.sealed_book import last_seal
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.paper import PAGES
-from tests import papers
+from tests import papers, proofreading
 from tests.drafts import hem, paid, received, trousers
 from tests.factories import ClientFactory, GarmentKindFactory, OperationFactory
 
@@ -59,13 +59,13 @@ def test_nothing_is_cut_off_or_printed_over(fetch, studio, owner, settings, size
             "margins": papers.margins_broken(pdf, page),
             "over": papers.printed_over(pdf),
             "broken": papers.broken_figures(pdf),
+            "tags and fonts": proofreading.structure_faults(pdf, usual=True),
             # The numbers on the figure are a picture's.
             "small": [
                 it["text"] for it in letters if it["size"] < 7.99 and not it["text"].isdigit()
             ],
         }
         assert {what: bad for what, bad in found.items() if bad} == {}, name
-        assert b'pdfuaid:part="1"' in papers.reader(pdf).trailer["/Root"]["/Metadata"].get_data()
         if name == "paper-day-end":
             assert last_seal().shown in papers.text(pdf)
         code = {code for page in papers.codes(pdf) for code in page}

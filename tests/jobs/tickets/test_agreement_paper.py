@@ -95,7 +95,7 @@ def test_marks_and_their_words_stand_on_agreement_and_work_sheet(fetch, put):
         assert pdf.count(b"/DCTDecode") == 1
         drawn_over = numbers_drawn_over_the_picture(pdf)
         assert drawn_over == ["1", "2"], name
-        assert proofreading.structure_faults(pdf) == []
+        assert proofreading.structure_faults(pdf, usual=True) == []
 
 
 def numbers_drawn_over_the_picture(pdf: bytes) -> list[str]:

@@ -60,7 +60,7 @@ def test_it_is_on_the_paper_that_was_asked_for(year, paper):
     assert set(papers.sizes(pdf)) == {SIZES[paper]}
     assert set(papers.margins_broken(pdf, paper)) <= set(without_number(pdf))
     assert papers.printed_over(pdf) == []
-    assert proofreading.structure_faults(pdf) == []
+    assert proofreading.structure_faults(pdf, usual=True) == []
     assert papers.broken_figures(pdf) == []
 
 
