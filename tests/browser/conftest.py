@@ -32,7 +32,8 @@ expect.set_options(timeout=30_000)
 BROWSER = shutil.which("chromium-headless-shell") or shutil.which("chromium")
 # Those from quic to sync keep the browser from looking for its maker's servers. A process for
 # graphics is started anew with every page unless the browser draws by itself. A page is gone before
-# it pays to compile its scripts for speed, which would be done again for the next one.
+# it pays to compile its scripts for speed, which would be done again for the next one; that takes
+# both of V8's compilers, as without the last alone the first would do more.
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
@@ -42,6 +43,7 @@ FLAGS = [
     "--disable-background-networking",
     "--disable-component-update",
     "--disable-sync",
+    "--js-flags=--no-opt --no-maglev",
 ]
 
 # A page gives up a question when it has a newer one (``hx-sync="this:replace"``), as happens where

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import groupby
 from pathlib import Path
 from typing import Any
 
@@ -17,9 +18,9 @@ RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"
 COLOURS = ["color-contrast", "link-in-text-block"]
 # Half a megabyte: a page fetches it from the studio, once, as it does its scripts.
 AXE_ADDRESS = "/static/axe.js"
-# The looks of words in sight. A look is all that decides how well words can be read, of the element
-# and of all around it: kind, classes, whether it has words of its own, and what the style sheets
-# made of its colours and type.
+# The looks of words in sight. A look is all that decides how well words can be read: their kind,
+# classes, colours and type; the same of what they stand among, a block or its sentence; and the
+# grounds under them, which are all that is painted, and what is placed on its own, by its class.
 LOOKS = """
 () => {
     const hash = text => {
@@ -34,22 +35,32 @@ LOOKS = """
     const shown = element => element.checkVisibility()
         || getComputedStyle(element).display === "contents"
         ? NodeFilter.FILTER_ACCEPT : NodeFilter.FILTER_REJECT;
-    const looks = new Map(), found = [];
+    const clear = "rgba(0, 0, 0, 0)|none|1|none|normal";
+    const grounds = new Map(), texts = new Map(), found = [];
     const walk = document.createTreeWalker(document, NodeFilter.SHOW_ELEMENT, shown);
     while (walk.nextNode()) {
-        const element = walk.currentNode;
+        const element = walk.currentNode, parent = element.parentElement;
         const style = getComputedStyle(element);
         const words = element.matches("input, select, textarea") || [...element.childNodes].some(
             node => node.nodeType === Node.TEXT_NODE && node.data.trim());
-        const look = hash([
-            looks.get(element.parentElement), element.tagName, element.getAttribute("class"), words,
-            element.matches(":disabled, [aria-disabled=true]"), style.color, style.backgroundColor,
-            style.backgroundImage, style.opacity, style.fontSize, style.fontWeight, style.position,
-            style.textDecorationLine, style.textShadow, style.filter, style.mixBlendMode,
+        const kind = `${element.tagName}|${element.getAttribute("class")}`;
+        const paint = [
+            style.backgroundColor, style.backgroundImage, style.opacity, style.filter,
+            style.mixBlendMode,
+        ].join("|");
+        const placed = ["static", "relative"].includes(style.position)
+            ? "" : `${style.position}|${kind}`;
+        const under = grounds.get(parent);
+        const ground = paint === clear && !placed ? under : hash([under, paint, placed].join("|"));
+        const text = hash([
+            style.display === "inline" ? texts.get(parent) : "", kind, words, style.color,
+            element.matches(":disabled, [aria-disabled=true]"), style.fontSize, style.fontWeight,
+            style.textDecorationLine, style.textShadow,
         ].join("|"));
-        looks.set(element, look);
+        grounds.set(element, ground);
+        texts.set(element, text);
         if (words && element.checkVisibility({opacityProperty: true, visibilityProperty: true}))
-            found.push([element, look]);
+            found.push([element, hash([ground, texts.get(parent), text].join("|"))]);
     }
     window.looks = found;
     const scheme = matchMedia("(prefers-color-scheme: dark)").matches ? "dark" : "light";
@@ -103,7 +114,7 @@ TOUCH = 44
 SPACED = """* { line-height: 1.5 !important; letter-spacing: 0.12em !important;
   word-spacing: 0.16em !important; } p { margin-bottom: 2em !important; }"""
 # Whatever the reader sets is set before it is measured.
-READABLE = "measures.readable(asked.css, asked.most)"
+READABLE = "asked.map(({css, most}) => measures.readable(css, most))"
 
 
 @dataclass(frozen=True)
@@ -117,16 +128,20 @@ class Reader:
     spaced: str = ""
     word: int = 14
 
+    def window(self) -> tuple[int, int, int]:
+        return self.width, self.height, self.letters
+
 
 # A zoom of 400 % leaves 320 by 256 of a screen of 1280 by 1024 (WCAG 1.4.10), one of 200 % twice
 # that. A tile of a phone holds a word of 7 letters that are spaced out, a line one of 9 large ones.
+# A phone as it is comes first, since a page is opened on one: to change the window draws it anew.
 READERS = [
+    Reader("a phone, spaced", 390, 844, spaced=SPACED, word=7),
+    Reader("letters of 200 % on a phone", 390, 844, letters=32, word=9),
+    Reader("letters of 200 %", 1280, 1024, letters=32),
+    Reader("zoom of 200 %", 640, 512),
     Reader("zoom of 400 %", 320, 256),
     Reader("zoom of 400 %, spaced", 320, 256, spaced=SPACED, word=7),
-    Reader("zoom of 200 %", 640, 512),
-    Reader("letters of 200 %", 1280, 1024, letters=32),
-    Reader("letters of 200 % on a phone", 390, 844, letters=32, word=9),
-    Reader("a phone, spaced", 390, 844, spaced=SPACED, word=7),
 ]
 
 
@@ -266,18 +281,37 @@ def measured(page: Page, what: str, asked: object = None) -> Any:
     return answer
 
 
+def assert_laid_out(page: Page) -> None:
+    """All that is asked of a page at this width: one heading, it fits, it can be touched."""
+    found = measured(page, f"{{...{FITS}, ...{TOUCHED}, headings: measures.headings()}}")
+    assert found["headings"] == 1, f"{page.url}: {found['headings']} headings of the first degree"
+    _judge_fit(page, found)
+    _judge_touch(page, found)
+
+
+FITS = "{wide: measures.wide(), aside: measures.aside(), broken: measures.broken()}"
+TOUCHED = f"{{small: measures.small({TOUCH}), filled: measures.filled()}}"
+
+
 def assert_fits(page: Page) -> None:
     """Nothing makes the page, with its style sheet, scroll sideways, and no figure is broken."""
     page.wait_for_load_state()
-    wide = "document.documentElement.scrollWidth - window.innerWidth"
-    wide, aside, broken = measured(page, f"[{wide}, measures.aside(), measures.broken()]")
-    assert wide <= 0, f"{page.url}, {wide} px too wide: {aside}"
+    _judge_fit(page, measured(page, FITS))
+
+
+def _judge_fit(page: Page, found: dict[str, Any]) -> None:
+    wide, broken = found["wide"], found["broken"]
+    assert wide <= 0, f"{page.url}, {wide} px too wide: {found['aside']}"
     assert not broken, f"{page.url}: broken across lines:\n" + "\n".join(broken)
 
 
 def assert_touched(page: Page) -> None:
     """What can be touched is large enough, and at most one button is filled."""
-    small, filled = measured(page, f"[measures.small({TOUCH}), measures.filled()]")
+    _judge_touch(page, measured(page, TOUCHED))
+
+
+def _judge_touch(page: Page, found: dict[str, Any]) -> None:
+    small, filled = found["small"], found["filled"]
     assert not small, f"{page.url}: less than {TOUCH} px:\n" + "\n".join(small)
     # The page of components shows them all.
     most = 9 if "/looks/" in page.url else 1
@@ -292,16 +326,24 @@ def assert_readable_large(page: Page, browser: CDPSession) -> None:
     """
     amiss = []
     letters = 16
-    for reader in READERS:
-        page.set_viewport_size({"width": reader.width, "height": reader.height})
-        if letters != reader.letters:
-            letters = reader.letters
+    for (width, height, size), group in groupby(READERS, Reader.window):
+        readers = list(group)
+        resize(page, width, height)
+        if letters != size:
+            letters = size
             browser.send("Page.setFontSizes", {"fontSizes": {"standard": letters}})
-        found = measured(page, READABLE, {"css": reader.spaced, "most": reader.word})
-        amiss += [f"{reader.name}, {kind}: {where}" for kind in found for where in found[kind][:8]]
-    assert letters == READERS[0].letters, "The last reader leaves letters as they were."
+        asked = [{"css": reader.spaced, "most": reader.word} for reader in readers]
+        for reader, found in zip(readers, measured(page, READABLE, asked), strict=True):
+            amiss += [f"{reader.name}, {kind}: {at}" for kind in found for at in found[kind][:8]]
+    assert letters == 16, "The last reader leaves letters as they were."
     page.evaluate("document.adoptedStyleSheets = []")
     assert not amiss, f"{page.url}:\n" + "\n".join(amiss)
+
+
+def resize(page: Page, width: int, height: int) -> None:
+    """A window that has this size is left alone: to set it draws the page anew."""
+    if page.viewport_size != (size := {"width": width, "height": height}):
+        page.set_viewport_size(size)
 
 
 def assert_in_sight(

@@ -106,16 +106,19 @@
     }).map(name);
 
   // What makes the page scroll sideways.
+  const wide = () => document.documentElement.scrollWidth - innerWidth;
   const aside = () => {
-    if (document.documentElement.scrollWidth <= innerWidth) return [];
-    const beyond = element => element.getBoundingClientRect().right > innerWidth + 1;
+    if (wide() <= 0) return [];
+    const beyond = element => element.checkVisibility() && element.getBoundingClientRect().right > innerWidth + 1;
     const scrolls = element => {
       for (let each = element.parentElement; each; each = each.parentElement)
         if (each !== document.body && getComputedStyle(each).overflowX !== "visible" && !beyond(each)) return true;
       return false;
     };
     const culprits = all("body *").filter(each => beyond(each) && !scrolls(each));
-    return culprits.filter(each => !culprits.some(other => each !== other && each.contains(other))).map(name);
+    const outer = culprits.filter(each => !culprits.some(other => each !== other && each.contains(other)));
+    // What is placed absolutely leaves a box that scrolls, unless the box itself is placed.
+    return outer.length ? outer.map(name) : [`${wide()} px of the page`];
   };
 
   // How much of the window bars lie over, in per cent.
@@ -137,6 +140,7 @@
     return { squeezed: squeezed(most), cut: cut(), aside: aside(), covered: covered() };
   };
 
+  const headings = () => all("h1").length;
   const filled = () => all(".btn.main").filter(seen).map(name);
-  window.measures = { small, broken, aside, readable, filled };
+  window.measures = { small, broken, wide, aside, readable, filled, headings };
 })();
