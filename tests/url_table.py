@@ -551,17 +551,18 @@ LOOKING_BACK: dict[str, Row] = {
     "journal-file": Row(make=a_journal, shows=FILE),
 }
 
-TABLE: dict[str, Row] = (
-    COUNTER
-    | SHOP
-    | CLIENTS
-    | PRICES
-    | TICKETS
-    | BILLING
-    | PLANNING
-    | SHELF
-    | IDEAS
-    | DRAWER
-    | RELEASES
-    | LOOKING_BACK
-)
+ROOMS: dict[str, dict[str, Row]] = {
+    "counter": COUNTER,
+    "shop": SHOP,
+    "clients": CLIENTS,
+    "prices": PRICES,
+    "tickets": TICKETS,
+    "billing": BILLING,
+    "planning": PLANNING,
+    "shelf": SHELF,
+    "ideas": IDEAS,
+    "drawer": DRAWER,
+    "releases": RELEASES,
+    "looking back": LOOKING_BACK,
+}
+TABLE = {name: row for room in ROOMS.values() for name, row in room.items()}
