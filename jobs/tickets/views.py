@@ -134,7 +134,8 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
     lines = Line.objects.select_related("garment__ticket__client")
     line = get_object_or_404(lines, pk=pk, removed_at=None)
     form = MeasureForm(sent(request), line=line, studio=request.studio)
-    if not request.user.is_owner and line.amount_mm is not None and not line.measure_later:
+    agreed = line.amount_mm is not None and not line.measure_later
+    if request.method == "POST" and agreed and not request.user.is_owner:
         messages.error(
             request, f"{line.name} is agreed already: the owner changes what was agreed."
         )
