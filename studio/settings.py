@@ -173,7 +173,7 @@ STATIC_ROOT = BASE_DIR / "var" / "static"
 STORE = env.store("STUDIO_FILES")
 STORAGES = {
     "default": {
-        "BACKEND": "studio.shop.store.StoreStorage",
+        "BACKEND": "studio.shop.stored.store.StoreStorage",
         "OPTIONS": STORE | {"folder": f"{STORE['folder']}/files"},
     }
     if STORE

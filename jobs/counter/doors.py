@@ -16,10 +16,11 @@ from jobs.planning.plan.weeks import Shares, week_shares
 from jobs.pricing.queries import hour_asked, offered_operations
 from jobs.tickets.models import State, Ticket
 from studio.backup.queries import read_state
-from studio.shop import clock, history, mail
+from studio.shop import clock, history
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Part
+from studio.shop.messages import mail
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.money import format_money, plain_percent
 from studio.shop.paper.printers import SIZES, printers_of

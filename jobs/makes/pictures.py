@@ -12,7 +12,7 @@ from django.http import FileResponse, Http404
 
 from jobs.makes.models import LONGEST_SMALL, Picture
 from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, shrunk
-from studio.shop.stored_files import save_beside, save_with_file
+from studio.shop.stored.files import save_beside, save_with_file
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
 MOST_DRAWN_BYTES = 8 * 1024 * 1024

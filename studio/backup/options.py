@@ -22,7 +22,7 @@ from studio.backup.core.archive import new_file, new_key
 from studio.backup.core.manifest import BackupError
 
 if TYPE_CHECKING:
-    from studio.shop.store import StoreBucket
+    from studio.shop.stored.store import StoreBucket
 
 LOCKED = "backup.json.locked"
 
@@ -70,7 +70,7 @@ def store() -> "StoreBucket | None":
 @lru_cache(maxsize=1)
 def _bucket(facts: tuple[tuple[str, str], ...]) -> "StoreBucket":
     # Whoever has no store is not kept waiting at each start for what talks to one.
-    from studio.shop.store import StoreBucket  # noqa: PLC0415
+    from studio.shop.stored.store import StoreBucket  # noqa: PLC0415
 
     return StoreBucket(**dict(facts))
 

@@ -12,7 +12,7 @@ from studio.shop import clock
 from studio.shop.locales import show_clock, show_day
 from studio.shop.models import Profile
 from studio.shop.money import format_money
-from studio.shop.stored_files import StoreError
+from studio.shop.stored.files import StoreError
 
 LATE = timedelta(hours=36)
 """Without a good copy for so long, the pages say so: a night was missed."""

@@ -16,7 +16,7 @@ from studio.backup.core.manifest import BackupError
 from studio.backup.models import Backup
 from studio.backup.options import Options
 from studio.shop import clock
-from studio.shop.stored_files import StoreError
+from studio.shop.stored.files import StoreError
 
 MARK = "sewing-studio-copies.txt"
 MARK_WORDS = (

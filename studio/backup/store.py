@@ -7,8 +7,8 @@ from pathlib import Path
 from studio.backup.core import archive
 from studio.backup.core.manifest import BackupError
 from studio.backup.options import Options
-from studio.shop.store import WORDS, StoreBucket, in_words
-from studio.shop.stored_files import StoreError
+from studio.shop.stored.files import StoreError
+from studio.shop.stored.store import WORDS, StoreBucket, in_words
 
 
 @contextmanager

@@ -12,9 +12,10 @@ import holidays
 from django.db import IntegrityError, transaction
 from django.db.models import Q
 
-from studio.shop import clock, mail, verbs
+from studio.shop import clock, verbs
 from studio.shop.history import Step, Verb, note, record
 from studio.shop.history.recording import differing
+from studio.shop.messages import mail
 from studio.shop.models import (
     DayOff,
     Entry,

@@ -34,7 +34,7 @@ from django.utils import timezone
 from studio.shop import clock
 from studio.shop.locales import show_when
 from studio.shop.models import CodeApp, Entry, Profile
-from studio.shop.stored_files import StoreError, whole_of
+from studio.shop.stored.files import StoreError, whole_of
 
 LEAST_FREE, LITTLE_FREE = 200 * 1024**2, 1024**3
 FOLDER, FILE = 0o700, 0o600

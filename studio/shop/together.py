@@ -26,7 +26,7 @@ from studio.shop.history import of
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 from studio.shop.models import User
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 
 TAKE, HOLD = "take", "hold"
 """The buttons beside a field that both changed: what the other wrote, or what was typed here."""

@@ -11,7 +11,7 @@ from PIL import Image, ImageFilter
 
 from jobs.makes.pictures import keep
 from studio.shop.pictures import redraw
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 from tests import factories as f
 
 IDEAS = 200

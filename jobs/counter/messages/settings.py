@@ -13,11 +13,11 @@ from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST
 
 from jobs.counter.messages import ladder
-from studio.shop import mail
 from studio.shop.actions import save_profile, set_mail
 from studio.shop.doors.logins import fresh_password
 from studio.shop.forms import Chips
 from studio.shop.http import StudioRequest, owner_only, say, sent
+from studio.shop.messages import mail
 from studio.shop.models import Profile
 
 SET_HERE = ("page_address", "page_days", "collect_steps")

@@ -29,8 +29,8 @@ from jobs.tickets.messages import client_link
 from jobs.tickets.models import SentMessage, Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.views import say_step
-from studio.shop import mail, sms
 from studio.shop.http import StudioRequest, go_back
+from studio.shop.messages import mail, sms
 from studio.shop.models import Profile
 from studio.shop.paper import show_pdf
 

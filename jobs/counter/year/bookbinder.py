@@ -19,7 +19,7 @@ from studio.backup.running import one_at_a_time
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.numbers import lock
-from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.stored.files import atomic_with_files, save_with_file
 
 MOST_TRIES = 3
 JOURNALS = "journals"

@@ -23,7 +23,7 @@ from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 
 LOOSE = MakeState.IDEA
 ON_THE_WALL = (MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA)

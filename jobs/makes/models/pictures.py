@@ -5,7 +5,7 @@ from typing import Any
 from django.db import models
 from django.urls import reverse
 
-from studio.shop.stored_files import small_of
+from studio.shop.stored.files import small_of
 
 LONGEST_SMALL = 400
 """Pixels of the longer side of a picture as it hangs on the wall."""

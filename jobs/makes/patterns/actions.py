@@ -19,7 +19,7 @@ from studio.shop.history import Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 
 
 @dataclass(frozen=True)

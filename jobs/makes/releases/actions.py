@@ -21,7 +21,7 @@ from studio.shop.history import Verb, record
 from studio.shop.models import Entry, Profile, User
 from studio.shop.once import OtherContentError, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 
 STAGES = ("Draft", "Toile", "Grade", "Test", "Photograph", "Write up", "Publish")
 

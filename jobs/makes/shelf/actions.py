@@ -23,7 +23,7 @@ from studio.shop.models import Entry, User
 from studio.shop.money import exact, round_half_up
 from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 
 Why = ClothMove.Why
 MOST_MM = Decimal(500_000)  # what one length on the shelf can grow to

@@ -26,7 +26,7 @@ from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
-from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.stored.files import atomic_with_files, save_with_file
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 

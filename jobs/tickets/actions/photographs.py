@@ -15,7 +15,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import User
 from studio.shop.pictures import FreshPicture, redraw
-from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.stored.files import atomic_with_files, save_with_file
 
 FORGOTTEN = timedelta(days=2)
 MOST_MARKS = 20  # on one photograph; more nobody can tell apart

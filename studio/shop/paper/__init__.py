@@ -26,7 +26,7 @@ from segno.helpers import make_epc_qr
 
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
-from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.stored.files import atomic_with_files, save_with_file
 from studio.shop.text import figures_whole
 from studio.shop.words import Words
 

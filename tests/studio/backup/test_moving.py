@@ -23,7 +23,7 @@ from studio.backup.models import Kind
 from studio.shop import clock
 from studio.shop.models import Profile, StoredPaper, User
 from studio.shop.paper import store_paper
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 from tests import factories as f
 from tests.drafts import paid, received
 

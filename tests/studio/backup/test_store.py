@@ -27,7 +27,7 @@ from studio.backup.moving import move_files
 from studio.shop import clock, doctor
 from studio.shop.models import Profile, StoredPaper, User
 from studio.shop.paper import serve_paper, store_paper
-from studio.shop.stored_files import StoreError, atomic_with_files
+from studio.shop.stored.files import StoreError, atomic_with_files
 from tests import factories as f
 from tests.drafts import paid, received
 from tests.studio.backup.conftest import held
@@ -46,7 +46,7 @@ def shared(store: str, data: Path, settings: LazySettings, monkeypatch: pytest.M
     there.client.make_bucket(bucket)
     settings.STORAGES = settings.STORAGES | {
         "default": {
-            "BACKEND": "studio.shop.store.StoreStorage",
+            "BACKEND": "studio.shop.stored.store.StoreStorage",
             "OPTIONS": settings.STORE | {"folder": "studio/files"},
         }
     }
@@ -171,7 +171,7 @@ def test_a_store_that_is_away_is_said(settings: LazySettings, data: Path, studio
         "access_key": "who", "secret_key": "knows",
     }  # fmt: skip
     settings.STORAGES = settings.STORAGES | {
-        "default": {"BACKEND": "studio.shop.store.StoreStorage", "OPTIONS": settings.STORE}
+        "default": {"BACKEND": "studio.shop.stored.store.StoreStorage", "OPTIONS": settings.STORE}
     }
     with pytest.raises(StoreError, match="cannot be reached"):
         default_storage.open("photos/one.jpg")

@@ -24,7 +24,7 @@ from studio.backup.models import Backup, Kind
 from studio.shop import clock
 from studio.shop.models import NumberSeries, Profile, StoredPaper, User
 from studio.shop.paper import store_paper
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 from tests import factories as f
 from tests.drafts import paid, received
 from tests.studio.backup.test_core import full_after

@@ -3,8 +3,9 @@
 from datetime import date, time, timedelta
 from decimal import Decimal
 
-from studio.shop import actions, clock, mail, verbs
+from studio.shop import actions, clock, verbs
 from studio.shop.doors import actions as doors
+from studio.shop.messages import mail
 from studio.shop.models import DayOff, Profile, TaxRate, User, WorkingDay
 from studio.shop.words import actions as words
 from studio.shop.words import phrases

@@ -11,8 +11,8 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import NameOID
 
-from studio.shop import mail
-from studio.shop.mail import MailError, MailServer, send, written
+from studio.shop.messages import mail
+from studio.shop.messages.mail import MailError, MailServer, send, written
 from tests.mail_server import mail_server
 
 pytestmark = [pytest.mark.any_day, pytest.mark.real_time]

@@ -9,7 +9,7 @@ import pytest
 
 from studio.shop.models import StoredPaper
 from studio.shop.paper import issued_paper, serve_paper, show_pdf, store_paper
-from studio.shop.stored_files import atomic_with_files
+from studio.shop.stored.files import atomic_with_files
 from tests.factories import AgreementFactory
 
 PDF = b"%PDF-1.7 a hem"

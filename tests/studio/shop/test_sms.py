@@ -2,7 +2,7 @@
 
 import pytest
 
-from studio.shop.sms import DEFAULT, EXTENSION, length_of
+from studio.shop.messages.sms import DEFAULT, EXTENSION, length_of
 
 pytestmark = pytest.mark.any_day
 

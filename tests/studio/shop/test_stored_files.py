@@ -7,7 +7,7 @@ from django.core.files.storage import storages
 from django.db import IntegrityError, transaction
 
 from studio.shop.models import StoredPaper
-from studio.shop.stored_files import atomic_with_files, save_with_file
+from studio.shop.stored.files import atomic_with_files, save_with_file
 
 pytestmark = pytest.mark.django_db
 

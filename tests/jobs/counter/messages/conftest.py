@@ -4,7 +4,8 @@ import pytest
 
 from jobs.counter.messages.client_page import looks
 from jobs.tickets import actions
-from studio.shop import clock, mail
+from studio.shop import clock
+from studio.shop.messages import mail
 from tests.drafts import received
 from tests.factories import ClientFactory
 from tests.mail_server import mail_server

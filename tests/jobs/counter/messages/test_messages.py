@@ -8,7 +8,8 @@ import pytest
 
 from jobs.tickets import actions
 from jobs.tickets.models import SentMessage
-from studio.shop import clock, mail
+from studio.shop import clock
+from studio.shop.messages import mail
 from tests.drafts import received
 from tests.factories import ClientFactory, FittingFactory, SentMessageFactory
 from tests.pages import page_of, read

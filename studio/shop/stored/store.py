@@ -18,7 +18,7 @@ from minio import Minio
 from minio.error import MinioException, S3Error
 from urllib3.exceptions import HTTPError
 
-from studio.shop.stored_files import StoreError
+from studio.shop.stored.files import StoreError
 
 PATIENCE = urllib3.Timeout(connect=10, read=60)
 MOST_IN_MEMORY = 4 * 1024 * 1024

@@ -1,0 +1,1 @@
+"""How word leaves the studio: letters by SMTP, and how long a text message is."""
