@@ -1,7 +1,9 @@
 """The owner walks through every page of the address table, on the phone."""
 
 import pytest
+from axe_playwright_python.base import AXE_SCRIPT
 from django.urls import reverse
+from playwright.sync_api import expect
 
 from tests.browser.hands import assert_accessible, assert_laid_out, signed_in
 from tests.url_table import PAGE, ROOMS, Row
@@ -26,4 +28,13 @@ def test_no_page_shuts_anybody_out(room, page, studio, owner):
         except AssertionError as fault:
             # Not the first fault alone.
             faults.append(f"{name}: {fault}")
+    if "client-page" in ROOMS[room]:
+        # It is the client's: whoever works here is sent on to the ticket.
+        page.context.clear_cookies()
+        page.goto(reverse("client-page", kwargs=ROOMS[room]["client-page"].make()))
+        expect(page.get_by_role("heading", name="Your garments")).to_be_visible()
+        assert_laid_out(page)
+        # The page lets no script in, not even this one, by an address.
+        page.evaluate(AXE_SCRIPT)
+        assert_accessible(page, targets=False)
     assert not faults, "\n".join(faults)

@@ -15,7 +15,7 @@ from studio.shop.models import Profile
 MOST_RUNGS = 6
 LONGEST = 3650
 MESSAGE, NOTICE = "message", "notice"
-HOW = [(MESSAGE, "Message"), (NOTICE, "Notice on paper")]
+HOW = [(MESSAGE, "Message"), (NOTICE, "Notice")]
 EXAMPLE = [{"days": 7, "how": MESSAGE}, {"days": 30, "how": MESSAGE}, {"days": 60, "how": NOTICE}]
 """A usual ladder: a first nudge after a week, then by months (common practice)."""
 
