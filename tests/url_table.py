@@ -282,7 +282,7 @@ def an_invoice() -> Arguments:
 
 
 def a_payment() -> Arguments:
-    payment = f.PaymentFactory()
+    payment = paid(Profile.objects.get(), f.UserFactory())
     return {"number": payment.ticket.number, "receipt": payment.number}
 
 

@@ -1,10 +1,12 @@
 """Torture a studio, by dice of SEED, and say in one table what it bore.
 
 ``python -m tests.torture [SCENE ...]``; SEED, KILLS, SECONDS and PORT come from the environment.
+Ctrl-C ends it: the scene it finds says what was borne until then.
 """
 
 import os
 import shutil
+import signal
 import sys
 import tempfile
 from collections.abc import Callable
@@ -13,7 +15,7 @@ from pathlib import Path
 
 from tests.postgres import cluster
 from tests.torture import changes, shifts, troubles
-from tests.torture.scene import KILLS, SECONDS, SEED, Line, Place
+from tests.torture.scene import ENOUGH, KILLS, SECONDS, SEED, Line, Place
 
 SCENES: dict[str, Callable[[Place], Line]] = {
     "kills": shifts.kills, "crowd": shifts.crowd, "windows": shifts.windows, "fuzz": shifts.fuzz,
@@ -38,6 +40,7 @@ def show(line: Line) -> None:
 
 
 def main(names: list[str]) -> int:
+    signal.signal(signal.SIGINT, lambda *_: ENOUGH.set())
     root = Path(tempfile.mkdtemp(prefix="studio-torture-"))
     lines = []
     print(f"SEED={SEED} KILLS={KILLS} SECONDS={SECONDS}")
@@ -45,6 +48,8 @@ def main(names: list[str]) -> int:
     with ExitStack() as servers:
         server = ""
         for name in names or [*SCENES, *ON_POSTGRES]:
+            if ENOUGH.is_set():
+                break
             if name in ON_POSTGRES and not server:
                 server = servers.enter_context(cluster(SETTINGS)).rpartition("/")[0]
             play = {**SCENES, **ON_POSTGRES}[name]

@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import threading
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -21,6 +22,8 @@ REQUESTS = int(os.environ.get("REQUESTS", "20000"))
 CLERKS = 4
 CROWD = 8
 MOST_SECONDS, MOST_MEMORY = 5.0, 600.0
+ENOUGH = threading.Event()
+"""Set by Ctrl-C: a scene stops where it is, and says what it bore until then."""
 
 
 @dataclass(frozen=True)

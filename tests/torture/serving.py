@@ -46,7 +46,7 @@ class Serve:
         """A command of this studio, beside its server."""
         return subprocess.run(
             [sys.executable, *words], cwd=HOUSE, env=self.env, capture_output=True, text=True,
-            check=False,
+            check=False, start_new_session=True,
         )  # fmt: skip
 
     def manage(self, *words: str) -> subprocess.CompletedProcess[str]:

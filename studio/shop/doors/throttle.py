@@ -5,7 +5,8 @@ Each try moves that moment on by *t*; a try is refused while the moment would li
 *n* times *t* ahead. Four buckets are asked, and a refused try costs nothing in any of them:
 account and address together (the narrow one), the address, the account, and everybody. Whoever
 hammers an account from elsewhere therefore does not lock its owner out, and a browser that came in
-before has a bucket to itself. The check comes before the password is hashed. Keys are hashed: the
+before has a bucket to itself. What a try takes counts as unjudged until the password was looked at:
+where the program was ended in between, its next start gives it back. The check comes before the password is hashed. Keys are hashed: the
 table tells neither names nor addresses.
 
 A browser from which somebody came in before keeps a signed note of it, so that people who hammer
@@ -143,12 +144,13 @@ def one_try(asked: dict[str, Pace]) -> Iterator[None]:
     try:
         yield
     except ValidationError:
+        judge(asked, given_back=False)
         raise
     except BaseException:
         # The try was cut off before anybody knew whether it was right.
-        give_back(asked, right=False)
+        judge(asked, given_back=True)
         raise
-    give_back(asked, right=True)
+    judge(asked, given_back=True, forgotten=True)
 
 
 def take(asked: dict[str, Pace]) -> None:
@@ -168,21 +170,35 @@ def take(asked: dict[str, Pace]) -> None:
             pace = asked[row.key]
             wait = max(wait, pace.wait(row.rested_at, now))
             row.rested_at = max(row.rested_at, now) + pace.refill
+            row.unjudged += pace.refill
         if wait > timedelta(0):
             raise TooManyTriesError(wait)
-        LoginBucket.objects.bulk_update(rows, ["rested_at"])
+        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged"])
 
 
-def give_back(asked: dict[str, Pace], *, right: bool) -> None:
-    """Each bucket gets the try back; after the ``right`` password the narrow one is forgotten."""
+def judge(asked: dict[str, Pace], *, given_back: bool, forgotten: bool = False) -> None:
+    """The try is over, and each bucket may get it back; the narrow one may be forgotten."""
     pair = next(iter(asked))
     with transaction.atomic():
-        if right:
+        if forgotten:
             LoginBucket.objects.filter(key=pair).delete()
         rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
         for row in rows:
-            row.rested_at -= asked[row.key].refill
-        LoginBucket.objects.bulk_update(rows, ["rested_at"])
+            refill = asked[row.key].refill
+            row.unjudged = max(row.unjudged - refill, timedelta(0))
+            if given_back:
+                row.rested_at -= refill
+        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged"])
+
+
+def give_back_cut_off() -> None:
+    """At a start: tries that the end of the program cut off cost nothing."""
+    with transaction.atomic():
+        cut_off = LoginBucket.objects.select_for_update().filter(unjudged__gt=timedelta(0))
+        for row in cut_off.order_by("key"):
+            row.rested_at -= row.unjudged
+            row.unjudged = timedelta(0)
+            row.save(update_fields=["rested_at", "unjudged"])
 
 
 def cookie_name(account: str) -> str:

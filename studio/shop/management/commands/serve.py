@@ -13,6 +13,7 @@ from django.core.management.base import BaseCommand, CommandError
 from studio.backup import night, running
 from studio.backup.restore import finish_at_start
 from studio.backup.upgrade import upgrade
+from studio.shop.doors.throttle import give_back_cut_off
 
 TRIES = 20
 
@@ -60,6 +61,7 @@ class Command(BaseCommand):
         with running.one_at_a_time("starting"):
             finish_at_start()
             upgrade()
+            give_back_cut_off()
             running.hold()
         application = collect_and_load()
         sock = open_socket(address, port)

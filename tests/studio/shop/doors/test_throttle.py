@@ -220,3 +220,24 @@ def test_a_forged_header_opens_no_second_door(clock, mara):
     for n in range(5):
         try_to_log_in(**{"x-forwarded-for": f"203.0.113.{n}"})
     assert "Too many tries" in try_to_log_in(**{"x-forwarded-for": "203.0.113.99"}).text
+
+
+def test_a_login_that_the_end_of_the_program_cuts_off_costs_no_try(clock, mara):
+    """Nothing of the process lives on when it is killed: only what it saved before."""
+    try_to_log_in()
+    asked = throttle.buckets("mara", HOME)
+    before = rested()
+    for _ in range(2):
+        throttle.take(asked)
+    assert rested() != before
+    throttle.give_back_cut_off()
+    assert rested() == before
+    # What was judged stays so: one wrong try was made, and four are left.
+    answers = [try_to_log_in().text for _ in range(5)]
+    assert ["Too many tries" in answer for answer in answers] == [False] * 4 + [True]
+    throttle.give_back_cut_off()
+    assert "Too many tries" in try_to_log_in(password=PASSWORD).text
+
+
+def rested():
+    return dict(LoginBucket.objects.values_list("key", "rested_at"))
