@@ -136,7 +136,9 @@ def _open(upload: "UploadedFile[Any]") -> Image.Image:
     sheet = Image.new("RGB", (-(-image.width // factor), -(-image.height // factor)))
     for top in range(0, image.height, BAND * factor):
         band = image.crop((0, top, image.width, min(top + BAND * factor, image.height)))
-        sheet.paste(on_white(band).reduce(factor), (0, top // factor))
+        if band.mode != "RGB" or "transparency" in image.info:
+            band = on_white(band)
+        sheet.paste(band.reduce(factor), (0, top // factor))
     sheet.getexif()[ORIENTATION] = image.getexif().get(ORIENTATION, 1)
     sheet.thumbnail(size)
     ImageOps.exif_transpose(sheet, in_place=True)

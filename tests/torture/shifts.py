@@ -37,9 +37,6 @@ def kills(place: Place) -> Line:
     clerks = crew(CLERKS)
     clerks[0].backs_up = True
     with judged(line, serve, clerks):
-        # A login that is killed has cost a try: with those of all kills nobody would come in.
-        open_for(serve, clerks)
-        serve.kill()
         for _ in range(KILLS):
             serve.start()
             line.found.add(compare(serve, clerks))
