@@ -6,8 +6,8 @@ Each try moves that moment on by *t*; a try is refused while the moment would li
 account and address together (the narrow one), the address, the account, and everybody. Whoever
 hammers an account from elsewhere therefore does not lock its owner out, and a browser that came in
 before has a bucket to itself. What a try takes counts as unjudged until the password was looked at:
-where the program was ended in between, its next start gives it back. The check comes before the password is hashed. Keys are hashed: the
-table tells neither names nor addresses.
+where the program was ended in between, its next start gives it back. The check comes before the
+password is hashed. Keys are hashed: the table tells neither names nor addresses.
 
 A browser from which somebody came in before keeps a signed note of it, so that people who hammer
 an account from many places at once do not keep its owner out. The note opens nothing by itself.
