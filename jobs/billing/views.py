@@ -130,7 +130,7 @@ def ledger_csv(request: StudioRequest) -> HttpResponse:
 def ready(request: StudioRequest) -> HttpResponse:
     """All that is ready; first, with the ways to tell their clients, what became so today."""
     untold = queries.ready_since_today().exclude(Exists(queries.told_ready()))
-    asks = [about_ready(ticket, request.studio) for ticket in untold]
+    asks = [about_ready(ticket, request.studio) for ticket in untold.select_related("client_page")]
     table = _waiting(request, queries.ready_tickets())
     return _list(request, "billing/ready.html", table, asks=asks)
 

@@ -55,9 +55,11 @@ def draft(
 
 
 def about_ready(ticket: Ticket, studio: Profile) -> ClientMessage:
-    """It may be collected."""
+    """It may be collected; with the address of the client's page while that is open."""
     words = words_for(ticket.client.language, studio)
     text = words("Your ticket {number} is ready to collect.", number=ticket.number)
+    if link := client_link(ticket, studio):
+        text += " " + words("How it stands: {address}", address=link)
     return draft(ticket, text, words, studio)
 
 
@@ -76,7 +78,7 @@ def client_link(ticket: Ticket, studio: Profile) -> str:
     """Where the client sees how it stands; empty where there is no such page. A query, or none."""
     if not studio.page_address:
         return ""
-    page = ClientPage.objects.filter(ticket=ticket).first()
+    page = getattr(ticket, "client_page", None)
     return page_address(page, studio) if page else ""
 
 

@@ -48,7 +48,7 @@ RATE_REMOVED = Verb(
     "tax.remove_rate", "Tax “{name}”: {percent} % from {day:day} removed.", undo=False
 )
 
-MAIL_SET = Verb("mail.set", "E-mail goes out through {host}.", undo=False)
+MAIL_SET = Verb("mail.set", "E-mail is set to go out through {host}.", undo=False)
 MAIL_OFF = Verb("mail.off", "E-mail is off.", undo=False)
 
 LOGIN_ADDED = Verb("login.add", "{name} can log in.", undo=False)

@@ -153,7 +153,9 @@ def to_say(studio: Profile) -> list[ToSay]:
         whole.prefetch_related(
             Prefetch("fittings", ahead.order_by("starts_at"), to_attr="ahead"),
             Prefetch("agreements", Agreement.objects.order_by("version"), to_attr="versions"),
-        ).order_by("promise_at", "pk")
+        )
+        .select_related("client_page")
+        .order_by("promise_at", "pk")
     )
     sent = Sent.of(*tickets)
     groups: dict[str, list[Draft]] = {}

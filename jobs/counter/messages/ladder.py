@@ -28,8 +28,12 @@ class Rung:
     how: str
 
     @property
+    def is_notice(self) -> bool:
+        return self.how == NOTICE
+
+    @property
     def words(self) -> str:
-        return "Write a notice" if self.how == NOTICE else "Send a reminder"
+        return "Write a notice" if self.is_notice else "Send a reminder"
 
 
 def rungs(studio: Profile) -> list[Rung]:

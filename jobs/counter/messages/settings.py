@@ -60,7 +60,12 @@ class WordForm(forms.Form):
         if not typed:
             return ""
         parts = urlsplit(typed)
-        if parts.scheme != "https" or not parts.hostname or parts.path or parts.query:
+        if parts.scheme == "http" and parts.hostname and parts.hostname not in AT_HOME:
+            raise ValidationError(
+                "It has to begin with https: over http anybody on the way can read what a client "
+                "sees. http is taken for this machine alone, to try it."
+            )
+        if parts.scheme not in {"http", "https"} or not parts.hostname or parts.path or parts.query:
             raise ValidationError("Write it as https://studio.example, without a path.")
         if "@" in parts.netloc or "\\" in typed or not typed.isprintable() or " " in typed:
             raise ValidationError("Write it as https://studio.example, without a path.")

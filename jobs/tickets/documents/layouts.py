@@ -336,7 +336,11 @@ def _lay_out_claim(
     client_address = facts.get("client_address") or facts["address"]
     return lay_out(
         template,
-        {**facts, "client_address": client_address},
+        {
+            **facts,
+            "client_address": client_address,
+            "has_page": client_address != facts["address"],
+        },
         title=facts["words"]("Claim ticket {number}", number=facts["number"]),
         language=facts["studio"].language,
         page=page,

@@ -12,7 +12,7 @@ import ssl
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass, fields, replace
 from email.headerregistry import Address
 from email.message import EmailMessage
 from email.policy import SMTP as SMTP_POLICY
@@ -34,7 +34,8 @@ class MailError(Exception):
 
 @dataclass(frozen=True)
 class MailServer:
-    """``security`` is "tls" (from the first byte), "starttls" or "none"."""
+    """``security`` is "tls" (from the first byte), "starttls" or "none"; ``works`` says that
+    a message has gone out through it as it is set."""
 
     host: str = ""
     port: int = 587
@@ -42,6 +43,7 @@ class MailServer:
     user: str = ""
     password: str = ""
     sender: str = ""
+    works: bool = False
 
     @property
     def is_on(self) -> bool:
@@ -135,6 +137,14 @@ def send(message: EmailMessage, server: MailServer, patience: float = PATIENCE) 
         raise MailError(f"{server.host} did not answer in {patience:.0f} s.")
     if attempt.wrong:
         raise MailError(attempt.wrong)
+    _remember_that_it_works(server)
+
+
+def _remember_that_it_works(server: MailServer) -> None:
+    """What went stays gone, also where this cannot be written down."""
+    with suppress(OSError):
+        if not server.works and load() == server:
+            save(replace(server, works=True))
 
 
 class _Attempt:

@@ -117,7 +117,12 @@ def test_off_until_there_is_a_public_address(client, studio, owner, owner_client
     assert not ClientPage.objects.exists()
     for wrong in ("http://studio.example", "https://studio.example/shop", "https://a@b.example"):
         page = owner_client.post("/studio/messages/", {"page_address": wrong, "page_days": 14})
-        assert "Write it as https://studio.example" in page.text
+        why = "begin with https" if wrong.startswith("http:") else "Write it as https://studio"
+        assert why in page.text
+    for tried in ("http://127.0.0.1:8170", "http://localhost:8170"):
+        owner_client.post("/studio/messages/", {"page_address": tried, "page_days": 14})
+        studio.refresh_from_db()
+        assert studio.page_address == tried
     owner_client.post(
         "/studio/messages/", {"page_address": "https://studio.example/", "page_days": 14}
     )
@@ -142,5 +147,6 @@ def test_the_code_on_the_client_s_part_leads_there(owner_client, open_studio, ti
 
     pdf = b"".join(owner_client.get(f"/t/{ticket}/claim.pdf"))
     address = f"https://studio.example{path(ticket)}"
+    assert "Der Code zeigt, wie weit es ist." in " ".join(papers.text(pdf).split())
     codes = {code for page in papers.codes(pdf) for code in page}
     assert codes == {address, f"http://testserver{ticket.get_absolute_url()}"}

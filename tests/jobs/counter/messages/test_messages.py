@@ -144,7 +144,9 @@ def test_the_owner_sets_mail_and_tries_it(owner_client, mailbox):
         "host": "127.0.0.1", "port": mailbox.port, "security": "none", "sender": "me@example.org",
     }  # fmt: skip
     owner_client.post("/studio/mail/", facts)
+    assert "Not tried yet" in owner_client.get("/studio/mail/").text
     owner_client.post("/studio/mail/test/")
+    assert "E-mail goes out" in owner_client.get("/studio/mail/").text
     assert mailbox.messages[0]["To"] == "me@example.org"
     secret = facts | {"user": "room", "password": "thread"}
     assert owner_client.post("/studio/mail/", secret).status_code == 302

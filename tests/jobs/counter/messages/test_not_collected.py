@@ -1,11 +1,15 @@
 """Garments that nobody collects: the studio's own periods, day by day, and the notice."""
 
+import re
+from datetime import timedelta
+
 import pytest
 
 from jobs.counter.messages.ladder import rung_due
 from jobs.tickets.models import SentMessage
+from studio.shop import clock
 from tests.factories import ClientFactory
-from tests.pages import page_of
+from tests.pages import page_of, read
 
 LADDER = [
     {"days": 7, "how": "message"},
@@ -76,6 +80,26 @@ def test_the_owner_s_own_periods(studio, owner_client):
     assert "Two steps are due on the same day" in page.text
 
 
+@pytest.mark.parametrize("page", ["/messages/", "/uncollected/"])
+def test_a_notice_is_printed_where_it_is_due_and_that_is_remembered(
+    ladder, ready, owner_client, page
+):
+    ticket = ready(60)
+    paper = page_of(owner_client, page).one(f"a[href=/t/{ticket}/not-collected.pdf]")
+    assert paper["data-way"] == "paper"
+    owner_client.get(paper["href"])
+    assert not SentMessage.objects.exists()
+    form = page_of(owner_client, page).one(f"form#{paper['data-sends']}")
+    assert form.one("button[value=paper]").text.startswith("Mark as posted")
+    fields = {it["name"]: it["value"] for it in form.all("input[name]")}
+    answer = read(owner_client.post(form["action"], fields | {"way": "paper"}, follow=True).text)
+    assert answer.all(".notice-said form button")[0].text == "Undo"
+    row = page_of(owner_client, "/uncollected/").one(f"#ticket-{ticket}").text
+    assert "not told yet" not in row
+    assert "not collected" in row
+    assert due(ticket, ladder) is None
+
+
 @pytest.mark.paper
 def test_the_notice_holds_whose_what_where_since_when_and_to_pay(
     ladder, ready, owner_client, helper_client
@@ -93,7 +117,16 @@ def test_the_notice_holds_whose_what_where_since_when_and_to_pay(
         words = " ".join(papers.text(pdf).split())
         for wanted in (
             "Nicht abgeholt", ticket.number, "Greta Falk", "Am Wall 3", "Ulm", "Fertig seit",
-            "A · Hose", "24,00", "Larkfield Sewing Room", "hier geltende Recht",
+            "A · Hose", "24,00", "Larkfield Sewing Room", "holen Sie sie hier ab",
         ):  # fmt: skip
             assert wanted in words, wanted
+        assert "Recht" not in words
+    # With a step after it the notice says by when: 90 days after the day it was ready.
+    ladder.collect_steps = [*LADDER, {"days": 90, "how": "notice"}]
+    ladder.save()
+    words = " ".join(
+        papers.text(b"".join(owner_client.get(f"/t/{ticket}/not-collected.pdf"))).split()
+    )
+    by = clock.local(ticket.ready_at).date() + timedelta(days=90)
+    assert re.search(rf"hier bis [^:]*\b{by.day}\. \w+\.? {by.year} ab", words)
     assert "24,00" not in papers.text(b"".join(helper_client.get(f"/t/{ticket}/not-collected.pdf")))
