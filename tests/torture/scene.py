@@ -23,7 +23,7 @@ CLERKS = 4
 CROWD = 8
 MOST_SECONDS, MOST_MEMORY = 5.0, 600.0
 ENOUGH = threading.Event()
-"""Set by Ctrl-C: a scene stops where it is, and says what it bore until then."""
+"""Set by Ctrl-C: kills and fuzz stop where they are, and say what they bore until then."""
 
 
 @dataclass(frozen=True)
