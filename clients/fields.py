@@ -72,3 +72,15 @@ class LengthField(forms.CharField):
             return parse_length(typed, self.unit, zero=self.zero)
         except LengthError as error:
             raise ValidationError(str(error), code="length") from error
+
+
+class HeelField(LengthField):
+    """The heel of a shoe. What is higher was meant for another field (common practice)."""
+
+    HIGHEST_MM = 300
+
+    def clean(self, value: Any) -> Length | None:
+        heel = super().clean(value)
+        if heel and heel.mm > self.HIGHEST_MM:
+            raise ValidationError(f"No heel is as high as {heel.with_unit}.", code="heel")
+        return heel

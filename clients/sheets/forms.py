@@ -9,7 +9,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.forms.boundfield import BoundField
 
-from clients.fields import LengthField, unit_of
+from clients.fields import HeelField, LengthField, unit_of
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, show_length
 from clients.fit.measures import MEASURES, SIDES, BodyMeasure, Range, Spot, spot_name, spots
@@ -75,7 +75,7 @@ class SheetForm(StudioFormMixin, MeasuresForm):
         help_text="Underwear, padding, a corset.",
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
-    heel = LengthField(label="Heel height", required=False, zero=True)
+    heel = HeelField(label="Heel height", required=False, zero=True)
     agreed = forms.BooleanField(
         label="The client agrees that these measures are kept",
         error_messages={"required": "Measures are kept only with the client's agreement."},

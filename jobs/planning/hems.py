@@ -13,7 +13,7 @@ from django.http import HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
-from clients.fields import LengthField, storable, unit_of
+from clients.fields import HeelField, LengthField, storable, unit_of
 from clients.fit.lengths import Length, show_length
 from clients.fit.minutes import FEWEST, Guess, SizeLine, TimedHem, hem_size, size_line
 from jobs.planning import actions
@@ -160,7 +160,7 @@ class HeelForm(StudioFormMixin, forms.Form):
     at which of two heights the hem was marked.
     """
 
-    heel = LengthField(
+    heel = HeelField(
         label="Heel height of the shoes",
         error_messages={"required": "Write the heel height first: this hem is worn with them."},
     )

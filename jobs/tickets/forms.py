@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.http import QueryDict
 
 from clients.cautions.garments import eu_cord, infant_exempt, us_cord, us_size
-from clients.fields import LengthField, longest, storable
+from clients.fields import HeelField, LengthField, longest, storable
 from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import WornWith
@@ -79,7 +79,7 @@ class CareForm(ModelForm):
 class WornForm(StudioFormMixin, forms.Form):
     """What a garment is worn with, as the fitting shows."""
 
-    heel = LengthField(label="Heel height", required=False)
+    heel = HeelField(label="Heel height", required=False)
     shoes = forms.CharField(label="Shoes", max_length=longest(Garment, "shoes"), required=False)
     underwear = forms.CharField(
         label="Underwear", max_length=longest(Garment, "underwear"), required=False

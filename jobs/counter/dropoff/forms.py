@@ -21,7 +21,7 @@ from django.forms.formsets import formset_factory
 from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
-from clients.fields import LengthField, storable, unit_of
+from clients.fields import HeelField, LengthField, storable, unit_of
 from clients.fit.lengths import Length
 from clients.models import Client
 from clients.queries import alike, find_clients
@@ -239,7 +239,7 @@ class GarmentForm(NumberedForm):
     condition = forms.CharField(
         label="Where, and anything else", max_length=380, required=False, widget=text()
     )
-    heel = LengthField(label="Heel height of the shoes", required=False)
+    heel = HeelField(label="Heel height of the shoes", required=False)
     photos, read = AnyValues(required=False), AnyValues(required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:

@@ -100,3 +100,13 @@ def test_jeans_are_hemmed_as_jeans(owner_client, studio, owner):
     answer = owner_client.get(address(garment, "hem"), asked).context["answer"]
     assert answer.says == "Finish at 80 cm, cut at 82.2 cm."
     assert answer.pin.words == "finished 80 cm, each leg"
+
+
+@pytest.mark.parametrize(
+    ("heel", "refused"),
+    [("30", False), ("30.1", True), ("846", True), ("11 3/4 in", False), ("12 in", True)],
+)
+def test_no_heel_is_higher_than_thirty_centimetres(owner_client, garment, heel, refused):
+    asked = {"garment": "trousers", "floor": "78", "heel": heel}
+    shown = words(owner_client.get(address(garment, "hem"), asked))
+    assert ("No heel is as high as" in shown) is refused

@@ -6,6 +6,7 @@ from typing import Any, ClassVar
 
 from django import forms
 
+from clients.fields import HeelField
 from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
@@ -113,7 +114,7 @@ class HemForm(SumForm):
     by = optional("Shorten by", "With the length now; or the finished length:")
     finished = optional("Finished length", "Where it is known. Otherwise from the floor:")
     floor = optional("From there to the floor", "Waist or crotch to the floor, without shoes.")
-    heel = optional("Heel height", zero=True)
+    heel = HeelField(label="Heel height", required=False, zero=True)
     above = optional("Hem above the floor", zero=True)
     shoe_break = forms.ChoiceField(
         label="Break of trousers",
