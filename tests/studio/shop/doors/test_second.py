@@ -1,12 +1,17 @@
 """The second factor: digits of an app and codes on paper. Passkeys have their own tests."""
 
 import re
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
 from datetime import UTC, datetime, timedelta
+from threading import Barrier, BrokenBarrierError
 
 import pyotp
 import pytest
 from django.conf import settings
 from django.core.management import CommandError, call_command
+from django.db import connection
 from django.test import Client
 from django.urls import reverse
 
@@ -106,6 +111,42 @@ def is_in_after(code: str) -> bool:
     client = after_password()
     answer(client, code)
     return is_in(client)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_two_windows_that_use_one_code_at_once_let_one_in(mara, monkeypatch):
+    """A code of the app, and one from paper; whoever comes second is told.
+
+    Each waits for the other once it knows the code, unless the other waits for it to be done.
+    """
+    codes = [code_now(), actions.make_codes(user=mara)[0]]
+    together = Barrier(2)
+
+    def meeting(reckon: Callable[..., object]) -> Callable[..., object]:
+        def reckon_and_wait(*args: object, **options: object) -> object:
+            with suppress(BrokenBarrierError):
+                together.wait(timeout=0.3)
+            return reckon(*args, **options)
+
+        return reckon_and_wait
+
+    for name in ("step_of", "digest_of"):
+        monkeypatch.setattr(second, name, meeting(getattr(second, name)))
+
+    def send(window: Client, code: str) -> str:
+        try:
+            return answer(window, code).content.decode()
+        finally:
+            connection.close()
+
+    for code in codes:
+        windows = [after_password(), after_password()]
+        together.reset()
+        with ThreadPoolExecutor(len(windows)) as hands:
+            pages = list(hands.map(send, windows, [code, code]))
+        assert sorted(is_in(window) for window in windows) == [False, True]
+        (refused,) = filter(None, pages)  # who comes in is sent on
+        assert "That code was used already" in refused
 
 
 @each_row(("shift", "taken"), [(-2, False), (-1, True), (0, True), (1, True), (2, False)])
