@@ -45,6 +45,7 @@ def save(client, address, texts):
     return client.post(address, sent | {fields[name]: text for name, text in texts.items()})
 
 
+@pytest.mark.postgres
 def test_each_name_is_asked_once_and_kept_with_a_way_back(owner_client, names):
     fields, _ = opened(owner_client, names)
     assert list(fields) == ["Hem", "New zip", "Beaded", "Kilt"]  # a skirt the program can say

@@ -58,6 +58,7 @@ def test_the_difference_is_what_is_to_be_done(owner_client, studio, garment, uni
         assert differences(owner_client.get(page_of(garment))) == {key: says}
 
 
+@pytest.mark.postgres
 def test_a_difference_fills_the_line_that_it_answers_and_no_other(owner_client, garment):
     typed = flat({"waist_flat": "42", "inside_leg": "82"}, {"waist_flat": "41", "inside_leg": "78"})
     page = owner_client.post(page_of(garment), typed, follow=True)

@@ -161,6 +161,7 @@ def test_the_owner_sets_mail_and_tries_it(owner_client, mailbox):
     assert not mail.load().is_on
 
 
+@pytest.mark.postgres
 def test_what_to_say_today(owner_client, studio, owner, ready, mary):
     assert "Who is to be told" in page_of(owner_client, "/messages/").text
     told, untold = ready(), ready()
