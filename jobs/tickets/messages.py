@@ -83,7 +83,7 @@ def client_link(ticket: Ticket, studio: Profile) -> str:
 
 
 def page_address(page: ClientPage, studio: Profile) -> str:
-    if not (studio.page_address and page.key):
+    if not (studio.page_address and page.is_open):
         return ""
     return studio.page_address + reverse("client-page", args=[page.key])
 

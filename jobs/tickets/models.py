@@ -521,12 +521,18 @@ class SentMessage(models.Model):
 class ClientPage(models.Model):
     """The page that a client may look at without a login; whoever has its ``key`` may.
 
-    256 bits of chance; none while the page is closed for this ticket.
+    256 bits of chance. A page that was closed keeps it, so that closing can be undone; opened anew
+    it gets another. None where one was closed before ``closed_at`` was kept.
     """
 
     ticket = models.OneToOneField(Ticket, models.PROTECT, related_name="client_page")
     key = models.CharField(max_length=64, unique=True, null=True)
     made_at = models.DateTimeField()
+    closed_at = models.DateTimeField(null=True, blank=True)
 
     def __str__(self) -> str:
         return f"Client's page of {self.ticket}"
+
+    @property
+    def is_open(self) -> bool:
+        return bool(self.key) and self.closed_at is None

@@ -112,4 +112,4 @@ NOT_MAILED = Verb(
 )
 PAGE_OPENED = Verb("page.open", "Page for the client opened.", undo=False)
 PAGE_RENEWED = Verb("page.renew", "Page for the client has a new address.", undo=False)
-PAGE_CLOSED = Verb("page.close", "Page for the client closed.", undo=False)
+PAGE_CLOSED = Verb("page.close", "Page for the client closed.")

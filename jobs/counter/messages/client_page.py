@@ -1,8 +1,8 @@
 """What a client sees behind the code on the claim ticket: how it stands, and the day.
 
 The address is the key: whoever has it looks without a login, so it is 256 bits of chance, shows
-neither name nor phone nor price, and ends some days after collection. A key that is wrong, one that
-was revoked and one that has ended get the same answer.
+neither the client's name nor phone nor a price, and ends some days after collection. A key that is
+wrong, one that was revoked and one that has ended get the same answer.
 """
 
 from collections import OrderedDict
@@ -19,6 +19,7 @@ from django.views.decorators.http import require_POST, require_safe
 from jobs.tickets import actions
 from jobs.tickets.models import ClientPage, State, Ticket
 from jobs.tickets.queries import ticket_or_404
+from jobs.tickets.views import say_step
 from studio.shop import clock
 from studio.shop.doors.throttle import Pace, address
 from studio.shop.http import StudioRequest, go_back
@@ -85,7 +86,12 @@ def shown_page(key: str, studio: Profile) -> ClientPage | None:
     if not studio.page_address or not key:
         return None
     page = ClientPage.objects.filter(key=key).select_related("ticket__client").first()
-    if page is None or page.ticket.client.erased_at or has_ended(page.ticket, studio):
+    if (
+        page is None
+        or not page.is_open
+        or page.ticket.client.erased_at
+        or has_ended(page.ticket, studio)
+    ):
         return None
     return page
 
@@ -117,7 +123,12 @@ def _answer(
     request: HttpRequest, studio: Profile, what: str, status: int, ticket: Ticket | None = None
 ) -> HttpResponse:
     words = words_for(ticket.client.language if ticket else "", studio)
-    context: dict[str, object] = {"words": words, "what": what, "shop": studio.name}
+    context: dict[str, object] = {
+        "words": words,
+        "what": what,
+        "shop": studio.name,
+        "phone": studio.phone,
+    }
     if ticket:
         context |= {
             "state": ticket.state,
@@ -186,5 +197,5 @@ def page_renew(request: StudioRequest, number: str) -> HttpResponse:
 def page_close(request: StudioRequest, number: str) -> HttpResponse:
     ticket = ticket_or_404(number)
     actions.close_client_page(ticket=ticket, by=request.user)
-    messages.success(request, "The page for the client is closed.")
+    say_step(request, ticket, "The page for the client is closed.")
     return go_back(request, ticket)

@@ -77,7 +77,7 @@ def open_client_page(*, ticket: Ticket, by: User) -> ClientPage:
     """The client may look at it from now on. The same address where it is open already."""
     locked(ticket)
     page = ClientPage.objects.filter(ticket=ticket).first()
-    if page and page.key:
+    if page and page.is_open:
         return page
     note(verbs.PAGE_OPENED, about=ticket, by=by)
     return _with_new_key(ticket)
@@ -92,14 +92,17 @@ def renew_client_page(*, ticket: Ticket, by: User) -> ClientPage:
 
 
 def _with_new_key(ticket: Ticket) -> ClientPage:
-    facts = {"key": token_urlsafe(KEY_BYTES), "made_at": clock.now()}
+    facts = {"key": token_urlsafe(KEY_BYTES), "made_at": clock.now(), "closed_at": None}
     page, _ = ClientPage.objects.update_or_create(ticket=ticket, defaults=facts)
     return page
 
 
-@transaction.atomic
 def close_client_page(*, ticket: Ticket, by: User) -> None:
-    """Nobody sees it any more, whatever address they have. Twice is once."""
-    locked(ticket)
-    if ClientPage.objects.filter(ticket=ticket).exclude(key=None).update(key=None):
-        note(verbs.PAGE_CLOSED, about=ticket, by=by)
+    """Nobody sees it any more, whatever address they have, unless this is undone. Twice is once."""
+    with record(verbs.PAGE_CLOSED, about=ticket, by=by) as step:
+        locked(ticket)
+        page = ClientPage.objects.filter(ticket=ticket).first()
+        if page and page.is_open:
+            step.keep(page)
+            page.closed_at = clock.now()
+            page.save(update_fields=["closed_at"])

@@ -10,6 +10,7 @@ from jobs.counter.privacy.actions import erase
 from jobs.tickets import actions
 from jobs.tickets.models import ClientPage
 from studio.shop import clock
+from studio.shop.history import of, undo, undoable
 from studio.shop.models import Entry
 from tests.drafts import received
 from tests.factories import ClientFactory
@@ -43,6 +44,7 @@ def test_state_and_day_in_the_client_s_language_and_nothing_else(client, ticket,
     assert "Angenommen" in page
     for secret in ("Greta", "0123", "24", ticket.number, "g@example", "Trousers", "Hem"):
         assert secret not in re.sub(r"<svg.*?</svg>|<link.*?>|\d{1,2}\. \w+ \d{4}", "", page)
+    assert 'href="tel:015550100"' in page  # the studio's own
     assert "<script" not in page
     assert not response.cookies
     headers = {name: response[name] for name in client_page.HEADERS}
@@ -76,9 +78,14 @@ def test_wrong_revoked_and_ended_are_one_answer(client, open_studio, ticket, own
     assert client.get(second).status_code == 200
     actions.close_client_page(ticket=ticket, by=owner)
     is_gone(second)
+    undo(entry=undoable(of(ticket), owner), by=owner)
+    assert client.get(second).status_code == 200
+    actions.close_client_page(ticket=ticket, by=owner)
+    is_gone(second)
     is_gone("/c/None/")
     actions.open_client_page(ticket=ticket, by=owner)
     third = path(ticket)
+    is_gone(second)
     with clock.pretend(clock.now() - timedelta(days=open_studio.page_days)):
         actions.cancel(ticket=ticket, why="moved away", by=owner)
     assert client.get(third).status_code == 200  # its last day
