@@ -1,7 +1,7 @@
 """What every room may read: who works here, the studio's profile, taxes, the working week."""
 
 from calendar import day_name
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, time
 from decimal import Decimal
 from typing import TypedDict
 
@@ -321,13 +321,13 @@ class StoredPaper(models.Model):
 class LoginBucket(models.Model):
     """How far one key's tries to log in have run ahead; see ``studio.shop.doors.throttle``.
 
-    ``unjudged`` is the part of it that belongs to tries of which nobody knows yet whether they are
-    right.
+    ``unjudged_ms`` is the part of it that belongs to tries of which nobody knows yet whether they
+    are right, in milliseconds: a number that each database keeps and adds up alike.
     """
 
     key = models.CharField(max_length=64, unique=True)
     rested_at = models.DateTimeField(db_index=True)
-    unjudged = models.DurationField(default=timedelta)
+    unjudged_ms = models.BigIntegerField(default=0)
 
     def __str__(self) -> str:
         return f"rested at {self.rested_at}"

@@ -50,6 +50,7 @@ ACCOUNT = Pace(100, timedelta(seconds=20))
 EVERYBODY = Pace(300, timedelta(seconds=2))
 # Three of a million codes are right at a time: so slow, one is guessed in two years of trying.
 CODES = Pace(20, timedelta(minutes=3))
+MILLISECOND = timedelta(milliseconds=1)
 KEPT = timedelta(days=1)
 NOTE_KEPT = timedelta(days=365)
 # Notes that browsers hold were signed with this name.
@@ -170,10 +171,10 @@ def take(asked: dict[str, Pace]) -> None:
             pace = asked[row.key]
             wait = max(wait, pace.wait(row.rested_at, now))
             row.rested_at = max(row.rested_at, now) + pace.refill
-            row.unjudged += pace.refill
+            row.unjudged_ms += pace.refill // MILLISECOND
         if wait > timedelta(0):
             raise TooManyTriesError(wait)
-        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged"])
+        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged_ms"])
 
 
 def judge(asked: dict[str, Pace], *, given_back: bool, forgotten: bool = False) -> None:
@@ -185,20 +186,20 @@ def judge(asked: dict[str, Pace], *, given_back: bool, forgotten: bool = False) 
         rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
         for row in rows:
             refill = asked[row.key].refill
-            row.unjudged = max(row.unjudged - refill, timedelta(0))
+            row.unjudged_ms = max(row.unjudged_ms - refill // MILLISECOND, 0)
             if given_back:
                 row.rested_at -= refill
-        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged"])
+        LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged_ms"])
 
 
 def give_back_cut_off() -> None:
     """At a start: tries that the end of the program cut off cost nothing."""
     with transaction.atomic():
-        cut_off = LoginBucket.objects.select_for_update().filter(unjudged__gt=timedelta(0))
+        cut_off = LoginBucket.objects.select_for_update().filter(unjudged_ms__gt=0)
         for row in cut_off.order_by("key"):
-            row.rested_at -= row.unjudged
-            row.unjudged = timedelta(0)
-            row.save(update_fields=["rested_at", "unjudged"])
+            row.rested_at -= row.unjudged_ms * MILLISECOND
+            row.unjudged_ms = 0
+            row.save(update_fields=["rested_at", "unjudged_ms"])
 
 
 def cookie_name(account: str) -> str:
