@@ -70,11 +70,11 @@ def queries(client, page: str) -> int:
 
 
 def test_it_costs_one_query_while_it_runs_and_none_else(owner_client, owner, ticket):
-    # The session, the user, the profile; and here the page itself asks nothing.
-    assert queries(owner_client, "password") == 3
+    # The session, the user, the profile; and the page itself asks for the three second factors.
+    assert queries(owner_client, "password") == 6
     line = ticket.garments.get().lines.get()
     actions.start_clock(line=line, purpose="client", by=owner)
-    assert queries(owner_client, "password") == 4
+    assert queries(owner_client, "password") == 7
 
 
 def test_whoever_logged_in_with_an_earlier_version_stays_logged_in(client, owner, studio):
