@@ -85,6 +85,8 @@ def letters_under_pictures(pdf: bytes, number: int, letters: list[dict[str, Any]
         for letter in letters
         for left, low, right, high in boxes
         if right - left > 12 / papers.MM_PER_POINT
+        # A coloured letter is a picture of its own, which is no wider than the letter.
+        and right - left > 1.5 * (letter["x1"] - letter["x0"])
         and left + quiet < (letter["x0"] + letter["x1"]) / 2 < right - quiet
         and height - high + quiet < (letter["top"] + letter["bottom"]) / 2 < height - low - quiet
     )
