@@ -30,7 +30,7 @@ from studio.shop import clock, doctor
 from studio.shop.models import Profile, StoredPaper, User
 from studio.shop.paper import serve_paper
 from tests.conftest import as_read, logged_in
-from tests.upgrades.test_upgrade import MOVED, tables
+from tests.upgrades.test_upgrade import changed_columns, tables
 
 STATES = sorted((Path(__file__).parent / "states").glob("*.zip"))
 
@@ -83,13 +83,7 @@ def test_a_studio_of_an_earlier_state_is_brought_up_to_date(
         call_command("after_restore" if state.stem.endswith("-backup") else "migrate", verbosity=0)
         after = tables(tmp_path / "studio.sqlite3")
 
-        changed = [
-            f"{table}.{column}"
-            for table, columns in before.items()
-            for column, values in columns.items()
-            if f"{table}.{column}" not in MOVED and after.get(table, {}).get(column) != values
-        ]
-        assert changed == []
+        assert changed_columns(before, after) == []
         assert {path: path.read_bytes() for path in files} == files
 
         studio = Profile.objects.get()

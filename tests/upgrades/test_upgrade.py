@@ -109,15 +109,19 @@ def test_a_copy_was_made_before_anything_was_changed(studio_folder, before, afte
     assert tables(tmp_path / "studio.sqlite3") == before
 
 
-def test_every_column_holds_what_it_held(before, after):
-    """Counts, sums, numbers and the hashes of papers are among them."""
-    changed = [
+def changed_columns(before, after):
+    """Every column whose values are others than before, but for those that an upgrade moves."""
+    return [
         f"{table}.{column}"
         for table, columns in before.items()
         for column, values in columns.items()
         if f"{table}.{column}" not in MOVED and after.get(table, {}).get(column) != values
     ]
-    assert changed == []
+
+
+def test_every_column_holds_what_it_held(before, after):
+    """Counts, sums, numbers and the hashes of papers are among them."""
+    assert changed_columns(before, after) == []
 
 
 def test_the_sizes_of_paper_lie_in_printers(before, after):
