@@ -1,13 +1,15 @@
 """The verbs of this room: take a client on, change what is known, make two entries one."""
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
 
 from django.db import transaction
-from django.db.models import ManyToOneRel
+from django.db.models import ManyToOneRel, Q
 
 from clients import verbs
 from clients.files import Verdict, match
-from clients.models import Client
+from clients.models import PLACE, Client, Contact, ContactFacts
 from clients.queries import alike
 from studio.shop import history
 from studio.shop.files import Row
@@ -26,27 +28,64 @@ class AlikeError(Exception):
         super().__init__("A client with this name or phone number is there already.")
 
 
-def add_client(*, facts: Mapping[str, str], by: User, seen: Collection[int] = ()) -> Client:
+def add_client(
+    *,
+    facts: Mapping[str, Any],
+    by: User,
+    seen: Collection[int] = (),
+    contacts: Iterable[ContactFacts] = (),
+) -> Client:
     """A new entry. Sent twice, the second finds the first and refuses.
 
-    ``seen`` are the keys of the clients that were looked at and are somebody else. Raises
-    AlikeError if there are others with the same name or phone number.
+    ``contacts`` are phones, e-mails and addresses besides the first, which are facts. ``seen`` are
+    the keys of the clients that were looked at and are somebody else. Raises AlikeError if there
+    are others with the same name or one of the phone numbers.
     """
     client = Client(**facts)
     with record(verbs.ADD, about=client, by=by) as step:
         lock("clients")
-        others = alike(client.name, client.phone).exclude(pk__in=seen)
+        more = more_contacts(client, contacts)
+        phones = [client.phone, *(row.value for row in more if row.digits)]
+        others = alike(client.name, *phones).exclude(pk__in=seen)
         if unseen := list(others[:MOST_SHOWN]):
             raise AlikeError(unseen)
         client.save()
         step.add(client)
+        for row in more:
+            row.save()
+            step.add(row)
     return client
 
 
-def change_client(*, client: Client, facts: Mapping[str, str], by: User) -> Client:
+def more_contacts(client: Client, contacts: Iterable[ContactFacts]) -> list[Contact]:
+    """Rows for what the client does not have yet, not saved, their keys filled; each once.
+
+    What has neither a value nor a place is left out. A query where the client is saved.
+    """
+    known = {client.first(kind).facts.same_as for kind in Contact.Kind.values}
+    if client.pk:
+        known |= {row.facts.same_as for row in client.contacts.all()}
+    rows = []
+    for facts in contacts:
+        row = Contact(client=client, **asdict(facts))
+        if row.is_filled and facts.same_as not in known:
+            known.add(facts.same_as)
+            row.fill_keys()
+            rows.append(row)
+    return rows
+
+
+def change_client(
+    *,
+    client: Client,
+    facts: Mapping[str, Any],
+    by: User,
+    contacts: Sequence[tuple[int | None, ContactFacts]] | None = None,
+) -> Client:
     """Other facts; what was agreed and invoiced keeps the old ones.
 
-    Raises GoneError where the entry was merged away or erased.
+    ``contacts`` are all that are to stand besides the first, each with its key or None for a new
+    one; who is not among them goes. Raises GoneError where the entry was merged away or erased.
     """
     with transaction.atomic():
         client = client.locked()
@@ -55,7 +94,109 @@ def change_client(*, client: Client, facts: Mapping[str, str], by: User) -> Clie
         with record(verbs.CHANGE, about=client, by=by, facts=labels) as step:
             step.keep(client)
             _set(client, facts)
+            if contacts is not None:
+                rows = client.contacts.all()
+                step.keep(rows)
+                labels += _set_contacts(client, rows.in_bulk(), contacts)
     return client
+
+
+def _set_contacts(
+    client: Client, rows: dict[int, Contact], contacts: Sequence[tuple[int | None, ContactFacts]]
+) -> list[str]:
+    """Write what differs; gives the kinds of which something was changed, as they are shown."""
+    kinds: list[str] = []
+    stays = [(key, facts) for key, facts in contacts if key is None or key in rows]
+    for key, row in rows.items():
+        if key not in {kept for kept, _ in stays}:
+            kinds.append(row.get_kind_display().lower())
+            row.delete()
+    for kept, facts in stays:
+        row = rows[kept] if kept else Contact(client=client)
+        if not kept or row.facts != facts:
+            for name, value in asdict(facts).items():
+                setattr(row, name, value)
+            row.save()
+            kinds.append(row.get_kind_display().lower())
+    return list(dict.fromkeys(kinds))
+
+
+def prefer(*, contact: Contact, by: User) -> Client:
+    """This phone, e-mail or address is the first from now on; the first one takes its place.
+
+    Raises GoneError. Sent twice it would change back: the page names the contact by what it holds.
+    """
+    with transaction.atomic():
+        client = contact.client.locked()
+        row = Contact.objects.select_for_update().get(pk=contact.pk)
+        with record(verbs.PREFER, about=client, by=by, what=str(row)) as step:
+            step.keep(client, row)
+            first = client.first(row.kind).facts
+            _set(client, first_of(row.facts))
+            for name, value in asdict(first).items():
+                setattr(row, name, value)
+            if row.is_filled:
+                row.save()
+            else:
+                row.delete()
+    return client
+
+
+def first_of(facts: ContactFacts) -> dict[str, str]:
+    """The client's columns for a phone, e-mail or address that is to be the first."""
+    if facts.kind == Contact.Kind.ADDRESS:
+        return {name: getattr(facts, name) for name in PLACE} | {"address_label": facts.label}
+    return {facts.kind: facts.value, f"{facts.kind}_label": facts.label}
+
+
+def join_household(*, client: Client, other: Client, by: User) -> None:
+    """The client belongs to the household of ``other``, with everybody of the client's own.
+
+    Who pays or answers for it stays. Raises GoneError, HouseholdError for one and the same.
+    """
+    with transaction.atomic():
+        client, other = client.locked(), other.locked()
+        head = other.household or other
+        if client.pk in {other.pk, head.pk} and client.household_id is None:
+            raise HouseholdError("Choose somebody else.")
+        with record(verbs.HOUSEHOLD, about=(client, head), by=by) as step:
+            members = client.household_members.all()
+            step.keep(client, members)
+            keys = [client.pk, *(member.pk for member in members)]
+            _lead(head, keys)
+
+
+def leave_household(*, client: Client, by: User) -> None:
+    """The client is alone again; where the client answered for the others, the next one does."""
+    with transaction.atomic():
+        client = client.locked()
+        members = list(client.household_members.present().order_by("pk"))
+        with record(verbs.HOUSEHOLD, about=client, by=by) as step:
+            step.keep(client, *members)
+            Client.objects.filter(pk=client.pk).update(household=None)
+            if members:
+                _lead(members[0], [member.pk for member in members])
+
+
+def answer_for_household(*, client: Client, by: User) -> None:
+    """From now on this client pays or answers for the household."""
+    with transaction.atomic():
+        client = client.locked()
+        if client.household is None:
+            return
+        rows = Client.objects.filter(Q(household=client.household) | Q(pk=client.household.pk))
+        with record(verbs.HOUSEHOLD, about=client, by=by) as step:
+            step.keep(*rows)
+            _lead(client, [row.pk for row in rows])
+
+
+def _lead(head: Client, keys: Collection[int]) -> None:
+    Client.objects.filter(pk__in=keys).exclude(pk=head.pk).update(household=head)
+    Client.objects.filter(pk=head.pk).update(household=None)
+
+
+class HouseholdError(Exception):
+    """Why a client cannot belong to a household."""
 
 
 class MergeError(Exception):
@@ -83,8 +224,16 @@ def merge(*, keep: Client, other: Client, by: User, facts: Mapping[str, str]) ->
                 rows = relation.related_model._base_manager.filter(**{column: gone})  # noqa: SLF001
                 step.keep(rows)
                 rows.update(**{column: kept})
+            firsts = [
+                client.first(kind).facts for client in (kept, gone) for kind in Contact.Kind.values
+            ]
             _set(kept, facts)
             _set(gone, {"merged_into": kept})
+            # What was not chosen is no first any more, but it is not lost.
+            for row in more_contacts(kept, firsts):
+                row.save()
+                step.add(row)
+            _settle_household(kept, gone)
         assert step.entry is not None  # noqa: S101 -- the entry that goes has changed
         return step.entry
 
@@ -111,6 +260,18 @@ def unmerge(*, entry: Entry, by: User) -> tuple[Client, Client]:
         except history.HistoryError as error:
             raise MergeError(str(error)) from error
         return kept, gone
+
+
+def _settle_household(kept: Client, gone: Client) -> None:
+    """Nobody belongs to their own household, and who answers for one belongs to no other."""
+    kept.refresh_from_db(fields=["household"])
+    head, members = kept.household_id, kept.household_members.exclude(pk=kept.pk)
+    if head is None and not members:
+        head = gone.household_id
+    head = None if head in {kept.pk, gone.pk} else head
+    Client.objects.filter(pk=kept.pk).update(household=head)
+    if head:
+        members.update(household=head)
 
 
 def _locked(*keys: int) -> dict[int, Client]:

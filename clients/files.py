@@ -8,7 +8,7 @@ from enum import StrEnum
 from clients.contact import country_code
 from clients.forms import ClientForm
 from clients.models import FACTS, Client, name_key
-from clients.queries import telling
+from clients.queries import numbers_of, telling
 from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
@@ -152,7 +152,7 @@ class Person:
     """Somebody a row can be compared with: a client, or an earlier row of the file."""
 
     name_key: str
-    number: str
+    numbers: set[str]
     client: Client | None = None
     line: int = 0
 
@@ -176,8 +176,7 @@ class Match:
 
     @property
     def same_number(self) -> bool:
-        number = telling(digits(self.row.cells["phone"]))
-        return bool(number) and self.person is not None and self.person.number == number
+        return self.person is not None and bool(self.person.numbers & _numbers(self.row))
 
     @property
     def gaps(self) -> dict[str, str]:
@@ -192,10 +191,15 @@ class Match:
         return ", ".join(str(getattr(Client, name).field.verbose_name) for name in self.gaps)
 
 
+def _numbers(row: Row) -> set[str]:
+    number = telling(digits(row.cells["phone"]))
+    return {number} if number else set()
+
+
 def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
     """Who is new, who is known, and who looks like somebody who is here.
 
-    Known has the same name and the same phone number, or the same name and neither has a number;
+    Known has the same name and one of the phone numbers, or the same name and neither has a number;
     alike has one of the two. The lines in ``anyway`` are new although they are alike.
     """
     by_name: dict[str, list[Person]] = defaultdict(list)
@@ -203,21 +207,25 @@ def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
 
     def remember(person: Person) -> None:
         by_name[person.name_key].append(person)
-        if person.number:
-            by_number[person.number].append(person)
+        for number in person.numbers:
+            by_number[number].append(person)
 
-    for client in Client.objects.present():
-        remember(Person(client.name_key, telling(client.phone_digits), client))
+    for client in Client.objects.present().prefetch_related("contacts"):
+        remember(Person(client.name_key, numbers_of(client), client))
     matches = []
     for row in rows:
-        key, number = name_key(row.cells["name"]), telling(digits(row.cells["phone"]))
-        same = [person for person in by_name[key] if person.number == number]
-        alike = by_number[number] + by_name[key] if number else by_name[key]
+        key, numbers = name_key(row.cells["name"]), _numbers(row)
+        same = [
+            person
+            for person in by_name[key]
+            if person.numbers & numbers or not (person.numbers or numbers)
+        ]
+        alike = [person for number in numbers for person in by_number[number]] + by_name[key]
         if same:
             matches.append(Match(row, Verdict.KNOWN, same[0]))
         elif alike and row.line not in anyway:
             matches.append(Match(row, Verdict.ALIKE, alike[0]))
         else:
             matches.append(Match(row, Verdict.NEW))
-            remember(Person(key, number, line=row.line))
+            remember(Person(key, numbers, line=row.line))
     return matches

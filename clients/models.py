@@ -1,5 +1,6 @@
 """The room's tables: clients, and their bodies' measures."""
 
+from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 from uuid import uuid4
@@ -17,9 +18,14 @@ from studio.shop.words import language_name
 
 # What is known of a client, in the order in which it is asked and written.
 FACTS = (
-    "name", "phone", "email", "street", "postcode", "city", "country", "vat_number", "tax_number",
-    "way", "language", "notes",
+    "name", "who", "legal_name", "contact_person", "phone", "phone_label", "email",
+    "email_label", "street", "postcode", "city", "country", "address_label", "vat_number",
+    "tax_number", "way", "language", "notes",
 )  # fmt: skip
+PLACE = ("street", "postcode", "city", "country")
+# Whose the first phone, e-mail and address are goes with them.
+LABELS = {"phone_label": "phone", "email_label": "email", "address_label": "street"}
+MOST_LABEL = 40
 
 MOST_NOTES = 4000
 MOST_KEY = 250
@@ -31,31 +37,97 @@ def name_key(name: str) -> str:
     return fold(name)[:MOST_KEY]
 
 
+def reach_key(*parts: str) -> str:
+    """An e-mail or a place as it is looked up, with a blank before each word."""
+    return f" {fold(' '.join(parts).replace(',', ' '))}"[:MOST_KEY] if any(parts) else ""
+
+
 class ClientQuerySet(models.QuerySet["Client"]):
     def present(self) -> "ClientQuerySet":
         """Clients that were neither merged into another entry nor erased."""
         return self.filter(merged_into=None, erased_at=None)
 
 
+@dataclass(frozen=True)
+class ContactFacts:
+    """A phone, e-mail or address before it is saved: what a ``Contact`` holds, as text.
+
+    ``kind`` is ``phone``, ``email`` or ``address``; ``country`` an ISO 3166 code.
+    """
+
+    kind: str
+    label: str = ""
+    value: str = ""
+    street: str = ""
+    postcode: str = ""
+    city: str = ""
+    country: str = ""
+
+    @property
+    def same_as(self) -> tuple[str, ...]:
+        """What two that are one have in common, however they are written and called."""
+        number = digits(self.value) if self.kind == "phone" else fold(self.value)
+        place = (self.street, self.postcode, self.city, self.country)
+        return (self.kind, number, *(fold(part) for part in place))
+
+
 class GoneError(Exception):
     """The entry was merged into another or erased meanwhile."""
 
 
-class Client(models.Model):
-    """One person or household. Look-up keys are derived from what was typed at each save."""
+class Address(models.Model):
+    """The columns of an address."""
+
+    street = models.CharField(max_length=200, blank=True)
+    postcode = models.CharField(max_length=20, blank=True)
+    city = models.CharField("town", max_length=100, blank=True)
+    country = models.CharField(max_length=2, blank=True)
+
+    class Meta:
+        abstract = True
+
+    @property
+    def address_lines(self) -> list[str]:
+        place = f"{self.postcode} {self.city}".strip()
+        return [line for line in (self.street, place) if line]
+
+    @property
+    def country_name(self) -> str:
+        return countries().get(self.country, self.country)
+
+
+DERIVED = ("name_key", "phone_digits", "phone_last4", "reach_key")
+
+
+class Client(Address):
+    """One person or company. Look-up keys are derived from what was typed at each save.
+
+    The phone, e-mail and address of these columns are the first, which papers use; more of each
+    are the client's ``contacts``. ``household`` is who pays or answers for this client; all who
+    have the same one are a household, a company's people among them.
+    """
 
     class Way(models.TextChoices):
         CALL = "call", "Call"
         TEXT = "text", "Text message"
         EMAIL = "email", "E-mail"
 
+    class Who(models.TextChoices):
+        PERSON = "", "A person"
+        COMPANY = "company", "A company"
+
     name = models.CharField(max_length=200)
+    who = models.CharField("person or company", max_length=7, choices=Who, blank=True)
+    legal_name = models.CharField("name on invoices", max_length=200, blank=True)
+    contact_person = models.CharField(max_length=120, blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    phone_label = models.CharField("whose phone", max_length=MOST_LABEL, blank=True)
+    email_label = models.CharField("whose e-mail", max_length=MOST_LABEL, blank=True)
+    address_label = models.CharField("whose address", max_length=MOST_LABEL, blank=True)
+    household = models.ForeignKey(
+        "self", models.PROTECT, null=True, blank=True, related_name="household_members"
+    )
     email = models.EmailField("e-mail", blank=True)
-    street = models.CharField(max_length=200, blank=True)
-    postcode = models.CharField(max_length=20, blank=True)
-    city = models.CharField("town", max_length=100, blank=True)
-    country = models.CharField(max_length=2, blank=True)
     vat_number = models.CharField("VAT number", max_length=40, blank=True)
     tax_number = models.CharField(max_length=40, blank=True)
     way = models.CharField("preferred way", max_length=5, choices=Way, default=Way.CALL)
@@ -71,6 +143,7 @@ class Client(models.Model):
     name_key = models.CharField(max_length=MOST_KEY, db_index=True, editable=False)
     phone_digits = models.CharField(max_length=40, db_index=True, editable=False)
     phone_last4 = models.CharField(max_length=4, db_index=True, editable=False)
+    reach_key = models.CharField(max_length=MOST_KEY, default="", editable=False)
 
     objects = ClientQuerySet.as_manager()
 
@@ -83,7 +156,7 @@ class Client(models.Model):
     def save(self, *args: Any, **kwargs: Any) -> None:
         self.fill_keys()
         if fields := kwargs.get("update_fields"):
-            kwargs["update_fields"] = {*fields, "name_key", "phone_digits", "phone_last4"}
+            kwargs["update_fields"] = {*fields, *DERIVED}
         super().save(*args, **kwargs)
 
     def locked(self) -> "Client":
@@ -98,15 +171,37 @@ class Client(models.Model):
         self.name_key = name_key(self.name)
         self.phone_digits = digits(self.phone)
         self.phone_last4 = self.phone_digits[-4:]
+        self.reach_key = reach_key(self.email, self.street, self.postcode, self.city)
 
     @property
-    def address_lines(self) -> list[str]:
-        place = f"{self.postcode} {self.city}".strip()
-        return [line for line in (self.street, place) if line]
+    def is_company(self) -> bool:
+        return self.who == self.Who.COMPANY
 
     @property
-    def country_name(self) -> str:
-        return countries().get(self.country, self.country)
+    def phones(self) -> "list[Contact]":
+        """Every number with its label, the first first. A query, unless ``contacts`` are here."""
+        return self._reached(Contact.Kind.PHONE)
+
+    @property
+    def emails(self) -> "list[Contact]":
+        return self._reached(Contact.Kind.EMAIL)
+
+    @property
+    def addresses(self) -> "list[Contact]":
+        return self._reached(Contact.Kind.ADDRESS)
+
+    def _reached(self, kind: str) -> "list[Contact]":
+        more = [contact for contact in self.contacts.all() if contact.kind == kind]
+        first = self.first(kind)
+        return [first, *more] if first.is_filled else more
+
+    def first(self, kind: str) -> "Contact":
+        """The client's own columns of this kind, as a contact that is not saved."""
+        if kind == Contact.Kind.ADDRESS:
+            place = {name: getattr(self, name) for name in PLACE}
+            return Contact(client=self, kind=kind, label=self.address_label, **place)
+        value, label = getattr(self, kind), getattr(self, f"{kind}_label")
+        return Contact(client=self, kind=kind, label=label, value=value)
 
     @property
     def language_name(self) -> str:
@@ -117,20 +212,30 @@ class Client(models.Model):
         """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
         return dial(self.phone)
 
-    def contact_links(self, text: str = "", subject: str = "") -> list[ContactLink]:
+    def contact_links(
+        self,
+        text: str = "",
+        subject: str = "",
+        *,
+        phone: "Contact | None" = None,
+        email: "Contact | None" = None,
+    ) -> list[ContactLink]:
         """Links to call, text and mail, the liked one first; those without a number are left out.
 
         The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
+        They lead to the client's first phone and e-mail, or to those given.
         """
         links = []
-        if self.dialled:
+        phone = phone or self.first(Contact.Kind.PHONE)
+        email = email or self.first(Contact.Kind.EMAIL)
+        if phone.dialled:
             body = f"?body={quote(text)}" if text else ""
             links += [
-                (self.Way.CALL, f"Call {self.phone}", f"tel:{self.dialled}"),
-                (self.Way.TEXT, "Text", f"sms:{self.dialled}{body}"),
+                (self.Way.CALL, f"Call {phone.value}", f"tel:{phone.dialled}"),
+                (self.Way.TEXT, "Text", f"sms:{phone.dialled}{body}"),
             ]
-        if self.email:
-            mail = f"mailto:{quote(self.email, safe='@')}"
+        if email.value:
+            mail = f"mailto:{quote(email.value, safe='@')}"
             if text:
                 mail += f"?subject={quote(subject)}&body={quote(text)}"
             links.append((self.Way.EMAIL, "E-mail", mail))
@@ -146,6 +251,59 @@ class Client(models.Model):
     def latest_entries(self) -> list[Entry]:
         """The latest of what was done to this entry and its sheets."""
         return list(history.of(self)[:LATEST])
+
+
+class Contact(Address):
+    """One more phone, e-mail or address of a client, and whose or where it is.
+
+    A phone or an e-mail is in ``value``, an address in the columns of a place. ``label`` is what
+    the owner calls it: home, mobile, work, her daughter. Rows are in the order of their keys.
+    Rows are written by ``clients.actions`` from ``ContactFacts``.
+    """
+
+    class Kind(models.TextChoices):
+        PHONE = "phone", "Phone"
+        EMAIL = "email", "E-mail"
+        ADDRESS = "address", "Address"
+
+    client = models.ForeignKey(Client, models.CASCADE, related_name="contacts")
+    kind = models.CharField(max_length=7, choices=Kind)
+    label = models.CharField(max_length=MOST_LABEL, blank=True)
+    value = models.CharField(max_length=254, blank=True)
+    digits = models.CharField(max_length=40, db_index=True, editable=False)
+    last4 = models.CharField(max_length=4, db_index=True, editable=False)
+    reach_key = models.CharField(max_length=MOST_KEY, editable=False)
+
+    class Meta:
+        ordering = ["client", "pk"]
+
+    def __str__(self) -> str:
+        return self.value or ", ".join([*self.address_lines, self.country_name]).strip(", ")
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        self.fill_keys()
+        super().save(*args, **kwargs)
+
+    def fill_keys(self) -> None:
+        """Derive what it is looked up by; ``bulk_create`` does not do it by itself."""
+        is_phone = self.kind == self.Kind.PHONE
+        self.digits = digits(self.value)[:40] if is_phone else ""
+        self.last4 = self.digits[-4:]
+        written = "" if is_phone else self.value
+        self.reach_key = reach_key(written, self.street, self.postcode, self.city)
+
+    @property
+    def facts(self) -> ContactFacts:
+        return ContactFacts(self.kind, self.label, self.value, *(getattr(self, n) for n in PLACE))
+
+    @property
+    def is_filled(self) -> bool:
+        return any((self.value, self.street, self.postcode, self.city, self.country))
+
+    @property
+    def dialled(self) -> str:
+        """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
+        return dial(self.value) if self.kind == self.Kind.PHONE else ""
 
 
 def length_field(

@@ -1,4 +1,4 @@
-"""What pages read of clients; a client is found by parts of the name or digits of the phone."""
+"""What pages read of clients, who are found by parts of the name, digits of a phone, or a place."""
 
 import re
 
@@ -6,7 +6,7 @@ from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
-from clients.models import Client, ClientQuerySet, name_key
+from clients.models import Client, ClientQuerySet, Contact, name_key
 from studio.shop.text import digits, fold
 
 FEWEST_DIGITS = 4
@@ -23,15 +23,19 @@ def matching(text: str) -> QuerySet[Client]:
     words, number = take_apart(text)
     if not words and not number:
         return Client.objects.none()
-    meant, begins = has_words(words), Q()
+    meant, begins = Q(), Q()
     for word in words:
+        meant &= Q(name_key__contains=word) | lives_at(word)
         begins &= Q(name_key__startswith=word) | Q(name_key__contains=f" {word}")
     if number:
         meant &= has_number(number)
     ranks = [When(begins, then=1)] if words else []
     if len(number) == FEWEST_DIGITS:
-        ranks.insert(0, When(phone_last4=number, then=0))
-    rank = Case(*ranks, default=Value(2), output_field=IntegerField())
+        last4 = Q(phone_last4=number) | Q(pk__in=_with_contact(Q(last4=number)))
+        ranks.insert(0, When(last4, then=0))
+    if words:
+        ranks.append(When(has_words(words), then=2))
+    rank = Case(*ranks, default=Value(3), output_field=IntegerField())
     return Client.objects.present().filter(meant).order_by(rank, "name_key", "pk")
 
 
@@ -64,11 +68,24 @@ def has_a_third(word: str) -> Q:
     return meant
 
 
+def lives_at(word: str) -> Q:
+    """Clients of whom a word of an e-mail or an address begins with this."""
+    begins = Q(reach_key__contains=f" {word}")
+    return begins | Q(pk__in=_with_contact(begins))
+
+
+def _with_contact(meant: Q) -> QuerySet[Contact, int]:
+    return Contact.objects.filter(meant).order_by().values_list("client", flat=True)
+
+
 def same_number(number: str) -> Q:
-    """Phones of these digits, whether written with the country's code or without."""
+    """Clients with a phone of these digits, written with the country's code or without."""
     if len(number) < TELLING_DIGITS:
-        return Q(phone_digits=number)
-    return Q(phone_last4=number[-4:], phone_digits__endswith=telling(number))
+        return Q(phone_digits=number) | Q(pk__in=_with_contact(Q(digits=number)))
+    last4, end = number[-4:], telling(number)
+    more = Q(last4=last4, digits__endswith=end)
+    first = Q(phone_last4=last4, phone_digits__endswith=end)
+    return first | Q(pk__in=_with_contact(more))
 
 
 def telling(number: str) -> str:
@@ -76,9 +93,18 @@ def telling(number: str) -> str:
     return number[-TELLING_DIGITS:]
 
 
+def numbers_of(client: Client) -> set[str]:
+    """The telling digits of every phone of a client: what two entries of one person share.
+
+    No query where the client's ``contacts`` are fetched with it.
+    """
+    return {number for phone in client.phones if (number := telling(digits(phone.value)))}
+
+
 def has_number(number: str) -> Q:
-    """Phones with this run of digits; also a name with it, such as a society's year."""
-    meant = Q(phone_digits__contains=number) | Q(name_key__contains=number)
+    """Phones with this run of digits; a name with it, such as a society's year; a postcode."""
+    meant = Q(phone_digits__contains=number) | Q(name_key__contains=number) | lives_at(number)
+    meant |= Q(pk__in=_with_contact(Q(digits__contains=number)))
     return meant | same_number(number) if len(number) > TELLING_DIGITS else meant
 
 
@@ -130,9 +156,10 @@ def live_client(pk: int) -> Client:
 def find_clients(text: str, limit: int = 8) -> list[Client]:
     """The clients ``text`` may mean, the likeliest first; nobody for an empty text.
 
-    Words are parts of the name in any order and without accents; four or more digits are part of
-    the phone number. Those whose last four digits are meant come first, then those with a name
-    that begins with each word, then the others. If nobody matches, one typing error in a word of
+    Words are parts of the name, or begin a word of an e-mail or an address, in any order and
+    without accents; four or more digits are part of a phone number. Those whose last four digits
+    are meant come first, then those with a name that begins with each word, then those with the
+    words in the name, then the others. If nobody matches, one typing error in a word of
     the name is forgiven. One query, or three where an error is forgiven; time grows with the
     number of clients.
     """
@@ -147,11 +174,12 @@ def list_clients(text: str) -> QuerySet[Client]:
     return matches if matches.exists() else nearly(text)
 
 
-def alike(name: str, phone: str) -> ClientQuerySet:
-    """Clients that may be the person just named: the same phone number or the same name."""
+def alike(name: str, *phones: str) -> ClientQuerySet:
+    """Clients that may be the person just named: one of the phone numbers or the same name."""
     same = Q()
-    if number := digits(phone):
-        same |= same_number(number)
+    for phone in phones:
+        if number := digits(phone):
+            same |= same_number(number)
     if key := name_key(name):
         same |= Q(name_key=key)
     return Client.objects.present().filter(same) if same else Client.objects.none()
@@ -162,7 +190,7 @@ def may_be_the_same(client: Client, text: str, limit: int = 8) -> list[Client]:
     if text:
         clients = find_clients(text, limit + 1)
     else:
-        clients = list(alike(client.name, client.phone)[: limit + 1])
+        clients = list(alike(client.name, *(phone.value for phone in client.phones))[: limit + 1])
     return [other for other in clients if other != client][:limit]
 
 

@@ -2,13 +2,15 @@
 
 from django.db.models import Q
 
-from clients.models import Client
+from clients.models import DERIVED, Client, Contact
 from studio.shop import clock
 from studio.shop.history import HistoryError, Step, Undo, Verb, after_undo, before_undo, fields
 from studio.shop.history.recording import model_of
 
 ADD = Verb("client.add", "Added to the list.")
 CHANGE = Verb("client.change", "Changed: {facts:list}.", stays=("facts",))
+PREFER = Verb("client.prefer", "First now: {what}.")
+HOUSEHOLD = Verb("client.household", "Household changed.")
 MERGE = Verb("client.merge", "Made one with {gone}.")
 IMPORT = Verb("client.import", "Came in from a file.", undo=False)
 COMPLETE = Verb("client.complete", "Completed from a file.", undo=False)
@@ -16,7 +18,8 @@ TAKE = Verb("sheet.take", "Measured on {day:day}.")
 CORRECT = Verb("sheet.correct", "Measures of {day:day} corrected.")
 RANGES = Verb("sheet.ranges", "Own ranges of measures set.")
 
-fields(Client, derived=("name_key", "phone_digits", "phone_last4"))
+fields(Client, derived=DERIVED)
+fields(Contact, derived=("digits", "last4", "reach_key"))
 
 
 @before_undo
@@ -49,3 +52,5 @@ def derive_keys(undo: Undo, step: Step) -> None:
     keys = [change.pk for change in undo.of(Client) if change.was]
     for client in Client.objects.filter(pk__in=keys):
         client.save(update_fields=["name"])
+    for contact in Contact.objects.filter(pk__in=[change.pk for change in undo.of(Contact)]):
+        contact.save()

@@ -6,6 +6,7 @@ from uuid import uuid4
 from clients import actions, verbs
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
+from clients.models import Contact
 from clients.sheets.actions import correct_sheet, set_ranges, take_sheet
 from studio.shop import clock
 from studio.shop.files import Row
@@ -29,9 +30,26 @@ def _(house):
     actions.change_client(client=client, facts=FACTS, by=house.owner)
 
 
+@case(verbs.PREFER)
+def _(house):
+    client = ClientFactory()
+    work = Contact.objects.create(client=client, kind="phone", label="work", value="01 555 0177")
+    yield
+    actions.prefer(contact=work, by=house.owner)
+
+
+@case(verbs.HOUSEHOLD)
+def _(house):
+    child, mother = ClientFactory(), ClientFactory()
+    yield
+    actions.join_household(client=child, other=mother, by=house.owner)
+
+
 @case(verbs.MERGE)
 def _(house):
     kept, gone = ClientFactory(), ClientFactory(email="nora@larkfield.example")
+    Contact.objects.create(client=gone, kind="phone", value="01 555 0177")
+    ClientFactory(household=gone)
     TicketFactory(client=gone)
     SheetFactory(client=gone)
     ClientFactory(merged_into=gone)

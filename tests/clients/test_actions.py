@@ -49,8 +49,10 @@ def test_everything_moves_and_the_chosen_facts_win(keep, other, by):
     assert changed == {
         ("clients.client", keep.pk): {
             "phone": "086 555 0143", "email": "", "phone_digits": "0865550143",
-            "phone_last4": "0143",
+            "phone_last4": "0143", "reach_key": "",
         },
+        # The number that was not chosen is one more, no longer the first.
+        ("clients.contact", keep.contacts.get(value="086 555 0143").pk): None,
         ("clients.client", other.pk): {"merged_into_id": None},
         ("clients.client", before.pk): {"merged_into_id": other.pk},
         ("tickets.ticket", theirs.pk): {"client_id": other.pk},

@@ -151,7 +151,7 @@ def test_undoing_is_sent_not_opened(keep, other, owner, owner_client):
 @pytest.mark.parametrize("rows", [1, 3])
 def test_the_queries_of_choosing(rows, keep, owner_client, django_assert_num_queries):
     ClientFactory.create_batch(rows, phone=keep.phone)
-    with django_assert_num_queries(5):
+    with django_assert_num_queries(6):
         owner_client.get(page(keep))
 
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db.models import Model, Q
 
-from clients.models import Client, Measured, Sheet
+from clients.models import Client, Contact, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -73,6 +73,8 @@ class Part:
 
 
 CLIENT_BLANK = {
+    "who": "", "legal_name": "", "contact_person": "", "household": None,
+    "phone_label": "", "email_label": "", "address_label": "",
     "phone": "", "email": "", "street": "", "postcode": "", "city": "", "country": "",
     "vat_number": "", "tax_number": "", "way": Client.Way.CALL, "language": "", "notes": "",
 }  # fmt: skip
@@ -80,6 +82,7 @@ ERASED_NAME = "Erased client"
 
 # Parents stand before their children.
 PARTS = (
+    Part(Contact, "client", "contacts", goes=True),
     Part(Sheet, "client", "sheets", goes=True),
     Part(Measured, "sheet", "measures", goes=True),
     Part(
@@ -146,6 +149,10 @@ LEFT_OUT = {
     "clients.Client.name_key": "the name again, as it is looked up",
     "clients.Client.phone_digits": "the phone number again, as it is looked up",
     "clients.Client.phone_last4": "the phone number again, as it is looked up",
+    "clients.Client.reach_key": "e-mail and address again, as they are looked up",
+    "clients.Contact.digits": "the phone number again, as it is looked up",
+    "clients.Contact.last4": "the phone number again, as it is looked up",
+    "clients.Contact.reach_key": "e-mail and address again, as they are looked up",
     "clients.Client.erasure_key": "drawn by chance, so that who is erased stays erased",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",

@@ -79,7 +79,7 @@ def test_erasing_decides_on_every_field(part):
 
 
 def test_erasing_decides_on_every_fact_of_the_client():
-    derived = {"name_key", "phone_digits", "phone_last4"}
+    derived = {"name_key", "phone_digits", "phone_last4", "reach_key"}
     stays = {"id", "name", "created_at", "merged_into", "erased_at", "erasure_key"}
     columns = {field.name for field in Client._meta.concrete_fields}
     assert {*CLIENT_BLANK} | derived | stays == columns

@@ -1,0 +1,185 @@
+"""Several phones, e-mails and addresses of one client: found, kept, put first, merged, undone."""
+
+import pytest
+
+from clients import actions
+from clients.files import match
+from clients.models import Client, Contact, ContactFacts
+from clients.queries import alike, find_clients, numbers_of
+from studio.shop import history
+from studio.shop.files import Row
+from tests.factories import ClientFactory
+
+WORK = ContactFacts("phone", "work", "+353 1 555 0177")
+DAUGHTER = ContactFacts("phone", "her daughter", "087 555 0166")
+MAIL = ContactFacts("email", "office", "desk@harbour.example")
+COTTAGE = ContactFacts("address", "summer", "", "4 Strand Road", "F12 X345", "Killala", "IE")
+ALL = (WORK, DAUGHTER, MAIL, COTTAGE)
+
+
+@pytest.fixture
+def mary(owner):
+    facts = {"name": "Mary Larkin", "phone": "086 555 0143", "phone_label": "mobile"}
+    return actions.add_client(facts=facts, by=owner, contacts=ALL)
+
+
+def standing(client):
+    columns = ("label", "value", "street", "postcode", "city", "country")
+    return sorted(client.contacts.values_list("kind", *columns))
+
+
+def test_the_first_is_the_client_s_own_and_more_follow_with_their_labels(mary):
+    shown = [(phone.label, phone.value) for phone in mary.phones]
+    assert shown == [
+        ("mobile", "086 555 0143"),
+        ("work", "+353 1 555 0177"),
+        ("her daughter", "087 555 0166"),
+    ]
+    assert [str(place) for place in mary.addresses] == ["4 Strand Road, F12 X345 Killala, Ireland"]
+    assert [mail.value for mail in mary.emails] == ["desk@harbour.example"]
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "0177", "01 555 0177", "+353 1 555 0177", "00353 1 555 0177", "555 0166", "larkin 0166",
+        "strand road", "killala", "mary killala", "F12 X345", "desk@harbour", "mary 0177",
+    ],
+)  # fmt: skip
+def test_a_client_is_found_by_each_of_them(mary, typed):
+    ClientFactory(name="Nora Penhale", phone="085 555 0111", city="Larkfield")
+    assert find_clients(typed) == [mary]
+
+
+@pytest.mark.postgres
+def test_an_own_address_is_found_after_a_name(mary):
+    strand = ClientFactory(name="Ann Strand", phone="", street="", city="")
+    lives = ClientFactory(name="Bea Tuohy", phone="", street="9 Strand Road", city="")
+    assert find_clients("strand") == [strand, lives, mary]
+
+
+def test_another_s_second_number_makes_two_alike(mary, owner):
+    assert list(alike("Nora Penhale", "0035387 555 0166")) == [mary]
+    assert list(alike("Nora Penhale", "085 555 0111", "087 555 0166")) == [mary]
+    with pytest.raises(actions.AlikeError):
+        actions.add_client(
+            facts={"name": "Nora Penhale", "phone": "085 555 0111"}, by=owner, contacts=[DAUGHTER]
+        )
+
+
+def test_an_import_knows_a_client_by_each_number(mary):
+    rows = [
+        Row(number, {"name": name, "phone": phone})
+        for number, (name, phone) in enumerate(
+            [
+                ("Mary Larkin", "01 555 0177"),  # without the country's code
+                ("Nora Penhale", "087 555 0166"),
+                ("Mary Larkin", "085 555 0999"),
+                ("Nora Penhale", "085 555 0999"),
+            ],
+            2,
+        )
+    ]
+    rows[0].cells["phone"] = "0035315550177"
+    assert numbers_of(mary) == {"65550143", "15550177", "75550166"}
+    assert [found.verdict for found in match(rows)] == ["known", "alike", "alike", "new"]
+
+
+def test_the_same_number_twice_is_one(mary, owner):
+    again = ContactFacts("phone", "", "0860000000")
+    rows = actions.more_contacts(mary, [WORK, again, again, ContactFacts("phone", "x")])
+    assert [row.value for row in rows] == ["0860000000"]
+
+
+def test_another_is_put_first_and_back(mary, owner):
+    before = standing(mary)
+    work = mary.contacts.get(value=WORK.value)
+    actions.prefer(contact=work, by=owner)
+    mary.refresh_from_db()
+    assert (mary.phone, mary.phone_label, mary.phone_last4) == (WORK.value, "work", "0177")
+    assert ("phone", "mobile", "086 555 0143", "", "", "", "") in standing(mary)
+    cottage = mary.contacts.get(kind="address")
+    actions.prefer(contact=cottage, by=owner)
+    mary.refresh_from_db()
+    assert mary.address_lines == ["4 Strand Road", "F12 X345 Killala"]
+    assert not mary.contacts.filter(kind="address").exists()  # there was no first before
+    for entry in list(history.of(mary))[:2]:
+        history.undo(entry=entry, by=owner)
+    mary.refresh_from_db()
+    assert (mary.phone, mary.address_lines, standing(mary)) == ("086 555 0143", [], before)
+    assert find_clients("killala") == [mary]
+
+
+def test_they_are_changed_together_and_come_back_by_undo(mary, owner):
+    before = standing(mary)
+    work, daughter, mail, _ = mary.contacts.order_by("pk")
+    new = ContactFacts("phone", "husband", "087 555 0222")
+    stays = [(work.pk, WORK), (daughter.pk, ContactFacts("phone", "Ida", "087 555 0166"))]
+    actions.change_client(
+        client=mary, facts={"notes": "x"}, by=owner, contacts=[*stays, (mail.pk, MAIL), (None, new)]
+    )
+    assert not mary.contacts.filter(kind="address").exists()
+    assert find_clients("0222") == [mary]
+    entry = history.of(mary)[0]
+    assert history.sentence(entry, "en") == "Changed: notes, address, phone."
+    history.undo(entry=entry, by=owner)
+    assert standing(mary) == before
+
+
+def test_merging_loses_no_number_and_its_undo_parts_them_exactly(mary, owner):
+    other = actions.add_client(
+        facts={"name": "M. Larkin", "phone": "085 555 0100", "phone_label": "shop",
+               "street": "2 Mill Lane", "city": "Larkfield", "email": "m@larkfield.example"},
+        by=owner, contacts=[ContactFacts("phone", "", "087 555 0166")], seen=[mary.pk],
+    )  # fmt: skip
+    before = standing(mary), standing(other)
+    facts = {"email": other.email}
+    entry = actions.merge(keep=mary, other=other, by=owner, facts=facts)
+    mary.refresh_from_db()
+    numbers = {phone.value for phone in mary.phones}
+    assert numbers == {"086 555 0143", "085 555 0100", WORK.value, DAUGHTER.value}
+    assert {place.street for place in mary.addresses} == {"4 Strand Road", "2 Mill Lane"}
+    assert {mail.value for mail in mary.emails} == {"m@larkfield.example", MAIL.value}
+    actions.unmerge(entry=entry, by=owner)
+    assert (standing(mary), standing(other)) == before
+
+
+def test_a_household_is_joined_led_and_left(owner):
+    mother, child, aunt, friend = (ClientFactory(name=name) for name in "MCAF")
+    actions.join_household(client=child, other=mother, by=owner)
+    actions.join_household(client=aunt, other=child, by=owner)
+    assert heads() == {"M": None, "C": "M", "A": "M", "F": None}
+    actions.answer_for_household(client=aunt, by=owner)
+    assert heads() == {"M": "A", "C": "A", "A": None, "F": None}
+    actions.join_household(client=aunt, other=friend, by=owner)
+    assert heads() == {"M": "F", "C": "F", "A": "F", "F": None}
+    actions.leave_household(client=friend, by=owner)
+    assert heads() == {"M": None, "C": "M", "A": "M", "F": None}
+    history.undo(entry=history.of(friend)[0], by=owner)
+    assert heads() == {"M": "F", "C": "F", "A": "F", "F": None}
+    with pytest.raises(actions.HouseholdError):
+        actions.join_household(client=friend, other=mother, by=owner)
+
+
+def test_two_of_a_household_become_one_and_nobody_is_their_own(owner):
+    mother, child, aunt = (ClientFactory(name=name) for name in "MCA")
+    actions.join_household(client=child, other=mother, by=owner)
+    actions.join_household(client=aunt, other=mother, by=owner)
+    entry = actions.merge(keep=child, other=mother, by=owner, facts={})
+    assert heads() == {"M": None, "C": None, "A": "C"}
+    actions.unmerge(entry=entry, by=owner)
+    assert heads() == {"M": None, "C": "M", "A": "M"}
+    alone = ClientFactory(name="X")
+    actions.merge(keep=alone, other=child, by=owner, facts={})
+    assert heads()["X"] == "M"
+
+
+def heads():
+    return dict(Client.objects.values_list("name", "household__name"))
+
+
+def test_keys_of_a_contact_are_filled_when_rows_are_made_at_once(mary):
+    row = Contact(client=mary, kind="phone", value="+353 (0)1 555 0188")
+    row.fill_keys()
+    assert (row.digits, row.last4, row.dialled) == ("353015550188", "0188", "+35315550188")
