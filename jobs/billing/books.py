@@ -6,7 +6,7 @@ Money is integer minor units; days are local to the studio, a first and a last o
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date
 from typing import Any
 
 from django.db.models import (
@@ -170,11 +170,12 @@ class HandedOver:
 def handed_over(first: date, last: date) -> QuerySet[Any]:
     """Tickets whose last piece left from ``first`` to ``last``, with ``invoiced`` net in minor
     units; the latest first."""
+    begins, ends = clock.days(first, last)
     standing = standing_invoices().filter(ticket=OuterRef("pk")).order_by()
     tickets = Ticket.objects.filter(
         state=State.COLLECTED,
-        collected_at__gte=clock.at(first, time()),
-        collected_at__lt=clock.at(last + timedelta(days=1), time()),
+        collected_at__gte=begins,
+        collected_at__lt=ends,
     )
     invoiced = Coalesce(Subquery(standing.values("net")[:1]), 0, output_field=BigIntegerField())
     return tickets.annotate(invoiced=invoiced).order_by("-collected_at", "-pk")
@@ -192,7 +193,7 @@ def handed_over_between(first: date, last: date) -> HandedOver:
 def credited_work(first: date, last: date) -> QuerySet[Invoice]:
     """Credit notes of single lines of work that was handed over; those count that were issued from
     ``first`` to ``last``, or before, while the work left then."""
-    begins, ends = clock.at(first, time()), clock.at(last + timedelta(days=1), time())
+    begins, ends = clock.days(first, last)
     later = Q(issued_on__range=(first, last), ticket__collected_at__lt=ends)
     before = Q(issued_on__lt=first, ticket__collected_at__gte=begins, ticket__collected_at__lt=ends)
     gone = line_credits().filter(later | before, ticket__state=State.COLLECTED)

@@ -5,7 +5,7 @@ Price list, day-end sheet, how to measure, cautions, and who is to be told if th
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date
 from itertools import groupby
 from typing import Any
 
@@ -157,11 +157,11 @@ def day_facts(day: date) -> dict[str, Any]:
         boxes.append(CountedBox(count, earlier.first()))
     takings = taken_on(day)
     invoices = Invoice.objects.filter(issued_on=day).order_by("pk")
-    on_day = clock.at(day, time()), clock.at(day + timedelta(days=1), time())
-    tickets = Ticket.objects.filter(received_at__gte=on_day[0], received_at__lt=on_day[1])
+    begins, ends = clock.days(day, day)
+    tickets = Ticket.objects.filter(received_at__gte=begins, received_at__lt=ends)
     return {
         "day": day,
-        "seal": last_seal(clock.at(day + timedelta(days=1), time())),
+        "seal": last_seal(ends),
         "takings": takings,
         "boxes": boxes,
         "receipts": _from_to([payment.number for payment in takings.payments]),

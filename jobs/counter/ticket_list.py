@@ -354,7 +354,7 @@ def tickets(request: StudioRequest) -> HttpResponse:
         named = Q(number__contains=typed.upper()) | Q(client__name_key__contains=fold(typed))
         found = found.filter(named)
     if day:
-        since, until = (clock.at(one, time.min) for one in (day, day + timedelta(days=1)))
+        since, until = clock.days(day, day)
         found = found.filter(promise_at__gte=since, promise_at__lt=until)
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
     rows = rows_of(page.object_list, request.studio)

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, time, timedelta
+from datetime import date
 from fractions import Fraction
 from statistics import median
 
@@ -63,7 +63,7 @@ class TakenInYear:
 
 def spent_by_day(first: date, last: date) -> dict[date, Spent]:
     """Each local day from ``first`` to ``last`` on which something was sewn. One query."""
-    since, until = (clock.at(day, time.min) for day in (first, last + timedelta(days=1)))
+    since, until = clock.days(first, last)
     days: dict[date, Spent] = defaultdict(Spent)
     for (day, purpose), minutes in minutes_by_day(read_times(since, until)).items():
         days[day] += Spent(**{BenchTime.Purpose(purpose).value: minutes})

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime
 from itertools import groupby
 from uuid import UUID
 
@@ -146,7 +146,7 @@ def numbers_of_year(year: int) -> NumbersOfYear:
 
 def voided_on(day: date) -> list[PadNumber]:
     """The numbers of pads that were made void on a day. One query."""
-    since, until = (clock.at(one, time.min) for one in (day, day + timedelta(days=1)))
+    since, until = clock.days(day, day)
     return list(PadNumber.objects.filter(voided_at__gte=since, voided_at__lt=until))
 
 

@@ -13,6 +13,8 @@ from studio.shop.models import Profile
 # How far the newest entry may lie ahead: what two machines' clocks differ by.
 TOLERANCE = timedelta(minutes=10)
 
+EARLIEST, LATEST = date(1900, 1, 1), date(9000, 12, 31)
+
 _doubted: ContextVar[datetime | None] = ContextVar("doubted", default=None)
 _pretended: ContextVar[datetime | None] = ContextVar("pretended", default=None)
 
@@ -81,6 +83,16 @@ def in_utc(moment: datetime) -> datetime:
 def at(day: date, hour: time) -> datetime:
     """The aware moment of a local wall time; the earlier one when the clock repeats an hour."""
     return timezone.make_aware(datetime.combine(day, hour))
+
+
+def days(first: date, last: date) -> tuple[datetime, datetime]:
+    """The moments from which and before which something falls on ``first`` to ``last``.
+
+    Days that no book holds, such as one typed as 31.12.9999, are cut to those that a database and
+    a time zone can still reckon with.
+    """
+    begins, ends = max(first, EARLIEST), min(last, LATEST) + timedelta(days=1)
+    return at(begins, time.min), at(ends, time.min)
 
 
 class IsoDate:

@@ -8,6 +8,7 @@ import json
 import os
 import random
 import sys
+import time
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from urllib.parse import urlencode
@@ -150,7 +151,16 @@ class Fuzzer:
         answer = self._count(self.browser.post(path, fields))
         if answer.location.startswith("/login/"):
             self.browser.cookies.pop("sessionid", None)
-            self.browser.log_in(self.name)
+            self._come_back()
+
+    def _come_back(self) -> None:
+        """Log in anew; where too many wrong tries were sent, a try comes back with time."""
+        for wait in (20, 60, 120, 300):
+            try:
+                return self.browser.log_in(self.name)
+            except RuntimeError:
+                time.sleep(wait)
+        self.browser.log_in(self.name)
 
     def _count(self, answer: Answer) -> Answer:
         self.statuses[answer.status] = self.statuses.get(answer.status, 0) + 1

@@ -3,7 +3,7 @@
 from collections import Counter
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from datetime import date, time, timedelta
+from datetime import date
 from decimal import Decimal
 from fractions import Fraction
 
@@ -130,7 +130,7 @@ def let_go_in(year: int) -> QuerySet[Make]:
 
 def let_go_between(first: date, last: date) -> QuerySet[Make]:
     """On these days and those between them."""
-    starts, ends = clock.at(first, time.min), clock.at(last + timedelta(1), time.min)
+    starts, ends = clock.days(first, last)
     rows = Make.objects.filter(state=MakeState.LET_GO, let_go_at__gte=starts, let_go_at__lt=ends)
     return rows.order_by("let_go_at", "pk")
 

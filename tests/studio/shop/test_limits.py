@@ -281,3 +281,15 @@ def test_an_empty_key_is_made_anew(tmp_path, monkeypatch, empty):
     assert env.secret_key(tmp_path) == key
     assert (tmp_path / "secret_key").stat().st_mode & 0o777 == 0o600
     assert [path.name for path in tmp_path.iterdir()] == ["secret_key"]
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize("day", ["0001-01-01", "9999-12-31"])
+def test_a_day_that_no_book_holds_is_a_day_without_anything(day, owner_client):
+    """The day after the last one, and the first one's midnight in UTC, are no dates."""
+    tickets = owner_client.get(reverse("tickets"), {"day": day, "state": "all"})
+    assert list(tickets.context["page"].object_list) == []
+    day_end = owner_client.get(reverse("day-end"), {"day": day})
+    assert day_end.context["takings"].payments == []
+    paper = owner_client.get(reverse("paper-day-end"), {"day": day})
+    assert "Signature" in paper.content.decode()
