@@ -4,6 +4,7 @@
 and prints the addresses, as JSON: their names, how they are asked, what they are sent.
 """
 
+import contextlib
 import json
 import os
 import random
@@ -156,10 +157,10 @@ class Fuzzer:
     def _come_back(self) -> None:
         """Log in anew; where too many wrong tries were sent, a try comes back with time."""
         for wait in (20, 60, 120, 300):
-            try:
-                return self.browser.log_in(self.name)
-            except RuntimeError:
-                time.sleep(wait)
+            with contextlib.suppress(RuntimeError):
+                self.browser.log_in(self.name)
+                return
+            time.sleep(wait)
         self.browser.log_in(self.name)
 
     def _count(self, answer: Answer) -> Answer:
