@@ -1,6 +1,7 @@
 """Sketches, photographs and swatches: redrawn by their form field, then kept and shown."""
 
 import io
+from dataclasses import replace
 from typing import IO, Any
 from uuid import UUID, uuid4
 
@@ -24,6 +25,7 @@ MOST_SMALL_BYTES = 20_000
 class PictureField(forms.FileField):
     """A photograph, cleaned to one that is ``FreshPicture``; an empty optional one to None.
 
+    It is drawn anew once: a card is checked again while nobody else can write, see ``edit_card``.
     With ``camera`` a phone opens its camera at once, else it also offers the pictures it holds.
     """
 
@@ -36,10 +38,17 @@ class PictureField(forms.FileField):
         upload = super().clean(data, initial)
         if not upload:
             return None
-        try:
-            return self.redrawn(upload)
-        except PictureError as wrong:
-            raise ValidationError(str(wrong), code="picture") from wrong
+        if not hasattr(upload, "drawn_anew"):
+            try:
+                picture = self.redrawn(upload)
+                small = _small(io.BytesIO(picture.jpeg))
+                upload.drawn_anew = replace(picture, small=small)
+            except PictureError as wrong:
+                upload.drawn_anew = wrong
+        drawn: FreshPicture | PictureError = upload.drawn_anew
+        if isinstance(drawn, PictureError):
+            raise ValidationError(str(drawn), code="picture") from drawn
+        return drawn
 
     def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         return redraw(upload)
@@ -85,7 +94,8 @@ def keep(
     """
     picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn, step=step)
     save_with_file(picture.file, f"{(key or uuid4()).hex}.jpg", redrawn.jpeg)
-    save_beside(picture.file, picture.small_file, _small(io.BytesIO(redrawn.jpeg)))
+    small = redrawn.small or _small(io.BytesIO(redrawn.jpeg))
+    save_beside(picture.file, picture.small_file, small)
     return picture
 
 

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any
 
 import holidays
+from django.contrib.auth.hashers import make_password
 from django.db import IntegrityError, transaction
 from django.db.models import Q
 
@@ -72,23 +73,28 @@ class LastOwnerError(Exception):
     """Somebody must be able to open every page."""
 
 
-# Of logins only the step is written down: what a row holds of a password is nobody's to read.
+# Of logins only the step is written down: what a row holds of a password is nobody's to read. To
+# hash one takes a second or more, in which nobody else could write: it is done before the writing.
 
 
 def add_person(*, username: str, first_name: str, password: str, role: str, by: User) -> User:
     """A new login. The form has checked that the name is free and the password a good one."""
+    person = User(
+        username=User.normalize_username(username),
+        password=make_password(password),
+        first_name=first_name,
+        role=role,
+    )
     with transaction.atomic():
-        person = User.objects.create_user(
-            username, password=password, first_name=first_name, role=role
-        )
+        person.save(force_insert=True)
         note(verbs.LOGIN_ADDED, about=the_studio(), by=by, name=person.shown_name)
     return person
 
 
 def set_password(*, person: User, password: str, by: User) -> None:
     """A new password; all sessions that were opened with the old one end."""
+    person.set_password(password)
     with transaction.atomic():
-        person.set_password(password)
         person.save(update_fields=["password"])
         note(verbs.PASSWORD_CHANGED, about=the_studio(), by=by, name=person.shown_name)
 

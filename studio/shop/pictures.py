@@ -57,11 +57,15 @@ class PictureError(ValueError):
 
 @dataclass(frozen=True)
 class FreshPicture:
-    """A fresh JPEG of at most ``KEPT_BYTES``, without the camera's notes on place and time."""
+    """A fresh JPEG of at most ``KEPT_BYTES``, without the camera's notes on place and time.
+
+    ``small`` is its small copy, where whoever keeps it wants one.
+    """
 
     jpeg: bytes
     width: int
     height: int
+    small: bytes = b""
 
 
 def redraw(upload: "UploadedFile[Any]") -> FreshPicture:

@@ -1,6 +1,7 @@
 """What is done to a login's second factor: one function, one transaction each.
 
-As of passwords, only the step is written down: what a row holds is nobody's to read.
+As of passwords, only the step is written down, what a row holds is nobody's to read, and what is
+to be hashed is hashed before the writing.
 """
 
 from django.db import transaction
@@ -21,17 +22,19 @@ class CodeError(ValueError):
 
 def add_app(*, user: User, secret: str, step: int) -> list[str]:
     """An app that has told the code of ``step``. The new recovery codes, where it is the first."""
+    fresh = _FreshCodes(user)
     with transaction.atomic():
         first = not second.factors_of(user).on
         CodeApp.objects.create(
             user=user, secret=second.lock(secret), last_step=step, added_at=clock.now()
         )
         _told(verbs.FACTOR_ADDED, user, by=user, what=APP)
-        return _write_codes(user) if first else []
+        return fresh.write() if first else []
 
 
 def add_passkey(*, user: User, name: str, host: str, key: NewKey) -> list[str]:
     """Likewise. Sent twice it is one."""
+    fresh = _FreshCodes(user)
     with transaction.atomic():
         first = not second.factors_of(user).on
         facts = {"user": user, "name": name, "host": host, "credential": key.credential}
@@ -41,23 +44,30 @@ def add_passkey(*, user: User, name: str, host: str, key: NewKey) -> list[str]:
         )
         if made:
             _told(verbs.FACTOR_ADDED, user, by=user, what=f"the passkey “{name}”")
-        return _write_codes(user) if made and first else []
+        return fresh.write() if made and first else []
 
 
 def make_codes(*, user: User) -> list[str]:
     """New recovery codes; those of before open nothing any more."""
+    fresh = _FreshCodes(user)
     with transaction.atomic():
         _told(verbs.CODES_MADE, user, by=user)
-        return _write_codes(user)
+        return fresh.write()
 
 
-def _write_codes(user: User) -> list[str]:
-    codes = second.new_codes()
-    RecoveryCode.objects.filter(user=user).delete()
-    RecoveryCode.objects.bulk_create(
-        RecoveryCode(user=user, digest=second.digest_of(code, user)) for code in codes
-    )
-    return codes
+class _FreshCodes:
+    """New recovery codes, hashed and not written yet."""
+
+    def __init__(self, user: User) -> None:
+        self._user, self._codes = user, second.new_codes()
+        self._rows = [
+            RecoveryCode(user=user, digest=second.digest_of(code, user)) for code in self._codes
+        ]
+
+    def write(self) -> list[str]:
+        RecoveryCode.objects.filter(user=self._user).delete()
+        RecoveryCode.objects.bulk_create(self._rows)
+        return self._codes
 
 
 def remove_app(*, user: User) -> None:
@@ -103,8 +113,9 @@ def use_code(*, user: User, code: str) -> None:
 
 def _use_paper_code(user: User, code: str) -> None:
     codes = RecoveryCode.objects.filter(user=user)
+    digest = second.digest_of(code, user)
     with transaction.atomic():
-        mine = codes.filter(digest=second.digest_of(code, user))
+        mine = codes.filter(digest=digest)
         if mine.filter(used_at=None).update(used_at=clock.now()):
             left = codes.filter(used_at=None).count()
             _told(verbs.CODE_USED, user, by=user, left=left)
