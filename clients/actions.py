@@ -1,16 +1,15 @@
 """The verbs of this room: take a client on, change what is known, make two entries one."""
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict
 from typing import Any
 
 from django.db import transaction
 from django.db.models import ManyToOneRel, Q
 
 from clients import verbs
-from clients.files import Verdict, match
-from clients.models import PLACE, Client, Contact, ContactFacts
-from clients.queries import alike
+from clients.files import Verdict, contacts_of, match
+from clients.models import FACTS, PLACE, Client, Contact, ContactFacts
+from clients.queries import alike, more_contacts
 from studio.shop import history
 from studio.shop.files import Row
 from studio.shop.history import record
@@ -57,35 +56,17 @@ def add_client(
     return client
 
 
-def more_contacts(client: Client, contacts: Iterable[ContactFacts]) -> list[Contact]:
-    """Rows for what the client does not have yet, not saved, their keys filled; each once.
-
-    What has neither a value nor a place is left out. A query where the client is saved.
-    """
-    known = {client.first(kind).facts.same_as for kind in Contact.Kind.values}
-    if client.pk:
-        known |= {row.facts.same_as for row in client.contacts.all()}
-    rows = []
-    for facts in contacts:
-        row = Contact(client=client, **asdict(facts))
-        if row.is_filled and facts.same_as not in known:
-            known.add(facts.same_as)
-            row.fill_keys()
-            rows.append(row)
-    return rows
-
-
 def change_client(
     *,
     client: Client,
     facts: Mapping[str, Any],
     by: User,
-    contacts: Sequence[tuple[int | None, ContactFacts]] | None = None,
+    contacts: Sequence[ContactFacts] | None = None,
 ) -> Client:
     """Other facts; what was agreed and invoiced keeps the old ones.
 
-    ``contacts`` are all that are to stand besides the first, each with its key or None for a new
-    one; who is not among them goes. Raises GoneError where the entry was merged away or erased.
+    ``contacts`` are all that are to stand besides the first; what is not among them goes. Raises
+    GoneError where the entry was merged away or erased.
     """
     with transaction.atomic():
         client = client.locked()
@@ -97,27 +78,36 @@ def change_client(
             if contacts is not None:
                 rows = client.contacts.all()
                 step.keep(rows)
-                labels += _set_contacts(client, rows.in_bulk(), contacts)
+                labels += _set_contacts(client, list(rows), contacts)
     return client
 
 
 def _set_contacts(
-    client: Client, rows: dict[int, Contact], contacts: Sequence[tuple[int | None, ContactFacts]]
+    client: Client, rows: list[Contact], contacts: Sequence[ContactFacts]
 ) -> list[str]:
-    """Write what differs; gives the kinds of which something was changed, as they are shown."""
-    kinds: list[str] = []
-    stays = [(key, facts) for key, facts in contacts if key is None or key in rows]
-    for key, row in rows.items():
-        if key not in {kept for kept, _ in stays}:
-            kinds.append(row.get_kind_display().lower())
+    """Write what differs; gives the kinds of which something was changed, as they are shown.
+
+    What stands already stays; of what is left, rows become what is new of their kind, in order.
+    """
+    new, kinds = [facts for facts in contacts if any((facts.value, *facts.place))], []
+    loose = []
+    for row in rows:
+        if row.facts in new:
+            new.remove(row.facts)
+        else:
+            loose.append(row)
+    for row in loose:
+        kinds.append(row.get_kind_display().lower())
+        facts = next((facts for facts in new if facts.kind == row.kind), None)
+        if facts is None:
             row.delete()
-    for kept, facts in stays:
-        row = rows[kept] if kept else Contact(client=client)
-        if not kept or row.facts != facts:
-            for name, value in asdict(facts).items():
-                setattr(row, name, value)
-            row.save()
-            kinds.append(row.get_kind_display().lower())
+        else:
+            new.remove(facts)
+            row.hold(facts).save()
+    for facts in new:
+        row = Contact(client=client).hold(facts)
+        row.save()
+        kinds.append(row.get_kind_display().lower())
     return list(dict.fromkeys(kinds))
 
 
@@ -133,9 +123,7 @@ def prefer(*, contact: Contact, by: User) -> Client:
             step.keep(client, row)
             first = client.first(row.kind).facts
             _set(client, first_of(row.facts))
-            for name, value in asdict(first).items():
-                setattr(row, name, value)
-            if row.is_filled:
+            if row.hold(first).is_filled:
                 row.save()
             else:
                 row.delete()
@@ -166,7 +154,7 @@ def join_household(*, client: Client, other: Client, by: User) -> None:
             _lead(head, keys)
 
 
-def leave_household(*, client: Client, by: User) -> None:
+def leave_household(*, client: Client, by: User | None) -> None:
     """The client is alone again; where the client answered for the others, the next one does."""
     with transaction.atomic():
         client = client.locked()
@@ -312,19 +300,31 @@ def import_clients(*, rows: list[Row], by: User, anyway: Collection[int] = ()) -
         lock("clients")
         matches = match(rows, anyway)
         gaps = [
-            (matched.client, matched.gaps) for matched in matches if matched.client and matched.gaps
+            (matched.client, matched.gaps, matched.more)
+            for matched in matches
+            if matched.client and (matched.gaps or matched.more)
         ]
+        new = [matched.row for matched in matches if matched.verdict == Verdict.NEW]
         added = [
-            Client(**matched.row.cells) for matched in matches if matched.verdict == Verdict.NEW
+            Client(**{name: row.cells[name] for name in FACTS if name in row.cells}) for row in new
+        ]
+        more = [
+            contact
+            for client, row in zip(added, new, strict=True)
+            for contact in more_contacts(client, contacts_of(row))
         ]
         for client in added:
             client.fill_keys()
         Client.objects.bulk_create(added, batch_size=500)
+        Contact.objects.bulk_create(more, batch_size=500)
         if added:
             history.note(verbs.IMPORT, about=added, by=by)
-        known = [client for client, _ in gaps]
+        known = [client for client, _, _ in gaps]
         with record(verbs.COMPLETE, about=known, by=by) as step:
             step.keep(*known)
-            for client, facts in gaps:
+            for client, facts, contacts in gaps:
                 _set(client, facts)
+                for contact in contacts:
+                    contact.save()
+                    step.add(contact)
         return len(added), len(gaps)

@@ -1,14 +1,18 @@
 """Clients in a file: what a row or card says, and who of them is here already."""
 
-from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+import re
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from django.core.exceptions import ValidationError
+from django.core.validators import validate_email
+
 from clients.contact import country_code
-from clients.forms import ClientForm
-from clients.models import FACTS, Client, name_key
-from clients.queries import numbers_of, telling
+from clients.forms import ClientForm, checked_phone
+from clients.models import FACTS, Client, Contact, ContactFacts, name_key
+from clients.queries import more_contacts, numbers_of, telling
 from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
@@ -28,7 +32,23 @@ HEADINGS = {
     "preferred way": "way",
     "language of papers": "language",
     "notes": "notes",
+    "person or company": "who",
+    "name on invoices": "legal_name",
+    "contact person": "contact_person",
+    "phone label": "phone_label",
+    "e-mail label": "email_label",
+    "address label": "address_label",
 }
+# Columns of what a client has besides the first: "phone 2", "phone 2 label", "street 2" and so on.
+MORE = {
+    Contact.Kind.PHONE: {"phone {}": "value", "phone {} label": "label"},
+    Contact.Kind.EMAIL: {"e-mail {}": "value", "e-mail {} label": "label"},
+    Contact.Kind.ADDRESS: {
+        "street {}": "street", "postcode {}": "postcode", "town {}": "city",
+        "country {}": "country", "address {} label": "label",
+    },
+}  # fmt: skip
+NUMBERED = re.compile(r"(?:phone|e-mail|street|postcode|town|country|address) \d{1,2}(?: label)?")
 # What other programs and people call the same columns (common practice), folded.
 OTHER_HEADINGS = {
     "full name": "name", "client": "name", "customer": "name",
@@ -49,15 +69,63 @@ WAYS = {fold(label): value for value, label in Client.Way.choices} | {
 }
 
 
-def client_rows(clients: Iterable[Client]) -> Iterator[list[str]]:
-    """One row a client, in the order of ``HEADINGS``."""
+WHO = {fold(label): value for value, label in Client.Who.choices}
+
+
+def client_table(clients: Sequence[Client]) -> tuple[list[str], list[list[str]]]:
+    """The headings and one row a client: ``HEADINGS``, then as many more as somebody has.
+
+    No query where the clients' ``contacts`` are fetched with them.
+    """
+    more = {client: _numbered(client.contacts.all()) for client in clients if client.pk}
+    used = {heading for cells in more.values() for heading in cells}
+    most = max((int(re.findall(r"\d+", heading)[0]) for heading in used), default=1)
+    numbered = [
+        heading.format(number)
+        for columns in MORE.values()
+        for number in range(2, most + 1)
+        for heading in columns
+        if used & {name.format(number) for name in columns}
+    ]
+    rows = []
     for client in clients:
         shown = {
             "country": client.country_name,
             "way": client.get_way_display(),
             "language": client.language_name,
+            "who": client.get_who_display() if client.who else "",
         }
-        yield [shown.get(fact) or getattr(client, fact) for fact in HEADINGS.values()]
+        row = [shown.get(fact) or getattr(client, fact) for fact in HEADINGS.values()]
+        rows.append(row + [more.get(client, {}).get(heading, "") for heading in numbered])
+    return [*HEADINGS, *numbered], rows
+
+
+def _numbered(contacts: Iterable[Contact]) -> dict[str, str]:
+    """The cells of what a client has besides the first of each kind, which is number one."""
+    cells: dict[str, str] = {}
+    numbers: Counter[str] = Counter()
+    for contact in contacts:
+        numbers[contact.kind] += 1
+        for heading, column in MORE[Contact.Kind(contact.kind)].items():
+            cell = contact.country_name if column == "country" else getattr(contact, column)
+            cells[heading.format(numbers[contact.kind] + 1)] = cell
+    return cells
+
+
+def contacts_of(row: Row) -> list[ContactFacts]:
+    """What a row has besides the first phone, e-mail and address, in the columns of ``MORE``."""
+    numbers = {int(number) for name in row.cells for number in re.findall(r"(?<= )\d{1,2}", name)}
+    contacts = []
+    for kind, columns in MORE.items():
+        for number in sorted(numbers):
+            cells = {
+                column: row.cells.get(heading.format(number), "")
+                for heading, column in columns.items()
+            }
+            facts = ContactFacts(kind.value, **cells)
+            if facts.value or any(facts.place):
+                contacts.append(facts)
+    return contacts
 
 
 def read_file(text: str) -> Reading:
@@ -82,7 +150,11 @@ def read_table(text: str) -> Reading:
     headings = list(rows[0].cells) if rows else []
     if rows and not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
         raise UnreadableFileError("The table needs a column with the heading “name”.")
-    unknown = [name for name in headings if name not in KNOWN and name not in NAME_PARTS]
+    unknown = [
+        name
+        for name in headings
+        if name not in KNOWN and name not in NAME_PARTS and not NUMBERED.fullmatch(name)
+    ]
     return Reading([_by_fact(row) for row in rows], unknown)
 
 
@@ -94,12 +166,16 @@ def _by_fact(row: Row) -> Row:
         named.cells["name"] = name
     for heading, cell in row.cells.items():
         fact, value = KNOWN.get(heading), cell.strip()
+        if value and NUMBERED.fullmatch(heading):
+            fact = heading
         if not fact or not value:
             continue
         if fact == "notes":
             add_note(named, value)
         elif named.cells.setdefault(fact, value) != value:
             add_note(named, f"{heading}: {value}")
+    if typed := named.cells.get("who"):
+        named.cells["who"] = WHO.get(fold(typed), fold(typed))
     if typed := named.cells.get("way"):
         way = WAYS.get(fold(typed), fold(typed))
         named.cells["way"] = way
@@ -124,7 +200,29 @@ def _check(row: Row) -> None:
         facts["way"] = Client.Way.EMAIL if by_mail else Client.Way.CALL
     form = ClientForm(facts)
     check(row, form)
-    row.cells = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS}
+    more = _check_more(row)
+    row.cells = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS} | more
+
+
+def _check_more(row: Row) -> dict[str, str]:
+    """The cells of what is not the first, checked as if it were typed."""
+    more: dict[str, str] = {}
+    for heading, cell in row.cells.items():
+        if not NUMBERED.fullmatch(heading):
+            continue
+        more[heading] = cell
+        try:
+            if heading.startswith("country"):
+                more[heading] = country_code(cell)
+            elif heading.startswith("phone") and "label" not in heading:
+                checked_phone(cell)
+            elif heading.startswith("e-mail") and "label" not in heading:
+                validate_email(cell)
+        except ValueError as error:
+            row.problems.append(f"{heading.capitalize()}: {error}")
+        except ValidationError as error:
+            row.problems.append(f"{heading.capitalize()}: {' '.join(error.messages)}")
+    return more
 
 
 def _language(row: Row, typed: str) -> str:
@@ -183,17 +281,27 @@ class Match:
         """Facts that the client in the list lacks and the row has."""
         if self.verdict != Verdict.KNOWN or not self.client:
             return {}
-        cells = self.row.cells.items()
+        cells = ((name, self.row.cells.get(name)) for name in FACTS)
         return {name: value for name, value in cells if value and not getattr(self.client, name)}
 
     @property
+    def more(self) -> list[Contact]:
+        """Phones, e-mails and addresses that the client in the list does not have. A query."""
+        if self.verdict != Verdict.KNOWN or not self.client:
+            return []
+        return more_contacts(self.client, contacts_of(self.row))
+
+    @property
     def gap_words(self) -> str:
-        return ", ".join(str(getattr(Client, name).field.verbose_name) for name in self.gaps)
+        names = [str(getattr(Client, name).field.verbose_name) for name in self.gaps]
+        return ", ".join([*names, *map(str, self.more)])
 
 
 def _numbers(row: Row) -> set[str]:
-    number = telling(digits(row.cells["phone"]))
-    return {number} if number else set()
+    """The telling digits of every phone of the row."""
+    more = [facts.value for facts in contacts_of(row) if facts.kind == Contact.Kind.PHONE]
+    numbers = {telling(digits(phone)) for phone in [row.cells["phone"], *more]}
+    return numbers - {""}
 
 
 def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:

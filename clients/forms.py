@@ -2,13 +2,23 @@
 
 import unicodedata
 from functools import partial
-from typing import Any, cast
+from typing import TYPE_CHECKING, Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.http import QueryDict
 from django.utils.text import Truncator
 
-from clients.models import FACTS, MOST_NOTES, Client
+from clients.models import (
+    FACTS,
+    LABELS,
+    MOST_LABEL,
+    MOST_NOTES,
+    PLACE,
+    Client,
+    Contact,
+    ContactFacts,
+)
 from studio.shop.files import NOT_TEXT
 from studio.shop.forms import Chips, ModelForm
 from studio.shop.territory import countries
@@ -18,6 +28,11 @@ from studio.shop.words import language_name, languages, provided
 FEWEST_DIGITS = 3
 AS_STUDIO = "As the studio"
 LINES = {"autocomplete": "off"}
+WHOSE = LINES | {"dir": "auto", "list": "whose"}
+WIDE = LINES | {"dir": "auto"}
+# What is offered beside a phone, an e-mail or an address; anything else can be written.
+USUAL_LABELS = ("Home", "Mobile", "Work", "Mother", "Father", "Daughter", "Son", "Partner")
+MOST_CONTACTS = 40
 
 
 def language_choices(kept: str = "") -> list[tuple[str, str]]:
@@ -33,16 +48,26 @@ class LanguageField(forms.ChoiceField):
         return value in provided() or super().valid_value(value)
 
 
-class ClientForm(ModelForm):
-    """A client's facts. What was typed stays on the page when something is wrong with it."""
+def checked_phone(phone: str) -> str:
+    """Raises ValidationError for what has no number in it."""
+    if phone and len(digits(phone)) < FEWEST_DIGITS:
+        raise ValidationError("Write a phone number, with its digits.", code="digits")
+    return phone
 
-    use_required_attribute = False
-    country = forms.ChoiceField(
+
+def country_field() -> forms.ChoiceField:
+    return forms.ChoiceField(
         choices=lambda: [("", AS_STUDIO), *countries().items()],
         required=False,
         error_messages={"invalid_choice": "Choose a country of the list."},
     )
 
+
+class ClientForm(ModelForm):
+    """A client's facts. What was typed stays on the page when something is wrong with it."""
+
+    use_required_attribute = False
+    country = country_field()
     language = LanguageField(
         label="Language of papers",
         choices=language_choices,
@@ -55,6 +80,10 @@ class ClientForm(ModelForm):
         fields = FACTS
         widgets = {
             "name": forms.TextInput(attrs=LINES | {"dir": "auto", "autofocus": True}),
+            "who": Chips,
+            "legal_name": forms.TextInput(attrs=LINES | {"dir": "auto"}),
+            "contact_person": forms.TextInput(attrs=LINES | {"dir": "auto"}),
+            **{name: forms.TextInput(attrs=WHOSE) for name in LABELS},
             "phone": forms.TextInput(attrs=LINES | {"type": "tel"}),
             "email": forms.EmailInput(attrs=LINES),
             "street": forms.TextInput(attrs=LINES | {"dir": "auto"}),
@@ -91,10 +120,92 @@ class ClientForm(ModelForm):
         return name
 
     def clean_phone(self) -> str:
-        phone: str = self.cleaned_data["phone"]
-        if phone and len(digits(phone)) < FEWEST_DIGITS:
-            raise ValidationError("Write a phone number, with its digits.", code="digits")
-        return phone
+        return checked_phone(self.cleaned_data["phone"])
+
+
+class ContactForm(forms.Form):
+    """One more phone, e-mail or address. Emptied, it goes.
+
+    Its kind is that of the fields that the row has, on the page and in what comes back.
+    """
+
+    use_required_attribute = False
+    label = forms.CharField(
+        label="Whose", max_length=MOST_LABEL, required=False, widget=forms.TextInput(attrs=WHOSE)
+    )
+    phone = forms.CharField(
+        max_length=40, required=False, widget=forms.TextInput(attrs=LINES | {"type": "tel"})
+    )
+    email = forms.EmailField(
+        label="E-mail", required=False, widget=forms.EmailInput(attrs=LINES),
+        error_messages={"invalid": "Write an e-mail address such as mary@larkfield.example."},
+    )  # fmt: skip
+    street = forms.CharField(max_length=200, required=False, widget=forms.TextInput(attrs=WIDE))
+    postcode = forms.CharField(max_length=20, required=False, widget=forms.TextInput(attrs=LINES))
+    city = forms.CharField(
+        label="Town", max_length=100, required=False, widget=forms.TextInput(attrs=WIDE)
+    )
+    country = country_field()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        named = self.initial if not self.is_bound else self.data
+        whole = {self.add_prefix(name): name for name in ("phone", "email")}
+        names = {whole.get(name, name) for name in named if name in whole or not self.is_bound}
+        self.kind = next((kind for kind in ("phone", "email") if kind in names), "address")
+        stays = {"label", *(PLACE if self.kind == "address" else (self.kind,))}
+        for name in [name for name in self.fields if name not in stays]:
+            del self.fields[name]
+
+    def clean_phone(self) -> str:
+        return checked_phone(self.cleaned_data["phone"])
+
+    @property
+    def facts(self) -> ContactFacts:
+        kept = {name: NOT_TEXT.sub("", value).strip() for name, value in self.cleaned_data.items()}
+        if self.kind != "address":
+            kept["value"] = kept.pop(self.kind)
+        return ContactFacts(self.kind, **kept)
+
+
+if TYPE_CHECKING:
+    ContactSet = forms.BaseFormSet[ContactForm]
+else:
+    ContactSet = forms.BaseFormSet
+
+
+class ContactRows(ContactSet):
+    """What a client has besides the first of each kind, and room for one more of each.
+
+    A page that was sent without them leaves them as they are: ``contacts`` is None.
+    """
+
+    def is_valid(self) -> bool:
+        return not self.is_bound or super().is_valid()
+
+    @property
+    def contacts(self) -> list[ContactFacts] | None:
+        if not self.is_bound:
+            return None
+        rows = [row.facts for row in self.forms]
+        return [facts for facts in rows if facts.value or any(facts.place)]
+
+
+def contact_rows(data: QueryDict | None, client: Client | None = None) -> ContactRows:
+    """The rows as they stand, phones first, with an empty one of each kind behind them."""
+    rows = list(client.contacts.all()) if client else []
+    initial: list[dict[str, str]] = []
+    for kind in Contact.Kind.values:
+        for row in [*(row for row in rows if row.kind == kind), Contact(kind=kind)]:
+            place = {name: getattr(row, name) for name in PLACE}
+            value = place if kind == Contact.Kind.ADDRESS else {kind: row.value}
+            initial.append({"label": row.label} | value)
+    made = forms.formset_factory(
+        ContactForm, formset=ContactRows, extra=0, max_num=MOST_CONTACTS, absolute_max=MOST_CONTACTS
+    )
+    if data is not None and "more-TOTAL_FORMS" not in data:
+        data = None
+    return cast("ContactRows", made(data, initial=initial, prefix="more"))
 
 
 class FindForm(forms.Form):

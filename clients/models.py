@@ -1,6 +1,6 @@
 """The room's tables: clients, and their bodies' measures."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from typing import Any
 from urllib.parse import quote
 from uuid import uuid4
@@ -64,11 +64,14 @@ class ContactFacts:
     country: str = ""
 
     @property
+    def place(self) -> tuple[str, ...]:
+        return (self.street, self.postcode, self.city, self.country)
+
+    @property
     def same_as(self) -> tuple[str, ...]:
         """What two that are one have in common, however they are written and called."""
         number = digits(self.value) if self.kind == "phone" else fold(self.value)
-        place = (self.street, self.postcode, self.city, self.country)
-        return (self.kind, number, *(fold(part) for part in place))
+        return (self.kind, number, *(fold(part) for part in self.place))
 
 
 class GoneError(Exception):
@@ -213,28 +216,23 @@ class Client(Address):
         return dial(self.phone)
 
     def contact_links(
-        self,
-        text: str = "",
-        subject: str = "",
-        *,
-        phone: "Contact | None" = None,
-        email: "Contact | None" = None,
+        self, text: str = "", subject: str = "", to: "Contact | None" = None
     ) -> list[ContactLink]:
         """Links to call, text and mail, the liked one first; those without a number are left out.
 
         The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
-        They lead to the client's first phone and e-mail, or to those given.
+        They lead to the client's first phone and e-mail, or to the one contact that is given.
         """
         links = []
-        phone = phone or self.first(Contact.Kind.PHONE)
-        email = email or self.first(Contact.Kind.EMAIL)
+        phone = to or self.first(Contact.Kind.PHONE)
+        email = to or self.first(Contact.Kind.EMAIL)
         if phone.dialled:
             body = f"?body={quote(text)}" if text else ""
             links += [
                 (self.Way.CALL, f"Call {phone.value}", f"tel:{phone.dialled}"),
                 (self.Way.TEXT, "Text", f"sms:{phone.dialled}{body}"),
             ]
-        if email.value:
+        if email.kind == Contact.Kind.EMAIL and email.value:
             mail = f"mailto:{quote(email.value, safe='@')}"
             if text:
                 mail += f"?subject={quote(subject)}&body={quote(text)}"
@@ -291,6 +289,12 @@ class Contact(Address):
         self.last4 = self.digits[-4:]
         written = "" if is_phone else self.value
         self.reach_key = reach_key(written, self.street, self.postcode, self.city)
+
+    def hold(self, facts: ContactFacts) -> "Contact":
+        """Become what ``facts`` say; not saved."""
+        for name, value in asdict(facts).items():
+            setattr(self, name, value)
+        return self
 
     @property
     def facts(self) -> ContactFacts:

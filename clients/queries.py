@@ -1,12 +1,22 @@
 """What pages read of clients, who are found by parts of the name, digits of a phone, or a place."""
 
 import re
+from collections.abc import Iterable
+from dataclasses import dataclass
 
-from django.db.models import Case, IntegerField, Q, QuerySet, Value, When
+from django.db.models import (
+    Case,
+    IntegerField,
+    Q,
+    QuerySet,
+    Value,
+    When,
+    prefetch_related_objects,
+)
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
-from clients.models import Client, ClientQuerySet, Contact, name_key
+from clients.models import Client, ClientQuerySet, Contact, ContactFacts, name_key
 from studio.shop.text import digits, fold
 
 FEWEST_DIGITS = 4
@@ -200,3 +210,57 @@ def entry_of_its_own(pk: int) -> Client:
     if client.erased_at:
         raise Http404
     return client
+
+
+def household_of(client: Client) -> list[Client]:
+    """Everybody of the client's household, who answers for it first; empty for one who is alone."""
+    head = client.household_id or client.pk
+    rows = Client.objects.present().filter(Q(pk=head) | Q(household=head))
+    members = sorted(rows, key=lambda member: (member.pk != head, member.name_key, member.pk))
+    return members if len(members) > 1 else []
+
+
+@dataclass(frozen=True)
+class Recipient:
+    """A phone or an e-mail that a message can go to; ``key`` names it in an address."""
+
+    key: str
+    words: str
+    contact: Contact
+
+
+def recipients(client: Client) -> list[Recipient]:
+    """The client's phones and e-mails, then those of who answers for the client.
+
+    One query, two for one of a household. Empty where there is nothing to choose, since there is
+    but one phone and one e-mail.
+    """
+    people = [client, client.household] if client.household else [client]
+    prefetch_related_objects(people, "contacts")
+    rows: list[Recipient] = []
+    for person in people:
+        for contact in [*person.phones, *person.emails]:
+            whose = contact.label if person == client else f"{person.name} {contact.label}"
+            words = f"{whose.strip()} {contact.value}".strip()
+            rows.append(Recipient(str(contact.pk or f"{contact.kind}-{person.pk}"), words, contact))
+    kinds = [row.contact.kind for row in rows]
+    return rows if len(kinds) > len(set(kinds)) else []
+
+
+def more_contacts(client: Client, contacts: Iterable[ContactFacts]) -> list[Contact]:
+    """Rows for what the client does not have yet, not saved, their keys filled; each once.
+
+    What has neither a value nor a place is left out. A query, unless the client is new or its
+    ``contacts`` are fetched with it.
+    """
+    known = {client.first(kind).facts.same_as for kind in Contact.Kind.values}
+    if client.pk:
+        known |= {row.facts.same_as for row in client.contacts.all()}
+    rows = []
+    for facts in contacts:
+        row = Contact(client=client).hold(facts)
+        if row.is_filled and facts.same_as not in known:
+            known.add(facts.same_as)
+            row.fill_keys()
+            rows.append(row)
+    return rows

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from urllib.parse import unquote
 
-from clients.models import Client
+from clients.models import MOST_LABEL, Client, Contact
 from studio.shop.files import Row, UnreadableFileError, in_time
 
 BREAK = re.compile(r"\r\n|\n|\r")
 LINE = re.compile(
-    r"(?:[\w-]+\.)?(?P<name>[A-Za-z0-9-]+)(?P<params>(?:;(?:[^\";:]|\"[^\"]*\")*)*):(?P<value>.*)",
+    r"(?:(?P<group>[\w-]+)\.)?(?P<name>[A-Za-z0-9-]+)(?P<params>(?:;(?:[^\";:]|\"[^\"]*\")*)*):(?P<value>.*)",
     re.DOTALL,
 )
 PARAM = re.compile(r";((?:[^\";]|\"[^\"]*\")*)")
@@ -28,6 +28,7 @@ class Property:
     name: str
     params: dict[str, list[str]]
     value: str
+    group: str = ""
 
     @property
     def types(self) -> list[str]:
@@ -64,7 +65,7 @@ def properties(text: str) -> Iterator[Property]:
         if parts:
             params = _params(parts["params"])
             value = _decoded(parts["value"], params)
-            yield Property(line, parts["name"].upper(), params, value)
+            yield Property(line, parts["name"].upper(), params, value, parts["group"] or "")
 
 
 def unfold(text: str) -> Iterator[tuple[int, str]]:
@@ -117,12 +118,14 @@ def unescape(value: str) -> str:
 
 
 ADDRESS_FIELDS = 7
+PLACES = {"street": "street", "postcode": "postcode", "city": "town", "country": "country"}
+MARKED = re.compile(r"_\$!<(.*)>!\$_")
 NO_VOICE = {"fax", "pager", "modem", "textphone"}
 Card = list[Property]
 
 
 def read_cards(text: str, *, most_cards: int) -> list[Row]:
-    """One row a card. A client has one number, address and e-mail; more go to the notes.
+    """One row a card, by facts; what is not the first of its kind has a number: ``phone 2``.
 
     Raises UnreadableFileError if there is no card, or more than ``most_cards``.
     """
@@ -159,19 +162,56 @@ def _row(card: Card) -> Row:
         row.problems.append("This is a list of cards, not a person.")
     for prop in _all(card, "NOTE"):
         add_note(row, prop.text)
-    for fact, values in [("phone", _phones(card)), ("email", _texts(card, "EMAIL"))]:
-        first, *more = values or [""]
-        row.cells[fact] = first
-        for value in more:
-            add_note(row, f"{'Phone' if fact == 'phone' else 'E-mail'}: {value}")
     if spoken := _texts(card, "LANG"):
         row.cells["language"] = spoken[0]
-    addresses = [address for prop in _all(card, "ADR") if (address := _address(prop))]
-    first_address, *more_addresses = addresses or [{}]
-    row.cells |= first_address
-    for address in more_addresses:
-        add_note(row, "Address: " + ", ".join(address.values()))
+    if any(prop.text.lower() == "org" for prop in _all(card, "KIND")):
+        row.cells["who"] = Client.Who.COMPANY
+    row.cells |= _reached(card, "phone", _phones(card)) | _places(card)
+    row.cells |= _reached(card, "email", _all(card, "EMAIL"))
     return row
+
+
+def _reached(card: Card, fact: str, props: list[Property]) -> dict[str, str]:
+    """Cells of the phones or the e-mails, each once; the first is there even if there is none."""
+    values: dict[str, str] = {}
+    for prop in props:
+        value = _number(prop.text) if fact == "phone" else " ".join(prop.text.split())
+        if value and not values.get(value):
+            values[value] = _label(card, prop)
+    cells = {fact: ""}
+    heading = "phone" if fact == "phone" else "e-mail"
+    for number, (value, label) in enumerate(values.items(), 1):
+        names = (fact, f"{fact}_label")
+        if number > 1:
+            names = (f"{heading} {number}", f"{heading} {number} label")
+        cells |= {name: cell for name, cell in zip(names, (value, label), strict=True) if cell}
+    return cells
+
+
+def _places(card: Card) -> dict[str, str]:
+    cells: dict[str, str] = {}
+    number = 0
+    for prop in _all(card, "ADR"):
+        if not (place := _address(prop)):
+            continue
+        number += 1
+        if number > 1:
+            place = {f"{PLACES[name]} {number}": value for name, value in place.items()}
+        if label := _label(card, prop):
+            place["address_label" if number == 1 else f"address {number} label"] = label
+        cells |= place
+    return cells
+
+
+def _label(card: Card, prop: Property) -> str:
+    """What the card calls it: the label beside it in its group, else a type that people know."""
+    beside = [
+        MARKED.sub(r"\1", other.text)
+        for other in card
+        if prop.group and other.name == "X-ABLABEL" and other.group.lower() == prop.group.lower()
+    ]
+    typed = next((LABELS[kind] for kind in prop.types if kind in LABELS), "")
+    return beside[0][:MOST_LABEL] if beside and beside[0] else typed
 
 
 def _all(card: Card, name: str) -> list[Property]:
@@ -198,11 +238,11 @@ def _name(card: Card) -> str:
     return ""
 
 
-def _phones(card: Card) -> list[str]:
+def _phones(card: Card) -> list[Property]:
     """Numbers to call, mobile ones first among those that nobody prefers."""
     props = [prop for prop in _all(card, "TEL") if not NO_VOICE.intersection(prop.types)]
     props.sort(key=lambda prop: (prop.preference, "cell" not in prop.types))
-    return [*dict.fromkeys(number for prop in props if (number := _number(prop.text)))]
+    return props
 
 
 def _number(text: str) -> str:
@@ -228,6 +268,9 @@ def _address(prop: Property) -> dict[str, str]:
 
 
 MOST_OCTETS = 75
+# Labels that vCard has a type for.
+TYPES = {"home": "home", "work": "work", "mobile": "cell"}
+LABELS = {"home": "Home", "work": "Work", "cell": "Mobile"}
 ESCAPES = str.maketrans({"\\": "\\\\", ",": "\\,", ";": "\\;", "\n": "\\n"})
 
 
@@ -242,18 +285,46 @@ def _card(client: Client) -> Iterator[str]:
     yield "VERSION:4.0"
     yield f"FN:{escape(client.name)}"
     yield f"N:;{escape(client.name)};;;"
-    if client.phone:
-        yield f"TEL;TYPE=voice:{escape(client.phone)}"
-    if client.email:
-        yield f"EMAIL:{escape(client.email)}"
+    if client.is_company:
+        yield "KIND:org"
+        yield f"ORG:{escape(client.legal_name or client.name)}"
+    contacts = [client.first(kind) for kind in Contact.Kind.values]
+    contacts += client.contacts.all() if client.pk else []
+    filled = [contact for contact in contacts if contact.is_filled]
+    for number, contact in enumerate(filled, 1):
+        alike = [other for other in filled if other.kind == contact.kind]
+        first = len(alike) > 1 and contact is alike[0]
+        yield from _reach(contact, number, first=first)
     if client.language:
         yield f"LANG:{client.language}"
-    address = [client.street, client.city, "", client.postcode, client.country_name]
-    if any(address):
-        yield "ADR:;;" + ";".join(map(escape, address))
     if client.notes:
         yield f"NOTE:{escape(client.notes)}"
     yield "END:VCARD"
+
+
+def _reach(contact: Contact, number: int, *, first: bool) -> Iterator[str]:
+    """A phone, e-mail or address; its label is a type where the standard has one, else beside it.
+
+    Of several the first is preferred (RFC 6350, 5.3). A label beside a property of the same group
+    is what address books write (RFC 9555 names it; from memory).
+    """
+    typed = TYPES.get(contact.label.lower(), "")
+    is_phone = contact.kind == Contact.Kind.PHONE
+    types = ["voice"] * is_phone + [typed] * bool(typed and (is_phone or typed != "cell"))
+    params = ""
+    if types:
+        params = f";TYPE={types[0]}" if len(types) == 1 else f';TYPE="{",".join(types)}"'
+    params += ";PREF=1" if first else ""
+    beside = "" if typed in types and LABELS[typed] == contact.label else contact.label
+    group = f"item{number}." if beside else ""
+    if contact.kind == Contact.Kind.ADDRESS:
+        parts = [contact.street, contact.city, "", contact.postcode, contact.country_name]
+        yield f"{group}ADR{params}:;;" + ";".join(map(escape, parts))
+    else:
+        name = "TEL" if contact.kind == Contact.Kind.PHONE else "EMAIL"
+        yield f"{group}{name}{params}:{escape(contact.value)}"
+    if beside:
+        yield f"{group}X-ABLabel:{escape(beside)}"
 
 
 def escape(text: str) -> str:

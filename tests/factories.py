@@ -8,7 +8,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, Measured, Sheet
+from clients.models import Client, Contact, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -197,6 +197,16 @@ class ClientFactory(DjangoModelFactory):
 
     name = factory.Sequence(lambda n: f"Client {n}")
     phone = factory.Sequence(lambda n: f"085 555 {n % 10000:04d}")
+
+
+class ContactFactory(DjangoModelFactory):
+    class Meta:
+        model = Contact
+
+    client = factory.SubFactory(ClientFactory)
+    kind = Contact.Kind.PHONE
+    label = "work"
+    value = factory.Sequence(lambda n: f"01 555 {n % 10000:04d}")
 
 
 class SheetFactory(DjangoModelFactory):

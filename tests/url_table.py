@@ -200,6 +200,8 @@ CLIENTS = {
     "clients": Row(),
     "client-new": Row(),
     "client-edit": Row(make=pk_of(f.ClientFactory)),
+    "contact-first": verb(pk_of(f.ContactFactory)),
+    "client-household": Row(make=pk_of(f.ClientFactory)),
     "client-merge": Row(make=pk_of(f.ClientFactory)),
     "client-unmerge": verb(a_merge),
     "client-undo": verb(a_change),

@@ -1,5 +1,6 @@
 """The page of a client: what hangs here, what is to pay, the last jobs, measures and notes."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,7 +15,7 @@ from clients.fields import unit_of
 from clients.fit.changes import is_old
 from clients.fit.measures import spot_name
 from clients.models import MOST_NOTES, Client, GoneError
-from clients.queries import entry_of_its_own, live_client
+from clients.queries import entry_of_its_own, household_of, live_client
 from clients.sheets.display import as_typed
 from clients.sheets.figure import Doll, doll
 from clients.sheets.queries import last_sheet, taking_of
@@ -74,6 +75,27 @@ def last_jobs(client: Client) -> list[LastJob]:
     ]
 
 
+@dataclass(frozen=True)
+class Relative:
+    """Somebody of the client's household with their open tickets; ``answers`` for all of it."""
+
+    client: Client
+    answers: bool
+    tickets: list[Any]
+
+
+def relatives(client: Client, *, money: bool) -> list[Relative]:
+    """The others of the household, who answers first. A query, two where there are any."""
+    members = [member for member in household_of(client) if member != client]
+    if not members:
+        return []
+    rows: QuerySet[Any] = ticket_list().filter(client__in=members, state__in=State.open())
+    theirs: dict[int, list[Any]] = defaultdict(list)
+    for ticket in with_balances(rows) if money else rows:
+        theirs[ticket.client_id].append(ticket)
+    return [Relative(each, each.household_id is None, theirs[each.pk]) for each in members]
+
+
 def glance(client: Client, studio: Profile) -> Glance | None:
     """Two queries."""
     sheet = last_sheet(client)
@@ -110,6 +132,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "to_pay": to_pay,
         "back": back,
         "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],
+        "relatives": relatives(shown, money=request.user.is_owner),
         "jobs": last_jobs(shown),
         "glance": glance(shown, request.studio),
         "bare": doll("front", ()),

@@ -63,7 +63,9 @@ RFC_6350 = {
         {
             "name": "Jane Doe",
             "phone": "+1-555-555-5555 ext. 5555",
-            "notes": "Phone: +33-01-23-45-67",
+            "phone_label": "Home",
+            "phone 2": "+33-01-23-45-67",
+            "phone 2 label": "Home",
         },
     ),
     "6.4.2": (
@@ -75,7 +77,8 @@ RFC_6350 = {
         {
             "name": "Jane Doe",
             "email": "jane_doe@example.com",
-            "notes": "E-mail: jqpublic@xyz.example.com",
+            "e-mail 2": "jqpublic@xyz.example.com",
+            "e-mail 2 label": "Work",
         },
     ),
     "6.6.4": (
@@ -132,7 +135,8 @@ def test_a_card_with_every_property_of_the_example_of_rfc_6350_section_8():
         "city": "Larkfield, QC",
         "postcode": "X00 XX00",
         "country": "Canada",
-        "notes": "Phone: +1-555-555-0199",
+        "phone 2": "+1-555-555-0199",
+        **dict.fromkeys(["phone_label", "phone 2 label", "email_label", "address_label"], "Work"),
     }
 
 
@@ -170,6 +174,7 @@ def test_a_card_of_version_3_with_labels_in_groups():
         "N:Larkin;Mary;;;",
         "FN:Mary Larkin",
         "item1.TEL;type=CELL;type=VOICE:086 555 0143",
+        "item1.X-ABLabel:her daughter",
         "TEL;type=HOME;type=VOICE;type=pref:01 555 0199",
         "TEL;type=WORK;type=FAX:01 555 0198",
         "item2.ADR;type=HOME;type=pref:;;3 Mill Lane\\nTop floor;Larkfield;;X00 XX00;Ireland",
@@ -183,7 +188,11 @@ def test_a_card_of_version_3_with_labels_in_groups():
         "city": "Larkfield",
         "postcode": "X00 XX00",
         "country": "Ireland",
-        "notes": "tall; left-handed\nlikes blue\\green\nPhone: 086 555 0143",
+        "phone_label": "Home",
+        "phone 2": "086 555 0143",
+        "phone 2 label": "her daughter",
+        "address_label": "Home",
+        "notes": "tall; left-handed\nlikes blue\\green",
     }
 
 
@@ -203,7 +212,10 @@ def test_a_card_of_version_2_1_quoted_printable_with_soft_breaks():
     ) == {
         "name": "José Órla",
         "phone": "086 555 0143",
-        "notes": "Café\r\nsecond  line, and more\nPhone: 01 555 0199",
+        "phone_label": "Mobile",
+        "phone 2": "01 555 0199",
+        "phone 2 label": "Home",
+        "notes": "Café\r\nsecond  line, and more",
     }
 
 
@@ -213,7 +225,7 @@ def test_a_wrong_charset_loses_nobody(charset):
     assert card(line, version="2.1") == {"name": "Zoë"}
 
 
-def test_the_same_number_twice_is_one_and_addresses_go_to_the_notes():
+def test_the_same_number_twice_is_one_and_a_second_address_has_its_number():
     assert card(
         "FN:Ann",
         "TEL;TYPE=cell:086 555 0143",
@@ -226,7 +238,9 @@ def test_the_same_number_twice_is_one_and_addresses_go_to_the_notes():
         "phone": "086 555 0143",
         "street": "2 Mill Lane",
         "city": "Larkfield",
-        "notes": "Address: 1 Mill Lane, Larkfield",
+        "phone_label": "Mobile",
+        "street 2": "1 Mill Lane",
+        "town 2": "Larkfield",
     }
 
 

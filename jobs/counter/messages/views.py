@@ -19,6 +19,8 @@ from django.views.decorators.http import (
 )
 from django_htmx.http import HttpResponseClientRedirect
 
+from clients.models import Contact
+from clients.queries import Recipient, recipients
 from jobs.billing.forms import AgeForm
 from jobs.billing.queries import age_in_days, uncollected, waiting_by_age
 from jobs.counter.messages import ladder
@@ -44,6 +46,7 @@ class MessageForm(forms.Form):
 
     kind = forms.CharField(widget=forms.HiddenInput)
     key = forms.CharField(widget=forms.HiddenInput, required=False)
+    to = forms.CharField(widget=forms.HiddenInput, required=False)
     form_key = forms.UUIDField(widget=forms.HiddenInput, initial=uuid4, required=False)
     text = forms.CharField(
         label="Message",
@@ -73,8 +76,13 @@ def ticket_message(request: StudioRequest, number: str) -> HttpResponse:
     text = ""
     if draft:
         text = request.POST.get("text", "")[:MOST_TEXT].strip() or draft.message.text
+    people = recipients(ticket.client)
+    chosen = request.POST.get("to") or request.GET.get("to", "")
+    to = next((each for each in people if each.key == chosen), None)
     context: dict[str, Any] = {
         "ticket": ticket,
+        "people": people,
+        "to": to,
         "drafts": drafts,
         "draft": draft,
         "text": text,
@@ -83,13 +91,22 @@ def ticket_message(request: StudioRequest, number: str) -> HttpResponse:
         "has_pages": bool(request.studio.page_address),
     }
     if draft:
+        initial = {"kind": draft.kind, "key": draft.key, "text": text, "to": to.key if to else ""}
+        contact = to.contact if to else None
         context |= {
-            "form": MessageForm(initial={"kind": draft.kind, "key": draft.key, "text": text}),
+            "form": MessageForm(initial=initial),
             "length": sms.length_of(text),
-            "links": ticket.client.contact_links(text, draft.message.subject),
-            "mails": mail.load().is_on and ticket.client.email,
+            "links": ticket.client.contact_links(text, draft.message.subject, contact),
+            "mails": mail.load().is_on and _mailed(ticket, to),
         }
     return render(request, "counter/messages/message.html", context)
+
+
+def _mailed(ticket: Ticket, to: Recipient | None) -> str:
+    """The e-mail that a message goes to; empty where a phone was chosen or none is known."""
+    if to is None:
+        return ticket.client.email
+    return to.contact.value if to.contact.kind == Contact.Kind.EMAIL else ""
 
 
 def _draft(request: StudioRequest, ticket: Ticket, form: MessageForm) -> Draft | None:
@@ -141,20 +158,26 @@ def ticket_mail(request: StudioRequest, number: str) -> HttpResponse:
     if not server.is_on:
         messages.error(request, "E-mail is not set up.")
         return _after(request, ticket)
-    wrong = send_mail(request, draft, form, server)
+    people = {each.key: each for each in recipients(ticket.client)}
+    address = _mailed(ticket, people.get(form.cleaned_data["to"]))
+    if not address:
+        messages.error(request, "No e-mail is known.")
+        return _after(request, ticket)
+    wrong = send_mail(request, draft, form, server, address)
     if wrong is None:
         messages.info(request, "This message was sent before.")
     elif wrong:
-        address = f"{reverse('ticket-message', args=[ticket])}?{urlencode({'kind': draft.kind})}"
+        facts = {"kind": draft.kind, "to": form.cleaned_data["to"]}
+        page = f"{reverse('ticket-message', args=[ticket])}?{urlencode(facts)}"
         messages.error(request, f"Not sent. {wrong}")
-        return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
+        return HttpResponseClientRedirect(page) if request.htmx else redirect(page)
     else:
-        messages.success(request, f"Sent to {ticket.client.email}.")
+        messages.success(request, f"Sent to {address}.")
     return _after(request, ticket)
 
 
 def send_mail(
-    request: StudioRequest, draft: Draft, form: MessageForm, server: mail.MailServer
+    request: StudioRequest, draft: Draft, form: MessageForm, server: mail.MailServer, to: str
 ) -> str | None:
     """What went wrong; "" where it went, None where this form was sent before."""
     ticket, studio, text = draft.ticket, request.studio, form.cleaned_data["text"]
@@ -168,7 +191,7 @@ def send_mail(
     try:
         mail.send(
             mail.written(
-                server=server, name=studio.name, to=ticket.client.email,
+                server=server, name=studio.name, to=to,
                 subject=draft.message.subject, text=text, language=draft.message.language,
                 answers=studio.email,
             ),

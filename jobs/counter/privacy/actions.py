@@ -7,6 +7,7 @@ from typing import Any
 from django.db import connection, transaction
 from django.db.models import Model, Q, QuerySet
 
+from clients.actions import leave_household
 from clients.models import Client
 from jobs.counter.privacy.belongings import (
     CLIENT_BLANK,
@@ -75,6 +76,8 @@ def erase(*, client: Client, studio: Profile, by: User | None, again: bool = Fal
         list(Ticket.objects.select_for_update().filter(client=own).order_by("pk"))
         if not again and (reasons := hindrances(own, studio)):
             raise EraseError(reasons)
+        leave_household(client=own, by=by)
+        own.refresh_from_db(fields=["household"])
         held = belongings(own)
         papers = papers_of(held, books=False)
         pictures = [row.file for row in [*held[Photo], *held[Initials]] if row.file]

@@ -116,5 +116,5 @@ def test_the_page_asks_the_same_for_any_number_of_jobs(
     for _ in range(count):
         collected(studio, owner, reed)
         actions.receive(client=reed, draft=draft(), studio=studio, by=owner)
-    with django_assert_num_queries(16):
+    with django_assert_num_queries(18):
         page(owner_client, reed)

@@ -11,7 +11,7 @@ from jobs.tickets.models import SentMessage
 from studio.shop import clock
 from studio.shop.messages import mail
 from tests.drafts import received
-from tests.factories import ClientFactory, FittingFactory, SentMessageFactory
+from tests.factories import ClientFactory, ContactFactory, FittingFactory, SentMessageFactory
 from tests.pages import page_of, read
 
 
@@ -136,6 +136,31 @@ def test_mail_is_sent_and_a_failure_stays_to_be_sent_again(owner_client, ready, 
     assert mailbox.messages[0].get_content().strip() == "It is ready."
     assert SentMessage.objects.filter(wrong="").count() == 1
     assert "Not sent" not in page_of(owner_client, "/messages/").text
+
+
+@pytest.mark.real_time
+def test_another_phone_or_e_mail_is_chosen_also_of_who_answers(owner_client, ready, mailbox):
+    ticket = ready()
+    client = ticket.client
+    address = f"/t/{ticket}/message/"
+    assert page_of(owner_client, address).all("nav[aria-label=To]") == []  # nothing to choose
+    daughter = ContactFactory(client=client, label="her daughter", value="087 555 0166")
+    office = ContactFactory(client=client, kind="email", label="", value="desk@harbour.example")
+    client.household = ClientFactory(name="Nora Penhale", phone="085 555 0111")
+    client.save()
+    chips = page_of(owner_client, address).one("nav[aria-label=To]")
+    assert "her daughter 087 555 0166" in chips.text
+    assert "Nora Penhale 085 555 0111" in chips.text
+    hrefs = {chip.text: chip["href"] for chip in chips.all("a")}
+    page = page_of(owner_client, address + hrefs["her daughter 087 555 0166"])
+    ways = [page.one(".step a.main")["href"], *(way["href"] for way in page.all("#ways a"))]
+    assert {way.partition("?")[0] for way in ways} == {"sms:0875550166", "tel:0875550166"}
+    page = page_of(owner_client, address + hrefs["Nora Penhale 085 555 0111"])
+    assert "0855550111" in page.one(".step a.main")["href"]
+    assert post(owner_client, ticket, "mail", to=daughter.pk).status_code == 302
+    assert mailbox.messages == []
+    post(owner_client, ticket, "mail", to=office.pk)
+    assert [it["To"] for it in mailbox.messages] == ["desk@harbour.example"]
 
 
 @pytest.mark.real_time

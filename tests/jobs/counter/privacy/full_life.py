@@ -37,6 +37,10 @@ class Told:
     other_phone: str = "089 777 1298"
     email: str = "oonagh@quill.example"
     street: str = "17 Plumstone Row"
+    daughter: str = "daughter Clementia"
+    daughter_phone: str = "089 777 4417"
+    cottage: str = "2 Gorsewood Steps"
+    clerk: str = "clerk Montague"
     notes: str = "allergic to mohairdust"
     guardian: str = "Guardian Brannigan"
     worn: str = "thin vestlet"
@@ -84,8 +88,11 @@ class Life:
 def full_life(studio: Profile, by: User) -> Life:
     """From the drop-off to the collected, paid and printed ticket."""
     client = f.ClientFactory(
-        name=TOLD.name, phone=TOLD.phone, email=TOLD.email, street=TOLD.street, notes=TOLD.notes
-    )
+        name=TOLD.name, phone=TOLD.phone, email=TOLD.email, street=TOLD.street, notes=TOLD.notes,
+        contact_person=TOLD.clerk,
+    )  # fmt: skip
+    f.ContactFactory(client=client, label=TOLD.daughter, value=TOLD.daughter_phone)
+    f.ContactFactory(client=client, kind="address", value="", street=TOLD.cottage)
     twin = f.ClientFactory(name=TOLD.other_name, phone=TOLD.other_phone)
     merge(keep=client, other=twin, by=by, facts={"name": TOLD.name, "phone": TOLD.phone})
     client.refresh_from_db()

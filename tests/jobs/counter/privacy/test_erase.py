@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 from django.db import connection
 
-from clients.actions import MergeError, merge, unmerge
+from clients.actions import MergeError, join_household, merge, unmerge
 from clients.models import Client, Measured, Sheet
 from clients.queries import find_clients
 from jobs.billing.books import ledger
@@ -54,7 +54,7 @@ def test_the_sealed_book_holds(erased):
 
 
 def test_digits_of_the_phone_are_gone_too(erased):
-    assert dump.where(["0897776543", "0897771298"]) == []
+    assert dump.where(["0897776543", "0897771298", "0897774417"]) == []
 
 
 def test_no_file_is_left_but_the_papers_of_the_books(erased):
@@ -134,7 +134,8 @@ def test_merged_entries_and_sheets_go_with_it(erased):
 
 def test_the_client_is_not_found_nor_listed_nor_given_out(erased, owner_client):
     assert find_clients("erased") == []
-    assert find_clients("6543") == []
+    for typed in ("6543", "4417", "gorsewood"):
+        assert find_clients(typed) == []
     for address in ("/clients/clients.csv", "/clients/clients.vcf"):
         assert "erased" not in owner_client.get(address).text.casefold()
     for address in ("/clients/", "/find/?q=erased", "/drop-off/clients/?q=erased"):
@@ -154,6 +155,15 @@ def test_sent_twice_the_second_changes_nothing(erased, studio, owner):
     before = dump.tables()
     erase(client=erased.client, studio=studio, by=owner)
     assert dump.tables() == before
+
+
+def test_who_is_left_of_the_household_stays_together(studio, owner, life):
+    mother, aunt = f.ClientFactory(name="Nora"), f.ClientFactory(name="Olga")
+    for member in (mother, aunt):
+        join_household(client=member, other=life.client, by=owner)
+    erase(client=life.client, studio=studio, by=owner)
+    heads = dict(Client.objects.filter(erased_at=None).values_list("name", "household__name"))
+    assert heads == {"Nora": None, "Olga": "Nora"}
 
 
 def test_other_clients_keep_everything(studio, owner, life):
