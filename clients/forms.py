@@ -161,6 +161,11 @@ class ContactForm(forms.Form):
         return checked_phone(self.cleaned_data["phone"])
 
     @property
+    def is_empty(self) -> bool:
+        """Whether nothing stands in the row, typed or kept."""
+        return not any(field.value() for field in self)
+
+    @property
     def facts(self) -> ContactFacts:
         kept = {name: NOT_TEXT.sub("", value).strip() for name, value in self.cleaned_data.items()}
         if self.kind != "address":

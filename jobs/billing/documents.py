@@ -67,8 +67,12 @@ def seller_facts(studio: Profile) -> dict[str, Any]:
 
 
 def buyer_facts(client: Client) -> dict[str, Any]:
+    """Whom the invoice is made out to: a company by the name under which it is registered."""
+    person = {"contact_person": client.contact_person} if client.contact_person else {}
     return {
         **client_facts(client),
+        "name": client.legal_name or client.name,
+        **person,
         "vat_number": client.vat_number,
         "address": _address(client),
     }
@@ -110,10 +114,10 @@ def unsaid(studio: Profile) -> list[InvoicePoint]:
     return missing_of_studio(usual, *reversed_ones)
 
 
-def _form(gross: int, rates: list[dict[str, Any]], studio: Profile) -> str:
-    """Where the client owes the tax a simplified invoice will not do (Article 220a, 2)."""
+def _form(gross: int, rates: list[dict[str, Any]], studio: Profile, client: Client) -> str:
+    """A simplified one will not do for a company, nor where the client owes the tax (220a, 2)."""
     limit = simplified_limit(studio)
-    if any(client_owes(rate) for rate in rates):
+    if client.is_company or any(client_owes(rate) for rate in rates):
         return "full"
     if limit is None:
         return "full" if is_strict(studio.country) else "simplified"
@@ -136,7 +140,7 @@ def invoice_data(
     return {
         "studio": seller_facts(studio),
         "client": buyer_facts(ticket.client),
-        "form": _form(agreed["gross"], agreed["rates"], studio),
+        "form": _form(agreed["gross"], agreed["rates"], studio, ticket.client),
         "electronic": studio.electronic,
         "number": "",
         "kind": Invoice.Kind.INVOICE.value,

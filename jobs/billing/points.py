@@ -207,8 +207,9 @@ POINTS = (
     ),
     InvoicePoint(
         "client-address", "The client's name and address", "226 (5)",
-        "above the limit of a simplified invoice", "below “To”", "client.street",
-        "Above the limit of a simplified invoice the client's street and town are needed.",
+        "above the limit of a simplified invoice, and for a company", "below “To”", "client.street",
+        "Above the limit of a simplified invoice, and for a company, the client's street and town "
+        "are needed.",
         lambda facts: is_full(facts) and not is_reversed(facts) and _nameless(facts["client"]),
     ),
     InvoicePoint(

@@ -19,6 +19,8 @@ from clients.queries import entry_of_its_own, household_of, live_client
 from clients.sheets.display import as_typed
 from clients.sheets.figure import Doll, doll
 from clients.sheets.queries import last_sheet, taking_of
+from jobs.billing.documents import buyer_facts, seller_facts
+from jobs.billing.points import InvoicePoint, missing
 from jobs.billing.queries import with_balances
 from jobs.tickets.agreements import line_prices
 from jobs.tickets.models import Agreement, Garment, State
@@ -96,6 +98,18 @@ def relatives(client: Client, *, money: bool) -> list[Relative]:
     return [Relative(each, each.household_id is None, theirs[each.pk]) for each in members]
 
 
+def lacks_of_company(client: Client, studio: Profile) -> list[InvoicePoint]:
+    """The points that an invoice to the client would lack as its card stands; of a company only."""
+    if not client.is_company:
+        return []
+    facts = {
+        "studio": seller_facts(studio), "client": buyer_facts(client), "form": "full",
+        "rates": [], "lines": [], "adjustments": [], "electronic": studio.electronic,
+        "issued_on": "today", "supply_on": "today",
+    }  # fmt: skip
+    return [point for point in missing(facts) if point.place.startswith("client.")]
+
+
 def glance(client: Client, studio: Profile) -> Glance | None:
     """Two queries."""
     sheet = last_sheet(client)
@@ -129,6 +143,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "here": here,
         "tickets_here": {garment.ticket_id for garment in here},
         "ready": next((g.ticket for g in here if g.ticket.state == State.READY), None),
+        "lacks": lacks_of_company(shown, request.studio) if request.user.is_owner else [],
         "to_pay": to_pay,
         "back": back,
         "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],

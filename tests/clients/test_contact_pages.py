@@ -101,7 +101,7 @@ def test_a_household_sees_each_other_s_tickets_and_one_answers(
     ticket = received(studio, owner, client=child)
     address = reverse("client-household", args=[mary.pk])
     found = page_of(owner_client, f"{address}?q=ida")
-    owner_client.post(address, {"intent": found.one("button.strip")["value"]})
+    owner_client.post(address, {"intent": found.one("button[name=intent]")["value"]})
     page = page_of(owner_client, reverse("client", args=[mary.pk]))
     family = page.one("section[aria-labelledby=household]")
     assert "Ida Larkin" in family.text

@@ -214,6 +214,26 @@ def test_up_to_the_owner_s_limit_no_address_is_asked_for(studio, owner):
         issued(studio, owner, tickets[3])
 
 
+def test_a_company_has_a_full_invoice_whatever_the_total(studio, owner, owner_client):
+    """It deducts the tax by one (Directive 2006/112/EC, Article 178 (a), at second hand)."""
+    client = ClientFactory(
+        name="Harbour Hotel", who="company", legal_name="Harbour Hotel Limited",
+        contact_person="Ida Quill", street="", city="",
+    )  # fmt: skip
+    ticket = received(studio, owner, client=client)
+    with pytest.raises(IncompleteError, match="for a company, the client's street and town"):
+        issued(studio, owner, ticket)
+    client.street, client.city = "1 Quay", "Killala"
+    client.save()
+    ticket.refresh_from_db()
+    invoice = issued(studio, owner, ticket)
+    assert (invoice.data["form"], invoice.data["client"]["name"]) == (
+        "full", "Harbour Hotel Limited",
+    )  # fmt: skip
+    page = owner_client.get(invoice.get_absolute_url()).text
+    assert "Harbour Hotel Limited</b><br>Ida Quill<br>1 Quay" in page
+
+
 def test_outside_of_the_union_it_only_reminds(owner_client, studio, owner):
     Profile.objects.update(country="US", legal_name="", vat_number="", tax_number="")
     ticket = received(studio, owner)

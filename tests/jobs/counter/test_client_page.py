@@ -2,15 +2,18 @@
 
 from datetime import date
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 from django.urls import reverse
 
 from clients.models import Client
+from jobs.billing.actions import record_payment
 from jobs.tickets import actions
 from studio.shop.history import of
 from tests.drafts import draft, hem, received, take_in, trousers
 from tests.factories import ClientFactory, SheetFactory
+from tests.pages import page_of
 
 
 @pytest.fixture
@@ -45,6 +48,44 @@ def test_to_pay_equals_its_rows(owner_client, studio, owner, reed):
     rows = response.context["owing"]
     assert response.context["to_pay"] == sum(ticket.balance for ticket in rows) == 2400 + 5400
     assert "€78.00" in response.text
+
+
+def test_the_deposit_of_a_cancelled_ticket_is_given_back_and_never_netted(
+    owner_client, studio, owner, reed
+):
+    """24.00 are owed for a hem; 10.00 were left on work that was cancelled, 3.50 on another.
+
+    By hand: to pay 24.00, to give back 10.00 + 3.50 = 13.50. Never 10.50, the one less the other.
+    """
+    received(studio, owner, trousers(hem()), client=reed)
+    for minor in (1000, 350):
+        gone = received(studio, owner, trousers(hem()), client=reed)
+        record_payment(
+            ticket=gone, amount=minor, method="cash", kind="deposit", by=owner,
+            studio=studio, form_key=uuid4(),
+        )  # fmt: skip
+        actions.cancel(ticket=gone, why="changed her mind", by=owner)
+    shown = page_of(owner_client, reverse("client", args=[reed.pk])).one(
+        "section[aria-labelledby=owed]"
+    )
+    sums = [node.text for node in shown.all(".big-number")]
+    assert sums == ["€24.00", "€13.50"]
+    assert shown.text.count("to give back") == 2
+    assert "10.50" not in shown.text
+
+
+def test_a_company_is_told_what_its_invoice_needs(owner_client, helper_client, studio, reed):
+    address = reverse("client", args=[reed.pk])
+    words = "and for a company, the client's street and town are needed."
+    assert words not in page_of(owner_client, address).text
+    change = {"who": "company", "contact_person": "Ida Quill"}
+    Client.objects.filter(pk=reed.pk).update(**change)
+    assert words in page_of(owner_client, address).text
+    assert "Ida Quill" in page_of(helper_client, address).one("h1").text
+    Client.objects.filter(pk=reed.pk).update(street="1 Quay", city="Killala")
+    assert words not in page_of(owner_client, address).text
+    Client.objects.filter(pk=reed.pk).update(vat_number="12")
+    assert "VAT number has not the form" in page_of(owner_client, address).text
 
 
 def test_what_is_ready_is_the_next_step(owner_client, studio, owner, reed):

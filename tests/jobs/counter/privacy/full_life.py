@@ -72,7 +72,7 @@ class Told:
 
 
 TOLD = Told()
-PRINTED = {TOLD.name, TOLD.phone, TOLD.email, TOLD.street, TOLD.payment, TOLD.amount}
+PRINTED = {TOLD.name, TOLD.clerk, TOLD.phone, TOLD.email, TOLD.street, TOLD.payment, TOLD.amount}
 """What invoices and receipts may go on telling."""
 
 
