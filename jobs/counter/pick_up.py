@@ -13,6 +13,7 @@ from clients.contact import ContactLink
 from jobs.billing.actions import record_payment
 from jobs.billing.models import Payment
 from jobs.billing.queries import age_in_days, balance, ready_tickets, usual_kind
+from jobs.counter.messages.drafts import Telling, tellings
 from jobs.counter.verbs import GIVEN_BACK, NOT_RIGHT, PAYS_LATER
 from jobs.tickets import actions as tickets
 from jobs.tickets import verbs
@@ -242,7 +243,7 @@ class PickUpForm(OnceForm):
 
 @dataclass(frozen=True)
 class Hanger:
-    """A ticket on the rail: ``today`` if its client was told today, ``long`` if it hangs long."""
+    """A ticket on the rail: ``today`` if it was promised for today, ``long`` if it hangs long."""
 
     ticket: Any
     picture: Garment | None
@@ -250,11 +251,12 @@ class Hanger:
     today: bool
     long: bool
     places: str = ""
+    telling: Telling | None = None
 
 
 @dataclass(frozen=True)
 class ReadyRail:
-    """All that is ready: who was told today comes first, then what was finished last."""
+    """All that is ready: what was promised for today comes first, then what was finished last."""
 
     hangers: list[Hanger]
     count: int
@@ -266,11 +268,12 @@ class ReadyRail:
         return self.count - len(self.hangers)
 
 
-def rail() -> ReadyRail:
-    """What hangs ready to collect. Four queries for any number of tickets."""
+def rail(studio: Profile) -> ReadyRail:
+    """What hangs ready to collect. Five queries for any number of tickets."""
     whole = ready_tickets().prefetch_related("garments__lines", "garments__photos")
+    whole = whole.select_related("client_page")
     ready = list(whole.order_by("-ready_at", "-pk"))
-    today = clock.today()
+    today, told = clock.today(), tellings(ready, studio)
     hangers = []
     for ticket in ready:
         here = [g for g in ticket.garments.all() if not (g.removed_at or g.handed_over_at)]
@@ -282,6 +285,7 @@ def rail() -> ReadyRail:
                 today=clock.local(ticket.promise_at).date() == today,
                 long=age_in_days(ticket.ready_at) >= LONG,
                 places=places_of(here),
+                telling=told.get(ticket.pk),
             )
         )
     hangers.sort(key=lambda hanger: not hanger.today)

@@ -18,6 +18,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
 
 from jobs.billing.queries import with_balances
+from jobs.counter.messages.drafts import Telling, tellings
 from jobs.counter.ticket_list import WAITS_FOR, open_waits
 from jobs.planning.models import Fitting, Wait
 from jobs.tickets import actions
@@ -25,6 +26,7 @@ from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock
 from studio.shop.http import StudioRequest, say
 from studio.shop.locales import show_day
+from studio.shop.messages import mail
 from studio.shop.models import Profile
 
 
@@ -56,7 +58,8 @@ def tickets_here(*order: str) -> list[Any]:
 class RailRow:
     """One garment. ``step`` is what comes next, at the address ``href``; ``mark`` its state.
 
-    ``back`` is what its cancelled ticket has to give back, in minor units, told once a ticket.
+    ``back`` is what its cancelled ticket has to give back, in minor units, told once a ticket;
+    ``telling`` whether the client of one that is ready knows, likewise.
     """
 
     ticket: Any
@@ -65,6 +68,7 @@ class RailRow:
     step: str
     href: str
     back: int
+    telling: Telling | None
 
     @property
     def hangs(self) -> str:
@@ -84,11 +88,13 @@ class RailPart(Generic[Row]):
 def rail_rows(studio: Profile) -> list[RailRow]:
     """Everything that is here: ready, then in work, then cancelled, each by promise.
 
-    Six queries for any number.
+    Seven queries for any number.
     """
     garments = Garment.objects.here().order_by("pk").prefetch_related("photos", "lines")
     here = Garment.objects.here().filter(ticket=OuterRef("pk"))
-    tickets = with_balances(Ticket.objects.filter(Exists(here))).select_related("client")
+    tickets = with_balances(Ticket.objects.filter(Exists(here))).select_related(
+        "client", "client_page"
+    )
     booked = Fitting.objects.filter(state=Fitting.State.BOOKED, starts_at__gte=clock.now())
     whole = tickets.order_by(*BY_PROMISE).prefetch_related(
         Prefetch("garments", garments),
@@ -96,17 +102,20 @@ def rail_rows(studio: Profile) -> list[RailRow]:
         Prefetch("fittings", booked.order_by("starts_at"), to_attr="ahead"),
     )
     last = {State.READY: 0, State.CANCELLED: 2}
+    told = tellings(whole, studio)
     return [
-        _row(ticket, garment, studio, first=place == 0)
+        _row(ticket, garment, studio, told.get(ticket.pk) if place == 0 else None, first=place == 0)
         for ticket in sorted(whole, key=lambda ticket: last.get(ticket.state, 1))
         for place, garment in enumerate(ticket.garments.all())
     ]
 
 
-def _row(ticket: Any, garment: Garment, studio: Profile, *, first: bool) -> RailRow:
+def _row(
+    ticket: Any, garment: Garment, studio: Profile, telling: Telling | None, *, first: bool
+) -> RailRow:
     mark, step, href = _next(ticket, garment, studio)
     back = max(-ticket.balance, 0) if first and ticket.state == State.CANCELLED else 0
-    return RailRow(ticket, garment, mark, step, href, back)
+    return RailRow(ticket, garment, mark, step, href, back, telling)
 
 
 def _next(ticket: Any, garment: Garment, studio: Profile) -> tuple[tuple[str, str], str, str]:
@@ -198,6 +207,7 @@ def rail(request: StudioRequest) -> HttpResponse:
     cancelled = sum(row.ticket.state == State.CANCELLED for row in rows)
     context = {
         "parts": parts, "by": by, "count": len(rows), "back": back, "cancelled": cancelled,
+        "mail_is_on": mail.load().is_on,
     }  # fmt: skip
     return render(request, "counter/rail.html", context)
 

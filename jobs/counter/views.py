@@ -21,6 +21,7 @@ from jobs.tickets.facts import places_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
+from studio.shop.messages import mail
 from studio.shop.models import Profile
 
 
@@ -70,10 +71,11 @@ def pick_up(request: StudioRequest) -> HttpResponse:
     context = {
         "typed": typed,
         "tickets": {ticket.pk: ticket for ticket in [*result.tickets, *theirs]}.values(),
-        "rail": collecting.rail(),
+        "rail": collecting.rail(request.studio),
         "left_today": collecting.handed_over_today(),
         "long": collecting.LONG,
         "say": count_to_say(request.studio),
+        "mail_is_on": mail.load().is_on,
     }
     return render(request, "counter/pick_up.html", context)
 

@@ -14,6 +14,8 @@ from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods, require_POST
 
 from jobs.planning import actions
@@ -23,7 +25,7 @@ from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
 from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_row
 from jobs.pricing.models import FittingPlace
-from jobs.tickets.models import Ticket
+from jobs.tickets.models import MessageKind, Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.views import say_step
 from studio.shop import clock
@@ -31,6 +33,7 @@ from studio.shop.forms import Chips, HoursField, day_input, hour_input
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.locales import show_clock, show_day, show_minutes, show_when
 from studio.shop.models import Entry, Profile
+from studio.shop.templatetags.look import icon
 
 OTHER = "other"
 BY_ADDRESS = ("kind", "day", "time")
@@ -224,7 +227,7 @@ def _try(form: WhenForm, act: Callable[[], Fitting]) -> Fitting | None:
 
 
 def _booked(request: StudioRequest, fitting: Fitting, offer: Offer) -> HttpResponse:
-    messages.success(request, f"Booked: {fitting_words(fitting, request.studio)}.")
+    messages.success(request, _booked_words(request, fitting))
     if offer.too_soon(fitting.starts_at):
         first = show_when(offer.times[0], request.studio.locale)
         messages.warning(
@@ -233,6 +236,17 @@ def _booked(request: StudioRequest, fitting: Fitting, offer: Offer) -> HttpRespo
             "at the earliest.",
         )
     return redirect(fitting.ticket)
+
+
+def _booked_words(request: StudioRequest, fitting: Fitting) -> str:
+    """With the way to tell the client, whose next fitting it has to be: messages are about that."""
+    words = f"Booked: {fitting_words(fitting, request.studio)}."
+    ahead = fitting.ticket.fittings.filter(state=Fitting.State.BOOKED, starts_at__gt=clock.now())
+    if ahead.order_by("starts_at").first() != fitting:
+        return words
+    address = reverse("ticket-message", args=[fitting.ticket])
+    link = '{} <a href="{}?kind={}">{}Message</a>'
+    return format_html(link, words, address, MessageKind.FITTING, icon("message"))
 
 
 def _page(

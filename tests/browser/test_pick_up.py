@@ -1,13 +1,15 @@
 """Four garments go home within twenty seconds: scanned, tried on, paid and handed over."""
 
 import time
+from datetime import timedelta
 
 import pytest
 from playwright.sync_api import expect
 
 from jobs.billing.queries import balance
 from jobs.tickets import actions
-from jobs.tickets.models import State
+from jobs.tickets.models import SentMessage, State, Ticket
+from studio.shop import clock
 from tests.browser.hands import Hands, assert_accessible, assert_fits, assert_in_sight, signed_in
 from tests.drafts import hem, received, take_in, trousers
 
@@ -70,7 +72,7 @@ def test_one_garment_paid_by_card_from_the_rail(page, one, owner, record_propert
     signed_in(page, owner)
     page.goto("/pick-up/")
     hands = Hands(page)
-    hands.tap(page.get_by_role("link", name=one.client.name))
+    hands.tap(page.get_by_role("link", name=f"{one.client.name} {one}"))
     page.wait_for_url(f"**/t/{one.number}/pick-up/")
     hands.tap(page.get_by_label("Card"))
     expect(foot(page)).to_contain_text("by card")
@@ -189,3 +191,18 @@ def test_it_can_be_read_and_touched_by_everybody(page, four, owner):
     assert min(target.bounding_box()["height"] for target in others) >= 44
     page.set_viewport_size({"width": 320, "height": 700})
     assert_fits(page)
+
+
+def test_a_notice_that_was_printed_asks_whether_it_is_sent(page, one, studio, owner):
+    """Printing it is not posting it: only what is marked as sent is remembered."""
+    studio.collect_steps = [{"days": 30, "how": "notice"}]
+    studio.save()
+    Ticket.objects.filter(pk=one.pk).update(ready_at=clock.now() - timedelta(days=31))
+    page.context.route("**/not-collected.pdf", lambda route: route.fulfill(body="paper"))
+    signed_in(page, owner).goto("/uncollected/")
+    with page.context.expect_page() as paper:
+        page.get_by_role("link", name="Print notice").click()
+    paper.value.close()
+    page.get_by_role("button", name="Printed: mark as sent").click()
+    expect(page.get_by_text("Remembered: not collected").first).to_be_visible()
+    assert SentMessage.objects.get().way == "paper"

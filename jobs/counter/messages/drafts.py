@@ -1,5 +1,6 @@
 """What can be said to the client of a ticket, what is to be said today, and what was said."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime, time, timedelta
 from typing import Any
@@ -23,6 +24,7 @@ from jobs.tickets.queries import promised_before
 from studio.shop import clock
 from studio.shop.models import Profile
 
+TELLS_READY = {MessageKind.READY, MessageKind.NOT_COLLECTED}
 RECENT = timedelta(days=7)
 """What nobody was told of for longer than this was told by mouth."""
 
@@ -219,6 +221,33 @@ def _add_ready(ticket: Ticket, studio: Profile, sent: Sent, add: Any) -> None:
         add("Not collected", MessageKind.NOT_COLLECTED, rung_key(ticket, rung), message, rung)
     elif ticket.ready_at and clock.now() - ticket.ready_at < RECENT:
         add("Ready to collect", MessageKind.READY, ready, about_ready(ticket, studio))
+
+
+@dataclass(frozen=True)
+class Telling:
+    """Whether the client of a ticket that is ready knows: since ``at``, or by ``draft``."""
+
+    at: datetime | None
+    draft: Draft | None
+
+
+def tellings(tickets: Iterable[Ticket], studio: Profile) -> dict[int, Telling]:
+    """Of those tickets that are ready, by their keys. One query; tickets come with ``client`` and
+    ``client_page``."""
+    ready = [ticket for ticket in tickets if ticket.state == State.READY]
+    told: dict[int, datetime] = {}
+    for row in reversed(Sent.of(*ready).rows):
+        if row.kind in TELLS_READY and not row.wrong:
+            told[row.ticket_id] = row.at
+    tellings = {}
+    for ticket in ready:
+        at, since = told.get(ticket.pk), ticket.ready_at
+        if at and since and at >= since:
+            tellings[ticket.pk] = Telling(at, None)
+        else:
+            draft = Draft(MessageKind.READY, moment_key(since), about_ready(ticket, studio))
+            tellings[ticket.pk] = Telling(None, draft)
+    return tellings
 
 
 @dataclass(frozen=True)

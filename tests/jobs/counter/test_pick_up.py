@@ -180,7 +180,7 @@ def test_the_list_takes_as_many_queries_for_three_as_for_one(
         made = received(studio, owner)
         tickets.tick_all(ticket=made, by=owner)
         tickets.mark_ready(ticket=made, by=owner)
-    with django_assert_num_queries(11):
+    with django_assert_num_queries(12):
         owner_client.get("/pick-up/")
 
 

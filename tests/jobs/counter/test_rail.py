@@ -125,7 +125,7 @@ def test_queries_of_the_rail(owner_client, studio, owner, django_assert_num_quer
         finished(ticket, owner)
         actions.cancel(ticket=received(studio, owner), why="moved away", by=owner)
         received(studio, owner, trousers(take_in()))
-    with django_assert_num_queries(9):
+    with django_assert_num_queries(10):
         owner_client.get(reverse("rail"))
     with django_assert_num_queries(5):
         owner_client.get(reverse("paper-rack"))

@@ -20,7 +20,7 @@ def notices(response: HttpResponse) -> list[str]:
         response.text,
         re.DOTALL,
     )
-    return [unescape(notice) for notice in notices]
+    return [unescape(re.sub(r"<[^>]+>", "", notice)) for notice in notices]
 
 
 def words(html: str) -> str:

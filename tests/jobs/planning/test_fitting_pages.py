@@ -40,7 +40,7 @@ def test_a_time_on_offer_is_booked(role, ticket, request):
     first = offered(page)[0]
     assert first == "2026-03-02T10:30:00+00:00"
     after = send(client, ticket, slot=first)
-    assert notices(after) == ["Booked: First fitting, Mon 2 Mar 10:30."]
+    assert notices(after) == ["Booked: First fitting, Mon 2 Mar 10:30. Message"]
     assert "Mon 2 Mar, 10:30" in after.text
     assert Fitting.objects.get().starts_at == at(0, "10:30")
 
@@ -49,14 +49,14 @@ def test_the_client_names_the_time(owner_client, ticket):
     after = send(
         owner_client, ticket, slot="other", day="2026-03-06", time="16:15", minutes="45"
     )  # fmt: skip
-    assert notices(after) == ["Booked: First fitting, Fri 6 Mar 16:15."]
+    assert notices(after) == ["Booked: First fitting, Fri 6 Mar 16:15. Message"]
     assert Fitting.objects.get().ends_at == at(4, "17:00")
 
 
 def test_a_time_before_the_work_is_done_is_booked_with_a_warning(owner_client, ticket):
     after = send(owner_client, ticket, day="2026-03-02", time="09:30")
     assert set(notices(after)) == {
-        "Booked: First fitting, Mon 2 Mar 09:30.",
+        "Booked: First fitting, Mon 2 Mar 09:30. Message",
         "The work before it, 1 h, can be done by Mon 2 Mar 10:30 at the earliest.",
     }
 
@@ -100,7 +100,7 @@ def test_what_is_wrong_is_said_beside_the_field_and_nothing_is_lost(
     book_at(1, "12:00")
     response = send(owner_client, ticket, **typed)
     if not message:  # The same time again is the same fitting.
-        assert "Booked: First fitting, Tue 3 Mar 12:00." in notices(response)
+        assert "Booked: First fitting, Tue 3 Mar 12:00. Message" in notices(response)
         return
     assert beside(response, field).startswith(f"{message}")
     for name in ("day", "time", "minutes"):
@@ -173,7 +173,7 @@ def test_a_missed_fitting_is_given_a_new_day(owner_client, ticket, book_at, on):
         assert "Now on Tue 3 Mar, 10:00 (30 min), missed." in page.text
         first = offered(page)[0]
         after = owner_client.post(address, {"slot": first}, follow=True)
-    assert notices(after) == ["Booked: First fitting, Tue 3 Mar 12:30."]
+    assert notices(after) == ["Booked: First fitting, Tue 3 Mar 12:30. Message"]
     assert Fitting.objects.get().sequence == 1
 
 

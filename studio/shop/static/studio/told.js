@@ -1,5 +1,14 @@
+// What was printed is not sent yet: the next step is to say that it was.
+function printed(paper, next) {
+  next.value = "paper";
+  next.firstElementChild.textContent = paper.dataset.thenWords;
+  next.classList.replace("quiet", paper.classList.contains("main") ? "main" : "tinted");
+  paper.classList.remove("main");
+}
 // A message that is opened in the texts or the mail is marked as sent. Without this the button does it.
 document.addEventListener("click", (event) => {
+  const paper = event.target.closest("[data-then]");
+  if (paper) printed(paper, document.getElementById(paper.dataset.then));
   const link = event.target.closest("[data-sends]");
   const form = link && document.getElementById(link.dataset.sends);
   if (!form) return;

@@ -206,6 +206,41 @@ def test_what_to_say_today(owner_client, studio, owner, ready, mary):
     assert "1 ready, 1 fitting" in page_of(owner_client, "/pick-up/").text
 
 
+def test_the_rail_and_pick_up_say_who_was_told_and_tell_in_one_tap(owner_client, ready):
+    ticket, told, silent = ready(), ready(), ready(client=ClientFactory(phone="", email=""))
+    before = ready()
+    SentMessageFactory(ticket=told, kind="waiting", at=clock.now())
+    SentMessageFactory(ticket=before, kind="ready", at=before.ready_at - timedelta(hours=1))
+    SentMessageFactory(ticket=before, kind="ready", at=clock.now(), wrong="refused")
+    text = f"Your ticket {ticket} is ready to collect. Larkfield Sewing Room"
+    for address in ("/rail/", "/pick-up/"):
+        page = page_of(owner_client, address)
+        assert page.one(f"a[href=/t/{silent}/message/]").text.startswith("Not told")
+        assert page.one(f"a[href=/t/{told}/message/]").text.startswith("told ")
+        assert len(page.all("form.tell")) == 2
+        assert page.one(f"#told-{before}")
+        form = page.one(f"#told-{ticket}")
+        way = form.one("a")
+        assert parse_qs(urlsplit(way["href"]).query)["body"] == [text]
+        assert (form["hx-post"], way["data-sends"]) == (f"/t/{ticket}/message/told/", form["id"])
+    fields = {it["name"]: it["value"] for it in form.all("input[name]")}
+    assert owner_client.post(form["action"], fields)["Location"] == "/pick-up/"
+    row = SentMessage.objects.get(ticket=ticket)
+    assert (row.kind, row.way, row.text) == ("ready", "text", text)
+    page = page_of(owner_client, "/rail/")
+    assert page.one(f"a[href=/t/{ticket}/message/]").text.startswith("told ")
+
+
+def test_the_rail_sends_mail_from_here_in_one_tap(owner_client, ready, mailbox):
+    ticket = ready(client=ClientFactory(phone="", email="ann@example.org"))
+    form = page_of(owner_client, "/rail/").one(f"#told-{ticket}")
+    assert form.one("button").text.startswith("Tell")
+    fields = {it["name"]: it["value"] for it in form.all("input[name]")}
+    owner_client.post(form["action"], fields)
+    assert len(mailbox.messages) == 1
+    assert SentMessage.objects.get(ticket=ticket).way == "email"
+
+
 @pytest.mark.parametrize("count", [1, 3])
 def test_many_take_as_many_queries_as_one(
     owner_client, studio, owner, ready, mary, django_assert_num_queries, count

@@ -81,16 +81,17 @@ def test_the_owner_s_own_periods(studio, owner_client):
 
 
 @pytest.mark.parametrize("page", ["/messages/", "/uncollected/"])
-def test_a_notice_is_printed_where_it_is_due_and_that_is_remembered(
+def test_a_notice_is_printed_where_it_is_due_and_remembered_once_it_is_sent(
     ladder, ready, owner_client, page
 ):
     ticket = ready(60)
     paper = page_of(owner_client, page).one(f"a[href=/t/{ticket}/not-collected.pdf]")
-    assert paper["data-way"] == "paper"
     owner_client.get(paper["href"])
     assert not SentMessage.objects.exists()
-    form = page_of(owner_client, page).one(f"form#{paper['data-sends']}")
-    assert form.one("button[value=paper]").text.startswith("Mark as posted")
+    sent = page_of(owner_client, page).one(f"button#{paper['data-then']}")
+    assert sent["value"] == "paper"
+    assert sent.text.startswith("Mark as sent")
+    form = page_of(owner_client, page).one(f"form#told-{paper['data-then'].removeprefix('sent-')}")
     fields = {it["name"]: it["value"] for it in form.all("input[name]")}
     answer = read(owner_client.post(form["action"], fields | {"way": "paper"}, follow=True).text)
     assert answer.all(".notice-said form button")[0].text == "Undo"
