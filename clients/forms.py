@@ -1,6 +1,7 @@
 """What is asked of a client (only the name has to be known), and what is kept of two."""
 
 import unicodedata
+from collections.abc import Mapping
 from functools import partial
 from typing import TYPE_CHECKING, Any, cast
 
@@ -235,6 +236,8 @@ class MergeForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.keep, self.other = keep, other
         for name in FACTS:
+            if name in LABELS:
+                continue
             mine, theirs = getattr(keep, name), getattr(other, name)
             if mine != theirs:
                 self.fields[name] = self._choice(name, mine, theirs)
@@ -261,11 +264,27 @@ class MergeForm(forms.Form):
 
     def facts(self) -> dict[str, str]:
         """The chosen value of every fact in which the two differ."""
+        return self._facts(self.cleaned_data)
+
+    def usual_facts(self) -> dict[str, str]:
+        """The same as it is proposed, before anything was chosen."""
+        return self._facts({name: str(field.initial) for name, field in self.fields.items()})
+
+    def _facts(self, chosen: Mapping[str, str]) -> dict[str, str]:
         sides = {"keep": self.keep, "other": self.other}
-        return {
+        facts = {
             name: self._notes() if side == "both" else getattr(sides[side], name)
-            for name, side in self.cleaned_data.items()
+            for name, side in chosen.items()
         }
+        # Whose the phone is goes with the phone; of two that are one, what is known stays.
+        for label, name in LABELS.items():
+            holder = sides[chosen.get(name, "keep")]
+            known = getattr(holder, label)
+            if name not in chosen and not known:
+                known = getattr(self.other, label)
+            if known != getattr(self.keep, label):
+                facts[label] = known
+        return facts
 
 
 def _shown(client: Client, name: str) -> str:
@@ -273,5 +292,6 @@ def _shown(client: Client, name: str) -> str:
         "way": client.get_way_display(),
         "country": client.country_name,
         "language": client.language_name,
+        "who": client.get_who_display(),
     }
     return Truncator(shown.get(name, getattr(client, name))).chars(MOST_SHOWN) or "Nothing"

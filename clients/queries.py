@@ -1,7 +1,7 @@
 """What pages read of clients, who are found by parts of the name, digits of a phone, or a place."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from django.db.models import (
@@ -253,9 +253,15 @@ def more_contacts(client: Client, contacts: Iterable[ContactFacts]) -> list[Cont
     What has neither a value nor a place is left out. A query, unless the client is new or its
     ``contacts`` are fetched with it.
     """
+    here = list(client.contacts.all()) if client.pk else []
+    return _unknown(client, here, contacts)
+
+
+def _unknown(
+    client: Client, here: Iterable[Contact], contacts: Iterable[ContactFacts]
+) -> list[Contact]:
     known = {client.first(kind).facts.same_as for kind in Contact.Kind.values}
-    if client.pk:
-        known |= {row.facts.same_as for row in client.contacts.all()}
+    known |= {row.facts.same_as for row in here}
     rows = []
     for facts in contacts:
         row = Contact(client=client).hold(facts)
@@ -264,3 +270,15 @@ def more_contacts(client: Client, contacts: Iterable[ContactFacts]) -> list[Cont
             row.fill_keys()
             rows.append(row)
     return rows
+
+
+def after_merge(keep: Client, other: Client, facts: Mapping[str, str]) -> Client:
+    """The client as ``actions.merge`` would leave it, its contacts too; nothing is saved."""
+    after = Client.objects.get(pk=keep.pk)
+    for name, value in facts.items():
+        setattr(after, name, value)
+    here = [*keep.contacts.all(), *other.contacts.all()]
+    firsts = [client.first(kind).facts for client in (keep, other) for kind in Contact.Kind.values]
+    rows = [*here, *_unknown(after, here, firsts)]
+    after._prefetched_objects_cache = {"contacts": rows}  # type: ignore[attr-defined]  # noqa: SLF001 -- as a prefetch would
+    return after

@@ -9,7 +9,6 @@ urlpatterns: list[URLPattern] = [
     path("<int:pk>/edit/", views.client_edit, name="client-edit"),
     path("contacts/<int:pk>/first/", views.contact_first, name="contact-first"),
     path("<int:pk>/household/", views.client_household, name="client-household"),
-    path("<int:pk>/merge/", views.client_merge, name="client-merge"),
     path("merges/<int:pk>/undo/", views.client_unmerge, name="client-unmerge"),
     path("history/<int:pk>/undo/", views.client_undo, name="client-undo"),
     path("clients.csv", views.clients_csv, name="clients-csv"),

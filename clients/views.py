@@ -15,7 +15,6 @@ from clients.forms import (
     ClientForm,
     ContactRows,
     FindForm,
-    MergeForm,
     contact_rows,
 )
 from clients.models import Client, Contact, GoneError
@@ -24,7 +23,6 @@ from clients.queries import (
     find_clients,
     household_of,
     list_clients,
-    may_be_the_same,
     take_apart,
 )
 from clients.tables import ClientTable
@@ -152,35 +150,6 @@ def _typed(text: str) -> dict[str, str]:
     """What was looked for and not found is where a new entry begins."""
     words, number = take_apart(text)
     return {"phone": text.strip()} if number and not words else {"name": text.strip()}
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
-    keep = entry_of_its_own(pk)
-    if keep.pk != pk:
-        return redirect("client-merge", keep.pk)
-    chosen = request.POST.get("other") or request.GET.get("other", "")
-    if not (chosen.isdecimal() and len(chosen) < 19):
-        return _choose(request, keep)
-    other = get_object_or_404(Client, pk=chosen)
-    form = MergeForm(request.POST or None, keep=keep, other=other)
-    if request.method == "POST" and form.is_valid():
-        try:
-            actions.merge(keep=keep, other=other, by=request.user, facts=form.facts())
-        except actions.MergeError as error:
-            messages.error(request, str(error))
-        else:
-            messages.success(request, "The two are one entry now. It can be undone below.")
-        return redirect("client", keep.pk)
-    context = {"client": keep, "other": other, "form": form}
-    return render(request, "clients/client_merge.html", context)
-
-
-def _choose(request: StudioRequest, keep: Client) -> HttpResponse:
-    form = FindForm(request.GET)
-    text = form.cleaned_data["q"] if form.is_valid() else ""
-    context = {"client": keep, "form": form, "text": text, "found": may_be_the_same(keep, text)}
-    return render(request, "clients/client_merge_choose.html", context)
 
 
 @require_POST

@@ -13,6 +13,7 @@ from jobs.counter.setup import setup, setup_hours, setup_tax
 from jobs.counter.ticket import ticket
 from jobs.counter.ticket_list import tickets
 from jobs.counter.today import today
+from jobs.counter.two_entries import client_merge
 from jobs.counter.views import find, handed_over, pick_up, ticket_pick_up
 from jobs.counter.year.urls import board
 
@@ -51,6 +52,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("t/<slug:number>/handed-over/", handed_over, name="ticket-handed-over"),
     path("clients/<int:pk>/", client, name="client"),
     path("clients/<int:pk>/note/", client_note, name="client-note"),
+    path("clients/<int:pk>/merge/", client_merge, name="client-merge"),
     path("clients/<int:pk>/privacy/", client_privacy, name="client-privacy"),
     path("clients/<int:pk>/privacy/export/", client_export, name="client-export"),
     path("clients/<int:pk>/privacy/erase/", client_erase, name="client-erase"),

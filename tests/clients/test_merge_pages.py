@@ -7,7 +7,9 @@ from django.utils import timezone
 
 from clients import actions
 from studio.shop.models import Entry
-from tests.factories import ClientFactory, TicketFactory
+from tests.drafts import received
+from tests.factories import ClientFactory, ContactFactory, SheetFactory, TicketFactory
+from tests.pages import page_of, read
 
 SCRIPT = "<script>alert(1)</script>"
 
@@ -51,6 +53,67 @@ def test_both_are_shown_side_by_side_and_only_what_differs_is_asked(keep, other,
     assert form.fields["email"].choices == [("keep", "Nothing"), ("other", "m@x.example")]
     for word in ("Stays", "Goes into it", "tall", "blue", "Text message"):
         assert word in response.text
+
+
+def test_sheets_tickets_faces_and_ways_of_both_stand_before_it_asks(
+    keep, other, studio, owner, owner_client, helper_client
+):
+    """What will stand: every number of both, by hand 3; the chosen one first."""
+    mine = received(studio, owner, client=keep)
+    theirs = received(studio, owner, client=other)
+    SheetFactory(client=other).values.create(key="waist", mm=795, typed="79.5", unit="cm")
+    ContactFactory(client=other, label="her daughter", value="087 555 0166")
+    other.phone, other.street, other.city = "01 555 0199", "1 Quay", "Killala"
+    other.save()
+    address = f"{page(keep)}?other={other.pk}"
+    left, right = page_of(owner_client, address).all(".two-entries section")
+    assert (len(left.all(".faces li")), len(right.all(".faces li"))) == (1, 1)
+    assert mine.number in left.text
+    for words in (theirs.number, "1 Quay, Killala", "79.5", "087 555 0166 her daughter", "€24.00"):
+        assert words in right.text
+        assert words not in left.text or words == "€24.00"
+    assert "€" not in page_of(helper_client, address).one(".two-entries").text
+    after = page_of(owner_client, address).one("#after").text
+    assert "2 tickets, 1 sheet" in after
+    assert "086 555 0143 first087 555 016601 555 0199" in after
+    choice = {
+        "other": other.pk, "name": "other", "email": "other", "way": "keep", "notes": "keep",
+        "phone": "other", "street": "other", "city": "other",
+    }  # fmt: skip
+    look = read(owner_client.post(page(keep), choice | {"intent": "look"}).text)
+    assert not Entry.objects.filter(verb="client.merge").exists()
+    assert "01 555 0199 first087 555 0166086 555 0143" in look.one("#after").text
+    owner_client.post(page(keep), choice)
+    keep.refresh_from_db()
+    # What stands is what was shown.
+    assert [way.value for way in keep.phones] == ["01 555 0199", "087 555 0166", "086 555 0143"]
+    assert [str(place) for place in keep.addresses] == ["1 Quay, Killala"]
+    assert (keep.tickets.count(), keep.sheets.count()) == (2, 1)
+
+
+def test_whose_phone_it_is_goes_with_the_phone(keep, other, owner_client):
+    keep.phone_label, other.phone_label, other.phone = "mobile", "shop", "01 555 0199"
+    keep.save()
+    other.save()
+    choice = {"other": other.pk, "name": "keep", "email": "other", "way": "keep", "notes": "keep"}
+    owner_client.post(page(keep), choice | {"phone": "other"})
+    keep.refresh_from_db()
+    assert [(way.label, way.value) for way in keep.phones] == [
+        ("shop", "01 555 0199"), ("mobile", "086 555 0143"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_queries_of_both_side_by_side(
+    rows, keep, other, studio, owner, owner_client, django_assert_num_queries
+):
+    for client in (keep, other):
+        ContactFactory.create_batch(rows, client=client)
+        for _ in range(rows):
+            SheetFactory(client=client)
+            received(studio, owner, client=client)
+    with django_assert_num_queries(21):
+        owner_client.get(page(keep), {"other": other.pk})
 
 
 @pytest.mark.parametrize("who", ["owner_client", "helper_client"])
