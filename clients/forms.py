@@ -79,6 +79,7 @@ class ClientForm(ModelForm):
     class Meta:
         model = Client
         fields = FACTS
+        labels = {"legal_name": "Invoices made out to"}
         widgets = {
             "name": forms.TextInput(attrs=LINES | {"dir": "auto", "autofocus": True}),
             "who": Chips,
