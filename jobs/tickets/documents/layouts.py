@@ -360,12 +360,13 @@ class CardText:
     """How much goes on a card.
 
     ``size`` is that of the letters (0 is largest), ``shown`` the number of operations, ``notes``
-    whether theirs are told, ``whole`` whether the garment is described to the end.
+    whether theirs are told; ``most`` letters are told of each long text about the garment, all of
+    them if it is None.
     """
 
     size: int
     notes: bool
-    whole: bool
+    most: int | None
     shown: int
 
 
@@ -377,9 +378,10 @@ def card_texts(lines: int) -> list[CardText]:
     """
     smallest = SIZES[-1]
     return [
-        *(CardText(size, True, True, lines) for size in SIZES),
-        CardText(smallest, False, True, lines),
-        *(CardText(smallest, False, False, shown) for shown in range(lines, -1, -1)),
+        *(CardText(size, True, None, lines) for size in SIZES),
+        CardText(smallest, False, None, lines),
+        *(CardText(smallest, False, SHORT, shown) for shown in range(lines, -1, -1)),
+        CardText(smallest, False, SHORT // 2, 0),
     ]
 
 
@@ -476,8 +478,8 @@ def tag_context(facts: Facts, text: CardText, page: str) -> dict[str, Any]:
     garment = facts["garment"]
     shortened = {
         key: garment[key]
-        if text.whole
-        else Truncator(garment[key]).chars(SHORT // 2 if page == NARROW else SHORT)
+        if text.most is None
+        else Truncator(garment[key]).chars(text.most // 2 if page == NARROW else text.most)
         for key in ("name", "description", "things_left")
     }
     more = len(garment["lines"]) - text.shown

@@ -113,6 +113,8 @@ def test_nothing_is_cut_off_or_printed_over(case, make, size):
     assert proofreading.structure_faults(pdf, usual=case == "usual") == []
     if size == "roll":
         assert len(papers.sizes(pdf)) == 1
+    if make is tags_pdf:
+        assert len(papers.sizes(pdf)) == len(context["garments"])
     if case == "usual":
         assert proofreading.code_faults(pdf) == []
     decoded = papers.codes(pdf)
@@ -164,6 +166,25 @@ def test_large_print_holds_hard_texts_in_letters_of_14_points(size):
     assert papers.codes(pdf)[0] == [ADDRESS]
     letters = [letter for page, _ in papers.letters_and_words(pdf) for letter in page]
     assert min(letter["size"] for letter in letters) >= 13.99
+
+
+@pytest.mark.parametrize("pieces", [6, 7])
+def test_large_print_parts_no_heading_from_its_work_and_no_sums_from_the_last_of_it(pieces):
+    """With six the sums alone would be over the page, with seven the work of the last piece."""
+    trousers = [
+        a_piece(a_line(), a_line(name="Take in"), letter=letter) for letter in "ABCDEFG"[:pieces]
+    ]
+    context = {**ticket_facts(agreed(*trousers), address=ADDRESS), "delta": "", "reason": ""}
+    pdf = paper.write([large_claim_ticket(context, page="A4")], title="Claim ticket")
+    pages = [page.extract_text() for page in papers.reader(pdf).pages]
+    first, last = ([line for line in page.splitlines() if line.strip()][:-1] for page in pages)
+    assert "Trousers, navy" not in first[-1]
+    assert "What we do" in last[0]
+    (sums,) = (at for at, line in enumerate(last) if line.startswith("Total"))
+    assert any("Take in" in line for line in last[:sums])
+    (words,) = (at for at, line in enumerate(last) if line.startswith("Received"))
+    (to_pay,) = (at for at, line in enumerate(last) if line.startswith("To pay"))
+    assert sums < to_pay < words
 
 
 def test_the_narrow_roll_holds_hard_texts():
