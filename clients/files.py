@@ -63,6 +63,7 @@ NAME_PARTS = ("first name", "given name", "forename", "last name", "surname", "f
 MOST_ENTRIES = 3000
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
     "phone": Client.Way.CALL,
+    "no messages": Client.Way.ONLY,
     "text": Client.Way.TEXT,
     "sms": Client.Way.TEXT,
     "email": Client.Way.EMAIL,

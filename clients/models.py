@@ -114,6 +114,7 @@ class Client(Address):
         CALL = "call", "Call"
         TEXT = "text", "Text message"
         EMAIL = "email", "E-mail"
+        ONLY = "only", "Call only"
 
     class Who(models.TextChoices):
         PERSON = "", "A person"
@@ -215,10 +216,15 @@ class Client(Address):
         """The number for a ``tel:`` or ``sms:`` link; empty if there is none."""
         return dial(self.phone)
 
+    @property
+    def may_be_written_to(self) -> bool:
+        return self.way != self.Way.ONLY
+
     def contact_links(
         self, text: str = "", subject: str = "", to: "Contact | None" = None
     ) -> list[ContactLink]:
-        """Links to call, text and mail, the liked one first; those without a number are left out.
+        """Links to call, text and mail, the liked one first; those without a number are left out,
+        and where the client does not want to be written to, all but the call.
 
         The text goes into ``sms:`` as RFC 5724 has it and into ``mailto:`` as RFC 6068 has it.
         They lead to the client's first phone and e-mail, or to the one contact that is given.
@@ -237,7 +243,10 @@ class Client(Address):
             if text:
                 mail += f"?subject={quote(subject)}&body={quote(text)}"
             links.append((self.Way.EMAIL, "E-mail", mail))
-        rows = [ContactLink(words, href, way == self.way) for way, words, href in links]
+        if not self.may_be_written_to:
+            links = [link for link in links if link[0] == self.Way.CALL]
+        liked = self.way if self.may_be_written_to else self.Way.CALL
+        rows = [ContactLink(words, href, way == liked) for way, words, href in links]
         return sorted(rows, key=lambda row: not row.liked)
 
     @property

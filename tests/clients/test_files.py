@@ -88,7 +88,9 @@ def test_a_column_that_means_nothing_here_is_named():
 
 def test_a_way_that_is_none_is_said():
     (row,) = read_table("name,preferred way\nAnn,pigeon").rows
-    assert row.problems == ["Preferred way: “pigeon” is none of Call, Text message, E-mail."]
+    assert row.problems == [
+        "Preferred way: “pigeon” is none of Call, Text message, E-mail, Call only."
+    ]
 
 
 def test_a_table_without_names_is_refused():

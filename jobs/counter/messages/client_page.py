@@ -14,6 +14,8 @@ from django.contrib import messages
 from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 
 from jobs.tickets import actions
@@ -24,6 +26,7 @@ from studio.shop import clock
 from studio.shop.doors.throttle import Pace, address
 from studio.shop.http import StudioRequest, go_back
 from studio.shop.models import Profile
+from studio.shop.templatetags.look import icon
 from studio.shop.words import words_for
 
 PACE = Pace(30, timedelta(seconds=2))
@@ -175,12 +178,18 @@ def _over(ticket: Ticket, studio: Profile) -> tuple[str, str] | None:
     return None
 
 
+def _print_anew(words: str, ticket: Ticket) -> str:
+    """The address stands on the claim ticket, so that this is the next step."""
+    link = '{} <a href="{}" target="_blank">{}Print the claim ticket anew</a>'
+    return format_html(link, words, reverse("ticket-claim", args=[ticket]), icon("print"))
+
+
 @require_POST
 def page_open(request: StudioRequest, number: str) -> HttpResponse:
     ticket = ticket_or_404(number)
     if request.studio.page_address:
         actions.open_client_page(ticket=ticket, by=request.user)
-        messages.success(request, "The page for the client is open. Print the claim ticket anew.")
+        messages.success(request, _print_anew("The page for the client is open.", ticket))
     return go_back(request, ticket)
 
 
@@ -189,7 +198,8 @@ def page_renew(request: StudioRequest, number: str) -> HttpResponse:
     ticket = ticket_or_404(number)
     if request.studio.page_address:
         actions.renew_client_page(ticket=ticket, by=request.user)
-        messages.success(request, "New address; the one before shows nothing any more.")
+        words = "New address; the one before shows nothing any more."
+        messages.success(request, _print_anew(words, ticket))
     return go_back(request, ticket)
 
 

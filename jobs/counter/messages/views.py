@@ -103,7 +103,10 @@ def ticket_message(request: StudioRequest, number: str) -> HttpResponse:
 
 
 def _mailed(ticket: Ticket, to: Recipient | None) -> str:
-    """The e-mail that a message goes to; empty where a phone was chosen or none is known."""
+    """The e-mail that a message goes to; empty where a phone was chosen, none is known, or the
+    client does not want to be written to."""
+    if not ticket.client.may_be_written_to:
+        return ""
     if to is None:
         return ticket.client.email
     return to.contact.value if to.contact.kind == Contact.Kind.EMAIL else ""
@@ -161,7 +164,9 @@ def ticket_mail(request: StudioRequest, number: str) -> HttpResponse:
     people = {each.key: each for each in recipients(ticket.client)}
     address = _mailed(ticket, people.get(form.cleaned_data["to"]))
     if not address:
-        messages.error(request, "No e-mail is known.")
+        wish = f"{ticket.client.name} does not want to be written to: call."
+        known = ticket.client.may_be_written_to
+        messages.error(request, "No e-mail is known." if known else wish)
         return _after(request, ticket)
     wrong = send_mail(request, draft, form, server, address)
     if wrong is None:

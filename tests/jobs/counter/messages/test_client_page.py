@@ -4,6 +4,7 @@ import re
 from datetime import timedelta
 
 import pytest
+from django.urls import reverse
 
 from jobs.counter.messages import client_page
 from jobs.counter.privacy.actions import erase
@@ -133,7 +134,8 @@ def test_off_until_there_is_a_public_address(client, studio, owner, owner_client
     owner_client.post(
         "/studio/messages/", {"page_address": "https://studio.example/", "page_days": 14}
     )
-    owner_client.post(f"/t/{ticket}/client-page/open/")
+    said = owner_client.post(f"/t/{ticket}/client-page/open/", {"back": "/more/"}, follow=True)
+    assert f'<a href="{reverse("ticket-claim", args=[ticket])}" target="_blank">' in said.text
     assert client.get(path(ticket)).status_code == 200
 
 

@@ -252,3 +252,22 @@ def test_many_take_as_many_queries_as_one(
         )
     with django_assert_num_queries(10):
         owner_client.get("/messages/")
+
+
+def test_who_does_not_want_to_be_written_to_is_called_and_offered_nothing_else(
+    owner_client, ready, mailbox
+):
+    quiet = ClientFactory(name="Una Quiet", phone="087 1", email="una@example.org", way="only")
+    ticket = ready(client=quiet)
+    pages = ["/rail/", "/pick-up/", "/messages/", "/ready/", f"/clients/{quiet.pk}/"]
+    for address in [*pages, f"/t/{ticket}/", f"/t/{ticket}/message/"]:
+        page = owner_client.get(address).text
+        assert "tel:0871" in page, address
+        assert "sms:" not in page, address
+        assert "mailto:" not in page, address
+        assert f'action="/t/{ticket}/message/mail/"' not in page, address
+    answer = post(owner_client, ticket, "mail", way="email")
+    page = owner_client.get(answer["Location"]).text
+    assert "Una Quiet does not want to be written to: call." in page
+    assert not mailbox.messages
+    assert not SentMessage.objects.exists()
