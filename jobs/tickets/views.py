@@ -23,6 +23,7 @@ from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.documents.layouts import ticket_facts
 from jobs.tickets.fit.body import measures_about
+from jobs.tickets.fit.doubts import SURE, amount_doubt
 from jobs.tickets.forms import (
     CareForm,
     CordForm,
@@ -140,10 +141,11 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
             request, f"{line.name} is agreed already: the owner changes what was agreed."
         )
         return redirect(line.garment.ticket)
-    if not form.is_valid():
-        kind, body = line.garment.kind_name, body_of(line.garment.ticket.client)
+    kind, body = line.garment.kind_name, body_of(line.garment.ticket.client)
+    doubt = amount_doubt(kind, line, form.pin, body) if form.is_valid() else None
+    if not form.is_valid() or (doubt and request.POST.get(SURE) != doubt.key):
         facts = body.of(measures_about(kind, line.name, line.work_order))
-        context = {"line": line, "form": form, "facts": facts}
+        context = {"line": line, "form": form, "facts": facts, "doubt": doubt}
         return render(request, "tickets/measure.html", context)
 
     def act(line: Line) -> Ticket:

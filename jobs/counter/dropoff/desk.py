@@ -384,8 +384,8 @@ def day_given(day: str) -> str:
 
 def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
     """Change what was typed as the pressed button asks."""
-    verb, *args = intent.split(":")
-    row = "g" + "-l".join(args)
+    verb, *args = intent.removeprefix("save-").split(":")
+    row = "g" + "-l".join(args[:2])
     match verb, args:
         case "add-garment", [kind]:
             return add_garment(data, kind, desk)
@@ -402,6 +402,9 @@ def press(data: QueryDict, intent: str, desk: DropOffDesk) -> str:
             write(data, row, gone="yes" if verb == "remove-garment" else "")
         case (("remove-line" | "put-back-line"), [_, _]) if f"{row}-operation" in data:
             write(data, row, gone="yes" if verb == "remove-line" else "")
+        case ("sure", [_, _]) | ("meant", [_, _, _]) if f"{row}-asked" in data:
+            answer = {"sure": data[f"{row}-asked"]} if verb == "sure" else {"amount": args[2]}
+            write(data, row, **answer)
         case (("more" | "fewer"), [_, _]) if f"{row}-operation" in data:
             # Words and enormous numbers in the box count as one piece.
             now = int(digits(data.get(f"{row}-quantity", ""))[:3] or 1)

@@ -8,7 +8,7 @@ standing ticket says, so that the running total is there. Saving asks for what m
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property, partial
@@ -16,20 +16,15 @@ from typing import Any
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
-from django.db.models import OuterRef, Subquery
 from django.forms.formsets import formset_factory
-from django.urls import reverse_lazy
 
 from clients.cautions.garments import Caution, cautions_for
 from clients.fields import HeelField, LengthField, storable, unit_of
 from clients.fit.lengths import Length
-from clients.models import Client
-from clients.queries import alike, find_clients
 from clients.sheets.known import HEEL, Body, BodyFact
 from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import (
     FURTHEST,
-    MOST_ALIKE,
     MOST_GARMENTS,
     MOST_LINES,
     MOST_MINUTES,
@@ -42,7 +37,6 @@ from jobs.counter.dropoff.desk import (
     OneSegment,
     field_of,
     hidden,
-    keys,
     one_of,
     text,
     whole,
@@ -50,11 +44,11 @@ from jobs.counter.dropoff.desk import (
 )
 from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, WorkOrder, usual_place
 from jobs.pricing.quote import QuotedLine, explain
-from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.facts import ASKED
 from jobs.tickets.fit.body import finished_along, measures_about
 from jobs.tickets.fit.cloth_ends import line_too_long
-from jobs.tickets.models import Garment, Line, Photo, State, Ticket
+from jobs.tickets.fit.doubts import SURE, AmountDoubt, amount_doubt, pin_of_line
+from jobs.tickets.models import Garment, Line, Photo, Ticket
 from jobs.tickets.quoting import AmbiguousAmountError, GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.forms import MoneyField, day_input, hour_input
@@ -210,6 +204,23 @@ class LineForm(NumberedForm):
         return line_too_long(self.draft, ends, unit_of(self.studio)) if ends else ""
 
     @property
+    def sure(self) -> str:
+        """The amount that somebody said is right when it was asked about.
+
+        Not among the fields of the class, which a change of a ticket compares.
+        """
+        return str(self.data.get(f"{self.prefix}-{SURE}", ""))
+
+    @cached_property
+    def doubt(self) -> AmountDoubt | None:
+        """The question about an amount that is hard to believe; what stands agreed is not asked."""
+        pin, old = pin_of_line(self.draft), self.old and pin_of_line(self.old)
+        if pin is None or pin == old or not (pin.basis and pin.measure) or self.sure == pin.words:
+            return None
+        body = self.garment.body()
+        return amount_doubt(self.garment.draft.kind_name, self.draft, pin, body)
+
+    @property
     def says_more(self) -> bool:
         price = () if "name" in self.fields else ("price",)
         return self.says("surcharges", "minutes", "note", *price, quantity="1")
@@ -354,100 +365,6 @@ class GarmentForm(NumberedForm):
     def says_more(self) -> bool:
         names = [field.name for pair in self.pairs for field in pair if field.name != "worn"]
         return self.says("marks", "condition", *names, worn="worn")
-
-
-@dataclass(frozen=True)
-class ClientMatch:
-    """A client who may be meant, and the newest of their tickets that came to something."""
-
-    client: Client
-    last: Ticket | None
-
-    @property
-    def again(self) -> str:
-        """What bringing the same again would be, such as ``Trousers, hem 4 cm and 2 more``."""
-        garments = (
-            [row for row in self.last.garments.all() if not row.removed_at] if self.last else []
-        )
-        lines = [
-            f"{garment.kind_name}, {line.name[:1].lower()}{line.name[1:]} {line.amount_typed}"
-            for garment in garments
-            if not garment.removed_at
-            for line in garment.lines.all()
-            if not line.removed_at
-        ]
-        more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
-        return lines[0].strip() + more if lines else ""
-
-
-def matches_of(typed: str) -> list[ClientMatch]:
-    """The clients that what was typed may mean. Four queries more than to find them."""
-    clients = find_clients(typed)
-    if not clients:
-        return []
-    theirs = Ticket.objects.filter(client=OuterRef("pk")).exclude(state=State.CANCELLED)
-    newest = theirs.order_by("-received_at", "-pk").values("pk")[:1]
-    rows = Client.objects.filter(pk__in=[client.pk for client in clients])
-    last = dict(rows.values_list("pk", Subquery(newest)))
-    tickets = Ticket.objects.whole().in_bulk([pk for pk in last.values() if pk])
-    return [ClientMatch(client, tickets.get(last[client.pk])) for client in clients]
-
-
-# While somebody types, matching clients appear below the box.
-AS_TYPED = {
-    "hx-get": reverse_lazy("drop-off-clients"),
-    "hx-trigger": "input delay:250ms",
-    "hx-target": "#matches",
-    "hx-swap": "innerHTML",
-    "hx-sync": "this:replace",
-}
-
-
-class WhoForm(CounterForm):
-    """Whose garments these are: one box that finds a client, and two fields that make one."""
-
-    client, new, seen = hidden(), hidden(), AnyValues(required=False)
-    q = forms.CharField(
-        label="Name or phone", max_length=200, required=False,
-        widget=text("search", type="search", **AS_TYPED),
-    )  # fmt: skip
-    new_name = words(Client, "name", "Name")
-    new_phone = words(Client, "phone", "Phone", "tel")
-
-    @cached_property
-    def chosen(self) -> Client | None:
-        pks = keys([self.typed("client")])
-        return Client.objects.present().filter(pk__in=pks).first() if pks else None
-
-    @property
-    def makes_one(self) -> bool:
-        return bool(self.typed("new")) and self.chosen is None
-
-    @cached_property
-    def alike(self) -> list[Client]:
-        """Clients with the new one's phone or name."""
-        return list(alike(self.typed("new_name"), self.typed("new_phone"))[:MOST_ALIKE])
-
-    @property
-    def facts(self) -> dict[str, str]:
-        """What a new client is made of."""
-        return {name: self.answers.get(f"new_{name}", "") for name in ("name", "phone")}
-
-    @property
-    def asked_about(self) -> list[int]:
-        """The keys of those alike that the page has shown before."""
-        return keys(self.answers.get("seen", []))
-
-    @cached_property
-    def matches(self) -> list[ClientMatch]:
-        return matches_of(self.typed("q"))
-
-    @cached_property
-    def last(self) -> TicketDraft | None:
-        """The chosen client's last ticket that came to something, as a draft."""
-        tickets = Ticket.objects.filter(client=self.chosen).exclude(state=State.CANCELLED)
-        last = tickets.order_by("-received_at", "-pk").first() if self.chosen else None
-        return draft_of(last) if last else None
 
 
 class TicketForm(CounterForm):

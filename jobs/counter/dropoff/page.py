@@ -35,7 +35,6 @@ from jobs.counter.dropoff.forms import (
     GarmentForm,
     GarmentRows,
     TicketForm,
-    WhoForm,
 )
 from jobs.counter.dropoff.merge import (
     GONE,
@@ -44,6 +43,7 @@ from jobs.counter.dropoff.merge import (
     of_ticket,
     read_opened,
 )
+from jobs.counter.dropoff.who import WhoForm
 from jobs.planning.honest_date import (
     DayState,
     PromiseDay,
@@ -193,7 +193,7 @@ class DropOff:
         self.data, self.standing = data, standing
         fold_colours(data)
         self.trouble = self.trouble_link = self.wrong = ""
-        self.saving = intent == "save" or intent.startswith(CHOICES)
+        self.saving = intent.startswith(("save", *CHOICES))
         self.quote: Quote | None = None
         self.saved: SavedBefore | None = None
         self.sent = content_of(request) if self.saving else ""
@@ -442,6 +442,8 @@ class DropOff:
         if not garment.lines_here:
             garment.wrong = "Say what is to be done."
         for line in garment.lines_here:
+            if line.doubt:
+                line.add_error("amount", line.doubt.says)
             if not line.draft.name:
                 line.miss("name", "Say what is to be done.")
             if line.is_silent:

@@ -18,10 +18,10 @@ from jobs.billing.forms import PaymentForm
 from jobs.billing.models import Payment
 from jobs.billing.queries import paid, usual_kind
 from jobs.counter.dropoff.desk import DAY_CHOSEN, MOST_LINES, StandingTicket, day_given, write
-from jobs.counter.dropoff.forms import matches_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
+from jobs.counter.dropoff.who import matches_of
 from jobs.planning.models import STANDS
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError

@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.db.models import Prefetch
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
+from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from clients.fit import FitError
@@ -14,11 +15,13 @@ from clients.sheets.known import Body, body_of
 from jobs.tickets.actions import note_cloth
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
-from jobs.tickets.fit.answers import SumAnswer
+from jobs.tickets.fit.answers import Pin, SumAnswer
+from jobs.tickets.fit.doubts import SURE, AmountDoubt, amount_doubt
 from jobs.tickets.fit.sums import FORMS, SUMS
 from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.forms import ClothKindForm
 from jobs.tickets.models import FitSum, Garment, Line
+from jobs.tickets.views import say_step
 from studio.shop.http import StudioRequest
 from studio.shop.models import Profile
 
@@ -102,7 +105,14 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
     answer = _answer(form, garment)
     lines = form.lines_answered(open_lines(garment), answer.pin) if answer else []
     if answer and request.method == "POST":
-        return _keep(request, garment, form, answer)
+        asked = next((line for line in lines if str(line.pk) == request.POST.get("line")), None)
+        lines = [asked] if asked else lines
+        doubt = _doubt(garment, form, answer, asked)
+        if doubt is None or request.POST.get(SURE) == doubt.key:
+            return _keep(request, garment, form, answer)
+    if answer and (pin := answer.pin):
+        for line in lines:
+            line.becomes = becomes(line, pin)  # type: ignore[attr-defined]
     return render(
         request,
         "tickets/fit/sum.html",
@@ -113,8 +123,33 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
             "cautions": answer.caution_sentences(form.unit) if answer else [],
             "instead": urlencode(form.asked() | answer.instead) if answer else "",
             "amount_for": lines if answer and answer.good else [],
+            "doubt": _doubt(garment, form, answer, lines[0] if lines else None),
         },
     )
+
+
+def becomes(line: Line, pin: Pin) -> str:
+    """What the amount of the line is, and what it would be: ``finished 77 cm becomes 75 cm``."""
+    if line.amount_mm is None:
+        return pin.words
+    if line.pinned == pin.words:
+        return f"{pin.words}: as agreed"
+    now = line.pinned
+    if line.basis == pin.basis:
+        now = now.rpartition(", ")[0]
+    new = pin.words
+    if line.measure == pin.measure:
+        new = new.removeprefix(f"{line.get_measure_display().lower()} ")
+    return f"{now} becomes {new}"
+
+
+def _doubt(
+    garment: Garment, form: SumForm, answer: SumAnswer | None, line: Line | None
+) -> AmountDoubt | None:
+    """What is to be asked before the answer becomes the amount of the line."""
+    if line is None or answer is None or answer.pin is None or not answer.good:
+        return None
+    return amount_doubt(garment.kind_name, line, answer.pin, form.body)
 
 
 def _form(
@@ -152,6 +187,7 @@ def _keep(
     answered = form.lines_answered([line] if line else [], answer.pin)
     # What a helper would change of what was agreed is a question to the owner.
     asks = bool(line and not request.user.is_owner and line.amount_mm is not None)
+    address = reverse("garment-fit", args=[garment.pk])
     try:
         if line and answer.pin and line not in answered:
             raise TicketError(f"This sum does not say how far to go with: {line.name}.")
@@ -167,7 +203,7 @@ def _keep(
             actions.put_on_line(
                 kept=kept, answer=answer, line=line, studio=request.studio, by=request.user
             )
-            messages.success(request, f"Agreed on {line.name}: {answer.says}")
+            say_step(request, garment.ticket, f"Agreed on {line.name}: {answer.says}", back=address)
     except TicketError as wrong:
         messages.error(request, str(wrong))
-    return redirect("garment-fit", garment.pk)
+    return redirect(address)

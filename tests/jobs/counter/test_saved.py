@@ -30,7 +30,7 @@ def test_promise_price_and_the_next_things(owner_client, ticket):
     assert page.count("btn big wide main") == 1
     assert "Book the fitting" not in page
     # A number alone might be taken off or left: what it is stands beside it.
-    assert "hem 4.5 cm off" in page
+    assert "hem take off 4.5 cm, total" in page
 
 
 def test_the_message_says_what_was_brought_and_by_when(owner_client, helper_client, ticket):

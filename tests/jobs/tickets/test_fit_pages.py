@@ -12,7 +12,7 @@ from jobs.tickets import actions
 from jobs.tickets.fit.sums import SUMS
 from jobs.tickets.models import FitSum, Line
 from tests.drafts import hem, received, take_in, trousers
-from tests.factories import GarmentFactory, OperationFactory, SheetFactory
+from tests.factories import GarmentFactory, MeasuredFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
 from tests.jobs.tickets.fit_pages import ANSWERED, ASKED, LET_OUT, address, inches, named, words
 from tests.windows import said
@@ -521,3 +521,69 @@ def test_a_sum_asks_the_database_the_same_for_any_number_of_lines(
 def test_a_garment_off_the_ticket_has_no_page(owner_client, studio):
     gone = GarmentFactory(removed_at="2026-01-01T00:00Z")
     assert owner_client.get(reverse("garment-fit", args=[gone.pk])).status_code == 404
+
+
+@pytest.fixture
+def finished(studio, owner):
+    """Trousers of a client with an inside leg of 78 cm, agreed to be finished at 77."""
+    sheet = SheetFactory()
+    MeasuredFactory(sheet=sheet, key="inseam", mm=Decimal(780), typed="78 cm")
+    agreed = hem(amount_mm=Decimal(770), amount_typed="77 cm", basis="leg", measure="finished")
+    return received(studio, owner, trousers(agreed), client=sheet.client).garments.get()
+
+
+def test_a_hem_starts_from_what_the_ticket_says_and_says_what_changes(owner_client, finished):
+    opened = owner_client.get(address(finished, "hem"))
+    assert 'name="finished" value="77 cm"' in opened.text
+    assert "finished 77 cm, each leg: as agreed" in words(opened)
+    asked = {"garment": "trousers", "finished": "75", "layers": "1"}
+    assert "finished 77 cm becomes 75 cm, each leg" in words(
+        owner_client.get(address(finished, "hem"), asked)
+    )
+    asked |= {"now": "82"}
+    assert "finished 77 cm becomes take off 7 cm, each leg" in words(
+        owner_client.get(address(finished, "hem"), asked)
+    )
+
+
+def test_what_was_taken_off_stands_there_where_the_length_now_is_known(owner_client, studio, owner):
+    garment = received(studio, owner, trousers(hem())).garments.get()
+    assert 'name="by" value=' not in owner_client.get(address(garment, "hem")).text
+    garment.cloth_ends = {"womens_trousers": {"now": "82 cm"}}
+    garment.save()
+    opened = owner_client.get(address(garment, "hem"))
+    assert 'name="by" value="4.5 cm"' in opened.text
+    assert "Finish at 77.5 cm" in words(opened)  # 82 - 4.5
+
+
+def test_undo_of_an_agreed_sum_stands_in_its_notice(owner_client, finished):
+    line = line_of(finished, "Hem")
+    asked = {"garment": "trousers", "finished": "75", "layers": "1"}
+    after = owner_client.post(address(finished, "hem"), asked | {"line": str(line.pk)}, follow=True)
+    line.refresh_from_db()
+    assert line.pinned == "finished 75 cm, each leg"
+    undo = re.search(rf'action="(/t/{finished.ticket.number}/undo/)[^"]*"', after.text)
+    fields = dict(
+        re.findall(r'<input type="hidden" name="(entry|back)" value="([^"]+)"', after.text)
+    )
+    owner_client.post(undo[1], fields)
+    line.refresh_from_db()
+    assert line.pinned == "finished 77 cm, each leg"
+
+
+def test_an_unlikely_sum_is_asked_before_it_is_agreed(owner_client, finished):
+    """Of 924 cm to the floor, 1 cm above it: 923."""
+    line = line_of(finished, "Hem")
+    asked = {"garment": "trousers", "floor": "924", "above": "1", "layers": "1"}
+    question = "The trousers finished at 923 cm whose inside leg is 78 cm: did you mean"
+    shown = owner_client.get(address(finished, "hem"), asked)
+    assert question in words(shown)
+    assert "It is right: save as the amount of: Hem" in words(shown)
+    answered = owner_client.post(address(finished, "hem"), asked | {"line": str(line.pk)})
+    assert question in words(answered)
+    line.refresh_from_db()
+    assert line.pinned == "finished 77 cm, each leg"
+    sure = {"line": str(line.pk), "sure": "finished 923 cm, each leg"}
+    owner_client.post(address(finished, "hem"), asked | sure)
+    line.refresh_from_db()
+    assert line.pinned == "finished 923 cm, each leg"

@@ -147,15 +147,19 @@ class HemForm(SumForm):
         known = [key for key in hems.hem_garments() if key in garment.cloth_ends]
         works = " ".join(line.name for line in garment.lines.all())
         usual = hem_of(garment.kind_name, f"{garment.description} {works}")
+        line = next((row for row in garment.lines.all() if answers({"hem"}, row)), None)
+        if line is None and any(answers({"cuffs"}, row) for row in garment.lines.all()):
+            usual = "sleeve"
         sheer = garment.cloth == Garment.ClothKind.SHEER
         place = [*known, usual][0]
         flat = garment.measures.get("piece", {})
         now = next(
             (flat[key] for key in ("inside_leg", "skirt_length", "nape_hem") if key in flat), ""
         )
+        known_now = {**({"now": now} if now else {}), **garment.cloth_ends.get(place, {})}
         return {
-            **({"now": now} if now else {}),
-            **garment.cloth_ends.get(place, {}),
+            **known_now,
+            **(_agreed(line, known="now" in known_now) if line else {}),
             "garment": place,
             "heel": garment.heel_typed,
             "weight": "sheer" if sheer else "",
@@ -164,6 +168,8 @@ class HemForm(SumForm):
     @classmethod
     def filled(cls, start: dict[str, Any], body: Body) -> dict[str, Any]:
         filled = super().filled(start, body)
+        if start.get("by"):
+            filled.pop("finished", None)
         keys = cls.keys_at(str(filled["garment"]))
         if keys.get("floor") in IN_SHOES and filled.get("floor"):
             filled["heel"] = ""
@@ -172,7 +178,7 @@ class HemForm(SumForm):
     @classmethod
     def answers_at_once(cls, start: Mapping[str, Any]) -> bool:
         """Nobody has said yet how far above the floor it is to end."""
-        return bool(start.get("finished"))
+        return bool(start.get("finished") or start.get("by"))
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or {}
@@ -401,3 +407,10 @@ class HemForm(SumForm):
             measure = Measure.TAKE_OFF if now > hem.finished else Measure.LET_OUT
             amount, typed = abs(now - hem.finished), self.cleaned_data["by"]
         return pin_of(measure, self.show, millimetres(amount), typed, basis=basis)
+
+
+def _agreed(line: Line, *, known: bool) -> dict[str, str]:
+    """What the ticket says of the hem; taken off is only reckoned from a ``known`` length."""
+    if line.measure == Measure.FINISHED:
+        return {"finished": line.amount_typed}
+    return {"by": line.amount_typed} if known and line.measure == Measure.TAKE_OFF else {}
