@@ -350,6 +350,8 @@ PLANNING: dict[str, Row] = {
     "pattern-hours": Row(make=pk_of(f.PatternFactory)),
     "what-fits": Row(),
     "clock-catch-up": verb(),
+    "ticket-event": Row(make=a_ticket),
+    "event-habits": money_verb(),
     "fitting-book": Row(make=a_ticket),
     "fitting-work": verb(a_ticket),
     "fitting-move": Row(make=a_fitting),

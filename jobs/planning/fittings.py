@@ -23,7 +23,7 @@ from jobs.planning.lifted import asked_day, say_undoable
 from jobs.planning.models import Appointment, Fitting
 from jobs.planning.plan.book import monday_of
 from jobs.planning.plan.fitting_times import FittingSearch, Offer
-from jobs.planning.queries import fitting_rows, read_lines, read_week, ticket_row
+from jobs.planning.queries import StudioWeek, fitting_rows, read_lines, read_week, ticket_row
 from jobs.pricing.models import FittingPlace
 from jobs.tickets.models import MessageKind, Ticket
 from jobs.tickets.queries import ticket_or_404
@@ -130,8 +130,15 @@ def offer_times(
     ticket: Ticket, studio: Profile, minutes: int, moving: Fitting | None = None
 ) -> Offer:
     """Times for a new fitting of ``minutes``, or for ``moving`` one: a query more than the week."""
-    lines, week = read_lines([ticket.pk]), read_week(studio)
-    search = FittingSearch(
+    return fitting_search(ticket, read_week(studio), minutes, moving).offer()
+
+
+def fitting_search(
+    ticket: Ticket, week: StudioWeek, minutes: int, moving: Fitting | None = None
+) -> FittingSearch:
+    """One query."""
+    lines = read_lines([ticket.pk])
+    return FittingSearch(
         book=week.book,
         hours=week.hours,
         lost_percent=week.rules.lost_percent,
@@ -141,7 +148,6 @@ def offer_times(
         minutes=minutes,
         moving=fitting_rows([moving])[0] if moving else None,
     )
-    return search.offer()
 
 
 def fitting_words(fitting: Fitting, studio: Profile) -> str:
@@ -151,12 +157,14 @@ def fitting_words(fitting: Fitting, studio: Profile) -> str:
 
 @require_http_methods(["GET", "POST"])
 def book(request: StudioRequest, number: str) -> HttpResponse:
-    """A new fitting. ``?minutes=`` offers times of that length."""
+    """A new fitting. ``?minutes=`` offers times of that length; kind, day and time may be asked."""
     ticket = ticket_or_404(number)
     if not ticket.is_open:
         messages.info(request, f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
         return redirect(ticket)
-    form = FittingForm(sent(request), initial=_usual(ticket, request.GET.get("minutes")))
+    asked = {name: request.GET[name] for name in BY_ADDRESS if name in request.GET}
+    usual = _usual(ticket, request.GET.get("minutes"))
+    form = FittingForm(sent(request), initial=usual | asked)
     offer = offer_times(ticket, request.studio, _minutes(form))
     if form.is_valid():
         facts = form.cleaned_data

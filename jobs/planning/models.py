@@ -32,6 +32,9 @@ class PlanRules(models.Model):
         validators=[MinValueValidator(50), MaxValueValidator(99)],
     )
 
+    # Days before a client's event by step, see ``event_book.STEPS``; what is missing is as usual.
+    event_days = models.JSONField("days before an event", default=dict, blank=True)
+
     ONLY = 1
 
     class Meta:

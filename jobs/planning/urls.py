@@ -4,6 +4,7 @@ from django.urls import URLPattern, path, register_converter
 
 from jobs.planning import (
     clock,
+    event_book,
     feed,
     fittings,
     hems,
@@ -33,6 +34,8 @@ urlpatterns: list[URLPattern] = [
     path("clock/start/", clock.start, name="clock-start"),
     path("clock/stop/", clock.stop, name="clock-stop"),
     path("clock/catch-up/", clock.catch_up, name="clock-catch-up"),
+    path("t/<slug:number>/event/", event_book.event, name="ticket-event"),
+    path("week/event-habits/", event_book.event_habits, name="event-habits"),
     path("t/<slug:number>/fittings/new/", fittings.book, name="fitting-book"),
     path("t/<slug:number>/fittings/work/", fittings.work_after, name="fitting-work"),
     path("fittings/<int:pk>/move/", fittings.move, name="fitting-move"),

@@ -51,15 +51,18 @@ class FittingSearch:
     minutes: int
     moving: FittingRow | None = None
 
-    def offer(self) -> Offer:
-        """Every time is free and leaves nobody later than they are. O(days tried) plans."""
+    def offer(self, since: date = date.min) -> Offer:
+        """Every time is free and leaves nobody later than they are. O(days tried) plans.
+
+        None is before the day ``since``.
+        """
         end = self.book.bench.buckets[-1].ends
         job = self.job(end)
         place = place_of(job, end)
         before = tuple(work for work in job.works if work.after < place)
         times: list[datetime] = []
         try:
-            for day in self._days_from(self._first_day(job, before)):
+            for day in self._days_from(max(since, self._first_day(job, before))):
                 times += self._times_on(day)
                 if len(times) >= MOST:
                     break

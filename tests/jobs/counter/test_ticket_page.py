@@ -226,7 +226,7 @@ def test_a_clients_page_shows_tickets_what_is_here_and_what_is_owed(
     first = received(studio, owner, trousers(), trousers(colour="red"))
     for _ in range(count - 1):
         actions.receive(client=first.client, draft=draft(), studio=studio, by=owner)
-    with django_assert_num_queries(12):
+    with django_assert_num_queries(14):
         shown = owner_client.get(reverse("client", args=[first.client.pk])).content.decode()
     assert f"{first.number}-A" in shown
     assert "Trousers, red" in shown
