@@ -95,7 +95,7 @@ def login_second(request: HttpRequest) -> HttpResponse:
         response = redirect(login.goes_on)
         remember_browser(request, response, login.user.get_username())
         return response
-    return render(request, "shop/login_second.html", {"form": form})
+    return render(request, "shop/login_second.html", {"form": form, "person": login.user})
 
 
 @require_safe

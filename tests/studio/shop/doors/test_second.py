@@ -377,9 +377,17 @@ def test_the_owner_takes_it_off_a_lost_phone_and_a_helper_takes_off_nobodys(
 
 
 def test_an_owner_who_is_locked_out_takes_it_off_at_the_computer(mara, capsys):
-    call_command("unlock", "--second-factor", "mara")
+    """As the page tells her, and tells no helper."""
+    page = after_password().get(reverse("login-second"))
+    python, manage, *typed = re.sub("<.*?>", "", page.text.split("<code>")[1]).split()
+    assert (python, manage, typed[-1]) == (".venv/bin/python", "manage.py", "mara")
+    CodeAppFactory(user=UserFactory(username="ida", role=User.Role.HELPER))
+    other = after_password(Client(), username="ida").get(reverse("login-second")).text
+    assert "Lost phone and paper?" in other
+    assert "unlock" not in other
+    call_command(*typed)
     assert "mara logs in with the password alone now." in capsys.readouterr().out
-    assert not CodeApp.objects.exists()
+    assert not CodeApp.objects.filter(user=mara).exists()
     with pytest.raises(CommandError, match="Nobody logs in as mora"):
         call_command("unlock", "--second-factor", "mora")
 
