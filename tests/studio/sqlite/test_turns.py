@@ -9,8 +9,9 @@ from contextlib import closing
 
 import pytest
 from django.conf import settings
-from django.db import DatabaseError
+from django.db import DatabaseError, connection, transaction
 
+from studio.shop.models import Profile
 from studio.sqlite import base
 from studio.sqlite.base import DatabaseWrapper, Turn
 
@@ -138,3 +139,20 @@ def test_a_folder_that_cannot_be_written_only_has_no_queue(writer, tmp_path):
     connection = writer()
     begin(connection)
     end(connection, "commit")
+
+
+@pytest.mark.only_on("sqlite")
+@pytest.mark.django_db(transaction=True)
+def test_who_reads_before_writing_has_the_turn_from_the_start():
+    """Of the studio's own connection: a transaction that only read so far keeps writers out.
+
+    If it came to its turn with its first write alone, two could read the same and both write.
+    """
+    name = connection.settings_dict["NAME"]
+    with closing(sqlite3.connect(name, isolation_level=None, timeout=0)) as other:
+        with transaction.atomic():
+            assert not Profile.objects.exists()
+            with pytest.raises(sqlite3.OperationalError, match="locked"):
+                other.execute("BEGIN IMMEDIATE")
+        other.execute("BEGIN IMMEDIATE")
+        other.execute("ROLLBACK")
