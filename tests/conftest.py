@@ -85,6 +85,8 @@ def asks_this_database(item: pytest.Item) -> bool:
 def at_once(item: pytest.Item) -> bool:
     """Whether several connections write at once, for which each database has locks of its own."""
     mark = item.get_closest_marker("django_db")
+    if item.get_closest_marker("alike"):
+        return False
     return "transactional_db" in item.fixturenames or bool(mark and mark.kwargs.get("transaction"))
 
 

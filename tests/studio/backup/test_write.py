@@ -67,6 +67,7 @@ def test_a_copy_holds_all_and_says_so(filled: Ticket):
     assert "backup.0001_copies" in manifest["migrations"]
 
 
+@pytest.mark.alike
 def test_faults_of_the_data_are_said_and_the_copy_is_kept(filled: Ticket):
     paper = StoredPaper.objects.get(name="Receipt")
     kept = paper.file.path
@@ -91,6 +92,7 @@ def test_faults_of_the_data_are_said_and_the_copy_is_kept(filled: Ticket):
     assert again.name != row.name
 
 
+@pytest.mark.alike
 def test_a_copy_whose_book_does_not_hold_says_so(filled: Ticket):
     """One cent of one receipt, changed behind the program."""
     payment = Payment.objects.get()
@@ -113,6 +115,7 @@ def test_a_copy_whose_book_does_not_hold_says_so(filled: Ticket):
     assert again.good
 
 
+@pytest.mark.alike
 def test_a_client_erased_meanwhile_begins_the_copy_anew(
     filled: Ticket, monkeypatch: pytest.MonkeyPatch
 ):
@@ -135,6 +138,7 @@ def test_a_client_erased_meanwhile_begins_the_copy_anew(
     assert len(calls) == 2
 
 
+@pytest.mark.alike
 @pytest.mark.parametrize("room", [200, 40_000])
 def test_a_full_disk_is_said_and_leaves_nothing(
     filled: Ticket, monkeypatch: pytest.MonkeyPatch, room: int
@@ -146,6 +150,7 @@ def test_a_full_disk_is_said_and_leaves_nothing(
     assert list(options.copies_folder().iterdir()) == []
 
 
+@pytest.mark.alike
 def test_what_reads_back_as_something_else_is_no_copy(
     filled: Ticket, monkeypatch: pytest.MonkeyPatch
 ):
