@@ -45,6 +45,7 @@ def done(monkeypatch: pytest.MonkeyPatch) -> dict[str, set[bool]]:
     return done
 
 
+@pytest.mark.postgres
 def test_passwords_and_codes_are_hashed_before_anything_is_written(owner_client, owner, done):
     typed = {"new_password1": "spool-of-silk", "new_password2": "spool-of-silk"}
     new = {"first_name": "Ida", "username": "ida", "role": "helper"}

@@ -62,6 +62,7 @@ def test_the_owner_agrees_it_from_the_ticket_and_takes_it_back(owner_client, tic
     assert f"Ticket {str(ticket)[:2]}" in owner_client.get(page).text
 
 
+@pytest.mark.postgres
 def test_work_that_is_added_to_such_a_ticket_is_under_the_same_tax(owner_client, ticket, page):
     owner_client.post(page, {"version": 1, "prices": "out"})
     assert rates(ticket) == [("Reverse charge", True, 2115, 0, 2115)]

@@ -61,6 +61,7 @@ def test_state_and_day_in_the_client_s_language_and_nothing_else(client, ticket,
     assert "Abholbereit" in client.get(path(ticket)).text
 
 
+@pytest.mark.postgres
 def test_wrong_revoked_and_ended_are_one_answer(client, open_studio, ticket, owner, watch):
     first = path(ticket)
     wrong = client.get("/c/" + "x" * 43 + "/")

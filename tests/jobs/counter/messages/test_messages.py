@@ -206,6 +206,7 @@ def test_what_to_say_today(owner_client, studio, owner, ready, mary):
     assert "1 ready, 1 fitting" in page_of(owner_client, "/pick-up/").text
 
 
+@pytest.mark.postgres
 def test_the_rail_and_pick_up_say_who_was_told_and_tell_in_one_tap(owner_client, ready):
     ticket, told, silent = ready(), ready(), ready(client=ClientFactory(phone="", email=""))
     before = ready()

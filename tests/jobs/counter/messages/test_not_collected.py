@@ -39,6 +39,7 @@ def test_each_step_is_due_on_its_day(ladder, ready, days, step):
     assert due(ready(days), ladder) == step
 
 
+@pytest.mark.postgres
 def test_a_step_that_was_taken_is_due_no_more_and_the_next_on_its_day(
     ladder, ready, owner_client, owner
 ):
