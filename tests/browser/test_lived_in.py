@@ -84,6 +84,9 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     # An invoice that lacks something is shown by its form alone.
     lacking = Ticket.objects.filter(invoices=None, client__street="").latest("gross")
     refused = [reverse(name, args=[lacking.number]) for name in ("invoice-issue", "reverse-charge")]
+    # Few tickets are for an event, and from these alone one counts back.
+    gown = Ticket.objects.open().exclude(event="").latest("received_at")
+    refused.append(reverse("ticket-event", args=[gown.number]))
     starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, pad, *refused]
     waiting, known = deque(starts), set(starts)
     # To lay papers out is the business of their own tests.
