@@ -48,7 +48,6 @@ NEGATED = frozenset({"unit_net", "price", "net", "tax", "gross"})
 INVOICE_PAPER = "billing/papers/invoice.html"
 ENCLOSED = "factur-x.xml"  # the name that readers of hybrid invoices look for
 METADATA = Path(__file__).with_name("electronic.xmp")
-REVERSE_CHARGE = "Reverse charge"  # Directive 2006/112/EC, Article 226, point 11a
 ROUNDING, DISCOUNT = "rounding", "discount"  # as the quote names these steps
 
 
@@ -56,6 +55,9 @@ SAID = (
     "legal_name", "vat_number", "invoice_sentence", "invoice_words", "iban", "bic",
     "cash_accounting", "pay_days",
 )  # fmt: skip
+
+
+WRITTEN = ("invoice_sentence", "invoice_words")  # by the owner, and said in the client's language
 
 
 def seller_facts(studio: Profile) -> dict[str, Any]:
@@ -462,7 +464,7 @@ def invoice_facts(
         "supply_on": date.fromisoformat(data["supply_on"]),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
-        "rates": [_rate_in(words, shown_tax(rate)) for rate in data["rates"]],
+        "rates": [words.rate(shown_tax(rate)) for rate in data["rates"]],
         "charges": shown_charges(data, words),
         "to_give_back": gives_back(data),
         "without_tax": speaks_of_net(data),
@@ -518,6 +520,7 @@ def receipt_paper(payment: Payment, *, studio: Profile, address: str) -> StoredP
         **_parties(data, payment.currency, words),
         "taken_at": datetime.fromisoformat(data["taken_at"]),
         "work": _work_in(words, data.get("work")),
+        "rates": [words.rate(rate) for rate in data.get("rates", [])],
         "to_give_back": gives_back(data),
         "method": words.choice(Payment.Method(data["method"]).label),
         "kind": words.choice(Payment.Kind(data["kind"]).label),
@@ -537,28 +540,27 @@ def _work_in(words: Words, work: dict[str, Any] | None) -> dict[str, Any] | None
     if not work:
         return work
     lines = [{**line, "name": words.work(line["name"])} for line in work["lines"]]
-    return {**work, "lines": lines, "rates": [_rate_in(words, rate) for rate in work["rates"]]}
-
-
-def _rate_in(words: Words, rate: dict[str, Any]) -> dict[str, Any]:
-    """Where the sentence is the law's *Reverse charge*, it is the law's in that language too."""
-    sentence = (rate.get("sentence") or "").strip()
-    if sentence.rstrip(".").casefold() != REVERSE_CHARGE.casefold():
-        return rate
-    return {**rate, "sentence": words(REVERSE_CHARGE)}
+    return {**work, "lines": lines, "rates": [words.rate(rate) for rate in work["rates"]]}
 
 
 def _parties(data: dict[str, Any], currency: str, words: Words) -> dict[str, Any]:
-    """Countries are told where client and studio are not in the same one."""
-    here, there = data["studio"]["country"], data["client"]["country"]
-    abroad = there and there != here
     seller = {**data["studio"], **_numbers(data["studio"]), "currency": currency}
     seller |= {"locale": words.locale, "language": words.tag}
+    seller |= {name: words.written(seller.get(name, "")) for name in WRITTEN}
     return {
         **data,
         "words": words,
         "studio": SimpleNamespace(**seller),
         "client": {**data["client"], **_numbers(data["client"])},
+        **told_countries(data, words),
+    }
+
+
+def told_countries(data: dict[str, Any], words: Words) -> dict[str, str]:
+    """Countries are told where client and studio are not in the same one."""
+    here, there = data["studio"]["country"], data["client"]["country"]
+    abroad = there and there != here
+    return {
         "studio_country": words.country(here) if abroad else "",
         "client_country": words.country(there) if abroad else "",
     }

@@ -194,7 +194,8 @@ class TicketMoney:
 
     ``credited`` is what was credited of single lines of the ``standing`` invoice; that is
     ``outdated`` when it no longer says what the ticket says. ``abroad`` says that tax is charged
-    and the client may owe it, having a VAT number of another country, and nothing stands on it.
+    and the client may owe it, having a VAT number of another country, and nothing stands on it;
+    ``asks_abroad`` that this is to be asked, see ``may_owe_tax``.
     ``form_key`` is fresh: the forms on the page send it along, so that a double click books once.
     """
 
@@ -210,6 +211,7 @@ class TicketMoney:
     standing: Invoice | None
     outdated: bool
     abroad: bool
+    asks_abroad: bool
     form_key: UUID
 
     @property
@@ -230,7 +232,7 @@ def ticket_money(ticket: Ticket, country: str = "") -> TicketMoney:
     cancelled = ticket.state == State.CANCELLED
     owing = 0 if cancelled else ticket.gross - less
     total = sum(payment.amount for payment in payments)
-    numbers = {name: getattr(ticket.client, name) for name in ("vat_number", "tax_number")}
+    free = ticket.is_open and not standing and not total
     return TicketMoney(
         currency=ticket.currency,
         net=ticket.net,
@@ -243,13 +245,26 @@ def ticket_money(ticket: Ticket, country: str = "") -> TicketMoney:
         invoices=invoices,
         standing=standing,
         outdated=bool(standing and (cancelled or standing.gross != ticket.gross)),
-        abroad=ticket.is_open
-        and not standing
-        and not total
+        abroad=free
         and ticket.terms["tax_mode"] != TaxMode.NONE
-        and is_abroad(numbers, country),
+        and is_abroad(_numbers(ticket), country),
+        asks_abroad=free and may_owe_tax(ticket, country),
         form_key=uuid4(),
     )
+
+
+def _numbers(ticket: Ticket) -> dict[str, str]:
+    return {name: getattr(ticket.client, name) for name in ("vat_number", "tax_number")}
+
+
+def may_owe_tax(ticket: Ticket, country: str) -> bool:
+    """Whether to ask if the client owes the tax: a business of another country than ``country``,
+    by its address, whose VAT number is not written. Who that is local rules decide."""
+    client, numbers = ticket.client, _numbers(ticket)
+    business = client.is_company or any(numbers.values())
+    elsewhere = bool(country and client.country and client.country != country)
+    charged = bool(ticket.tax) and ticket.terms["tax_mode"] != TaxMode.NONE
+    return charged and business and elsewhere and not is_abroad(numbers, country)
 
 
 def age_in_days(moment: datetime) -> int:

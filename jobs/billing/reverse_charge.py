@@ -5,10 +5,10 @@ or paid. Which tax it is the owner's taxes say: an exempt one whose sentence is 
 (``points.client_owes``). The first time one is made. Whether it applies local rules decide.
 """
 
+from dataclasses import dataclass
 from typing import cast
 
 from django import forms
-from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods
@@ -22,6 +22,7 @@ from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.quoting import quote_lines, under_tax
+from jobs.tickets.views import say_step
 from studio.shop import clock
 from studio.shop.actions import NamedRate, add_tax
 from studio.shop.forms import Chips
@@ -97,12 +98,32 @@ def reverse_charge(request: StudioRequest, number: str) -> HttpResponse:
             form.add_error(None, str(wrong))
         else:
             words = "charges its tax as usual" if is_owed else "is under reverse charge"
-            messages.success(request, f"Ticket {ticket.number} {words}.")
-            return go_back(request, ticket)
+            money = f"{ticket.get_absolute_url()}#money"
+            say_step(request, ticket, f"Ticket {ticket.number} {words}.", back=money)
+            return go_back(request, money)
     blocked = stands_on_tax(ticket) or ("" if is_owed else no_reverse_charge(ticket, studio))
     context = {"ticket": ticket, "form": form, "is_owed": is_owed, "blocked": blocked,
-               "several": len(taxes) > 1 and not is_owed, "choices": len(totals) > 1}  # fmt: skip
+               "several": len(taxes) > 1 and not is_owed, "choices": len(totals) > 1,
+               "rounded": _rounded(ticket, totals)}  # fmt: skip
     return render(request, "billing/reverse_charge.html", context)
+
+
+@dataclass(frozen=True)
+class RoundedOtherwise:
+    """Why the prices without the tax inside come to another sum than *Money* shows without tax:
+    there the tax is taken out of the total, here out of each price, which then is rounded to the
+    ``step`` of the price list (minor units; 0 where that is one)."""
+
+    net: int
+    step: int
+
+
+def _rounded(ticket: Ticket, totals: list[tuple[str, str, Quote]]) -> RoundedOtherwise | None:
+    out = next((quote for key, _, quote in totals if key == TAX_OUT), None)
+    if out is None or out.gross == ticket.net:
+        return None
+    step = ticket.terms["rounding_step"]
+    return RoundedOtherwise(ticket.net, step if step > 1 else 0)
 
 
 def _totals(ticket: Ticket) -> list[tuple[str, str, Quote]]:

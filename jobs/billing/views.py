@@ -42,6 +42,7 @@ from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
 from studio.shop.together import OpenCard, edit_card
+from studio.shop.words import Words
 
 
 @owner_only
@@ -290,7 +291,9 @@ def _incomplete(
         door = f"{doors.get(point.place) or doors[owner]}?{way_back}"
         rows.append((point, f"{door}#id_{field}" if field else door))
     strict = is_strict(request.studio.country)
-    context = {"ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"]}
+    money = queries.ticket_money(ticket, request.studio.country)
+    context = {"ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"],
+               "abroad": money.abroad and ticket.tax, "asks_abroad": money.asks_abroad}  # fmt: skip
     return render(request, "billing/incomplete.html", context)
 
 
@@ -342,9 +345,11 @@ def invoice(request: StudioRequest, number: str) -> HttpResponse:
 
 def _paper(issued: Invoice) -> dict[str, Any]:
     """What the page shows of an issued paper, as it was copied."""
+    countries = documents.told_countries(issued.data, Words())
     return {
         "invoice": issued,
         "data": issued.data,
+        **countries,
         "to_give_back": queries.gives_back(issued.data),
         "charges": documents.shown_charges(issued.data),
         "rates": [shown_tax(rate) for rate in issued.data["rates"]],

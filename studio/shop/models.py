@@ -426,7 +426,7 @@ class PaperPhrase(models.Model):
     code = models.CharField(max_length=MOST_CODE)
     phrase = models.CharField(max_length=200)
     form = models.CharField(max_length=5)
-    text = models.CharField(max_length=400)
+    text = models.TextField()
 
     class Meta:
         ordering = ["code", "pk"]

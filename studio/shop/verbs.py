@@ -31,7 +31,7 @@ PROFILE_CHANGED = Verb("studio.profile", _profile)
 
 LANGUAGE_ADDED = Verb("words.add", "Papers can be in {language}.")
 WORDS_CHANGED = Verb("words.change", "Papers in {language}: “{phrase}” changed.")
-NAMES_SAID = Verb("words.names", "Papers in {language}: names of your work changed.")
+NAMES_SAID = Verb("words.names", "Papers in {language}: your own words changed.")
 WORDS_CHECKED = Verb("words.check", "Papers in {language}: words checked.")
 
 WEEK_CHANGED = Verb("week.change", "The usual week, changed: {days:list}.")

@@ -1,9 +1,11 @@
 """What the owner typed and papers say as it was typed, in a language."""
 
+from collections import Counter
+
 from django import template
 
-from jobs.pricing.names import names_on_offer, unnamed
-from studio.shop.models import Profile, TaxClass
+from jobs.pricing.names import TAXES, TERMS, names_on_offer, unnamed
+from studio.shop.models import Profile
 from studio.shop.words import own_words
 
 register = template.Library()
@@ -11,21 +13,14 @@ register = template.Library()
 
 @register.simple_tag
 def typed_words(studio: Profile, code: str) -> str:
-    """``124 names of your work, terms, 2 names of taxes``; empty before anything is typed.
+    """``124 of work, 1 of terms and sentences, 2 of taxes``; empty where nothing stays so.
 
-    Four queries.
+    Five queries.
     """
-    counted = (
-        (
-            unnamed(names_on_offer(), own_words(studio).get(code, {})),
-            "name of your work",
-            "names of your work",
-        ),
-        (1 if studio.terms else 0, "terms", "terms"),
-        (TaxClass.objects.count(), "name of a tax", "names of taxes"),
-    )
-    return ", ".join(
-        one if one == several else f"{count} {one if count == 1 else several}"
-        for count, one, several in counted
-        if count
-    )
+    own = own_words(studio).get(code, {})
+    counted: Counter[str] = Counter()
+    for section in names_on_offer(studio):
+        kind = section.heading if section.heading in {TERMS, TAXES} else "Work"
+        counted[kind] += unnamed([section], own)
+    shown = ("Work", TERMS, TAXES)
+    return ", ".join(f"{counted[kind]} of {kind.lower()}" for kind in shown if counted[kind])

@@ -151,6 +151,7 @@ def ticket_facts(
     studio = SimpleNamespace(**data["studio"])
     words = words or Words(locale=studio.locale, tag=studio.language)
     studio.locale, studio.language = words.locale, words.tag
+    studio.terms = words.written(studio.terms)
     to_pay = since.to_pay(data["gross"])
     return {
         **data,
@@ -165,6 +166,7 @@ def ticket_facts(
         "wanted_by": date.fromisoformat(data["wanted_by"]) if data["wanted_by"] else None,
         "garments": [shown_garment(garment, studio, words) for garment in data["garments"]],
         "adjustments": [shown_line(line, studio, words) for line in data["adjustments"]],
+        "rates": [words.rate(rate) for rate in data["rates"]],
         "since": told_in(words, since),
         "to_pay": max(to_pay, 0),
         "to_give_back": max(-to_pay, 0),

@@ -39,12 +39,15 @@ GARMENTS = "Garments and colours"  # as ``phrases.pot`` calls the place of these
 WORK_ON_A_PIECE = re.compile(r"([A-Z]+) (.+?): (.+)")
 PARAMETER = re.compile(r"\{(\w+)\}")
 FORMS = ("zero", "one", "two", "few", "many", "other")  # in CLDR's order
+REVERSE_CHARGE = "Reverse charge"  # Directive 2006/112/EC, Article 226, point 11a
 ONLY = "other"
 """The form of what does not count, and the last of what does."""
 NAME = "name"
 """Stands in the place of a plural form where the phrase is a name of the owner's own."""
 COUNTED = 200
 """Up to here every form is asked for by some number of pieces, days or garments."""
+LONG_TEXT = 60
+"""Letters up to which a text of the owner's stands for itself; see ``key_of_text``."""
 Forms = Mapping[tuple[str, str], str]
 """Texts by their English phrase and the plural form."""
 
@@ -66,6 +69,14 @@ def is_thing(name: str) -> bool:
     """Whether it is a kind of garment or a colour of the program's own lists."""
     phrase = phrases().get(name[:1].lower() + name[1:])
     return phrase is not None and phrase.place == GARMENTS
+
+
+def key_of_text(text: str) -> str:
+    """What stands for a text of the owner's, such as the terms: a paper that was agreed under an
+    earlier one goes on being said as that one was."""
+    if len(text) <= LONG_TEXT:
+        return text
+    return f"text {hashlib.sha256(text.encode()).hexdigest()}"
 
 
 def parameters(text: str) -> frozenset[str]:
@@ -243,6 +254,22 @@ class Words:
     def _own_name(self, name: str) -> str:
         """Also of a kind of garment within a line, where its first letter is small."""
         return self.own.get((name, NAME)) or self.own.get((name[:1].upper() + name[1:], NAME), "")
+
+    def written(self, text: str) -> str:
+        """What the owner wrote for papers, such as the terms, a sentence or a tax's name: as the
+        owner says it in this language, else as it stands."""
+        return self.own.get((key_of_text(text), NAME)) or text
+
+    def rate(self, rate: Mapping[str, Any]) -> dict[str, Any]:
+        """A tax of a paper; where its sentence is the law's *Reverse charge*, it is the law's in
+        this language too."""
+        said = {"name": self.written(rate["name"])}
+        if sentence := rate.get("sentence") or "":
+            own = self.written(sentence)
+            plain = sentence.strip().rstrip(".").casefold()
+            is_law = own == sentence and plain == REVERSE_CHARGE.casefold()
+            said["sentence"] = self(REVERSE_CHARGE) if is_law else own
+        return {**rate, **said}
 
     def thing(self, name: str) -> str:
         """A kind of garment or a colour: the owner's own, or of the program's lists."""

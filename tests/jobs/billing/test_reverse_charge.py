@@ -4,6 +4,7 @@ Directive 2006/112/EC: Articles 44 and 196 (the taxable person abroad owes the t
 (11a) (both VAT numbers, the words). The electronic invoice of one is in ``test_electronic``.
 """
 
+from urllib.parse import parse_qsl
 from uuid import uuid4
 
 import pytest
@@ -11,6 +12,7 @@ from django.urls import reverse
 from lxml import html
 
 from jobs.billing.models import Invoice
+from jobs.pricing.models import PriceRules
 from jobs.tickets.agreements import latest_agreement
 from studio.shop.models import Profile, TaxClass
 from tests.drafts import hem, issued, paid, received, trousers
@@ -48,7 +50,8 @@ def test_the_owner_agrees_it_from_the_ticket_and_takes_it_back(owner_client, tic
     assert "Prices as agreed: €24.00" in offered
     assert "Without the tax inside: €21.15" in offered
     answer = owner_client.post(page, {"version": 1, "prices": "agreed"})
-    assert answer.url == ticket.get_absolute_url()
+    assert answer.url == f"{ticket.get_absolute_url()}#money"
+    assert "Money says" not in offered
     assert rates(ticket) == [("Reverse charge", True, 2400, 0, 2400)]
     assert TaxClass.objects.get(name="Reverse charge").exempt
     agreed = latest_agreement(ticket)
@@ -60,6 +63,65 @@ def test_the_owner_agrees_it_from_the_ticket_and_takes_it_back(owner_client, tic
     assert rates(ticket) == [("", False, 2115, 285, 2400)]
     assert latest_agreement(ticket).reason == "Tax as usual"
     assert f"Ticket {str(ticket)[:2]}" in owner_client.get(page).text
+
+
+def test_what_was_agreed_is_undone_from_the_notice(owner_client, ticket, page):
+    answer = owner_client.post(page, {"version": 1, "prices": "agreed"}, follow=True)
+    (notice,) = answer.context["messages"]
+    assert "is under reverse charge" in str(notice)
+    undo, _, fields = notice.extra_tags.removeprefix("undo ").partition("?")
+    undone = owner_client.post(undo, dict(parse_qsl(fields)))
+    assert undone.url == f"{ticket.get_absolute_url()}#money"
+    assert rates(ticket) == [("", False, 2115, 285, 2400)]
+
+
+def test_another_sum_than_that_of_money_is_explained(owner_client, studio, owner):
+    """23.00 with 13.5 % inside are 20.26 without; to the step of 0.50 that is 20.50."""
+    PriceRules.objects.update_or_create(defaults={"rounding_step": 50})
+    client = ClientFactory(vat_number="DE123456789")
+    ticket = received(studio, owner, trousers(hem(unit_price=2300)), client=client)
+    shown = words_of(owner_client.get(reverse("reverse-charge", args=[ticket.number])).text)
+    assert "Without the tax inside: €20.50" in shown
+    assert (
+        "Money says €20.26 without tax. Here each price is rounded by itself, to the price list"
+        "\N{RIGHT SINGLE QUOTATION MARK}s step of €0.50." in shown
+    )
+
+
+ASKED = "does it owe the tax (reverse charge)? Local rules decide."
+
+
+def test_a_business_from_abroad_without_its_vat_number_is_a_question(owner_client, studio, owner):
+    """On the ticket's *Money* and before the invoice, where its sum and tax stand as well."""
+    client = ClientFactory(country="DE", who="company", street="Am Markt 1", city="Berlin")
+    ticket = received(studio, owner, client=client)
+    issue = reverse("invoice-issue", args=[ticket.number])
+    field = reverse("client-edit", args=[client.pk])
+    for page in (ticket.get_absolute_url(), issue):
+        shown = owner_client.get(page).text
+        assert ASKED in words_of(shown)
+        assert f'href="{field}?back={page}#id_vat_number"' in shown
+    assert "Without tax €21.15 Tax €2.85 Total €24.00" in " ".join(
+        part.text_content().strip()
+        for part in html.fromstring(owner_client.get(issue).text).xpath(
+            "//main//dl[@class='figures']/*"
+        )
+    )
+    for facts in ({"country": "IE"}, {"who": ""}, {"vat_number": "DE123456789"}):
+        before = {name: getattr(client, name) for name in facts}
+        type(client).objects.update(**facts)
+        for page in (ticket.get_absolute_url(), issue):
+            shown = owner_client.get(page).text
+            assert ASKED not in words_of(shown)
+            offered = reverse("reverse-charge", args=[ticket.number]) in shown
+            assert offered is ("vat_number" in facts)
+        type(client).objects.update(**before)
+    issued(studio, owner, ticket)
+    assert ASKED not in words_of(owner_client.get(ticket.get_absolute_url()).text)
+    invoice = Invoice.objects.get()
+    shown = words_of(owner_client.get(invoice.get_absolute_url()).text)
+    assert "Germany" in shown
+    assert "Ireland" in shown
 
 
 @pytest.mark.postgres

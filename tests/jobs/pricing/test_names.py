@@ -4,14 +4,14 @@ import pytest
 from django.urls import reverse
 from lxml import html
 
-from jobs.billing.documents import shown_charges
+from jobs.billing.documents import invoice_facts, receipt_paper, shown_charges
 from jobs.planning.messages import wait_text
 from jobs.planning.models import Wait
 from jobs.tickets.agreements import latest_agreement
 from jobs.tickets.documents.layouts import ticket_facts
-from studio.shop.models import Entry, PaperPhrase, Profile
+from studio.shop.models import Entry, PaperPhrase, Profile, TaxClass
 from studio.shop.words import words_for
-from tests.drafts import hem, issued, received, trousers
+from tests.drafts import hem, issued, paid, received, trousers
 from tests.factories import (
     ClientFactory,
     GarmentKindFactory,
@@ -48,11 +48,18 @@ def save(client, address, texts):
 @pytest.mark.postgres
 def test_each_name_is_asked_once_and_kept_with_a_way_back(owner_client, names):
     fields, _ = opened(owner_client, names)
-    assert list(fields) == ["Hem", "New zip", "Beaded", "Kilt"]  # a skirt the program can say
-    assert "4 of 4 without a name" in owner_client.get(names).text
+    assert list(fields) == [
+        "Repairs",
+        "Standard",
+        "Hem",
+        "New zip",
+        "Beaded",
+        "Kilt",
+    ]  # a skirt the program can say
+    assert "6 of 6 not in German" in owner_client.get(names).text
     assert save(owner_client, names, GERMAN).url == names
     assert dict(PaperPhrase.objects.values_list("phrase", "text")) == GERMAN
-    assert "1 of 4 without a name" in owner_client.get(names).text
+    assert "3 of 6 not in German" in owner_client.get(names).text
     save(owner_client, names, {"Beaded": " "})
     assert dict(PaperPhrase.objects.values_list("phrase", "text")) == {
         name: text for name, text in GERMAN.items() if name != "Beaded"
@@ -96,6 +103,58 @@ def test_papers_and_messages_of_that_language_say_them(owner_client, names, stud
     assert [line["name"] for line in plain["garments"][0]["lines"]] == ["Hem", "New zip"]
 
 
+def test_terms_sentences_and_taxes_are_said_in_the_language_of_the_client(
+    owner_client, names, studio, owner
+):
+    """As they were agreed: a text goes with what it was written for, and not with the next one."""
+    terms, law = (
+        "Collect within 30 days.\n<b>Try on</b> first. " + "Ask. " * 20,
+        "No VAT: Article 1.",
+    )
+    Profile.objects.update(terms=terms, invoice_sentence=law, invoice_words="Thank you.")
+    TaxClass.objects.create(name="Relief", exempt=True, sentence="Article 132.")
+    shown = owner_client.get(names).text
+    assert "11 of 11 not in German" in shown
+    assert "&lt;b&gt;Try on&lt;/b&gt; first." in shown
+    said = {
+        "Terms": "Abholung binnen 30 Tagen.\r\n\r\nErst anprobieren.", "Repairs": "Reparatur",
+        "Sentence the law asks on invoices": "Keine USt.", "Your own words on invoices": "Danke.",
+        "Relief": "Befreit", "Relief: why it is exempt": "Artikel 132.",
+    }  # fmt: skip
+    save(owner_client, names, said)
+    assert "5 of 11 not in German" in owner_client.get(names).text
+    again = opened(owner_client, names)[1]
+    owner_client.post(names, again)  # nothing was changed
+    assert PaperPhrase.objects.count() == 6
+    relief = {"name": "Relief", "percent": "0", "exempt": True, "sentence": "Article 132."}
+    ticket = received(
+        Profile.objects.get(), owner, trousers(hem(), hem(tax=relief)),
+        client=ClientFactory(language="de"),
+    )  # fmt: skip
+    Profile.objects.update(terms="Cash only.")
+    studio = Profile.objects.get()
+    words = words_for("de", studio)
+    data = latest_agreement(ticket).data
+    facts = ticket_facts(data, address="", words=words)
+    assert facts["studio"].terms == "Abholung binnen 30 Tagen.\n\nErst anprobieren."
+    assert [rate["name"] for rate in facts["rates"]] == ["Reparatur", "Befreit"]
+    assert ticket_facts(data, address="")["studio"].terms == terms
+    invoice = issued(studio, owner, ticket)
+    bill = invoice_facts(invoice.data, "EUR", words)
+    assert (bill["studio"].invoice_sentence, bill["studio"].invoice_words) == (
+        "Keine USt.",
+        "Danke.",
+    )
+    assert [(rate["name"], rate["sentence"]) for rate in bill["rates"]] == [
+        ("Reparatur", ""), ("Befreit", "Artikel 132."),
+    ]  # fmt: skip
+    assert invoice.data["studio"]["invoice_sentence"] == law
+    receipt = receipt_paper(paid(studio, owner, ticket), studio=studio, address="")
+    paper = receipt.file.read().decode()
+    assert "Reparatur" in paper
+    assert "Repairs" not in paper
+
+
 def test_a_studio_that_types_in_german_names_its_work_in_english(owner_client, names):
     english = reverse("price-names", args=["en"])
     assert owner_client.get(english).status_code == 404
@@ -111,5 +170,5 @@ def test_a_studio_that_types_in_german_names_its_work_in_english(owner_client, n
 def test_more_names_take_no_more_queries(owner_client, names, django_assert_num_queries):
     for count in range(8):
         OperationFactory(name=f"Work {count}")
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(9):
         owner_client.get(names)

@@ -105,9 +105,9 @@ def test_what_the_owner_typed_is_said_to_stay(owner_client, studio):
     OperationFactory(name="Dye", garment_kind=kind, active=False)
     Profile.objects.update(terms="Collect within 30 days.")
     taxes = TaxClass.objects.count()
-    named = f", {taxes} names of taxes" if taxes > 1 else ", 1 name of a tax" if taxes else ""
+    named = f", {taxes} of taxes" if taxes else ""
     shown = page(owner_client, "studio-words-in", "pl")
-    assert f"Stays as you typed it: 3 names of your work, terms{named}." in shown
+    assert f"Stays as you typed it: 3 of work, 1 of terms and sentences{named}." in shown
     names = reverse("price-names", args=["pl"])
     assert f'href="{names}"' in shown
 
