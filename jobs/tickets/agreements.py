@@ -1,5 +1,6 @@
 """The agreement: everything shown to the client, copied; and what changed between two versions."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from typing import Any
@@ -9,9 +10,9 @@ from jobs.pricing.quote import Quote, QuotedLine
 from jobs.tickets.facts import printed
 from jobs.tickets.models import Agreement, Garment, Line, Ticket, amount_in
 from studio.shop import clock
-from studio.shop.locales import show_clock, show_day
+from studio.shop.locales import show_clock, show_day, show_length
 from studio.shop.models import Profile
-from studio.shop.words import Words
+from studio.shop.words import PARAMETER, Words
 
 
 def studio_facts(studio: Profile) -> dict[str, Any]:
@@ -273,6 +274,50 @@ def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[Delta]:
     for letter, facts in _facts(new).items():
         if noted.get(letter, facts) != facts:
             yield "noted", letter
+
+
+REASONS = (
+    "Finish at {finished}, cut at {cut}. All {amount} that is there is turned up",
+    "Finish at {finished}, cut at {cut}", "{amount} can be let out", "{amount} is taken in",
+    "At the hem {inner} comes off at the inner seam, {outer} at the outer",
+    "At the hem {amount} comes off at each seam",
+    "The hem is {edge} round; {excess} has to be eased in",
+    "Finished waist {waist}; cut the band {band} long",
+    "Reverse charge", "Tax as usual", "Undone", "the days before were too full",
+)  # fmt: skip
+"""What the program writes as the reason of a version; figures are lengths."""
+WAITED = ("waited {count} day for {what}", "waited {count} days for {what}")
+WAITED_FOR = ("the client's answer", "a zip or other part", "washing", "the event shoes")
+AS_FITS = "as one that fits"
+
+
+def reason_in(words: Words | None, reason: str) -> str:
+    """The reason of a version in a client's language, its figures as they are; what somebody typed
+    stays. Versions keep it in English, so that those of before are said as well."""
+    if words is None or words.is_english:
+        return reason
+    for phrase in REASONS:
+        values = _values(phrase, reason)
+        if values is not None:
+            return words(phrase, **{
+                name: show_length(value, words.locale) for name, value in values.items()
+            })  # fmt: skip
+    for phrase in WAITED:
+        values = _values(phrase, reason)
+        if values and values["count"].isdecimal() and values["what"] in WAITED_FOR:
+            return words(*WAITED, count=int(values["count"]), what=words(values["what"]))
+    return words(AS_FITS) if reason.endswith(f" {AS_FITS}") else reason
+
+
+def _values(phrase: str, text: str) -> dict[str, str] | None:
+    """The values of a phrase's parameters in a text that was made of it; they have no comma and no
+    semicolon. None for another text."""
+    parts = PARAMETER.split(phrase)
+    pattern = "".join(
+        f"(?P<{part}>[^,;]+?)" if place % 2 else re.escape(part) for place, part in enumerate(parts)
+    )
+    match = re.fullmatch(pattern, text)
+    return match.groupdict() if match else None
 
 
 def tell_worn(letter: str, parts: Iterable[Delta]) -> str:

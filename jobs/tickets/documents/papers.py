@@ -8,7 +8,7 @@ from datetime import datetime
 from functools import cached_property
 from typing import Any
 
-from jobs.tickets.agreements import delta_in
+from jobs.tickets.agreements import delta_in, reason_in
 from jobs.tickets.cautions import bench_care
 from jobs.tickets.documents.layouts import (
     AGREED_ONLY,
@@ -270,5 +270,5 @@ class TicketPapers:
             "agreed_at": agreement.agreed_at,
             "replaces": agreement.version - 1,
             "delta": delta_in(words, agreement) if figures else "",
-            "reason": agreement.reason if figures else "",
+            "reason": reason_in(words, agreement.reason) if figures else "",
         }

@@ -17,7 +17,7 @@ from jobs.billing.models import Payment
 from jobs.counter.dropoff.desk import COLOURS
 from jobs.planning.models import Fitting
 from jobs.pricing import quote
-from jobs.tickets.agreements import TOLD
+from jobs.tickets.agreements import AS_FITS, REASONS, TOLD, WAITED, WAITED_FOR
 from jobs.tickets.facts import FACTS, VALUE
 from jobs.tickets.models import Garment, Initials
 from studio.shop import words as home
@@ -131,6 +131,7 @@ def said_by_the_program() -> set[str]:
         {label[:1].lower() + label[1:] for label in choices}
         | {fact.words for fact in FACTS if fact.words and fact.words != VALUE}
         | set(TOLD.values())
+        | {*REASONS, WAITED[0], *WAITED_FOR, AS_FITS}
         | {name[:1].lower() + name[1:] for name in [*KINDS, *COLOURS]}
         | {quote.MINIMUM_CHARGE, "rush", "discount", "rounding", "Reverse charge"}
         | measures
