@@ -43,7 +43,7 @@ SENTENCES = {
 
 
 @dataclass(frozen=True)
-class Name:
+class TypedText:
     """What the owner typed; ``label`` stands over its field where it is a ``long`` text."""
 
     typed: str
@@ -59,7 +59,7 @@ class Names:
     """Those of one kind of garment that no kind before it has, or of all garments or surcharges."""
 
     heading: str
-    names: tuple[Name, ...]
+    names: tuple[TypedText, ...]
 
 
 def names_on_offer(studio: Profile) -> list[Names]:
@@ -67,22 +67,22 @@ def names_on_offer(studio: Profile) -> list[Names]:
     return [
         *_each_once([(TERMS, _sentences(studio)), (TAXES, list(_taxes()))]),
         *_each_once(
-            [(heading, [Name(name) for name in names]) for heading, names in _names_of_work()]
+            [(heading, [TypedText(name) for name in names]) for heading, names in _names_of_work()]
         ),
     ]
 
 
-def _sentences(studio: Profile) -> list[Name]:
+def _sentences(studio: Profile) -> list[TypedText]:
     texts = ((getattr(studio, field), label) for field, label in SENTENCES.items())
-    return [Name(text, label) for text, label in texts if text.strip()]
+    return [TypedText(text, label) for text, label in texts if text.strip()]
 
 
-def _taxes() -> Iterator[Name]:
+def _taxes() -> Iterator[TypedText]:
     """Their names, and why one is exempt; the law's words of that the program can say."""
     for tax in TaxClass.objects.order_by("pk"):
-        yield Name(tax.name)
+        yield TypedText(tax.name)
         if tax.exempt and tax.sentence.strip().rstrip(".") != REVERSE_CHARGE:
-            yield Name(tax.sentence, f"{tax.name}: why it is exempt")
+            yield TypedText(tax.sentence, f"{tax.name}: why it is exempt")
 
 
 def _names_of_work() -> list[tuple[str, list[str]]]:
@@ -95,7 +95,7 @@ def _names_of_work() -> list[tuple[str, list[str]]]:
     return sections
 
 
-def _each_once(sections: list[tuple[str, list[Name]]]) -> list[Names]:
+def _each_once(sections: list[tuple[str, list[TypedText]]]) -> list[Names]:
     known: set[str] = set()
     found = []
     for heading, names in sections:
