@@ -82,6 +82,7 @@ COUNTER = {
     "own-more": Row(),
     "drop-off": Row(),
     "drop-off-clients": Row(shows=PART),
+    "drop-off-hem": Row(shows=PART),
     "pick-up": Row(),
     "ticket": Row(make=a_ticket),
     "ticket-change": Row(make=a_ticket),

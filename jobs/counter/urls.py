@@ -3,7 +3,13 @@ from django.urls import URLPattern, URLResolver, include, path
 from jobs.counter import notices, pads, page_papers, papers
 from jobs.counter.client import client, client_note
 from jobs.counter.doors import more, own_more, studio_doors
-from jobs.counter.dropoff.views import drop_off, drop_off_clients, ticket_change, ticket_saved
+from jobs.counter.dropoff.views import (
+    drop_off,
+    drop_off_clients,
+    drop_off_hem,
+    ticket_change,
+    ticket_saved,
+)
 from jobs.counter.first_steps import first_steps_away
 from jobs.counter.messages import client_page, settings
 from jobs.counter.messages import views as word
@@ -27,6 +33,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("more/", more, name="more"),
     path("studio/", studio_doors, name="studio-settings"),
     path("drop-off/", drop_off, name="drop-off"),
+    path("drop-off/hem/", drop_off_hem, name="drop-off-hem"),
     path("drop-off/clients/", drop_off_clients, name="drop-off-clients"),
     path("setup/", setup, name="setup"),
     path("setup/tax/", setup_tax, name="setup-tax"),

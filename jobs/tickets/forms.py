@@ -3,7 +3,7 @@
 import re
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -15,6 +15,7 @@ from clients.fit.lengths import Length
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import WornWith
 from jobs.tickets.fit.answers import Pin
+from jobs.tickets.fit.body import bases_of
 from jobs.tickets.models import Garment, Initials, Line, Photo
 from jobs.tickets.queries import height
 from studio.shop import clock
@@ -48,6 +49,9 @@ class MeasureForm(StudioFormMixin, forms.Form):
         usual = {"measure": line.measure, "basis": line.basis}
         super().__init__(data, initial=usual, studio=studio, auto_id=f"measure-{line.pk}-%s")
         self.fields["amount"].label = f"How far ({studio.unit})"
+        bases = {*bases_of(line.garment.kind_name), line.basis}
+        basis = cast("forms.ChoiceField", self.fields["basis"])
+        basis.choices = [row for row in Basis.choices if row[0] in bases]
 
     def clean_amount(self) -> Length | None:
         return storable(self.cleaned_data["amount"], Line, "amount_typed")

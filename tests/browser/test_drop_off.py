@@ -99,6 +99,36 @@ def test_a_known_client_and_one_hem(page, hems, mary, owner, record_property):
     hands.report("Known client, one hem", 10, record_property)
 
 
+def test_a_hem_is_answered_in_its_line(page, price_list, mary, owner, record_property):
+    """Counted from the open line: at most four taps and five figures, and it stands on the ticket.
+
+    82 less 4 is 78; a hem of women's trousers is 15/16 in deep (American Sewing Guild), 2.4 cm.
+    """
+    signed_in(page, owner).goto(f"/drop-off/?client={mary.pk}")
+    kind(page, "Trousers").tap()
+    button(page, "Hem").first.tap()
+    cursor_in(page, "id_g0-l0-amount")
+    hands = Hands(page)
+    hands.type("4")
+    hands.tap(page.get_by_text("Where to cut"))
+    hands.tap(page.get_by_label("Length now"))
+    hands.type("82")
+    expect(page.get_by_text("Finish at 78 cm, cut at 80.4 cm.")).to_be_visible()
+    hands.tap(page.get_by_label("Turned up now"))
+    hands.type("5")
+    expect(page.locator(".sketch")).to_contain_text("cloth ends 87 cm")
+    taps = hands.done.count("(tap)")
+    figures = hands.count - taps
+    record_property("figure", f"A hem in its line: {taps} taps, {figures} figures")
+    assert taps <= 4
+    assert figures <= 5
+    assert_fits(page)
+    hands.tap(button(page, "Save ticket"))
+    page.wait_for_url(SAVED)
+    expect(page.get_by_text("hem take off 4 cm, total")).to_be_visible()
+    assert Ticket.objects.get().garments.get().cloth_ends["womens_trousers"]["now"] == "82 cm"
+
+
 def test_a_new_client_and_one_hem(page, price_list, mary, owner, record_property):
     signed_in(page, owner).goto("/")
     hands = Hands(page)

@@ -12,7 +12,7 @@ from dataclasses import replace
 from datetime import datetime
 from decimal import Decimal
 from functools import cached_property, partial
-from typing import Any
+from typing import Any, cast
 
 from django import forms
 from django.core.validators import MaxValueValidator, MinValueValidator
@@ -45,9 +45,10 @@ from jobs.counter.dropoff.desk import (
 from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, WorkOrder, usual_place
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.facts import ASKED
-from jobs.tickets.fit.body import finished_along, measures_about
-from jobs.tickets.fit.cloth_ends import line_too_long
+from jobs.tickets.fit.body import bases_of, finished_along, measures_about
+from jobs.tickets.fit.cloth_ends import Ends, KnownEnd, known_end, line_too_long
 from jobs.tickets.fit.doubts import SURE, AmountDoubt, amount_doubt, pin_of_line
+from jobs.tickets.fit.line_hem import LineHem, hemmed, line_hem, place_of_hem
 from jobs.tickets.models import Garment, Line, Photo, Ticket
 from jobs.tickets.quoting import AmbiguousAmountError, GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
@@ -60,6 +61,7 @@ MARKS = [
     "earlier alteration",
 ]  # fmt: skip
 BETWEEN = "; "
+NOW = {"now": "Length now", "turned_up": "Turned up now"}
 
 
 class LineForm(NumberedForm):
@@ -101,6 +103,16 @@ class LineForm(NumberedForm):
             self.fields["amount"].widget.attrs["inputmode"] = "decimal"
         if self.start.name:
             del self.fields["name"]
+        bases = {*bases_of(garment.named), self.typed("basis")}
+        basis = cast("forms.ChoiceField", self.fields["basis"])
+        basis.choices = [row for row in Basis.choices if row[0] in bases]
+        if hemmed(garment.named, self.start):
+            # Not among the fields of the class: the garment remembers them, not the line.
+            for name, zero in (("now", False), ("turned_up", True)):
+                field = LengthField(label=NOW[name], required=False, zero=zero)
+                field.for_studio(self.studio)
+                field.widget.attrs |= {"inputmode": "decimal"} if self.studio.unit == "cm" else {}
+                self.fields[name] = field
 
     def show(self) -> None:
         """The usual price and minutes, which hold while their fields are empty."""
@@ -197,10 +209,33 @@ class LineForm(NumberedForm):
         return asks and not (self.draft.amount_typed or self.draft.measure_later)
 
     @property
+    def now_fields(self) -> list[forms.BoundField]:
+        """Of a hem: how long it is now, and what is turned up."""
+        return [self[name] for name in NOW if name in self.fields]
+
+    @property
+    def says_now(self) -> bool:
+        return any(field.data or field.errors for field in self.now_fields)
+
+    @property
+    def known(self) -> KnownEnd:
+        """Where its edge is and where the cloth ends: as it was just typed, else as remembered."""
+        typed = {name: self.answers.get(name) for name in NOW}
+        place = place_of_hem(self.garment.named, self.start)
+        return known_end(self.garment.ends, place, unit_of(self.studio), typed)
+
+    @property
+    def hem(self) -> LineHem | None:
+        """What its amount comes to, if it is a hem."""
+        if not self.now_fields:
+            return None
+        unit = unit_of(self.studio)
+        return line_hem(self.garment.named, self.draft, self.known, self.garment.body(), unit)
+
+    @property
     def too_long(self) -> str:
         """Why the amount goes beyond the cloth that is there, where the garment remembers that."""
-        standing, pk = self.desk.standing, self.garment.draft.pk
-        ends = standing.cloth_ends(pk) if standing and pk else {}
+        ends = self.garment.ends
         return line_too_long(self.draft, ends, unit_of(self.studio)) if ends else ""
 
     @property
@@ -278,6 +313,19 @@ class GarmentForm(NumberedForm):
         return length and storable(length, Garment, "heel_typed")
 
     @property
+    def named(self) -> str:
+        """What kind of garment it is."""
+        if self.old:
+            return self.old.kind_name
+        return self.listed.name if self.listed else self.typed("kind_name")
+
+    @property
+    def ends(self) -> Ends:
+        """What it remembers of where its cloth ends."""
+        standing, pk = self.desk.standing, self.old and self.old.pk
+        return standing.cloth_ends(pk) if standing and pk else {}
+
+    @property
     def price(self) -> int:
         """What its work costs so far."""
         return sum(line.quoted.price for line in self.lines_here if line.quoted)
@@ -307,6 +355,10 @@ class GarmentForm(NumberedForm):
         answers = self.answers
         heel: Length | None = answers.get("heel")
         name = self.listed.name if self.listed else answers.get("kind_name", "")
+        ends = {**self.ends}
+        for line in self.lines_here:
+            if line.says_now:
+                ends |= line.known.as_typed
         kind = self.listed.pk if self.listed else None
         return replace(
             self.old or GarmentDraft(kind_name=name, kind_id=kind, lines=[]),
@@ -318,6 +370,7 @@ class GarmentForm(NumberedForm):
                 "worn": self.wear,
                 "heel_mm": heel.mm if heel else None,
                 "heel_typed": heel.with_unit if heel else "",
+                **({"cloth_ends": ends} if ends else {}),
             },
             photos=[photo.pk for photo in self.pictures],
         )

@@ -289,6 +289,11 @@ class DropOff:
             self.focus = f"id_{prefix}-amount"
 
     @property
+    def client_key(self) -> str:
+        client = self.standing.ticket.client if self.standing else self.who.chosen
+        return str(client.pk) if client else ""
+
+    @property
     def any_work(self) -> bool:
         return any(form.lines_here for form in self.here)
 

@@ -1,5 +1,6 @@
 """The drop-off page, the same page for changing a ticket, and the slip after Save."""
 
+from contextlib import suppress
 from urllib.parse import urlencode
 from uuid import uuid5
 
@@ -13,22 +14,37 @@ from django.views.decorators.http import require_GET, require_http_methods
 from django_htmx.http import HttpResponseClientRedirect
 
 from clients.actions import AlikeError
+from clients.fields import unit_of
+from clients.fit.lengths import Length, LengthError, Unit, parse_length
+from clients.models import Client
+from clients.sheets.known import Body, body_of
 from jobs.billing.actions import BillingError, record_payment
 from jobs.billing.forms import PaymentForm
 from jobs.billing.models import Payment
 from jobs.billing.queries import paid, usual_kind
-from jobs.counter.dropoff.desk import DAY_CHOSEN, MOST_LINES, StandingTicket, day_given, write
+from jobs.counter.dropoff.desk import (
+    DAY_CHOSEN,
+    MOST_LINES,
+    StandingTicket,
+    day_given,
+    keys,
+    write,
+)
+from jobs.counter.dropoff.forms import NOW, line_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
 from jobs.counter.dropoff.who import matches_of
 from jobs.planning.models import STANDS
+from jobs.pricing.models import Operation
 from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.documents.papers import presses
+from jobs.tickets.fit.cloth_ends import known_end
+from jobs.tickets.fit.line_hem import line_hem, place_of_hem
 from jobs.tickets.messages import about_promise, client_link
-from jobs.tickets.models import AgreementSheet, Ticket
+from jobs.tickets.models import AgreementSheet, Garment, Ticket
 from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest, go_back, sent
@@ -73,6 +89,38 @@ def drop_off_clients(request: StudioRequest) -> HttpResponse:
     typed = request.GET.get("q", "")[:200]
     context = {"typed": typed, "matches": matches_of(typed)}
     return render(request, "counter/drop_off/_matches.html", context)
+
+
+@require_GET
+def drop_off_hem(request: StudioRequest) -> HttpResponse:
+    """The picture of one line's hem, while its numbers are being typed. At most four queries."""
+    asked, row, unit = request.GET, request.GET.get("row", ""), unit_of(request.studio)
+    works = Operation.objects.select_related("garment_kind")
+    work = works.filter(pk__in=keys([asked.get(f"{row}-operation", "")])).first()
+    client = Client.objects.filter(pk__in=keys([asked.get("client", "")])).first()
+    garment = Garment.objects.filter(pk__in=keys([asked.get("garment", "")])).first()
+    hem = None
+    if work:
+        read = {
+            name: _length(asked.get(f"{row}-{name}", ""), unit, zero=name == "turned_up")
+            for name in ("amount", *NOW)
+        }
+        line, amount = line_of(work), read.pop("amount")
+        line.amount_mm = amount.mm if amount else None
+        line.measure = asked.get(f"{row}-measure", "")
+        kind = work.garment_kind.name
+        known = known_end(
+            garment.cloth_ends if garment else {}, place_of_hem(kind, line), unit, read
+        )
+        hem = line_hem(kind, line, known, body_of(client) if client else Body(), unit)
+    return render(request, "counter/drop_off/_hem.html", {"line": {"hem": hem}})
+
+
+def _length(typed: str, unit: Unit, *, zero: bool) -> Length | None:
+    """What was typed so far; None where that is no length yet."""
+    with suppress(LengthError):
+        return parse_length(typed, unit, zero=zero)
+    return None
 
 
 def _turn(request: StudioRequest, standing: StandingTicket | None, data: QueryDict) -> HttpResponse:

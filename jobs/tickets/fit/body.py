@@ -8,12 +8,14 @@ measures it is about is common practice.
 import re
 from collections.abc import Collection
 
+from jobs.pricing.models import Basis
 from jobs.tickets.models import Line
 from studio.shop.look.garments import drawing_of, place_of
 
 ANY = ""
 LEGS = ("trousers", "jeans", "shorts", "jumpsuit", "night", "child")
 LONG = ("dress", "gown")
+SLEEVED = (*LONG, "shirt", "knit", "jacket", "coat", "jumpsuit", "night", "child", "protective")
 # By place, then by the drawing of the garment.
 ABOUT: dict[str, dict[str, tuple[str, ...]]] = {
     "hem": {
@@ -67,6 +69,22 @@ HEMS = {
     "coat": "jacket", "jacket": "jacket", "waistcoat": "jacket", "knit": "pullover",
     "child": "child", "night": "child", "curtains": "curtains",
 }  # fmt: skip
+
+
+def bases_of(kind: str) -> list[Basis]:
+    """How an amount on such a garment can be meant: curtains have no legs and trousers no sleeves.
+
+    What no drawing is known for may be meant in any way.
+    """
+    drawing = drawing_of(kind)
+    if drawing == "other":
+        return [*Basis]
+    legs, sleeves = drawing in LEGS, drawing in SLEEVED
+    return [
+        basis
+        for basis in Basis
+        if (legs or basis != Basis.LEG) and (sleeves or basis != Basis.SLEEVE)
+    ]
 
 
 def answers(places: Collection[str], line: Line) -> bool:

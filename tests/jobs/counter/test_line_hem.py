@@ -1,0 +1,153 @@
+"""Where to cut, within the line of the drop-off. Sums by hand; depths as published.
+
+A hem of women's trousers is 5/8 to 1 1/4 in deep (American Sewing Guild): in the middle 15/16 in,
+2.38 cm. That of a dress is 1 1/2 to 2 in: 1 3/4 in, 4.445 cm.
+"""
+
+import re
+from decimal import Decimal
+
+import pytest
+
+from jobs.tickets.models import Garment, Line
+from tests import factories
+from tests.jobs.counter.html_form import Counter
+from tests.jobs.tickets.fit_pages import inches, words
+
+
+def work(kind="Trousers", name="Hem", **facts):
+    made = factories.GarmentKindFactory(name=kind)
+    return factories.OperationFactory(
+        garment_kind=made, name=name, takes_amount=True, work_order=40, **facts
+    )
+
+
+@pytest.fixture
+def hem(studio):
+    return work(usual_basis="leg", usual_measure="take_off")
+
+
+def opened(owner_client, hem, client=None):
+    client = client or factories.ClientFactory()
+    page = Counter(owner_client, f"/drop-off/?client={client.pk}")
+    return page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+
+
+def asked(owner_client, hem, **typed):
+    sent = {"row": "g0-l0", "g0-l0-operation": hem.pk, "g0-l0-measure": "take_off"}
+    sent |= {f"g0-l0-{name}": value for name, value in typed.items()}
+    return owner_client.get("/drop-off/hem/", sent)
+
+
+def test_the_line_says_where_to_cut_and_the_garment_remembers_its_edge(owner_client, hem):
+    page = opened(owner_client, hem).type(g0_l0_amount="4", g0_l0_now="82", g0_l0_turned_up="5")
+    page.press("enter")
+    assert "Finish at 78 cm, cut at 80.4 cm." in page.text
+    assert "cloth ends 87 cm" in page.text
+    page.press("save")
+    assert Line.objects.get().pinned == "take off 4 cm, each leg"
+    garment = Garment.objects.get()
+    assert garment.cloth_ends == {"womens_trousers": {"now": "82 cm", "turned_up": "5 cm"}}
+    # A change that says nothing of it leaves it, and its picture starts from it.
+    change = Counter(owner_client, f"/t/{garment.ticket.number}/change/")
+    assert "Finish at 78 cm, cut at 80.4 cm." in change.text
+    change.type(g0_l0_note="blue").press("save")
+    garment.refresh_from_db()
+    assert garment.cloth_ends["womens_trousers"]["now"] == "82 cm"
+
+
+def test_numbers_that_are_being_typed_are_drawn_and_nothing_is_kept(owner_client, hem):
+    assert "Finish at 78 cm, cut at 80.4 cm." in asked(owner_client, hem, amount="4", now="82").text
+    assert (
+        "No: "
+        in asked(owner_client, hem, amount="4", now="82", turned_up="0", measure="let_out").text
+    )
+    for half_typed in ({}, {"amount": "4 c"}, {"amount": "-"}):
+        assert "Write how far" in asked(owner_client, hem, **half_typed).text
+    too_much = asked(owner_client, hem, amount="99", now="82").text
+    assert "It is not as long as that." in too_much
+    assert not Garment.objects.exists()
+
+
+def test_without_the_length_now_it_is_told_from_the_edge(owner_client, hem):
+    """4 taken off, 2.38 turned up: the cut lies 1.62 above the edge of now; with 1, 1.38 below."""
+    assert "Cut 1.6 cm above the edge of now." in asked(owner_client, hem, amount="4").text
+    assert "Cut 1.4 cm below the edge of now." in asked(owner_client, hem, amount="1").text
+
+
+def test_in_inches(owner_client, studio, hem):
+    inches(studio)
+    # 32 1/4 - 1 1/2 = 30 3/4, and 15/16 more.
+    said = asked(owner_client, hem, amount="1 1/2", now="32 1/4").text
+    assert "Finish at 30 3/4 in, cut at 31 11/16 in." in said
+
+
+@pytest.mark.parametrize(
+    ("kind", "name", "now", "says"),
+    [
+        ("Jeans", "Hem", "82", "Finish at 78 cm, cut at 80.2 cm."),  # 3/4 to 1 in: 7/8 in
+        ("Dress", "Hem", "110", "Finish at 106 cm, cut at 110.4 cm."),
+        ("Wedding or evening dress", "Hem", "150", "Finish at 146 cm, cut at 147 cm."),  # 3/8 in
+        ("Curtains", "Hem, one width", "220", "Finish at 216 cm, cut at 233.8 cm."),  # 7 in
+        ("Jacket", "Shorten sleeves from the cuff", "62", "Finish at 58 cm, cut at 62.4 cm."),
+    ],
+)
+def test_the_kind_of_garment_decides_the_sum_and_the_outline(
+    owner_client, studio, kind, name, now, says
+):
+    said = asked(owner_client, work(kind, name), amount="4", now=now)
+    assert says in said.text
+    assert len(re.findall('class="new"', said.text)) == (2 if kind in {"Jeans", "Curtains"} else 1)
+
+
+def test_the_outline_is_to_scale(owner_client, hem):
+    """Of 82 cm below the crotch 26 are above it: lines lie as their lengths do, to half a unit."""
+    said = asked(owner_client, hem, amount="20", now="82").text
+    height = int(re.search(r'viewBox="0 0 \d+ (\d+)"', said)[1]) - 48
+    at = {
+        kind: int(re.search(rf'class="{kind}" points="\d+,(\d+)', said)[1]) - 24
+        for kind in ("new", "cut", "now")
+    }
+    assert at["now"] == height
+    assert at["new"] == pytest.approx(height * (62 + 26) / (82 + 26), abs=0.6)
+    assert at["cut"] == pytest.approx(height * (64.38 + 26) / (82 + 26), abs=0.6)
+
+
+def test_the_picture_is_as_long_as_the_sheet_says(owner_client, hem):
+    sheet = factories.SheetFactory()
+    factories.MeasuredFactory(sheet=sheet, key="inseam", mm=Decimal(600), typed="60")
+    page = opened(owner_client, hem, sheet.client).type(g0_l0_amount="20").press("enter")
+    height = int(re.search(r'class="sketch"[^>]*viewBox="0 0 \d+ (\d+)"', page.text)[1]) - 48
+    new = int(re.search(r'class="new" points="\d+,(\d+)', page.text)[1]) - 24
+    assert new == pytest.approx(height * (40 + 26) / (60 + 26), abs=0.6)
+
+
+def test_work_that_is_no_hem_has_no_such_part(owner_client, studio):
+    page = opened(owner_client, work("Trousers", "Take in waist"))
+    assert "Where to cut" not in page.text
+    assert "Write how far" not in words(page.response)
+
+
+def test_what_cannot_be_read_is_said_beside_it(owner_client, hem):
+    page = opened(owner_client, hem).type(g0_l0_now="long").press("save")
+    assert 'href="#id_g0-l0-now"' in page.text
+    assert not Garment.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("kind", "offered"),
+    [
+        ("Curtains", {"total", "each"}),
+        ("Trousers", {"total", "each", "leg"}),
+        ("Jacket", {"total", "each", "arm"}),
+        ("Wedding or evening dress", {"total", "each", "arm"}),
+        ("Jumpsuit", {"total", "each", "leg", "arm"}),
+        ("Something of nobody's list", {"total", "each", "leg", "arm"}),
+    ],
+)
+def test_only_what_such_a_garment_has_is_offered(owner_client, studio, kind, offered):
+    page = opened(owner_client, work(kind))
+    assert page.form.chips["g0-l0-basis"] - {""} == offered
+    page.type(g0_l0_amount="", g0_l0_measure_later="on").press("save")
+    later = owner_client.get(f"/lines/{Line.objects.get().pk}/measure/").text
+    assert set(re.findall(r'name="basis" value="(\w+)"', later)) == offered
