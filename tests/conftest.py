@@ -1,8 +1,10 @@
 """What every test may ask for: the studio, its people, and test clients that are logged in."""
 
+import fcntl
 import gc
 import os
 import re
+import shutil
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import chain
@@ -39,6 +41,8 @@ examples.load_profile("calm")
 
 # Of what is loaded until the first test nothing is garbage; see pytest_collection_finish.
 gc.disable()
+
+WORKER = "PYTEST_XDIST_WORKER" in os.environ
 
 DATABASE = {"db", "transactional_db", "live_server"}
 
@@ -199,6 +203,37 @@ FIGURE = re.compile(rf'<span class="figure">({NUMBER.pattern})</span>')
 
 def as_read(html: str) -> str:
     return FIGURE.sub(r"\g<1>", html).replace("\N{NO-BREAK SPACE}", " ")
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb(django_db_keepdb: bool) -> bool:
+    """What lies where a worker has its file was put there for it, just below."""
+    return django_db_keepdb or (connection.vendor == "sqlite" and WORKER)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(
+    request: pytest.FixtureRequest,
+    django_db_modify_db_settings: None,
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """Of several workers the first migrates, which takes five seconds, others begin with a copy.
+
+    They still ask whether anything is left to migrate.
+    """
+    if connection.vendor != "sqlite" or not WORKER:
+        request.getfixturevalue("django_db_setup")
+        return
+    migrated = tmp_path_factory.getbasetemp().parent / "migrated.sqlite3"
+    own = Path(connection.settings_dict["TEST"]["NAME"])
+    with migrated.with_suffix(".lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if migrated.exists():
+            shutil.copy(migrated, own)
+        request.getfixturevalue("django_db_setup")
+        connection.close()
+        if not migrated.exists():
+            shutil.copy(own, migrated)
 
 
 @pytest.fixture(scope="session", autouse=True)
