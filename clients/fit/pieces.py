@@ -41,6 +41,8 @@ def _piece(row: dict[str, str]) -> PieceMeasure:
     )  # fmt: skip
 
 
+# Of a window, not of its curtains: nothing there is compared with another.
+WINDOW = frozenset({"rail_width", "returns", "overlap"})
 PIECES = {row["key"]: _piece(row) for row in table("pieces")}
 
 

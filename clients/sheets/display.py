@@ -258,6 +258,11 @@ class MeasureRow:
         return tape_on(self.measure.key)
 
     @property
+    def missing(self) -> bool:
+        """Whether none of the sheets before has it, on either side."""
+        return not any(place.day for place in (self.place, *self.sides))
+
+    @property
     def opens(self) -> bool:
         """Whether left and right are shown at once: there is something in them, or wrong."""
         return any(side.bound.value() or side.bound.errors for side in self.sides)

@@ -1,5 +1,6 @@
 """The pages of measurement sheets: what looks odd is asked about once, and kept all the same."""
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import replace
 from datetime import date
@@ -21,6 +22,7 @@ from clients.models import Client, GoneError, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
 from clients.sheets.display import (
+    MeasureRow,
     SheetRows,
     as_typed,
     changed_most,
@@ -194,6 +196,7 @@ def _write(
                 return redirect("sheet", sheet.pk)
         except (GoneError, actions.SheetError) as error:
             form.add_error(None, str(error))
+    rows = SheetRows(form, before)
     context = {
         "client": client,
         "form": form,
@@ -202,8 +205,9 @@ def _write(
         "today": clock.today(),
         "unit": unit_of(request.studio),
         "eighths": EIGHTHS,
-        "sets": _sets(),
-        "rows": SheetRows(form, before),
+        "sets": _sets(rows.all),
+        "missing": _sets([row for row in rows.all if row.missing]) if before else [],
+        "rows": rows,
         "cloth": _cloth(),
         **more,
     }
@@ -254,12 +258,12 @@ def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt
     return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child)
 
 
-def _sets() -> list[tuple[str, str, int]]:
-    """The sets of measures by name, each with how many it has."""
-    counts = {name: sum(name in one.sets for one in MEASURES.values()) for name in SETS}
-    usual = sum(one.usual for one in MEASURES.values())
-    named = [(name, words, counts[name]) for name, words in SETS.items()]
-    return [("usual", "Usual", usual), *named, ("all", "All", len(MEASURES))]
+def _sets(rows: list[MeasureRow]) -> list[tuple[str, str, int]]:
+    """The sets of measures by name, each with how many of ``rows`` it has, if any."""
+    of_rows = Counter(name for row in rows for name in row.sets.split())
+    named = {"usual": "Usual", **SETS}.items()
+    counted = [(name, words, of_rows[name]) for name, words in named if of_rows[name]]
+    return [*counted, ("all", "All", len(rows))]
 
 
 def _cloth() -> list[Doll]:

@@ -39,6 +39,7 @@ from jobs.tickets.queries import agreements_of, sums_on, ticket_or_404
 from jobs.tickets.quoting import line_minutes
 from studio.shop import clock, history
 from studio.shop.http import StudioRequest
+from studio.shop.look.garments import drawing_of
 from studio.shop.models import Profile
 
 MOST_WITH_BUTTONS = 3
@@ -395,6 +396,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "care": care_of(page.garments, request.studio),
             "care_forms": {garment.pk: CareForm(instance=garment) for garment in page.garments},
             "fit": sums_on(shown),
+            "windows": {one.pk for one in page.garments if drawing_of(one.kind_name) == "curtains"},
             "usual_places": request.studio.usual_places,
             "today": clock.today(),
             "tomorrow": clock.today() + timedelta(days=1),

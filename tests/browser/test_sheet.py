@@ -167,9 +167,9 @@ def test_a_sheet_shows_the_figure_and_what_has_changed_most(page, mary, owner):
 
 # The same body for a gown: twenty measures in the order of the page, the front before the back.
 GOWN = {
-    "height": "168", "shoulder": "12.5", "across_front": "34", "high_bust": "88", "bust": "92",
+    "height": "168", "shoulder": "12", "across_front": "34", "high_bust": "88", "bust": "92",
     "underbust": "78", "bust_span": "18", "bust_point_len": "26", "front_waist": "44",
-    "waist": "72.5", "high_hip": "90", "hip": "98", "inseam": "77", "across_back": "35",
+    "hollow_hem": "142", "waist": "72.5", "high_hip": "90", "hip": "98", "across_back": "35",
     "back_waist": "41", "waist_to_hip": "20", "arm_length": "59", "upper_arm": "29", "wrist": "16",
     "outseam": "104",
 }  # fmt: skip
@@ -212,8 +212,10 @@ def test_twenty_measures_under_the_thumb(page, mary, owner, record_property, bef
     hands, panel = Hands(page), page.locator("[data-one]")
     name = panel.get_by_role("heading", level=2)
     expect(name).to_have_text("Height")
+    keys_stand = set()
     for place, (key, value) in enumerate(GOWN.items()):
         expect(panel.locator(".one-tape > i").nth(place)).to_have_class("here")
+        keys_stand.add(panel.locator("[data-press='0']").bounding_box()["y"])
         exact = panel.locator("[data-near]").get_by_text(value, exact=True)
         if before:
             hands.tap(exact)
@@ -231,10 +233,48 @@ def test_twenty_measures_under_the_thumb(page, mary, owner, record_property, bef
             page.set_viewport_size({"width": 320, "height": 568})
             in_view(panel, 320, 568)
             page.set_viewport_size({"width": 390, "height": 844})
+    assert len(keys_stand) == 1, "the thumb has to look for the keys"
     hands.tap(panel.get_by_role("button", name="The client agrees: save 20"))
     assert kept(page) == GOWN
     who = "measured before" if before else "never measured"
     hands.report(f"20 measures under the thumb, {who}", 45, record_property)
+
+
+def test_two_missing_measures_without_going_through_the_rest(page, mary, owner, record_property):
+    """From the client's measures: hollow to hem by its name, the wrist by its mark on the tape."""
+    last = mary.sheets.get()
+    for key in GOWN.keys() - {"waist", "hollow_hem", "wrist"}:
+        MeasuredFactory(sheet=last, key=key, mm=900, typed="90")
+    hands = Hands(signed_in(page, owner))
+    page.goto(f"/clients/{mary.pk}/")
+    hands.tap(page.get_by_role("link", name="All measures"))
+    hands.tap(page.get_by_role("link", name="What is missing"))
+    panel = page.locator("[data-one]")
+    name, which = panel.get_by_role("heading", level=2), panel.get_by_label("Which measures")
+    expect(which).to_have_value("missing all")
+    expect(name).to_have_text("Head")
+    hands.tap(name.get_by_role("button"))
+    listed = panel.get_by_role("group", name="Go to a measure")
+    assert_accessible(page)
+    assert_fits(page)
+    hands.tap(listed.get_by_text("Hollow to hem"))
+    expect(listed).to_be_hidden()
+    expect(name).to_have_text("Hollow to hem")
+    for key in "142":
+        hands.tap(panel.locator(f"[data-press='{key}']"))
+    box, marks = panel.locator("[data-tape]").bounding_box(), panel.locator("[data-tape] > i")
+    wrist = panel.locator("[data-list] > button", has=page.get_by_text("Wrist", exact=True))
+    place = int(wrist.get_attribute("data-at"))
+    wide = box["width"] / marks.count()
+    page.touchscreen.tap(box["x"] + (place + 0.5) * wide, box["y"] + box["height"] / 2)
+    hands.done.append("(tap)")
+    expect(name).to_have_text("Wrist")
+    for key in "16":
+        hands.tap(panel.locator(f"[data-press='{key}']"))
+    hands.tap(panel.get_by_role("button", name="Save 2"))
+    hands.tap(panel.get_by_role("button", name="The client agrees: save"))
+    assert kept(page) == {"hollow_hem": "142", "wrist": "16"}
+    hands.report("Two missing measures, 5 figures among the taps", 15, record_property)
 
 
 def test_twenty_measures_one_by_one_with_keys(desktop, mary, owner, record_property):

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from clients.fields import LengthField, unit_of
 from clients.fit.lengths import Length
-from clients.fit.pieces import Change, PieceMeasure, change_of, pieces_of
+from clients.fit.pieces import WINDOW, Change, PieceMeasure, change_of, pieces_of
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import measure_piece
 from jobs.tickets.actions.agree import amount_agreed
@@ -28,6 +28,7 @@ from studio.shop.look.garments import drawing_of
 from studio.shop.models import Profile
 
 COLUMNS = {"piece": "This piece", "fits": "One that fits"}
+AT_A_WINDOW = {"piece": "Now", "fits": "Wanted"}
 EACH = {"hem": Basis.LEG, "cuffs": Basis.SLEEVE, "legs": Basis.LEG}
 LEGS = {"trousers", "jeans", "shorts", "jumpsuit"}
 
@@ -46,7 +47,7 @@ class SheetRow:
     piece: PieceMeasure
     name: str
     key: str
-    cells: tuple[BoundField, BoundField]
+    cells: tuple[BoundField, ...]
     difference: Difference | None
 
     @property
@@ -58,16 +59,23 @@ class GarmentSheetForm(StudioFormMixin, forms.Form):
     """Two lengths for each measure that such a garment has, none of them needed."""
 
     def __init__(self, *args: Any, garment: Garment, studio: Profile, **kwargs: Any) -> None:
-        self.garment, self.pieces = garment, pieces_of(drawing_of(garment.kind_name))
+        drawing = drawing_of(garment.kind_name)
+        self.garment, self.pieces = garment, pieces_of(drawing)
+        self.columns = AT_A_WINDOW if drawing == "curtains" else COLUMNS
+        self.title = "Rail and drop" if drawing == "curtains" else "Laid flat"
+        unit = unit_of(studio)
         start = {
-            f"{column}-{key}": typed
+            f"{column}-{key}": typed.removesuffix(f" {unit}")
             for column, lengths in garment.measures.items()
             for key, typed in lengths.items()
         }
         super().__init__(*args, studio=studio, initial=start, **kwargs)
         for piece in self.pieces:
             for key, name in piece.fields.items():
-                for column, words in COLUMNS.items():
+                for column, words in self.columns.items():
+                    # What was once written beside it stays.
+                    if column == "fits" and key in WINDOW and f"fits-{key}" not in start:
+                        continue
                     field = LengthField(label=f"{name}, {words.lower()}", required=False)
                     field.for_studio(studio)
                     self.fields[f"{column}-{key}"] = field
@@ -85,8 +93,10 @@ class GarmentSheetForm(StudioFormMixin, forms.Form):
         """Every measure; where both were taken, what the difference comes to."""
         for piece in self.pieces:
             for key, name in piece.fields.items():
-                cells = (self[f"piece-{key}"], self[f"fits-{key}"])
-                here, fits = (_length(cell) for cell in cells)
+                names = [f"{column}-{key}" for column in self.columns]
+                cells = tuple(self[name] for name in names if name in self.fields)
+                lengths = [_length(cell) for cell in cells]
+                here, fits = lengths if len(lengths) == len(self.columns) else (None, None)
                 change = change_of(piece, here.mm, fits.mm) if here and fits else None
                 difference = self._difference(change, lines) if change else None
                 yield SheetRow(piece, name, key, cells, difference)

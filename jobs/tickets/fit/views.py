@@ -23,6 +23,7 @@ from jobs.tickets.forms import ClothKindForm
 from jobs.tickets.models import FitSum, Garment, Line
 from jobs.tickets.views import say_step
 from studio.shop.http import StudioRequest
+from studio.shop.look.garments import drawing_of
 from studio.shop.models import Profile
 
 
@@ -75,6 +76,7 @@ def garment_fit(request: StudioRequest, pk: int) -> HttpResponse:
         {
             "garment": garment,
             "sums": FORMS,
+            "window": drawing_of(garment.kind_name) == "curtains",
             "kept": kept_sums(garment),
             "ends": known_ends(garment),
             "form": ClothKindForm({"cloth": garment.cloth}),

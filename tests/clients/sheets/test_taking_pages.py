@@ -6,7 +6,7 @@ from django.urls import reverse
 from clients.fit.measures import MEASURES
 from clients.models import Sheet
 from clients.sheets.queries import taking_of
-from tests.factories import ClientFactory
+from tests.factories import ClientFactory, MeasuredFactory
 
 
 @pytest.fixture
@@ -189,3 +189,22 @@ def test_the_queries_of_a_new_sheet(owner_client, new, measured, django_assert_n
         measured(f"2026-10-0{day + 1}", waist=70, hip=98, bust=90)
     with django_assert_num_queries(6):
         owner_client.get(new)
+
+
+def test_what_no_sheet_has_is_a_set_of_its_own(owner_client, new, mary, measured):
+    """The wrist on one sheet, the left thigh on another: neither is missing."""
+    assert not owner_client.get(new).context["missing"]
+    measured("2026-01-02", wrist=16)
+    MeasuredFactory(
+        sheet=measured("2026-03-01", hip=98), key="thigh", side="left", mm=570, typed="57"
+    )
+    response = owner_client.get(new)
+    missing = [row.measure.key for row in response.context["rows"].all if row.missing]
+    assert response.text.count(" data-missing ") == len(missing)
+    assert {*missing} == MEASURES.keys() - {"wrist", "thigh", "hip"}
+    counts = {name: count for name, _, count in response.context["missing"]}
+    # Of the gown's twenty its wrist and hip are here, of the trousers' fourteen thigh and hip.
+    assert (counts["gown"], counts["trousers"], counts["all"]) == (18, 12, len(MEASURES) - 3)
+    assert "Missing, gown, 18</option>" in response.text
+    page = owner_client.get(reverse("sheets", args=[mary.pk]))
+    assert f"{new}?set=missing+all" in page.text

@@ -123,3 +123,20 @@ def test_every_garment_has_its_measures():
         assert piece.range.low < piece.range.high
         assert piece.how
     assert change_of(PIECES["drop"], Decimal(2400), Decimal(2400)) is None
+
+
+def test_a_window_has_a_rail_and_a_drop_that_are_found_from_its_ticket(owner_client, studio, owner):
+    """A drop of 180 cm wanted at 178 is 2 cm less; a rail is compared with nothing."""
+    made = received(studio, owner, trousers(hem(), kind_name="Curtains")).garments.get()
+    ticket = owner_client.get(made.ticket.get_absolute_url())
+    assert f'href="{page_of(made)}">Rail and drop' in ticket.text
+    typed = flat({"rail_width": "180", "drop": "180 cm"}, {"drop": "178"})
+    shown = owner_client.post(page_of(made), typed, follow=True)
+    assert differences(shown) == {"drop": "take off 2 cm, total"}
+    cells = {row.key: [cell.value() for cell in row.cells] for row in shown.context["rows"]}
+    assert (cells["rail_width"], cells["drop"]) == (["180"], ["180", "178"])
+    assert "One that fits" not in shown.text
+    made.measures = {"fits": {"rail_width": "2 m"}}
+    made.save()
+    again = owner_client.get(page_of(made)).context["form"]
+    assert again["fits-rail_width"].value() == "2 m"

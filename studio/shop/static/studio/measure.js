@@ -18,6 +18,8 @@ const CHOICE = "measure-one";
 const SET = "measure-set";
 const HOLD = 500; // ms in which a second tap, meant for the measure before, goes nowhere
 const FAR = 1.25; // a number is whole when one figure more would be so many times the usual most
+// The set that the page before asked for.
+let wanted = [...part("set").options].find((option) => option.value === new URLSearchParams(location.search).get("set"))?.value ?? "";
 let unit = own;
 let usual = [];
 let at = 0;
@@ -85,6 +87,11 @@ const drawFigure = (row) => {
   part("figure").replaceChildren(figure);
   part("view").textContent = row.dataset.view === "back" ? "from behind" : "from the front";
 };
+// On a phone the names lie folded behind that of the measure, and take the place of the keys.
+const names = (open) => {
+  panel.classList.toggle("naming", open);
+  part("names").setAttribute("aria-expanded", open);
+};
 const drawList = () => part("list").replaceChildren(...usual.map((row, place) => {
   const made = button(nameOf(row), "at", place);
   made.className = place === at ? "here" : "";
@@ -100,6 +107,7 @@ const draw = () => {
   const field = fieldOf(row);
   panel.classList.toggle("inches", unit === "in");
   panel.classList.toggle("asking", !part("ask").hidden || !part("agree").hidden);
+  names(false);
   drawFigure(row);
   part("name").textContent = nameOf(row);
   part("where").textContent = row.dataset.where;
@@ -228,14 +236,17 @@ const press = (key) => {
   }
   draw();
 };
+// A set by its name, or of it what no sheet has yet.
 const choose = (name) => {
   part("set").value = name;
-  usual = rows.filter((row) => name === "all" || row.dataset.sets.split(" ").includes(name));
+  const [missing, set] = name.startsWith("missing ") ? [true, name.slice(8)] : [false, name];
+  usual = rows.filter((row) =>
+    (set === "all" || row.dataset.sets.split(" ").includes(set)) && (!missing || ("missing" in row.dataset && !fieldOf(row).defaultValue)));
   if (!usual.length) usual = rows;
 };
 const open = () => {
   part("consent").append(...consent.map(([field]) => field));
-  choose(child.checked ? "child" : localStorage.getItem(SET) || "usual");
+  choose(wanted || (child.checked ? "child" : localStorage.getItem(SET) || "usual"));
   form.classList.add("one-by-one");
   panel.hidden = false;
   start.hidden = true;
@@ -253,6 +264,10 @@ const send = () => {
 panel.addEventListener("click", (event) => {
   const target = event.target.closest("button");
   if (!target) return;
+  if (target.matches("[data-names]")) {
+    names(!panel.classList.contains("naming"));
+    part("list").querySelector(".here").scrollIntoView({ block: "nearest" });
+  }
   const { press: key, take, at: place, instead, fact, to } = target.dataset;
   const row = usual[at];
   if (key) press(key);
@@ -261,7 +276,7 @@ panel.addEventListener("click", (event) => {
     if (usual[at + 1]) step(1);
     else draw();
   }
-  else if (place) { later = -1; show(Number(place)); }
+  else if (place) { later = -1; passed = 0; show(Number(place)); panel.focus({ preventScroll: true }); }
   else if (instead) { write(row, ""); fieldOf(row).value = instead; fieldOf(row).dispatchEvent(new Event("input", { bubbles: true })); close(); ask(row); }
   else if (fact) { form.querySelector(`[name="${fact}"][value="${to}"]`).click(); close(); ask(row); }
 });
@@ -297,6 +312,15 @@ part("ask").addEventListener("click", (event) => {
     ask(row);
   }
 });
+// Along the tape, to the measure whose mark lies under the finger.
+part("tape").addEventListener("click", (event) => {
+  if (panel.classList.contains("asking")) return;
+  const { left, width } = part("tape").getBoundingClientRect();
+  const place = Math.floor(((event.clientX - left) / width) * usual.length);
+  later = -1;
+  passed = 0;
+  show(Math.min(Math.max(place, 0), usual.length - 1));
+});
 part("next").addEventListener("click", () => go(1));
 part("skip").addEventListener("click", () => { write(usual[at], ""); passed = 0; step(1); });
 // After the last measure its question comes first; the button says that the client agrees.
@@ -312,7 +336,9 @@ part("back").addEventListener("click", () => go(-1));
 part("unit").addEventListener("click", () => { unit = unit === "cm" ? "in" : "cm"; draw(); });
 part("set").addEventListener("change", (event) => {
   const name = event.target.value;
-  localStorage.setItem(SET, name);
+  // What is missing is asked for once; the next client begins with a job.
+  wanted = name.startsWith("missing") ? name : "";
+  if (!wanted) localStorage.setItem(SET, name);
   if (name === "child") child.checked = true;
   choose(name);
   show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
@@ -329,5 +355,5 @@ start.addEventListener("click", () => {
 if (rows.length) {
   start.hidden = false;
   const refused = document.querySelector("#refused, [role=alert]");
-  if (localStorage.getItem(CHOICE) === "one" && !refused) open();
+  if ((wanted || localStorage.getItem(CHOICE) === "one") && !refused) open();
 }
