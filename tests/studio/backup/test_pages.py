@@ -98,6 +98,8 @@ def test_the_page_shows_what_is_there(pages: Client, count: int, django_assert_n
     assert page.text.count("1.2 KB") == count
     assert "The disk is not there." in page.text
     name = Backup.objects.latest("pk").name
+    newest = max(Backup.objects.values_list("name", flat=True))
+    assert f"manage.py restore {newest}</code>" in page.text
     answer = pages.get(reverse("backup-file", args=[name]))
     assert b"".join(answer.streaming_content) == b"PK" * 600
     assert pages.get(reverse("backup-file", args=["secret_key"])).status_code == 404
