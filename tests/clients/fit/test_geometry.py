@@ -1,0 +1,169 @@
+"""Two hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
+
+Half are whole millimetres, half sixteenths of an inch (25.4 / 16 mm). Nothing of the program's
+formulae is used: areas come by the shoelace formula, cloth is cut by a half plane, arcs are walked
+on a polygon of many corners. A turned edge of 3/8 in and one of 1/4 in for a facing are common
+practice.
+"""
+
+from fractions import Fraction
+from itertools import pairwise
+from math import cos, hypot, sin, tau
+from random import Random
+
+import pytest
+
+from clients.fit import FitError, hems
+from clients.fit.alterations import taper
+from clients.fit.outlines import outline
+
+UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
+CASES = 25  # of each of four sums in each of two units
+WIDE = 100
+
+
+def area(corners):
+    pairs = zip(corners, [*corners[1:], *corners[:1]], strict=True)
+    return abs(sum(x * v - u * y for (x, y), (u, v) in pairs)) / 2
+
+
+def above(corners, down):
+    """What of a polygon lies not lower than ``down``: cut along the line (Sutherland, Hodgman)."""
+    kept = []
+    for (x, y), (u, v) in zip(corners, [*corners[1:], corners[0]], strict=True):
+        if y <= down:
+            kept.append((x, y))
+        if (y <= down) != (v <= down):
+            kept.append((x + (u - x) * (down - y) / (v - y), down))
+    return kept
+
+
+def band(front, back, deep):
+    """What lies below a finished edge that slopes from front to back."""
+    return [(0, front), (WIDE, back), (WIDE, back + deep), (0, front + deep)]
+
+
+def in_cloth(front, back, deep, cloth):
+    whole = band(front, back, deep)
+    return area(above(whole, cloth)) == area(whole)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_hem_is_turned_where_cloth_is(unit):
+    chance, step = Random(f"hem {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    ways = set()
+    for case in range(CASES):
+        finished, deep = chance.randint(400, 1000) * step, chance.randint(14, 60) * step
+        slope = chance.choice([0, 0, 8, 13]) * step
+        front, back = finished - slope / 2, finished + slope / 2
+        # The edge of the cloth itself is among the cases, a step on either side of it as well.
+        edges = [back + deep, back + deep - step, back + deep + step, back, back - step]
+        quarter, turn = Fraction(254, 40), Fraction(762, 80)
+        edges += [back + quarter, back + turn, back + quarter - step, back + turn - step]
+        cloth = edges[case] if case < len(edges) else back + chance.randint(-20, 80) * step
+        hem = hems.hem(finished, deep, slope=slope, cloth=cloth)
+        assert (hem.front, hem.back) == (front, back)
+        whole = in_cloth(front, back, deep, cloth)
+        assert (hem.wanted is None) is whole
+        if whole:
+            assert (hem.way, hem.allowance) == ("hem", deep)
+            ways.add("whole")
+            continue
+        # What is turned fits, and not a thousandth of a millimetre more.
+        fits = in_cloth(front, back, Fraction(0), cloth) and back <= cloth
+        if fits and hem.allowance:
+            assert in_cloth(front, back, hem.allowance, cloth)
+        assert not (
+            back <= cloth and in_cloth(front, back, hem.allowance + Fraction(1, 1000), cloth)
+        )
+        # Is there 3/8 in to turn, or 1/4 in to sew a facing to, below the whole edge?
+        turns, faces = (
+            back <= cloth and in_cloth(front, back, Fraction(254 * part, 80), cloth)
+            for part in (3, 2)
+        )
+        assert hem.way == ("hem" if turns else "faced" if faces else "no")
+        ways.add(hem.way)
+    assert ways == {"whole", "hem", "faced", "no"}
+
+
+def walked(radius, share, corners=20_000):
+    """Along an arc, from corner to corner."""
+    turn = tau * float(share)
+    points = [
+        (radius * cos(turn * at / corners), radius * sin(turn * at / corners))
+        for at in range(corners + 1)
+    ]
+    return sum(hypot(u - x, v - y) for (x, y), (u, v) in pairwise(points))
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_the_hem_of_a_circle_is_as_long_as_one_walks(unit):
+    chance, step = Random(f"circle {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for case in range(CASES):
+        share = chance.choice([Fraction(1, 4), Fraction(1, 2), Fraction(3, 4), Fraction(1)])
+        waist, long = chance.randint(400, 1200) * step, chance.randint(200, 900) * step
+        deep, shorter = chance.randint(2, 60) * step, chance.randint(0, 100) * step
+        # The waist tells the radius; edges are walked there, less what is shortened and turned.
+        inner = float(waist) / walked(1.0, share, 2_000)
+        hem = inner + float(long - shorter)
+        cloth = long - shorter + deep - (0 if case else step)
+        if not case:
+            with pytest.raises(FitError):
+                hems.circle_hem(waist, long, share, depth=deep, shorten=shorter, cloth=cloth)
+        eased = hems.circle_hem(
+            waist, long, share, depth=deep, shorten=shorter, cloth=long - shorter + deep
+        )
+        edge = walked(hem, share, 2_000)
+        assert float(eased.edge) == pytest.approx(edge, rel=1e-6)
+        inside = edge - walked(hem - float(deep), share, 2_000)
+        assert float(eased.excess) == pytest.approx(inside, rel=1e-5, abs=1e-4)
+
+
+def crossed(seam, down):
+    """Where a straight seam through two points is, so far down."""
+    (x, y), (u, v) = seam
+    return x + (u - x) * (down - y) / (v - y)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_taper_leaves_the_leg_between_two_straight_seams(unit):
+    chance, step = Random(f"taper {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for _ in range(CASES):
+        knee, down = chance.randint(160, 300) * step, chance.randint(300, 500) * step
+        hem = knee - chance.randint(0, 40) * step
+        new_knee = knee - chance.choice([0, 0, 6, 15]) * step
+        new_hem = min(hem, new_knee) - chance.randint(0, 60) * step
+        leg = taper(knee=knee, hem=hem, new_knee=new_knee, new_hem=new_hem, knee_to_hem=down)
+        # Both seams lie as far from the crease; what is cut off is two equal pieces.
+        old, new = (
+            [((side * at_knee / 2, 0), (side * at_hem / 2, down)) for side in (-1, 1)]
+            for at_knee, at_hem in ((knee, hem), (new_knee, new_hem))
+        )
+        for place in leg.places:
+            assert place.now == crossed(old[1], place.below_knee) - crossed(
+                old[0], place.below_knee
+            )
+            assert place.then == crossed(new[1], place.below_knee) - crossed(
+                new[0], place.below_knee
+            )
+        assert leg.passes(2 * (new[1][1][0] - new[0][1][0]))
+        assert not leg.passes(2 * (new[1][1][0] - new[0][1][0]) + step)
+
+
+KINDS = ["trousers", "jeans", "skirt", "dress", "gown", "shirt", "coat", "curtains", "sleeve"]
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_what_is_cut_off_an_outline_and_what_stays_are_the_whole(unit):
+    """Three parts between top and end of the cloth, cut at the finished edge and the cut line."""
+    chance, step = Random(f"outline {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for _ in range(CASES):
+        now = chance.randint(300, 1500) * step
+        finished = now - chance.randint(1, 200) * step
+        cut = min(finished + chance.randint(5, 40) * step, now)
+        for panel in outline(chance.choice(KINDS), now).panels:
+            whole = panel.corners(0, now)[:-1]
+            parts = [panel.corners(0, finished), panel.corners(finished, cut)]
+            parts += [panel.corners(cut, now)] if cut < now else []
+            assert sum(area(part[:-1]) for part in parts) == area(whole)
+            assert area(above(whole, finished)) == area(parts[0][:-1])
