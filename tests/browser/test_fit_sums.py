@@ -94,3 +94,23 @@ def test_answer_and_drawing_are_seen_at_once_and_follow_the_numbers(phone, ticke
     expect(phone.get_by_label("Next step")).to_contain_text("2.5 cm")
     phone.set_viewport_size({"width": 320, "height": 700})
     assert_fits(phone)
+
+
+def test_a_rail_and_a_drop_are_one_tap_from_the_ticket_and_stand_whole(page, studio, owner):
+    """On a phone: "180 cm" and a length in another unit are seen to their end."""
+    ticket = received(studio, owner, trousers(hem(), kind_name="Curtains"))
+    hands = Hands(signed_in(page, owner))
+    page.goto(f"/t/{ticket.number}/#fit")
+    hands.tap(page.get_by_role("link", name="Rail and drop"))
+    page.get_by_label("Width of the rail, now").fill("180 cm")
+    page.get_by_label("Drop, now").fill("180")
+    page.get_by_label("Drop, wanted").fill("70 3/8 in")
+    hands.tap(page.get_by_role("button", name="Save", exact=True))
+    # 180 cm less 70 3/8 in (178.7525 cm), rounded to a millimetre.
+    expect(page.get_by_text("take off 1.2 cm, total")).to_be_visible()
+    for label in ("Width of the rail, now", "Drop, now", "Drop, wanted"):
+        cell = page.get_by_label(label)
+        assert cell.evaluate("cell => cell.scrollWidth <= cell.clientWidth"), label
+    expect(page.get_by_label("One that fits")).to_have_count(0)
+    assert_accessible(page)
+    assert_fits(page)
