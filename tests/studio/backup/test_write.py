@@ -115,7 +115,6 @@ def test_a_copy_whose_book_does_not_hold_says_so(filled: Ticket):
     assert again.good
 
 
-@pytest.mark.alike
 def test_a_client_erased_meanwhile_begins_the_copy_anew(
     filled: Ticket, monkeypatch: pytest.MonkeyPatch
 ):
