@@ -1,7 +1,10 @@
 """The papers of a drop-off, while the client waits at the counter."""
 
+import gc
+import os
 import time
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from django.urls import reverse
@@ -48,3 +51,24 @@ def test_a_paper_of_a_drop_off_is_printed_in_half_a_second(
         "figure", f"{words}: {took:.2f} s of processor time, {share:.0%} of {MOST_SECONDS}"
     )
     assert took < MOST_SECONDS
+
+
+def test_the_fiftieth_paper_takes_no_more_memory_than_the_twentieth(record_property):
+    """A server runs for months: what each paper left behind would add up."""
+    from studio.shop.paper import typesetting
+
+    text = "<html><body>" + "<p>12.50 for <b>a hem</b></p>" * 300 + "</body></html>"
+    grown = []
+    for papers in (20, 30):
+        begun = _resident()
+        for _ in range(papers):
+            typesetting.typeset(text, page_rule="@page {}", sheet="sheet", pictures={})
+        grown.append(_resident() - begun)
+    record_property("figure", f"30 papers of 300 lines more: {grown[-1]:.1f} MB more")
+    assert grown[-1] < 3
+
+
+def _resident() -> float:
+    gc.collect()
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 2**20

@@ -19,7 +19,7 @@ CLIENTS = "\n".join(
 )  # fmt: skip
 
 
-def clerk_name(place: int) -> str:
+def clerk_name(place: int | str) -> str:
     return f"clerk{place}"
 
 

@@ -93,11 +93,11 @@ def fuzz(place: Place) -> Line:
     made = serve.run("-m", "tests.torture.fuzz")
     if made.returncode:
         raise RuntimeError(made.stderr)
-    rows = json.loads(made.stdout)
+    told = json.loads(made.stdout)
     try:
         serve.start()
         fuzzers = [
-            Fuzzer(Browser(serve.port), f"{SEED} fuzz {place}", clerk_name(place), rows)
+            Fuzzer(Browser(serve.port), f"{SEED} fuzz {place}", clerk_name(place), **told)
             for place in range(2)
         ]
         with multiprocessing.get_context("fork").Pool(2) as machines:
