@@ -106,6 +106,8 @@ DATABASES = {
     | {"CONN_MAX_AGE": 600, "CONN_HEALTH_CHECKS": bool(DATABASE_URL)}
 }
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+# A bench that opens at nine is taken for "now" from ten seconds before nine to ten seconds after.
+SILENCED_SYSTEM_CHECKS = ["fields.W161"]
 
 AUTH_USER_MODEL = "shop.User"
 # The second is for whoever logged in before there was the first.
@@ -139,7 +141,7 @@ if HTTPS:
     SECURE_HSTS_SECONDS = 30 * 24 * 3600
     # Other names below the studio's own, and the list that browsers are shipped with, are for
     # whoever owns the domain to decide.
-    SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
+    SILENCED_SYSTEM_CHECKS += ["security.W005", "security.W021"]
 
 # The shape follows Django 6's SECURE_CSP, so that the move there is a rename.
 SECURE_CSP = {
