@@ -9,7 +9,9 @@ for (const shown of document.querySelectorAll("[data-running]:not([data-goes])")
     const now = minutes + Math.floor((Date.now() - opened) / 60000);
     const hours = Math.floor(now / 60);
     const rest = String(now % 60).padStart(2, "0");
-    shown.textContent = hours ? (now % 60 ? `${hours} h ${rest}` : `${hours} h`) : `${now} min`;
+    // A figure never parts from its unit.
+    const words = hours ? (now % 60 ? `${hours} h ${rest}` : `${hours} h`) : `${now} min`;
+    shown.textContent = words.replaceAll(" ", "\u00a0");
     if (thread) thread.setAttribute("x2", `${Math.min(100, (100 * now) / Number(thread.dataset.thread))}%`);
   }, 10000);
 }
