@@ -3,7 +3,8 @@
 from typing import Any
 
 from django.contrib import messages
-from django.http import HttpResponse, QueryDict
+from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse, HttpResponseBase, QueryDict
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
@@ -30,8 +31,9 @@ from clients.vcard import write_cards
 from studio.shop import clock, history
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response, file_response
-from studio.shop.http import StudioRequest, go_back, say
+from studio.shop.http import StudioRequest, go_back, say, ticked
 from studio.shop.imports import Import, import_page
+from studio.shop.may import Tick
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import show_page
 from studio.shop.together import OpenCard, edit_card
@@ -152,6 +154,7 @@ def _typed(text: str) -> dict[str, str]:
     return {"phone": text.strip()} if number and not words else {"name": text.strip()}
 
 
+@ticked(Tick.MERGE)
 @require_POST
 def client_unmerge(request: StudioRequest, pk: int) -> HttpResponse:
     entry = get_object_or_404(Entry, pk=pk, verb=verbs.MERGE.key)
@@ -165,12 +168,14 @@ def client_unmerge(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 @require_POST
-def client_undo(request: StudioRequest, pk: int) -> HttpResponse:
+def client_undo(request: StudioRequest, pk: int) -> HttpResponseBase:
     """Take back what was done to a client or a sheet."""
     about_clients = EntrySubject.objects.filter(label="clients.client").values("entry")
     entry = get_object_or_404(Entry, pk=pk, pk__in=about_clients)
     if entry.verb == verbs.MERGE.key:
         return client_unmerge(request, pk)
+    if entry.verb in {verbs.TAKE.key, verbs.CORRECT.key} and not request.user.may(Tick.MEASURES):
+        raise PermissionDenied("The owner has not ticked this for you: Measures.")
     about = _about(entry)
     try:
         history.undo(entry=entry, by=request.user)
@@ -190,6 +195,7 @@ def _about(entry: Entry) -> int:
     return entry.subjects.filter(label="clients.client").order_by("pk")[0].row
 
 
+@ticked(Tick.FILES)
 @fresh_password_for_file
 @require_safe
 def clients_csv(request: StudioRequest) -> HttpResponse:
@@ -197,6 +203,7 @@ def clients_csv(request: StudioRequest) -> HttpResponse:
     return csv_response(rows, headings, f"clients-{clock.today()}.csv")
 
 
+@ticked(Tick.FILES)
 @fresh_password_for_file
 @require_safe
 def clients_vcf(request: StudioRequest) -> HttpResponse:

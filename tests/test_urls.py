@@ -8,7 +8,12 @@ from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
 
+from clients.models import Client as Customer
+from clients.models import Sheet
+from studio.shop.may import Tick, usual_ticks
+from studio.shop.models import User
 from tests.conftest import logged_in
+from tests.factories import SheetFactory
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE, Row
 
 # The program itself decides who may what; what a database may answer differently the owner sees.
@@ -23,6 +28,7 @@ def patterns(resolver=None) -> Iterator[URLPattern]:
             yield from patterns(entry)
 
 
+HEALTH = "zygomorphous"
 NAMES = [pattern.name for pattern in patterns()]
 
 
@@ -122,5 +128,62 @@ def test_what_nobody_and_a_helper_get(name, browser_of):
     if row.method == "post":
         # What changes something does not answer to a GET, which a browser may send unasked.
         assert browser_of("owner").get(address).status_code == 405
-    for role in ("nobody", "helper"):
-        answered(browser_of(role), role, row, address)
+    answered(browser_of("nobody"), "nobody", row, address)
+    plant_health_notes()
+    response = answered(browser_of("helper"), "helper", row, address)
+    if not response.streaming:
+        assert HEALTH.encode() not in response.content
+
+
+def plant_health_notes() -> None:
+    """Whatever the address speaks of: every client has a sheet with a note on health."""
+    Sheet.objects.update(note=HEALTH, sensitive=True)
+    for client in Customer.objects.filter(sheets=None):
+        SheetFactory(client=client, note=HEALTH, sensitive=True)
+
+
+def asked_by(callback: object) -> frozenset[str]:
+    return getattr(callback, "asks", frozenset())
+
+
+def test_every_address_by_every_profile():
+    """The owner, nothing ticked, each tick alone, and all: what the guard on the address says."""
+    asks = {pattern.name: asked_by(pattern.callback) for pattern in patterns()}
+    wrong = [
+        name
+        for name, row in TABLE.items()
+        if name not in PUBLIC
+        and asks[name] != row.ticks | ({"owner"} if row.helper == 403 else frozenset())
+    ]
+    assert wrong == []
+    profiles = [set(), *({tick.value} for tick in Tick), set(Tick.values), set(usual_ticks())]
+    open_to = {
+        frozenset(profile): {name for name, row in TABLE.items() if not asks[name] - profile}
+        for profile in profiles
+    }
+    nothing = open_to[frozenset()]
+    assert open_to[frozenset({"merge"})] - nothing == {"client-merge", "client-unmerge"}
+    assert open_to[frozenset({"files"})] - nothing == {"clients-csv", "clients-vcf"}
+    assert open_to[frozenset({"measures"})] - nothing == {
+        "sheets", "sheet-new", "sheets-import", "sheet", "sheet-correct", "sheet-card",
+    }  # fmt: skip
+    for inner in ("health", "agreed", "drawer"):  # What they open stands inside of pages.
+        assert open_to[frozenset({inner})] == nothing
+
+
+@any_day
+@pytest.mark.parametrize("name", sorted(name for name, row in TABLE.items() if row.ticks))
+def test_what_a_tick_opens(name, studio, helper):
+    row = TABLE[name]
+    browser = logged_in(helper)
+    address = reverse(name, kwargs=row.make())
+    for missing in row.ticks:
+        User.objects.filter(pk=helper.pk).update(
+            ticks=[tick for tick in Tick.values if tick != missing]
+        )
+        refused = browser.post(address) if row.method == "post" else browser.get(address)
+        assert refused.status_code == 403
+        assert Tick(missing).label in refused.text
+    User.objects.filter(pk=helper.pk).update(ticks=list(row.ticks))
+    answer = browser.post(address) if row.method == "post" else browser.get(address)
+    assert answer.status_code == row.helper

@@ -14,6 +14,7 @@ from uuid import uuid4
 from jobs.billing.actions import issue_invoice
 from jobs.planning.plan.book import monday_of
 from studio.shop import clock
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 from tests import factories as f
 from tests.drafts import issued, paid, received
@@ -52,12 +53,18 @@ class Row:
     method: str = "get"
     make: Callable[[], Arguments] = dict
     shows: str = PAGE
+    # The ticks that a helper needs, all of them; the helper of the column has what was usual.
+    ticks: frozenset[str] = frozenset()
     data: Arguments = field(default_factory=dict)
 
 
 def money(**rest: Any) -> Row:
     """Something about money or settings, which the helper may not see."""
     return Row(helper=403, **rest)
+
+
+def ticked(*ticks: Tick, **rest: Any) -> Row:
+    return Row(ticks=frozenset(tick.value for tick in ticks), **rest)
 
 
 def verb(make: Callable[[], Arguments] = dict, **rest: Any) -> Row:
@@ -167,6 +174,9 @@ SHOP = {
     "everything": money(shows=FILE),
     "studio-person-new": money(),
     "studio-person-password": money(make=pk_of(f.UserFactory)),
+    "studio-person-ticks": money_verb(
+        lambda: {"pk": f.UserFactory(role="helper").pk}, data={"tick": ["health"]}
+    ),
     "studio-person-second": money_verb(pk_of(f.UserFactory)),
     "studio-person-out": money_verb(pk_of(f.UserFactory)),
     "studio-person-back": money_verb(pk_of(f.UserFactory)),
@@ -203,20 +213,22 @@ CLIENTS = {
     "client-edit": Row(make=pk_of(f.ClientFactory)),
     "contact-first": verb(pk_of(f.ContactFactory)),
     "client-household": Row(make=pk_of(f.ClientFactory)),
-    "client-merge": Row(make=pk_of(f.ClientFactory)),
-    "client-unmerge": verb(a_merge),
+    "client-merge": ticked(Tick.MERGE, make=pk_of(f.ClientFactory)),
+    "client-unmerge": verb(a_merge, ticks=frozenset({Tick.MERGE.value})),
     "client-undo": verb(a_change),
-    "clients-csv": Row(shows=FILE),
-    "clients-vcf": Row(shows=FILE),
+    "clients-csv": ticked(Tick.FILES, shows=FILE),
+    "clients-vcf": ticked(Tick.FILES, shows=FILE),
     "clients-import": Row(),
-    "sheets": Row(make=pk_of(f.ClientFactory)),
-    "sheet-new": Row(make=pk_of(f.ClientFactory)),
-    "sheets-csv": Row(make=pk_of(f.ClientFactory), shows=FILE),
-    "sheets-import": Row(make=pk_of(f.ClientFactory)),
-    "sheet": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
-    "sheet-correct": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
+    "sheets": ticked(Tick.MEASURES, make=pk_of(f.ClientFactory)),
+    "sheet-new": ticked(Tick.MEASURES, make=pk_of(f.ClientFactory)),
+    "sheets-csv": ticked(Tick.MEASURES, Tick.FILES, make=pk_of(f.ClientFactory), shows=FILE),
+    "sheets-import": ticked(Tick.MEASURES, make=pk_of(f.ClientFactory)),
+    "sheet": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
+    "sheet-correct": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
     "measure-ranges": money(),
-    "sheet-card": Row(make=lambda: {"pk": f.MeasuredFactory().sheet_id, "size": "a6"}, shows=FILE),
+    "sheet-card": ticked(
+        Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id, "size": "a6"}, shows=FILE
+    ),
     "how-to-measure": Row(),
 }
 

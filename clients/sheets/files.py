@@ -47,11 +47,16 @@ def headings(sheets: Sequence[Sheet]) -> list[str]:
     return [*FACTS.values(), *(spot_name(spot) for spot in spots() if spot in taken)]
 
 
-def sheet_rows(sheets: Sequence[Sheet]) -> Iterator[list[str]]:
-    """One row a sheet; days in ISO 8601, lengths as they were typed and always with their unit."""
+def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
+    """One row a sheet; days in ISO 8601, lengths as they were typed and always with their unit.
+
+    Without ``health`` the notes that tell of it are left out.
+    """
     names = [FIELDS[fold(heading)] for heading in headings(sheets)]
     for sheet in sheets:
         cells = {name: str(getattr(sheet, name)) for name in ("worn", "guardian", "note")}
+        if sheet.sensitive and not health:
+            cells["note"] = ""
         cells |= {name: getattr(sheet, name).isoformat() for name in DAYS}
         cells |= {name: "yes" if getattr(sheet, name) else "no" for name in TICKS}
         cells["waist_at"] = sheet.get_waist_at_display()

@@ -122,12 +122,18 @@ class SheetForm(StudioFormMixin, MeasuresForm):
                 self.add_error(key, says)
         return facts
 
+    def without_note(self) -> None:
+        """For who may not read it: it is neither shown nor changed."""
+        for name in ("note", "sensitive"):
+            del self.fields[name]
+            self.initial.pop(name, None)
+
     def facts(self) -> dict[str, Any]:
         """All but the measures, by the names of the sheet's columns."""
         cleaned = self.cleaned_data
         heel = cleaned["heel"]
         heel_facts = {"heel_mm": heel and heel.mm, "heel_typed": heel.typed if heel else ""}
-        return {name: cleaned[name] for name in COLUMNS} | heel_facts
+        return {name: cleaned[name] for name in COLUMNS if name in self.fields} | heel_facts
 
     def taking(self) -> Taking:
         """What was understood so far, for the checks. Needs the day."""

@@ -54,8 +54,9 @@ from clients.sheets.queries import (
 from studio.shop import clock
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.files import Row, csv_response
-from studio.shop.http import StudioRequest, owner_only, sent
+from studio.shop.http import StudioRequest, owner_only, sent, ticked
 from studio.shop.imports import Import, import_page
+from studio.shop.may import Tick
 from studio.shop.paper import show_pdf
 
 # The keys of a tape in inches, and how each is shown.
@@ -65,6 +66,7 @@ EIGHTHS = (
 )  # fmt: skip
 
 
+@ticked(Tick.MEASURES)
 @require_GET
 def sheets(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
@@ -90,6 +92,7 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
     return render(request, "clients/sheets/sheets.html", context)
 
 
+@ticked(Tick.MEASURES)
 @require_GET
 def sheet(request: StudioRequest, pk: int) -> HttpResponse:
     """One sheet beside the one before it, or beside any other: the later one is the page's."""
@@ -125,12 +128,14 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=befores, child=sheet.minor),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
+        "shows_note": not sheet.sensitive or request.user.may(Tick.HEALTH),
         "may_correct": actions.may_correct(sheet),
         "old": is_old(sheet.taken_on, clock.today()),
     }
     return render(request, "clients/sheets/sheet.html", context)
 
 
+@ticked(Tick.MEASURES)
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
@@ -151,6 +156,7 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
     return _write(request, client, form, take, message="The sheet is kept.", earlier=earlier)
 
 
+@ticked(Tick.MEASURES)
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
     sheet = sheet_at(pk)
@@ -159,6 +165,9 @@ def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("sheet", sheet.pk)
     start = values_of(sheet, taking_of(sheet))
     form = SheetForm(sent(request), studio=request.studio, initial=start)
+    unread = sheet.sensitive and not request.user.may(Tick.HEALTH)
+    if unread:
+        form.without_note()
 
     def correct() -> Sheet:
         return actions.correct_sheet(
@@ -302,6 +311,7 @@ def measure_ranges(request: StudioRequest) -> HttpResponse:
     return render(request, "clients/sheets/ranges.html", {"form": form})
 
 
+@ticked(Tick.MEASURES)
 @require_safe
 def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
     """The card on ``size``, a name in ``SIZES`` in small letters."""
@@ -320,15 +330,20 @@ def how_to_measure(request: StudioRequest) -> HttpResponse:
     return render(request, "clients/sheets/how_to_measure.html", context)
 
 
+@ticked(Tick.MEASURES)
+@ticked(Tick.FILES)
 @fresh_password_for_file
 @require_safe
 def sheets_csv(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
     listed = sheets_of(client)
     name = f"measures-{client.pk}-{clock.today()}.csv"
-    return csv_response(sheet_rows(listed), headings(listed), name)
+    return csv_response(
+        sheet_rows(listed, health=request.user.may(Tick.HEALTH)), headings(listed), name
+    )
 
 
+@ticked(Tick.MEASURES)
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheets_import(request: StudioRequest, pk: int) -> HttpResponse:
     client, studio = entry_of_its_own(pk), request.studio

@@ -427,6 +427,15 @@ class Takings:
             days[payment.day][payment.method] += payment.amount
         return dict(days)
 
+    @property
+    def drawers(self) -> list[tuple[str, int]]:
+        """The cash that each helper took, less what she gave back: to be counted apart."""
+        cash: dict[str, int] = defaultdict(int)
+        for payment in self.payments:
+            if payment.method == Payment.Method.CASH and not payment.taken_by.is_owner:
+                cash[payment.taken_by.shown_name] += payment.amount
+        return sorted(cash.items())
+
 
 @dataclass(frozen=True)
 class Invoiced:

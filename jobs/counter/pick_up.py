@@ -25,6 +25,7 @@ from studio.shop import clock, history
 from studio.shop.forms import Chips, MoneyField, OnceForm
 from studio.shop.history import note
 from studio.shop.look.bars import Bar, Part
+from studio.shop.may import Tick
 from studio.shop.models import Entry, Profile, User
 from studio.shop.money import MoneyError, decimals, format_money, parse_money
 from studio.shop.once import OtherContentError, sent_before
@@ -86,7 +87,7 @@ class PieceRow:
 
 
 class PickUpForm(OnceForm):
-    """``balance`` is what is open, in minor units; None for a helper, who sees no money.
+    """``balance`` is what is open, in minor units; None for who takes no money and sees none.
 
     ``now`` is how much of it is to be paid now, ``method`` how this client paid last.
     """
@@ -116,9 +117,13 @@ class PickUpForm(OnceForm):
         balance: int | None,
         now: int | None = None,
         method: str = "",
+        may_wait: bool = True,
         **kwargs: Any,
     ) -> None:
         super().__init__(*args, **kwargs)
+        if not may_wait:
+            # Only the owner lets a debt leave with the garments.
+            del self.fields["pays_later"]
         self.open_amount = balance or 0
         self.garments = [g for g in ticket.garments.all() if g.handed_over_at is None]
         if not self.things:
@@ -127,7 +132,7 @@ class PickUpForm(OnceForm):
             self._add_piece(garment)
         if balance is None or balance <= 0:
             for name in MONEY:
-                del self.fields[name]
+                self.fields.pop(name, None)
         else:
             self.fields["amount"].initial = balance if now is None else now
             self.fields["method"].initial = method
@@ -371,7 +376,7 @@ def latest_hand_over(ticket: Ticket, by: User) -> Left | None:
     taken = ticket.payments.filter(taken_at__range=(at - timedelta(minutes=1), at), amount__gt=0)
     return Left(
         [garment for garment, moment in gone if at - moment < timedelta(seconds=30)],
-        taken.filter(reversed_by=None).order_by("-pk").first() if by.is_owner else None,
+        taken.filter(reversed_by=None).order_by("-pk").first() if by.may(Tick.DRAWER) else None,
         history.undoable([entry], by) if entry else None,
     )
 
@@ -400,8 +405,9 @@ def hand_over(*, ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> 
     """Tick, take the payment if there is one, and let the pieces go. Twice is once.
 
     The last pieces leave only with nothing open, unless the owner says why it is paid later; a
-    helper lets nothing leave while money is open. What is not right stays, its work is to be done
-    again; so does, if asked, what is not done. Raises PickUpError, TicketError, BillingError.
+    helper lets nothing leave while money is open, which she takes where that is ticked. What is
+    not right stays, its work is to be done again; so does, if asked, what is not
+    done. Raises PickUpError, TicketError, BillingError.
     """
     ticket = locked(ticket)
     if _again("hand over", ticket, answers) or ticket.state == State.COLLECTED:
@@ -460,7 +466,7 @@ def _again(act: str, ticket: Ticket, answers: PickUp) -> bool:
 
 
 def pay(ticket: Ticket, answers: PickUp, studio: Profile, by: User) -> Payment:
-    if not by.is_owner:
+    if not by.may(Tick.DRAWER):
         raise PickUpError(None, "Only the owner takes money.")
     return record_payment(
         ticket=ticket,

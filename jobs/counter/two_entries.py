@@ -17,7 +17,8 @@ from jobs.billing.queries import with_balances
 from jobs.counter.client import Glance, glance
 from jobs.tickets.models import Garment
 from jobs.tickets.queries import ticket_list
-from studio.shop.http import StudioRequest
+from studio.shop.http import StudioRequest, ticked
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 PICTURES = 6
@@ -63,6 +64,7 @@ def side(client: Client, heading: str, studio: Profile, *, money: bool) -> Side:
     )  # fmt: skip
 
 
+@ticked(Tick.MERGE)
 @require_http_methods(["GET", "HEAD", "POST"])
 def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
     """Chosen and sent, the two are one; ``look`` only shows what would stand."""

@@ -21,6 +21,7 @@ from jobs.tickets.facts import places_of
 from jobs.tickets.models import Ticket
 from jobs.tickets.queries import ticket_or_404
 from studio.shop.http import StudioRequest
+from studio.shop.may import Tick
 from studio.shop.messages import mail
 from studio.shop.models import Profile
 
@@ -89,12 +90,14 @@ def ticket_pick_up(request: StudioRequest, number: str) -> HttpResponse:
     before, open_amount = paid_and_open(ticket)
     typed = request.POST.get("amount") or request.GET.get("amount", "")
     settling = collecting.settling(ticket, before, open_amount, typed, request.studio.locale)
-    takes_money = request.user.is_owner and open_amount > 0
+    may_take = request.user.may(Tick.DRAWER)
+    takes_money = may_take and open_amount > 0
     form = collecting.PickUpForm(
         request.POST or None,
         studio=request.studio,
         ticket=ticket,
-        balance=open_amount if request.user.is_owner else None,
+        balance=open_amount if may_take else None,
+        may_wait=request.user.is_owner,
         now=settling.now,
         method=collecting.paid_last(ticket) if takes_money else "",
     )

@@ -43,6 +43,7 @@ from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
 from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, sent
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
 from studio.shop.models import LONGEST_PLACE
 from studio.shop.week import load_week
 
@@ -136,7 +137,7 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
     line = get_object_or_404(lines, pk=pk, removed_at=None)
     form = MeasureForm(sent(request), line=line, studio=request.studio)
     agreed = line.amount_mm is not None and not line.measure_later
-    if request.method == "POST" and agreed and not request.user.is_owner:
+    if request.method == "POST" and agreed and not request.user.may(Tick.AGREED):
         messages.error(
             request, f"{line.name} is agreed already: the owner changes what was agreed."
         )

@@ -1,7 +1,7 @@
 """What the owner does to the studio itself: one function, one transaction each."""
 
 from calendar import day_name
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date, time, timedelta
@@ -16,6 +16,7 @@ from django.db.models import Q
 from studio.shop import clock, verbs
 from studio.shop.history import Step, Verb, note, record
 from studio.shop.history.recording import differing
+from studio.shop.may import Tick
 from studio.shop.messages import mail
 from studio.shop.models import (
     DayOff,
@@ -97,6 +98,16 @@ def set_password(*, person: User, password: str, by: User) -> None:
     with transaction.atomic():
         person.save(update_fields=["password"])
         note(verbs.PASSWORD_CHANGED, about=the_studio(), by=by, name=person.shown_name)
+
+
+def set_ticks(*, person: User, ticks: Collection[str], by: User) -> Entry | None:
+    """What a helper may do from now on, beside what every helper may."""
+    with record(verbs.TICKS_SET, about=the_studio(), by=by, name=person.shown_name) as step:
+        person = User.objects.select_for_update().get(pk=person.pk)
+        step.keep(person)
+        person.ticks = [tick.value for tick in Tick if tick.value in ticks]
+        person.save(update_fields=["ticks"])
+    return step.entry
 
 
 def show_out(*, person: User, by: User) -> None:

@@ -31,6 +31,7 @@ from django.urls import Resolver404, resolve
 from django_htmx.middleware import HtmxDetails
 
 from studio.shop import doctor
+from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 
 View = Callable[..., HttpResponseBase]
@@ -171,6 +172,27 @@ def health(request: HttpRequest) -> HttpResponse:
     return HttpResponse("well\n", content_type="text/plain")
 
 
+def ticked(tick: Tick) -> Callable[[View], View]:
+    """For the owner and for helpers with this ``tick``; others get the page that says so (403)."""
+
+    def guard(view: View) -> View:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+            if request.user.is_authenticated and not request.user.may(tick):
+                raise PermissionDenied(f"The owner has not ticked this for you: {tick.label}.")
+            return view(request, *args, **kwargs)
+
+        return _asking(guarded, tick.value, view)
+
+    return guard
+
+
+def _asking(guarded: View, what: str, view: View) -> View:
+    """What a view asks of who opens it stands on it, so that the table of addresses can be told."""
+    guarded.__dict__["asks"] = getattr(view, "asks", frozenset()) | {what}
+    return guarded
+
+
 def owner_only(view: View) -> View:
     """A helper gets the page that says so (403); nobody is sent to the login by the middleware."""
 
@@ -180,4 +202,4 @@ def owner_only(view: View) -> View:
             raise PermissionDenied("Only the owner may open this page.")
         return view(request, *args, **kwargs)
 
-    return guarded
+    return _asking(guarded, "owner", view)

@@ -11,23 +11,33 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from studio.shop.locales import locale_name
+from studio.shop.may import Tick, held, usual_ticks
 from studio.shop.money import plain_percent
 
 MOST_CODE = 20  # letters of a language's code, such as zh-Hant-TW
 
 
 class User(AbstractUser):
-    """A login. The owner sees everything; a helper sees no money."""
+    """A login. The owner sees everything; a helper sees no money, and has ticks; see ``may``."""
 
     class Role(models.TextChoices):
         OWNER = "owner", "Owner"
         HELPER = "helper", "Helper"
 
     role = models.CharField(max_length=10, choices=Role, default=Role.OWNER)
+    # The names of a helper's ticks; an owner needs none.
+    ticks = models.JSONField("ticks", default=usual_ticks)
 
     @property
     def is_owner(self) -> bool:
         return self.role == self.Role.OWNER
+
+    @property
+    def ticks_held(self) -> frozenset[str]:
+        return held(self.ticks, owner=self.is_owner)
+
+    def may(self, tick: Tick) -> bool:
+        return tick.value in self.ticks_held
 
     @property
     def shown_name(self) -> str:

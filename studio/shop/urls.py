@@ -50,6 +50,7 @@ urlpatterns = [
     path("studio/people/", views.people, name="studio-people"),
     path("studio/people/new/", views.person_new, name="studio-person-new"),
     path("studio/people/<int:pk>/password/", views.person_password, name="studio-person-password"),
+    path("studio/people/<int:pk>/ticks/", views.person_ticks, name="studio-person-ticks"),
     path("studio/people/<int:pk>/second/", views.person_second, name="studio-person-second"),
     path("studio/people/<int:pk>/out/", views.person_out, name="studio-person-out"),
     path("studio/people/<int:pk>/back/", views.person_back, name="studio-person-back"),

@@ -21,6 +21,7 @@ from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.look import samples
+from studio.shop.may import SAYS
 from studio.shop.models import CodeApp, DayOff, Entry, Passkey, Profile, TaxClass, TaxRate, User
 from studio.shop.settings_forms import (
     DaysOffForm,
@@ -233,7 +234,7 @@ def people(request: StudioRequest) -> HttpResponse:
     apps, keys = (kind.objects.filter(user=OuterRef("pk")) for kind in (CodeApp, Passkey))
     second = Exists(apps) | Exists(keys)
     people = User.objects.annotate(second=second).order_by("-is_active", "username")
-    return render(request, "shop/people.html", {"people": people})
+    return render(request, "shop/people.html", {"people": people, "ticks": SAYS.items()})
 
 
 @sensitive_post_parameters()
@@ -270,6 +271,20 @@ def person_password(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("studio-people")
     title = f"New password for {person.shown_name}"
     return render(request, "shop/settings_form.html", {"form": form, "title": title})
+
+
+@owner_only
+@require_POST
+def person_ticks(request: StudioRequest, pk: int) -> HttpResponse:
+    """What a helper may do, as ticked."""
+    person = get_object_or_404(User, pk=pk, role=User.Role.HELPER)
+    entry = actions.set_ticks(person=person, ticks=request.POST.getlist("tick"), by=request.user)
+    words, back = f"{person.shown_name}: saved.", reverse("studio-people")
+    if entry:
+        say(request, words, undo=reverse("studio-undo"), entry=entry.pk, back=back)
+    else:
+        say(request, words)
+    return redirect("studio-people")
 
 
 @owner_only

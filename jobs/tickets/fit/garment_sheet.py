@@ -25,6 +25,7 @@ from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
 from studio.shop.http import StudioRequest, sent
 from studio.shop.look.garments import drawing_of
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 COLUMNS = {"piece": "This piece", "fits": "One that fits"}
@@ -151,7 +152,7 @@ def _put(request: StudioRequest, form: GarmentSheetForm, lines: list[Line], put:
     for row in form.rows(lines):
         for line in row.difference.lines if row.difference and row.key == key else []:
             if str(line.pk) == number and row.difference:
-                if not request.user.is_owner and line.amount_mm is not None:
+                if not request.user.may(Tick.AGREED) and line.amount_mm is not None:
                     raise TicketError(f"{line.name} is agreed already: ask the owner.")
                 reason = f"{row.name} as one that fits"
                 with amount_agreed(line, row.difference.pin, request.studio, request.user, reason):

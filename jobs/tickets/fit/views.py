@@ -24,6 +24,7 @@ from jobs.tickets.models import FitSum, Garment, Line
 from jobs.tickets.views import say_step
 from studio.shop.http import StudioRequest
 from studio.shop.look.garments import drawing_of
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 
@@ -188,7 +189,7 @@ def _keep(
     line = next((line for line in open_lines(garment) if str(line.pk) == asked_line), None)
     answered = form.lines_answered([line] if line else [], answer.pin)
     # What a helper would change of what was agreed is a question to the owner.
-    asks = bool(line and not request.user.is_owner and line.amount_mm is not None)
+    asks = bool(line and not request.user.may(Tick.AGREED) and line.amount_mm is not None)
     address = reverse("garment-fit", args=[garment.pk])
     try:
         if line and answer.pin and line not in answered:

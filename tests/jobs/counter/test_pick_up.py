@@ -12,6 +12,7 @@ from jobs.tickets import actions as tickets
 from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
 from studio.shop.history import of
+from studio.shop.models import User
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import ClientFactory
 from tests.histories import sentences
@@ -468,6 +469,27 @@ def test_a_helper_hands_over_what_is_paid(helper_client, helper, ticket, owner, 
     Page(helper_client, ticket).all_leave().press()
     assert ticket.state == State.COLLECTED
     assert of(ticket).first().by == helper
+
+
+def test_a_helper_who_may_takes_what_is_to_pay_into_a_drawer_of_her_own(
+    owner_client, helper_client, helper, ticket
+):
+    """78.00 in cash, by the price list of this file; the owner counts it apart."""
+    User.objects.filter(pk=helper.pk).update(ticks=["drawer"])
+    helped = Page(helper_client, ticket).all_leave()
+    assert "78.00" in helped.text
+    assert "pays_later" not in helped.form.fields | helped.form.chips
+    helped.form.fields |= {"amount": ["50"], "method": ["cash"], "pays_later": ["later"]}
+    helped.press()
+    assert "Money is still open on this ticket: the owner hands it over." in helped.text
+    assert (ticket.state, Payment.objects.count()) == (State.READY, 0)
+    helped.form.fields |= {"amount": ["78"], "method": ["cash"]}
+    helped.press()
+    assert ticket.state == State.COLLECTED
+    assert (Payment.objects.get().amount, Payment.objects.get().taken_by) == (7800, helper)
+    day_end = owner_client.get("/money/day-end/").text
+    apart = day_end.partition(f"in the drawer of {helper.shown_name}</dt>")[2]
+    assert apart.lstrip().startswith("<dd>€78.00")
 
 
 def pay_all(ticket, owner, studio):

@@ -31,7 +31,9 @@ def finished(ticket, by):
 
 @pytest.mark.postgres
 @pytest.mark.parametrize("by", ["place", "promise"])
-def test_everything_taken_in_and_not_handed_over_is_there_once(owner_client, studio, owner, by):
+def test_everything_taken_in_and_not_handed_over_is_there_once(
+    owner_client, helper_client, studio, owner, by
+):
     two = [trousers(), trousers(colour="red")]
     fresh, part, ready, gone, cancelled, back = (received(studio, owner, *two) for _ in range(6))
     actions.tick_all(ticket=part, by=owner)
@@ -53,6 +55,9 @@ def test_everything_taken_in_and_not_handed_over_is_there_once(owner_client, stu
     assert sorted(TAG.findall(page)) == sorted(here)
     assert "6 garments here" in page
     assert page.count("<b>Hand over</b>") == page.count("<b>Hand back</b>") == 2
+    helped = helper_client.get(reverse("rail"), {"by": by}).text
+    assert TAG.findall(helped) == TAG.findall(page)
+    assert helped.count("<b>Hand over</b>") == helped.count("<b>Hand back</b>") == 2
 
     for name in ("paper-rack", "paper-in-case"):
         paper = papers.text(owner_client.get(reverse(name)).content)

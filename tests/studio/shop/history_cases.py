@@ -164,6 +164,13 @@ def _login(house):
     )  # fmt: skip
 
 
+@case(verbs.TICKS_SET)
+def _ticks(house):
+    person = UserFactory(role=User.Role.HELPER)
+    yield
+    actions.set_ticks(person=person, ticks=["health", "drawer"], by=house.owner)
+
+
 @case(verbs.LOGIN_STOPPED)
 def _login_stopped(house):
     person = UserFactory()

@@ -1,0 +1,81 @@
+"""What the owner ticks for a helper, and what each tick opens inside of pages."""
+
+import pytest
+from django.urls import reverse
+
+from clients.models import Sheet
+from studio.shop import history
+from studio.shop.may import EVERYTHING, Tick, held, usual_ticks
+from studio.shop.models import Profile, User
+from tests.factories import MeasuredFactory
+
+pytestmark = pytest.mark.django_db
+
+
+def test_the_owner_holds_all_and_a_helper_what_is_ticked():
+    assert held([], owner=True) == EVERYTHING
+    assert held(["files", "gone"], owner=False) == {"files"}
+    assert set(usual_ticks()) == EVERYTHING - {"health", "agreed", "drawer"}
+
+
+def test_ticks_are_set_on_the_page_of_people_and_undone(owner_client, helper, studio):
+    address = reverse("studio-person-ticks", args=[helper.pk])
+    page = owner_client.post(address, {"tick": ["health", "drawer"]}, follow=True)
+    assert f"{helper.shown_name}: saved." in page.text
+    helper.refresh_from_db()
+    assert helper.ticks_held == {"health", "drawer"}
+    entry = history.of(Profile(pk=1)).first()
+    owner_client.post(reverse("studio-undo"), {"entry": entry.pk})
+    helper.refresh_from_db()
+    assert helper.ticks == usual_ticks()
+
+
+def test_only_a_helper_has_ticks(owner_client, owner, studio):
+    address = reverse("studio-person-ticks", args=[owner.pk])
+    assert owner_client.post(address, {"tick": ["files"]}).status_code == 404
+
+
+def test_a_note_on_health_is_the_owner_s_until_it_is_ticked(
+    owner_client, helper_client, helper, studio
+):
+    sheet = MeasuredFactory().sheet
+    Sheet.objects.filter(pk=sheet.pk).update(note="zygomorphous", sensitive=True)
+    pages = [reverse(name, args=[sheet.pk]) for name in ("sheet", "sheet-correct")]
+    pages.append(reverse("sheets-csv", args=[sheet.client_id]))
+
+    def read(client):
+        return ["zygomorphous" in client.get(page).text for page in pages[:2]]
+
+    assert read(owner_client) == [True, True]
+    assert read(helper_client) == [False, False]
+    User.objects.filter(pk=helper.pk).update(ticks=["measures", "health"])
+    assert read(helper_client) == [True, True]
+
+
+def test_what_cannot_be_read_is_not_lost_by_correcting(helper_client, studio):
+    sheet = MeasuredFactory().sheet
+    Sheet.objects.filter(pk=sheet.pk).update(note="zygomorphous", sensitive=True)
+    address = reverse("sheet-correct", args=[sheet.pk])
+    form = helper_client.get(address).context["form"]
+    fields = {field.html_name: field.value() or "" for field in form if field.value() is not None}
+    sent = {name: value for name, value in fields.items() if value not in (False, None)}
+    sent |= {"worn": "a corset", "agreed": "on", "note": "gone", "heel": ""}
+    answer = helper_client.post(address, sent)
+    assert answer.status_code == 302, answer.context["form"].errors
+    sheet.refresh_from_db()
+    assert (sheet.worn, sheet.note, sheet.sensitive) == ("a corset", "zygomorphous", True)
+
+
+def test_a_helper_without_measures_sees_none_on_the_client_s_page(helper_client, helper, studio):
+    sheet = MeasuredFactory().sheet
+    address = reverse("client", args=[sheet.client_id])
+    assert "All measures" in helper_client.get(address).text
+    User.objects.filter(pk=helper.pk).update(ticks=[])
+    page = helper_client.get(address).text
+    assert "All measures" not in page
+    assert reverse("client-merge", args=[sheet.client_id]) not in page
+
+
+def test_every_tick_is_a_row_on_the_page(owner_client, helper, studio):
+    page = owner_client.get(reverse("studio-people")).text
+    assert page.count('name="tick"') == len(Tick)
