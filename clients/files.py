@@ -10,8 +10,8 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from clients.contact import country_code
-from clients.forms import ClientForm, checked_phone
-from clients.models import FACTS, Client, Contact, ContactFacts, name_key
+from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
+from clients.models import FACTS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
 from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
@@ -57,9 +57,31 @@ OTHER_HEADINGS = {
     "address": "street", "zip": "postcode", "zip code": "postcode", "postal code": "postcode",
     "post code": "postcode", "city": "city", "place": "city", "vat id": "vat_number",
     "language": "language", "note": "notes", "remarks": "notes", "comments": "notes",
+    # German and French.
+    "telefon": "phone", "telefonnummer": "phone", "mobil": "phone", "handy": "phone",
+    "telephone portable": "phone", "portable": "phone", "courriel": "email",
+    "strasse": "street", "anschrift": "street", "adresse": "street", "rue": "street",
+    "plz": "postcode", "postleitzahl": "postcode", "code postal": "postcode",
+    "ort": "city", "stadt": "city", "ville": "city", "land": "country", "pays": "country",
+    "kunde": "name", "kundin": "name", "notiz": "notes", "notizen": "notes",
+    "bemerkung": "notes", "bemerkungen": "notes", "remarques": "notes",
 }  # fmt: skip
 KNOWN = HEADINGS | OTHER_HEADINGS
-NAME_PARTS = ("first name", "given name", "forename", "last name", "surname", "family name")
+NAME_PARTS = (
+    "first name", "given name", "forename", "vorname", "prenom", "middle name",
+    "last name", "surname", "family name", "nachname", "familienname", "nom", "nom de famille",
+)  # fmt: skip
+# As mail programs number what somebody has more than one of: "Phone 1 - Value".
+PARTS_OF_KIND = {
+    ("phone", "value"): "phone", ("phone", "label"): "phone label",
+    ("phone", "type"): "phone label",
+    ("email", "value"): "e-mail", ("email", "label"): "e-mail label",
+    ("email", "type"): "e-mail label",
+    ("address", "street"): "street", ("address", "city"): "town",
+    ("address", "postal code"): "postcode", ("address", "country"): "country",
+    ("address", "label"): "address label", ("address", "type"): "address label",
+}  # fmt: skip
+NUMBERED_FIRST = re.compile(r"(phone|e-?mail|address) (\d{1,2}) - (.+)")
 MOST_ENTRIES = 3000
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
     "phone": Client.Way.CALL,
@@ -145,9 +167,21 @@ def read_file(text: str) -> Reading:
     return reading
 
 
+def _heading(typed: str) -> str:
+    """Our own heading for a numbered one of a mail program; any other as it is."""
+    told = NUMBERED_FIRST.fullmatch(typed)
+    part = PARTS_OF_KIND.get((told[1].replace("-", ""), told[3])) if told else None
+    if not told or not part:
+        return typed
+    kind, _, label = part.partition(" ")
+    return part if told[2] == "1" else f"{kind} {told[2]} {label}".rstrip()
+
+
 def read_table(text: str) -> Reading:
     """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
     rows = parse_csv(text, most_rows=MOST_ENTRIES)
+    for row in rows:
+        row.cells = {_heading(name): cell for name, cell in row.cells.items()}
     headings = list(rows[0].cells) if rows else []
     if rows and not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
         raise UnreadableFileError("The table needs a column with the heading “name”.")
@@ -162,19 +196,14 @@ def read_table(text: str) -> Reading:
 def _by_fact(row: Row) -> Row:
     """The row with its cells by fact; what a client has no field for goes to the notes."""
     named = Row(row.line, {})
-    parts = [row.cells.get(name, "").strip() for name in NAME_PARTS]
-    if name := " ".join(part for part in parts if part):
+    if name := _name_in_parts(row):
         named.cells["name"] = name
     for heading, cell in row.cells.items():
         fact, value = KNOWN.get(heading), cell.strip()
         if value and NUMBERED.fullmatch(heading):
             fact = heading
-        if not fact or not value:
-            continue
-        if fact == "notes":
-            add_note(named, value)
-        elif named.cells.setdefault(fact, value) != value:
-            add_note(named, f"{heading}: {value}")
+        if fact and value and not (fact == "name" and name):
+            _put(named, fact, value, heading)
     if typed := named.cells.get("who"):
         named.cells["who"] = WHO.get(fold(typed), fold(typed))
     if typed := named.cells.get("way"):
@@ -184,6 +213,35 @@ def _by_fact(row: Row) -> Row:
             ways = ", ".join(label for _, label in Client.Way.choices)
             named.problems.append(f"Preferred way: “{typed}” is none of {ways}.")
     return named
+
+
+def _name_in_parts(row: Row) -> str:
+    """First and last name as one. Beside a first name *Name* is the last one, or the whole."""
+    parts = [row.cells.get(name, "").strip() for name in NAME_PARTS]
+    name, whole = " ".join(part for part in parts if part), row.cells.get("name", "").strip()
+    if not name or fold(name) in fold(whole):
+        return whole if name else ""
+    return f"{name} {whole}".strip()
+
+
+def _put(row: Row, fact: str, value: str, heading: str) -> None:
+    if fact == "notes":
+        add_note(row, value)
+    elif row.cells.setdefault(fact, value) != value:
+        _put_next(row, fact, value, heading)
+
+
+NEXT = {"phone": "phone {}", "email": "e-mail {}"}
+
+
+def _put_next(row: Row, fact: str, value: str, heading: str) -> None:
+    """A second phone or e-mail, called as its column; what else came twice goes to the notes."""
+    columns = (NEXT[fact].format(number) for number in range(2, MOST_CONTACTS) if fact in NEXT)
+    column = next((name for name in columns if name not in row.cells), "")
+    if column:
+        row.cells |= {column: value, f"{column} label": heading}
+    else:
+        add_note(row, f"{heading}: {value}")
 
 
 def _check(row: Row) -> None:
@@ -252,8 +310,16 @@ class Person:
 
     name_key: str
     numbers: set[str]
+    reached: set[str]
+    """E-mails and whole addresses, folded."""
     client: Client | None = None
     line: int = 0
+
+    def is_known_by(self, numbers: set[str], reached: set[str]) -> bool:
+        """Whether somebody of the same name is this one, and not only called alike."""
+        if self.numbers & numbers or self.reached & reached:
+            return True
+        return not (self.numbers or numbers or self.reached or reached)
 
 
 @dataclass
@@ -305,11 +371,31 @@ def _numbers(row: Row) -> set[str]:
     return numbers - {""}
 
 
+def _reached(emails: Iterable[str], places: Iterable[Iterable[str]]) -> set[str]:
+    """E-mails as they are, addresses only with their street: a town is shared by many."""
+    whole = (" ".join(fold(part) for part in place) for place in places if all(list(place)[:1]))
+    return {*(fold(email) for email in emails if email), *whole}
+
+
+def _reached_by(row: Row) -> set[str]:
+    contacts = contacts_of(row)
+    emails = [facts.value for facts in contacts if facts.kind == Contact.Kind.EMAIL]
+    places = [facts.place for facts in contacts if facts.kind == Contact.Kind.ADDRESS]
+    first = [row.cells.get(name, "") for name in PLACE]
+    return _reached([row.cells.get("email", ""), *emails], [first, *places])
+
+
+def _reached_at(client: Client) -> set[str]:
+    places = [[getattr(at, name) for name in PLACE] for at in client.addresses]
+    return _reached([contact.value for contact in client.emails], places)
+
+
 def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
     """Who is new, who is known, and who looks like somebody who is here.
 
-    Known has the same name and one of the phone numbers, or the same name and neither has a number;
-    alike has one of the two. The lines in ``anyway`` are new although they are alike.
+    Known has the same name and one of the phone numbers, e-mails or whole addresses, or the same
+    name and nothing else is known of either; alike has the name or a number of somebody. The lines
+    in ``anyway`` are new although they are alike.
     """
     by_name: dict[str, list[Person]] = defaultdict(list)
     by_number: dict[str, list[Person]] = defaultdict(list)
@@ -320,15 +406,11 @@ def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
             by_number[number].append(person)
 
     for client in Client.objects.present().prefetch_related("contacts"):
-        remember(Person(client.name_key, numbers_of(client), client))
+        remember(Person(client.name_key, numbers_of(client), _reached_at(client), client))
     matches = []
     for row in rows:
-        key, numbers = name_key(row.cells["name"]), _numbers(row)
-        same = [
-            person
-            for person in by_name[key]
-            if person.numbers & numbers or not (person.numbers or numbers)
-        ]
+        key, numbers, reached = name_key(row.cells["name"]), _numbers(row), _reached_by(row)
+        same = [person for person in by_name[key] if person.is_known_by(numbers, reached)]
         alike = [person for number in numbers for person in by_number[number]] + by_name[key]
         if same:
             matches.append(Match(row, Verdict.KNOWN, same[0]))
@@ -336,5 +418,5 @@ def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
             matches.append(Match(row, Verdict.ALIKE, alike[0]))
         else:
             matches.append(Match(row, Verdict.NEW))
-            remember(Person(key, numbers, line=row.line))
+            remember(Person(key, numbers, reached, line=row.line))
     return matches

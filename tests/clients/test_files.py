@@ -68,11 +68,39 @@ def test_what_goes_out_comes_back(name, phone, street, notes, way):
         ("NAME,E-mail address\nAnn,a@b.example", {"name": "Ann", "email": "a@b.example"}),
         (
             "name,phone,mobile\nAnn,01 555,086 555",
-            {"name": "Ann", "phone": "01 555", "notes": "mobile: 086 555"},
+            {"name": "Ann", "phone": "01 555", "phone 2": "086 555", "phone 2 label": "mobile"},
         ),
         ("name,phone,mobile\nAnn,,086 555", {"name": "Ann", "phone": "086 555"}),
         ("name,note,remarks\nAnn,a,b", {"name": "Ann", "notes": "a\nb"}),
         ("name,preferred way\nAnn,SMS", {"name": "Ann", "way": "text"}),
+        (
+            "Vorname;Name;Straße;PLZ;Ort;Handy\nAnn;Müller;Weg 1;12345;Köln;0171 55",
+            {
+                "name": "Ann Müller",
+                "street": "Weg 1",
+                "postcode": "12345",
+                "city": "Köln",
+                "phone": "0171 55",
+            },
+        ),
+        ("Prénom;Nom;Ville\nAnne;Le Gall;Brest", {"name": "Anne Le Gall", "city": "Brest"}),
+        ("Name,Given name,Family name\nAnn Órla,Ann,Órla", {"name": "Ann Órla"}),
+        (
+            """Name,E-mail 1 - Value,Phone 1 - Label,Phone 1 - Value,Phone 2 - Type,\
+Phone 2 - Value,Address 1 - Street,Address 1 - Postal Code,Address 2 - Street
+Ann,a@b.example,home,01 555,mobile,086 555,Mill Lane 3,X10,Quay 9""",
+            {
+                "name": "Ann",
+                "email": "a@b.example",
+                "phone_label": "home",
+                "phone": "01 555",
+                "phone 2 label": "mobile",
+                "phone 2": "086 555",
+                "street": "Mill Lane 3",
+                "postcode": "X10",
+                "street 2": "Quay 9",
+            },
+        ),
     ],
 )
 def test_the_headings_of_other_programs_are_understood(table, facts):
@@ -150,7 +178,7 @@ def test_cards_and_tables_are_told_apart():
     cards = "\ufeff\r\nBEGIN:VCARD\r\nVERSION:3.0\r\nFN:Ann\r\nEND:VCARD\r\n"
     assert reading(cards).rows[0].cells["name"] == "Ann"
     assert reading("name\nAnn").rows[0].cells["name"] == "Ann"
-    assert reading("name;Straße\nZoë;x".encode("utf-16")).unknown == ["strasse"]
+    assert reading("name;Größe\nZoë;x".encode("utf-16")).unknown == ["grosse"]
 
 
 def test_what_is_missing_gets_the_usual_value():
@@ -211,6 +239,29 @@ def test_who_is_known_and_who_is_only_alike(row, verdict):
     ClientFactory(name="Mary Larkin", phone="086 555 0143")
     ClientFactory(name="No Phone", phone="")
     assert verdicts(f"name,phone\n{row}") == [verdict]
+
+
+@pytest.mark.parametrize(
+    ("row", "verdict"),
+    [
+        ("Ann Byrne,,39 Orchard Close,,", Verdict.ALIKE),
+        ("Ann Byrne,,9 New Rd,X10 AB12,", Verdict.ALIKE),  # at that address, but which postcode?
+        ("Ann Byrne,,9 NEW RD,,Larkfield", Verdict.KNOWN),
+        ("Ann Byrne,ann@mail.example,39 Orchard Close,X10 AB12,", Verdict.KNOWN),
+        ("Ann Byrne,other@mail.example,,,", Verdict.ALIKE),
+        ("Ann Byrne,,,,", Verdict.ALIKE),
+        ("Ann Byrne,,,,Larkfield", Verdict.ALIKE),
+        ("Anne Byrne,,9 New Rd,,Larkfield", Verdict.NEW),
+    ],
+)
+def test_a_name_alone_gives_nobody_the_facts_of_another(row, verdict):
+    """Without phones a name was enough: whoever lives in 39 Orchard Close took a stranger's
+    postcode."""
+    ClientFactory(
+        name="Ann Byrne", phone="", email="Ann@mail.example", street="9 New Rd", city="Larkfield",
+        postcode="",
+    )  # fmt: skip
+    assert verdicts(f"name,e-mail,street,postcode,town\n{row}") == [verdict]
 
 
 def test_nobody_is_like_an_entry_that_is_gone():
