@@ -81,6 +81,12 @@ PARTS_OF_KIND = {
     ("address", "postal code"): "postcode", ("address", "country"): "country",
     ("address", "label"): "address label", ("address", "type"): "address label",
 }  # fmt: skip
+# What has a number behind it: "Email 2", "Mobile 1"; how the column of that fact begins.
+NUMBERED_LAST = re.compile(r"(.+) (\d{1,2})")
+COLUMNS = {
+    "phone": "phone", "email": "e-mail", "street": "street", "postcode": "postcode",
+    "city": "town", "country": "country",
+}  # fmt: skip
 NUMBERED_FIRST = re.compile(r"(phone|e-?mail|address) (\d{1,2}) - (.+)")
 MOST_ENTRIES = 3000
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
@@ -169,17 +175,19 @@ def read_file(text: str) -> Reading:
 
 def _heading(typed: str) -> str:
     """Our own heading for a numbered one of a mail program; any other as it is."""
-    told = NUMBERED_FIRST.fullmatch(typed)
-    part = PARTS_OF_KIND.get((told[1].replace("-", ""), told[3])) if told else None
+    if told := NUMBERED_FIRST.fullmatch(typed):
+        part, number = PARTS_OF_KIND.get((told[1].replace("-", ""), told[3]), ""), told[2]
+    elif told := NUMBERED_LAST.fullmatch(typed):
+        part, number = COLUMNS.get(KNOWN.get(told[1], ""), ""), told[2]
     if not told or not part:
         return typed
     kind, _, label = part.partition(" ")
-    return part if told[2] == "1" else f"{kind} {told[2]} {label}".rstrip()
+    return part if number == "1" else f"{kind} {number} {label}".rstrip()
 
 
 def read_table(text: str) -> Reading:
     """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
-    rows = parse_csv(text, most_rows=MOST_ENTRIES)
+    rows = parse_csv(text, most_rows=MOST_ENTRIES, forgiving=True)
     for row in rows:
         row.cells = {_heading(name): cell for name, cell in row.cells.items()}
     headings = list(rows[0].cells) if rows else []
@@ -195,7 +203,7 @@ def read_table(text: str) -> Reading:
 
 def _by_fact(row: Row) -> Row:
     """The row with its cells by fact; what a client has no field for goes to the notes."""
-    named = Row(row.line, {})
+    named = Row(row.line, {}, list(row.problems))
     if name := _name_in_parts(row):
         named.cells["name"] = name
     for heading, cell in row.cells.items():

@@ -1,5 +1,6 @@
 """What is asked of a client (only the name has to be known), and what is kept of two."""
 
+import re
 import unicodedata
 from collections.abc import Mapping
 from functools import partial
@@ -49,8 +50,15 @@ class LanguageField(forms.ChoiceField):
         return value in provided() or super().valid_value(value)
 
 
+ROUNDED = re.compile(r"\s*[+-]?\d+([.,]\d+)?e\+?\d+\s*", re.IGNORECASE)
+
+
 def checked_phone(phone: str) -> str:
-    """Raises ValidationError for what has no number in it."""
+    """Raises ValidationError for what has no number in it, or one that a spreadsheet has cut."""
+    if ROUNDED.fullmatch(phone):
+        raise ValidationError(
+            "A spreadsheet has rounded this number: write it with all its digits.", code="rounded"
+        )
     if phone and len(digits(phone)) < FEWEST_DIGITS:
         raise ValidationError("Write a phone number, with its digits.", code="digits")
     return phone

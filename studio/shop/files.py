@@ -115,6 +115,10 @@ DELIMITERS = ",;\t"
 FORMULA = re.compile(r"'*\s*[=+\-@\t\r\n＝＋－＠]")  # noqa: RUF001 -- full-width signs are meant
 
 
+DELIMITER_TOLD = re.compile(r"\ufeff?\s*sep=(.)\r?\n", re.IGNORECASE)
+TOO_MANY_CELLS = "It has more cells than there are headings."
+
+
 @dataclass
 class Row:
     """One row of a table, or one card: the line it begins on, its cells, what is wrong with it.
@@ -169,15 +173,36 @@ def file_response(data: str | bytes, content_type: str, filename: str) -> HttpRe
     return HttpResponse(data, content_type=content_type, headers=headers)
 
 
-def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
+def parse_csv(text: str, *, most_rows: int = MOST_ROWS, forgiving: bool = False) -> list[Row]:
     """The rows below the heading, blank ones left out.
 
     Cells are keyed by their heading, folded (``E-mail`` is ``e-mail``); a missing cell is empty.
-    The delimiter is the one of comma, semicolon and tab that takes the heading apart furthest.
-    Raises UnreadableFileError for what is no table, with the line where it is known.
+    The delimiter is the one that a first line ``sep=;`` names, or else the one of comma, semicolon
+    and tab that takes the heading apart furthest. Raises UnreadableFileError for what is no table,
+    with the line where it is known. A ``forgiving`` one numbers headings that come again (``phone
+    2``) and keeps a row with too many cells as one that is wrong.
     """
-    lines = _lines(text, max(DELIMITERS, key=lambda sign: _width(text, sign)))
+    told = DELIMITER_TOLD.match(text)
+    lines = _lines(text, told[1] if told else max(DELIMITERS, key=lambda sign: _width(text, sign)))
+    if told:
+        next(lines)
     _, headings = next(lines, (0, []))
+    names = _names(headings, forgiving=forgiving)
+    most_rows = min(most_rows, MOST_CELLS // len(names))
+    rows: list[Row] = []
+    for line, cells in lines:
+        longer = any(cell.strip() for cell in cells[len(names) :])
+        if longer and not forgiving:
+            raise UnreadableFileError(f"Line {line} has more cells than there are headings.")
+        if len(rows) == most_rows:
+            raise UnreadableFileError(f"The file has more than {most_rows} rows. Send it in parts.")
+        filled = zip_longest(names, map(plain_cell, cells[: len(names)]), fillvalue="")
+        rows.append(Row(line, dict(filled), [TOO_MANY_CELLS] if longer else []))
+    return rows
+
+
+def _names(headings: list[str], *, forgiving: bool) -> list[str]:
+    """The headings, folded, each once."""
     while headings and not headings[-1].strip():
         headings.pop()
     if len(headings) > MOST_HEADINGS:
@@ -185,21 +210,15 @@ def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
     names = [fold(plain_cell(heading)) for heading in headings]
     if not names:
         raise UnreadableFileError("The file is empty.")
-    for name in names:
+    for place, name in enumerate(names):
         if not name:
             raise UnreadableFileError("A column has no heading.")
-        if names.count(name) > 1:
+        if (before := names[:place].count(name)) and not forgiving:
             raise UnreadableFileError(f"Two columns have the same heading: “{name}”.")
-    most_rows = min(most_rows, MOST_CELLS // len(names))
-    rows: list[Row] = []
-    for line, cells in lines:
-        if any(cell.strip() for cell in cells[len(names) :]):
-            raise UnreadableFileError(f"Line {line} has more cells than there are headings.")
-        if len(rows) == most_rows:
-            raise UnreadableFileError(f"The file has more than {most_rows} rows. Send it in parts.")
-        filled = zip_longest(names, map(plain_cell, cells[: len(names)]), fillvalue="")
-        rows.append(Row(line, dict(filled)))
-    return rows
+        if before:
+            numbers = (f"{name} {number}" for number in range(before + 1, len(names) + 2))
+            names[place] = next(other for other in numbers if other not in names)
+    return names
 
 
 def _lines(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:

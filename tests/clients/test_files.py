@@ -84,6 +84,25 @@ def test_what_goes_out_comes_back(name, phone, street, notes, way):
             },
         ),
         ("Prénom;Nom;Ville\nAnne;Le Gall;Brest", {"name": "Anne Le Gall", "city": "Brest"}),
+        (
+            "name,mobile 1,Email 2\nAnn,1,a@b.example",
+            {
+                "name": "Ann",
+                "phone": "1",
+                "e-mail 2": "a@b.example",
+            },
+        ),
+        (
+            "name,phone,phone,Address,Address\nAnn,1,2,A,B",
+            {
+                "name": "Ann",
+                "phone": "1",
+                "phone 2": "2",
+                "street": "A",
+                "street 2": "B",
+            },
+        ),
+        ("sep=;\nname;phone\nAnn, B;1", {"name": "Ann, B", "phone": "1"}),
         ("Name,Given name,Family name\nAnn Órla,Ann,Órla", {"name": "Ann Órla"}),
         (
             """Name,E-mail 1 - Value,Phone 1 - Label,Phone 1 - Value,Phone 2 - Type,\
@@ -195,6 +214,9 @@ def test_what_is_missing_gets_the_usual_value():
         (f"{'x' * 201},,,,", "Name: Ensure this value has at most 200 characters"),
         ("\u200b,086 555,,,", "Name: Write a name that can be seen"),
         ("Ann,none,,,", "Phone: Write a phone number, with its digits"),
+        ("Ann,3.53876E+11,,,", "Phone: A spreadsheet has rounded this number"),
+        ('Ann,"3,5e11",,,', "Phone: A spreadsheet has rounded this number"),
+        ("Ann,086 555,,,,too many", "It has more cells than there are headings"),
         (f"Ann,{'1' * 41},,,", "Phone: Ensure this value has at most 40"),
         ("Ann,,not a mail,,", "E-mail: Write an e-mail address"),
         ("Ann,,,Larkland,", "Country: No country is called “Larkland”"),
