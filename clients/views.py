@@ -23,6 +23,7 @@ from clients.queries import (
     entry_of_its_own,
     find_clients,
     household_of,
+    initials,
     list_clients,
     take_apart,
 )
@@ -35,7 +36,7 @@ from studio.shop.http import StudioRequest, go_back, say, ticked
 from studio.shop.imports import Import, import_page
 from studio.shop.may import Tick
 from studio.shop.models import Entry, EntrySubject
-from studio.shop.tables import show_page
+from studio.shop.tables import PER_PAGE, show_page
 from studio.shop.together import OpenCard, edit_card
 
 
@@ -45,7 +46,9 @@ def clients(request: StudioRequest) -> HttpResponse:
     text = form.cleaned_data["q"] if form.is_valid() else ""
     table = ClientTable(list_clients(text), studio=request.studio)
     show_page(table, request)
-    context = {"form": form, "table": table, "text": text}
+    long = table.paginator.num_pages > 1 and not text and not table.order_by
+    letters = initials(PER_PAGE) if long else []
+    context = {"form": form, "table": table, "text": text, "letters": letters}
     return render(request, "clients/clients.html", context)
 
 

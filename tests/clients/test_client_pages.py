@@ -8,7 +8,9 @@ from django.utils.html import escape
 from clients.actions import merge
 from clients.models import Client
 from studio.shop.history import of
+from studio.shop.text import fold
 from tests.factories import ClientFactory
+from tests.pages import page_of
 
 LIST, NEW = reverse("clients"), reverse("client-new")
 SCRIPT = "<script>alert(1)</script>"
@@ -213,6 +215,25 @@ def test_a_page_of_the_list_has_one_size(query, page, rows, owner_client):
     ClientFactory.create_batch(30)
     shown = owner_client.get(LIST, query).context["table"].page
     assert (shown.number, len(shown)) == (page, rows)
+
+
+@pytest.mark.postgres
+def test_a_long_list_has_letters_that_lead_to_their_page(owner_client, django_assert_num_queries):
+    """25 on a page: of 30 A the B begin on the second, after 20 of them Z on the third."""
+    for name, count in (("Órla", 1), ("Anna", 29), ("ágnes", 1), ("Bea", 20), ("zoë", 1)):
+        ClientFactory.create_batch(count, name=name)
+    with django_assert_num_queries(6):
+        letters = page_of(owner_client, LIST).all("nav[aria-label=Letters] a")
+    assert [(at.text, at["href"]) for at in letters] == [
+        ("A", "?page=1#letter-a"), ("B", "?page=2#letter-b"), ("O", "?page=3#letter-o"),
+        ("Z", "?page=3#letter-z"),
+    ]  # fmt: skip
+    for letter in letters:
+        address, _, place = letter["href"].partition("#")
+        (begins,) = page_of(owner_client, LIST + address).all(f"li#{place}")
+        assert fold(begins.text)[0] == letter.text.lower()
+    for query in ("?q=anna", "?sort=phone"):
+        assert not page_of(owner_client, LIST + query).all("nav[aria-label=Letters]")
 
 
 @pytest.mark.parametrize(("query", "queries"), [({}, 5), ({"q": "larkin"}, 6)])
