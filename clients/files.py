@@ -11,7 +11,7 @@ from django.core.validators import validate_email
 
 from clients.contact import country_code
 from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
-from clients.models import FACTS, PLACE, Client, Contact, ContactFacts, name_key
+from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
 from clients.vcard import add_note, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
@@ -65,7 +65,34 @@ OTHER_HEADINGS = {
     "ort": "city", "stadt": "city", "ville": "city", "land": "country", "pays": "country",
     "kunde": "name", "kundin": "name", "notiz": "notes", "notizen": "notes",
     "bemerkung": "notes", "bemerkungen": "notes", "remarques": "notes",
+    # Where one has several, mail programs name them by what they are for.
+    "mobile phone": "phone", "home phone": "phone", "business phone": "phone",
+    "work phone": "phone", "primary phone": "phone", "other phone": "phone",
+    "mobiltelefon": "phone", "telefon privat": "phone", "telefon (privat)": "phone",
+    "telefon geschaftlich": "phone", "telefon (geschaftlich)": "phone",
+    "telephone mobile": "phone", "telephone (domicile)": "phone",
+    "telephone (bureau)": "phone", "e-mail-adresse": "email", "adresse e-mail": "email",
+    "adresse de messagerie": "email",
 }  # fmt: skip
+# Addresses that mail programs keep apart stay apart: no street gets another one's town.
+FOR_WHAT = {
+    "{}": ("home {}", "{} privat", "{} (privat)", "{} (domicile)"),
+    "{} 2": ("business {}", "work {}", "{} geschaftlich", "{} (geschaftlich)", "{} (bureau)"),
+    "{} 3": ("other {}", "{} (andere)", "{} weitere", "{} (autre)"),
+}
+PARTS_OF_PLACE = {
+    "street": "street", "city": "town", "postal code": "postcode", "country": "country",
+    "country/region": "country", "strasse": "street", "ort": "town", "postleitzahl": "postcode",
+    "land": "country", "land/region": "country", "rue": "street", "ville": "town",
+    "code postal": "postcode", "pays": "country", "pays/region": "country",
+}  # fmt: skip
+SEVERAL_PLACES = {
+    way.format(part): numbered.format(ours)
+    for numbered, ways in FOR_WHAT.items()
+    for way in ways
+    for part, ours in PARTS_OF_PLACE.items()
+}
+SEVERAL_IN_A_CELL = ":::"  # as mail programs write more than one value of a label
 KNOWN = HEADINGS | OTHER_HEADINGS
 NAME_PARTS = (
     "first name", "given name", "forename", "vorname", "prenom", "middle name",
@@ -88,6 +115,7 @@ COLUMNS = {
     "city": "town", "country": "country",
 }  # fmt: skip
 NUMBERED_FIRST = re.compile(r"(phone|e-?mail|address) (\d{1,2}) - (.+)")
+NUMBERED_ADDRESS = re.compile(r"e-?mail ([2-9]) address")
 MOST_ENTRIES = 3000
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
     "phone": Client.Way.CALL,
@@ -175,6 +203,10 @@ def read_file(text: str) -> Reading:
 
 def _heading(typed: str) -> str:
     """Our own heading for a numbered one of a mail program; any other as it is."""
+    if typed in SEVERAL_PLACES:
+        return SEVERAL_PLACES[typed]
+    if told := NUMBERED_ADDRESS.fullmatch(typed):
+        return f"e-mail {told[1]}"
     if told := NUMBERED_FIRST.fullmatch(typed):
         part, number = PARTS_OF_KIND.get((told[1].replace("-", ""), told[3]), ""), told[2]
     elif told := NUMBERED_LAST.fullmatch(typed):
@@ -185,11 +217,22 @@ def _heading(typed: str) -> str:
     return part if number == "1" else f"{kind} {number} {label}".rstrip()
 
 
+def _ours(headings: Collection[str]) -> dict[str, str]:
+    """Our heading for each of the file's; where two would be one, the second keeps its own."""
+    ours: dict[str, str] = {}
+    for typed in headings:
+        heading = _heading(typed)
+        free = heading not in headings and heading not in ours.values()
+        ours[typed] = heading if free else typed
+    return ours
+
+
 def read_table(text: str) -> Reading:
     """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
     rows = parse_csv(text, most_rows=MOST_ENTRIES, forgiving=True)
+    ours = _ours(rows[0].cells if rows else ())
     for row in rows:
-        row.cells = {_heading(name): cell for name, cell in row.cells.items()}
+        row.cells = {ours[name]: cell for name, cell in row.cells.items()}
     headings = list(rows[0].cells) if rows else []
     if rows and not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
         raise UnreadableFileError("The table needs a column with the heading “name”.")
@@ -206,12 +249,17 @@ def _by_fact(row: Row) -> Row:
     named = Row(row.line, {}, list(row.problems))
     if name := _name_in_parts(row):
         named.cells["name"] = name
+    others = []
     for heading, cell in row.cells.items():
-        fact, value = KNOWN.get(heading), cell.strip()
-        if value and NUMBERED.fullmatch(heading):
-            fact = heading
+        fact = heading if NUMBERED.fullmatch(heading) else KNOWN.get(heading)
+        value = cell.strip()
+        if kind := VALUES.get((fact or "").rstrip(" 0123456789")):
+            value, *more = [part.strip() for part in cell.split(SEVERAL_IN_A_CELL)]
+            others += [(kind, part, heading) for part in more if part]
         if fact and value and not (fact == "name" and name):
             _put(named, fact, value, heading)
+    for fact, value, heading in others:
+        _put_next(named, fact, value, heading)
     if typed := named.cells.get("who"):
         named.cells["who"] = WHO.get(fold(typed), fold(typed))
     if typed := named.cells.get("way"):
@@ -240,6 +288,7 @@ def _put(row: Row, fact: str, value: str, heading: str) -> None:
 
 
 NEXT = {"phone": "phone {}", "email": "e-mail {}"}
+VALUES = {"phone": "phone", "email": "email", "e-mail": "email"}
 
 
 def _put_next(row: Row, fact: str, value: str, heading: str) -> None:
@@ -348,8 +397,13 @@ class Match:
         return self.person.client if self.person else None
 
     @property
-    def same_number(self) -> bool:
-        return self.person is not None and bool(self.person.numbers & _numbers(self.row))
+    def shared(self) -> str:
+        """What a row has in common with whom it resembles."""
+        if self.person and self.person.numbers & _numbers(self.row):
+            return "phone number"
+        if self.person and self.person.name_key != name_key(self.row.cells["name"]):
+            return "e-mail"
+        return "name"
 
     @property
     def gaps(self) -> dict[str, str]:
@@ -357,7 +411,42 @@ class Match:
         if self.verdict != Verdict.KNOWN or not self.client:
             return {}
         cells = ((name, self.row.cells.get(name)) for name in FACTS)
-        return {name: value for name, value in cells if value and not getattr(self.client, name)}
+        elsewhere = self._other_facts
+        return {
+            name: value
+            for name, value in cells
+            if value and not getattr(self.client, name) and name not in elsewhere
+        }
+
+    @property
+    def _other_facts(self) -> set[str]:
+        """Facts of another address than the client's, and labels of what the client has not.
+
+        A town or a postcode belongs to its street, and a label to its number.
+        """
+        here, row = self.client, self.row.cells
+        if not here:
+            return set()
+        firsts = {fact for fact in ("phone", "email") if self._differs(fact)}
+        street = bool(here.street) and fold(here.street) != fold(row.get("street", ""))
+        if street or any(self._differs(name) for name in PLACE):
+            firsts |= {*PLACE}
+        return firsts | {label for label, fact in LABELS.items() if fact in firsts}
+
+    def _differs(self, name: str) -> bool:
+        """Whether both have the fact, each another one."""
+        here, there = getattr(self.client, name), self.row.cells.get(name, "")
+        if name == "phone":
+            here, there = telling(digits(here)), telling(digits(there))
+        return bool(here and there) and fold(here) != fold(there)
+
+    @property
+    def unlike(self) -> str:
+        """What the file has another of, which stays as it is here: nothing is lost in silence."""
+        if self.verdict != Verdict.KNOWN or not self.client:
+            return ""
+        names = [name for name in ("phone", "email", *PLACE) if self._differs(name)]
+        return ", ".join(str(getattr(Client, name).field.verbose_name) for name in names)
 
     @property
     def more(self) -> list[Contact]:
@@ -398,20 +487,26 @@ def _reached_at(client: Client) -> set[str]:
     return _reached([contact.value for contact in client.emails], places)
 
 
+def _mails(reached: set[str]) -> list[str]:
+    """The e-mails among them, in a settled order; an address is shared by a household."""
+    return sorted(at for at in reached if "@" in at)
+
+
 def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
     """Who is new, who is known, and who looks like somebody who is here.
 
     Known has the same name and one of the phone numbers, e-mails or whole addresses, or the same
-    name and nothing else is known of either; alike has the name or a number of somebody. The lines
-    in ``anyway`` are new although they are alike.
+    name and nothing else is known of either; alike has the name or a number of somebody, or the
+    e-mail of a client. The lines in ``anyway`` are new although they are alike.
     """
     by_name: dict[str, list[Person]] = defaultdict(list)
-    by_number: dict[str, list[Person]] = defaultdict(list)
+    by_reach: dict[str, list[Person]] = defaultdict(list)
 
     def remember(person: Person) -> None:
         by_name[person.name_key].append(person)
-        for number in person.numbers:
-            by_number[number].append(person)
+        mails = _mails(person.reached) if person.client else []
+        for reach in [*person.numbers, *mails]:
+            by_reach[reach].append(person)
 
     for client in Client.objects.present().prefetch_related("contacts"):
         remember(Person(client.name_key, numbers_of(client), _reached_at(client), client))
@@ -419,7 +514,8 @@ def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
     for row in rows:
         key, numbers, reached = name_key(row.cells["name"]), _numbers(row), _reached_by(row)
         same = [person for person in by_name[key] if person.is_known_by(numbers, reached)]
-        alike = [person for number in numbers for person in by_number[number]] + by_name[key]
+        reaches = [*sorted(numbers), *_mails(reached)]
+        alike = [person for reach in reaches for person in by_reach[reach]] + by_name[key]
         if same:
             matches.append(Match(row, Verdict.KNOWN, same[0]))
         elif alike and row.line not in anyway:

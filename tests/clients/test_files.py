@@ -102,6 +102,39 @@ def test_what_goes_out_comes_back(name, phone, street, notes, way):
                 "street 2": "B",
             },
         ),
+        (
+            "name,Phone 1 - Value,Phone 2 - Value\nAnn,01 555 ::: 02 555,03 555",
+            {
+                "name": "Ann",
+                "phone": "01 555",
+                "phone 2": "03 555",
+                "phone 3": "02 555",
+                "phone 3 label": "phone",
+            },
+        ),
+        (
+            """First Name,Home City,Business Street,Mobile Phone,E-mail Address,E-mail 2 Address
+Ann,Cork,Dock Rd 9,086 555,a@b.example,c@b.example""",
+            {
+                "name": "Ann",
+                "city": "Cork",
+                "street 2": "Dock Rd 9",
+                "phone": "086 555",
+                "email": "a@b.example",
+                "e-mail 2": "c@b.example",
+            },
+        ),
+        (
+            """Vorname;Nachname;Straße privat;Ort geschäftlich;Telefon (privat);E-Mail-Adresse
+Lea;Acht;Weg 3;Köln;0351 12;l@b.example""",
+            {
+                "name": "Lea Acht",
+                "street": "Weg 3",
+                "town 2": "Köln",
+                "phone": "0351 12",
+                "email": "l@b.example",
+            },
+        ),
         ("sep=;\nname;phone\nAnn, B;1", {"name": "Ann, B", "phone": "1"}),
         ("Name,Given name,Family name\nAnn Órla,Ann,Órla", {"name": "Ann Órla"}),
         (
@@ -284,6 +317,53 @@ def test_a_name_alone_gives_nobody_the_facts_of_another(row, verdict):
         postcode="",
     )  # fmt: skip
     assert verdicts(f"name,e-mail,street,postcode,town\n{row}") == [verdict]
+
+
+ANOTHER_STREET = "name,e-mail,street,postcode,town,address label"
+
+
+@pytest.mark.parametrize(
+    ("row", "kept", "unlike"),
+    [
+        ("39 Orchard Close,X10 AB12,Cork,mother", ("9 New Rd", "", "", ""), "street"),
+        (",X10 AB12,Cork,", ("9 New Rd", "", "", ""), ""),
+        ("9 NEW RD,X10 AB12,Cork,home", ("9 New Rd", "X10 AB12", "Cork", "home"), ""),
+    ],
+)
+def test_a_street_takes_no_postcode_of_another(row, kept, unlike):
+    ann = ClientFactory(
+        name="Ann Byrne", phone="", email="ann@mail.example", street="9 New Rd", city="",
+        postcode="", country="", address_label="",
+    )  # fmt: skip
+    table = f"{ANOTHER_STREET}\nAnn Byrne,ann@mail.example,{row}\n"
+    (matched,) = match(reading(table).right)
+    assert (matched.verdict, matched.unlike) == (Verdict.KNOWN, unlike)
+    take(table)
+    ann.refresh_from_db()
+    assert (ann.street, ann.postcode, ann.city, ann.address_label) == kept
+
+
+def test_a_label_is_not_given_to_another_number():
+    ann = ClientFactory(name="Ann", phone="01 555 1111", phone_label="", email="a@b.example")
+    table = "name,e-mail,phone,phone label\nAnn,a@b.example,01 555 2222,Work\n"
+    (matched,) = match(reading(table).right)
+    assert matched.unlike == "phone"
+    assert take(table) == (0, 0, 1)
+    ann.refresh_from_db()
+    assert (ann.phone, ann.phone_label) == ("01 555 1111", "")
+
+
+def test_no_column_takes_the_place_of_another():
+    """Two headings that mean the same street: what one of them says is not lost unnamed."""
+    read = reading("name,Home Street,Street\nAnn,Mill Lane 3,Quay 9\n")
+    assert read.rows[0].cells["street"] == "Quay 9"
+    assert read.unknown == ["home street"]
+
+
+def test_an_e_mail_of_somebody_else_is_a_question():
+    ClientFactory(name="Cleo Vance", phone="", email="Cleo@mail.example")
+    (matched,) = match(reading("name,e-mail\nC. Vance,cleo@mail.example\n").right)
+    assert (matched.verdict, matched.shared) == (Verdict.ALIKE, "e-mail")
 
 
 def test_nobody_is_like_an_entry_that_is_gone():
