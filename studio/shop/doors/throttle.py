@@ -181,15 +181,16 @@ def judge(asked: dict[str, Pace], *, given_back: bool, forgotten: bool = False) 
     """The try is over, and each bucket may get it back; the narrow one may be forgotten."""
     pair = next(iter(asked))
     with transaction.atomic():
-        if forgotten:
-            LoginBucket.objects.filter(key=pair).delete()
-        rows = LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key")
+        # All in one order before one is deleted: two windows would wait for each other for ever.
+        rows = list(LoginBucket.objects.select_for_update().filter(key__in=asked).order_by("key"))
         for row in rows:
             refill = asked[row.key].refill
             row.unjudged_ms = max(row.unjudged_ms - refill // MILLISECOND, 0)
             if given_back:
                 row.rested_at -= refill
         LoginBucket.objects.bulk_update(rows, ["rested_at", "unjudged_ms"])
+        if forgotten:
+            LoginBucket.objects.filter(key=pair).delete()
 
 
 def give_back_cut_off() -> None:
