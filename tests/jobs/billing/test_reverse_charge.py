@@ -77,7 +77,7 @@ def test_what_was_agreed_is_undone_from_the_notice(owner_client, ticket, page):
 
 def test_another_sum_than_that_of_money_is_explained(owner_client, studio, owner):
     """23.00 with 13.5 % inside are 20.26 without; to the step of 0.50 that is 20.50."""
-    PriceRules.objects.update_or_create(defaults={"rounding_step": 50})
+    PriceRules.objects.update_or_create(pk=1, defaults={"rounding_step": 50})
     client = ClientFactory(vat_number="DE123456789")
     ticket = received(studio, owner, trousers(hem(unit_price=2300)), client=client)
     shown = words_of(owner_client.get(reverse("reverse-charge", args=[ticket.number])).text)
