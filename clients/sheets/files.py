@@ -107,7 +107,7 @@ def _as_sent(row: Row) -> Row:
 
 
 @dataclass(frozen=True)
-class SheetRow:
+class SheetMatch:
     """A row that can be taken: its form, whether the sheet is here already, and what looks odd."""
 
     line: int
@@ -124,7 +124,7 @@ class SheetRow:
         return len(self.form.lengths())
 
 
-def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[SheetRow]:
+def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[SheetMatch]:
     """Rows without a problem against the sheets that are here. A constant number of queries."""
     here = {_values(taking_of(sheet)) for sheet in sheets_of(client)}
     ranges, unit = own_ranges(), unit_of(studio)
@@ -137,7 +137,7 @@ def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[Sheet
         child = form.cleaned_data["minor"]
         values = _values(taking)
         odd = doubts(taking, unit=unit, ranges=ranges, child=child)
-        matches.append(SheetRow(row.line, form, values in here, odd))
+        matches.append(SheetMatch(row.line, form, values in here, odd))
         here.add(values)
     return matches
 

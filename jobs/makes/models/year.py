@@ -155,7 +155,7 @@ class Judgement(models.Model):
     is said anew stands beside it. Within one sitting a later answer takes the place of the earlier.
     """
 
-    class Answer(models.TextChoices):
+    class Verdict(models.TextChoices):
         KEEP = "keep", "Keep"
         LET_GO = "let_go", "Let go"
         UNSURE = "unsure", "Not sure"
@@ -164,7 +164,7 @@ class Judgement(models.Model):
     sitting = models.ForeignKey(
         Sitting, models.CASCADE, null=True, blank=True, related_name="judgements"
     )
-    answer = models.CharField(max_length=6, choices=Answer)
+    answer = models.CharField(max_length=6, choices=Verdict)
     whys = models.JSONField(default=list, blank=True)
     words = models.CharField(max_length=200, blank=True)
     at = models.DateTimeField(db_index=True)

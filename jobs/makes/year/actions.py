@@ -142,7 +142,7 @@ def sit_down(*, year: int) -> Sitting:
 def judge(
     *,
     make: Make,
-    answer: Judgement.Answer,
+    answer: Judgement.Verdict,
     whys: list[str],
     words: str,
     sitting: Sitting | None = None,
@@ -157,7 +157,7 @@ def judge(
     facts = {"answer": answer, "whys": whys, "words": words}
     if judgement and all(getattr(judgement, name) == value for name, value in facts.items()):
         return None
-    label = str(Judgement.Answer(answer).label)
+    label = str(Judgement.Verdict(answer).label)
     with record(verbs.JUDGE, about=make, by=by, words=make.words, answer=label) as step:
         if judgement:
             step.keep(judgement)

@@ -76,7 +76,7 @@ def made_queue(sitting: Sitting, seasons: Sequence[Season]) -> Queue:
     earlier = Judgement.objects.exclude(sitting__year=sitting.year)
     earlier = earlier.filter(make__finished_on__lt=since)
     last = dict(earlier.order_by("at", "pk").values_list("make", "answer"))
-    unsure = [pk for pk, answer in last.items() if answer == Judgement.Answer.UNSURE]
+    unsure = [pk for pk, answer in last.items() if answer == Judgement.Verdict.UNSURE]
     again = rows.filter(pk__in=unsure).values_list("pk", flat=True)
     answered = set(judgements_of(sitting).values_list("make", flat=True))
     return Queue([*this_year, *again], answered)
@@ -179,7 +179,7 @@ def wardrobe() -> list[tuple[Gap.Kind, list[Cell]]]:
 
 def _kept() -> QuerySet[Make]:
     last = dict(Judgement.objects.order_by("at", "pk").values_list("make", "answer"))
-    let_go = [pk for pk, answer in last.items() if answer == Judgement.Answer.LET_GO]
+    let_go = [pk for pk, answer in last.items() if answer == Judgement.Verdict.LET_GO]
     rows = Make.objects.filter(state=MakeState.FINISHED).exclude(fate__in=("given", "apart"))
     return rows.exclude(pk__in=let_go).select_related("face").prefetch_related("pictures")
 

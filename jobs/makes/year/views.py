@@ -46,7 +46,7 @@ class JudgementForm(forms.Form):
     """``also`` is a why of the owner's own; ``go`` is the button that goes on."""
 
     answer = forms.TypedChoiceField(
-        choices=Judgement.Answer.choices, coerce=Judgement.Answer, required=False
+        choices=Judgement.Verdict.choices, coerce=Judgement.Verdict, required=False
     )
     also = forms.CharField(max_length=40, required=False)
     words = forms.CharField(max_length=200, required=False)
@@ -177,7 +177,7 @@ def _judged(request: StudioRequest, sat: Sitting, make: Make) -> bool:
     if not form.is_valid():
         return True
     answer = form.cleaned_data["answer"] or (
-        Judgement.Answer(standing.answer) if standing else None
+        Judgement.Verdict(standing.answer) if standing else None
     )
     if answer is None:
         return False

@@ -22,9 +22,9 @@ from studio.shop.http import StudioRequest
 
 UNSAID = "unsaid"
 SAID = {
-    Judgement.Answer.KEEP: "Kept",
-    Judgement.Answer.LET_GO: "To let go",
-    Judgement.Answer.UNSURE: "Not sure",
+    Judgement.Verdict.KEEP: "Kept",
+    Judgement.Verdict.LET_GO: "To let go",
+    Judgement.Verdict.UNSURE: "Not sure",
 }
 # What is hardly worn comes first, for a phone shows few chips.
 OUTCOMES = {fate.value: str(fate.label) for fate in (Fate.RARELY, *FATES)} | {
