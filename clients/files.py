@@ -13,7 +13,7 @@ from clients.contact import country_code
 from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
 from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
-from clients.vcard import add_note, read_cards
+from clients.vcard import add_note, left_out_words, read_cards
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
 from studio.shop.text import digits, fold
@@ -191,7 +191,9 @@ def read_file(text: str) -> Reading:
     Raises UnreadableFileError if it is neither, or holds nobody.
     """
     if text.lstrip("\ufeff \t\r\n")[:11].upper() == "BEGIN:VCARD":
-        reading = Reading(read_cards(text, most_cards=MOST_ENTRIES))
+        left_out: Counter[str] = Counter()
+        rows = read_cards(text, most_cards=MOST_ENTRIES, left_out=left_out)
+        reading = Reading(rows, left_out=left_out_words(left_out))
     else:
         reading = read_table(text)
     if not reading.rows:
@@ -246,7 +248,7 @@ def read_table(text: str) -> Reading:
 
 def _by_fact(row: Row) -> Row:
     """The row with its cells by fact; what a client has no field for goes to the notes."""
-    named = Row(row.line, {}, list(row.problems))
+    named = Row(row.line, {}, list(row.problems), list(row.remarks))
     if name := _name_in_parts(row):
         named.cells["name"] = name
     others = []

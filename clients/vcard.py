@@ -2,14 +2,16 @@
 
 import quopri
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from urllib.parse import unquote
 
 from clients.models import MOST_LABEL, Client, Contact
 from studio.shop.files import Row, UnreadableFileError, in_time
 
-BREAK = re.compile(r"\r\n|\n|\r")
+WRITTEN = re.compile(r"([^\r\n]*)(?:\r\n|\n|\r|\Z)")
+EDGES = ("BEGIN:VCARD", "END:VCARD")
 LINE = re.compile(
     r"(?:(?P<group>[\w-]+)\.)?(?P<name>[A-Za-z0-9-]+)(?P<params>(?:;(?:[^\";:]|\"[^\"]*\")*)*):(?P<value>.*)",
     re.DOTALL,
@@ -29,6 +31,8 @@ class Property:
     params: dict[str, list[str]]
     value: str
     group: str = ""
+    whose: str = ""
+    """The agent's name, if it is not the client's own."""
 
     @property
     def types(self) -> list[str]:
@@ -52,6 +56,8 @@ class Property:
     @property
     def preference(self) -> int:
         """1 is the most preferred (RFC 6350, 5.3); a bare ``pref`` of older versions is 1."""
+        if self.whose:
+            return LAST_PREFERENCE + 1
         given = self.params.get("PREF", [""])[0]
         if given.isdecimal():
             return int(given)
@@ -59,33 +65,42 @@ class Property:
 
 
 def properties(text: str) -> Iterator[Property]:
-    """The properties of all cards in a text. Lines that are none, such as data, are left out."""
+    """The properties of all cards in a text; a line that is none has no name."""
     for line, content in unfold(text):
         parts = LINE.fullmatch(content)
         if parts:
             params = _params(parts["params"])
             value = _decoded(parts["value"], params)
             yield Property(line, parts["name"].upper(), params, value, parts["group"] or "")
+        elif content.strip():
+            yield Property(line, "", {}, content)
 
 
 def unfold(text: str) -> Iterator[tuple[int, str]]:
     """Whole lines with the number of their first.
 
-    A line that begins with a blank continues the one before (RFC 6350, 3.2); so does any line
-    after a quoted-printable one that ends in ``=``, as vCard 2.1 has it.
+    A line that begins with a blank continues the one before: the blank is only the fold's (RFC
+    6350, 3.2), in vCard 2.1 it is also the text's (2.1.3). So does any line after a
+    quoted-printable one that ends in ``=``, as vCard 2.1 has it.
     """
-    start, parts, quoted = 0, [""], False
-    for number, line in enumerate(BREAK.split(text), 1):
+    start, parts, quoted, blank = 0, [""], False, ""
+    for number, written in enumerate(WRITTEN.finditer(text), 1):
         in_time()
-        if quoted and parts[-1].endswith("="):
+        line = written[1]
+        if quoted and parts[-1].endswith("=") and line.strip().upper() not in EDGES:
             parts[-1] = parts[-1][:-1]
-            parts.append(line)
+            parts.append(line.rstrip(" \t"))
         elif line[:1] in {" ", "\t"} and start:
-            parts.append(line[1:])
+            parts.append(blank + line[1:])
         else:
             yield start, "".join(parts)
             start, parts = number, [line]
-            quoted = "QUOTED-PRINTABLE" in line.partition(":")[0].upper()
+            head = line.partition(":")[0].upper()
+            quoted = "QUOTED-PRINTABLE" in head
+            if quoted:
+                parts = [line.rstrip(" \t")]
+            if head == "VERSION":
+                blank = " " if line[8:].strip() == "2.1" else ""
     yield start, "".join(parts)
 
 
@@ -93,7 +108,7 @@ def _params(text: str) -> dict[str, list[str]]:
     """Parameters by name. A bare word, as vCard 2.1 has it, is an encoding or a type."""
     params: dict[str, list[str]] = {}
     for word in PARAM.findall(text):
-        name, equals, value = word.partition("=")
+        name, equals, value = word.strip().partition("=")
         if not equals:
             is_encoding = name.upper() in {"QUOTED-PRINTABLE", "BASE64", "8BIT", "7BIT"}
             name, value = "ENCODING" if is_encoding else "TYPE", name
@@ -121,20 +136,65 @@ ADDRESS_FIELDS = 7
 PLACES = {"street": "street", "postcode": "postcode", "city": "town", "country": "country"}
 MARKED = re.compile(r"_\$!<(.*)>!\$_")
 NO_VOICE = {"fax", "pager", "modem", "textphone"}
+VERSIONS = ("2.1", "3.0", "4.0")
+# What a client has no place for, and is said to be left out: one and several of it.
+LEFT_OUT = {
+    "PHOTO": ("photograph", "photographs"), "LOGO": ("logo", "logos"),
+    "SOUND": ("sound", "sounds"), "KEY": ("key", "keys"), "BDAY": ("birthday", "birthdays"),
+    "ANNIVERSARY": ("anniversary", "anniversaries"), "URL": ("web address", "web addresses"),
+    "IMPP": ("chat address", "chat addresses"), "NICKNAME": ("nickname", "nicknames"),
+    "TITLE": ("job title", "job titles"), "ROLE": ("job title", "job titles"),
+    "RELATED": ("relation", "relations"), "FAX": ("fax number", "fax numbers"),
+}  # fmt: skip
+DATA = {"PHOTO", "LOGO", "SOUND", "KEY"}
+# What is read, or says something of the card and not of the person.
+READ = {
+    "BEGIN", "END", "VERSION", "FN", "N", "ORG", "KIND", "TEL", "EMAIL", "ADR", "LABEL", "NOTE",
+    "LANG", "AGENT", "X-ABLABEL", "UID", "REV", "PRODID", "SOURCE", "PROFILE", "MAILER", "CLASS",
+    "NAME", "SORT-STRING", "XML", "CLIENTPIDMAP", "CATEGORIES", "GEO", "TZ", "MEMBER", "GENDER",
+    "CALURI", "CALADRURI", "FBURL", "X-ABADR", "X-ABUID", "X-ABSHOWAS",
+}  # fmt: skip
+OF_AN_AGENT = {"TEL", "EMAIL", "ADR", "NOTE"}
+MOST_REMARKS = 3
 Card = list[Property]
 
 
-def read_cards(text: str, *, most_cards: int) -> list[Row]:
+def read_cards(text: str, *, most_cards: int, left_out: Counter[str] | None = None) -> list[Row]:
     """One row a card, by facts; what is not the first of its kind has a number: ``phone 2``.
 
-    Raises UnreadableFileError if there is no card, or more than ``most_cards``.
+    ``left_out`` gets what the cards hold besides, by its property. Raises UnreadableFileError if
+    there is no card, or more than ``most_cards``.
     """
-    cards = list(_cards(text))
-    if not cards:
+    rows: list[Row] = []
+    for card in _cards(text):
+        if len(rows) == most_cards:
+            words = f"The file has more than {most_cards} cards. Send it in parts."
+            raise UnreadableFileError(words)
+        rows.append(_row(card))
+        if left_out is not None:
+            left_out.update(_left_out(card))
+    if not rows:
         raise UnreadableFileError("There is no vCard in the file.")
-    if len(cards) > most_cards:
-        raise UnreadableFileError(f"The file has more than {most_cards} cards. Send it in parts.")
-    return [_row(card) for card in cards]
+    return rows
+
+
+def left_out_words(left_out: Counter[str]) -> str:
+    """``3 photographs, 1 birthday``; what has no word here is called as in the file."""
+    counts: Counter[tuple[str, str]] = Counter()
+    for name, count in left_out.items():
+        counts[LEFT_OUT.get(name, (name, name))] += count
+    return ", ".join(
+        f"{count} {one if count == 1 else several}"
+        for (one, several), count in counts.most_common()
+    )
+
+
+def _left_out(card: Card) -> Iterator[str]:
+    for prop in card:
+        if prop.name == "TEL" and NO_VOICE.intersection(prop.types):
+            yield "FAX"
+        elif prop.name and prop.name not in READ:
+            yield prop.name
 
 
 def add_note(row: Row, note: str) -> None:
@@ -143,17 +203,66 @@ def add_note(row: Row, note: str) -> None:
 
 
 def _cards(text: str) -> Iterator[Card]:
-    """Each from its beginning to its end, or to the next beginning where the end is missing."""
-    card: Card = []
+    """Each from its beginning to its end, or to the next beginning where the end is missing.
+
+    The card of an agent stands within the one of whom the agent acts for: what it holds is put
+    there, with the agent's name, and the rest of the outer card is read on.
+    """
+    cards: list[Card] = []
     for prop in properties(text):
         if prop.name in {"BEGIN", "END"} and prop.value.strip().upper() == "VCARD":
-            if card:
-                yield card
-            card = [prop] if prop.name == "BEGIN" else []
-        elif card:
-            card.append(prop)
-    if card:
-        yield card
+            yield from _edge(cards, prop)
+        elif cards:
+            _add(cards, prop)
+    if cards:
+        yield _closed(cards)
+
+
+def _edge(cards: list[Card], prop: Property) -> Iterator[Card]:
+    if prop.name == "BEGIN":
+        if cards and _opens_agent(cards[-1][-1]):
+            cards[-1].pop()
+        elif cards:
+            yield _closed(cards)
+        cards.append([prop])
+    elif len(cards) > 1:
+        _close_agent(cards)
+    elif cards:
+        yield cards.pop()
+
+
+def _add(cards: list[Card], prop: Property) -> None:
+    """Data of a picture or a sound is left out, also where its lines are not folded."""
+    if prop.name == "AGENT" and prop.text.upper() == "BEGIN:VCARD":
+        cards.append([prop])
+    elif prop.name == "AGENT" and prop.text.upper().startswith("BEGIN:VCARD"):
+        cards.append(next(_cards(prop.text), [prop]))
+        _close_agent(cards)
+    elif prop.name in DATA:
+        cards[-1].append(replace(prop, value=""))
+    elif prop.name or cards[-1][-1].name not in DATA:
+        cards[-1].append(prop)
+
+
+def _opens_agent(prop: Property) -> bool:
+    return prop.name == "AGENT" and not prop.text
+
+
+def _closed(cards: list[Card]) -> Card:
+    while len(cards) > 1:
+        _close_agent(cards)
+    return cards.pop()
+
+
+def _close_agent(cards: list[Card]) -> None:
+    agent = cards.pop()
+    name = _name(agent)
+    cards[-1].append(replace(agent[0], name="AGENT", value=escape(name)))
+    for prop in agent[1:]:
+        if prop.name in OF_AN_AGENT:
+            cards[-1].append(replace(prop, whose=prop.whose or name or "Agent"))
+        elif prop.name not in READ or prop.name == "AGENT":
+            cards[-1].append(prop)
 
 
 def _row(card: Card) -> Row:
@@ -161,14 +270,41 @@ def _row(card: Card) -> Row:
     if any(prop.text.lower() == "group" for prop in _all(card, "KIND")):
         row.problems.append("This is a list of cards, not a person.")
     for prop in _all(card, "NOTE"):
-        add_note(row, prop.text)
+        add_note(row, f"{prop.whose}: {prop.text}" if prop.whose else prop.text)
+    for agent in _texts(card, "AGENT"):
+        add_note(row, f"Agent: {agent}")
     if spoken := _texts(card, "LANG"):
         row.cells["language"] = spoken[0]
-    if any(prop.text.lower() == "org" for prop in _all(card, "KIND")):
+    firms = _firms(card)
+    if firms[:1] == [row.cells["name"]] or any(
+        prop.text.lower() == "org" for prop in _all(card, "KIND")
+    ):
         row.cells["who"] = Client.Who.COMPANY
+    for firm in firms:
+        if firm == row.cells["name"]:
+            continue
+        if "who" in row.cells:
+            row.cells.setdefault("legal_name", firm)
+        else:
+            add_note(row, f"Organisation: {firm}")
     row.cells |= _reached(card, "phone", _phones(card)) | _places(card)
     row.cells |= _reached(card, "email", _all(card, "EMAIL"))
+    for label in _all(card, "LABEL") if not _all(card, "ADR") else []:
+        add_note(row, label.text)
+    _remark(row, card)
     return row
+
+
+def _remark(row: Row, card: Card) -> None:
+    """Say what of a card was not understood."""
+    for version in _texts(card, "VERSION"):
+        if version not in VERSIONS:
+            row.remarks.append(f"vCard {version} is not known; read as {VERSIONS[-1]}.")
+    strays = [prop for prop in card if not prop.name]
+    for prop in strays[:MOST_REMARKS]:
+        row.remarks.append(f"Line {prop.line} says nothing that is known: “{prop.value[:40]}”.")
+    if len(strays) > MOST_REMARKS:
+        row.remarks.append(f"So do {len(strays) - MOST_REMARKS} more.")
 
 
 def _reached(card: Card, fact: str, props: list[Property]) -> dict[str, str]:
@@ -205,6 +341,8 @@ def _places(card: Card) -> dict[str, str]:
 
 def _label(card: Card, prop: Property) -> str:
     """What the card calls it: the label beside it in its group, else a type that people know."""
+    if prop.whose:
+        return prop.whose[:MOST_LABEL]
     beside = [
         MARKED.sub(r"\1", other.text)
         for other in card
@@ -233,9 +371,12 @@ def _name(card: Card) -> str:
         parts = [prefix, given, additional, family, suffix]
         if name := " ".join(part.replace(",", " ") for part in parts if part):
             return name
-    for prop in _all(card, "ORG"):
-        return ", ".join(part for part in prop.fields if part)
-    return ""
+    return next(iter(_firms(card)), "")
+
+
+def _firms(card: Card) -> list[str]:
+    firms = (", ".join(filter(None, prop.fields)) for prop in _all(card, "ORG"))
+    return [firm for firm in firms if firm]
 
 
 def _phones(card: Card) -> list[Property]:

@@ -123,12 +123,14 @@ TOO_MANY_CELLS = "It has more cells than there are headings."
 class Row:
     """One row of a table, or one card: the line it begins on, its cells, what is wrong with it.
 
-    Cells are named by their heading, folded, or by the field of the form that checks them.
+    Cells are named by their heading, folded, or by the field of the form that checks them. A row
+    with ``problems`` is not taken; ``remarks`` are to be looked at, and it is taken all the same.
     """
 
     line: int
     cells: dict[str, str]
     problems: list[str] = field(default_factory=list)
+    remarks: list[str] = field(default_factory=list)
 
 
 def safe_cell(value: object) -> str:

@@ -34,14 +34,23 @@ class ImportRefusedError(Exception):
 
 @dataclass
 class Reading:
-    """What a file holds. ``unknown`` are headings that mean nothing in the room."""
+    """What a file holds.
+
+    ``unknown`` are headings that mean nothing in the room, ``left_out`` what else is not taken.
+    """
 
     rows: list[Row]
     unknown: list[str] = field(default_factory=list)
+    left_out: str = ""
 
     @property
     def wrong(self) -> list[Row]:
         return [row for row in self.rows if row.problems]
+
+    @property
+    def doubtful(self) -> list[Row]:
+        """What is taken, but should be looked at."""
+        return [row for row in self.right if row.remarks]
 
     @property
     def right(self) -> list[Row]:

@@ -1,6 +1,8 @@
 """Cards in: the examples of the standards, the ways of phones; out: read by vobject as well."""
 
+import base64
 import re
+from collections import Counter
 
 import pytest
 import vobject
@@ -8,7 +10,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from clients.models import Client
-from clients.vcard import properties, read_cards, unfold, write_cards
+from clients.vcard import left_out_words, properties, read_cards, unfold, write_cards
 from studio.shop.files import UnreadableFileError
 
 
@@ -83,7 +85,7 @@ RFC_6350 = {
     ),
     "6.6.4": (
         ["ORG:ABC\\, Inc.;North American Division;Marketing"],
-        {"name": "ABC, Inc., North American Division, Marketing"},
+        {"name": "ABC, Inc., North American Division, Marketing", "who": "company"},
     ),
     "6.7.2": (
         [
@@ -136,6 +138,7 @@ def test_a_card_with_every_property_of_the_example_of_rfc_6350_section_8():
         "postcode": "X00 XX00",
         "country": "Canada",
         "phone 2": "+1-555-555-0199",
+        "notes": "Organisation: Larkfield Choir",
         **dict.fromkeys(["phone_label", "phone 2 label", "email_label", "address_label"], "Work"),
     }
 
@@ -217,6 +220,110 @@ def test_a_card_of_version_2_1_quoted_printable_with_soft_breaks():
         "phone 2 label": "Home",
         "notes": "Café\r\nsecond  line, and more",
     }
+
+
+# A card within a card: the client's own phone stands behind it, and was lost.
+AGENTS = {
+    "vCard 2.1, 2.4.3": [
+        "VERSION:2.1", "N:Larkin;Mary", "AGENT:", "BEGIN:VCARD", "VERSION:2.1", "N:Friday;Fred",
+        "TEL; WORK;VOICE:+1-213-555-1234", "TEL;WORK;FAX:+1-213-555-5678", "END:VCARD",
+        "TEL;CELL:086 555 0143",
+    ],
+    "begun on its line": [
+        "VERSION:2.1", "N:Larkin;Mary", "AGENT:BEGIN:VCARD", "N:Friday;Fred",
+        "TEL:+1-213-555-1234", "END:VCARD", "TEL;CELL:086 555 0143",
+    ],
+    "RFC 2426, 3.5.4": [
+        "VERSION:3.0", "FN:Mary Larkin",
+        "AGENT:BEGIN:VCARD\\nFN:Fred Friday\\nTEL:+1-213-555-1234\\nEMAIL\\;INTERNET:",
+        " fred@larkfield.example\\nEND:VCARD\\n",
+        "TEL;TYPE=CELL:086 555 0143",
+    ],
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("source", AGENTS)
+def test_an_agent_loses_nobody_a_phone(source):
+    rows = read("BEGIN:VCARD", *AGENTS[source], "END:VCARD", "BEGIN:VCARD", "FN:Bea", "END:VCARD")
+    assert [row.cells["name"] for row in rows] == ["Mary Larkin", "Bea"]
+    assert rows[0].cells["phone"] == "086 555 0143"
+    assert rows[0].cells["phone 2"] == "+1-213-555-1234"
+    assert rows[0].cells["phone 2 label"] == "Fred Friday"
+    assert rows[0].cells["notes"] == "Agent: Fred Friday"
+    assert ("fred" in rows[0].cells["email"]) == (source == "RFC 2426, 3.5.4")
+
+
+# What writers do: the lines of a card, and what is read of it.
+WAYS = {
+    "2.1.3 of vCard 2.1: the blank of a fold is the text's": (
+        ["VERSION:2.1", "N:Larkin;Mary", "NOTE:likes blue", "\tvery much"],
+        {"name": "Mary Larkin", "notes": "likes blue very much"},
+    ),
+    "RFC 6350, 3.2: a fold's tab is not": (
+        ["VERSION:4.0", "FN:Mary Lar", "\tkin"], {"name": "Mary Larkin"},
+    ),
+    "RFC 2045, 6.7: a soft break within a letter, blanks behind it": (
+        ["VERSION:2.1", "FN;CHARSET=UTF-8;ENCODING=QUOTED-PRINTABLE:Zo=C3=  ", "=AB Larkin"],
+        {"name": "Zoë Larkin"},
+    ),
+    "a soft break at the end of a card": (
+        ["VERSION:2.1", "TEL:086 555", "FN;ENCODING=QUOTED-PRINTABLE:Zo="],
+        {"name": "Zo", "phone": "086 555"},
+    ),
+    "types in one list, in several, bare": (
+        [
+            "FN:Ann", 'TEL;TYPE="voice,cell";TYPE=pref:1111', "TEL;HOME;VOICE:2222",
+            "item1.TEL;type=VOICE:3333", "item1.X-ABLabel:_$!<Mother>!$_",
+        ],
+        {
+            "name": "Ann", "phone": "1111", "phone_label": "Mobile", "phone 2": "2222",
+            "phone 2 label": "Home", "phone 3": "3333", "phone 3 label": "Mother",
+        },
+    ),
+    "an organisation": (["ORG:Mill Choir;"], {"name": "Mill Choir", "who": "company"}),
+    "an organisation that is its name": (
+        ["FN:Mill Choir", "ORG:Mill Choir"], {"name": "Mill Choir", "who": "company"},
+    ),
+    "an address as it is printed": (
+        ["FN:Ann", "LABEL;TYPE=home:3 Mill Lane\\nLarkfield"],
+        {"name": "Ann", "notes": "3 Mill Lane\nLarkfield"},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("way", WAYS)
+def test_cards_as_they_are_written(way):
+    lines, facts = WAYS[way]
+    assert card(*lines) == facts
+
+
+def test_what_a_card_holds_besides_is_counted_and_what_is_none_is_named():
+    """A photograph in each way of the three versions (RFC 2426, 3.1.4; RFC 6350, 6.2.4)."""
+    data = base64.b64encode(bytes(range(256))).decode()
+    left_out: Counter[str] = Counter()
+    rows = read_cards(
+        "BEGIN:VCARD\nVERSION:2.1\nN:;Ann\n"
+         f"PHOTO;ENCODING=BASE64;JPEG:\n {data[:70]}\n {data[70:]}\n\n"
+         f"LOGO;BASE64:{data[:70]}\n{data[70:]}\nTEL:1111\nEND:VCARD\n"
+         f"BEGIN:VCARD\nVERSION:3.0\nFN:Bea\nPHOTO;ENCODING=b;TYPE=JPEG:{data}\n"
+         "BDAY:1990-05-03\nTEL;TYPE=FAX:4444\nTEL:2222\nEND:VCARD\n"
+         f"BEGIN:VCARD\nVERSION:9.1\nFN:Cara\nPHOTO:data:image/jpeg;base64,{data}\n"
+         'BDAY:--0503\nX-PET:dog\nTEL;TYPE="home:3333\nno more\nTEL:5555\nEND:VCARD\n',
+        most_cards=3,
+        left_out=left_out,
+    )
+    assert [row.cells["phone"] for row in rows] == ["1111", "2222", "5555"]
+    assert left_out_words(left_out) == "3 photographs, 2 birthdays, 1 logo, 1 fax number, 1 X-PET"
+    assert [row.remarks for row in rows] == [
+        [],
+        [],
+        [
+            "vCard 9.1 is not known; read as 4.0.",
+            'Line 26 says nothing that is known: “TEL;TYPE="home:3333”.',
+            "Line 27 says nothing that is known: “no more”.",
+        ],
+    ]
+    assert not any(row.problems for row in rows)
 
 
 @pytest.mark.parametrize("charset", ["UTF-8", "NO-SUCH-CHARSET"])
