@@ -303,12 +303,12 @@ def test_what_a_card_holds_besides_is_counted_and_what_is_none_is_named():
     left_out: Counter[str] = Counter()
     rows = read_cards(
         "BEGIN:VCARD\nVERSION:2.1\nN:;Ann\n"
-         f"PHOTO;ENCODING=BASE64;JPEG:\n {data[:70]}\n {data[70:]}\n\n"
-         f"LOGO;BASE64:{data[:70]}\n{data[70:]}\nTEL:1111\nEND:VCARD\n"
-         f"BEGIN:VCARD\nVERSION:3.0\nFN:Bea\nPHOTO;ENCODING=b;TYPE=JPEG:{data}\n"
-         "BDAY:1990-05-03\nTEL;TYPE=FAX:4444\nTEL:2222\nEND:VCARD\n"
-         f"BEGIN:VCARD\nVERSION:9.1\nFN:Cara\nPHOTO:data:image/jpeg;base64,{data}\n"
-         'BDAY:--0503\nX-PET:dog\nTEL;TYPE="home:3333\nno more\nTEL:5555\nEND:VCARD\n',
+        f"PHOTO;ENCODING=BASE64;JPEG:\n {data[:70]}\n {data[70:]}\n\n"
+        f"LOGO;BASE64:{data[:70]}\n{data[70:]}\nTEL:1111\nEND:VCARD\n"
+        f"BEGIN:VCARD\nVERSION:3.0\nFN:Bea\nPHOTO;ENCODING=b;TYPE=JPEG:{data}\n"
+        "BDAY:1990-05-03\nTEL;TYPE=FAX:4444\nTEL:2222\nEND:VCARD\n"
+        f"BEGIN:VCARD\nVERSION:9.1\nFN:Cara\nPHOTO:data:image/jpeg;base64,{data}\n"
+        'BDAY:--0503\nX-PET:dog\nTEL;TYPE="home:3333\nno more\nTEL:5555\nEND:VCARD\n',
         most_cards=3,
         left_out=left_out,
     )
