@@ -14,7 +14,7 @@ from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
 from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
 from clients.vcard import add_note, left_out_words, read_cards
-from studio.shop.files import Row, UnreadableFileError, parse_csv
+from studio.shop.files import NO_HEADING, Row, UnreadableFileError, forgiving_csv
 from studio.shop.imports import Reading, check
 from studio.shop.text import digits, fold
 from studio.shop.words import language_code, languages, provided
@@ -231,19 +231,27 @@ def _ours(headings: Collection[str]) -> dict[str, str]:
 
 def read_table(text: str) -> Reading:
     """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
-    rows = parse_csv(text, most_rows=MOST_ENTRIES, forgiving=True)
-    ours = _ours(rows[0].cells if rows else ())
-    for row in rows:
-        row.cells = {ours[name]: cell for name, cell in row.cells.items()}
-    headings = list(rows[0].cells) if rows else []
-    if rows and not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
+    names, rows = forgiving_csv(text, most_rows=MOST_ENTRIES)
+    ours = _ours(names)
+    headings = list(ours.values())
+    if not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
         raise UnreadableFileError("The table needs a column with the heading “name”.")
+    used: set[str] = set()
+    read = []
+    for row in rows:
+        used.update(row.cells)
+        row.cells = {ours[name]: cell for name, cell in row.cells.items()}
+        read.append(_by_fact(row))
     unknown = [
-        name
-        for name in headings
-        if name not in KNOWN and name not in NAME_PARTS and not NUMBERED.fullmatch(name)
+        ours[name]
+        for name in names
+        if not _means_something(ours[name]) and (name in used or not NO_HEADING.fullmatch(name))
     ]
-    return Reading([_by_fact(row) for row in rows], unknown)
+    return Reading(read, unknown)
+
+
+def _means_something(heading: str) -> bool:
+    return heading in KNOWN or heading in NAME_PARTS or bool(NUMBERED.fullmatch(heading))
 
 
 def _by_fact(row: Row) -> Row:

@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from decimal import Decimal
-from itertools import zip_longest
+from itertools import islice, zip_longest
 from threading import Lock
 from time import thread_time
 from typing import Any
@@ -31,7 +31,8 @@ MARKS = {
     codecs.BOM_UTF16_LE: "utf-16",
     codecs.BOM_UTF16_BE: "utf-16",
 }
-# Control characters that no table and no address book is written with.
+# Control characters that no table and no address book is written with. A few are a damaged row,
+# one for every third line is no text.
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
 WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
@@ -92,9 +93,16 @@ def decode(data: bytes) -> str:
             text = data.decode(encoding)
         except UnicodeDecodeError:
             continue
-        if not NOT_TEXT.search(text):
+        text = text.rstrip("\x00\x1a")  # how some systems fill up or end a file
+        if is_text(text):
             return text
     raise UnreadableFileError("This is not a text file, or it is damaged.")
+
+
+def is_text(text: str) -> bool:
+    """Whether signs that no text has are few."""
+    most = (text.count("\n") or text.count("\r")) // 3
+    return next(islice(NOT_TEXT.finditer(text), most, None), None) is None
 
 
 def _encodings(data: bytes) -> list[str]:
@@ -111,12 +119,18 @@ def _encodings(data: bytes) -> list[str]:
 MOST_ROWS = 10_000
 MOST_HEADINGS = 200
 MOST_CELLS = 500_000
+MOST_SEEN = 60  # letters of a cell that cannot be read
+MOST_SWALLOWED = 2  # rows within one cell
 DELIMITERS = ",;\t"
 FORMULA = re.compile(r"'*\s*[=+\-@\t\r\n＝＋－＠]")  # noqa: RUF001 -- full-width signs are meant
 
 
-DELIMITER_TOLD = re.compile(r"\ufeff?\s*sep=(.)\r?\n", re.IGNORECASE)
+DELIMITER_TOLD = re.compile(r"\s*\"?sep=([^\w\"\s]|\t)\"?(?:\r\n|\n|\r)", re.IGNORECASE)
+BREAK = re.compile(r"\r\n|\n|\r")
+NO_HEADING = re.compile(r"column \d+")
 TOO_MANY_CELLS = "It has more cells than there are headings."
+STRAY_QUOTE = "A quotation mark is not closed, stands in the wrong place, or the row is too long."
+DAMAGED = "It holds a sign that is no letter, as damaged files do: write it anew."
 
 
 @dataclass
@@ -175,36 +189,91 @@ def file_response(data: str | bytes, content_type: str, filename: str) -> HttpRe
     return HttpResponse(data, content_type=content_type, headers=headers)
 
 
-def parse_csv(text: str, *, most_rows: int = MOST_ROWS, forgiving: bool = False) -> list[Row]:
+def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
     """The rows below the heading, blank ones left out.
 
     Cells are keyed by their heading, folded (``E-mail`` is ``e-mail``); a missing cell is empty.
     The delimiter is the one that a first line ``sep=;`` names, or else the one of comma, semicolon
     and tab that takes the heading apart furthest. Raises UnreadableFileError for what is no table,
-    with the line where it is known. A ``forgiving`` one numbers headings that come again (``phone
-    2``) and keeps a row with too many cells as one that is wrong.
+    with the line where it is known.
     """
-    told = DELIMITER_TOLD.match(text)
-    lines = _lines(text, told[1] if told else max(DELIMITERS, key=lambda sign: _width(text, sign)))
-    if told:
-        next(lines)
-    _, headings = next(lines, (0, []))
-    names = _names(headings, forgiving=forgiving)
+    headings, lines = _table(text)
+    names = _names(headings)
+    for place, name in enumerate(names):
+        if name in names[:place]:
+            raise UnreadableFileError(f"Two columns have the same heading: “{name}”.")
+        if not name:
+            raise UnreadableFileError(f"A column has no heading: column {place + 1}.")
     most_rows = min(most_rows, MOST_CELLS // len(names))
     rows: list[Row] = []
-    for line, cells in lines:
-        longer = any(cell.strip() for cell in cells[len(names) :])
-        if longer and not forgiving:
-            raise UnreadableFileError(f"Line {line} has more cells than there are headings.")
+    for found in lines:
+        if found.problem:
+            raise UnreadableFileError(
+                f"The row on line {found.line} cannot be read. {found.problem}"
+            )
+        if _is_longer(found.cells, names):
+            raise UnreadableFileError(f"Line {found.line} has more cells than there are headings.")
         if len(rows) == most_rows:
-            raise UnreadableFileError(f"The file has more than {most_rows} rows. Send it in parts.")
-        filled = zip_longest(names, map(plain_cell, cells[: len(names)]), fillvalue="")
-        rows.append(Row(line, dict(filled), [TOO_MANY_CELLS] if longer else []))
+            raise _too_many_rows(most_rows)
+        cells = map(plain_cell, found.cells[: len(names)])
+        rows.append(Row(found.line, dict(zip_longest(names, cells, fillvalue=""))))
     return rows
 
 
-def _names(headings: list[str], *, forgiving: bool) -> list[str]:
-    """The headings, folded, each once."""
+def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[list[str], Iterator[Row]]:
+    """The headings, folded, and the rows with the cells that are not empty, read one by one.
+
+    As ``parse_csv``, but a heading that comes again is numbered (``phone 2``), one that is missing
+    is called by its place (``column 3``), and a row that cannot be read is one with a problem,
+    whatever is wrong with it: its neighbours stay.
+    """
+    headings, lines = _table(text, forgiving=True)
+    names = _names(headings)
+    for place, heading in enumerate(names):
+        name = names[place] = heading or f"column {place + 1}"
+        if before := names[:place].count(name):
+            numbers = (f"{name} {number}" for number in range(before + 1, len(names) + 2))
+            names[place] = next(other for other in numbers if other not in names)
+
+    def rows() -> Iterator[Row]:
+        for count, found in enumerate(lines):
+            if count == most_rows:
+                raise _too_many_rows(most_rows)
+            cells = zip(names, map(plain_cell, found.cells), strict=False)
+            row = Row(found.line, {name: cell for name, cell in cells if cell})
+            row.problems += [found.problem] if found.problem else []
+            row.problems += [TOO_MANY_CELLS] if _is_longer(found.cells, names) else []
+            yield row
+
+    return names, rows()
+
+
+def _too_many_rows(most_rows: int) -> UnreadableFileError:
+    return UnreadableFileError(f"The file has more than {most_rows} rows. Send it in parts.")
+
+
+def _is_longer(cells: list[str], names: list[str]) -> bool:
+    return any(cell.strip() for cell in cells[len(names) :])
+
+
+def _table(text: str, *, forgiving: bool = False) -> "tuple[list[str], Iterator[_Line]]":
+    """The cells of the heading, and the lines below it."""
+    text = text.removeprefix("\ufeff")
+    told = DELIMITER_TOLD.match(text)
+    delimiter = told[1] if told else max(DELIMITERS, key=lambda sign: _width(text, sign))
+    lines = _lines(text, delimiter, at=told.end() if told else 0, line=2 if told else 1)
+    heading = next(lines, _Line(0, [], ""))
+    if heading.problem and not forgiving:
+        raise UnreadableFileError(
+            f"The row on line {heading.line} cannot be read. {heading.problem}"
+        )
+    if not forgiving:
+        return heading.cells, lines
+    return heading.cells, _apart(text, delimiter, heading, lines)
+
+
+def _names(headings: list[str]) -> list[str]:
+    """The headings, folded. Raises UnreadableFileError for none and for too many."""
     while headings and not headings[-1].strip():
         headings.pop()
     if len(headings) > MOST_HEADINGS:
@@ -212,39 +281,89 @@ def _names(headings: list[str], *, forgiving: bool) -> list[str]:
     names = [fold(plain_cell(heading)) for heading in headings]
     if not names:
         raise UnreadableFileError("The file is empty.")
-    for place, name in enumerate(names):
-        if not name:
-            raise UnreadableFileError("A column has no heading.")
-        if (before := names[:place].count(name)) and not forgiving:
-            raise UnreadableFileError(f"Two columns have the same heading: “{name}”.")
-        if before:
-            numbers = (f"{name} {number}" for number in range(before + 1, len(names) + 2))
-            names[place] = next(other for other in numbers if other not in names)
     return names
 
 
-def _lines(text: str, delimiter: str) -> Iterator[tuple[int, list[str]]]:
-    """Rows that are not blank, each with the line it begins on."""
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+@dataclass
+class _Line:
+    """A row that is not blank: the line it begins on, its cells, why it cannot be read."""
+
+    line: int
+    cells: list[str]
+    problem: str
+    begins: int = 0
+    ends: int = 0
+    lines: int = 1
+
+
+class _Source:
+    """The lines of a text from a place on, without a copy of it; knows how far it has come."""
+
+    def __init__(self, text: str, at: int, line: int) -> None:
+        self.text, self.at, self.line = text, at, line
+
+    def __iter__(self) -> "_Source":
+        return self
+
+    def __next__(self) -> str:
+        if self.at >= len(self.text):
+            raise StopIteration
+        found = BREAK.search(self.text, self.at)
+        begun, self.at = self.at, found.end() if found else len(self.text)
+        self.line += 1
+        return self.text[begun : self.at]
+
+
+def _lines(text: str, delimiter: str, *, at: int = 0, line: int = 1) -> Iterator[_Line]:
+    """Rows that are not blank. One that cannot be read ends with its first line."""
+    source = _Source(text, at, line)
+    reader = csv.reader(source, delimiter=delimiter, strict=True)
     while True:
-        line = reader.line_num + 1
+        at, line = source.at, source.line
+        problem = ""
         try:
             cells = next(reader, None)
-        except csv.Error as error:
-            raise UnreadableFileError(
-                f"The row on line {line} cannot be read: a quotation mark is not closed, stands in "
-                "the wrong place, or the row is too long."
-            ) from error
+        except csv.Error:
+            source = _Source(text, at, line)
+            reader = csv.reader(source, delimiter=delimiter, strict=True)
+            cells, problem = _alone(next(source), delimiter), STRAY_QUOTE
         in_time()
         if cells is None:
             return
+        if NOT_TEXT.search(text, at, source.at):
+            cells = [NOT_TEXT.sub("", cell) for cell in cells]
+            problem = problem or DAMAGED
         if any(cell.strip() for cell in cells):
-            yield line, cells
+            yield _Line(line, cells, problem, at, source.at, source.line - line)
+
+
+def _alone(line: str, delimiter: str) -> list[str]:
+    """What can be seen of a line that is not read: enough to know it by."""
+    return [cell[:MOST_SEEN].strip(' "\r\n') for cell in line.split(delimiter, MOST_HEADINGS)]
+
+
+def _apart(text: str, delimiter: str, heading: _Line, lines: Iterator[_Line]) -> Iterator[_Line]:
+    """The lines, where a quotation mark that is closed much later has swallowed no whole rows.
+
+    Lines within a cell that each hold as many cells as there are headings are rows.
+    """
+    signs = text[heading.begins : heading.ends].count(delimiter)
+    while found := next(lines, None):
+        if signs and not found.problem and _swallows(text, found, delimiter, signs):
+            first = next(_Source(text, found.begins, found.line))
+            lines = _lines(text, delimiter, at=found.begins + len(first), line=found.line + 1)
+            found = _Line(found.line, _alone(first, delimiter), STRAY_QUOTE)
+        yield found
+
+
+def _swallows(text: str, found: _Line, delimiter: str, signs: int) -> bool:
+    if found.lines < MOST_SWALLOWED + 2:
+        return False
+    inner = BREAK.split(text[found.begins : found.ends].rstrip("\r\n"))[1:-1]
+    return all(within.count(delimiter) == signs for within in inner)
 
 
 def _width(text: str, delimiter: str) -> int:
     """How many headings there are if this sign stands between them; 0 if it cannot."""
-    try:
-        return len(next(_lines(text, delimiter), (0, []))[1])
-    except UnreadableFileError:
-        return 0
+    heading = next(_lines(text, delimiter), _Line(0, [], ""))
+    return 0 if heading.problem == STRAY_QUOTE else len(heading.cells)

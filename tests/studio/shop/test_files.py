@@ -3,6 +3,7 @@
 import csv
 import io
 from decimal import Decimal
+from time import thread_time
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
@@ -10,8 +11,10 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from studio.shop.files import (
+    NOT_TEXT,
     UnreadableFileError,
     csv_response,
+    forgiving_csv,
     parse_csv,
     plain_cell,
     read_text,
@@ -38,8 +41,9 @@ TRICKY = [
     'a "b", c; d',
     "＝1",  # noqa: RUF001 -- a full-width sign is meant
 ]
-# No NUL and the like: a file that holds them is refused as no text.
-TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters=map(chr, range(9))))
+# No NUL and the like: a row that holds them is damaged.
+DAMAGED = [chr(code) for code in range(128) if NOT_TEXT.match(chr(code))]
+TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters=DAMAGED))
 
 
 def upload(data: bytes) -> SimpleUploadedFile:
@@ -113,6 +117,7 @@ def test_a_row_names_the_line_it_begins_on():
         (b"PK\x03\x04rest", "spreadsheet"),
         (b"name\n\x00\x01\x02", "not a text file"),
         (b"\xff\xd8\xff\xe0\x00\x10JFIF", "not a text file"),
+        (b"name\nAnn\nBe\x00a\nCara\n", "line 3 cannot be read. It holds a sign"),
         (b'name,notes\nAnn,"open', "line 2"),
         (b'name,notes\nAnn,x\nBea,"a"b', "line 3"),
         (b"name,Name\n", "same heading"),
@@ -130,3 +135,63 @@ def test_rows_are_counted():
     assert len(parse_csv("a\n1\n2", most_rows=2)) == 2
     with pytest.raises(UnreadableFileError, match="more than 2 rows"):
         parse_csv("a\n1\n2\n3", most_rows=2)
+
+
+def forgiven(table: str) -> list[tuple[int, str, bool]]:
+    """Each row's line, its first cell, and whether something is wrong with it."""
+    _, rows = forgiving_csv(read_text(upload(table.encode())))
+    return [(row.line, next(iter(row.cells.values())), bool(row.problems)) for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("wrong", "also"),
+    [
+        ('Ann,"open,x', ""),
+        ('Ann,"open,x', 'Dora,"closed",x\nEva,5",x\n'),
+        ('Ann,"open,x', 'Dora,a,x\nEva,closed",x\n'),
+        ('"Ann" B,y,x', ""),
+        ('Ann,"a"b,x', ""),
+        ("Ann,a\x00b,x", ""),
+        ("Ann,a,x,too many", ""),
+        (f"Ann,{'a' * 200_000},x", ""),
+    ],
+)
+def test_one_row_that_cannot_be_read_keeps_its_neighbours(wrong, also):
+    """RFC 4180, 2.5 to 2.7: what a quotation mark may stand beside. One refused the whole file, and
+    one that was closed further down swallowed what stood between."""
+    found = forgiven(
+        f'name,size,notes\r\nZoe,1,"a\r\nb"\r\n{wrong}\r\nBea,2,y\r\nCara,3,z\r\n{also}'
+    )
+    more = [(6 + place, line.partition(",")[0], False) for place, line in enumerate(also.split())]
+    assert found == [
+        (2, "Zoe", False), (4, found[1][1], True), (5, "Bea", False), (6, "Cara", False),
+        *[(line + 1, name, wrong) for line, name, wrong in more],
+    ]  # fmt: skip
+    assert found[1][1].startswith("Ann")
+
+
+def test_a_mark_of_inches_and_lines_within_a_cell_are_no_fault():
+    table = 'name,size,notes\nAnn,27",x\nBea,5\'4",\n'
+    table += 'Cara,1,"one\ntwo\nthree, four\nfive"\n'
+    assert [row[2] for row in forgiven(table)] == [False] * 3
+
+
+def test_headings_that_are_missing_or_come_again_are_numbered():
+    names, rows = forgiving_csv("\ufeffname,,phone,Phone,,,\nAnn,x,1,2,,,\n")
+    assert names == ["name", "column 2", "phone", "phone 2"]
+    (row,) = rows
+    assert row.cells == {"name": "Ann", "column 2": "x", "phone": "1", "phone 2": "2"}
+    assert row.problems == []
+
+
+def test_a_thousand_stray_marks_are_read_in_time():
+    """Each was read to the end of the file, once for each row."""
+    table = "name,notes\n" + 'Ann,"""open\n' * 9_000
+    begun = thread_time()
+    assert sum(wrong for _, _, wrong in forgiven(table)) == 9_000
+    assert thread_time() - begun < 3
+
+
+@pytest.mark.parametrize("told", ["sep=;\r\n", '"sep=;"\n', "SEP=;\r"])
+def test_the_delimiter_that_a_file_names(told):
+    assert parse_csv(f"{told}name;notes, more\nAnn;a,b,c")[0].cells["notes, more"] == "a,b,c"
