@@ -1,13 +1,14 @@
 """Journals are built beside the program: asked for in a row, made by a process, one at a time.
 
-The process holds a lock while it lives (``one_at_a_time``), so that the next one waits for it and
-everybody sees whether one is at work: a lock goes with the process, also when the machine stops.
-What was cut short is begun again when somebody looks for it.
+The process holds a lock while it builds (``one_at_a_time``), so that no second one is begun beside
+it, each of which would take 80 MB to wait: a lock goes with the process, also when the machine
+stops. What was cut short is begun again when somebody looks for it.
 """
 
 import logging
 import subprocess
 import sys
+from contextlib import suppress
 from secrets import token_urlsafe
 
 from django.conf import settings
@@ -25,6 +26,7 @@ MOST_TRIES = 3
 JOURNALS = "journals"
 """What is locked while one is built, and in the database while one is asked for or taken up."""
 State = JournalBook.State
+UNDERWAY = (State.WAITING, State.BUILDING)
 
 logger = logging.getLogger(__name__)
 
@@ -42,9 +44,14 @@ def ask_for(*, year: int, page: str) -> JournalBook:
 
 
 def start() -> None:
-    """Build what waits, in a process of its own; at once and here where settings say so."""
+    """Build what waits, in a process of its own; at once and here where settings say so.
+
+    One that is at work looks again before it ends, and so finds what is asked for meanwhile.
+    """
     if not settings.IN_THE_BACKGROUND:
         build_all()
+        return
+    if at_work():
         return
     subprocess.Popen(  # noqa: S603 -- our own command
         [sys.executable, str(settings.BASE_DIR / "manage.py"), "journal"],
@@ -64,17 +71,19 @@ def at_work() -> bool:
 
 
 def build_all() -> None:
-    """Build one after the other until nothing waits. Waits for another process that is at it."""
-    with one_at_a_time(JOURNALS):
-        while book := _take_up():
-            _build(book)
+    """Build one after the other until nothing waits; leaves it to another process that is at it."""
+    with suppress(BlockingIOError):
+        while JournalBook.objects.filter(state__in=UNDERWAY).exists():
+            with one_at_a_time(JOURNALS, wait=False):
+                while book := _take_up():
+                    _build(book)
 
 
 @transaction.atomic
 def _take_up() -> JournalBook | None:
     """The next one that waits, or that another process began and left."""
     lock(JOURNALS)
-    for book in JournalBook.objects.filter(state__in=[State.WAITING, State.BUILDING]):
+    for book in JournalBook.objects.filter(state__in=UNDERWAY):
         book.tries += 1
         book.state = State.BUILDING if book.tries <= MOST_TRIES else State.FAILED
         book.save(update_fields=["tries", "state"])

@@ -258,6 +258,32 @@ def test_what_fails_is_told_and_the_next_is_built(owner_client, studio, monkeypa
     assert "Open the A5" in page(owner_client)
 
 
+def test_one_process_at_most_is_begun_and_it_looks_again_before_it_ends(
+    studio, settings, monkeypatch
+):
+    """Each that waited took 80 MB; what is asked for in the last moment is built too."""
+    settings.IN_THE_BACKGROUND = True
+    begun, take_up, late = [], bookbinder._take_up, ["A4"]
+    monkeypatch.setattr(bookbinder.subprocess, "Popen", lambda *words, **_: begun.append(words))
+    bookbinder.ask_for(year=2026, page="A5")
+    with one_at_a_time(bookbinder.JOURNALS, wait=False):
+        bookbinder.start()
+        bookbinder.build_all()
+    assert (begun, JournalBook.objects.get().state) == ([], "waiting")
+    bookbinder.start()
+    assert len(begun) == 1
+
+    def meanwhile():
+        book = take_up()
+        if not book and late:
+            bookbinder.ask_for(year=2026, page=late.pop())
+        return book
+
+    monkeypatch.setattr(bookbinder, "_take_up", meanwhile)
+    bookbinder.build_all()
+    assert set(JournalBook.objects.values_list("page", "state")) == {("A5", "done"), ("A4", "done")}
+
+
 def test_the_command_builds_what_waits(studio):
     bookbinder.ask_for(year=2026, page="Letter")
     with patch("os.nice") as nice:
