@@ -108,7 +108,12 @@ class NeedRows(NeedForms):
 
 
 NeedFormSet = formset_factory(
-    NeedForm, formset=NeedRows, extra=SPARE_ROWS, max_num=MOST_NEEDS, validate_max=True
+    NeedForm,
+    formset=NeedRows,
+    extra=SPARE_ROWS,
+    max_num=MOST_NEEDS,
+    absolute_max=MOST_NEEDS + SPARE_ROWS,
+    validate_max=True,
 )
 
 

@@ -86,6 +86,14 @@ def test_a_width_stands_once_in_a_size(owner_client, studio):
     assert not Pattern.objects.exists()
 
 
+def test_a_page_shows_no_more_rows_than_an_envelope_has(owner_client, studio):
+    """A number of rows that no page of ours sent made a thousand, and the answer slow."""
+    page = send(owner_client, name="Coat", **needs() | {"need-TOTAL_FORMS": "9" * 400})
+    assert "Please submit at most 40 forms." in page.text
+    assert len(page.context["needs"].forms) == 43
+    assert not Pattern.objects.exists()
+
+
 def test_what_is_owned_already_is_said_before_it_is_kept_twice(owner_client, studio):
     owned = f.PatternFactory(name="Wrap skirt", number="77")
     page = send(owner_client, name="wrap Skirt", number="77").text
