@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from urllib.parse import unquote
 
 from clients.models import MOST_LABEL, Client, Contact
+from studio.shop.charsets import letters_of
 from studio.shop.files import Row, UnreadableFileError, in_time
 
 WRITTEN = re.compile(r"([^\r\n]*)(?:\r\n|\n|\r|\Z)")
@@ -33,6 +34,7 @@ class Property:
     group: str = ""
     whose: str = ""
     """The agent's name, if it is not the client's own."""
+    is_guess: bool = False
 
     @property
     def types(self) -> list[str]:
@@ -70,8 +72,9 @@ def properties(text: str) -> Iterator[Property]:
         parts = LINE.fullmatch(content)
         if parts:
             params = _params(parts["params"])
-            value = _decoded(parts["value"], params)
-            yield Property(line, parts["name"].upper(), params, value, parts["group"] or "")
+            value, guessed = _decoded(parts["value"], params)
+            name, group = parts["name"].upper(), parts["group"] or ""
+            yield Property(line, name, params, value, group, is_guess=guessed)
         elif content.strip():
             yield Property(line, "", {}, content)
 
@@ -117,15 +120,15 @@ def _params(text: str) -> dict[str, list[str]]:
     return params
 
 
-def _decoded(value: str, params: dict[str, list[str]]) -> str:
+def _decoded(value: str, params: dict[str, list[str]]) -> tuple[str, bool]:
+    """The value without its encoding, and whether its letters are a guess."""
     if "quoted-printable" not in params.get("ENCODING", []):
-        return value
+        return value, False
     data = quopri.decodestring(value.encode())
-    charset = params.get("CHARSET", ["utf-8"])[0]
     try:
-        return data.decode(charset)
+        return data.decode(params.get("CHARSET", ["utf-8"])[0]), False
     except (LookupError, UnicodeDecodeError):
-        return data.decode("cp1252", errors="replace")
+        return letters_of(data).text, True
 
 
 def unescape(value: str) -> str:
@@ -300,6 +303,11 @@ def _remark(row: Row, card: Card) -> None:
     for version in _texts(card, "VERSION"):
         if version not in VERSIONS:
             row.remarks.append(f"vCard {version} is not known; read as {VERSIONS[-1]}.")
+    for prop in card:
+        if prop.is_guess:
+            row.remarks.append(
+                f"Line {prop.line} does not say in which letters: “{prop.text[:40]}”."
+            )
     strays = [prop for prop in card if not prop.name]
     for prop in strays[:MOST_REMARKS]:
         row.remarks.append(f"Line {prop.line} says nothing that is known: “{prop.value[:40]}”.")

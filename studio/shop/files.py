@@ -5,14 +5,13 @@ apostrophe before it, which spreadsheets read as "this is text", and loses it ag
 comes back. The signs are those of OWASP's page "CSV Injection", with their full-width forms.
 """
 
-import codecs
 import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import islice, zip_longest
 from threading import Lock
@@ -23,17 +22,14 @@ from django.core.files.base import File
 from django.http import HttpResponse
 from django.utils.http import content_disposition_header
 
+from studio.shop.charsets import CHARSETS, Letters, letters_of
 from studio.shop.text import fold
 
 MOST_BYTES = 4 * 1024 * 1024
-MARKS = {
-    codecs.BOM_UTF8: "utf-8-sig",
-    codecs.BOM_UTF16_LE: "utf-16",
-    codecs.BOM_UTF16_BE: "utf-16",
-}
 # Control characters that no table and no address book is written with. A few are a damaged row,
 # one for every third line is no text.
 NOT_TEXT = re.compile(r"[\x00-\x08\x0e-\x1f\x7f]")
+NO_TEXT = "This is not a text file, or it is damaged."
 WORKBOOKS = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 
 
@@ -71,8 +67,10 @@ def in_time() -> None:
         raise UnreadableFileError("This file takes too long to read. Send it in parts.")
 
 
-def read_text(uploaded: "File[bytes]", *, most_bytes: int = MOST_BYTES) -> str:
-    """The text of an uploaded file in UTF-8, UTF-16 or, if it is neither, Windows-1252.
+def read_letters(
+    uploaded: "File[bytes]", chosen: str = "", *, most_bytes: int = MOST_BYTES
+) -> Letters:
+    """An uploaded file's text, in the letters that were ``chosen`` or else are most likely.
 
     Raises UnreadableFileError for a file that is too large or no text.
     """
@@ -81,39 +79,31 @@ def read_text(uploaded: "File[bytes]", *, most_bytes: int = MOST_BYTES) -> str:
             f"The file is larger than {most_bytes // (1024 * 1024)} MB. Send it in parts."
         )
     uploaded.seek(0)
-    return decode(uploaded.read())
+    return decoded(uploaded.read(), chosen)
 
 
-def decode(data: bytes) -> str:
-    """As ``read_text``, from the bytes themselves."""
+def decoded(data: bytes, chosen: str = "") -> Letters:
+    """As ``read_letters``, from the bytes themselves."""
     if data.startswith(WORKBOOKS):
         raise UnreadableFileError("This is a spreadsheet, not text. Save it as CSV and send that.")
-    for encoding in _encodings(data):
-        try:
-            text = data.decode(encoding)
-        except UnicodeDecodeError:
-            continue
-        text = text.rstrip("\x00\x1a")  # how some systems fill up or end a file
-        if is_text(text):
-            return text
-    raise UnreadableFileError("This is not a text file, or it is damaged.")
+    try:
+        letters = letters_of(data, chosen)
+    except UnicodeDecodeError:
+        if not chosen:
+            raise UnreadableFileError(NO_TEXT) from None
+        words = f"This file cannot be read as {CHARSETS[chosen]}. Choose other letters."
+        raise UnreadableFileError(words) from None
+    # Some systems fill up or end a file with signs that are no text.
+    text = letters.text.rstrip("\x00\x1a")
+    if not is_text(text):
+        raise UnreadableFileError(NO_TEXT)
+    return replace(letters, text=text)
 
 
 def is_text(text: str) -> bool:
     """Whether signs that no text has are few."""
     most = (text.count("\n") or text.count("\r")) // 3
     return next(islice(NOT_TEXT.finditer(text), most, None), None) is None
-
-
-def _encodings(data: bytes) -> list[str]:
-    for mark, encoding in MARKS.items():
-        if data.startswith(mark):
-            return [encoding]
-    if data[1:2] == b"\x00":
-        return ["utf-16-le"]
-    if data[:1] == b"\x00":
-        return ["utf-16-be"]
-    return ["utf-8", "cp1252"]
 
 
 MOST_ROWS = 10_000

@@ -7,6 +7,7 @@ in the page, signed, and the second press sends them back. Nothing is kept on th
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from itertools import chain, islice
 from typing import Any
 
 from django import forms
@@ -17,12 +18,15 @@ from django.db.models import Choices
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
-from studio.shop.files import Row, UnreadableFileError, in_time, one_file, read_text
+from studio.shop.charsets import CHARSETS
+from studio.shop.files import Row, UnreadableFileError, in_time, one_file, read_letters
 from studio.shop.forms import MoneyField
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import Profile
 
 SALT = "shop.imports"
+SAMPLES = 3
+MENDED = "Some of its letters were written in another way than the file's."
 KEPT_SECONDS = 24 * 3600
 # Well under what one request may bring (DATA_UPLOAD_MAX_MEMORY_SIZE).
 MOST_LETTERS = 4 * 1024 * 1024
@@ -42,6 +46,13 @@ class Reading:
     rows: list[Row]
     unknown: list[str] = field(default_factory=list)
     left_out: str = ""
+
+    def sample(self, known_by: str) -> list[str]:
+        """Some cells with letters beyond ASCII, names if there are any: whether they are right."""
+        names = [row.cells.get(known_by, "") for row in self.rows]
+        others = (cell for row in self.rows for cell in row.cells.values())
+        found = (text for text in chain(names, others) if not text.isascii())
+        return list(islice(dict.fromkeys(islice(found, 99)), SAMPLES))
 
     @property
     def wrong(self) -> list[Row]:
@@ -89,8 +100,14 @@ class FileForm(forms.Form):
         error_messages={"required": "Choose a file.", "empty": "The file is empty."}
     )
 
+    letters = forms.ChoiceField(
+        label="Letters", choices=[("", "As is most likely"), *CHARSETS.items()], required=False
+    )
+
     def __init__(self, *args: Any, kind: Import, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        if "letters" not in self.data and "letters" not in self.initial:
+            del self.fields["letters"]
         self.fields["file"].label = kind.label
         self.fields["file"].widget.attrs["accept"] = kind.accept
 
@@ -110,11 +127,19 @@ def import_page(request: StudioRequest, kind: Import) -> HttpResponse:
 
 
 def _look(request: StudioRequest, kind: Import, form: FileForm) -> HttpResponse:
-    reading = kind.read(read_text(form.cleaned_data["file"]))
+    letters = read_letters(form.cleaned_data["file"], form.cleaned_data.get("letters", ""))
+    reading = kind.read(letters.text)
+    again = FileForm(kind=kind, initial={"letters": letters.charset}) if letters.is_guess else None
+    mended = letters.mended_of([row.line for row in reading.rows])
+    for row in reading.rows:
+        row.remarks += [MENDED] if row.line in mended else []
     outcome = kind.compare(reading.right)
     offered = reading.right and not (kind.whole and reading.wrong)
     held = hold(reading.right, kind.owner) if offered else ""
-    context = {"form": form, "kind": kind, "reading": reading, "held": held}
+    context = {
+        "form": form, "kind": kind, "reading": reading, "held": held, "letters": letters,
+        "again": again, "sample": reading.sample(kind.known_by[1]),
+    }  # fmt: skip
     return render(request, kind.preview, context | {**kind.context} | {**outcome})
 
 

@@ -9,7 +9,7 @@ from clients.contact import country_code
 from clients.files import Verdict, client_table, match, read_file, read_table
 from clients.forms import ClientForm
 from clients.models import FACTS, Client
-from studio.shop.files import Row, UnreadableFileError, decode, write_csv
+from studio.shop.files import Row, UnreadableFileError, decoded, write_csv
 from studio.shop.imports import Reading
 from tests.factories import ClientFactory, UserFactory
 
@@ -213,7 +213,7 @@ pytestmark = pytest.mark.django_db
 
 def reading(text: str | bytes) -> Reading:
     data = text if isinstance(text, bytes) else text.encode()
-    return read_file(decode(data))
+    return read_file(decoded(data).text)
 
 
 def take(text: str, **kwargs) -> tuple[int, int, int]:

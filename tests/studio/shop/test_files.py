@@ -17,7 +17,7 @@ from studio.shop.files import (
     forgiving_csv,
     parse_csv,
     plain_cell,
-    read_text,
+    read_letters,
     safe_cell,
     write_csv,
 )
@@ -84,7 +84,7 @@ def test_the_file_to_keep_is_marked_as_utf_8():
     response = csv_response([["Órla"]], ["name"], "clients.csv")
     assert response.content.startswith(b"\xef\xbb\xbfname")
     assert response["Content-Disposition"] == 'attachment; filename="clients.csv"'
-    assert parse_csv(read_text(upload(response.content)))[0].cells == {"name": "Órla"}
+    assert parse_csv(read_letters(upload(response.content)).text)[0].cells == {"name": "Órla"}
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16", "utf-16-le"])
@@ -92,7 +92,7 @@ def test_the_file_to_keep_is_marked_as_utf_8():
 def test_encodings_and_delimiters_of_spreadsheets_are_read(encoding, delimiter):
     lines = [["Name", "E-Mail", "notes"], ["Zoë Müller", "z@x.example", "“10 €”"], ["Ann"]]
     data = "\r\n".join(delimiter.join(line) for line in lines).encode(encoding)
-    assert [(row.line, row.cells) for row in parse_csv(read_text(upload(data)))] == [
+    assert [(row.line, row.cells) for row in parse_csv(read_letters(upload(data)).text)] == [
         (2, {"name": "Zoë Müller", "e-mail": "z@x.example", "notes": "“10 €”"}),
         (3, {"name": "Ann", "e-mail": "", "notes": ""}),
     ]
@@ -128,7 +128,7 @@ def test_a_row_names_the_line_it_begins_on():
 )
 def test_what_cannot_be_read_is_refused_with_the_reason(data, reason):
     with pytest.raises(UnreadableFileError, match=reason):
-        parse_csv(read_text(upload(data)))
+        parse_csv(read_letters(upload(data)).text)
 
 
 def test_rows_are_counted():
@@ -139,7 +139,7 @@ def test_rows_are_counted():
 
 def forgiven(table: str) -> list[tuple[int, str, bool]]:
     """Each row's line, its first cell, and whether something is wrong with it."""
-    _, rows = forgiving_csv(read_text(upload(table.encode())))
+    _, rows = forgiving_csv(read_letters(upload(table.encode())).text)
     return [(row.line, next(iter(row.cells.values())), bool(row.problems)) for row in rows]
 
 
