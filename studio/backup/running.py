@@ -92,6 +92,20 @@ def one_at_a_time(name: str, *, wait: bool = True) -> Iterator[None]:
         taken.close()
 
 
+def take_to_hand_on(name: str) -> Hold:
+    """A lock of this machine alone, which a process that is given the handle keeps until it ends.
+
+    Raises BlockingIOError where one has it.
+    """
+    taken = Hold(_open(_path(name)))
+    try:
+        fcntl.flock(taken.handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except BaseException:
+        taken.close()
+        raise
+    return taken
+
+
 def _take(name: str, *, wait: bool) -> Hold:
     taken = Hold(_open(_path(name)))
     try:

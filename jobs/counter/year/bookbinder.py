@@ -1,11 +1,13 @@
 """Journals are built beside the program: asked for in a row, made by a process, one at a time.
 
 The process holds a lock while it builds (``one_at_a_time``), so that no second one is begun beside
-it, each of which would take 80 MB to wait: a lock goes with the process, also when the machine
-stops. What was cut short is begun again when somebody looks for it.
+it, each of which would take 80 MB to wait; and it is begun with a lock of this machine in its hand,
+so that neither are several while the first one starts. Locks go with the process, also when the
+machine stops. What was cut short is begun again when somebody looks for it.
 """
 
 import logging
+import os
 import subprocess
 import sys
 from contextlib import suppress
@@ -16,7 +18,7 @@ from django.db import transaction
 
 from jobs.counter.year.journal import journal_pdf, read_journal
 from jobs.makes.models import JournalBook
-from studio.backup.running import one_at_a_time
+from studio.backup.running import one_at_a_time, take_to_hand_on
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.numbers import lock
@@ -25,6 +27,8 @@ from studio.shop.stored.files import atomic_with_files, save_with_file
 MOST_TRIES = 3
 JOURNALS = "journals"
 """What is locked while one is built, and in the database while one is asked for or taken up."""
+PROCESS = "journals-process"
+"""What is locked on this machine from before the process is begun until it ends."""
 State = JournalBook.State
 UNDERWAY = (State.WAITING, State.BUILDING)
 
@@ -53,12 +57,28 @@ def start() -> None:
         return
     if at_work():
         return
-    subprocess.Popen(  # noqa: S603 -- our own command
-        [sys.executable, str(settings.BASE_DIR / "manage.py"), "journal"],
-        stdin=subprocess.DEVNULL,
-        stdout=subprocess.DEVNULL,
-        start_new_session=True,
-    )
+    try:
+        taken = take_to_hand_on(PROCESS)
+    except BlockingIOError:
+        return
+    try:
+        handle = taken.handle
+        subprocess.Popen(  # noqa: S603 -- our own command
+            [sys.executable, str(settings.BASE_DIR / "manage.py"), "journal", "--lock", f"{handle}"],
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            start_new_session=True,
+            pass_fds=[handle],
+        )
+    finally:
+        taken.close()
+
+
+def let_go(handle: int) -> None:
+    """The end of such a process. Who asked while it found nothing more to do gets one anew."""
+    os.close(handle)
+    if JournalBook.objects.filter(state=State.WAITING).exists():
+        start()
 
 
 def at_work() -> bool:

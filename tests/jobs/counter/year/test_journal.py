@@ -1,5 +1,6 @@
 """The journal of a year as a PDF, read back by others than the program that wrote it."""
 
+import os
 from datetime import date
 from decimal import Decimal
 from unittest.mock import patch
@@ -264,14 +265,22 @@ def test_one_process_at_most_is_begun_and_it_looks_again_before_it_ends(
     """Each that waited took 80 MB; what is asked for in the last moment is built too."""
     settings.IN_THE_BACKGROUND = True
     begun, take_up, late = [], bookbinder._take_up, ["A4"]
-    monkeypatch.setattr(bookbinder.subprocess, "Popen", lambda *words, **_: begun.append(words))
+
+    def begin(command: list[str], *, pass_fds: list[int], **options: object) -> None:
+        assert command[-2:] == ["--lock", str(pass_fds[0])]
+        begun.append(os.dup(pass_fds[0]))  # what the process keeps of it
+
+    monkeypatch.setattr(bookbinder.subprocess, "Popen", begin)
     bookbinder.ask_for(year=2026, page="A5")
     with one_at_a_time(bookbinder.JOURNALS, wait=False):
         bookbinder.start()
         bookbinder.build_all()
     assert (begun, JournalBook.objects.get().state) == ([], "waiting")
-    bookbinder.start()
+    for _ in range(6):  # taps while it starts
+        bookbinder.start()
     assert len(begun) == 1
+    bookbinder.let_go(begun[0])  # it ended while somebody asked
+    assert len(begun) == 2
 
     def meanwhile():
         book = take_up()
@@ -282,6 +291,8 @@ def test_one_process_at_most_is_begun_and_it_looks_again_before_it_ends(
     monkeypatch.setattr(bookbinder, "_take_up", meanwhile)
     bookbinder.build_all()
     assert set(JournalBook.objects.values_list("page", "state")) == {("A5", "done"), ("A4", "done")}
+    bookbinder.let_go(begun[1])
+    assert len(begun) == 2
 
 
 def test_the_command_builds_what_waits(studio):
