@@ -64,7 +64,13 @@ def start() -> None:
     try:
         handle = taken.handle
         subprocess.Popen(  # noqa: S603 -- our own command
-            [sys.executable, str(settings.BASE_DIR / "manage.py"), "journal", "--lock", f"{handle}"],
+            [
+                sys.executable,
+                str(settings.BASE_DIR / "manage.py"),
+                "journal",
+                "--lock",
+                f"{handle}",
+            ],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             start_new_session=True,
