@@ -2,8 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
+from django.db import transaction
 from django.http import HttpResponse
 from django.test import Client
 from django.urls import URLPattern, get_resolver, reverse
@@ -14,6 +16,7 @@ from studio.shop.may import Tick, usual_ticks
 from studio.shop.models import User
 from tests.conftest import logged_in
 from tests.factories import SheetFactory
+from tests.planted import all_of, amounts_in, asked_further, fill_rooms, plant_amounts
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE, Row
 
 # The program itself decides who may what; what a database may answer differently the owner sees.
@@ -71,6 +74,8 @@ def shown(response: HttpResponse) -> str:
 def answered(browser: Client, role: str, row: Row, address: str) -> HttpResponse:
     """As the table says. Where reading is refused, writing is refused in the same way."""
     expected = getattr(row, role)
+    if role == "helper" and not row.ticks.issubset(usual_ticks()):
+        expected = 403
     response = getattr(browser, row.method)(address, row.data)
     assert outcome(response) == expected
     policy = response["Content-Security-Policy"]
@@ -122,17 +127,74 @@ def test_what_the_owner_gets(name, browser_of):
 
 @any_day
 @pytest.mark.parametrize("name", sorted(TABLE))
-def test_what_nobody_and_a_helper_get(name, browser_of):
+def test_what_nobody_gets(name, browser_of):
     row = TABLE[name]
     address = reverse(name, kwargs=row.make())
     if row.method == "post":
         # What changes something does not answer to a GET, which a browser may send unasked.
         assert browser_of("owner").get(address).status_code == 405
     answered(browser_of("nobody"), "nobody", row, address)
+
+
+@contextmanager
+def filled(name: str) -> Iterator[str]:
+    """What an address speaks of beside the filled rooms, with health notes and amounts planted;
+    all of it is as if it had not been, afterwards."""
+    before = transaction.savepoint()
+    address = reverse(name, kwargs=TABLE[name].make())
     plant_health_notes()
-    response = answered(browser_of("helper"), "helper", row, address)
-    if not response.streaming:
-        assert HEALTH.encode() not in response.content
+    plant_amounts()
+    yield address
+    transaction.savepoint_rollback(before)
+
+
+@any_day
+def test_what_a_helper_gets(studio, owner, helper):
+    """In rooms that are full: what the table says, without notes on health and without amounts."""
+    fill_rooms(studio, owner)
+    wrong = {}
+    for name, row in TABLE.items():
+        with filled(name) as address:
+            browser = logged_in(helper)
+            response = answered(browser, "helper", row, address)
+            seen = amounts_in(response) | ({HEALTH} if HEALTH in all_of(response) else set())
+            if "messages" in browser.cookies and response.status_code == 302:
+                seen |= amounts_in(browser.get(response["Location"]))
+            if seen:
+                wrong[name] = seen
+    plant_amounts()
+    for asked, answer in asked_further(logged_in(helper)):
+        if seen := amounts_in(answer):
+            wrong[asked] = seen
+    assert wrong == {}
+
+
+# What shows prices to whoever has the tick, besides what is open by it alone.
+PRICED = set(
+    """
+    client paper-today pick-up prices rail ready ticket ticket-change ticket-claim
+    ticket-handed-over ticket-large ticket-message ticket-notice ticket-papers ticket-pick-up
+    ticket-press ticket-roll ticket-saved today uncollected
+    """.split()  # noqa: SIM905
+)
+
+
+@any_day
+def test_what_a_helper_gets_who_sees_prices(studio, owner, helper):
+    """The same rooms with the tick: else the walk above would find nothing whatever it passed."""
+    fill_rooms(studio, owner)
+    User.objects.filter(pk=helper.pk).update(ticks=["prices", *usual_ticks()])
+    opened = {name for name, row in TABLE.items() if Tick.PRICES in row.ticks}
+    blind = set()
+    for name in PRICED | opened:
+        with filled(name) as address:
+            if not amounts_in(logged_in(helper).get(address)):
+                blind.add(name)
+    assert blind == {"drawn-initials"}  # a picture
+    plant_amounts()
+    further = [(asked, amounts_in(answer)) for asked, answer in asked_further(logged_in(helper))]
+    blind = {asked.partition(",")[0] for asked, seen in further if not seen}
+    assert blind == {"find", "drop-off-clients", "tickets", "clients", "ticket-message"}
 
 
 def plant_health_notes() -> None:

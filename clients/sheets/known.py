@@ -11,6 +11,8 @@ from clients.models import Client, Sheet
 from clients.sheets.queries import sheets_of, taking_of
 from studio.shop import clock
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
+from studio.shop.models import User
 
 HEEL = "heel"
 
@@ -83,9 +85,9 @@ class Body:
         return [self.facts[key] for key in keys if key in self.facts]
 
 
-def body_of(client: Client) -> Body:
-    """Two queries."""
-    return Body(sheets_of(client))
+def body_of(client: Client, *, by: User) -> Body:
+    """What ``by`` may know of the client's body: nothing without that tick. Two queries."""
+    return Body(sheets_of(client) if by.may(Tick.MEASURES) else ())
 
 
 def _doubt(sheet: Sheet) -> str:

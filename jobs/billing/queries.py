@@ -436,6 +436,15 @@ class Takings:
                 cash[payment.taken_by.shown_name] += payment.amount
         return sorted(cash.items())
 
+    @property
+    def cash(self) -> int:
+        return sum(row.total for row in self.methods if row.method == Payment.Method.CASH)
+
+    @property
+    def of_the_box(self) -> int:
+        """The cash that no helper has in a drawer of her own."""
+        return self.cash - sum(cash for _, cash in self.drawers)
+
 
 @dataclass(frozen=True)
 class Invoiced:

@@ -37,6 +37,7 @@ from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
 from studio.shop.models import Entry, Profile
 from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper
@@ -235,8 +236,8 @@ def _chips(request: StudioRequest, choices: list[tuple[str, dict[str, str]]]) ->
 
 
 def _waiting(request: StudioRequest, tickets: QuerySet[Any]) -> StudioTable:
-    """A helper sees who is waited for, not the money."""
-    hidden = () if request.user.is_owner else ("balance",)
+    """Who does not see prices sees who is waited for."""
+    hidden = () if request.user.may(Tick.PRICES) else ("balance",)
     return tables.WaitingTable(tickets, studio=request.studio, hide=hidden)
 
 

@@ -27,6 +27,7 @@ from jobs.tickets.models import Agreement, Garment, State
 from jobs.tickets.queries import pieces_here, ticket_list
 from studio.shop import clock
 from studio.shop.http import StudioRequest, say
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 JOBS = 4
@@ -132,7 +133,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         return redirect("client", shown.pk)
     tickets: QuerySet[Any] = ticket_list().filter(client=shown)
     to_pay, back = None, 0
-    if request.user.is_owner:
+    if request.user.may(Tick.PRICES):
         tickets = with_balances(tickets)
         to_pay = sum(max(ticket.balance, 0) for ticket in tickets)
         back = sum(max(-ticket.balance, 0) for ticket in tickets)
@@ -147,7 +148,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "to_pay": to_pay,
         "back": back,
         "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],
-        "relatives": relatives(shown, money=request.user.is_owner),
+        "relatives": relatives(shown, money=request.user.may(Tick.PRICES)),
         "jobs": last_jobs(shown),
         "glance": glance(shown, request.studio),
         "bare": doll("front", ()),

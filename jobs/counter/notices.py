@@ -29,8 +29,9 @@ from jobs.pricing.models import Operation, Surcharge
 from jobs.tickets.models import State, Ticket
 from jobs.tickets.queries import voided_on
 from studio.shop import clock, paper
-from studio.shop.http import StudioRequest, owner_only
+from studio.shop.http import StudioRequest, owner_only, ticked
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 from studio.shop.paper import Document, code_png, show_pdf
 from studio.shop.paper.printers import sheet_of, size_of
@@ -41,7 +42,7 @@ ON_A_PAGE = 25  # garments of the list for the day on which the owner cannot wor
 
 @require_safe
 def notices(request: StudioRequest) -> HttpResponse:
-    """What can be printed beside the papers of tickets; a helper sees no money papers."""
+    """What can be printed beside the papers of tickets; what shows prices for who sees them."""
     doors = [
         Door("Evening list", "What should hang here, to tick off", "paper-rack", "print"),
         Door(
@@ -49,14 +50,19 @@ def notices(request: StudioRequest) -> HttpResponse:
         ),
         Door("Cautions", "What can hurt whoever wears it", "paper-cautions", "print"),
     ]
-    if request.user.is_owner:
+    if request.user.may(Tick.PRICES):
         doors = [
             Door("Price list", "For the wall", "paper-prices", "print"),
             Door("Price list, folded", "To hand out", "paper-prices-folded", "print"),
+            *doors,
+        ]
+    if request.user.is_owner:
+        doors = [
+            *doors[:2],
             Door("Pads of paper tickets", "For a day without power", "pads", "print"),
             Door("If I cannot work", "Whose, what, when, to pay", "paper-in-case", "print"),
             Door("Day-end sheet", "Today's cash, to sign", "paper-day-end", "print"),
-            *doors,
+            *doors[2:],
         ]
     return render(request, "counter/notices.html", {"doors": doors})
 
@@ -109,7 +115,7 @@ def price_facts(studio: Profile) -> dict[str, Any]:
     }
 
 
-@owner_only
+@ticked(Tick.PRICES)
 @require_safe
 def price_list(request: StudioRequest, *, folded: bool = False) -> HttpResponse:
     """For the wall; or on one sheet that is folded to A5, with the studio's name outside."""

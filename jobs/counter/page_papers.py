@@ -35,6 +35,7 @@ from studio.shop.http import StudioRequest
 from studio.shop.locales import show_clock, show_day, show_minutes
 from studio.shop.look.bars import WORDS, Bar, Columns
 from studio.shop.look.garments import Drawing, draw
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 from studio.shop.paper import PAGES, show_pdf
 from studio.shop.paper.drawings import bar_svg, columns_svg, garment_svg, key_svg, strut_svg
@@ -109,6 +110,7 @@ def today_paper(request: StudioRequest) -> HttpResponse:
     pictures, name = Pictures(), f"Today {show_day(sheet.day, studio.locale)}"
     wide = _wide(size_of(studio, "lists"))
     pictures.add("day", bar_svg(sheet.bar, wide))
+    prices = request.user.may(Tick.PRICES)
     coming = [
         (day, [_line(row, sheet, pictures, studio) for row in day.rows]) for day in sheet.coming
     ]
@@ -124,8 +126,8 @@ def today_paper(request: StudioRequest) -> HttpResponse:
         coming=coming,
         keys=_bar_keys(sheet.bar, pictures),
         told=_bar_words(sheet.bar),
-        ready=_pick_ups(sheet, pictures, money=request.user.is_owner),
-        sees_money=request.user.is_owner,
+        ready=_pick_ups(sheet, pictures, money=prices),
+        sees_prices=prices,
     )
     return show_pdf(name, paper.write([document], title=name))
 
@@ -457,7 +459,7 @@ def year_paper(request: StudioRequest, year: int) -> HttpResponse:
         numbers=numbers_of_year(year) if owner else None,
         seal=last_seal_of(year) if owner else None,
         length_unit=length_unit(studio),
-        sees_money=owner,
+        owner=owner,
     )
     return show_pdf(name, paper.write([document], title=name))
 

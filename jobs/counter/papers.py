@@ -16,7 +16,8 @@ from jobs.tickets.documents.papers import superseded_at
 from jobs.tickets.messages import client_link
 from jobs.tickets.models import Agreement, State
 from studio.shop import clock
-from studio.shop.http import StudioRequest, absolute, owner_only
+from studio.shop.http import StudioRequest, absolute, ticked
+from studio.shop.may import Tick
 from studio.shop.paper import serve_paper, show_pdf
 
 LATEST = Q(version=F("ticket__version"))
@@ -73,14 +74,14 @@ def claim(request: StudioRequest, number: str) -> HttpResponse:
     return show_pdf(printed.claim_name, printed.claim())
 
 
-@owner_only
+@ticked(Tick.PRICES)
 @require_safe
 def agreement_paper(request: StudioRequest, number: str, version: int) -> HttpResponse:
     """The agreement of any version, as it was agreed then and initialled, if it was."""
     return serve_paper(_papers(request, number, Q(version=version)).stored_agreement())
 
 
-@owner_only
+@ticked(Tick.PRICES)
 @require_safe
 def agreement_claim(request: StudioRequest, number: str, version: int) -> HttpResponse:
     """The claim ticket of any version, as it was agreed then."""
@@ -117,7 +118,7 @@ def _papers(request: StudioRequest, number: str, version: Q = LATEST) -> TicketP
         agreement,
         request.studio,
         address,
-        figures=request.user.is_owner,
+        figures=request.user.may(Tick.PRICES),
         since=since(agreement),
         client_address=client_link(agreement.ticket, request.studio) if latest else "",
     )

@@ -26,6 +26,7 @@ from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock
 from studio.shop.http import StudioRequest, say
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
 from studio.shop.messages import mail
 from studio.shop.models import Profile
 
@@ -203,7 +204,7 @@ def rail(request: StudioRequest) -> HttpResponse:
     rows = rail_rows(request.studio)
     by = "promise" if request.GET.get("by") == "promise" else "place"
     parts = (by_promise if by == "promise" else by_place)(rows, request.studio)
-    back = sum(row.back for row in rows) if request.user.is_owner else 0
+    back = sum(row.back for row in rows) if request.user.may(Tick.PRICES) else 0
     cancelled = sum(row.ticket.state == State.CANCELLED for row in rows)
     context = {
         "parts": parts, "by": by, "count": len(rows), "back": back, "cancelled": cancelled,

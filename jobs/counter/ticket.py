@@ -40,6 +40,7 @@ from jobs.tickets.quoting import line_minutes
 from studio.shop import clock, history
 from studio.shop.http import StudioRequest
 from studio.shop.look.garments import drawing_of
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 MOST_WITH_BUTTONS = 3
@@ -370,7 +371,8 @@ def read_ticket(
 def ticket(request: StudioRequest, number: str) -> HttpResponse:
     shown = ticket_or_404(number)
     running = running_time(request.user)
-    page = read_ticket(shown, request.studio, money=request.user.is_owner, running=running)
+    prices = request.user.may(Tick.PRICES)
+    page = read_ticket(shown, request.studio, money=prices, running=running)
     entries = list(history.of(shown))
     promise = clock.local(shown.promise_at)
     agreed = page.agreements[0].data if page.money and page.agreements else {}

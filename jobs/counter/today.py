@@ -20,6 +20,7 @@ from jobs.tickets.models import Ticket
 from studio.backup.queries import read_state
 from studio.shop import clock
 from studio.shop.http import StudioRequest
+from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 
 MOST_ROWS = 5
@@ -61,8 +62,9 @@ def today(request: StudioRequest) -> HttpResponse:
         "say": say,
         "tell": len([ticket for ticket in sheet.told if ticket.pk in say.untold]),
     }
-    if request.user.is_owner:
+    if request.user.may(Tick.PRICES):
         context["balances"] = _balances(sheet)
+    if request.user.is_owner:
         context["backup"] = backup = read_state(request.studio)
         # A missing one is a line of its own once the first steps, which name it, are put away.
         context["backup_line"] = backup.latest or (backup.missing and request.studio.steps_away)

@@ -86,7 +86,7 @@ def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "The two are one entry now. It can be undone below.")
         return redirect("client", keep.pk)
-    money = request.user.is_owner
+    money = request.user.may(Tick.PRICES)
     sides = [
         side(keep, "Stays", request.studio, money=money),
         side(other, "Goes into it", request.studio, money=money),

@@ -147,7 +147,7 @@ def handed_over(request: StudioRequest, number: str) -> HttpResponse:
     context = {
         "ticket": ticket,
         "left": left,
-        "money": ticket_money(ticket) if request.user.is_owner else None,
+        "money": ticket_money(ticket) if request.user.may(Tick.PRICES) else None,
         "links": collecting.thanks(ticket, left, request.studio),
         "here": [garment for garment in ticket.garments.all() if not garment.handed_over_at],
     }

@@ -29,6 +29,7 @@ from studio.shop.forms import HoursField, MoneyField, StudioFormMixin, day_input
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 from studio.shop.look.bars import Bar, Part
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 
 LENGTHS = (15, 30, 45, 60, 90, 120, 150, 180, 240, 300, 360, 480, 600, 720, 960)
@@ -262,7 +263,7 @@ class RushForm(StudioFormMixin, forms.Form):
     amount = MoneyField(label="What it costs without rush", required=False)
 
     def __init__(
-        self, *args: Any, kinds: Iterable[GarmentKind], sees_money: bool, **kwargs: Any
+        self, *args: Any, kinds: Iterable[GarmentKind], sees_prices: bool, **kwargs: Any
     ) -> None:
         super().__init__(*args, use_required_attribute=False, **kwargs)
         self.listed = {str(work.pk): work for kind in kinds for work in kind.operations.all()}
@@ -271,7 +272,7 @@ class RushForm(StudioFormMixin, forms.Form):
             required=False,
             choices=[(pk, work.name) for pk, work in self.listed.items()],
         )
-        if not sees_money:
+        if not sees_prices:
             del self.fields["amount"]
 
     def clean_day(self) -> date:
@@ -313,9 +314,9 @@ RECENT = 20
 @require_http_methods(["GET", "POST"])
 def rush(request: StudioRequest) -> HttpResponse:
     """``?day=2026-12-01&hours=3`` asks; the same sent as a form declines it."""
-    kinds, sees_money = list(GarmentKind.objects.on_offer()), request.user.is_owner
+    kinds, sees_prices = list(GarmentKind.objects.on_offer()), request.user.may(Tick.PRICES)
     data = request.POST if request.method == "POST" else request.GET
-    form = RushForm(data or None, studio=request.studio, kinds=kinds, sees_money=sees_money)
+    form = RushForm(data or None, studio=request.studio, kinds=kinds, sees_prices=sees_prices)
     refusal = DeclineForm(request.POST or None)
     context: dict[str, Any] = {"form": form, "kinds": kinds, "refusal": refusal}
     if form.is_valid():
@@ -325,7 +326,7 @@ def rush(request: StudioRequest) -> HttpResponse:
             minutes = sum(piece.minutes for piece in pieces)
             return _decline(request, facts["day"], minutes, refusal.cleaned_data["note"])
         context["asked"] = ask_rush(request.studio, pieces, facts["day"])
-        if sees_money and form.price:
+        if sees_prices and form.price:
             context["fee"] = rush_fee(form.price, request.studio)
     if request.htmx and request.htmx.target == "time-answer":
         return render(request, "planning/_time_answer.html", context)

@@ -41,7 +41,7 @@ from jobs.tickets.models import Agreement, Garment, Initials, Line, Mark, Photo,
 from jobs.tickets.queries import marked_photo, ticket_or_404
 from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
-from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, sent
+from studio.shop.http import StudioRequest, absolute, go_back, say, sent, ticked
 from studio.shop.locales import show_day
 from studio.shop.may import Tick
 from studio.shop.models import LONGEST_PLACE
@@ -142,7 +142,7 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
             request, f"{line.name} is agreed already: the owner changes what was agreed."
         )
         return redirect(line.garment.ticket)
-    kind, body = line.garment.kind_name, body_of(line.garment.ticket.client)
+    kind, body = line.garment.kind_name, body_of(line.garment.ticket.client, by=request.user)
     doubt = amount_doubt(kind, line, form.pin, body) if form.is_valid() else None
     if not form.is_valid() or (doubt and request.POST.get(SURE) != doubt.key):
         facts = body.of(measures_about(kind, line.name, line.work_order))
@@ -379,7 +379,7 @@ def cautions(request: StudioRequest) -> HttpResponse:
     )
 
 
-@owner_only
+@ticked(Tick.PRICES)
 @require_http_methods(["GET", "POST"])
 def agreement_initials(request: StudioRequest, number: str, version: int) -> HttpResponse:
     """Initials under one version: a form for the current one, else what was given."""
@@ -412,7 +412,7 @@ def agreement_initials(request: StudioRequest, number: str, version: int) -> Htt
     return render(request, "tickets/initials/initials.html", context)
 
 
-@owner_only
+@ticked(Tick.PRICES)
 @require_GET
 def drawn_initials(request: StudioRequest, pk: int) -> FileResponse:
     """The ink of initials that were given on the glass."""

@@ -10,6 +10,7 @@ from django.db.models import TextChoices
 
 
 class Tick(TextChoices):
+    PRICES = "prices", "See prices"
     MEASURES = "measures", "Measures"
     HEALTH = "health", "Notes on health"
     AGREED = "agreed", "Change what is agreed"
@@ -20,10 +21,11 @@ class Tick(TextChoices):
 
 # A short word on each, for who gives it.
 SAYS = {
+    Tick.PRICES: "what work costs and what is to pay, on pages and papers",
     Tick.MEASURES: "opens and takes sheets",
     Tick.HEALTH: "reads what a sheet says of health",
     Tick.AGREED: "new amounts count at once, not as a question",
-    Tick.DRAWER: "takes what is to pay at pick-up",
+    Tick.DRAWER: "at pick-up, and sees no sum but that",
     Tick.MERGE: "makes one of two entries",
     Tick.FILES: "clients and measures as files",
 }

@@ -18,6 +18,7 @@ from django.urls import reverse
 from studio.shop import clock, doctor
 from studio.shop.doors import logins
 from studio.shop.http import breakdown, health, is_own_form, sent_again, typed_in
+from studio.shop.may import Tick
 from studio.shop.models import Profile
 from studio.shop.text import figures_whole
 
@@ -158,7 +159,7 @@ def studio_context(request: HttpRequest) -> dict[str, Any]:
     user = getattr(request, "user", None)
     return {
         "studio": getattr(request, "studio", None),
-        "sees_money": bool(user and user.is_authenticated and user.is_owner),
+        "sees_prices": bool(user and user.is_authenticated and user.may(Tick.PRICES)),
         "demo": settings.DEMO,
     }
 

@@ -18,7 +18,7 @@ MOST_CODE = 20  # letters of a language's code, such as zh-Hant-TW
 
 
 class User(AbstractUser):
-    """A login. The owner sees everything; a helper sees no money, and has ticks; see ``may``."""
+    """A login. The owner sees everything; a helper sees and does what is ticked; see ``may``."""
 
     class Role(models.TextChoices):
         OWNER = "owner", "Owner"

@@ -86,7 +86,7 @@ class DropOffDesk:
     """
 
     studio: Profile
-    sees_money: bool
+    sets_prices: bool
     standing: StandingTicket | None
     form_key: UUID
     now: datetime
@@ -128,7 +128,7 @@ def load(
         taxes = dict.fromkeys(taxes, cast("TaxFacts", owed))
     return DropOffDesk(
         studio=studio,
-        sees_money=request.user.is_owner,
+        sets_prices=request.user.is_owner,
         standing=standing,
         form_key=form_key,
         now=clock.now(),
@@ -273,7 +273,7 @@ class CounterForm(StudioFormMixin, forms.Form):
     def __init__(self, *args: Any, desk: DropOffDesk, **kwargs: Any) -> None:
         super().__init__(*args, studio=desk.studio, **kwargs)
         self.desk = desk
-        if not desk.sees_money:
+        if not desk.sets_prices:
             for name in MONEY:
                 self.fields.pop(name, None)
 
@@ -460,7 +460,7 @@ def next_row(data: QueryDict, prefix: str) -> str:
 
 def add_garment(data: QueryDict, kind: str, desk: DropOffDesk) -> str:
     """A garment of this kind; ``other`` is one that the list does not know, named by hand."""
-    by_hand = kind == OTHER and desk.sees_money
+    by_hand = kind == OTHER and desk.sets_prices
     full = len(row_numbers(data, "g")) >= MOST_GARMENTS
     if full or not (kind in desk.kinds or by_hand):
         return ""
@@ -471,7 +471,7 @@ def add_garment(data: QueryDict, kind: str, desk: DropOffDesk) -> str:
 
 def add_line(data: QueryDict, garment: str, work: str, desk: DropOffDesk) -> str:
     """An operation on the garment. Price and minutes stay empty: the list's of today hold."""
-    by_hand = work == OTHER and desk.sees_money
+    by_hand = work == OTHER and desk.sets_prices
     full = len(row_numbers(data, f"{garment}-l")) >= MOST_LINES
     if full or f"{garment}-kind" not in data or not (work in desk.operations or by_hand):
         return ""

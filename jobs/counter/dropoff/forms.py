@@ -487,7 +487,7 @@ class TicketForm(CounterForm):
     def draft(self, garments: list[GarmentDraft]) -> TicketDraft:
         """A helper's draft keeps whatever was agreed about money."""
         answers, agreed = self.answers, vars(self.old) if self.old else {}
-        money = answers if self.desk.sees_money else agreed
+        money = answers if self.desk.sets_prices else agreed
         return TicketDraft(
             garments=garments,
             promise_at=self.promise_at or self.desk.now,

@@ -190,7 +190,7 @@ class DropOff:
     def __init__(
         self, request: StudioRequest, data: QueryDict, intent: str, standing: StandingTicket | None
     ) -> None:
-        self.data, self.standing = data, standing
+        self.data, self.standing, self.by = data, standing, request.user
         fold_colours(data)
         self.trouble = self.trouble_link = self.wrong = ""
         self.saving = intent.startswith(("save", *CHOICES))
@@ -264,7 +264,7 @@ class DropOff:
     def body(self) -> Body:
         """What is known of the body of the client."""
         client = self.standing.ticket.client if self.standing else self.who.chosen
-        return body_of(client) if client else Body()
+        return body_of(client, by=self.by) if client else Body()
 
     def _press_what_needs_the_client(self, intent: str) -> None:
         if intent.startswith("again") and self.who.last:
@@ -456,7 +456,7 @@ class DropOff:
             if line.asks_place and not line.answers.get("fitting_place"):
                 line.miss("fitting_place", "Say whether it is sewn before or after the fitting.")
             to_order = line.draft.operation_id is None and line.draft.pk is None
-            if to_order and not self.desk.sees_money:
+            if to_order and not self.desk.sets_prices:
                 line.add_error("note", "Only the owner can add work that is not on the list.")
             elif to_order and line.answers.get("price") is None:
                 line.miss("price", "Say what it costs.")

@@ -49,6 +49,7 @@ from jobs.tickets.queries import open_numbers, ticket_or_404
 from studio.shop import clock
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.locales import show_day
+from studio.shop.may import Tick
 from studio.shop.once import rows_of
 
 REFRESH = "reprice"
@@ -112,7 +113,9 @@ def drop_off_hem(request: StudioRequest) -> HttpResponse:
         known = known_end(
             garment.cloth_ends if garment else {}, place_of_hem(kind, line), unit, read
         )
-        hem = line_hem(kind, line, known, body_of(client) if client else Body(), unit)
+        hem = line_hem(
+            kind, line, known, body_of(client, by=request.user) if client else Body(), unit
+        )
     return render(request, "counter/drop_off/_hem.html", {"line": {"hem": hem}})
 
 
@@ -241,8 +244,9 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
     fittings = [row for row in ticket.fittings.order_by("starts_at") if row.state in STANDS]
     lines = [line for garment in ticket.garments.all() for line in garment.lines.all()]
     link = client_link(ticket, request.studio)
-    message = about_promise(ticket, request.studio, figures=owner, link=link)
-    amount = paid(ticket) if owner else 0
+    prices = request.user.may(Tick.PRICES)
+    message = about_promise(ticket, request.studio, figures=prices, link=link)
+    amount = paid(ticket) if prices else 0
     sheets = AgreementSheet.objects.filter(
         agreement__ticket=ticket, agreement__version=ticket.version, paper__isnull=False
     )

@@ -32,6 +32,7 @@ from jobs.tickets.models import SentMessage, Ticket
 from jobs.tickets.queries import ticket_or_404
 from jobs.tickets.views import say_step
 from studio.shop.http import StudioRequest, go_back
+from studio.shop.may import Tick
 from studio.shop.messages import mail, sms
 from studio.shop.models import Profile
 from studio.shop.paper import show_pdf
@@ -70,7 +71,7 @@ class MessageForm(forms.Form):
 def ticket_message(request: StudioRequest, number: str) -> HttpResponse:
     """One message to the client, and the ways to send it; what is posted is only looked at."""
     ticket = ticket_or_404(number)
-    drafts = drafts_of(ticket, request.studio, figures=request.user.is_owner)
+    drafts = drafts_of(ticket, request.studio, figures=request.user.may(Tick.PRICES))
     asked = request.POST.get("kind") or request.GET.get("kind", "")
     draft = next((each for each in drafts if each.kind == asked), drafts[0] if drafts else None)
     text = ""
@@ -115,7 +116,7 @@ def _mailed(ticket: Ticket, to: Recipient | None) -> str:
 def _draft(request: StudioRequest, ticket: Ticket, form: MessageForm) -> Draft | None:
     """The message that the page showed, as it stands now; None where that has changed."""
     kind, key = form.cleaned_data["kind"], form.cleaned_data["key"]
-    drafts = drafts_of(ticket, request.studio, figures=request.user.is_owner)
+    drafts = drafts_of(ticket, request.studio, figures=request.user.may(Tick.PRICES))
     draft = next((each for each in drafts if each.kind == kind), None)
     return draft if draft and key in {draft.key, ""} else None
 
@@ -276,5 +277,5 @@ def _waiting_row(ticket: Any, studio: Profile, sent: Sent) -> WaitingRow:
 def ticket_notice(request: StudioRequest, number: str) -> HttpResponse:
     """The notice for a client who has not come, to print; a helper's has no money."""
     ticket = ticket_or_404(number)
-    pdf = notice_paper(ticket, request.studio, figures=request.user.is_owner)
+    pdf = notice_paper(ticket, request.studio, figures=request.user.may(Tick.PRICES))
     return show_pdf(f"Not collected {ticket.number}", pdf)

@@ -18,7 +18,7 @@ def first_steps(context: template.Context) -> dict[str, Any]:
     Nothing for a helper, once all are done, or where the owner has put them away.
     """
     studio, small = context["studio"], not context.get("first_day", True)
-    if not context.get("sees_money") or studio.steps_away:
+    if not context["user"].is_owner or studio.steps_away:
         return {}
     steps = (open_steps if small else steps_of)(studio, context["backup"])
     left = [step for step in steps if not step.done]

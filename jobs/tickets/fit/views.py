@@ -25,7 +25,6 @@ from jobs.tickets.views import say_step
 from studio.shop.http import StudioRequest
 from studio.shop.look.garments import drawing_of
 from studio.shop.may import Tick
-from studio.shop.models import Profile
 
 
 def garment_or_404(pk: int) -> Garment:
@@ -104,7 +103,7 @@ def fit_sum(request: StudioRequest, pk: int, kind: str) -> HttpResponse:
         raise Http404(f"There is no sum {kind}.")
     garment = garment_or_404(pk)
     sent = request.POST if request.method == "POST" else request.GET or None
-    form = _form(SUMS[kind], sent, garment, request.studio)
+    form = _form(SUMS[kind], request, sent, garment)
     answer = _answer(form, garment)
     lines = form.lines_answered(open_lines(garment), answer.pin) if answer else []
     if answer and request.method == "POST":
@@ -156,10 +155,11 @@ def _doubt(
 
 
 def _form(
-    kind: type[SumForm], sent: QueryDict | None, garment: Garment, studio: Profile
+    kind: type[SumForm], request: StudioRequest, sent: QueryDict | None, garment: Garment
 ) -> SumForm:
     """As it was sent; else with what is known, answered at once where that is enough."""
-    body = body_of(garment.ticket.client) if kind.answered_by else Body()
+    studio = request.studio
+    body = body_of(garment.ticket.client, by=request.user) if kind.answered_by else Body()
     start = kind.filled(kind.start(garment), body)
     sent = kind.moved(sent, body) if sent else sent
     form = kind(sent, studio=studio, body=body, initial=start)

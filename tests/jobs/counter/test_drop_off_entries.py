@@ -26,11 +26,11 @@ HEM = Operation(
 ZIP = Operation(pk=8, name="Zip", price=1800)
 
 
-def desk(*, sees_money: bool = True) -> DropOffDesk:
+def desk(*, sets_prices: bool = True) -> DropOffDesk:
     """Trousers to be hemmed, or to get a zip; neither tax nor surcharges."""
     return DropOffDesk(
         studio=Profile(currency="EUR"),
-        sees_money=sees_money,
+        sets_prices=sets_prices,
         standing=None,
         form_key=uuid4(),
         now=datetime(2026, 11, 27, 10, tzinfo=UTC),
@@ -48,11 +48,11 @@ def desk(*, sees_money: bool = True) -> DropOffDesk:
     )
 
 
-def pressed(*presses: str, sees_money: bool = True, data: QueryDict | None = None):
+def pressed(*presses: str, sets_prices: bool = True, data: QueryDict | None = None):
     """What is typed after these buttons, and where the cursor goes after the last."""
     data, focus = QueryDict(mutable=True) if data is None else data, ""
     for intent in presses:
-        focus = press(data, intent, desk(sees_money=sees_money))
+        focus = press(data, intent, desk(sets_prices=sets_prices))
     return data, focus
 
 
@@ -91,8 +91,8 @@ def test_other_work_leads_to_more_work():
 def test_by_hand_is_the_owners():
     assert pressed("add-garment:other")[1] == "id_g0-kind_name"
     assert pressed("add-garment:other", "add-line:0:other")[1] == "id_g0-l0-name"
-    assert not pressed("add-garment:other", sees_money=False)[0]
-    data, _ = pressed("add-garment:1", "add-line:0:other", sees_money=False)
+    assert not pressed("add-garment:other", sets_prices=False)[0]
+    data, _ = pressed("add-garment:1", "add-line:0:other", sets_prices=False)
     assert len(rows(data)[0].lines) == 0
 
 

@@ -1,5 +1,6 @@
 """Mrs Reed comes for her trousers: they are ticked, tried on, paid and handed over."""
 
+import re
 from datetime import timedelta
 
 import pytest
@@ -13,7 +14,7 @@ from jobs.tickets.models import Line, State, Ticket
 from studio.shop import clock
 from studio.shop.history import of
 from studio.shop.models import User
-from tests.drafts import hem, received, take_in, trousers
+from tests.drafts import hem, paid, received, take_in, trousers
 from tests.factories import ClientFactory
 from tests.histories import sentences
 from tests.jobs.counter.html_form import HtmlForm
@@ -472,9 +473,10 @@ def test_a_helper_hands_over_what_is_paid(helper_client, helper, ticket, owner, 
 
 
 def test_a_helper_who_may_takes_what_is_to_pay_into_a_drawer_of_her_own(
-    owner_client, helper_client, helper, ticket
+    owner_client, owner, helper_client, helper, ticket, studio
 ):
-    """78.00 in cash, by the price list of this file; the owner counts it apart."""
+    """78.00 in cash, by the price list of this file, and 10.00 into the box: 88.00 in all. Each
+    drawer has a line of the day-end sheet, hers with room for its float and what is counted."""
     User.objects.filter(pk=helper.pk).update(ticks=["drawer"])
     helped = Page(helper_client, ticket).all_leave()
     assert "78.00" in helped.text
@@ -490,6 +492,13 @@ def test_a_helper_who_may_takes_what_is_to_pay_into_a_drawer_of_her_own(
     day_end = owner_client.get("/money/day-end/").text
     apart = day_end.partition(f"in the drawer of {helper.shown_name}</dt>")[2]
     assert apart.lstrip().startswith("<dd>€78.00")
+    paid(studio, owner, amount=1000)
+    sheet = owner_client.get(reverse("paper-day-end")).text
+    drawers = re.findall(r"<tr[^>]*>.*?</tr>", sheet.partition("Cash by drawer")[2])[1:4]
+    cash = [re.search("€[0-9.]+", row)[0] for row in drawers]
+    assert cash == ["€78.00", "€10.00", "€88.00"]
+    assert [row.count('"write"') for row in drawers] == [3, 0, 0]
+    assert helper.shown_name in drawers[0]
 
 
 def pay_all(ticket, owner, studio):

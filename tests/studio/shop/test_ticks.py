@@ -1,13 +1,19 @@
 """What the owner ticks for a helper, and what each tick opens inside of pages."""
 
+from decimal import Decimal
+
 import pytest
 from django.urls import reverse
 
+from clients.fit.measures import MEASURES
 from clients.models import Sheet
+from jobs.tickets.fit.sums import SUMS
 from studio.shop import history
 from studio.shop.may import EVERYTHING, Tick, held, usual_ticks
 from studio.shop.models import Profile, User
-from tests.factories import MeasuredFactory
+from tests.conftest import logged_in
+from tests.drafts import hem, received, take_in, trousers
+from tests.factories import ClientFactory, MeasuredFactory, SheetFactory
 
 pytestmark = pytest.mark.django_db
 
@@ -15,7 +21,7 @@ pytestmark = pytest.mark.django_db
 def test_the_owner_holds_all_and_a_helper_what_is_ticked():
     assert held([], owner=True) == EVERYTHING
     assert held(["files", "gone"], owner=False) == {"files"}
-    assert set(usual_ticks()) == EVERYTHING - {"health", "agreed", "drawer"}
+    assert set(usual_ticks()) == EVERYTHING - {"prices", "health", "agreed", "drawer"}
 
 
 def test_ticks_are_set_on_the_page_of_people_and_undone(owner_client, helper, studio):
@@ -74,6 +80,35 @@ def test_a_helper_without_measures_sees_none_on_the_client_s_page(helper_client,
     page = helper_client.get(address).text
     assert "All measures" not in page
     assert reverse("client-merge", args=[sheet.client_id]) not in page
+
+
+def test_without_the_tick_no_measure_of_a_body_is_told_or_reckoned_with(studio, owner, helper):
+    later = hem(amount_mm=None, amount_typed="", basis="", measure="", measure_later=True)
+    ticket = received(studio, owner, trousers(take_in(), later))
+    sheet = SheetFactory(client=ticket.client)
+    for key in MEASURES:
+        MeasuredFactory(sheet=sheet, key=key, mm=Decimal(737), typed="73.7")
+    User.objects.filter(pk=helper.pk).update(ticks=[tick for tick in Tick if tick != "measures"])
+    garment = ticket.garments.get()
+    names = [
+        *(("fit-sum", (garment.pk, kind)) for kind in SUMS),
+        *(("line-measure", (line.pk,)) for line in garment.lines.all()),
+        *((name, (garment.pk,)) for name in ("garment-fit", "garment-sheet")),
+        *((name, (ticket.number,)) for name in ("ticket", "ticket-change", "ticket-work-sheet")),
+        ("client", (ticket.client_id,)), ("client-merge", (ticket.client_id,)),
+    ]  # fmt: skip
+    other = {"client-merge": {"other": ClientFactory().pk}}
+
+    def tells(user):
+        browser = logged_in(user)
+        pages = {(n, *args): browser.get(reverse(n, args=args), other.get(n)) for n, args in names}
+        return {page for page, answer in pages.items() if "73.7" in answer.text}
+
+    assert tells(helper) == set()
+    told = tells(owner)
+    assert {name for name, *_ in told} == {
+        "fit-sum", "line-measure", "ticket-change", "client", "client-merge"
+    }  # fmt: skip
 
 
 def test_every_tick_is_a_row_on_the_page(owner_client, helper, studio):
