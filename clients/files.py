@@ -11,11 +11,14 @@ from django.core.validators import validate_email
 
 from clients.contact import country_code
 from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
+from clients.headings import FIRST_NAMES, LAST_NAMES, MORE_HEADINGS, arranged, plain_heading
 from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
+from clients.spoilt import name_spoilt
 from clients.vcard import add_note, left_out_words, read_cards
 from studio.shop.files import NO_HEADING, Row, UnreadableFileError, forgiving_csv
 from studio.shop.imports import Reading, check
+from studio.shop.models import Profile
 from studio.shop.text import digits, fold
 from studio.shop.words import language_code, languages, provided
 
@@ -93,10 +96,11 @@ SEVERAL_PLACES = {
     for part, ours in PARTS_OF_PLACE.items()
 }
 SEVERAL_IN_A_CELL = ":::"  # as mail programs write more than one value of a label
-KNOWN = HEADINGS | OTHER_HEADINGS
+KNOWN = HEADINGS | OTHER_HEADINGS | MORE_HEADINGS | {"organisation": "notes"}
 NAME_PARTS = (
-    "first name", "given name", "forename", "vorname", "prenom", "middle name",
+    "first name", "given name", "forename", "vorname", "prenom", *FIRST_NAMES, "middle name",
     "last name", "surname", "family name", "nachname", "familienname", "nom", "nom de famille",
+    *LAST_NAMES,
 )  # fmt: skip
 # As mail programs number what somebody has more than one of: "Phone 1 - Value".
 PARTS_OF_KIND = {
@@ -198,13 +202,15 @@ def read_file(text: str) -> Reading:
         reading = read_table(text)
     if not reading.rows:
         raise UnreadableFileError("There is nobody in the file but the headings.")
+    home = Profile.objects.values_list("country", flat=True).first() or ""
     for row in reading.rows:
-        _check(row)
+        _check(row, home)
     return reading
 
 
 def _heading(typed: str) -> str:
     """Our own heading for a numbered one of a mail program; any other as it is."""
+    typed = plain_heading(typed)
     if typed in SEVERAL_PLACES:
         return SEVERAL_PLACES[typed]
     if told := NUMBERED_ADDRESS.fullmatch(typed):
@@ -231,7 +237,7 @@ def _ours(headings: Collection[str]) -> dict[str, str]:
 
 def read_table(text: str) -> Reading:
     """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
-    names, rows = forgiving_csv(text, most_rows=MOST_ENTRIES)
+    names, rows = arranged(*forgiving_csv(text, most_rows=MOST_ENTRIES), KNOWN, NAME_PARTS)
     ours = _ours(names)
     headings = list(ours.values())
     if not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
@@ -311,8 +317,9 @@ def _put_next(row: Row, fact: str, value: str, heading: str) -> None:
         add_note(row, f"{heading}: {value}")
 
 
-def _check(row: Row) -> None:
+def _check(row: Row, home: str) -> None:
     """Put the facts into the form that is used at the counter, and note what it says."""
+    name_spoilt(row, home)
     facts = dict.fromkeys(FACTS, "") | row.cells
     try:
         facts["country"] = country_code(facts["country"])

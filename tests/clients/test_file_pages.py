@@ -168,5 +168,5 @@ def test_nothing_in_a_file_is_executed(owner_client):
 @pytest.mark.parametrize("rows", [1, 3])
 def test_the_queries_of_looking_at_a_file(rows, owner_client, django_assert_num_queries):
     table = "name,phone\n" + "".join(f"Name {n},12345{n}\n" for n in range(rows))
-    with django_assert_num_queries(4):
+    with django_assert_num_queries(5):
         send(owner_client, table)

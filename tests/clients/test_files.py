@@ -136,6 +136,98 @@ Lea;Acht;Weg 3;Köln;0351 12;l@b.example""",
             },
         ),
         ("sep=;\nname;phone\nAnn, B;1", {"name": "Ann, B", "phone": "1"}),
+        (
+            (
+                "Vor- und Nachname;Straße und Hausnummer;PLZ/Ort;Rufnummer;Bemerkung\r\n"
+                'Lea Acht;Weg 3;D-01067 Dresden;0351 12;"a\r\nb"\r\n'
+            ),
+            {
+                "name": "Lea Acht",
+                "street": "Weg 3",
+                "postcode": "01067",
+                "city": "Dresden",
+                "phone": "0351 12",
+                "notes": "a\r\nb",
+            },
+        ),
+        (
+            (
+                "Vorname*;Nachname*;Straße;Hausnr.;Wohnort;Tel.-Nr.;Firma;;\n"
+                "Lea;Acht;Weg;3 b;Köln;;Chor;;"
+            ),
+            {
+                "name": "Lea Acht",
+                "street": "Weg 3 b",
+                "city": "Köln",
+                "notes": "Organisation: Chor",
+            },
+        ),
+        (
+            (
+                "Société\tNom complet\tN° de rue\tVoie\tCP Ville\tTél. portable\n"
+                "Chœur\t\t3\tQuai\t29200 Brest\t06"
+            ),
+            {
+                "name": "Chœur",
+                "who": "company",
+                "street": "Quai 3",
+                "postcode": "29200",
+                "city": "Brest",
+                "phone": "06",
+            },
+        ),
+        ("Firma,Telefon\nChor,12", {"name": "Chor", "who": "company", "phone": "12"}),
+        (
+            (
+                "Nombre,Apellidos,Dirección,Código postal,Población,Móvil,"
+                "Correo electrónico,Notas,Notas\n"
+                "Iñigo,Núñez,Calle 3,29001,Málaga,600,i@b.example,a,b"
+            ),
+            {
+                "name": "Iñigo Núñez",
+                "street": "Calle 3",
+                "postcode": "29001",
+                "city": "Málaga",
+                "phone": "600",
+                "email": "i@b.example",
+                "notes": "a\nb",
+            },
+        ),
+        (
+            (
+                "imię i nazwisko;ulica i numer;kod pocztowy, miejscowość;nr telefonu;"
+                "nr telefonu;uwagi\n"
+                "Ewa Wójcik;Polna 3;00-950 Łódź;22 1;22 2;x"
+            ),
+            {
+                "name": "Ewa Wójcik",
+                "street": "Polna 3",
+                "postcode": "00-950",
+                "city": "Łódź",
+                "phone": "22 1",
+                "phone 2": "22 2",
+                "notes": "x",
+            },
+        ),
+        (
+            (
+                "Céad ainm,Sloinne,Seoladh,Baile,Éirchód,Guthán,Ríomhphost,Tír\n"
+                "Máire,Ní Bhriain,Lána 3,Corcaigh,X00 XX00,086,m@b.example,Éire"
+            ),
+            {
+                "name": "Máire Ní Bhriain",
+                "street": "Lána 3",
+                "city": "Corcaigh",
+                "postcode": "X00 XX00",
+                "phone": "086",
+                "email": "m@b.example",
+                "country": "Éire",
+            },
+        ),
+        (
+            "first_name,last_name,phone_number,E-mail:\nAnn,Bell,12,a@b.example",
+            {"name": "Ann Bell", "phone": "12", "email": "a@b.example"},
+        ),
         ("Name,Given name,Family name\nAnn Órla,Ann,Órla", {"name": "Ann Órla"}),
         (
             """Name,E-mail 1 - Value,Phone 1 - Label,Phone 1 - Value,Phone 2 - Type,\
@@ -248,8 +340,9 @@ def test_what_is_missing_gets_the_usual_value():
         ("\u200b,086 555,,,", "Name: Write a name that can be seen"),
         ("Ann,none,,,", "Phone: Write a phone number, with its digits"),
         ("Ann,3.53876E+11,,,", "Phone: A spreadsheet has rounded this number"),
+        ("Ann,,,,,1.0067E+4", "Postcode: a spreadsheet has rounded"),
         ('Ann,"3,5e11",,,', "Phone: A spreadsheet has rounded this number"),
-        ("Ann,086 555,,,,too many", "It has more cells than there are headings"),
+        ("Ann,086 555,,,,,too many", "It has more cells than there are headings"),
         (f"Ann,{'1' * 41},,,", "Phone: Ensure this value has at most 40"),
         ("Ann,,not a mail,,", "E-mail: Write an e-mail address"),
         ("Ann,,,Larkland,", "Country: No country is called “Larkland”"),
@@ -257,12 +350,42 @@ def test_what_is_missing_gets_the_usual_value():
     ],
 )
 def test_a_row_that_is_wrong_is_named_with_its_line(row, problem):
-    read = reading(f"name,phone,e-mail,country,preferred way\nBea,1234,,,\n{row}\n")
+    read = reading(f"name,phone,e-mail,country,preferred way,postcode\nBea,1234,,,\n{row}\n")
     (wrong,) = read.wrong
     assert wrong.line == 3
     assert len(wrong.problems) == 1
     assert wrong.problems[0].startswith(problem)
     assert [row.cells["name"] for row in read.right] == ["Bea"]
+
+
+@pytest.mark.parametrize(
+    ("cells", "remark"),
+    [
+        (",05-Mar,,", "Line 2: “05-Mar” is a street that a spreadsheet has made a day of"),
+        (",Mill Lane Mar-05,,", "made a day of"),
+        (",2026-03-05 00:00:00,,", "made a day of"),
+        (",Rue du 8 Mai 1945,75000,FR", ""),
+        (",5-8 Mill Lane,,", ""),
+        ("######,,,", "A spreadsheet wrote “######” where a phone was"),
+        (",#NAME?,,", "A spreadsheet wrote “#NAME?” where a street was"),
+        (",,1067,DE", "Postcode “1067”: is a zero in front missing?"),
+        (",,150,NO", "Postcode “150”: is a zero in front missing?"),
+        (",,1067,AT", ""),
+        (",,01067,DE", ""),
+        ("868550143,,,", "Phone “868550143”: is a zero or a plus in front missing?"),
+        ("353868550143,,,", "is a zero or a plus in front missing?"),
+        ("600123456,,,ES", ""),
+        ("086 855 0143,,,", ""),
+        ("5550143,,,", ""),
+    ],
+)
+def test_what_a_spreadsheet_has_spoilt_is_named(studio, cells, remark):
+    """The studio is in Ireland, where numbers begin with a zero (ITU-T E.164, from memory)."""
+    (row,) = reading(f"name,phone,street,postcode,country\nAnn,{cells}\n").rows
+    assert row.problems == []
+    assert remark.removeprefix("Line 2: ") in " ".join(row.remarks)
+    assert bool(row.remarks) == bool(remark)
+    assert "#" not in "".join(row.cells.values())
 
 
 @pytest.mark.parametrize("text", ["name\n", "name,phone\n,\n", ""])
@@ -438,7 +561,7 @@ def test_a_language_is_read_by_name_or_code_and_what_is_none_goes_to_the_notes(
 ):
     typed = ["German", "pl", "fr-CA", "", "Klingon", "zu", *["Irish"] * 20]
     table = "name,language\r\n" + "".join(f"Ann {n},{it}\r\n" for n, it in enumerate(typed))
-    with django_assert_max_num_queries(2):
+    with django_assert_max_num_queries(3):
         rows = read_file(table).rows
     assert not any(row.problems for row in rows)
     assert [row.cells["language"] for row in rows][:7] == ["de", "pl", "fr", "", "", "", "ga"]

@@ -1,0 +1,168 @@
+"""What columns are called elsewhere, and columns that hold two facts or half of one.
+
+The words are those of the languages' usual forms (common practice), folded: German, French,
+Spanish, Polish and Irish. Where a row is arranged, it has only columns that the house knows.
+"""
+
+import re
+from collections.abc import Iterator
+
+from studio.shop.files import Row
+
+WORDS = {
+    "name": (
+        "kundenname", "name vorname", "vor- und nachname", "vorname und nachname", "vollname",
+        "nom complet", "nom et prenom", "prenom et nom", "client(e)", "cliente",
+        "nombre completo", "nombre y apellidos", "nombre y apellido", "apellidos y nombre",
+        "imie i nazwisko", "nazwisko i imie", "klient", "klientka",
+        "ainm iomlan", "cliant", "full_name", "display name", "contact", "contact name",
+    ),
+    "phone": (
+        "rufnummer", "telefonnr", "telefon-nr", "telefon nr", "tel nr", "tel-nr", "handynummer",
+        "handynr", "mobilnummer", "mobilfunk", "festnetz", "telefon mobil",
+        "numero de telephone", "n° de telephone", "no de telephone", "telephone fixe", "fixe",
+        "tel portable", "tel mobile", "tel fixe", "numero de portable", "gsm",
+        "telefono", "tel movil", "movil", "telefono movil", "telefono fijo", "celular",
+        "numero de telefono", "n° de telefono", "no de telefono",
+        "numer telefonu", "nr telefonu", "nr tel", "komorka", "telefon komorkowy",
+        "telefon stacjonarny", "numer komorki",
+        "guthan", "fon", "uimhir ghuthain", "uimhir fhoin", "fon poca", "fon baile", "teileafon",
+        "cell", "cell phone", "landline", "phone no", "tel no", "telephone number",
+        "mobile number", "mobile no", "contact number", "phonenumber",
+    ),
+    "email": (
+        "mailadresse", "email-adresse", "emailadresse", "e-mailadresse", "mel", "adresse mail",
+        "adresse email", "adresse courriel", "correo", "correo electronico",
+        "direccion de correo", "direccion de correo electronico", "adres e-mail", "adres email",
+        "adres mailowy", "poczta", "poczta elektroniczna", "riomhphost", "r-phost",
+        "seoladh riomhphoist", "emailaddress",
+    ),
+    "street": (
+        "strasse und hausnummer", "strasse hausnummer", "strasse/hausnummer", "strasse/nr",
+        "strasse nr", "strasse, nr", "strasse, hausnummer", "strasse und nr",
+        "strasse u hausnummer", "strasse + hausnummer", "adresse postale", "voie",
+        "numero et rue", "rue et numero", "adresse 1", "calle", "calle y numero", "domicilio",
+        "direccion", "direccion postal", "ulica", "ulica i numer", "ulica i nr", "ulica nr",
+        "adres", "adres zamieszkania", "seoladh", "sraid", "address line 1", "address 1",
+        "street address", "address1", "postal address",
+    ),
+    "postcode": (
+        "cp", "codigo postal", "c p", "kod pocztowy", "kod", "cod poist",
+        "eirchod", "eircode", "zipcode", "postalcode",
+    ),
+    "city": (
+        "wohnort", "localite", "commune", "ciudad", "localidad", "poblacion", "municipio",
+        "miasto", "miejscowosc", "baile", "cathair", "baile mor", "town/city", "city/town",
+        "locality",
+    ),
+    "country": ("staat", "pais", "kraj", "tir"),
+    "vat_number": (
+        "ust-id", "ust-idnr", "ust-id-nr", "umsatzsteuer-id", "numero de tva", "n° tva",
+        "n° de tva", "tva", "nif-iva", "nip ue", "uimhir cbl", "vat", "vat no",
+    ),
+    "tax_number": ("steuernummer", "nif", "cif", "dni", "nip"),
+    "language": ("sprache", "langue", "idioma", "jezyk", "teanga"),
+    "contact_person": ("ansprechpartner", "ansprechpartnerin"),
+    "notes": (
+        "anmerkung", "anmerkungen", "kommentar", "hinweis", "observations", "commentaire",
+        "commentaires", "remarque", "notas", "nota", "observaciones", "comentarios", "uwagi",
+        "notatki", "notatka", "komentarz", "notai", "trachtanna", "memo", "comment",
+        "remark",
+    ),
+}  # fmt: skip
+MORE_HEADINGS = {word: fact for fact, words in WORDS.items() for word in words}
+FIRST_NAMES = (
+    "nombre", "nombres", "nombre de pila", "imie", "imiona", "ainm", "cead ainm", "firstname",
+)  # fmt: skip
+LAST_NAMES = (
+    "apellido", "apellidos", "primer apellido", "segundo apellido", "nazwisko", "sloinne",
+    "lastname",
+)  # fmt: skip
+
+HOUSE_NUMBERS = {
+    "hausnummer", "hausnr", "haus-nr", "haus nr", "house number", "house no", "numero de rue",
+    "numero de voie", "n° de rue", "numero de calle", "numer domu", "nr domu", "uimhir ti",
+}  # fmt: skip
+FIRMS = {
+    "company", "company name", "organisation", "organization", "organization name",
+    "organisation name", "firma", "firmenname", "unternehmen", "societe", "entreprise",
+    "raison sociale", "empresa", "razon social", "comhlacht", "cuideachta",
+}  # fmt: skip
+_CODES = ("plz", "postleitzahl", "code postal", "cp", "codigo postal", "kod pocztowy", "kod",
+          "cod poist", "postcode", "zip")  # fmt: skip
+_TOWNS = ("ort", "wohnort", "stadt", "ville", "ciudad", "localidad", "poblacion", "miasto",
+          "miejscowosc", "baile", "town", "city")  # fmt: skip
+BOTH = {
+    f"{code}{sign}{town}"
+    for code in _CODES
+    for town in _TOWNS
+    for sign in ("/", " / ", " ", ", ", " und ", " et ", " y ", " i ", " agus ", " and ", " + ")
+}
+# A country's letters, then the code: five or four digits, or as in Poland, Sweden and Portugal.
+CODE_AND_TOWN = re.compile(
+    r"(?:[A-Z]{1,3}[- ])?(\d{4,5}|\d{2}-\d{3}|\d{3} \d{2}|\d{4}-\d{3}),? (.+)"
+)
+MARKS = re.compile(r"[.:*]+(?=[\s/,]|$)")
+NUMBERED_NOTES = re.compile(r"(.+) \d{1,2}")
+
+
+def plain_heading(heading: str) -> str:
+    """A folded heading without what stands for "short" or "needed": ``tel. nr.*`` is ``tel nr``."""
+    return " ".join(MARKS.sub("", heading.replace("_", " ")).split()) or heading
+
+
+def arranged(
+    names: list[str], rows: Iterator[Row], facts: dict[str, str], parts: tuple[str, ...]
+) -> tuple[list[str], Iterator[Row]]:
+    """The same table, its columns of two facts taken apart and those of half a one put together.
+
+    A house number goes behind its street, *PLZ/Ort* becomes postcode and town, a firm the name of
+    a row that has none, and what came in several columns of notes is one. ``facts`` and ``parts``
+    are the headings that the house knows.
+    """
+    plain = {name: plain_heading(name) for name in names}
+    known = {facts.get(word, "") for word in plain.values()}
+    firms = [name for name, word in plain.items() if word in FIRMS]
+    named = [name for name, word in plain.items() if word in parts or facts.get(word) == "name"]
+    streets = [name for name, word in plain.items() if facts.get(word) == "street"]
+    numbers = [name for name, word in plain.items() if word in HOUSE_NUMBERS and streets]
+    both = [
+        name for name, word in plain.items() if word in BOTH and not known & {"postcode", "city"}
+    ]
+    notes = {
+        name: told[1]
+        for name in names
+        if (told := NUMBERED_NOTES.fullmatch(name)) and facts.get(plain_heading(told[1])) == "notes"
+    }
+    gone = {*firms, *numbers, *both, *notes}
+    kept = [name for name in names if name not in gone]
+    kept += ["name"] * bool(firms and not named) + ["postcode", "town"] * bool(both)
+    kept += ["person or company", "organisation"] * bool(firms)
+
+    def arrange(row: Row) -> Row:
+        cells = row.cells
+        for name in numbers:
+            if number := cells.pop(name, ""):
+                cells[streets[0]] = f"{cells.get(streets[0], '')} {number}".strip()
+        for name in both:
+            _take_apart(cells, cells.pop(name, "").strip())
+        for name, first in notes.items():
+            if note := cells.pop(name, ""):
+                cells[first] = f"{cells.get(first, '')}\n{note}".strip()
+        for name in firms:
+            if not (firm := cells.pop(name, "").strip()):
+                continue
+            if any(cells.get(part, "").strip() for part in named or ["name"]):
+                cells["organisation"] = f"Organisation: {firm}"
+            else:
+                cells |= {(named or ["name"])[0]: firm, "person or company": "A company"}
+        return row
+
+    return kept, map(arrange, rows)
+
+
+def _take_apart(cells: dict[str, str], place: str) -> None:
+    if told := CODE_AND_TOWN.fullmatch(place):
+        cells |= {"postcode": told[1], "town": told[2]}
+    elif place:
+        cells["town"] = place
