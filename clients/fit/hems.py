@@ -15,6 +15,10 @@ FACED = Decimal("6.35")  # 1/4 in, the least that a tape or facing can be sewn t
 INSIDE = Decimal("19.05")  # 3/4 in under a turn-up, of 1/2 to 1 in: common practice
 LEAST_INSIDE = Decimal("12.7")  # 1/2 in, the least of them
 LEAST_TURN_UP = Decimal("25.4")  # 1 in; a lower one is a hem: common practice
+LINING_HEM = Decimal("25.4")  # 1 in turned up: common practice
+SEAM = Decimal(
+    "9.525"
+)  # 3/8 in, of leg and of hem where the original edge is sewn back: common practice
 SHOE_TOP = Decimal("76.2")  # 3 in above the floor, where trousers touch a low shoe: common practice
 UNIFORM_TURN_UP = Decimal("50.8")  # 2 in: US Army TM 10-227, p. 4-6
 HANG_HOURS = (24, 48)  # circle and bias hems before levelling: trade page, seen (2nd)
@@ -161,6 +165,65 @@ def hem(
 def highest_turn_up(there: Mm) -> Fraction:
     """The highest turn-up that ``there`` below the finished edge gives; nothing at the least."""
     return max(Fraction(0), (exact(there) - exact(LEAST_INSIDE)) / 2)
+
+
+def lining_hem(outer: Hem, shorter: Mm, *, depth: Mm = LINING_HEM, cloth: Mm | None = None) -> Hem:
+    """The hem of a lining that ends ``shorter`` than the ``outer`` cloth, all round.
+
+    Both are measured from the same point. Raises FitError when no lining would be left.
+    """
+    if exact(shorter) < 0 or exact(shorter) >= outer.front:
+        raise FitError("The lining is to end between the top and the finished edge.")
+    return hem(outer.finished - exact(shorter), depth, slope=outer.slope, cloth=cloth)
+
+
+@dataclass(frozen=True)
+class EdgeKept:
+    """The original hem, ``band`` high, sewn back below a leg that got shorter by ``by``.
+
+    All is measured on the garment as it is now. ``out`` is the ring that is cut from the middle,
+    between the ``leg_cut`` and the ``band_cut``; where there is less than a seam's two allowances,
+    ``tuck`` is folded instead and nothing is cut.
+    """
+
+    now: Fraction
+    by: Fraction
+    band: Fraction
+
+    @property
+    def seam(self) -> Fraction:
+        """Where it lies on the finished leg."""
+        return self.now - self.by - self.band
+
+    @property
+    def out(self) -> Fraction:
+        return max(Fraction(0), self.by - 2 * exact(SEAM))
+
+    @property
+    def leg_cut(self) -> Fraction:
+        return self.seam + exact(SEAM)
+
+    @property
+    def band_cut(self) -> Fraction:
+        return self.now - self.band - exact(SEAM)
+
+    @property
+    def tuck(self) -> Fraction:
+        """How deep the fold above the hem is, where nothing is cut."""
+        return Fraction(0) if self.out else self.by / 2
+
+
+def edge_kept(now: Mm, finished: Mm, band: Mm) -> EdgeKept:
+    """The original edge of a leg that is ``now`` so long, on one of ``finished`` length.
+
+    Raises FitError where it gets no shorter, or where the seam would leave the leg.
+    """
+    kept = EdgeKept(exact(now), exact(now) - exact(finished), exact(band))
+    if kept.by <= 0:
+        raise FitError("The original edge is only kept where it gets shorter.")
+    if kept.band <= 0 or kept.seam <= 0:
+        raise FitError("The original hem is higher than what stays of it.")
+    return kept
 
 
 @dataclass(frozen=True)

@@ -46,7 +46,14 @@ from jobs.pricing.models import Basis, FittingPlace, Measure, Operation, WorkOrd
 from jobs.pricing.quote import QuotedLine, explain
 from jobs.tickets.facts import ASKED
 from jobs.tickets.fit.body import bases_of, finished_along, measures_about
-from jobs.tickets.fit.cloth_ends import Ends, KnownEnd, known_end, line_too_long
+from jobs.tickets.fit.cloth_ends import (
+    USUALLY,
+    Ends,
+    KnownEnd,
+    hem_fields,
+    known_end,
+    line_too_long,
+)
 from jobs.tickets.fit.doubts import SURE, AmountDoubt, amount_doubt, pin_of_line
 from jobs.tickets.fit.line_hem import LineHem, hemmed, line_hem, place_of_hem
 from jobs.tickets.models import Garment, Line, Photo, Ticket
@@ -61,7 +68,6 @@ MARKS = [
     "earlier alteration",
 ]  # fmt: skip
 BETWEEN = "; "
-NOW = {"now": "Length now", "turned_up": "Turned up now"}
 
 
 class LineForm(NumberedForm):
@@ -106,13 +112,17 @@ class LineForm(NumberedForm):
         bases = {*bases_of(garment.named), self.typed("basis")}
         basis = cast("forms.ChoiceField", self.fields["basis"])
         basis.choices = [row for row in Basis.choices if row[0] in bases]
+        self.asked_of_hem: list[str] = []
         if hemmed(garment.named, self.start):
             # Not among the fields of the class: the garment remembers them, not the line.
-            for name, zero in (("now", False), ("turned_up", True)):
-                field = LengthField(label=NOW[name], required=False, zero=zero)
+            for name, label in hem_fields(self.start.name or self.typed("name")).items():
+                field = LengthField(label=label, required=False, zero=name == "turned_up")
                 field.for_studio(self.studio)
                 field.widget.attrs |= {"inputmode": "decimal"} if self.studio.unit == "cm" else {}
+                if usual := USUALLY.get(name):
+                    field.widget.attrs["placeholder"] = usual[unit_of(self.studio)]
                 self.fields[name] = field
+                self.asked_of_hem.append(name)
 
     def show(self) -> None:
         """The usual price and minutes, which hold while their fields are empty."""
@@ -210,8 +220,8 @@ class LineForm(NumberedForm):
 
     @property
     def now_fields(self) -> list[forms.BoundField]:
-        """Of a hem: how long it is now, and what is turned up."""
-        return [self[name] for name in NOW if name in self.fields]
+        """Of a hem: how long it is now, what is turned up, and what else such a hem has."""
+        return [self[name] for name in self.asked_of_hem]
 
     @property
     def says_now(self) -> bool:
@@ -220,7 +230,7 @@ class LineForm(NumberedForm):
     @property
     def known(self) -> KnownEnd:
         """Where its edge is and where the cloth ends: as it was just typed, else as remembered."""
-        typed = {name: self.answers.get(name) for name in NOW}
+        typed = {name: self.answers.get(name) for name in self.asked_of_hem}
         place = place_of_hem(self.garment.named, self.start)
         return known_end(self.garment.ends, place, unit_of(self.studio), typed)
 

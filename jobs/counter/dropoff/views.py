@@ -30,7 +30,7 @@ from jobs.counter.dropoff.desk import (
     keys,
     write,
 )
-from jobs.counter.dropoff.forms import NOW, line_of
+from jobs.counter.dropoff.forms import line_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
@@ -41,7 +41,7 @@ from jobs.pricing.quote import QuoteError
 from jobs.tickets.actions import TicketError
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.documents.papers import presses
-from jobs.tickets.fit.cloth_ends import known_end
+from jobs.tickets.fit.cloth_ends import hem_fields, known_end
 from jobs.tickets.fit.line_hem import line_hem, place_of_hem
 from jobs.tickets.messages import about_promise, client_link
 from jobs.tickets.models import AgreementSheet, Garment, Ticket
@@ -102,11 +102,12 @@ def drop_off_hem(request: StudioRequest) -> HttpResponse:
     garment = Garment.objects.filter(pk__in=keys([asked.get("garment", "")])).first()
     hem = None
     if work:
+        line = line_of(work)
         read = {
             name: _length(asked.get(f"{row}-{name}", ""), unit, zero=name == "turned_up")
-            for name in ("amount", *NOW)
+            for name in ("amount", *hem_fields(line.name))
         }
-        line, amount = line_of(work), read.pop("amount")
+        amount = read.pop("amount")
         line.amount_mm = amount.mm if amount else None
         line.measure = asked.get(f"{row}-measure", "")
         kind = work.garment_kind.name

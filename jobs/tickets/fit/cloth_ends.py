@@ -1,13 +1,14 @@
 """Where the cloth of a garment ends, and whether an amount goes beyond it."""
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 
 from django.forms import Form
 
 from clients.fit import hems
-from clients.fit.lengths import Length, Unit, parse_length
+from clients.fit.lengths import Length, Mm, Unit, parse_length
 from jobs.pricing.models import Measure, WorkOrder
 from jobs.tickets.fit.answers import Show
 from jobs.tickets.models import Line
@@ -17,15 +18,34 @@ from studio.shop.money import exact
 Ends = Mapping[str, Mapping[str, str]]
 """By place (a garment of the table of hem depths), see ``models.Garment``."""
 SLEEVE = "sleeve"
+NOW = {"now": "Length now", "turned_up": "Turned up now"}
+PARTS = {
+    "turn_up": "Height of the turn-up", "shorter": "Lining shorter by",
+    "band": "Height of the original hem",
+}  # fmt: skip
+ASKS = {
+    "turn_up": re.compile(r"\bturn.?ups?\b|\bcuffed\b", re.IGNORECASE),
+    "shorter": re.compile(r"\blined\b|\bwith lining\b", re.IGNORECASE),
+    "band": re.compile(r"\boriginal (edge|hem)\b", re.IGNORECASE),
+}
+USUALLY: dict[str, dict[Unit, str]] = {
+    "turn_up": {"cm": "4", "in": "1 5/8"}, "shorter": {"cm": "2", "in": "3/4"},
+    "band": {"cm": "1.5", "in": "5/8"},
+}  # fmt: skip
+"""What holds where nobody typed another, in round figures: common practice."""
 
 
 @dataclass(frozen=True)
 class KnownEnd:
-    """Where a garment's edge is ``now`` (0: not measured) and what is ``turned_up`` behind it."""
+    """Where a garment's edge is ``now`` (0: not measured) and what is ``turned_up`` behind it.
+
+    ``parts`` are what was said of its turn-up, lining or original hem.
+    """
 
     now: Fraction
     turned_up: Fraction | None
     as_typed: dict[str, dict[str, str]]
+    parts: dict[str, Fraction] = field(default_factory=dict)
 
     @property
     def cloth(self) -> Fraction | None:
@@ -44,7 +64,7 @@ def known_end(
     """
     remembered = ends.get(place, {})
     read: dict[str, Length] = {}
-    for key in ("now", "turned_up"):
+    for key in (*NOW, *PARTS):
         if length := (typed or {}).get(key):
             read[key] = length
         elif key in remembered:
@@ -54,7 +74,24 @@ def known_end(
         exact(read["now"].mm) if "now" in read else Fraction(0),
         exact(read["turned_up"].mm) if "turned_up" in read else None,
         {place: as_typed} if as_typed else {},
+        {key: exact(read[key].mm) for key in PARTS if key in read},
     )
+
+
+def hem_fields(work: str) -> dict[str, str]:
+    """What a hem is asked for by the name of the work: by field, its label.
+
+    With the original edge kept nothing is turned up.
+    """
+    parts = {name: PARTS[name] for name, asks in ASKS.items() if asks.search(work)}
+    return {"now": NOW["now"], **parts} if "band" in parts else {**NOW, **parts}
+
+
+def part(name: str, work: str, known: KnownEnd, unit: Unit) -> Fraction:
+    """How much of it this ``work`` has: as it was said, else what is usual; 0 where it has none."""
+    if not ASKS[name].search(work):
+        return Fraction(0)
+    return known.parts.get(name) or exact(parse_length(USUALLY[name][unit], unit).mm)
 
 
 def typed_end(form: Form, now: str = "now") -> dict[str, Length | None]:
@@ -72,6 +109,15 @@ def too_long(hem: hems.Hem, known: KnownEnd, show: Show) -> str:
         return f"{show(by)} longer is wanted, at most {most} can be let down."
     left = max(Fraction(0), hem.there or Fraction(0))
     return f"{show(left)} of cloth is left below the finished edge."
+
+
+def no_turn_up(turn_up: Mm, there: Mm, show: Show) -> str:
+    """Why the cloth does not give this turn-up."""
+    wanted = 2 * exact(turn_up) + exact(hems.LEAST_INSIDE)
+    return (
+        f"No: this turn-up takes {show.up(wanted)} below the finished edge,"
+        f" {show.down(max(Fraction(0), exact(there)))} is there."
+    )
 
 
 def line_too_long(line: Line | LineDraft, ends: Ends, unit: Unit) -> str:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from clients.fit import hems
-from clients.fit.lengths import Mm, Unit
+from clients.fit import FitError, hems
+from clients.fit.lengths import Unit
 from clients.fit.outlines import USUAL, Outline, outline
 from clients.sheets.known import Body
 from jobs.pricing.models import Measure
@@ -20,7 +20,7 @@ from jobs.tickets.fit.answers import (
     draw,
 )
 from jobs.tickets.fit.body import hem_of, measures_about
-from jobs.tickets.fit.cloth_ends import KnownEnd, too_long
+from jobs.tickets.fit.cloth_ends import PARTS, KnownEnd, no_turn_up, part, too_long
 from jobs.tickets.models import Line
 from jobs.tickets.quoting import LineDraft
 from studio.shop.look.garments import drawing_of, place_of
@@ -29,6 +29,9 @@ from studio.shop.money import exact
 FOR_WORDS = 118
 """Units beside the outline that the words of its lines take."""
 LINE_OF_WORDS = 15
+Span = tuple[Fraction, Fraction]
+NONE = Fraction(0)
+NOWHERE: Span = (NONE, NONE)
 LENGTHS = frozenset({"inseam", "arm_length", "outseam", "hollow_hem", "nape_floor"})
 
 
@@ -74,24 +77,79 @@ def line_hem(
         finished = now - amount if line.measure == Measure.TAKE_OFF else now + amount
     if finished <= 0:
         return LineHem("It is not as long as that.", "", None, good=False)
-    depth = hems.usual_depth(hems.depths(place_of_hem(kind, line)))
-    hem, show = hems.hem(finished, depth, cloth=known.cloth), Show(unit)
     drawn = outline(shape, now or finished)
     if drawn is None:
         return None
-    told = sure or line.measure == Measure.FINISHED
-    picture = _draw(drawn, hem, now, show, told=told)
+    sketch = _Sketch(drawn, now, Show(unit), told=sure or line.measure == Measure.FINISHED)
+    parts = {name: part(name, line.name, known, unit) for name in PARTS}
+    if parts["band"]:
+        return _edge_kept(now, finished, parts["band"], sketch)
+    depth = hems.usual_depth(hems.depths(place_of_hem(kind, line)))
+    return _turned(finished, depth, parts, known, sketch)
+
+
+def _edge_kept(now: Fraction, finished: Fraction, band: Fraction, sketch: "_Sketch") -> LineHem:
+    show = sketch.show
+    if not now:
+        says = "Write how long it is now: its own edge is sewn back."
+        return LineHem(says, "", None, good=False)
+    try:
+        kept = hems.edge_kept(now, finished, band)
+    except FitError as wrong:
+        return LineHem(str(wrong), "", None, good=False)
+    picture = sketch.of_edge(kept)
+    at = f"at {show(kept.seam)}" if sketch.told else f"{show(kept.by + band)} above the edge of now"
+    if kept.tuck:
+        why = f"So little is not cut out: the fold is {show(kept.tuck)} deep."
+        return LineHem(f"Fold a tuck, sewn {at}.", why, picture)
+    if sketch.told:
+        cuts = f"Cut at {show(kept.leg_cut)} and at {show(kept.band_cut)}"
+    else:
+        above = show(now - kept.leg_cut), show(now - kept.band_cut)
+        cuts = f"Cut {' and '.join(above)} above the edge of now"
+    why = f"The seam lies {at}; {show(hems.SEAM)} of each side goes into it."
+    out = show.rest(kept.band_cut, kept.leg_cut)
+    return LineHem(f"{cuts}: {out} comes out.", why, picture)
+
+
+def _turned(
+    finished: Fraction, depth: Fraction, parts: dict[str, Fraction], known: KnownEnd,
+    sketch: "_Sketch",
+) -> LineHem:  # fmt: skip
+    show, told, turn_up = sketch.show, sketch.told, parts["turn_up"]
+    try:
+        hem = hems.hem(finished, depth, turn_up=turn_up, cloth=known.cloth)
+    except hems.NoTurnUpError:
+        plain = hems.hem(finished, depth, cloth=known.cloth)
+        says = no_turn_up(turn_up, plain.there or 0, show)
+        return LineHem(says, "", sketch.of_hem(plain, cuts=False), good=False)
     if hem.way == "no":
-        return LineHem(f"No: {too_long(hem, known, show)}", "", picture, good=False)
+        says = f"No: {too_long(hem, known, show)}"
+        return LineHem(says, "", sketch.of_hem(hem, cuts=False), good=False)
     below = show.rest(hem.cut, hem.finished)
     if told:
         says = f"Finish at {show(hem.finished)}, cut at {show(hem.cut)}."
     else:
-        by = hem.cut - now
+        by = hem.cut - sketch.now
         side = "above" if by < 0 else "below"
         says = f"Cut {show(abs(by))} {side} the edge of now." if by else "Cut at the edge of now."
-    why = f"{below} is turned up" + ("." if hem.wanted is None else ", all that is there.")
-    return LineHem(says, why, picture)
+    why = f"{below} is turned up"
+    if turn_up:
+        inside = show.rest(hem.cut, hem.finished, turn_up, turn_up)
+        why += f": twice {show(turn_up)} and {inside} inside"
+    why += "." if hem.wanted is None else ", all that is there."
+    if not parts["shorter"]:
+        return LineHem(says, why, sketch.of_hem(hem, turn_up=turn_up))
+    try:
+        lining = hems.lining_hem(hem, parts["shorter"])
+    except FitError as wrong:
+        return LineHem(str(wrong), "", None, good=False)
+    shorter, deep = show(parts["shorter"]), show(hems.LINING_HEM)
+    if told:
+        says += f" Lining: finish at {show(lining.finished)}, cut at {show(lining.cut)}."
+    else:
+        says += f" Lining: {shorter} shorter."
+    return LineHem(says, f"{why} The lining turns {deep}.", sketch.of_hem(hem, lining=lining))
 
 
 def _length_of(kind: str, line: Line | LineDraft, body: Body, shape: str) -> Fraction:
@@ -101,38 +159,75 @@ def _length_of(kind: str, line: Line | LineDraft, body: Body, shape: str) -> Fra
     return Fraction(USUAL[shape])
 
 
-def _draw(drawn: Outline, hem: hems.Hem, now: Mm, show: Show, *, told: bool) -> SumDrawing:
-    """The outline down to the end of its cloth, with finished edge, cut and edge of now.
+Mark = tuple[str, Fraction, str]
+"""A line across: its kind, how far down, and its word."""
 
-    Both ways are to one scale. ``told`` says that the lengths are known.
+
+@dataclass(frozen=True)
+class _Sketch:
+    """The outline down to the end of its cloth; both ways are to one scale.
+
+    ``now`` is where its edge is; ``told`` says that the lengths are known.
     """
-    cuts, edge = hem.on_the_cloth and hem.way != "no", exact(now)
-    marks: list[tuple[str, Fraction, str]] = [("new", hem.finished, "finished")]
-    marks += [("cut", hem.cut, "cut")] if cuts else []
-    marks += [("now", edge, "now")] if edge else []
-    marks += [("end", hem.cloth, "cloth ends")] if hem.cloth is not None else []
-    bottom = hem.cloth if hem.cloth is not None else max(down for _, down, _ in marks)
-    bottom = max(bottom, Fraction(1))
-    shapes = [Shape("cloth", corners) for corners in drawn.others]
-    for panel in drawn.panels:
-        shapes.append(Shape("cloth", panel.corners(0, bottom)))
-        if cuts and hem.cut > hem.finished:
-            shapes.append(Shape("keep", panel.corners(hem.finished, hem.cut)))
-        if cuts and bottom > hem.cut:
-            shapes.append(Shape("off", panel.corners(hem.cut, bottom)))
-        shapes += [
-            Shape(name, [(panel.span(down)[0], down), (panel.span(down)[1], down)])
-            for name, down, _ in marks
+
+    drawn: Outline
+    now: Fraction
+    show: Show
+    told: bool
+
+    def of_hem(
+        self, hem: hems.Hem, *, turn_up: Fraction = NONE, lining: hems.Hem | None = None,
+        cuts: bool = True,
+    ) -> SumDrawing:  # fmt: skip
+        """With finished edge, cut and edge of now; the top of a turn-up, the edge of a lining."""
+        cuts = cuts and hem.on_the_cloth
+        marks: list[Mark] = [("new", hem.finished, "finished")]
+        marks += [("new", hem.finished - turn_up, "turn-up")] if turn_up else []
+        marks += [("new", lining.finished, "lining")] if lining else []
+        marks += [("cut", hem.cut, "cut")] if cuts else []
+        marks += [("now", self.now, "now")] if self.now else []
+        marks += [("end", hem.cloth, "cloth ends")] if hem.cloth is not None else []
+        bottom = hem.cloth if hem.cloth is not None else max(down for _, down, _ in marks)
+        bottom = max(bottom, Fraction(1))
+        keep, off = (hem.finished, hem.cut), (hem.cut, bottom)
+        return self._draw(marks, bottom, *([keep, off] if cuts else []))
+
+    def of_edge(self, kept: hems.EdgeKept) -> SumDrawing:
+        """As it is now: the two cuts, what comes out between them, and the hem that is kept."""
+        top = kept.now - kept.band
+        if kept.tuck:
+            marks: list[Mark] = [("new", kept.seam, "fold"), ("new", top, "to here")]
+            return self._draw([*marks, ("now", kept.now, "now")], kept.now)
+        marks = [("cut", kept.leg_cut, "cut"), ("cut", kept.band_cut, "cut")]
+        keep, off = (kept.band_cut, kept.now), (kept.leg_cut, kept.band_cut)
+        return self._draw([*marks, ("now", kept.now, "now")], kept.now, keep, off)
+
+    def _draw(
+        self, marks: Sequence[Mark], bottom: Fraction, keep: Span = NOWHERE, off: Span = NOWHERE
+    ) -> SumDrawing:
+        shapes = [Shape("cloth", corners) for corners in self.drawn.others]
+        for panel in self.drawn.panels:
+            shapes.append(Shape("cloth", panel.corners(0, bottom)))
+            shapes += [
+                Shape(name, panel.corners(*span))
+                for name, span in (("keep", keep), ("off", off))
+                if span[0] < span[1]
+            ]
+            shapes += [
+                Shape(name, [(panel.span(down)[0], down), (panel.span(down)[1], down)])
+                for name, down, _ in marks
+            ]
+        xs, ys = zip(*(point for shape in shapes for point in shape.points), strict=True)
+        left, right, top = min(map(exact, xs)), max(map(exact, xs)), min(map(exact, ys))
+        high = max(map(exact, ys)) - top
+        scale = min(Fraction(WIDTH - 2 * MARGIN - FOR_WORDS) / (right - left), HIGHEST / high)
+        # A line that is not drawn keeps room for the words beside the outline.
+        shapes.append(Shape("room", [(left, top), (right + FOR_WORDS / scale, top)]))
+        words = [
+            (down, f"{name} {self.show(down)}" if self.told else name) for _, down, name in marks
         ]
-    xs, ys = zip(*(point for shape in shapes for point in shape.points), strict=True)
-    left, right, top = min(map(exact, xs)), max(map(exact, xs)), min(map(exact, ys))
-    high = max(map(exact, ys)) - top
-    scale = min(Fraction(WIDTH - 2 * MARGIN - FOR_WORDS) / (right - left), HIGHEST / high)
-    # A line that is not drawn keeps room for the words beside the outline.
-    shapes.append(Shape("room", [(left, top), (right + FOR_WORDS / scale, top)]))
-    words = [(down, f"{name} {show(down)}" if told else name) for _, down, name in marks]
-    alt = f"The garment to scale: {', '.join(text for _, text in words)}."
-    return draw(shapes, _apart(words, right, bottom, scale), alt)
+        alt = f"The garment to scale: {', '.join(text for _, text in words)}."
+        return draw(shapes, _apart(words, right, bottom, scale), alt)
 
 
 def _apart(

@@ -1,4 +1,4 @@
-"""Two hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
+"""Three hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
 
 Half are whole millimetres, half sixteenths of an inch (25.4 / 16 mm). Nothing of the program's
 formulae is used: areas come by the shoelace formula, cloth is cut by a half plane, arcs are walked
@@ -167,3 +167,55 @@ def test_what_is_cut_off_an_outline_and_what_stays_are_the_whole(unit):
             parts += [panel.corners(cut, now)] if cut < now else []
             assert sum(area(part[:-1]) for part in parts) == area(whole)
             assert area(above(whole, finished)) == area(parts[0][:-1])
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_cloth_that_is_folded_up_and_down_again_is_as_long_as_its_way(unit):
+    """A turn-up walked along its cloth: down to the edge, up outside, down behind, up inside.
+
+    3/4 in goes inside, 1/2 in at the least (common practice); the cloth ends there or a step off.
+    """
+    chance, step = Random(f"turn-up {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    inside, least = Fraction(254 * 3, 40), Fraction(254, 20)
+    for case in range(CASES):
+        finished, high = chance.randint(400, 1000) * step, chance.randint(16, 60) * step
+        spare = [inside, inside - step, least, least - step, inside + step][case % 5]
+        stops = [0, finished, finished - high, finished, finished - spare]
+        cloth = sum(abs(down - up) for up, down in pairwise(stops))
+        if spare < least:
+            with pytest.raises(hems.NoTurnUpError):
+                hems.hem(finished, 0, turn_up=high, cloth=cloth)
+            continue
+        cut = hems.hem(finished, 0, turn_up=high, cloth=cloth).cut
+        assert cut == cloth - max(Fraction(0), spare - inside)
+        # A lining hangs as much higher at front and back, however the edge slopes.
+        slope, shorter = chance.randint(0, 13) * step, chance.randint(0, 40) * step
+        outer = hems.hem(finished, high, slope=slope)
+        lining = hems.lining_hem(outer, shorter)
+        corners = [(0, lining.front), (WIDE, lining.back), (WIDE, outer.back), (0, outer.front)]
+        assert area(corners) == WIDE * shorter
+        assert lining.cut - lining.finished == Fraction(254, 10)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_ring_cut_from_a_leg_leaves_the_length_that_was_asked(unit):
+    """The leg as two pieces of cloth, sewn 3/8 in from their raw edges (common practice)."""
+    chance, step = Random(f"edge {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    seam = Fraction(254 * 3, 80)
+    edges = [2 * seam, 2 * seam + step, 2 * seam - step]  # a ring of nothing, of a step, a tuck
+    for case in range(CASES):
+        now, band = chance.randint(400, 1000) * step, chance.randint(8, 40) * step
+        by = edges[case] if case < len(edges) else chance.randint(1, 150) * step
+        kept = hems.edge_kept(now, now - by, band)
+        if by <= 2 * seam:
+            # A fold takes its depth twice; its stitches lie where the hem begins.
+            assert (kept.out, now - 2 * kept.tuck) == (0, now - by)
+            assert kept.seam + 2 * kept.tuck == now - band
+            continue
+        leg, hem = kept.leg_cut, now - kept.band_cut
+        assert kept.out == kept.band_cut - kept.leg_cut > 0
+        assert (leg - seam) + (hem - seam) == now - by
+        assert (kept.seam, hem - seam) == (leg - seam, band)
+    for wrong in (now, now + step):
+        with pytest.raises(FitError):
+            hems.edge_kept(now, wrong, band)

@@ -100,6 +100,45 @@ def test_the_kind_of_garment_decides_the_sum_and_the_outline(
     assert len(re.findall('class="new"', said.text)) == (2 if kind in {"Jeans", "Curtains"} else 1)
 
 
+# By hand. A turn-up takes twice its height and 3/4 in (1.905 cm); a lining ends 2 cm shorter and
+# turns 1 in; an original hem, 1.5 cm high, takes a seam of 3/8 in (0.9525 cm) on either side:
+# common practice.
+PARTS = [
+    ("Hem with turn-up", {"now": "82"}, "Finish at 78 cm, cut at 87.9 cm."),  # 78 + 8 + 1.905
+    ("Hem with turn-up", {"now": "82", "turn_up": "3"}, "twice 3 cm and 1.9 cm inside"),
+    (
+        "Hem with turn-up",
+        {"now": "82", "turned_up": "5"},
+        "takes 9.3 cm below the finished edge, 9 cm",
+    ),
+    ("Hem, lined", {"now": "82"}, "Lining: finish at 76 cm, cut at 78.5 cm."),
+    ("Hem, lined", {"now": "82", "shorter": "3"}, "Lining: finish at 75 cm, cut at 77.5 cm."),
+    ("Hem, lined", {"now": "82", "shorter": "78"}, "between the top and the finished edge"),
+    ("Hem, original edge kept", {"now": "82"}, "Cut at 77.5 cm and at 79.5 cm: 2 cm comes out."),
+    ("Hem, original edge kept", {"now": "82", "band": "2"}, "The seam lies at 76 cm"),
+    ("Hem, original edge kept", {}, "Cut 4.5 cm and 2.5 cm above the edge of now: 2 cm comes out."),
+    ("Hem, original edge kept", {"now": "82", "amount": "1.5"}, "Fold a tuck, sewn at 79 cm."),
+    ("Hem, original edge kept", {"now": "82", "measure": "let_out"}, "where it gets shorter"),
+    ("Hem, original edge kept", {"measure": "finished"}, "Write how long it is now"),
+]
+
+
+@pytest.mark.parametrize(("name", "typed", "says"), PARTS)
+def test_a_turn_up_a_lining_and_an_original_edge_are_in_the_line(
+    owner_client, studio, name, typed, says
+):
+    assert says in asked(owner_client, work(name=name), **{"amount": "4"} | typed).text
+
+
+def test_what_was_said_of_a_turn_up_stays_with_the_garment(owner_client, studio):
+    page = opened(owner_client, work(name="Hem with turn-up", usual_basis="leg"))
+    assert 'placeholder="4"' in page.text
+    page.type(g0_l0_amount="4", g0_l0_measure="take_off", g0_l0_now="82", g0_l0_turn_up="3")
+    page.press("save")
+    ends = Garment.objects.get().cloth_ends["womens_trousers"]
+    assert ends == {"now": "82 cm", "turn_up": "3 cm"}
+
+
 def test_the_outline_is_to_scale(owner_client, hem):
     """Of 82 cm below the crotch 26 are above it: lines lie as their lengths do, to half a unit."""
     said = asked(owner_client, hem, amount="20", now="82").text

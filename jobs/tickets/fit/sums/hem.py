@@ -26,7 +26,7 @@ from jobs.tickets.fit.answers import (
     millimetres,
 )
 from jobs.tickets.fit.body import answers, hem_of
-from jobs.tickets.fit.cloth_ends import known_end, too_long, typed_end
+from jobs.tickets.fit.cloth_ends import known_end, no_turn_up, too_long, typed_end
 from jobs.tickets.fit.sums.base import FOLLOWED, SumForm, layers_field, optional, pin_of
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import Chips
@@ -282,14 +282,12 @@ class HemForm(SumForm):
 
     def _no_turn_up(self, hem: Hem, shared: dict[str, Any]) -> SumAnswer:
         show, there = self.show, hem.there or Fraction(0)
-        wanted = 2 * self.mm("turn_up") + exact(hems.LEAST_INSIDE)
         most = hems.highest_turn_up(there)
         instead = self._instead("turn_up", show.down(most), "Turn up {} instead")
         if not most >= exact(hems.LEAST_TURN_UP):
             instead = {"instead": {"turn_up": ""}, "instead_words": "Without a turn-up"}
         return SumAnswer(
-            f"No: this turn-up takes {show.up(wanted)} below the finished edge, {show.down(there)}"
-            " is there.",
+            no_turn_up(self.mm("turn_up"), there, show),
             f"Twice its height, and {show(hems.LEAST_INSIDE)} inside at the least.",
             good=False,
             **shared | instead,
