@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
 
 from clients.contact import country_code
-from clients.forms import MOST_CONTACTS, ClientForm, checked_phone
+from clients.forms import MOST_CONTACTS, RowClientForm, checked_phone
 from clients.headings import FIRST_NAMES, LAST_NAMES, MORE_HEADINGS, arranged, plain_heading
 from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
 from clients.queries import more_contacts, numbers_of, telling
@@ -120,7 +120,7 @@ COLUMNS = {
 }  # fmt: skip
 NUMBERED_FIRST = re.compile(r"(phone|e-?mail|address) (\d{1,2}) - (.+)")
 NUMBERED_ADDRESS = re.compile(r"e-?mail ([2-9]) address")
-MOST_ENTRIES = 3000
+MOST_ENTRIES, MOST_BYTES = 20_000, 25 * 1024 * 1024
 WAYS = {fold(label): value for value, label in Client.Way.choices} | {
     "phone": Client.Way.CALL,
     "no messages": Client.Way.ONLY,
@@ -331,7 +331,7 @@ def _check(row: Row, home: str) -> None:
     if facts["way"] not in Client.Way.values:
         by_mail = facts["email"] and not facts["phone"]
         facts["way"] = Client.Way.EMAIL if by_mail else Client.Way.CALL
-    form = ClientForm(facts)
+    form = RowClientForm(facts)
     check(row, form)
     more = _check_more(row)
     row.cells = {name: form.cleaned_data.get(name, facts[name]) for name in FACTS} | more

@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients import actions, verbs
-from clients.files import HEADINGS, client_table, match, read_file
+from clients.files import HEADINGS, MOST_BYTES, client_table, match, read_file
 from clients.forms import (
     USUAL_LABELS,
     ClientForm,
@@ -237,6 +237,7 @@ def clients_import(request: StudioRequest) -> HttpResponse:
             accept=".vcf,.csv,.txt,text/vcard,text/csv",
             thing="a client",
             known_by=("Name", "name"),
+            most_bytes=MOST_BYTES,
             context={"headings": HEADINGS},
         ),
     )

@@ -37,8 +37,8 @@ class UnreadableFileError(ValueError):
     """The file cannot be read; the message says why, for the one who chose it."""
 
 
-# Of the processor's time, so that a busy machine refuses nothing. 3,000 clients take two.
-MOST_SECONDS = 5.0
+# Of the processor's time, so that a busy machine refuses nothing. 20,000 clients take five.
+MOST_SECONDS = 15.0
 _PATIENCE = 5  # seconds
 _READING = Lock()
 _ends: ContextVar[float | None] = ContextVar("ends", default=None)

@@ -19,7 +19,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from studio.shop.charsets import CHARSETS
-from studio.shop.files import Row, UnreadableFileError, in_time, one_file, read_letters
+from studio.shop.files import MOST_BYTES, Row, UnreadableFileError, in_time, one_file, read_letters
 from studio.shop.forms import MoneyField
 from studio.shop.http import StudioRequest, sent
 from studio.shop.models import Profile
@@ -91,6 +91,7 @@ class Import:
     thing: str = ""  # what a row is, and the column by which a wrong one is known
     known_by: tuple[str, str] = ("", "")
     whole: bool = False
+    most_bytes: int = MOST_BYTES
     refusals: tuple[type[Exception], ...] = ()
     context: Mapping[str, Any] = field(default_factory=dict)
 
@@ -127,7 +128,8 @@ def import_page(request: StudioRequest, kind: Import) -> HttpResponse:
 
 
 def _look(request: StudioRequest, kind: Import, form: FileForm) -> HttpResponse:
-    letters = read_letters(form.cleaned_data["file"], form.cleaned_data.get("letters", ""))
+    chosen = form.cleaned_data.get("letters", "")
+    letters = read_letters(form.cleaned_data["file"], chosen, most_bytes=kind.most_bytes)
     reading = kind.read(letters.text)
     again = FileForm(kind=kind, initial={"letters": letters.charset}) if letters.is_guess else None
     mended = letters.mended_of([row.line for row in reading.rows])

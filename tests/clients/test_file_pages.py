@@ -132,7 +132,7 @@ def test_columns_that_mean_nothing_are_named(owner_client):
         (b"name\n", "There is nobody in the file but the headings."),
         (b"PK\x03\x04xlsx", "This is a spreadsheet, not text. Save it as CSV and send that."),
         (b"\xff\xd8\xff\xe0\x00\x10JFIF", "This is not a text file, or it is damaged."),
-        (b"x" * (4 * 1024 * 1024 + 1), "The file is larger than 4 MB. Send it in parts."),
+        (b"x" * (25 * 1024 * 1024 + 1), "The file is larger than 25 MB. Send it in parts."),
     ],
 )
 def test_a_file_that_cannot_be_read_is_refused_with_the_reason(data, message, owner_client):

@@ -164,14 +164,20 @@ def locale_of(code: str) -> Locale:
         ) from error
 
 
+@lru_cache
+def _codes() -> dict[str, str]:
+    """Of two languages with the same English name the first."""
+    names = [(name.casefold(), code) for code, name in Locale(ENGLISH).languages.items()]
+    return dict(reversed(names))
+
+
 def language_code(named: str) -> str:
     """The code of a language given by code or English name; empty for nothing.
 
     Raises LookupError.
     """
     typed = named.strip()
-    names = Locale(ENGLISH).languages.items()
-    code = next((code for code, name in names if name.casefold() == typed.casefold()), typed)
+    code = _codes().get(typed.casefold(), typed)
     return str(locale_of(code)).replace("_", "-") if code else ""
 
 
