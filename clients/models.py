@@ -10,6 +10,7 @@ from django.db import models
 from django.urls import reverse
 
 from clients.contact import ContactLink, dial
+from clients.fit.measures import ANY, MEASURES, BodyMeasure, Range
 from studio.shop import history
 from studio.shop.models import MOST_CODE, Entry
 from studio.shop.territory import countries
@@ -30,6 +31,7 @@ MOST_LABEL = 40
 MOST_NOTES = 4000
 MOST_KEY = 250
 LATEST = 8
+OWN = "own-"  # begins the key of a measure of the owner's own
 
 
 def name_key(name: str) -> str:
@@ -364,8 +366,68 @@ class Sheet(models.Model):
         return reverse("sheet", args=[self.pk])
 
 
+class OwnMeasure(models.Model):
+    """A measure of the owner's own, beside those of ``clients.fit.measures``.
+
+    One that a sheet has is retired, never deleted. ``at`` is the measure of the list whose place
+    on the figure it has.
+    """
+
+    class Kind(models.TextChoices):
+        GIRTH = "girth", "Round the body"
+        LENGTH = "length", "Along or across"
+
+    name = models.CharField(max_length=40)
+    how = models.CharField("how it is taken", max_length=200)
+    kind = models.CharField("which way", max_length=6, choices=Kind, default=Kind.LENGTH)
+    sided = models.BooleanField("left and right may differ", default=False)
+    low_mm = length_field("usually from", optional=True)
+    high_mm = length_field("usually to", optional=True)
+    at = models.CharField("where on the figure", max_length=20, blank=True)
+    place = models.PositiveIntegerField(default=0, editable=False)
+    retired_at = models.DateTimeField(null=True, blank=True, editable=False)
+
+    class Meta:
+        ordering = ["place", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def key(self) -> str:
+        return f"{OWN}{self.pk}"
+
+    def as_measure(self) -> BodyMeasure:
+        """As the fit sums know it, numbered after those of the list."""
+        usual = ANY
+        if self.low_mm is not None and self.high_mm is not None:
+            usual = Range(self.low_mm, self.high_mm)
+        return BodyMeasure(
+            number=len(MEASURES) + self.pk, key=self.key, name=self.name, kind=self.kind,
+            sided=self.sided, usual=False, sets=("own",), range=usual, definition="",
+            landmark=self.how, how=self.how, source="", label="", own=True,
+            at=self.at if self.at in MEASURES else "", retired=self.retired_at is not None,
+        )  # fmt: skip
+
+
+class MeasureSet(models.Model):
+    """A set of the owner's own for a job: the keys of its measures, in the order of the tape."""
+
+    name = models.CharField(max_length=40)
+    keys = models.JSONField(default=list)
+
+    class Meta:
+        ordering = ["name", "pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
 class Measured(models.Model):
-    """One measure of a sheet. ``key`` is one of ``clients.fit.measures``."""
+    """One measure of a sheet.
+
+    ``key`` is one of ``clients.fit.measures``, or that of ``own``, one of the owner's.
+    """
 
     class Side(models.TextChoices):
         BOTH = "", "Both alike"
@@ -374,6 +436,7 @@ class Measured(models.Model):
 
     sheet = models.ForeignKey(Sheet, models.CASCADE, related_name="values")
     key = models.CharField(max_length=20)
+    own = models.ForeignKey(OwnMeasure, models.PROTECT, null=True, blank=True, related_name="+")
     side = models.CharField(max_length=5, choices=Side, blank=True)
     mm = length_field()
     typed = models.CharField(max_length=20)

@@ -8,7 +8,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, Contact, Measured, Sheet
+from clients.models import Client, Contact, Measured, OwnMeasure, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -218,6 +218,16 @@ class SheetFactory(DjangoModelFactory):
     taken_by = factory.SubFactory(UserFactory)
     waist_at = Sheet.WaistAt.NATURAL
     consent_on = factory.SelfAttribute("taken_on")
+
+
+class OwnMeasureFactory(DjangoModelFactory):
+    """A length along the body with no place on the figure."""
+
+    class Meta:
+        model = OwnMeasure
+
+    name = factory.Sequence(lambda n: f"Bodice depth {n}")
+    how = "From the bust point straight down to the waist cord"
 
 
 class MeasuredFactory(DjangoModelFactory):

@@ -1,7 +1,7 @@
 """How a body changes between sheets, and what it may come to on a day that is still ahead."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -10,7 +10,7 @@ from functools import cached_property
 from dateutil.relativedelta import relativedelta
 
 from clients.fit.lengths import Length
-from clients.fit.measures import AT_WAIST, Spot, Values
+from clients.fit.measures import AT_WAIST, MEASURES, Measures, Spot, Values
 from clients.fit.regression import least_squares
 from studio.shop.money import exact, round_half_up
 
@@ -24,12 +24,16 @@ FINAL_FITTING = timedelta(days=10)  # the last fitting lies within these before 
 
 @dataclass(frozen=True)
 class Taking:
-    """What was taken on one day, by spot, and where waist and front length begin."""
+    """What was taken on one day, by spot, and where waist and front length begin.
+
+    ``measures`` knows each that was taken: those of the list, and the owner's own.
+    """
 
     day: date
     lengths: Mapping[Spot, Length]
     waist_at: str = ""
     front_from: str = ""
+    measures: Measures = field(default_factory=lambda: MEASURES)
 
     @cached_property
     def values(self) -> Values:

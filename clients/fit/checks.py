@@ -11,7 +11,17 @@ from fractions import Fraction
 
 from clients.fit.changes import Taking, changed, newest
 from clients.fit.lengths import MM, Length, Unit, show_change, show_length, to_mm
-from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Range, Spot, Values, larger, spot_name
+from clients.fit.measures import (
+    AT_WAIST,
+    MEASURES,
+    SIDES,
+    Measures,
+    Range,
+    Spot,
+    Values,
+    larger,
+    spot_name,
+)
 
 UNITS: dict[Unit, str] = {
     "cm": "centimetres", "in": "inches", "m": "metres", "mm": "millimetres", "yd": "yards",
@@ -63,10 +73,10 @@ def doubts(
     true, is compared with nothing else; a ``child`` with nothing that was read off adults.
     O(measures x sheets).
     """
-    usual = {key: measure.range for key, measure in MEASURES.items()} | dict(ranges)
+    usual = {key: measure.range for key, measure in taking.measures.items()} | dict(ranges)
     if child:
-        low = {key: Range(own.low / CHILD_LOW, own.high) for key, own in usual.items()}
-        usual = low | dict(ranges)
+        low = {key: Range(usual[key].low / CHILD_LOW, usual[key].high) for key in MEASURES}
+        usual |= low | dict(ranges)
     lengths = taking.lengths
     likely = {spot: _likely(spot, read, usual, child=child) for spot, read in lengths.items()}
     mixed = dict(_mixed(taking, usual, likely))
@@ -111,13 +121,18 @@ def _units(taking: Taking, mixed: Mapping[Spot, Unit]) -> Iterator[Doubt]:
     for spot, other in mixed.items():
         groups.setdefault((taking.lengths[spot].unit, other), []).append(spot)
     for (unit, other), spots in groups.items():
-        named = ", ".join(f"{spot_name(spot)} {taking.lengths[spot].typed}" for spot in spots)
+        named = ", ".join(
+            f"{spot_name(spot, taking.measures)} {taking.lengths[spot].typed}" for spot in spots
+        )
         example = show_length(taking.lengths[spots[0]].mm, unit)
         says = (
             f"{named}: unlikely in {UNITS[unit]}, usual in {UNITS[other]}. "
             f"If it was read in {UNITS[other]}, write {example} {other}."
         )
-        asks = tuple(f"{spot_name(spot)} {taking.lengths[spot].typed} {unit}?" for spot in spots)
+        asks = tuple(
+            f"{spot_name(spot, taking.measures)} {taking.lengths[spot].typed} {unit}?"
+            for spot in spots
+        )
         shown = (show_length(taking.lengths[spot].mm, unit) for spot in spots)
         meant = tuple(f"{amount} {other}" for amount in shown)
         yield Doubt("unit", tuple(spots), says, asks, meant)
@@ -134,7 +149,8 @@ def _outside(
         if spot in mixed or mm in usual or from_nape:
             continue
         low, high = show_length(usual.low, unit), show_length(usual.high, unit)
-        says = f"{spot_name(spot)} {show_length(mm, unit)} {unit}: usually {low} to {high}."
+        name = spot_name(spot, taking.measures)
+        says = f"{name} {show_length(mm, unit)} {unit}: usually {low} to {high}."
         yield Doubt("range", (spot,), says)
 
 
@@ -152,7 +168,7 @@ def _levels(taking: Taking) -> Iterator[Doubt]:
 def _body(taking: Taking, *, child: bool) -> Iterator[Doubt]:
     values = taking.values
     adult = () if child else (surveys(values), shares(values))
-    for remarks in (orders(values), sums(values), *adult, sides(values)):
+    for remarks in (orders(values), sums(values), *adult, sides(values, taking.measures)):
         for remark in remarks:
             spots = tuple(
                 (key, side) for key in remark.keys for side in ("", *SIDES) if (key, side) in values
@@ -164,14 +180,12 @@ def _since(taking: Taking, before: Sequence[Taking], unit: Unit, *, child: bool)
     for spot in taking.values:
         last = newest(before, spot)
         change = changed(taking, last, spot)
-        if last is None or change is None or MEASURES[spot[0]].kind != "girth":
+        if last is None or change is None or taking.measures[spot[0]].kind != "girth":
             continue
         grown = Fraction(GIRTH_MM * (taking.day - last.day).days, YEAR) if child else 0
         if not -GIRTH_MM <= change <= GIRTH_MM + grown:
-            says = (
-                f"{spot_name(spot)} {show_change(change, unit)} {unit} since the last sheet: "
-                "if that is right, fit again before cutting."
-            )
+            by = f"{spot_name(spot, taking.measures)} {show_change(change, unit)} {unit}"
+            says = f"{by} since the last sheet: if that is right, fit again before cutting."
             yield Doubt("change", (spot,), says)
 
 
@@ -262,9 +276,9 @@ def shares(values: Values) -> Iterator[Remark]:
             yield Remark((key, "height"), says)
 
 
-def sides(values: Values) -> Iterator[Remark]:
+def sides(values: Values, measures: Measures) -> Iterator[Remark]:
     """Left and right differ by more than 2 cm (common practice)."""
-    for key, measure in MEASURES.items():
+    for key, measure in measures.items():
         pair: list[Decimal] = [values[key, s] for s in ("left", "right") if (key, s) in values]
         if len(pair) == 2 and abs(pair[0] - pair[1]) > SIDES_MM:
             says = f"{measure.name}: left and right differ by more than 2 cm (3/4 in)."

@@ -8,7 +8,7 @@ from dateutil.relativedelta import relativedelta
 
 from clients.fit.changes import GOOD_FOR, Taking
 from clients.fit.lengths import Length
-from clients.fit.measures import AT_WAIST, MEASURES, SIDES, Side
+from clients.fit.measures import AT_WAIST, SIDES, Side
 
 # A child's clothes grow out of a sheet sooner than those of adults (common practice).
 CHILD_GOOD_FOR = relativedelta(months=3)
@@ -24,7 +24,7 @@ class Known:
 
     @property
     def name(self) -> str:
-        return MEASURES[self.key].name
+        return self.taking.measures[self.key].name
 
     @property
     def waist_at(self) -> str:
@@ -48,7 +48,8 @@ def newest_of(takings: Sequence[Taking], key: str) -> Known | None:
 def known_of(takings: Iterable[Taking]) -> dict[str, Known]:
     """The newest value of every measure that was ever taken. O(measures x sheets)."""
     ordered = [*takings]
-    newest = ((key, newest_of(ordered, key)) for key in MEASURES)
+    keys = (key for taking in ordered for key in taking.measures)
+    newest = ((key, newest_of(ordered, key)) for key in dict.fromkeys(keys))
     return {key: known for key, known in newest if known}
 
 

@@ -33,7 +33,11 @@ class Range:
 
 @dataclass(frozen=True)
 class BodyMeasure:
-    """One measure. ``number`` is its place in the list and on the figure, from 1."""
+    """One measure. ``number`` is its place in the list and on the figure, from 1.
+
+    ``at`` is the measure of the list whose place on the figure it has; empty where it has none.
+    ``own`` is one of the owner's, beside the list; ``retired`` one that new sheets no longer ask.
+    """
 
     number: int
     key: str
@@ -48,6 +52,12 @@ class BodyMeasure:
     how: str
     source: str
     label: str
+    at: str = ""
+    own: bool = False
+    retired: bool = False
+
+
+Measures = Mapping[str, BodyMeasure]
 
 
 @dataclass(frozen=True)
@@ -65,15 +75,12 @@ def _measure(number: int, row: dict[str, str]) -> BodyMeasure:
     low, high = length(row["low"]), length(row["high"])
     if low is None or high is None:
         raise ValueError(f"{row['key']} has no range.")
-    words = ("key", "name", "kind", "definition", "landmark", "how", "source", "label")
     return BodyMeasure(
-        number=number,
-        sided=row["sides"] == "yes",
-        usual=row["usual"] == "yes",
-        sets=tuple(row["sets"].split()),
-        range=Range(low, high),
-        **{word: row[word] for word in words},
-    )
+        number=number, key=row["key"], name=row["name"], kind=row["kind"],
+        sided=row["sides"] == "yes", usual=row["usual"] == "yes", sets=tuple(row["sets"].split()),
+        range=Range(low, high), definition=row["definition"], landmark=row["landmark"],
+        how=row["how"], source=row["source"], label=row["label"], at=row["key"],
+    )  # fmt: skip
 
 
 MEASURES = {
@@ -93,19 +100,31 @@ SETS = {
 }  # fmt: skip
 
 
-def spots() -> tuple[Spot, ...]:
+# The range of a measure of which nobody has said what is usual: nothing in it is asked about.
+ANY = Range(Decimal(0), Decimal(10_000))
+
+
+def stray(key: str) -> BodyMeasure:
+    """What stands for a measure that a sheet has and no list knows: it is shown by its key."""
+    return BodyMeasure(
+        number=0, key=key, name=key, kind="length", sided=True, usual=False, sets=(), range=ANY,
+        definition="", landmark="", how="", source="", label="", own=True, retired=True,
+    )  # fmt: skip
+
+
+def spots(measures: Measures) -> tuple[Spot, ...]:
     """Every place of a sheet in its order: each measure, then its left and its right side."""
     return tuple(
         (key, side)
-        for key, measure in MEASURES.items()
+        for key, measure in measures.items()
         for side in ("", *(SIDES if measure.sided else ()))
     )
 
 
-def spot_name(spot: Spot) -> str:
+def spot_name(spot: Spot, measures: Measures) -> str:
     """``Thigh, left``."""
     key, side = spot
-    return f"{MEASURES[key].name}, {side}" if side else MEASURES[key].name
+    return f"{measures[key].name}, {side}" if side else measures[key].name
 
 
 def larger(values: Values, key: str) -> Decimal | None:

@@ -1,6 +1,6 @@
 """Taking sheets, correcting one on its own day, and the owner's ranges."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 from uuid import UUID
 
@@ -8,8 +8,8 @@ from django.db import transaction
 
 from clients import verbs
 from clients.fit.lengths import Length
-from clients.fit.measures import Range, Spot
-from clients.models import Client, Measured, MeasureRange, Sheet
+from clients.fit.measures import MEASURES, Range, Spot
+from clients.models import OWN, Client, Measured, MeasureRange, OwnMeasure, Sheet
 from clients.sheets.files import match
 from studio.shop import clock
 from studio.shop.files import Row
@@ -64,10 +64,16 @@ def may_correct(sheet: Sheet) -> bool:
 
 
 def correct_sheet(
-    *, sheet: Sheet, by: User, facts: Mapping[str, Any], lengths: Mapping[Spot, Length]
+    *,
+    sheet: Sheet,
+    by: User,
+    facts: Mapping[str, Any],
+    lengths: Mapping[Spot, Length],
+    emptied: Collection[Spot],
 ) -> Sheet:
     """Other facts and values for a sheet of today.
 
+    Values of which nothing was said stay; those of ``emptied`` go, which whoever corrects saw.
     Raises GoneError, and SheetError for a sheet of another day.
     """
     with transaction.atomic():
@@ -80,36 +86,47 @@ def correct_sheet(
             for name, value in facts.items():
                 setattr(sheet, name, value)
             sheet.save(update_fields=[*facts])
-            _write(sheet, lengths)
+            _write(sheet, lengths, emptied)
         return sheet
 
 
 def set_ranges(*, ranges: Mapping[str, Range], by: User) -> None:
-    """These are the owner's own ranges, and no others."""
+    """These are the owner's own ranges of the measures of the list, and no others."""
     with record(verbs.RANGES, about=Profile.objects.get(), by=by) as step:
         lock("measure-ranges")
         step.keep(MeasureRange.objects.all())
-        MeasureRange.objects.exclude(key__in=ranges).delete()
+        MeasureRange.objects.filter(key__in=MEASURES).exclude(key__in=ranges).delete()
         for key, own in ranges.items():
             ends = {"low_mm": own.low, "high_mm": own.high}
             MeasureRange.objects.update_or_create(key=key, defaults=ends)
 
 
-def _write(sheet: Sheet, lengths: Mapping[Spot, Length]) -> list[Measured]:
-    """The sheet has these values and no others; gives those that it did not have."""
+def _write(
+    sheet: Sheet, lengths: Mapping[Spot, Length], emptied: Collection[Spot] = ()
+) -> list[Measured]:
+    """The sheet gets these values and loses those of ``emptied``; gives what it did not have."""
     new = []
     values = {(value.key, value.side): value for value in sheet.values.all()}
     for spot, value in values.items():
-        if spot not in lengths:
+        if spot in emptied and spot not in lengths:
             value.delete()
+    own = {measure.key: measure for measure in _own_of(lengths)}
     for spot, length in lengths.items():
-        value = values.get(spot) or Measured(sheet=sheet, key=spot[0], side=spot[1])
+        value = values.get(spot) or Measured(
+            sheet=sheet, key=spot[0], side=spot[1], own=own.get(spot[0])
+        )
         value.mm, value.typed, value.unit = length.mm, length.typed, length.unit
         if value.pk:
             value.save()
         else:
             new.append(value)
     return Measured.objects.bulk_create(new)
+
+
+def _own_of(lengths: Mapping[Spot, Length]) -> Iterable[OwnMeasure]:
+    """The owner's own measures among them. A query only where there are some."""
+    numbers = [key.removeprefix(OWN) for key, _ in lengths if key.startswith(OWN)]
+    return OwnMeasure.objects.filter(pk__in=[number for number in numbers if number.isdecimal()])
 
 
 def import_sheets(*, client: Client, by: User, studio: Profile, rows: list[Row]) -> int:

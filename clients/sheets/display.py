@@ -13,7 +13,6 @@ from clients.fit.changes import Course, Taking, changed, comparable, course, new
 from clients.fit.lengths import Length, Unit, plain, show_change, show_length, split_unit
 from clients.fit.measures import (
     AT_WAIST,
-    MEASURES,
     SIDES,
     BodyMeasure,
     Spot,
@@ -108,7 +107,7 @@ def compared(taking: Taking, before: Taking, unit: Unit) -> tuple[list[Compared]
         wide = max(1, round_half_up(abs(exact(mm)) * 40 / exact(most)))
         rows.append(
             Compared(
-                spot_name(spot),
+                spot_name(spot, taking.measures),
                 as_typed(before.lengths[spot], unit),
                 as_typed(taking.lengths[spot], unit),
                 shown_change(mm, unit),
@@ -116,7 +115,7 @@ def compared(taking: Taking, before: Taking, unit: Unit) -> tuple[list[Compared]
                 wide,
             )
         )
-    return rows, [spot_name(spot) for spot, mm in known if not mm]
+    return rows, [spot_name(spot, taking.measures) for spot, mm in known if not mm]
 
 
 @dataclass(frozen=True)
@@ -146,7 +145,7 @@ def value_rows(taking: Taking, before: Taking | None, unit: Unit) -> list[Value]
     return [
         Value(
             day="",
-            name=spot_name(spot),
+            name=spot_name(spot, taking.measures),
             shown=as_typed(length, unit),
             change=shown_change(changed(taking, before, spot), unit),
         )
@@ -158,25 +157,26 @@ def course_rows(
     takings: Sequence[Taking], unit: Unit, locale: str, day: date | None, *, growing: bool = False
 ) -> Iterator[CourseRow]:
     """Every measure that was ever taken; ``takings`` from the oldest. O(measures x sheets)."""
-    for spot in spots():
+    measures = {key: measure for taking in takings for key, measure in taking.measures.items()}
+    for spot in spots(measures):
         measured = course(takings, spot)
         if not measured.points:
             continue
         taken = [sheet for sheet in takings if spot in sheet.lengths]
-        last = taken[-1]
+        last, name = taken[-1], spot_name(spot, measures)
         values = tuple(
             Value(
                 day=show_day(sheet.day, locale),
-                name=spot_name(spot),
+                name=name,
                 shown=as_typed(sheet.lengths[spot], unit),
                 elsewhere=not comparable(spot[0], sheet, last),
             )
             for sheet in taken
         )
         shown = as_typed(last.lengths[spot], unit)
-        words = _in_words(measured, unit, locale)
+        words = _in_words(name, measured, unit, locale)
         yield CourseRow(
-            last=Value(values[-1].day, spot_name(spot), shown, shown_change(measured.change, unit)),
+            last=Value(values[-1].day, name, shown, shown_change(measured.change, unit)),
             spark=sparkline(measured.points),
             chart=Trend(
                 [
@@ -203,11 +203,11 @@ def outlook(measured: Course, unit: Unit, day: date, *, growing: bool) -> str:
     return f"{mid} ({low} to {high}), {show_change(ends[1] - measured.last, unit)}"
 
 
-def _in_words(measured: Course, unit: Unit, locale: str) -> str:
+def _in_words(name: str, measured: Course, unit: Unit, locale: str) -> str:
     points = ", ".join(
         f"{show_length(mm, unit)} on {show_day(taken, locale)}" for taken, mm in measured.points
     )
-    return f"{spot_name(measured.spot)}: {points}"
+    return f"{name}: {points}"
 
 
 def sizes_of(taking: Taking, unit: Unit) -> list[tuple[str, str]]:
@@ -255,12 +255,18 @@ class MeasureRow:
 
     @property
     def tape(self) -> Doll:
-        return tape_on(self.measure.key)
+        return tape_on(self.measure.at)
 
     @property
     def missing(self) -> bool:
         """Whether none of the sheets before has it, on either side."""
         return not any(place.day for place in (self.place, *self.sides))
+
+    @property
+    def shown(self) -> bool:
+        """Whether the page has it: one that is retired only where something stands in it."""
+        place = self.place.bound
+        return not self.measure.retired or self.opens or bool(place.value() or place.errors)
 
     @property
     def opens(self) -> bool:
@@ -274,7 +280,7 @@ class SheetRows:
     def __init__(self, form: SheetForm, before: Sequence[Taking]) -> None:
         self.form, self.before, self.unit = form, before, unit_of(form.studio)
         self.taking = form.taking() if self._readable() else None
-        self.all = [self._row(measure) for measure in MEASURES.values()]
+        self.all = [row for row in map(self._row, form.measures.values()) if row.shown]
         if not form.is_bound:
             self.usual[0].place.bound.field.widget.attrs["autofocus"] = True
 
@@ -289,8 +295,12 @@ class SheetRows:
         return [row for row in self.all if row.measure.usual]
 
     @cached_property
+    def own(self) -> list[MeasureRow]:
+        return [row for row in self.all if row.measure.own]
+
+    @cached_property
     def others(self) -> list[MeasureRow]:
-        return [row for row in self.all if not row.measure.usual]
+        return [row for row in self.all if not (row.measure.usual or row.measure.own)]
 
     @property
     def others_open(self) -> bool:
@@ -309,7 +319,7 @@ class SheetRows:
 
     def _place(self, spot: Spot) -> MeasureField:
         bound = self.form[field_name(spot)]
-        bound.field.widget.attrs["data-high"] = f"{MEASURES[spot[0]].range.high}"
+        bound.field.widget.attrs["data-high"] = f"{self.form.measures[spot[0]].range.high}"
         before = newest(self.before, spot)
         if before is None:
             return MeasureField(bound, "", "", None)

@@ -54,13 +54,17 @@ def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
 
 def card_rows(taking: Taking) -> list[CardRow]:
     """What was taken, and blank rows for what usually is, in the order of the list."""
-    taken = [key for key in MEASURES if any((key, side) in taking.lengths for side in ("", *SIDES))]
+    taken = [
+        key
+        for key in taking.measures
+        if any((key, side) in taking.lengths for side in ("", *SIDES))
+    ]
     others = sorted(MEASURES.values(), key=lambda measure: (not measure.usual, -len(measure.sets)))
     blank = [measure.key for measure in others if measure.key not in taken]
     shown = {*taken, *blank[: max(0, MOST_BLANK - len(taken))]}
     return [
         CardRow(measure, tuple(_values(measure, taking)))
-        for key, measure in MEASURES.items()
+        for key, measure in taking.measures.items()
         if key in shown
     ]
 

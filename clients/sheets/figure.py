@@ -110,8 +110,14 @@ def doll(view: str, taken: Collection[str], laid: Collection[str] = ()) -> Doll:
 
 @cache
 def tape_on(key: str) -> Doll:
-    """The part of the figure on which the measure ``key`` is taken, the tape laid there."""
-    view = next(view for view in SEEN if any(place.measure.key == key for place in places(view)))
+    """The part of the figure on which the measure ``key`` is taken, the tape laid there.
+
+    The whole figure without a tape where it has no place.
+    """
+    seen = (view for view in SEEN if any(place.measure.key == key for place in places(view)))
+    view = next(seen, "")
+    if not view:
+        return doll("front", ())
     whole = doll(view, (), {key})
     across, down = zip(*(corner for line in whole.laid for corner in corners(line)), strict=True)
     left, right = min(-74, min(across) - 8), max(74, max(across) + 8)

@@ -1,7 +1,7 @@
 """One client's sheets as a table: a row for each sheet, a column for each measure ever taken."""
 
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -10,10 +10,10 @@ from uuid import uuid4
 from clients.fields import unit_of
 from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
-from clients.fit.measures import Spot, spot_name, spots
+from clients.fit.measures import Measures, Spot, spot_name, spots
 from clients.models import Client, Sheet
 from clients.sheets.forms import SheetForm, field_name
-from clients.sheets.queries import own_ranges, sheets_of, taking_of
+from clients.sheets.queries import all_measures, own_ranges, sheets_of, taking_of
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
 from studio.shop.models import Profile
@@ -36,15 +36,28 @@ DAYS, TICKS = ("taken_on", "consent_on"), ("minor", "sensitive")
 MOST_SHEETS = 500
 CHOICES = {"waist_at": Sheet.WaistAt, "front_from": Sheet.FrontFrom}
 ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
-FIELDS = {fold(heading): name for name, heading in FACTS.items()} | {
-    fold(spot_name(spot)): field_name(spot) for spot in spots()
-}
+
+
+def fields_of(measures: Measures) -> dict[str, str]:
+    """The names of the form's fields by their headings, folded."""
+    return {fold(heading): name for name, heading in FACTS.items()} | {
+        fold(spot_name(spot, measures)): field_name(spot) for spot in spots(measures)
+    }
 
 
 def headings(sheets: Sequence[Sheet]) -> list[str]:
     """The columns of a table of these sheets."""
-    taken = {(value.key, value.side) for sheet in sheets for value in sheet.values.all()}
-    return [*FACTS.values(), *(spot_name(spot) for spot in spots() if spot in taken)]
+    return [*FACTS.values(), *_taken(sheets).values()]
+
+
+def _taken(sheets: Sequence[Sheet]) -> dict[str, str]:
+    """The headings of what was ever taken, in the order of the list, by the form's fields."""
+    takings = [taking_of(sheet) for sheet in sheets]
+    measures = {key: measure for taking in takings for key, measure in taking.measures.items()}
+    taken = {spot for taking in takings for spot in taking.lengths}
+    return {
+        field_name(spot): spot_name(spot, measures) for spot in spots(measures) if spot in taken
+    }
 
 
 def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
@@ -52,7 +65,7 @@ def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
 
     Without ``health`` the notes that tell of it are left out.
     """
-    names = [FIELDS[fold(heading)] for heading in headings(sheets)]
+    names = [*FACTS, *_taken(sheets)]
     for sheet in sheets:
         cells = {name: str(getattr(sheet, name)) for name in ("worn", "guardian", "note")}
         if sheet.sensitive and not health:
@@ -77,15 +90,17 @@ def read_file(text: str, *, studio: Profile) -> Reading:
     columns = list(rows[0].cells) if rows else []
     if "date" not in columns:
         raise UnreadableFileError("The table needs a column with the heading “date”, and rows.")
-    reading = Reading([_as_sent(row) for row in rows])
-    reading.unknown = [name for name in columns if name not in FIELDS]
+    measures = all_measures()
+    fields = fields_of(measures)
+    reading = Reading([_as_sent(row, fields) for row in rows])
+    reading.unknown = [name for name in columns if name not in fields]
     for row in reading.right:
-        check(row, SheetForm(row.cells, studio=studio))
+        check(row, SheetForm(row.cells, studio=studio, measures=measures))
     return reading
 
 
-def _as_sent(row: Row) -> Row:
-    cells = {FIELDS[name]: cell.strip() for name, cell in row.cells.items() if name in FIELDS}
+def _as_sent(row: Row, fields: Mapping[str, str]) -> Row:
+    cells = {fields[name]: cell.strip() for name, cell in row.cells.items() if name in fields}
     sent = Row(row.line, {name: cell for name, cell in cells.items() if cell})
     for name in DAYS:
         if (day := sent.cells.get(name)) and not ISO.fullmatch(day):
@@ -127,10 +142,10 @@ class SheetMatch:
 def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[SheetMatch]:
     """Rows without a problem against the sheets that are here. A constant number of queries."""
     here = {_values(taking_of(sheet)) for sheet in sheets_of(client)}
-    ranges, unit = own_ranges(), unit_of(studio)
+    ranges, unit, measures = own_ranges(), unit_of(studio), all_measures()
     matches = []
     for row in rows:
-        form = SheetForm(row.cells, studio=studio)
+        form = SheetForm(row.cells, studio=studio, measures=measures)
         if not form.is_valid():
             continue
         taking = form.taking()

@@ -12,7 +12,16 @@ from django.forms.boundfield import BoundField
 from clients.fields import HeelField, LengthField, unit_of
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, show_length
-from clients.fit.measures import MEASURES, SIDES, BodyMeasure, Range, Spot, spot_name, spots
+from clients.fit.measures import (
+    MEASURES,
+    SIDES,
+    BodyMeasure,
+    Measures,
+    Range,
+    Spot,
+    spot_name,
+    spots,
+)
 from clients.models import Client, Sheet
 from studio.shop import clock
 from studio.shop.files import NOT_TEXT
@@ -42,16 +51,21 @@ def field_name(spot: Spot) -> str:
 class MeasuresForm(forms.Form):
     """One length for each place of a sheet, none of them needed by itself."""
 
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, measures: Measures, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        for spot in spots():
-            field = LengthField(label=spot_name(spot), required=False)
+        self.measures, self.spots = measures, spots(measures)
+        for spot in self.spots:
+            field = LengthField(label=spot_name(spot, measures), required=False)
             self.fields[field_name(spot)] = field
 
     def lengths(self) -> dict[Spot, Length]:
         """What was written and understood, by place."""
-        typed = {spot: self.cleaned_data.get(field_name(spot)) for spot in spots()}
+        typed = {spot: self.cleaned_data.get(field_name(spot)) for spot in self.spots}
         return {spot: length for spot, length in typed.items() if length}
+
+    def emptied(self) -> set[Spot]:
+        """The places that the page had and in which nothing stands."""
+        return {spot for spot in self.spots if field_name(spot) in self.data} - {*self.lengths()}
 
 
 class SheetForm(StudioFormMixin, MeasuresForm):
@@ -114,7 +128,7 @@ class SheetForm(StudioFormMixin, MeasuresForm):
         if facts.get("minor") and not facts["guardian"]:
             self.add_error("guardian", "For a minor a parent or guardian agrees: write who.")
         lengths = self.lengths()
-        if not lengths and not any(field_name(spot) in self.errors for spot in spots()):
+        if not lengths and not any(field_name(spot) in self.errors for spot in self.spots):
             self.add_error(None, "Write at least one measure.")
         for key, side in lengths:
             if not side and any((key, other) in lengths for other in SIDES):
@@ -139,7 +153,7 @@ class SheetForm(StudioFormMixin, MeasuresForm):
         """What was understood so far, for the checks. Needs the day."""
         facts = self.cleaned_data
         waist_at, front_from = facts.get("waist_at", ""), facts.get("front_from", "")
-        return Taking(facts["taken_on"], self.lengths(), waist_at, front_from)
+        return Taking(facts["taken_on"], self.lengths(), waist_at, front_from, self.measures)
 
 
 class DayForm(forms.Form):

@@ -1,24 +1,25 @@
 """What pages read of measurement sheets."""
 
+from collections.abc import Iterable
 from datetime import date
 
 from django.http import Http404
 
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length
-from clients.fit.measures import MEASURES, Range, spots
-from clients.models import Client, MeasureRange, Sheet
+from clients.fit.measures import MEASURES, BodyMeasure, Range, spots, stray
+from clients.models import Client, MeasureRange, OwnMeasure, Sheet
 
 
 def sheets_of(client: Client) -> list[Sheet]:
     """All sheets with their values, the oldest first. Two queries."""
-    sheets = client.sheets.select_related("taken_by").prefetch_related("values")
+    sheets = client.sheets.select_related("taken_by").prefetch_related("values__own")
     return list(sheets.order_by("taken_on", "pk"))
 
 
 def sheet_at(pk: int) -> Sheet:
     """One sheet with its client and its values. Raises Http404."""
-    sheets = Sheet.objects.select_related("client", "taken_by").prefetch_related("values")
+    sheets = Sheet.objects.select_related("client", "taken_by").prefetch_related("values__own")
     sheet = sheets.filter(pk=pk).first()
     if sheet is None:
         raise Http404
@@ -26,15 +27,33 @@ def sheet_at(pk: int) -> Sheet:
 
 
 def taking_of(sheet: Sheet) -> Taking:
-    """The sheet as the fit sums know it, its measures in the order of the list."""
-    places = {spot: place for place, spot in enumerate(spots())}
+    """The sheet as the fit sums know it, its measures in the order of the list.
+
+    The owner's own follow, and at the end what no list knows any more: nothing is left out.
+    """
+    values = list(sheet.values.all())
+    own = {value.own.pk: value.own for value in values if value.own}
+    strays = {value.key: stray(value.key) for value in values if value.key not in MEASURES}
+    measures = MEASURES | (strays | measures_of(own.values()) if strays else {})
+    places = {spot: place for place, spot in enumerate(spots(measures))}
     lengths = {
         (value.key, value.side): Length(value.mm, value.typed, value.unit)  # type: ignore[arg-type]
-        for value in sheet.values.all()
-        if (value.key, value.side) in places
+        for value in values
     }
-    ordered = dict(sorted(lengths.items(), key=lambda pair: places[pair[0]]))
-    return Taking(sheet.taken_on, ordered, sheet.waist_at, sheet.front_from)
+    # One that was made for both sides alike may have had sides once.
+    ordered = dict(sorted(lengths.items(), key=lambda pair: places.get(pair[0], len(places))))
+    return Taking(sheet.taken_on, ordered, sheet.waist_at, sheet.front_from, measures)
+
+
+def measures_of(own: Iterable[OwnMeasure]) -> dict[str, BodyMeasure]:
+    """The owner's own by key, in the owner's order."""
+    ordered = sorted(own, key=lambda measure: (measure.place, measure.pk))
+    return {measure.key: measure.as_measure() for measure in ordered}
+
+
+def all_measures() -> dict[str, BodyMeasure]:
+    """Those of the list, and the owner's own, retired ones too. One query."""
+    return MEASURES | measures_of(OwnMeasure.objects.all())
 
 
 def sheets_before(client: Client, day: date, sheet: Sheet | None = None) -> list[Sheet]:
@@ -53,7 +72,7 @@ def others_of(sheet: Sheet) -> list[Sheet]:
 
 def last_sheet(client: Client) -> Sheet | None:
     """The last sheet with its values. Two queries."""
-    return client.sheets.prefetch_related("values").order_by("-taken_on", "-pk").first()
+    return client.sheets.prefetch_related("values__own").order_by("-taken_on", "-pk").first()
 
 
 def own_ranges() -> dict[str, Range]:

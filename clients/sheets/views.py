@@ -17,7 +17,7 @@ from clients.fields import unit_of
 from clients.fit.changes import FINAL_FITTING, Taking, is_old, newest
 from clients.fit.checks import Doubt, doubts
 from clients.fit.lengths import parse_length
-from clients.fit.measures import MEASURES, SETS, Spot, spots
+from clients.fit.measures import SETS, Spot
 from clients.models import Client, GoneError, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
@@ -44,6 +44,7 @@ from clients.sheets.forms import (
     values_of,
 )
 from clients.sheets.queries import (
+    all_measures,
     others_of,
     own_ranges,
     sheet_at,
@@ -145,7 +146,7 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
     # Whoever measures begins at the same places of every body.
     last = earlier[-1] if earlier else Sheet.objects.order_by("-pk").first()
     start = starting_values(last, client) | {"form_key": uuid4()}
-    form = SheetForm(sent(request), studio=request.studio, initial=start)
+    form = SheetForm(sent(request), studio=request.studio, initial=start, measures=all_measures())
 
     def take() -> Sheet:
         key = form.cleaned_data["form_key"]
@@ -163,15 +164,20 @@ def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
     if not actions.may_correct(sheet):
         messages.error(request, "A sheet is corrected on its own day only. Take a new one.")
         return redirect("sheet", sheet.pk)
-    start = values_of(sheet, taking_of(sheet))
-    form = SheetForm(sent(request), studio=request.studio, initial=start)
+    taking = taking_of(sheet)
+    measures, start = all_measures() | {**taking.measures}, values_of(sheet, taking)
+    form = SheetForm(sent(request), studio=request.studio, initial=start, measures=measures)
     unread = sheet.sensitive and not request.user.may(Tick.HEALTH)
     if unread:
         form.without_note()
 
     def correct() -> Sheet:
         return actions.correct_sheet(
-            sheet=sheet, by=request.user, facts=form.facts(), lengths=form.lengths()
+            sheet=sheet,
+            by=request.user,
+            facts=form.facts(),
+            lengths=form.lengths(),
+            emptied=form.emptied(),
         )
 
     earlier = sheets_before(sheet.client, sheet.taken_on, sheet)
@@ -226,7 +232,7 @@ def _write(
 def _ask(request: StudioRequest, form: SheetForm, before: list[Taking], name: str) -> HttpResponse:
     """What is odd about the value just taken, with its answers; empty where nothing is."""
     form.full_clean()
-    spot = next((spot for spot in spots() if field_name(spot) == name), None)
+    spot = next((spot for spot in form.spots if field_name(spot) == name), None)
     if spot is None or "taken_on" not in form.cleaned_data or spot not in form.lengths():
         return HttpResponse(status=204)
     asked = [doubt for doubt in _unseen(request, form, before) if spot in doubt.spots]
@@ -270,7 +276,7 @@ def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt
 def _sets(rows: list[MeasureRow]) -> list[tuple[str, str, int]]:
     """The sets of measures by name, each with how many of ``rows`` it has, if any."""
     of_rows = Counter(name for row in rows for name in row.sets.split())
-    named = {"usual": "Usual", **SETS}.items()
+    named = {"usual": "Usual", **SETS, "own": "Your own"}.items()
     counted = [(name, words, of_rows[name]) for name, words in named if of_rows[name]]
     return [*counted, ("all", "All", len(rows))]
 
@@ -325,7 +331,8 @@ def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
 
 @require_safe
 def how_to_measure(request: StudioRequest) -> HttpResponse:
-    measures = [(measure, tape_on(measure.key)) for measure in MEASURES.values()]
+    listed = all_measures().values()
+    measures = [(measure, tape_on(measure.at)) for measure in listed if not measure.retired]
     context = {"measures": measures, "figures": figures(), "cloth": _cloth()}
     return render(request, "clients/sheets/how_to_measure.html", context)
 

@@ -116,13 +116,13 @@ def glance(client: Client, studio: Profile) -> Glance | None:
     sheet = last_sheet(client)
     if sheet is None:
         return None
-    lengths, unit = taking_of(sheet).lengths, unit_of(studio)
+    taking, unit = taking_of(sheet), unit_of(studio)
     shown = [
-        (spot_name(spot), as_typed(length, unit))
-        for spot, length in lengths.items()
+        (spot_name(spot, taking.measures), as_typed(length, unit))
+        for spot, length in taking.lengths.items()
         if spot[0] in GLANCE
     ]
-    taken = {key for key, _ in lengths}
+    taken = {key for key, _ in taking.lengths}
     return Glance(sheet, is_old(sheet.taken_on, clock.today()), shown[:5], doll("front", taken))
 
 

@@ -17,8 +17,8 @@ from django.utils.text import Truncator
 from django.views.decorators.http import require_safe
 
 from clients.cautions.garments import PUBLISHED
-from clients.fit.measures import MEASURES
 from clients.sheets.figure import figures
+from clients.sheets.queries import all_measures
 from jobs.billing.cash import counts_of
 from jobs.billing.models import CashCount, Invoice
 from jobs.billing.queries import taken_on
@@ -261,7 +261,7 @@ def rack(request: StudioRequest) -> HttpResponse:
 
 @require_safe
 def measures(request: StudioRequest) -> HttpResponse:
-    shown = list(MEASURES.values())
+    shown = [measure for measure in all_measures().values() if not measure.retired]
     return _shown(request.studio, "How to measure", "measures", measures=shown, figures=figures())
 
 

@@ -88,9 +88,8 @@ def _(house):
         MeasuredFactory(sheet=sheet, key=key, mm=mm, typed=str(mm // 10))
     lengths = WAIST | {("thigh", "left"): parse_length("57", "cm")}
     yield
-    correct_sheet(
-        sheet=sheet, by=house.owner, facts=sheet_facts() | {"worn": "corset"}, lengths=lengths
-    )
+    facts, emptied = sheet_facts() | {"worn": "corset"}, [("hip", "")]
+    correct_sheet(sheet=sheet, by=house.owner, facts=facts, lengths=lengths, emptied=emptied)
 
 
 @case(verbs.RANGES)

@@ -15,7 +15,7 @@ from django.db.models import Field, FileField, ForeignKey, Model
 from django.template.loader import render_to_string
 from django.utils.text import slugify
 
-from clients.models import Client, Measured, Sheet
+from clients.models import Client, Measured, OwnMeasure, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.counter.privacy.belongings import LEFT_OUT, PARTS, Rows, belongings, papers_of
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
@@ -194,12 +194,14 @@ def _lines(held: Rows) -> Iterator[Cells]:
 
 def _measures(held: Rows) -> Iterator[Cells]:
     sheets = {sheet.pk: sheet for sheet in held[Sheet]}
+    own = OwnMeasure.objects.filter(pk__in={row.own_id for row in held[Measured]})
+    names = {measure.key: measure.name for measure in own}
     for measure in held[Measured]:
         sheet = sheets[measure.sheet_id]
         minor = "yes" if sheet.minor else "no"
         yield [
-            sheet.taken_on, measure.key, measure.side, measure.typed, measure.unit, measure.mm,
-            minor,
+            sheet.taken_on, names.get(measure.key, measure.key), measure.side, measure.typed,
+            measure.unit, measure.mm, minor,
         ]  # fmt: skip
 
 

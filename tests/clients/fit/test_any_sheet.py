@@ -13,7 +13,7 @@ from clients.fit.measures import MEASURES, Range, spots
 
 DAY = date(2026, 3, 2)
 SIXTEENTH = Decimal("1.5875")  # mm, exactly
-SPOTS = st.sampled_from(spots())
+SPOTS = st.sampled_from(spots(MEASURES))
 INCHES = st.dictionaries(SPOTS, st.integers(1, 1280), max_size=12)
 SHEETS = st.builds(
     lambda counts, level: Taking(DAY, {s: inches(n) for s, n in counts.items()}, level, level),

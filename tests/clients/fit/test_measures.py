@@ -111,7 +111,7 @@ def test_no_two_numbers_of_a_view_lie_on_each_other():
 
 def test_spots_are_the_measures_with_their_sides():
     sided = [key for key, measure in MEASURES.items() if measure.sided]
-    listed = spots()
+    listed = spots(MEASURES)
     assert len(set(listed)) == len(listed) == len(MEASURES) + 2 * len(sided)
     assert [key for key, side in listed if not side] == list(MEASURES)
     at = listed.index(("thigh", ""))
@@ -123,7 +123,7 @@ def test_spots_are_the_measures_with_their_sides():
     ("spot", "name"), [(("hip", ""), "Hip"), (("thigh", "left"), "Thigh, left")]
 )
 def test_a_spot_is_named_with_its_side(spot, name):
-    assert spot_name(spot) == name
+    assert spot_name(spot, MEASURES) == name
 
 
 @given(

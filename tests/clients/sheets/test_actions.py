@@ -52,13 +52,15 @@ def test_nothing_is_kept_of_somebody_gone(mary, owner):
 def test_a_correction_replaces_the_values_of_its_own_day_only(mary, owner, friday):
     made, other = take(mary, owner), take(mary, owner)
     hip = {("hip", ""): parse_length("98", "cm")}
-    correct_sheet(sheet=made, by=owner, facts=FACTS | {"worn": "corset"}, lengths=hip)
+    correct_sheet(
+        sheet=made, by=owner, facts=FACTS | {"worn": "corset"}, lengths=hip, emptied=LENGTHS
+    )
     made = Sheet.objects.get(pk=made.pk)
     assert (made.worn, taking_of(made).lengths) == ("corset", hip)
     assert taking_of(Sheet.objects.get(pk=other.pk)).lengths == LENGTHS
     friday.shift(24 * 3600)
     with pytest.raises(SheetError, match="own day"):
-        correct_sheet(sheet=made, by=owner, facts=FACTS, lengths=LENGTHS)
+        correct_sheet(sheet=made, by=owner, facts=FACTS, lengths=LENGTHS, emptied=())
     assert taking_of(Sheet.objects.get(pk=made.pk)).lengths == hip
 
 

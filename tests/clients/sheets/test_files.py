@@ -134,5 +134,5 @@ def test_the_queries(owner_client, mary, page, measured, django_assert_num_queri
     with django_assert_num_queries(6):
         owner_client.get(reverse("sheets-csv", args=[mary.pk]))
     lines = [f"2026-11-0{day + 1},2026-11-01,natural,72,98," for day in range(rows)]
-    with django_assert_num_queries(7):
+    with django_assert_num_queries(9):
         send(owner_client, page, *lines)

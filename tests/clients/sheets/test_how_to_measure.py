@@ -26,6 +26,6 @@ def test_every_measure_is_explained_with_its_source(helper_client):
 
 
 def test_the_page_needs_no_query_for_a_measure(owner_client, django_assert_num_queries):
-    """Session, user and studio, as on every page."""
-    with django_assert_num_queries(3):
+    """Session, user and studio, as on every page, and the owner's own measures."""
+    with django_assert_num_queries(4):
         owner_client.get(reverse("how-to-measure"))

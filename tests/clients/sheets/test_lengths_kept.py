@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from clients.fit.lengths import parse_length, show_length
-from clients.fit.measures import spots
+from clients.fit.measures import MEASURES, spots
 from clients.models import Measured
 from tests.factories import SheetFactory
 
@@ -19,7 +19,7 @@ def written(sixteenths: int) -> str:
 @pytest.mark.django_db
 def test_every_sixteenth_to_a_hundred_inches_is_typed_kept_and_shown():
     typed = [written(count) for count in range(1, 1601)]
-    places = spots()
+    places = spots(MEASURES)
     values = []
     for start in range(0, len(typed), len(places)):
         sheet = SheetFactory()

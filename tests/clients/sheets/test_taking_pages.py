@@ -187,7 +187,7 @@ def test_inches_are_the_studios_where_it_says_so(owner_client, studio, new, fill
 def test_the_queries_of_a_new_sheet(owner_client, new, measured, django_assert_num_queries, rows):
     for day in range(rows):
         measured(f"2026-10-0{day + 1}", waist=70, hip=98, bust=90)
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(7):
         owner_client.get(new)
 
 

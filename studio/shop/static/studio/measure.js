@@ -80,7 +80,9 @@ const drawFigure = (row) => {
   const body = figure.querySelector("use");
   for (const other of rows) {
     if (other === row || other.dataset.view !== row.dataset.view || !fieldOf(other).value) continue;
-    const line = other.querySelector(".laid").cloneNode();
+    // A measure of the owner's own may have no place on the figure.
+    const line = other.querySelector(".laid")?.cloneNode();
+    if (!line) continue;
     line.setAttribute("class", "taken");
     body.after(line);
   }
