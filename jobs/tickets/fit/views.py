@@ -70,13 +70,14 @@ def known_ends(garment: Garment) -> list[tuple[str, str, str]]:
 @require_GET
 def garment_fit(request: StudioRequest, pk: int) -> HttpResponse:
     garment = garment_or_404(pk)
+    drawing = drawing_of(garment.kind_name)
     return render(
         request,
         "tickets/fit/garment.html",
         {
             "garment": garment,
-            "sums": FORMS,
-            "window": drawing_of(garment.kind_name) == "curtains",
+            "sums": [form for form in FORMS if form.suits(drawing)],
+            "window": drawing == "curtains",
             "kept": kept_sums(garment),
             "ends": known_ends(garment),
             "form": ClothKindForm({"cloth": garment.cloth}),

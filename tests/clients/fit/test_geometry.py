@@ -15,6 +15,7 @@ import pytest
 
 from clients.fit import FitError, hems
 from clients.fit.alterations import taper
+from clients.fit.curtains import Window, curtains
 from clients.fit.outlines import outline
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
@@ -219,3 +220,44 @@ def test_a_ring_cut_from_a_leg_leaves_the_length_that_was_asked(unit):
     for wrong in (now, now + step):
         with pytest.raises(FitError):
             hems.edge_kept(now, wrong, band)
+
+
+def seen_of(pieces, seam, side):
+    """What is seen of pieces in a row: sewn together at their edges, hemmed at the outer two."""
+    edges = [side, *[seam] * (2 * len(pieces) - 2), side]
+    return sum(pieces) - sum(edges)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_curtains_meet_in_the_middle_and_are_as_full_as_was_asked(unit):
+    """Laid out piece by piece: on the rail, side by side on the table, motif under motif."""
+    chance, step = Random(f"curtains {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for case in range(CASES):
+        rail, drop = chance.randint(600, 4000) * step, chance.randint(900, 3000) * step
+        returns, overlap = (chance.choice([0, 0, 60, 150]) * step for _ in range(2))
+        bolt, seam = chance.randint(1100, 1600) * step, chance.randint(8, 20) * step
+        side = chance.randint(25, 60) * step
+        pair, top, hem = case % 3 > 0, chance.randint(0, 200) * step, chance.randint(50, 220) * step
+        # Of a pair the left one begins at the wall, the right one ends there, and both are alike.
+        left, right = -returns, rail + returns
+        each = (right - left + overlap) / 2 if pair else right - left
+        if pair:
+            assert (left + each) - (right - each) == overlap
+        full, repeat = Fraction(chance.randint(5, 10), 4), chance.choice([0, 320, 640]) * step
+        if case in {1, 4}:  # two widths in each that are enough, or lack a step
+            bolt = (each * full + 2 * side + 2 * seam) / 2 - (step if case == 4 else 0)
+        count = 0
+        while True:
+            count += 1
+            halves = [bolt] * (count // 2) + [bolt / 2] * (count % 2) if pair else [bolt] * count
+            if seen_of(halves, seam, side) >= each * full:
+                break
+        motif = next(n for n in range(1, 100) if n * repeat >= top + drop + hem) if repeat else 0
+        made = curtains(
+            Window(rail, drop, pair, returns, overlap if pair else 0), bolt, full, top=top,
+            hem=hem, side=side, seam=seam, repeat=repeat,
+        )  # fmt: skip
+        assert (made.widths, made.window.each) == (count, each)
+        assert made.flat == seen_of(halves, seam, side)
+        assert made.cut == (motif * repeat or top + drop + hem)
+        assert made.cloth == sum([made.cut] * count)

@@ -46,6 +46,11 @@ ASKED = {
         # (60 - 2 - 8) / 5 = 10; 18 + 3 mm = 2.1 cm.
         "Buttons 10 cm apart, buttonholes 2.1 cm long.",
     ),
+    "curtain": (
+        {"rail": "200", "drop": "230", "heading": "gathered", "pair": "on", "bolt": "140"},
+        # Half of 200 x 1.5 = 150; one of 140 less 10 is 130, half a one more 197; 230 + 2.54 + 18.
+        "3 widths, each cut 250.6 cm long.",
+    ),
     "pleats": (
         {"finished": "72", "count": "24", "fold": "knife", "depth": "2"},
         # 24 x (3 + 2 x 2) = 168.

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from tests.drafts import hem, received, take_in, trousers
+from tests.factories import GarmentFactory
 from tests.jobs.tickets.fit_pages import ASKED, address, words
 
 
@@ -135,3 +136,25 @@ def test_a_cut_below_the_edge_of_now_is_measured_first(owner_client, garment):
 def test_a_shaped_hem_is_no_deeper_than_the_cloth(owner_client, garment, kind, typed, says):
     asked = ASKED[kind][0] | typed
     assert says in words(owner_client.get(address(garment, kind), asked))
+
+
+def test_curtains_are_asked_as_curtains_and_nothing_else_is(owner_client, studio, owner):
+    """What was measured at the window is filled in, and the drop goes on the line of the hem."""
+    garment = received(studio, owner, trousers(hem(), kind_name="Curtains")).garments.get()
+    garment.measures = {
+        "piece": {"rail_width": "200 cm", "drop": "225 cm"},
+        "fits": {"drop": "230"},
+    }
+    garment.save()
+    page = owner_client.get(reverse("garment-fit", args=[garment.pk]))
+    kinds = [form.kind for form in page.context["sums"]]
+    assert kinds == ["curtain", "hem", "pleats", "gathers", "cloth", "patch"]
+    empty = owner_client.get(address(garment, "curtain")).text
+    assert 'value="200 cm"' in empty
+    assert 'value="230"' in empty
+    asked = ASKED["curtain"][0] | {"repeat": "64"}  # 250.54 is four of them: 256
+    shown = words(owner_client.get(address(garment, "curtain"), asked))
+    assert "3 widths, each cut 256 cm long." in shown
+    assert "Save as the amount of: Hem" in shown
+    trouser_page = owner_client.get(reverse("garment-fit", args=[GarmentFactory().pk]))
+    assert "curtain" not in [form.kind for form in trouser_page.context["sums"]]

@@ -362,7 +362,7 @@ def test_published_scales_of_ease_that_disagree_are_all_told(owner_client, garme
 
 
 @pytest.mark.parametrize(
-    "kind", ["cloth", "patch", "skirt", "flare", "buttons", "pleats", "gathers"]
+    "kind", ["cloth", "patch", "skirt", "flare", "buttons", "pleats", "gathers", "curtain"]
 )
 def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")
@@ -428,6 +428,7 @@ REFUSED = [
     ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),
     ("waist", {"shorter": "60"}, "shorter", "49"),
     ("skirt", {"waist": "1", "allowance": "5"}, "waist", "too small"),
+    ("curtain", {"bolt": "5"}, "bolt", "more than sixty widths"),
     ("buttons", {"top": "55"}, "opening", "no room between"),
     ("buttons", {"at": "59"}, "opening", "between the first and the last"),
     ("pleats", {"cloth": "72"}, "cloth", "no wider than the finished width"),

@@ -47,6 +47,9 @@ class SumForm(StudioFormMixin, forms.Form):
     """By the place that the sum is of, "" for all: the measure that answers a field."""
     answers: ClassVar[frozenset[str]] = frozenset()
     """Where work lies on a garment that this sum may give the amount of."""
+    drawings: ClassVar[frozenset[str]] = frozenset()
+    """The garments that it is of, as they are drawn; empty: all that are worn."""
+    at_window = False  # also of curtains
     place_field = ""  # the field that says the place
     rare: ClassVar[tuple[str, ...]] = ()  # fields that wait in a drawer
     rare_words = "More"  # what the drawer is called
@@ -130,6 +133,13 @@ class SumForm(StudioFormMixin, forms.Form):
             why=f"{answer.why} {sentence[:1].upper()}{sentence[1:]}.",
             cautions=[*answer.cautions, *(_aged(fact, locale) for fact in facts if fact.doubt)],
         )
+
+    @classmethod
+    def suits(cls, drawing: str) -> bool:
+        """Whether a garment of this drawing has what the sum is about."""
+        if cls.drawings and drawing != "other":
+            return drawing in cls.drawings
+        return drawing != "curtains" or cls.at_window
 
     @property
     def main_fields(self) -> list[BoundField]:

@@ -52,6 +52,7 @@ class ClothField(LengthField):
 
 class ClothForm(SumForm):
     kind = "cloth"
+    at_window = True
     title = "Cloth"
     hint = "How much of another width, with nap, repeat and shrinkage."
     blame = "shrinks"
@@ -161,6 +162,7 @@ SOURCE = "US Army TM 10-8400-201-23"
 
 class PatchForm(SumForm):
     kind = "patch"
+    at_window = True
     title = "Patch"
     hint = "How large to cut it, and whether it may be fused."
 

@@ -90,6 +90,7 @@ UNMEASURED = Advice(
 
 class HemForm(SumForm):
     kind = "hem"
+    at_window = True
     title = "Hem"
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"

@@ -23,6 +23,10 @@ THICK = Advice("The folds overlap behind: more than three plies lie on one anoth
 FULL = Advice("Usual are 2 to 3 times in thin cloth, 1 1/2 to 2 times in medium and heavy cloth")
 
 
+def times_of(fullness: Fraction) -> str:
+    return f"{float(fullness):.2f}".rstrip("0").rstrip(".")
+
+
 def count_field(label: str, least: int) -> forms.IntegerField:
     return forms.IntegerField(
         label=label, min_value=least, max_value=spacing.MOST,
@@ -89,6 +93,7 @@ class ButtonsForm(SumForm):
 
 class PleatsForm(SumForm):
     kind = "pleats"
+    at_window = True
     title = "Pleats"
     hint = "How much cloth they take, where to fold; or how deep the cloth makes them."
     blame = "cloth"
@@ -154,6 +159,7 @@ class PleatsForm(SumForm):
 
 class GathersForm(SumForm):
     kind = "gathers"
+    at_window = True
     title = "Gathers"
     hint = "How much cloth, how many widths of it, and where its quarters meet."
     blame = "cloth"
@@ -182,7 +188,7 @@ class GathersForm(SumForm):
             row = spacing.gathers_of(self.mm("cloth"), finished)
         else:
             row = spacing.gathers(finished, fullness=facts["fullness"])
-        times = f"{float(row.fullness):.2f}".rstrip("0").rstrip(".")
+        times = times_of(row.fullness)
         figures: list[Figure] = [
             ("Cloth, without seams", show.up(row.cloth)),
             ("Drawn up to", show(row.finished)),
