@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from django.db.models import (
     Case,
-    Count,
     IntegerField,
     Q,
     QuerySet,
@@ -14,7 +13,6 @@ from django.db.models import (
     When,
     prefetch_related_objects,
 )
-from django.db.models.functions import Left
 from django.http import Http404
 from django.shortcuts import get_object_or_404
 
@@ -25,7 +23,6 @@ FEWEST_DIGITS = 4
 # As many last digits make two phone numbers the same, with or without the country's code.
 TELLING_DIGITS = 8
 MOST_LETTERS = 200
-MOST_INITIALS = 60
 MOST_WORDS = 6
 TYPO_FROM = 4
 NUMBERS = re.compile(r"[\d+()/.\-]*\d[\d+()/.\-]*")
@@ -185,31 +182,6 @@ def list_clients(text: str) -> QuerySet[Client]:
         return Client.objects.present()
     matches = matching(text)
     return matches if matches.exists() else nearly(text)
-
-
-@dataclass(frozen=True)
-class Initial:
-    """A first letter of names, and the page of the whole list on which it begins."""
-
-    letter: str
-    page: int
-
-
-def initials(a_page: int) -> list[Initial]:
-    """The first letters of all names in the list's order, with ``a_page`` of them on a page.
-
-    One query. Empty where there are more than MOST_INITIALS, as of a script with thousands: then
-    they would be no shorter way than the pages.
-    """
-    counted = (
-        Client.objects.present().order_by().values(initial=Left("name_key", 1))
-        .annotate(names=Count("pk")).order_by("initial")
-    )  # fmt: skip
-    letters, before = [], 0
-    for initial, names in counted.values_list("initial", "names"):
-        letters.append(Initial(initial, before // a_page + 1))
-        before += names
-    return letters if len(letters) <= MOST_INITIALS else []
 
 
 def alike(name: str, *phones: str) -> ClientQuerySet:

@@ -23,7 +23,6 @@ from clients.queries import (
     entry_of_its_own,
     find_clients,
     household_of,
-    initials,
     list_clients,
     take_apart,
 )
@@ -36,7 +35,7 @@ from studio.shop.http import StudioRequest, go_back, say, ticked
 from studio.shop.imports import Import, import_page
 from studio.shop.may import Tick
 from studio.shop.models import Entry, EntrySubject
-from studio.shop.tables import PER_PAGE, show_page
+from studio.shop.tables import initials, show_page
 from studio.shop.together import OpenCard, edit_card
 
 
@@ -47,7 +46,7 @@ def clients(request: StudioRequest) -> HttpResponse:
     table = ClientTable(list_clients(text), studio=request.studio)
     show_page(table, request)
     long = table.paginator.num_pages > 1 and not text and not table.order_by
-    letters = initials(PER_PAGE) if long else []
+    letters = initials(Client.objects.present(), "name_key") if long else []
     context = {"form": form, "table": table, "text": text, "letters": letters}
     return render(request, "clients/clients.html", context)
 

@@ -1,8 +1,11 @@
 """Lists: tables that know the studio, the columns they are made of, and pages of one size."""
 
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
+from django.db.models import Count, QuerySet
+from django.db.models.functions import Left
 from django.http import HttpRequest
 from django_tables2 import A, Column, RequestConfig, Table, TemplateColumn
 
@@ -12,10 +15,12 @@ from studio.shop.money import format_money
 
 __all__ = [
     "NUM", "PER_PAGE", "A", "Column", "DayColumn", "LinkColumn", "MinutesColumn", "MoneyColumn",
-    "NumberColumn", "StudioTable", "TemplateColumn", "client_column", "show_page", "ticket_column",
+    "NumberColumn", "StudioTable", "TemplateColumn", "client_column", "initials", "show_page",
+    "ticket_column",
 ]  # fmt: skip
 
 PER_PAGE = 25
+MOST_INITIALS = 60
 NUM = {"th": {"class": "num"}, "td": {"class": "num"}}
 
 
@@ -88,3 +93,28 @@ def show_page(table: Table, request: HttpRequest) -> None:
     RequestConfig(request, paginate=False).configure(table)
     table.paginate(per_page=PER_PAGE)
     table.page = table.paginator.get_page(request.GET.get(table.prefixed_page_field))
+
+
+@dataclass(frozen=True)
+class Initial:
+    """A first letter of a list in the order of names, and the page on which it begins."""
+
+    letter: str
+    page: int
+
+
+def initials(rows: "QuerySet[Any]", key: str) -> list[Initial]:
+    """The first letters of ``key``, by which ``rows`` are in order, each with its page.
+
+    One query. Empty where there are more than MOST_INITIALS, as of a script with thousands: then
+    they would be no shorter way than the pages.
+    """
+    counted = (
+        rows.order_by().values(initial=Left(key, 1))
+        .annotate(names=Count("pk", distinct=True)).order_by("initial")
+    )  # fmt: skip
+    letters, before = [], 0
+    for initial, names in counted.values_list("initial", "names"):
+        letters.append(Initial(initial, before // PER_PAGE + 1))
+        before += names
+    return letters if len(letters) <= MOST_INITIALS else []

@@ -25,6 +25,7 @@ from jobs.makes.undo import done
 from jobs.makes.wall.queries import tiles_of
 from studio.shop.http import StudioRequest, go_back, sent
 from studio.shop.models import Entry
+from studio.shop.tables import initials
 from studio.shop.together import OpenCard, edit_card
 
 
@@ -33,7 +34,9 @@ def pattern_list(request: StudioRequest) -> HttpResponse:
     """All of the drawer, or what fits the words; while typing, only the list."""
     text, gone = request.GET.get("q", "")[:200], request.GET.get("gone") == "yes"
     page = drawer_page(drawer(text, gone=gone), request.GET.get("page"))
-    shown = {"page": page, "text": text, "gone": gone}
+    long = page.paginator.num_pages > 1 and not text
+    letters = initials(Pattern.objects.filter(gone_at__isnull=not gone), "key") if long else []
+    shown = {"page": page, "text": text, "gone": gone, "letters": letters}
     template = "_found.html" if request.htmx else "list.html"
     return render(request, f"makes/patterns/{template}", shown)
 

@@ -7,8 +7,10 @@ from django.urls import reverse
 
 from jobs.makes.models import Need, Pattern
 from jobs.makes.patterns import actions
+from studio.shop import clock
 from tests import factories as f
 from tests.jobs.planning.pages import words
+from tests.pages import page_of
 
 NO_ROWS = {"need-TOTAL_FORMS": "0", "need-INITIAL_FORMS": "0"}
 
@@ -191,6 +193,24 @@ def test_the_list_asks_as_often_for_one_as_for_three(
     # The session, the user, the profile; how many, the patterns, and what they ask for.
     with django_assert_num_queries(6):
         owner_client.get(reverse("pattern-list"))
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("gone", ["", "?gone=yes"])
+def test_a_long_drawer_has_letters_that_lead_to_their_page(owner_client, studio, gone):
+    """25 on a page, in the order of names: of 26 A the B stand on the second."""
+    left = {"gone_at": clock.now()} if gone else {}
+    for name, count in (("Álma", 26), ("Blouse", 1)):
+        f.PatternFactory.create_batch(count, name=name, **left)
+    letters = page_of(owner_client, reverse("pattern-list") + gone).all("nav[aria-label=Letters] a")
+    more = "?gone=yes&" if gone else "?"
+    assert [at["href"] for at in letters] == [f"{more}page=1#letter-a", f"{more}page=2#letter-b"]
+    address, _, place = letters[1]["href"].partition("#")
+    (begins,) = page_of(owner_client, reverse("pattern-list") + address).all(f"li#{place}")
+    assert begins.text.startswith("Blouse")
+    for other in ("?q=blouse", "" if gone else "?gone=yes"):
+        shown = page_of(owner_client, reverse("pattern-list") + other)
+        assert not shown.all("nav[aria-label=Letters]")
 
 
 @pytest.mark.parametrize("each", [1, 3])
