@@ -30,6 +30,7 @@ from jobs.planning.plan.book import monday_of
 from jobs.pricing.models import GarmentKind, Operation, PriceRules, Surcharge, WorkOrder
 from jobs.tickets.models import (
     Agreement,
+    AskedChange,
     ClientPage,
     FitSum,
     Garment,
@@ -377,6 +378,18 @@ class SentMessageFactory(DjangoModelFactory):
     way = SentMessage.Way.TEXT
     at = factory.LazyFunction(clock.now)
     by = factory.SubFactory(UserFactory)
+
+
+class AskedChangeFactory(DjangoModelFactory):
+    """Five more days are asked for."""
+
+    class Meta:
+        model = AskedChange
+
+    ticket = factory.SubFactory(TicketFactory)
+    by = factory.SubFactory(UserFactory, role="helper")
+    at = factory.LazyFunction(clock.now)
+    delta = [["ready", "2026-03-18T17:00:00+00:00", "2026-03-23T17:00:00+00:00"]]
 
 
 class ClientPageFactory(DjangoModelFactory):

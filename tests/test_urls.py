@@ -229,7 +229,12 @@ def test_every_address_by_every_profile():
     assert open_to[frozenset({"measures"})] - nothing == {
         "sheets", "sheet-new", "sheets-import", "sheet", "sheet-correct", "sheet-card",
     }  # fmt: skip
-    for inner in ("health", "agreed", "drawer"):  # What they open stands inside of pages.
+    assert open_to[frozenset({"agreed"})] - nothing == {"too-much-agree"}
+    assert open_to[frozenset({"prices"})] - nothing == {
+        "agreement-paper", "agreement-claim", "agreement-initials", "drawn-initials",
+        "paper-prices", "paper-prices-folded",
+    }  # fmt: skip
+    for inner in ("health", "drawer"):  # What they open stands inside of pages.
         assert open_to[frozenset({inner})] == nothing
 
 

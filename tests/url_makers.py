@@ -76,6 +76,11 @@ def a_ticket() -> Arguments:
     return {"number": received(Profile.objects.get(), f.UserFactory()).number}
 
 
+def an_asked_change() -> Arguments:
+    asked = f.AskedChangeFactory(pk=1)
+    return {"number": asked.ticket.number}
+
+
 def a_client_page() -> Arguments:
     studio = Profile.objects.get()
     studio.page_address = "https://studio.example"

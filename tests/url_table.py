@@ -36,6 +36,7 @@ from tests.url_makers import (
     a_phrase,
     a_release_with,
     a_ticket,
+    an_asked_change,
     pk_of,
 )
 
@@ -96,6 +97,7 @@ COUNTER = {
     "ticket-saved": Row(make=a_ticket),
     "ticket-pick-up": Row(make=a_ticket),
     "ticket-handed-over": Row(make=a_collected_ticket),
+    "ticket-answer": money_verb(an_asked_change, data={"asked": "1", "answer": "no"}),
     "ticket-message": Row(make=a_ticket),
     "ticket-told": verb(a_ticket, data={"kind": "received", "text": "Ready soon."}),
     "ticket-mail": verb(a_ticket, data={"kind": "received", "text": "Ready soon."}),
@@ -390,7 +392,7 @@ PLANNING: dict[str, Row] = {
     "hem-minutes": Row(),
     "rush": Row(),
     "too-much": Row(),
-    "too-much-agree": verb(),
+    "too-much-agree": verb(ticks=frozenset({Tick.AGREED.value})),
     "new-days": Row(),
     "new-days-undo": verb(),
     "new-day-told": verb(a_ticket),

@@ -19,7 +19,7 @@ from jobs.planning.models import Fitting, Wait
 from jobs.planning.running import RunningTime, running_time
 from jobs.planning.ticket_plan import LinePlan, TicketPlan, ticket_plan
 from jobs.planning.waits import WaitForm
-from jobs.tickets.agreements import line_prices
+from jobs.tickets.agreements import line_prices, tell_deltas
 from jobs.tickets.cautions import care_of
 from jobs.tickets.documents.papers import PrintRun, presses
 from jobs.tickets.facts import on_page
@@ -374,6 +374,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
     prices = request.user.may(Tick.PRICES)
     page = read_ticket(shown, request.studio, money=prices, running=running)
     entries = list(history.of(shown))
+    asked = shown.asked_changes.filter(accepted=None).select_related("by").first()
     promise = clock.local(shown.promise_at)
     agreed = page.agreements[0].data if page.money and page.agreements else {}
     usual = {"day": promise.date(), "time": promise.strftime("%H:%M")}
@@ -389,6 +390,12 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "agreements": page.agreements,
             "elsewhere": running if running and not page.running else None,
             "entries": entries,
+            "asked": asked,
+            "asked_words": tell_deltas(
+                asked.delta, request.studio.locale, currency=shown.currency if prices else ""
+            )
+            if asked
+            else "",
             "last_step": history.undoable(entries, request.user),
             "prices": line_prices(agreed),
             "adjustments": agreed.get("adjustments", []),

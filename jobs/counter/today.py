@@ -16,7 +16,8 @@ from jobs.planning.rush import time_question
 from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
 from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
-from jobs.tickets.models import Ticket
+from jobs.tickets.agreements import tell_deltas
+from jobs.tickets.models import AskedChange, State, Ticket
 from studio.backup.queries import read_state
 from studio.shop import clock
 from studio.shop.http import StudioRequest
@@ -65,6 +66,7 @@ def today(request: StudioRequest) -> HttpResponse:
     if request.user.may(Tick.PRICES):
         context["balances"] = _balances(sheet)
     if request.user.is_owner:
+        context["asked"] = _asked(request.studio)
         context["backup"] = backup = read_state(request.studio)
         # A missing one is a line of its own once the first steps, which name it, are put away.
         context["backup_line"] = backup.latest or (backup.missing and request.studio.steps_away)
@@ -73,6 +75,15 @@ def today(request: StudioRequest) -> HttpResponse:
     if first_day:
         context["operations"] = Operation.objects.count()
     return render(request, "counter/today.html", context)
+
+
+def _asked(studio: Profile) -> list[tuple[AskedChange, str]]:
+    """What helpers would change, with its words, the oldest first."""
+    waiting = AskedChange.objects.filter(accepted=None, ticket__state__in=State.open())
+    return [
+        (asked, tell_deltas(asked.delta, studio.locale, currency=asked.ticket.currency))
+        for asked in waiting.select_related("by", "ticket__client").order_by("pk")
+    ]
 
 
 def _ask(row: RiskRow, studio: Profile) -> str:

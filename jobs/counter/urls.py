@@ -7,6 +7,7 @@ from jobs.counter.dropoff.views import (
     drop_off,
     drop_off_clients,
     drop_off_hem,
+    ticket_answer,
     ticket_change,
     ticket_saved,
 )
@@ -41,6 +42,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("t/<slug:number>/", ticket, name="ticket"),
     path("t/<slug:number>/saved/", ticket_saved, name="ticket-saved"),
     path("t/<slug:number>/change/", ticket_change, name="ticket-change"),
+    path("t/<slug:number>/answer/", ticket_answer, name="ticket-answer"),
     path("t/<slug:number>/message/", word.ticket_message, name="ticket-message"),
     path("t/<slug:number>/message/told/", word.ticket_told, name="ticket-told"),
     path("t/<slug:number>/message/mail/", word.ticket_mail, name="ticket-mail"),

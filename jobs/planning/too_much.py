@@ -40,12 +40,13 @@ from jobs.tickets.forms import PromiseDayForm
 from jobs.tickets.messages import ClientMessage
 from jobs.tickets.models import MessageKind, SentMessage, Ticket
 from jobs.tickets.queries import promised_before, ticket_or_404
-from jobs.tickets.views import say_step
+from jobs.tickets.views import ask_promise, say_step
 from studio.shop import clock
 from studio.shop.history import HistoryError
-from studio.shop.http import StudioRequest, go_back, say
+from studio.shop.http import StudioRequest, go_back, say, ticked
 from studio.shop.locales import show_when
 from studio.shop.look.bars import Bar, Part
+from studio.shop.may import Tick
 from studio.shop.models import Entry, Profile
 
 FEW = 3
@@ -460,6 +461,7 @@ def too_much(request: StudioRequest) -> HttpResponse:
     )
 
 
+@ticked(Tick.AGREED)
 @require_POST
 def agree(request: StudioRequest) -> HttpResponse:
     """Promise the new days that the page has shown, and sew longer; twice is once."""
@@ -564,6 +566,8 @@ def move(request: StudioRequest, number: str) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, "Choose one of the days on offer.")
         return go_back(request, "too-much")
+    if not request.user.may(Tick.AGREED):
+        return ask_promise(request, ticket, clock.at(form.cleaned_data["day"], hour), REASON)
     try:
         ticket = actions.move_promise(
             ticket=ticket,

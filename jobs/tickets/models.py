@@ -477,6 +477,38 @@ class Initials(models.Model):
         return f"{self.letters} under {self.agreement}"
 
 
+class AskedChange(models.Model):
+    """What a helper would change of what is agreed: a question that the owner answers.
+
+    ``form`` is the page of the change as it was sent; where only another promise is asked for it is
+    empty, and ``promise_at`` says which. ``delta`` tells what would change. It stays when it is
+    ``accepted`` or not.
+    """
+
+    ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="asked_changes")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    delta = models.JSONField()
+    form = models.TextField(blank=True)
+    promise_at = models.DateTimeField(null=True)
+    reason = models.CharField(max_length=300, blank=True)
+    accepted = models.BooleanField(null=True)
+    answered_at = models.DateTimeField(null=True)
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["ticket"], condition=models.Q(accepted=None), name="one_question_a_ticket"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"Asked of {self.ticket}"
+
+
 class MessageKind(models.TextChoices):
     """What a message to a client is about."""
 

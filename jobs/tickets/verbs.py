@@ -1,5 +1,7 @@
 """What is done with a ticket, and the sentences that tell of it."""
 
+from collections.abc import Callable
+
 from clients.cautions.garments import SAFETY
 from jobs.tickets.agreements import tell_deltas, tell_worn
 from jobs.tickets.models import Garment, Line, Ticket
@@ -23,6 +25,14 @@ def _agreed(facts: Parameters, locale: str) -> str:
     delta = facts["delta"]
     words = delta if isinstance(delta, str) else tell_deltas(delta, locale)
     return f"Saved as a new version: {words}" + (f" ({facts['reason']})" if facts["reason"] else "")
+
+
+def _about_a_question(says: str) -> Callable[[Parameters, str], str]:
+    def tell(facts: Parameters, locale: str) -> str:
+        delta = facts["delta"]
+        return f"{says}: {delta if isinstance(delta, str) else tell_deltas(delta, locale)}."
+
+    return tell
 
 
 def _edited(facts: Parameters, locale: str) -> str:
@@ -77,6 +87,9 @@ PAD_VOIDED = Verb("pad.void", "Void: {numbers:list} ({why}).", stays=("numbers",
 AGREED = Verb("ticket.change", _agreed)
 MEASURED = Verb("line.measure", "Measured {letter} {name}: {amount}.", stays=("letter", "name"))
 EDITED = Verb("ticket.edit", _edited)
+ASKED = Verb("ticket.ask", _about_a_question("Asks the owner"))
+ACCEPTED = Verb("ticket.accept", _about_a_question("The owner says yes"), undo=False)
+REFUSED = Verb("ticket.refuse", _about_a_question("The owner says no"), undo=False)
 
 LINE = ("letter", "name")
 STARTED = Verb("ticket.start", "Work started.")

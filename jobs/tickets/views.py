@@ -1,6 +1,7 @@
 """A ticket's steps, photographs with marks, papers, initials, cautions."""
 
 from collections.abc import Callable
+from datetime import datetime
 
 from django import forms
 from django.contrib import messages
@@ -98,6 +99,8 @@ def move_promise(request: StudioRequest, number: str) -> HttpResponse:
     if not load_week().is_open(day):
         shown = show_day(day, request.studio.locale)
         messages.warning(request, f"The studio is closed on {shown}. It is promised all the same.")
+    if not request.user.may(Tick.AGREED):
+        return ask_promise(request, ticket_or_404(number), promise_at, form.cleaned_data["reason"])
     return _step(
         request,
         number,
@@ -109,6 +112,25 @@ def move_promise(request: StudioRequest, number: str) -> HttpResponse:
             reason=form.cleaned_data["reason"],
         ),
     )
+
+
+def ask_promise(
+    request: StudioRequest, ticket: Ticket, promise_at: datetime, reason: str
+) -> HttpResponse:
+    """Another promise is a question to the owner from whoever may not change what is agreed."""
+    delta = [["ready", ticket.promise_at.isoformat(), promise_at.isoformat()]]
+    try:
+        actions.ask_change(
+            ticket=ticket, delta=delta, promise_at=promise_at, reason=reason, by=request.user
+        )
+    except TicketError as wrong:
+        messages.error(request, str(wrong))
+    else:
+        say_step(request, ticket, ASKED)
+    return redirect(ticket)
+
+
+ASKED = "Asked. It stands as agreed until the owner says yes."
 
 
 @require_POST

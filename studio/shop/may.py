@@ -19,15 +19,20 @@ class Tick(TextChoices):
     FILES = "files", "Take lists out"
 
 
-# A short word on each, for who gives it.
-SAYS = {
-    Tick.PRICES: "what work costs and what is to pay, on pages and papers",
-    Tick.MEASURES: "opens and takes sheets",
-    Tick.HEALTH: "reads what a sheet says of health",
-    Tick.AGREED: "new amounts count at once, not as a question",
-    Tick.DRAWER: "at pick-up, and sees no sum but that",
-    Tick.MERGE: "makes one of two entries",
-    Tick.FILES: "clients and measures as files",
+# For who gives it, what a helper sees and what she does: a short word on each, and an example, in
+# which ``{money}`` is an amount.
+TOLD = {
+    "sees": [
+        (Tick.PRICES, "on pages, messages, papers", "{money}"),
+        (Tick.MEASURES, "sheets, and sums that start from them", "waist 72"),
+        (Tick.HEALTH, "what a sheet says of it", "wool itches"),
+    ],
+    "does": [
+        (Tick.AGREED, "at once; else it waits for your yes", "4 → 6 cm"),
+        (Tick.DRAWER, "at pick-up, and sees that sum alone", "{money} paid"),
+        (Tick.MERGE, "two entries become one", "Ann + Anne"),
+        (Tick.FILES, "clients and measures as files", "clients.csv"),
+    ],
 }
 
 EVERYTHING = frozenset(tick.value for tick in Tick)

@@ -1,6 +1,7 @@
 """The owner's pages about the studio itself."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from functools import partial
 
 from django import forms
@@ -21,8 +22,9 @@ from studio.shop.forms import Chips, ModelForm
 from studio.shop.history.pages import changes_page, undo_step
 from studio.shop.http import StudioRequest, go_back, owner_only, say
 from studio.shop.look import samples
-from studio.shop.may import SAYS
+from studio.shop.may import TOLD
 from studio.shop.models import CodeApp, DayOff, Entry, Passkey, Profile, TaxClass, TaxRate, User
+from studio.shop.money import format_money, to_minor
 from studio.shop.settings_forms import (
     DaysOffForm,
     LeadTimeForm,
@@ -234,7 +236,13 @@ def people(request: StudioRequest) -> HttpResponse:
     apps, keys = (kind.objects.filter(user=OuterRef("pk")) for kind in (CodeApp, Passkey))
     second = Exists(apps) | Exists(keys)
     people = User.objects.annotate(second=second).order_by("-is_active", "username")
-    return render(request, "shop/people.html", {"people": people, "ticks": SAYS.items()})
+    studio = request.studio
+    money = format_money(to_minor(Decimal(24), studio.currency), studio.currency, studio.locale)
+    ticks = {
+        what: [(tick, says, example.format(money=money)) for tick, says, example in rows]
+        for what, rows in TOLD.items()
+    }
+    return render(request, "shop/people.html", {"people": people, "ticks": ticks})
 
 
 @sensitive_post_parameters()

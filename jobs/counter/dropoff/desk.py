@@ -43,7 +43,7 @@ from studio.shop import clock
 from studio.shop.forms import StudioFormMixin
 from studio.shop.http import StudioRequest
 from studio.shop.look.colours import dye
-from studio.shop.models import Profile, TaxError, TaxFacts
+from studio.shop.models import Profile, TaxError, TaxFacts, User
 from studio.shop.text import digits
 
 MOST_GARMENTS, MOST_LINES = 40, 20
@@ -104,7 +104,11 @@ class DropOffDesk:
 
 
 def load(
-    request: StudioRequest, data: QueryDict, form_key: UUID, standing: StandingTicket | None
+    request: StudioRequest,
+    data: QueryDict,
+    form_key: UUID,
+    standing: StandingTicket | None,
+    by: User,
 ) -> DropOffDesk:
     """Read everything in a number of queries that does not grow with the form."""
     studio, rules, today = request.studio, PriceRules.load(), clock.today()
@@ -128,7 +132,7 @@ def load(
         taxes = dict.fromkeys(taxes, cast("TaxFacts", owed))
     return DropOffDesk(
         studio=studio,
-        sets_prices=request.user.is_owner,
+        sets_prices=by.is_owner,
         standing=standing,
         form_key=form_key,
         now=clock.now(),

@@ -62,6 +62,7 @@ from jobs.tickets.models import Line, Ticket
 from jobs.tickets.quoting import quote_lines
 from studio.shop.forms import TOO_OLD
 from studio.shop.http import StudioRequest
+from studio.shop.models import User
 from studio.shop.once import content_of
 from studio.shop.pictures import PictureError
 from studio.shop.together import HOLD, TAKE, Merged, who_changed
@@ -188,9 +189,15 @@ class DropOff:
     """
 
     def __init__(
-        self, request: StudioRequest, data: QueryDict, intent: str, standing: StandingTicket | None
+        self,
+        request: StudioRequest,
+        data: QueryDict,
+        intent: str,
+        standing: StandingTicket | None,
+        by: User | None = None,
     ) -> None:
-        self.data, self.standing, self.by = data, standing, request.user
+        """``by`` has filled it, where that is another than who sends it."""
+        self.data, self.standing, self.by = data, standing, by or request.user
         fold_colours(data)
         self.trouble = self.trouble_link = self.wrong = ""
         self.saving = intent.startswith(("save", *CHOICES))
@@ -202,7 +209,7 @@ class DropOff:
         pictures = self._keep_pictures(request.FILES, form_key)
         self.merged = Merged()
         self._merge(request, standing, intent)
-        self.desk = desk = load(request, data, form_key, standing)
+        self.desk = desk = load(request, data, form_key, standing, self.by)
         self.focus = press(data, intent, desk)
         self.who = WhoForm(data, desk=desk)
         self._press_what_needs_the_client(intent)
@@ -245,12 +252,12 @@ class DropOff:
             return
         now = QueryDict(mutable=True)
         of_ticket(now, standing, request.studio)
-        fields = fields_of(now, standing, request.studio, money=request.user.is_owner)
+        fields = fields_of(now, standing, request.studio, money=self.by.is_owner)
         entry, base = before
         if fields == base:
             return
         merge = Merge(self.data, now, fields, base, request.studio)
-        merge.merged.who = who_changed(standing.ticket, entry, request.user)
+        merge.merged.who = who_changed(standing.ticket, entry, self.by)
         if intent.startswith(CHOICES):
             verb, _, name = intent.partition(":")
             merge.choose(verb, name)

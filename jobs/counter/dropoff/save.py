@@ -1,5 +1,6 @@
 """The drop-off becomes a ticket: client, ticket and deposit together, or nothing."""
 
+from collections.abc import Iterable
 from uuid import uuid5
 
 from django.db import transaction
@@ -15,8 +16,10 @@ from jobs.pricing.quote import Quote
 from jobs.tickets import actions
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.actions.lock import locked
-from jobs.tickets.agreements import latest_agreement
+from jobs.tickets.agreements import Delta, deltas, latest_agreement
 from jobs.tickets.models import Ticket
+from jobs.tickets.quoting import TicketDraft
+from studio.shop.may import Tick
 from studio.shop.models import User
 from studio.shop.once import OtherContentError, remember_rows, sent_before
 
@@ -102,6 +105,7 @@ def _change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
     if draft_of(ticket) != standing.draft:
         raise ChangedSinceError("Somebody is changing this ticket just now. Save once more.")
     before = (ticket.promise_at, ticket.minutes)
+    old = latest_agreement(ticket)
     invoice = open_invoice(ticket)
     if invoice and page.quote and not same_money(ticket, page.quote):
         raise InvoicedError(invoice)
@@ -112,10 +116,33 @@ def _change(page: DropOff, standing: StandingTicket, by: User) -> Ticket:
         by=by,
         reason=page.ticket.answers.get("reason", ""),
     )
+    delta = deltas(old.data, latest_agreement(ticket).data)
+    if not by.may(Tick.AGREED) and alters_terms(delta, standing.draft, page.draft):
+        raise AsksOwnerError(delta)
     _keep_read(page, ticket, by)
     if (ticket.promise_at, ticket.minutes) != before:
         _take_hours(page, ticket, by)
     return ticket
+
+
+NO_TERMS = {"wanted", "noted"}  # facts of paper that nobody agreed on
+
+
+def alters_terms(delta: Iterable[Delta], before: TicketDraft, after: TicketDraft) -> bool:
+    """Whether work, price or day are other than agreed; an amount that was to be measured later
+    was not agreed yet."""
+    kinds = {kind for kind, *_ in delta} - NO_TERMS
+    was = {line.pk: line for line in before.lines}
+    others = [was[line.pk] for line in after.lines if was.get(line.pk, line) != line]
+    return bool(kinds) and not (kinds == {"line"} and all(one.measure_later for one in others))
+
+
+class AsksOwnerError(Exception):
+    """Who may not change what is agreed has changed it: nothing was kept, it is to be asked."""
+
+    def __init__(self, delta: list[Delta]) -> None:
+        super().__init__()
+        self.delta = delta
 
 
 class InvoicedError(actions.TicketError):

@@ -5,12 +5,13 @@ from urllib.parse import urlencode
 from uuid import uuid5
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import HttpResponse, QueryDict
-from django.shortcuts import redirect, render
+from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.dateparse import parse_date
 from django.utils.html import format_html
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 from django_htmx.http import HttpResponseClientRedirect
 
 from clients.actions import AlikeError
@@ -33,21 +34,24 @@ from jobs.counter.dropoff.desk import (
 from jobs.counter.dropoff.forms import line_of
 from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
-from jobs.counter.dropoff.save import ChangedSinceError, SavedAlreadyError, save
+from jobs.counter.dropoff.save import AsksOwnerError, ChangedSinceError, SavedAlreadyError, save
 from jobs.counter.dropoff.who import matches_of
 from jobs.planning.models import STANDS
 from jobs.pricing.models import Operation
 from jobs.pricing.quote import QuoteError
-from jobs.tickets.actions import TicketError
+from jobs.tickets import actions
+from jobs.tickets.actions import TicketError, answer_change, ask_change
 from jobs.tickets.actions.agree import draft_of
 from jobs.tickets.documents.papers import presses
 from jobs.tickets.fit.cloth_ends import hem_fields, known_end
 from jobs.tickets.fit.line_hem import line_hem, place_of_hem
 from jobs.tickets.messages import about_promise, client_link
-from jobs.tickets.models import AgreementSheet, Garment, Ticket
+from jobs.tickets.models import AgreementSheet, AskedChange, Garment, Ticket
 from jobs.tickets.queries import open_numbers, ticket_or_404
+from jobs.tickets.quoting import AmbiguousAmountError
+from jobs.tickets.views import ASKED, say_step
 from studio.shop import clock
-from studio.shop.http import StudioRequest, go_back, sent
+from studio.shop.http import StudioRequest, go_back, owner_only, sent
 from studio.shop.locales import show_day
 from studio.shop.may import Tick
 from studio.shop.once import rows_of
@@ -147,11 +151,66 @@ def _turn(request: StudioRequest, standing: StandingTicket | None, data: QueryDi
             return _show(request, _saved_before(request, page, wrong.ticket))
         except AlikeError as wrong:
             page.who.add_error("new_name", f"{wrong} Choose them above, or save again.")
+        except AsksOwnerError as asks:
+            return _asked(request, page, asks)
         except (TicketError, QuoteError, BillingError) as wrong:
             page.trouble, page.trouble_link = str(wrong), getattr(wrong, "link", "")
         else:
             return _saved(request, ticket, page)
     return _show(request, page)
+
+
+def _asked(request: StudioRequest, page: DropOff, asks: AsksOwnerError) -> HttpResponse:
+    """Nothing is changed yet: the ticket says what is asked, and that it waits for the owner."""
+    ticket = ticket_or_404(page.standing.ticket.number if page.standing else "")
+    try:
+        ask_change(
+            ticket=ticket, delta=asks.delta, form=page.data.urlencode(), by=request.user,
+            reason=page.ticket.answers.get("reason", ""),
+        )  # fmt: skip
+    except TicketError as wrong:
+        page.trouble = str(wrong)
+        return _show(request, page)
+    say_step(request, ticket, ASKED)
+    address = ticket.get_absolute_url()
+    return HttpResponseClientRedirect(address) if request.htmx else redirect(address)
+
+
+@owner_only
+@require_POST
+def ticket_answer(request: StudioRequest, number: str) -> HttpResponse:
+    """Yes or no to what a helper asked; yes carries it out as if she had been let."""
+    ticket = ticket_or_404(number)
+    key = request.POST.get("asked", "")
+    waiting = AskedChange.objects.select_related("by", "ticket").filter(ticket=ticket)
+    asked = get_object_or_404(waiting, pk=key if key.isdecimal() and len(key) < 19 else 0)
+    accepted = request.POST.get("answer") == "yes"
+    try:
+        with transaction.atomic():
+            answer_change(asked=asked, accepted=accepted, by=request.user)
+            if accepted:
+                _carry_out(request, ticket, asked)
+    except (TicketError, QuoteError, BillingError, AmbiguousAmountError) as wrong:
+        messages.error(request, str(wrong))
+    else:
+        told = "Agreed as asked" if accepted else "It stays as agreed"
+        messages.success(request, f"{told}: {asked.by.shown_name} sees it on the ticket.")
+    return redirect(ticket)
+
+
+def _carry_out(request: StudioRequest, ticket: Ticket, asked: AskedChange) -> None:
+    """Raises TicketError where the ticket has changed so that it does not go together any more."""
+    if asked.promise_at:
+        actions.move_promise(
+            ticket=ticket, promise_at=asked.promise_at, studio=request.studio, by=request.user,
+            reason=asked.reason,
+        )  # fmt: skip
+        return
+    data = QueryDict(asked.form, mutable=True)
+    page = DropOff(request, data, "save", _standing(ticket), by=asked.by)
+    if wrong := page.problems():
+        raise TicketError(f"It does not fit any more: {wrong[0].message}")
+    save(page, request.user)
 
 
 def _saved_before(request: StudioRequest, page: DropOff, ticket: Ticket) -> DropOff:

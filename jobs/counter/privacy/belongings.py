@@ -27,6 +27,7 @@ from jobs.tickets.facts import columns, forgotten
 from jobs.tickets.models import (
     Agreement,
     AgreementSheet,
+    AskedChange,
     CautionRead,
     ClientPage,
     FitSum,
@@ -95,6 +96,7 @@ PARTS = (
         ),
     ),
     Part(SentMessage, "ticket", "messages", goes=True),
+    Part(AskedChange, "ticket", "asked_changes", goes=True),
     Part(ClientPage, "ticket", "page", goes=True),
     Part(PadNumber, "ticket", "number_on_pad", stays=("number", "voided_at", "voided_why")),
     Part(
@@ -156,6 +158,7 @@ LEFT_OUT = {
     "clients.Client.erasure_key": "drawn by chance, so that who is erased stays erased",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
+    "tickets.AskedChange.form": "the page as it was sent; delta says what it would change",
     "tickets.SentMessage.form_key": "guards a form against a double click",
     "tickets.ClientPage.key": "opens the page to whoever reads it",
     "tickets.Photo.form_key": "guards a form against a double click",

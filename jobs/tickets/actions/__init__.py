@@ -2,6 +2,8 @@
 
 from jobs.tickets.actions.agree import (
     agreed_anew,
+    answer_change,
+    ask_change,
     change,
     draft_of,
     measure,
@@ -45,6 +47,8 @@ __all__ = [
     "TicketError",
     "WornWith",
     "agreed_anew",
+    "answer_change",
+    "ask_change",
     "begin_mail",
     "cancel",
     "change",

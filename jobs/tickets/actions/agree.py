@@ -1,6 +1,6 @@
 """A ticket comes in, what was agreed on it changes, and the client puts initials under it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict
 from datetime import datetime, time
@@ -16,11 +16,11 @@ from jobs.tickets import quoting, verbs
 from jobs.tickets.actions import pads
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.actions.messages import open_client_page
-from jobs.tickets.agreements import agreement_data, deltas, describe_delta, latest_agreement
+from jobs.tickets.agreements import Delta, agreement_data, deltas, describe_delta, latest_agreement
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.fit.answers import Pin
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
-from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
+from jobs.tickets.models import Agreement, AskedChange, Garment, Initials, Line, Photo, Ticket
 from jobs.tickets.quoting import GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
@@ -134,6 +134,47 @@ def move_promise(
     draft = draft_of(ticket)
     draft.promise_at = promise_at
     return change(ticket=ticket, draft=draft, studio=studio, by=by, reason=reason)
+
+
+def ask_change(
+    *,
+    ticket: Ticket,
+    delta: Sequence[Delta],
+    by: User,
+    form: str = "",
+    promise_at: datetime | None = None,
+    reason: str = "",
+) -> AskedChange:
+    """Keep what ``by`` would change as a question. Raises TicketError where one stands already."""
+    with record(verbs.ASKED, about=ticket, by=by, delta=delta) as step:
+        ticket = locked(ticket)
+        if not ticket.is_open:
+            raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+        if AskedChange.objects.filter(ticket=ticket, accepted=None).exists():
+            raise TicketError("A change is asked already: the owner answers that first.")
+        asked = AskedChange.objects.create(
+            ticket=ticket, by=by, at=clock.now(), delta=delta, form=form, promise_at=promise_at,
+            reason=reason[:300],
+        )  # fmt: skip
+        step.add(asked)
+    return asked
+
+
+def answer_change(*, asked: AskedChange, accepted: bool, by: User) -> AskedChange:
+    """The owner's yes or no. Who says yes carries it out in the same transaction.
+
+    Raises TicketError where it is answered or taken back.
+    """
+    verb = verbs.ACCEPTED if accepted else verbs.REFUSED
+    with record(verb, about=asked.ticket, by=by, delta=asked.delta) as step:
+        locked(asked.ticket)
+        still = AskedChange.objects.filter(pk=asked.pk, accepted=None).first()
+        if still is None:
+            raise TicketError("This is answered already.")
+        step.keep(asked := still)
+        asked.accepted, asked.answered_at, asked.answered_by = accepted, clock.now(), by
+        asked.save()
+    return asked
 
 
 @contextmanager

@@ -266,12 +266,12 @@ def test_the_pages_ask_the_same_for_any_number(
     watch.move_to(clock.local(clock.now()).replace(hour=10, minute=30))
     for _ in range(count):
         ticket = received(studio, owner, piece(work, *[later(work) for _ in range(count)]))
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         owner_client.get(ticket.get_absolute_url())
     with django_assert_num_queries(11):
         listed = owner_client.get(reverse("tickets"), {"state": "unmeasured"})
     assert listed.context["page"].paginator.count == count
-    with django_assert_num_queries(24):  # three of them for the first steps
+    with django_assert_num_queries(25):  # three of them for the first steps
         owner_client.get("/")
 
 

@@ -215,7 +215,7 @@ def test_the_page_asks_the_database_the_same_for_any_number_of_garments(
     owner_client, studio, owner, django_assert_num_queries, count
 ):
     ticket = received(studio, owner, *[trousers(take_in(), hem()) for _ in range(count)])
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         page(owner_client, ticket)
 
 

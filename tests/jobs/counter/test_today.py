@@ -448,7 +448,7 @@ def test_the_page_asks_the_database_as_often_for_one_as_for_three(
     # photographs, who is asked again, what is to be paid,
     # what the studio has to do, and how its copies stand.
     type(studio).objects.update(steps_away=True)
-    with django_assert_num_queries(24):
+    with django_assert_num_queries(25):
         owner_client.get("/")
 
 
@@ -459,7 +459,7 @@ def test_the_page_asks_no_more_with_300_open_tickets(
     for number, promise_at in enumerate(moments):
         ticket = f.TicketFactory(promise_at=promise_at, minutes=30, received_by=owner)
         f.LineFactory(garment=f.GarmentFactory(ticket=ticket, letter="A"), name=f"Work {number}")
-    with django_assert_num_queries(24):
+    with django_assert_num_queries(25):
         page = owner_client.get("/")
     # Six rows are shown and ten lie in a drawer, the chalk line among them.
     assert len(day(page)) == 17

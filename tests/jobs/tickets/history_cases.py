@@ -283,6 +283,30 @@ def initial(house: House):
     give_initials(agreement=agreement, way="glass", letters="MT", ink=drawn(), by=house.owner)
 
 
+LATER = [["ready", "2026-03-18T17:00:00+00:00", "2026-03-23T17:00:00+00:00"]]
+
+
+@case(verbs.ASKED)
+def ask_for_five_days(house: House):
+    ticket = house.ticket
+    yield
+    actions.ask_change(ticket=ticket, delta=LATER, by=house.owner)
+
+
+@case(verbs.ACCEPTED)
+def say_yes(house: House):
+    asked = actions.ask_change(ticket=house.ticket, delta=LATER, by=house.owner)
+    yield
+    actions.answer_change(asked=asked, accepted=True, by=house.owner)
+
+
+@case(verbs.REFUSED)
+def say_no(house: House):
+    asked = actions.ask_change(ticket=house.ticket, delta=LATER, by=house.owner)
+    yield
+    actions.answer_change(asked=asked, accepted=False, by=house.owner)
+
+
 @case(verbs.TOLD)
 def tell_that_it_came_in(house: House):
     ticket = house.ticket

@@ -59,6 +59,7 @@ class Told:
     mark: str = "moth hole here"
     letters: str = "OQF"
     fit_words: str = "thigh wants easing"
+    asked: str = "her stepmother insists"
     wait: str = "shorter for Fintan?"
     fitting: str = "brings her stepsister"
     to_do: str = "ring about the petticoat"
@@ -170,6 +171,10 @@ def work(ticket: Ticket, by: User) -> None:
     f.HoursTakenFactory(ticket=ticket, by=by)
     pad = Pad.objects.create(made_at=clock.now(), made_by=by)
     PadNumber.objects.create(pad=pad, number=ticket.number, ticket=ticket)
+    actions.ask_change(
+        ticket=ticket, delta=[["added", TOLD.asked]], form=f"note={TOLD.asked}", by=by,
+        reason=TOLD.asked,
+    )  # fmt: skip
     actions.why_not_done(line=first, why=TOLD.why, by=by)
     actions.tick_all(ticket=ticket, by=by)
     actions.mark_ready(ticket=ticket, by=by)
