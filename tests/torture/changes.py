@@ -2,6 +2,7 @@
 
 import io
 import lzma
+import re
 import shutil
 import sqlite3
 import tempfile
@@ -14,6 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from PIL import Image
+from pillow_heif import register_heif_opener
 
 from tests.jobs.planning.core.books import dice
 from tests.torture.book import missing_files, reading, soundness
@@ -26,6 +28,8 @@ OURS = ("shop_", "clients_", "pricing_", "tickets_", "makes_", "billing_", "plan
 TIMES = max(KILLS // 10, 3)
 SIDE = 7000
 AT_ONCE = 4
+
+register_heif_opener()
 
 Book = dict[str, list[tuple[Any, ...]]]
 
@@ -174,3 +178,46 @@ def pictures(place: Place) -> Line:
             thread.join()
         time.sleep(3)
     return line
+
+
+def formats(place: Place) -> Line:
+    """Half a photograph is refused and whole ones are kept, after a paper was laid out.
+
+    The library that lays out papers lets half a JPEG pass, in all of the program that loads it.
+    """
+    line = Line("half a photograph, and five whole", 1)
+    serve, (clerk,) = studio(place, 1), crew(1)
+    noise = Image.effect_noise((900, 700), 90).convert("RGB")
+    gradient = Image.linear_gradient("L").convert("RGB")
+    sent = {
+        "JPEG": (noise, (900, 700)), "PNG": (noise, (900, 700)), "HEIF": (noise, (900, 700)),
+        "AVIF": (noise, (900, 700)), "WEBP": (gradient.resize((6000, 1000)), (3600, 600)),
+    }  # fmt: skip
+    with judged(line, serve, [clerk]):
+        open_for(serve, [clerk])
+        clerk.drop_off()
+        clerk._invoice()
+        number, garment = clerk.tickets[0]
+        if not clerk.papers or not clerk.papers[0][1].startswith(b"%PDF"):
+            line.found.wrong.append("no paper was laid out")
+        half = written(noise, "JPEG")
+        sent_half = {"picture": half[: len(half) * 6 // 10]}
+        clerk.browser.post(f"/garments/{garment}/photo/", {}, **sent_half)
+        said = clerk.browser.get(f"/t/{number}/").text
+        if "no picture that can be read" not in said or "/photos/" in said:
+            line.found.wrong.append("half a photograph was not refused")
+        for kind, (image, size) in sent.items():
+            clerk.photograph(garment, written(image, kind))
+            page = clerk.browser.get(f"/t/{number}/").text
+            newest = max(map(int, re.findall(r"/photos/(\d+)/", page)), default=0)
+            kept = clerk.browser.get(f"/photos/{newest}/").body if newest else b""
+            if not kept or Image.open(io.BytesIO(kept)).size != size:
+                line.found.wrong.append(f"{kind} is not kept as a picture of {size}")
+        line.notes += clerk.refused
+    return line
+
+
+def written(image: Image.Image, kind: str) -> bytes:
+    file = io.BytesIO()
+    image.save(file, kind)
+    return file.getvalue()
