@@ -173,6 +173,42 @@ def _label(word: Word, place: tuple[int, int]) -> Label:
     return Label(place[0], place[1] - word.lift, word.words, word.anchor)
 
 
+FOR_WORDS = 118
+"""Units beside an outline that the words of its lines take."""
+LINE_OF_WORDS = 15
+
+
+def draw_beside(
+    shapes: Sequence[Shape], words: Iterable[tuple[Fraction, str]], bottom: Fraction, alt: str
+) -> SumDrawing:
+    """The shapes to one scale, with the words of how far down on their right."""
+    xs, ys = zip(*chain.from_iterable(shape.points for shape in shapes), strict=True)
+    left, right, top = min(map(exact, xs)), max(map(exact, xs)), min(map(exact, ys))
+    high = max(map(exact, ys)) - top
+    scale = min(Fraction(WIDTH - 2 * MARGIN - FOR_WORDS) / (right - left), HIGHEST / high)
+    # A line that is not drawn keeps room for the words beside the outline.
+    room = Shape("room", [(left, top), (right + FOR_WORDS / scale, top)])
+    return draw([*shapes, room], _apart(words, right, bottom, scale), alt)
+
+
+def _apart(
+    words: Iterable[tuple[Fraction, str]], right: Fraction, bottom: Fraction, scale: Fraction
+) -> list[Word]:
+    """The words beside their lines, none on another."""
+    rows: list[Fraction] = []
+    ordered = sorted(words)
+    for down, _ in ordered:
+        rows.append(max(down * scale, rows[-1] + LINE_OF_WORDS) if rows else down * scale)
+    # The last stays on the picture, and so pushes up those above it.
+    lowest = bottom * scale + MARGIN // 2
+    for at in reversed(range(len(rows))):
+        rows[at] = min(rows[at], lowest - LINE_OF_WORDS * (len(rows) - 1 - at))
+    return [
+        Word((right + 6 / scale, down), text, "start", round(down * scale - row) - 4)
+        for (down, text), row in zip(ordered, rows, strict=True)
+    ]
+
+
 Figure = tuple[str, str]
 
 

@@ -10,14 +10,10 @@ from clients.fit.outlines import USUAL, Outline, outline
 from clients.sheets.known import Body
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import (
-    HIGHEST,
-    MARGIN,
-    WIDTH,
     Shape,
     Show,
     SumDrawing,
-    Word,
-    draw,
+    draw_beside,
 )
 from jobs.tickets.fit.body import hem_of, measures_about
 from jobs.tickets.fit.cloth_ends import PARTS, KnownEnd, no_turn_up, part, too_long
@@ -26,9 +22,6 @@ from jobs.tickets.quoting import LineDraft
 from studio.shop.look.garments import drawing_of, place_of
 from studio.shop.money import exact
 
-FOR_WORDS = 118
-"""Units beside the outline that the words of its lines take."""
-LINE_OF_WORDS = 15
 Span = tuple[Fraction, Fraction]
 NONE = Fraction(0)
 NOWHERE: Span = (NONE, NONE)
@@ -217,32 +210,8 @@ class _Sketch:
                 Shape(name, [(panel.span(down)[0], down), (panel.span(down)[1], down)])
                 for name, down, _ in marks
             ]
-        xs, ys = zip(*(point for shape in shapes for point in shape.points), strict=True)
-        left, right, top = min(map(exact, xs)), max(map(exact, xs)), min(map(exact, ys))
-        high = max(map(exact, ys)) - top
-        scale = min(Fraction(WIDTH - 2 * MARGIN - FOR_WORDS) / (right - left), HIGHEST / high)
-        # A line that is not drawn keeps room for the words beside the outline.
-        shapes.append(Shape("room", [(left, top), (right + FOR_WORDS / scale, top)]))
         words = [
             (down, f"{name} {self.show(down)}" if self.told else name) for _, down, name in marks
         ]
         alt = f"The garment to scale: {', '.join(text for _, text in words)}."
-        return draw(shapes, _apart(words, right, bottom, scale), alt)
-
-
-def _apart(
-    words: Sequence[tuple[Fraction, str]], right: Fraction, bottom: Fraction, scale: Fraction
-) -> list[Word]:
-    """The words beside their lines, none on another."""
-    rows: list[Fraction] = []
-    ordered = sorted(words)
-    for down, _ in ordered:
-        rows.append(max(down * scale, rows[-1] + LINE_OF_WORDS) if rows else down * scale)
-    # The last stays on the picture, and so pushes up those above it.
-    lowest = bottom * scale + MARGIN // 2
-    for at in reversed(range(len(rows))):
-        rows[at] = min(rows[at], lowest - LINE_OF_WORDS * (len(rows) - 1 - at))
-    return [
-        Word((right + 6 / scale, down), text, "start", round(down * scale - row) - 4)
-        for (down, text), row in zip(ordered, rows, strict=True)
-    ]
+        return draw_beside(shapes, words, bottom, alt)

@@ -17,6 +17,7 @@ from clients.fit import FitError, hems
 from clients.fit.alterations import taper
 from clients.fit.curtains import Window, curtains
 from clients.fit.outlines import outline
+from clients.fit.sleeves import narrower, placket, vent
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
 CASES = 25  # of each of four sums in each of two units
@@ -261,3 +262,33 @@ def test_curtains_meet_in_the_middle_and_are_as_full_as_was_asked(unit):
         assert made.flat == seen_of(halves, seam, side)
         assert made.cut == (motif * repeat or top + drop + hem)
         assert made.cloth == sum([made.cut] * count)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_vent_is_lost_where_its_buttons_would_leave_it(unit):
+    """Buttons as places above an edge that rises; 3/4 in above the last, or below a cut hole."""
+    chance, step = Random(f"sleeve {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    room, hand = Fraction(254 * 3, 40), Fraction(254 * 7, 20)
+    found = set()
+    for case in range(CASES):
+        lowest, apart = chance.randint(20, 45) * step, chance.randint(10, 20) * step
+        count, spare = chance.randint(1, 4), chance.randint(0, 60) * step
+        places = [lowest + apart * at for at in range(count)]
+        high = places[-1] + room + spare
+        by = [spare, spare + step, max(0, spare - step), chance.randint(0, 80) * step][case % 4]
+        made = vent(high, by, buttons=count, lowest=lowest, apart=apart)
+        # Seen from the edge as it was, each moved button has the top of the vent above it.
+        assert made.holds is all(place + by + room <= high for place in places)
+        cut = vent(high, by, buttons=count, lowest=lowest, apart=apart, holes_cut=True)
+        nearest = min(place - by for place in places)
+        assert cut.holds is (by == 0 or nearest >= room)
+        shirt = placket(high, by)
+        assert shirt.holds is (by == 0 or high - by >= hand)
+        found |= {made.holds, ("cut", cut.holds)}
+        # The straight seams of a sleeve that narrows, crossed so far down.
+        upper, lower = chance.randint(160, 260) * step, chance.randint(90, 150) * step
+        long = chance.randint(350, 480) * step
+        seams = [((side * upper / 2, 0), (side * lower / 2, long)) for side in (-1, 1)]
+        there = crossed(seams[1], by) - crossed(seams[0], by)
+        assert narrower(by, upper=upper, lower=lower, long=long) == 2 * (upper - there)
+    assert found == {True, False, ("cut", True), ("cut", False)}

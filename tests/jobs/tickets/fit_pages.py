@@ -46,6 +46,11 @@ ASKED = {
         # (60 - 2 - 8) / 5 = 10; 18 + 3 mm = 2.1 cm.
         "Buttons 10 cm apart, buttonholes 2.1 cm long.",
     ),
+    "sleeve": (
+        {"now": "62", "by": "2", "way": "cuff", "opening": "vent", "high": "10", "buttons": "3"},
+        # 4 + 2 x 1.5 + 3/4 in (1.905) have to stay: 8.905 of 10, so 1.0 can go.
+        "No: at most 1 cm before the vent is lost.",
+    ),
     "curtain": (
         {"rail": "200", "drop": "230", "heading": "gathered", "pair": "on", "bolt": "140"},
         # Half of 200 x 1.5 = 150; one of 140 less 10 is 130, half a one more 197; 230 + 2.54 + 18.

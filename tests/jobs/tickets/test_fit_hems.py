@@ -158,3 +158,29 @@ def test_curtains_are_asked_as_curtains_and_nothing_else_is(owner_client, studio
     assert "Save as the amount of: Hem" in shown
     trouser_page = owner_client.get(reverse("garment-fit", args=[GarmentFactory().pk]))
     assert "curtain" not in [form.kind for form in trouser_page.context["sums"]]
+
+
+@pytest.mark.parametrize(
+    ("typed", "says"),
+    [
+        ({"by": "1"}, "Finish at 61 cm: 9 cm of the vent stays."),
+        ({"holes": "on"}, "From the shoulder"),  # 4 cm less 3/4 in: 2.095, and 3 is wanted
+        ({"move": "on"}, "Open the vent 3 cm further up, to 10 cm above the new edge."),
+        ({"opening": "placket", "high": "12"}, "Finish at 59 cm: 9 cm of the placket stays."),
+        ({"opening": "placket", "high": "11"}, "No: at most 2.1 cm before the placket is lost."),
+        # 20 to 12 in 40, twice: 3 of 40 of 16 cm is 1.2.
+        ({"way": "shoulder", "upper": "20", "lower": "12", "under": "40"}, "1.2 cm narrower there"),
+        ({"opening": ""}, "Finish at 59 cm."),
+    ],
+)
+def test_a_sleeve_keeps_its_opening_or_says_what_else_can_be_done(
+    owner_client, studio, owner, typed, says
+):
+    work = [hem(name=f"Shorten sleeves from the {end}") for end in ("cuff", "shoulder")]
+    garment = received(studio, owner, trousers(*work, kind_name="Jacket")).garments.get()
+    asked = ASKED["sleeve"][0] | {"by": "3"} | typed
+    shown = words(owner_client.get(address(garment, "sleeve"), asked))
+    assert says in shown
+    end = "shoulder" if typed.get("way") else "cuff"
+    good = "No: " not in shown
+    assert (f"Save as the amount of: Shorten sleeves from the {end}" in shown) is good

@@ -7,10 +7,11 @@ from jobs.tickets.fit.sums.curtain import CurtainForm
 from jobs.tickets.fit.sums.hem import HemForm
 from jobs.tickets.fit.sums.legs import LegsForm
 from jobs.tickets.fit.sums.skirts import CircleForm, FlareForm, SkirtForm, WaistForm
+from jobs.tickets.fit.sums.sleeve import SleeveForm
 from jobs.tickets.fit.sums.spacing import ButtonsForm, GathersForm, PleatsForm
 
 FORMS: list[type[SumForm]] = [
-    CurtainForm, AlterForm, HemForm, CircleForm, FlareForm, LegsForm, WaistForm, SkirtForm,
-    ButtonsForm, PleatsForm, GathersForm, ClothForm, PatchForm,
+    CurtainForm, AlterForm, HemForm, CircleForm, FlareForm, LegsForm, SleeveForm, WaistForm,
+    SkirtForm, ButtonsForm, PleatsForm, GathersForm, ClothForm, PatchForm,
 ]  # fmt: skip
 SUMS = {form.kind: form for form in FORMS}
