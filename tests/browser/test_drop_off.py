@@ -479,7 +479,9 @@ def test_colour_marks_and_notes_ask_nobody(own_page, price_list, mary, owner):
     kind(page, "Trousers").tap()
     button(page, "Hem").first.tap()
     cursor_in(page, "id_g0-l0-amount")
-    page.keyboard.type("4.5")
+    # The hem is drawn a moment after the last letter, whenever the sum was asked for.
+    with page.expect_response(lambda answer: "/hem/" in answer.url and "=4.5&" in answer.url):
+        page.keyboard.type("4.5")
     with page.expect_response("**/drop-off/"):
         page.keyboard.press("Tab")
     sent = []
