@@ -478,6 +478,7 @@ IDEAS: dict[str, Row] = {
     "make-sketch": Row(make=pk_of(f.MakeFactory)),
     "make-say": verb(pk_of(f.MakeFactory)),
     "make-cut": Row(make=pk_of(f.MakeFactory)),
+    "make-whom": Row(make=pk_of(f.MakeFactory)),
     "make-cloth": Row(make=pk_of(f.MakeFactory)),
     "make-pattern": Row(make=pk_of(f.MakeFactory)),
     "make-pattern-edit": Row(make=a_make_with("pattern")),

@@ -43,6 +43,7 @@ IDEAS = [
     path("makes/<int:pk>/draw/", capture.draw_on, name="make-sketch"),
     path("makes/<int:pk>/say/", card.say, name="make-say"),
     path("makes/<int:pk>/cut/", card.cut_cloth, name="make-cut"),
+    path("makes/<int:pk>/whom/", card.whom, name="make-whom"),
     path("makes/<int:pk>/cloth/", card.cloth, name="make-cloth"),
     path("makes/<int:pk>/cloth/<int:cloth>/off/", ideas.cloth_off, name="make-cloth-off"),
     path("makes/<int:pk>/patterns/", card.pattern, name="make-pattern"),

@@ -13,6 +13,7 @@ from django.db.models import Model, Q
 
 from clients.models import Client, Contact, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
+from jobs.makes.models import MadeFor
 from jobs.planning.models import (
     AfterFitting,
     BenchTime,
@@ -86,6 +87,7 @@ PARTS = (
     Part(Contact, "client", "contacts", goes=True),
     Part(Sheet, "client", "sheets", goes=True),
     Part(Measured, "sheet", "measures", goes=True),
+    Part(MadeFor, "client", "sewn_for", goes=True),
     Part(
         Ticket, "client", "tickets",
         blank={"wanted_by": None, "event": "", "note": "", "cancelled_why": ERASED},

@@ -13,9 +13,10 @@ from uuid import UUID, uuid4
 from django.db import transaction
 from django.db.models import Model
 
+from clients.models import Client
 from jobs.makes import pictures, verbs
 from jobs.makes.lengths import ClothLength
-from jobs.makes.models import Cloth, ClothPlan, Fate, Make, MakeState, Pattern, Picture
+from jobs.makes.models import Cloth, ClothPlan, Fate, MadeFor, Make, MakeState, Pattern, Picture
 from jobs.makes.patterns.queries import PatternUse, uses_of
 from jobs.makes.shelf.actions import say_what_is_left
 from studio.shop import clock
@@ -255,6 +256,31 @@ def describe(
             amount = {"mm": length and length.mm, "typed": length.typed if length else ""}
             ClothPlan.objects.update_or_create(make=make, cloth=cloth, defaults=amount)
         _write(make, **fields)
+    return step.entry
+
+
+@transaction.atomic
+def sew_for(*, make: Make, client: Client | None, by: User) -> Entry | None:
+    """It is for somebody of the studio's book, or for none of them any more.
+
+    What was written of whom it is for goes, so that nobody's name stays when they are erased.
+    Raises GoneError.
+    """
+    make = _locked(make)
+    before = make.client
+    client = client.locked() if client else None
+    who = client or before
+    if who is None:
+        return None
+    verb = verbs.SEW_FOR if client else verbs.SEW_FOR_NOBODY
+    with record(verb, about=[make, who], by=by, words=str(make), client=who.name) as step:
+        rows = MadeFor.objects.filter(make=make)
+        step.keep(make, rows)
+        if client != before:
+            rows.delete()
+        if client and client != before:
+            step.add(MadeFor.objects.create(make=make, client=client))
+        _write(make, **({"whom": ""} if client else {}))
     return step.entry
 
 

@@ -15,7 +15,10 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
-from jobs.makes.ideas import actions
+from clients.forms import FindForm
+from clients.models import GoneError
+from clients.queries import entry_of_its_own, find_clients
+from jobs.makes.ideas import actions, queries
 from jobs.makes.ideas.actions import CardMadeError, MakeError
 from jobs.makes.lengths import ClothLengthField
 from jobs.makes.models import (
@@ -45,6 +48,7 @@ ALIKE = {"autocomplete": "off", "form": "texts", "dir": "auto"}
 LONG = forms.Textarea(attrs={"rows": 3, "form": "texts", "dir": "auto"})
 
 
+MOST_DIGITS, MOST_FOUND = 19, 12
 BEGUN = (MakeState.UNDER_WAY, MakeState.RESTING)
 
 
@@ -162,6 +166,26 @@ def _choose(
 ) -> HttpResponse:
     shown = {"make": card, "form": form, "title": title.format(card), "button": button}
     return render(request, "makes/ideas/choose.html", shown)
+
+
+@FORM
+def whom(request: StudioRequest, pk: int) -> HttpResponse:
+    """Somebody of the studio's book, found as everywhere, or none of them any more."""
+    card = queries.make_or_404(pk)
+    if request.method == "POST":
+        chosen, client = request.POST.get("client", ""), None
+        if chosen.isdecimal() and len(chosen) < MOST_DIGITS:
+            client = entry_of_its_own(int(chosen))
+        try:
+            entry = actions.sew_for(make=card, client=client, by=request.user)
+        except GoneError as wrong:
+            messages.error(request, str(wrong))
+            return redirect("make-whom", pk)
+        return done(request, entry, card.get_absolute_url())
+    form = FindForm(request.GET)
+    text = form.cleaned_data["q"] if form.is_valid() else ""
+    shown = {"make": card, "form": form, "text": text, "found": find_clients(text, MOST_FOUND)}
+    return render(request, "makes/ideas/whom.html", shown)
 
 
 class SewFromForm(forms.Form):

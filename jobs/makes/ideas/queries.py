@@ -29,7 +29,7 @@ from studio.shop.models import Entry
 from studio.shop.money import exact, round_half_up
 from studio.shop.text import fold
 
-SEARCHED = ["words", "kind", "whom", "occasion", "pattern__name"]
+SEARCHED = ["words", "kind", "whom", "made_for__client__name", "occasion", "pattern__name"]
 
 
 def face_of(make: Make) -> Picture | None:
@@ -91,7 +91,7 @@ def make_or_404(pk: int) -> Make:
     further = FurtherPattern.objects.select_related("pattern__picture")
     make = (
         Make.objects.filter(pk=pk)
-        .select_related("pattern__picture")
+        .select_related("pattern__picture", "made_for__client")
         .prefetch_related(
             "pictures", "pattern__needs", "versions", "pile_places", "judgements",
             Prefetch("cloth_plans", _plans()), Prefetch("cloth_moves", cut),

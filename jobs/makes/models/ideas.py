@@ -6,6 +6,7 @@ from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 from django.urls import reverse
 
+from clients.models import Client
 from jobs.makes.models.cloth import Cloth, length_field
 from jobs.makes.models.patterns import Pattern
 from jobs.makes.models.pictures import Picture, picture_field
@@ -91,6 +92,29 @@ class Make(models.Model):
 
     def get_absolute_url(self) -> str:
         return reverse("make", args=[self.pk])
+
+    @property
+    def client(self) -> Client | None:
+        """Whom of the studio's book it is for. A query, unless ``made_for__client`` is here."""
+        made_for = getattr(self, "made_for", None)
+        return made_for.client if made_for else None
+
+    @property
+    def for_whom(self) -> str:
+        """The client it is for, and what else was written."""
+        return ", ".join(str(who) for who in (self.client, self.whom) if who)
+
+
+class MadeFor(models.Model):
+    """A make that is for somebody of the studio's book. Erasing the client takes the row away;
+    nothing of a make names the client but this.
+    """
+
+    make = models.OneToOneField(Make, models.CASCADE, related_name="made_for")
+    client = models.ForeignKey(Client, models.CASCADE, related_name="makes_for")
+
+    def __str__(self) -> str:
+        return f"{self.make} for {self.client}"
 
 
 class FurtherPattern(models.Model):

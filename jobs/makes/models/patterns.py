@@ -15,6 +15,8 @@ MOST_KEY = 250
 class Pattern(models.Model):
     """A bought or drafted pattern. ``kinds`` are the kinds of cloth it is meant for; none is any.
 
+    ``body_sizes`` is the table of bodies on the envelope, a row of texts for each size: its name,
+    and girths as they were typed, with their unit.
     ``minutes`` is what one make takes, by the owner's guess or as it took before. ``key`` is what
     it is found by, derived at each save.
     """
@@ -25,6 +27,7 @@ class Pattern(models.Model):
     garment = models.CharField("what it makes", max_length=60, blank=True)
     sizes = models.CharField(max_length=80, blank=True)
     size = models.CharField("size cut", max_length=20, blank=True)
+    body_sizes = models.JSONField("body measures of its sizes", default=list, blank=True)
     kinds = models.JSONField("kinds of cloth", default=list, blank=True)
     notions = models.TextField(max_length=500, blank=True)
     minutes = models.PositiveIntegerField("bench minutes", null=True, blank=True)

@@ -158,6 +158,11 @@ def wall(
     )
 
 
+def for_others(make: Make) -> bool:
+    """Whether it is for somebody of the studio's book, or for others than the owner."""
+    return make.client is not None or make.whom.strip().lower() not in MYSELF
+
+
 def hanging() -> QuerySet[Make]:
     return with_marks(Make.objects.filter(state__in=NOT_PUT_AWAY))
 
@@ -166,7 +171,7 @@ def with_marks(makes: QuerySet[Make]) -> QuerySet[Make]:
     """What ``tile_of`` asks for, in four more queries."""
     plans = ClothPlan.objects.select_related("cloth__swatch")
     looks = Look.objects.filter(undone_at=None).order_by("-at", "-pk")
-    return makes.prefetch_related(
+    return makes.select_related("made_for__client").prefetch_related(
         "pictures",
         Prefetch("pile_places", PilePlace.objects.select_related("pile")),
         Prefetch("cloth_plans", plans),
@@ -206,7 +211,7 @@ def _chips(tiles: Iterable[Tile]) -> list[Chip]:
         Chip("no-cloth", "No cloth yet", lambda tile: tile.cloth is None),
         *(_kind_chip(kind) for kind, _ in kinds.most_common(FEW_KINDS)),
         *(_season_chip(season) for season in Make.Season if season in seasons),
-        Chip("others", "For others", lambda t: t.make.whom.strip().lower() not in MYSELF),
+        Chip("others", "For others", lambda tile: for_others(tile.make)),
         Chip("unsure", "Not sure", lambda tile: tile.unsure),
     ]
     return [chip for chip in chips if any(map(chip.holds, ideas))]
@@ -256,7 +261,7 @@ def find(wanted: str) -> Found:
     """
     words = fold(wanted).split()
     cut = ClothMove.objects.select_related("cloth")
-    makes = with_marks(Make.objects.select_related("pattern"))
+    makes = with_marks(Make.objects.select_related("pattern", "made_for__client"))
     further = FurtherPattern.objects.select_related("pattern")
     rows = makes.prefetch_related(
         Prefetch("cloth_moves", cut), Prefetch("further_patterns", further)
@@ -274,8 +279,8 @@ def _has(words: list[str], texts: Iterable[str]) -> bool:
 
 
 def _written_on(make: Make) -> list[str]:
-    texts = [make.words, make.kind, make.whom, make.occasion, make.note, make.changes, make.learnt]
-    texts += [make.stopped]
+    texts = [make.words, make.kind, make.for_whom, make.occasion, make.note, make.changes]
+    texts += [make.learnt, make.stopped]
     texts += [make.get_season_display() if make.season else "", make.get_state_display()]
     texts += _on_envelope(make.pattern) if make.pattern else []
     for row in make.further_patterns.all():

@@ -15,7 +15,7 @@ from jobs.makes.lengths import length_unit
 from jobs.makes.models import Fate, Judgement, Make, MakeState
 from jobs.makes.shelf.queries import cut_by_day
 from jobs.makes.tables import FATES
-from jobs.makes.wall.queries import FEW_KINDS, MYSELF, Tile, tile_of, with_marks
+from jobs.makes.wall.queries import FEW_KINDS, Tile, for_others, tile_of, with_marks
 from jobs.makes.year.seasons import Season, season_of, seasons_of
 from jobs.planning.bench_time import spent_by_day
 from studio.shop.http import StudioRequest
@@ -122,7 +122,7 @@ def _kind(row: MadeTile) -> str:
 
 
 def _for_others(row: MadeTile) -> bool:
-    return row.make.whom.strip().lower() not in MYSELF
+    return for_others(row.make)
 
 
 def by_year(makes: Iterable[MadeTile], winter_begins: int) -> list[RecordYear]:

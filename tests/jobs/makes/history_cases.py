@@ -12,6 +12,7 @@ from jobs.makes.models import (
     Budget,
     Cloth,
     Fate,
+    MadeFor,
     Make,
     MakeState,
     Picture,
@@ -208,6 +209,16 @@ add_case(
     lambda make, by: ideas.describe(
         make=make, words="Other", wear_by=DAY, planned=True, minutes=90, by=by
     ),
+)
+add_case(
+    verbs.SEW_FOR,
+    lambda: (a_make(whom="Mary"), f.ClientFactory()),
+    lambda two, by: ideas.sew_for(make=two[0], client=two[1], by=by),
+)
+add_case(
+    verbs.SEW_FOR_NOBODY,
+    lambda: MadeFor.objects.create(make=a_make(), client=f.ClientFactory()).make,
+    lambda make, by: ideas.sew_for(make=make, client=None, by=by),
 )
 add_case(
     verbs.ADD_PICTURES,

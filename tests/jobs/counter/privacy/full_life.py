@@ -12,6 +12,7 @@ from clients.models import Client, Measured, Sheet
 from jobs.billing.actions import issue_invoice, record_payment
 from jobs.billing.documents import invoice_paper, receipt_paper
 from jobs.billing.models import Invoice, Payment
+from jobs.makes.ideas.actions import sew_for
 from jobs.planning.actions import todo
 from jobs.tickets import actions
 from jobs.tickets.actions.agree import give_initials
@@ -98,6 +99,7 @@ def full_life(studio: Profile, by: User) -> Life:
     merge(keep=client, other=twin, by=by, facts={"name": TOLD.name, "phone": TOLD.phone})
     client.refresh_from_db()
     measure(client, by)
+    sew_for(make=f.MakeFactory(), client=client, by=by)
     ticket = bring(studio, by, client)
     work(ticket, by)
     return settle(studio, by, ticket, twin)

@@ -7,10 +7,14 @@ from uuid import uuid4
 import pytest
 from django.urls import reverse
 
+from clients.actions import merge, unmerge
+from jobs.counter.privacy.actions import erase
 from jobs.makes.models import ClothMove, Make, MakeState
 from studio.shop import clock
+from studio.shop.models import Entry
 from tests import factories as f
 from tests.jobs.makes.ideas.test_capture import follow, undo_of
+from tests.pages import page_of
 
 MARCH = date(2026, 3, 1)
 
@@ -193,3 +197,27 @@ def test_heat_is_said_and_taken_back(owner_client):
     assert keen(page) == ["3"]
     page = follow(owner_client, owner_client.post(address, {"heat": ""}))
     assert keen(page) == []
+
+
+def test_it_is_for_somebody_of_the_book(owner_client, owner, studio):
+    """Found as at the counter; merged, undone and erased with the client, named nowhere else."""
+    mary, twin = f.ClientFactory(name="Mary Larkin"), f.ClientFactory(name="Máire")
+    make = f.MakeFactory(words="Linen top", whom="Mary L.")
+    address = reverse("make-whom", args=[make.pk])
+
+    (choice,) = page_of(owner_client, f"{address}?q=maire").all("button[name=client]")
+    owner_client.post(address, {"client": choice["value"]})
+    make = Make.objects.get(pk=make.pk)
+    assert (make.client, make.whom) == (twin, "")
+    assert "for Máire" in owner_client.get(make.get_absolute_url()).text
+    assert "Linen top" in owner_client.get(reverse("own"), {"q": "maire"}).text
+
+    merge(keep=mary, other=twin, by=owner, facts={"name": mary.name})
+    assert Make.objects.get(pk=make.pk).for_whom == "Mary Larkin"
+    unmerge(entry=mary.last_merge, by=owner)
+    assert Make.objects.get(pk=make.pk).client == twin
+
+    erase(client=twin, studio=studio, by=owner)
+    make = Make.objects.get(pk=make.pk)
+    assert make.for_whom == ""
+    assert not Entry.objects.filter(parameters__icontains="ire").exists()
