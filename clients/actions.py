@@ -4,14 +4,12 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from django.db import transaction
-from django.db.models import ManyToOneRel, Q
+from django.db.models import DO_NOTHING, ManyToOneRel, Q
 
 from clients import verbs
-from clients.files import Verdict, contacts_of, match
-from clients.models import FACTS, PLACE, Client, Contact, ContactFacts
+from clients.models import PLACE, Client, Contact, ContactFacts
 from clients.queries import alike, more_contacts
 from studio.shop import history
-from studio.shop.files import Row
 from studio.shop.history import record
 from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
@@ -74,7 +72,7 @@ def change_client(
         labels = [str(getattr(Client, name).field.verbose_name) for name in differing]
         with record(verbs.CHANGE, about=client, by=by, facts=labels) as step:
             step.keep(client)
-            _set(client, facts)
+            set_facts(client, facts)
             if contacts is not None:
                 rows = client.contacts.all()
                 step.keep(rows)
@@ -122,7 +120,7 @@ def prefer(*, contact: Contact, by: User) -> Client:
         with record(verbs.PREFER, about=client, by=by, what=str(row)) as step:
             step.keep(client, row)
             first = client.first(row.kind).facts
-            _set(client, first_of(row.facts))
+            set_facts(client, first_of(row.facts))
             if row.hold(first).is_filled:
                 row.save()
             else:
@@ -215,8 +213,8 @@ def merge(*, keep: Client, other: Client, by: User, facts: Mapping[str, str]) ->
             firsts = [
                 client.first(kind).facts for client in (kept, gone) for kind in Contact.Kind.values
             ]
-            _set(kept, facts)
-            _set(gone, {"merged_into": kept})
+            set_facts(kept, facts)
+            set_facts(gone, {"merged_into": kept})
             # What was not chosen is no first any more, but it is not lost.
             for row in more_contacts(kept, firsts):
                 row.save()
@@ -280,51 +278,15 @@ def _relations() -> Iterator[ManyToOneRel]:
     The tables between many and many are among them.
     """
     relations = Client._meta.get_fields(include_hidden=True)  # noqa: SLF001 -- documented by Django
-    yield from (relation for relation in relations if isinstance(relation, ManyToOneRel))
+    for relation in relations:
+        # What only remembers a client stays with the entry of which it spoke.
+        if isinstance(relation, ManyToOneRel) and relation.on_delete is not DO_NOTHING:
+            yield relation
 
 
-def _set(client: Client, values: Mapping[str, object]) -> None:
+def set_facts(client: Client, values: Mapping[str, object]) -> None:
+    """Write these and no others."""
     for name, value in values.items():
         setattr(client, name, value)
     if values:
         client.save(update_fields=[*values])
-
-
-def import_clients(*, rows: list[Row], by: User, anyway: Collection[int] = ()) -> tuple[int, int]:
-    """Add who is new, fill in what was not known of who is here; all of it or nothing.
-
-    How many were added, and how many completed. Who only resembles somebody is left out, unless
-    the line is in ``anyway``. Sent twice, the second finds everybody here.
-    """
-    with transaction.atomic():
-        lock("clients")
-        matches = match(rows, anyway)
-        gaps = [
-            (matched.client, matched.gaps, matched.more)
-            for matched in matches
-            if matched.client and (matched.gaps or matched.more)
-        ]
-        new = [matched.row for matched in matches if matched.verdict == Verdict.NEW]
-        added = [
-            Client(**{name: row.cells[name] for name in FACTS if name in row.cells}) for row in new
-        ]
-        more = [
-            contact
-            for client, row in zip(added, new, strict=True)
-            for contact in more_contacts(client, contacts_of(row))
-        ]
-        for client in added:
-            client.fill_keys()
-        Client.objects.bulk_create(added, batch_size=500)
-        Contact.objects.bulk_create(more, batch_size=500)
-        if added:
-            history.note(verbs.IMPORT, about=added, by=by)
-        known = [client for client, _, _ in gaps]
-        with record(verbs.COMPLETE, about=known, by=by) as step:
-            step.keep(*known)
-            for client, facts, contacts in gaps:
-                _set(client, facts)
-                for contact in contacts:
-                    contact.save()
-                    step.add(contact)
-        return len(added), len(gaps)

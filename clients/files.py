@@ -1,10 +1,9 @@
 """Clients in a file: what a row or card says, and who of them is here already."""
 
 import re
-from collections import Counter, defaultdict
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 from django.core.exceptions import ValidationError
 from django.core.validators import validate_email
@@ -12,14 +11,13 @@ from django.core.validators import validate_email
 from clients.contact import country_code
 from clients.forms import MOST_CONTACTS, RowClientForm, checked_phone
 from clients.headings import FIRST_NAMES, LAST_NAMES, MORE_HEADINGS, arranged, plain_heading
-from clients.models import FACTS, LABELS, PLACE, Client, Contact, ContactFacts, name_key
-from clients.queries import more_contacts, numbers_of, telling
+from clients.models import FACTS, MOST_LABEL, Client, Contact, ContactFacts
 from clients.spoilt import name_spoilt
 from clients.vcard import add_note, left_out_words, read_cards
 from studio.shop.files import NO_HEADING, Row, UnreadableFileError, forgiving_csv
 from studio.shop.imports import Reading, check
 from studio.shop.models import Profile
-from studio.shop.text import digits, fold
+from studio.shop.text import fold
 from studio.shop.words import language_code, languages, provided
 
 HEADINGS = {
@@ -97,11 +95,22 @@ SEVERAL_PLACES = {
 }
 SEVERAL_IN_A_CELL = ":::"  # as mail programs write more than one value of a label
 KNOWN = HEADINGS | OTHER_HEADINGS | MORE_HEADINGS | {"organisation": "notes"}
-NAME_PARTS = (
-    "first name", "given name", "forename", "vorname", "prenom", *FIRST_NAMES, "middle name",
-    "last name", "surname", "family name", "nachname", "familienname", "nom", "nom de famille",
-    *LAST_NAMES,
-)  # fmt: skip
+OUR_HEADING = {fact: heading for heading, fact in HEADINGS.items()}
+SEVERAL = {"name", "phone", "e-mail", "notes"}
+PARTS_OF_NAME = ("first name", "middle name", "last name")
+PART_OF_NAME = {
+    **dict.fromkeys(
+        ("first name", "given name", "forename", "vorname", "prenom", *FIRST_NAMES), "first name"
+    ),
+    "middle name": "middle name",
+    **dict.fromkeys(
+        (
+            "last name", "surname", "family name", "nachname", "familienname", "nom",
+            "nom de famille", *LAST_NAMES,
+        ),
+        "last name",
+    ),
+}  # fmt: skip
 # As mail programs number what somebody has more than one of: "Phone 1 - Value".
 PARTS_OF_KIND = {
     ("phone", "value"): "phone", ("phone", "label"): "phone label",
@@ -189,23 +198,60 @@ def contacts_of(row: Row) -> list[ContactFacts]:
     return contacts
 
 
-def read_file(text: str) -> Reading:
-    """The rows of a table or the cards of an address book, each checked as if it were typed.
+@dataclass
+class OpenedFile:
+    """What stands in a file before any of it is understood.
+
+    ``headings`` are those of a table, as they are written by their names in the rows; the rows of
+    cards are by facts already. ``left_out`` says what no client has a place for.
+    """
+
+    rows: list[Row]
+    headings: dict[str, str] = field(default_factory=dict)
+    left_out: str = ""
+
+    @property
+    def columns(self) -> dict[str, str]:
+        """What each column is taken for, as long as nobody says otherwise."""
+        return guess_columns(self.headings)
+
+
+def open_file(text: str) -> OpenedFile:
+    """The rows of a table or the cards of an address book.
 
     Raises UnreadableFileError if it is neither, or holds nobody.
     """
     if text.lstrip("\ufeff \t\r\n")[:11].upper() == "BEGIN:VCARD":
         left_out: Counter[str] = Counter()
-        rows = read_cards(text, most_cards=MOST_ENTRIES, left_out=left_out)
-        reading = Reading(rows, left_out=left_out_words(left_out))
-    else:
-        reading = read_table(text)
-    if not reading.rows:
+        cards = read_cards(text, most_cards=MOST_ENTRIES, left_out=left_out)
+        return OpenedFile(cards, left_out=left_out_words(left_out))
+    written, rows = forgiving_csv(text, most_rows=MOST_ENTRIES)
+    names, rows = arranged(list(written), rows, KNOWN, tuple(PART_OF_NAME))
+    headings = {name: written.get(name) or name for name in names}
+    opened = OpenedFile(list(rows), headings)
+    if not opened.rows:
         raise UnreadableFileError("There is nobody in the file but the headings.")
-    home = Profile.objects.values_list("country", flat=True).first() or ""
-    for row in reading.rows:
-        _check(row, home)
-    return reading
+    used = {name for row in opened.rows for name in row.cells}
+    for name in [name for name in headings if NO_HEADING.fullmatch(name) and name not in used]:
+        del opened.headings[name]
+    return opened
+
+
+def read_file(text: str) -> Reading:
+    """The rows of a file, its columns taken as they are guessed, each row checked.
+
+    Raises UnreadableFileError as ``open_file`` does, and for a table without a name.
+    """
+    opened = open_file(text)
+    columns = opened.columns
+    if opened.headings and not names_somebody(columns.values()):
+        raise UnreadableFileError("The table needs a column with the heading “name”.")
+    rows = [by_columns(row, columns) if opened.headings else row for row in opened.rows]
+    home = home_country()
+    for row in rows:
+        check_row(row, home)
+    unknown = [name for name, fact in columns.items() if not fact]
+    return Reading(rows, unknown, opened.left_out)
 
 
 def _heading(typed: str) -> str:
@@ -225,57 +271,60 @@ def _heading(typed: str) -> str:
     return part if number == "1" else f"{kind} {number} {label}".rstrip()
 
 
-def _ours(headings: Collection[str]) -> dict[str, str]:
-    """Our heading for each of the file's; where two would be one, the second keeps its own."""
-    ours: dict[str, str] = {}
-    for typed in headings:
+def guess_columns(names: Iterable[str]) -> dict[str, str]:
+    """Our heading for each of the file's; empty for one that means nothing here.
+
+    Where two would be one fact of which there is no second, our own word for it goes before
+    others, and else the first.
+    """
+    names = list(names)
+    guessed: dict[str, str] = {}
+    for typed in names:
         heading = _heading(typed)
-        free = heading not in headings and heading not in ours.values()
-        ours[typed] = heading if free else typed
-    return ours
+        if NUMBERED.fullmatch(heading) and heading in {*names, *guessed.values()} - {typed}:
+            heading = typed
+        fact = KNOWN.get(heading, "")
+        if heading in PART_OF_NAME:
+            guessed[typed] = PART_OF_NAME[heading]
+        elif NUMBERED.fullmatch(heading):
+            guessed[typed] = heading
+        else:
+            ours = OUR_HEADING.get(fact, "")
+            taken = ours in guessed.values() or (ours != typed and ours in names)
+            guessed[typed] = "" if taken and ours not in SEVERAL else ours
+    return guessed
 
 
-def read_table(text: str) -> Reading:
-    """The rows of a table, with cells by fact. Raises UnreadableFileError for one of no clients."""
-    names, rows = arranged(*forgiving_csv(text, most_rows=MOST_ENTRIES), KNOWN, NAME_PARTS)
-    ours = _ours(names)
-    headings = list(ours.values())
-    if not any(KNOWN.get(name) == "name" or name in NAME_PARTS for name in headings):
-        raise UnreadableFileError("The table needs a column with the heading “name”.")
-    used: set[str] = set()
-    read = []
-    for row in rows:
-        used.update(row.cells)
-        row.cells = {ours[name]: cell for name, cell in row.cells.items()}
-        read.append(_by_fact(row))
-    unknown = [
-        ours[name]
-        for name in names
-        if not _means_something(ours[name]) and (name in used or not NO_HEADING.fullmatch(name))
-    ]
-    return Reading(read, unknown)
+def home_country() -> str:
+    """Where a row is at home that names no country."""
+    return Profile.objects.values_list("country", flat=True).first() or ""
 
 
-def _means_something(heading: str) -> bool:
-    return heading in KNOWN or heading in NAME_PARTS or bool(NUMBERED.fullmatch(heading))
+def names_somebody(columns: Iterable[str]) -> bool:
+    """Whether one of the columns is a name or a part of it."""
+    return not {"name", *PARTS_OF_NAME}.isdisjoint(columns)
 
 
-def _by_fact(row: Row) -> Row:
-    """The row with its cells by fact; what a client has no field for goes to the notes."""
+def by_columns(row: Row, columns: Mapping[str, str]) -> Row:
+    """The row with its cells by fact, each column taken for what ``columns`` says.
+
+    Two columns of one fact go beside each other, or to the notes; what has no column is left out.
+    """
     named = Row(row.line, {}, list(row.problems), list(row.remarks))
-    if name := _name_in_parts(row):
+    if name := _name_of(row, columns):
         named.cells["name"] = name
     others = []
     for heading, cell in row.cells.items():
-        fact = heading if NUMBERED.fullmatch(heading) else KNOWN.get(heading)
-        value = cell.strip()
-        if kind := VALUES.get((fact or "").rstrip(" 0123456789")):
+        column, value = columns.get(heading, ""), cell.strip()
+        label = _heading(heading)
+        fact = HEADINGS.get(column, column)
+        if kind := VALUES.get(fact.rstrip(" 0123456789")):
             value, *more = [part.strip() for part in cell.split(SEVERAL_IN_A_CELL)]
-            others += [(kind, part, heading) for part in more if part]
-        if fact and value and not (fact == "name" and name):
-            _put(named, fact, value, heading)
-    for fact, value, heading in others:
-        _put_next(named, fact, value, heading)
+            others += [(kind, part, label) for part in more if part]
+        if value and fact not in {"", "name", *PARTS_OF_NAME}:
+            _put(named, fact, value, label)
+    for fact, value, label in others:
+        _put_next(named, fact, value, label)
     if typed := named.cells.get("who"):
         named.cells["who"] = WHO.get(fold(typed), fold(typed))
     if typed := named.cells.get("way"):
@@ -287,12 +336,16 @@ def _by_fact(row: Row) -> Row:
     return named
 
 
-def _name_in_parts(row: Row) -> str:
+def _name_of(row: Row, columns: Mapping[str, str]) -> str:
     """First and last name as one. Beside a first name *Name* is the last one, or the whole."""
-    parts = [row.cells.get(name, "").strip() for name in NAME_PARTS]
-    name, whole = " ".join(part for part in parts if part), row.cells.get("name", "").strip()
+    cells = [(columns.get(heading, ""), cell.strip()) for heading, cell in row.cells.items()]
+    parts = [cell for part in PARTS_OF_NAME for column, cell in cells if column == part and cell]
+    wholes = [cell for column, cell in cells if column == "name" and cell]
+    name, whole = " ".join(dict.fromkeys(parts)), " ".join(dict.fromkeys(wholes))
     if not name or fold(name) in fold(whole):
-        return whole if name else ""
+        return whole
+    if set(fold(whole).split()) <= set(fold(name).split()):
+        return name
     return f"{name} {whole}".strip()
 
 
@@ -312,12 +365,12 @@ def _put_next(row: Row, fact: str, value: str, heading: str) -> None:
     columns = (NEXT[fact].format(number) for number in range(2, MOST_CONTACTS) if fact in NEXT)
     column = next((name for name in columns if name not in row.cells), "")
     if column:
-        row.cells |= {column: value, f"{column} label": heading}
+        row.cells |= {column: value, f"{column} label": heading[:MOST_LABEL]}
     else:
         add_note(row, f"{heading}: {value}")
 
 
-def _check(row: Row, home: str) -> None:
+def check_row(row: Row, home: str) -> None:
     """Put the facts into the form that is used at the counter, and note what it says."""
     name_spoilt(row, home)
     facts = dict.fromkeys(FACTS, "") | row.cells
@@ -370,174 +423,3 @@ def _language(row: Row, typed: str) -> str:
     if typed:
         add_note(row, f"Language: {typed}")
     return ""
-
-
-class Verdict(StrEnum):
-    ALIKE = "alike"
-    NEW = "new"
-    KNOWN = "known"
-
-
-@dataclass
-class Person:
-    """Somebody a row can be compared with: a client, or an earlier row of the file."""
-
-    name_key: str
-    numbers: set[str]
-    reached: set[str]
-    """E-mails and whole addresses, folded."""
-    client: Client | None = None
-    line: int = 0
-
-    def is_known_by(self, numbers: set[str], reached: set[str]) -> bool:
-        """Whether somebody of the same name is this one, and not only called alike."""
-        if self.numbers & numbers or self.reached & reached:
-            return True
-        return not (self.numbers or numbers or self.reached or reached)
-
-
-@dataclass
-class Match:
-    """A row, what becomes of it, and whom it was found to be or to resemble."""
-
-    row: Row
-    verdict: Verdict
-    person: Person | None = None
-
-    @property
-    def place(self) -> int:
-        """What asks for a decision is shown first."""
-        return list(Verdict).index(self.verdict)
-
-    @property
-    def client(self) -> Client | None:
-        return self.person.client if self.person else None
-
-    @property
-    def shared(self) -> str:
-        """What a row has in common with whom it resembles."""
-        if self.person and self.person.numbers & _numbers(self.row):
-            return "phone number"
-        if self.person and self.person.name_key != name_key(self.row.cells["name"]):
-            return "e-mail"
-        return "name"
-
-    @property
-    def gaps(self) -> dict[str, str]:
-        """Facts that the client in the list lacks and the row has."""
-        if self.verdict != Verdict.KNOWN or not self.client:
-            return {}
-        cells = ((name, self.row.cells.get(name)) for name in FACTS)
-        elsewhere = self._other_facts
-        return {
-            name: value
-            for name, value in cells
-            if value and not getattr(self.client, name) and name not in elsewhere
-        }
-
-    @property
-    def _other_facts(self) -> set[str]:
-        """Facts of another address than the client's, and labels of what the client has not.
-
-        A town or a postcode belongs to its street, and a label to its number.
-        """
-        here, row = self.client, self.row.cells
-        if not here:
-            return set()
-        firsts = {fact for fact in ("phone", "email") if self._differs(fact)}
-        street = bool(here.street) and fold(here.street) != fold(row.get("street", ""))
-        if street or any(self._differs(name) for name in PLACE):
-            firsts |= {*PLACE}
-        return firsts | {label for label, fact in LABELS.items() if fact in firsts}
-
-    def _differs(self, name: str) -> bool:
-        """Whether both have the fact, each another one."""
-        here, there = getattr(self.client, name), self.row.cells.get(name, "")
-        if name == "phone":
-            here, there = telling(digits(here)), telling(digits(there))
-        return bool(here and there) and fold(here) != fold(there)
-
-    @property
-    def unlike(self) -> str:
-        """What the file has another of, which stays as it is here: nothing is lost in silence."""
-        if self.verdict != Verdict.KNOWN or not self.client:
-            return ""
-        names = [name for name in ("phone", "email", *PLACE) if self._differs(name)]
-        return ", ".join(str(getattr(Client, name).field.verbose_name) for name in names)
-
-    @property
-    def more(self) -> list[Contact]:
-        """Phones, e-mails and addresses that the client in the list does not have. A query."""
-        if self.verdict != Verdict.KNOWN or not self.client:
-            return []
-        return more_contacts(self.client, contacts_of(self.row))
-
-    @property
-    def gap_words(self) -> str:
-        names = [str(getattr(Client, name).field.verbose_name) for name in self.gaps]
-        return ", ".join([*names, *map(str, self.more)])
-
-
-def _numbers(row: Row) -> set[str]:
-    """The telling digits of every phone of the row."""
-    more = [facts.value for facts in contacts_of(row) if facts.kind == Contact.Kind.PHONE]
-    numbers = {telling(digits(phone)) for phone in [row.cells["phone"], *more]}
-    return numbers - {""}
-
-
-def _reached(emails: Iterable[str], places: Iterable[Iterable[str]]) -> set[str]:
-    """E-mails as they are, addresses only with their street: a town is shared by many."""
-    whole = (" ".join(fold(part) for part in place) for place in places if all(list(place)[:1]))
-    return {*(fold(email) for email in emails if email), *whole}
-
-
-def _reached_by(row: Row) -> set[str]:
-    contacts = contacts_of(row)
-    emails = [facts.value for facts in contacts if facts.kind == Contact.Kind.EMAIL]
-    places = [facts.place for facts in contacts if facts.kind == Contact.Kind.ADDRESS]
-    first = [row.cells.get(name, "") for name in PLACE]
-    return _reached([row.cells.get("email", ""), *emails], [first, *places])
-
-
-def _reached_at(client: Client) -> set[str]:
-    places = [[getattr(at, name) for name in PLACE] for at in client.addresses]
-    return _reached([contact.value for contact in client.emails], places)
-
-
-def _mails(reached: set[str]) -> list[str]:
-    """The e-mails among them, in a settled order; an address is shared by a household."""
-    return sorted(at for at in reached if "@" in at)
-
-
-def match(rows: list[Row], anyway: Collection[int] = ()) -> list[Match]:
-    """Who is new, who is known, and who looks like somebody who is here.
-
-    Known has the same name and one of the phone numbers, e-mails or whole addresses, or the same
-    name and nothing else is known of either; alike has the name or a number of somebody, or the
-    e-mail of a client. The lines in ``anyway`` are new although they are alike.
-    """
-    by_name: dict[str, list[Person]] = defaultdict(list)
-    by_reach: dict[str, list[Person]] = defaultdict(list)
-
-    def remember(person: Person) -> None:
-        by_name[person.name_key].append(person)
-        mails = _mails(person.reached) if person.client else []
-        for reach in [*person.numbers, *mails]:
-            by_reach[reach].append(person)
-
-    for client in Client.objects.present().prefetch_related("contacts"):
-        remember(Person(client.name_key, numbers_of(client), _reached_at(client), client))
-    matches = []
-    for row in rows:
-        key, numbers, reached = name_key(row.cells["name"]), _numbers(row), _reached_by(row)
-        same = [person for person in by_name[key] if person.is_known_by(numbers, reached)]
-        reaches = [*sorted(numbers), *_mails(reached)]
-        alike = [person for reach in reaches for person in by_reach[reach]] + by_name[key]
-        if same:
-            matches.append(Match(row, Verdict.KNOWN, same[0]))
-        elif alike and row.line not in anyway:
-            matches.append(Match(row, Verdict.ALIKE, alike[0]))
-        else:
-            matches.append(Match(row, Verdict.NEW))
-            remember(Person(key, numbers, reached, line=row.line))
-    return matches

@@ -461,3 +461,86 @@ class MeasureRange(models.Model):
 
     def __str__(self) -> str:
         return f"{self.key} {self.low_mm} to {self.high_mm} mm"
+
+
+class ClientFile(models.Model):
+    """A file of clients that was sent, kept with its rows until it is taken back or erased.
+
+    ``headings`` are a table's own, as written, by the names that its rows call them; ``columns``
+    what each is taken for. An address book has neither. Erased after ``KEPT_DAYS``.
+    """
+
+    class State(models.TextChoices):
+        COLUMNS = "columns", "Columns to match"
+        READING = "reading", "Being read"
+        PEOPLE = "people", "To look at"
+        TAKING = "taking", "Being taken"
+        TAKEN = "taken", "Taken"
+        UNDOING = "undoing", "Being undone"
+        UNDONE = "undone", "Undone"
+
+    name = models.CharField(max_length=200)
+    state = models.CharField(max_length=7, choices=State)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    taken_at = models.DateTimeField(null=True)
+    headings = models.JSONField(default=list)
+    columns = models.JSONField(default=dict)
+    left_out = models.TextField(blank=True)
+    letters = models.CharField("letters, where they are a guess", max_length=40, blank=True)
+
+    class Meta:
+        ordering = ["-pk"]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("clients-file", args=[self.pk])
+
+
+class FileRow(models.Model):
+    """One row of a ``ClientFile``: what it says, whom it is about, what became of it.
+
+    ``cells`` are as they stand in the file, ``facts`` as they were checked. ``beside`` is the line
+    of the same file with the same person. ``offers`` are what it would change of the client, see
+    ``desk.matching.Offer``. The client's key is only remembered: the row holds nobody back.
+    """
+
+    class Kind(models.TextChoices):
+        ALIKE = "alike", "Looks like somebody"
+        CHANGED = "changed", "Changed"
+        NEW = "new", "New"
+        SAME = "same", "Here already"
+        WRONG = "wrong", "Cannot be taken"
+
+    class Outcome(models.TextChoices):
+        ADDED = "added", "Added"
+        FILLED = "filled", "Changed"
+        LEFT = "left", "Left out"
+
+    file = models.ForeignKey(ClientFile, models.CASCADE, related_name="rows")
+    line = models.PositiveIntegerField()
+    cells = models.JSONField(default=dict)
+    facts = models.JSONField(default=dict)
+    problems = models.JSONField(default=list)
+    remarks = models.JSONField(default=list)
+    kind = models.CharField(max_length=7, choices=Kind, blank=True)
+    name_key = models.CharField(max_length=MOST_KEY, blank=True)
+    reach = models.JSONField(default=dict)
+    client = models.ForeignKey(
+        Client, models.DO_NOTHING, null=True, db_constraint=False, related_name="+"
+    )
+    beside = models.PositiveIntegerField(null=True)
+    offers = models.JSONField(default=list)
+    ticked = models.BooleanField(default=False)
+    outcome = models.CharField(max_length=6, choices=Outcome, blank=True)
+    why = models.TextField(blank=True)
+    entry = models.ForeignKey(Entry, models.SET_NULL, null=True, related_name="+")
+
+    class Meta:
+        ordering = ["file", "line"]
+        indexes = [models.Index(fields=["file", "kind", "name_key"], name="rows_by_kind_and_name")]
+
+    def __str__(self) -> str:
+        return f"{self.file}, line {self.line}"

@@ -1,6 +1,7 @@
 from django.urls import URLPattern, path
 
 from clients import views
+from clients.desk import views as desk
 from clients.sheets import views as sheets
 
 urlpatterns: list[URLPattern] = [
@@ -13,7 +14,9 @@ urlpatterns: list[URLPattern] = [
     path("history/<int:pk>/undo/", views.client_undo, name="client-undo"),
     path("clients.csv", views.clients_csv, name="clients-csv"),
     path("clients.vcf", views.clients_vcf, name="clients-vcf"),
-    path("import/", views.clients_import, name="clients-import"),
+    path("import/", desk.clients_import, name="clients-import"),
+    path("import/<int:pk>/", desk.clients_file, name="clients-file"),
+    path("import/<int:pk>/not-taken.csv", desk.clients_file_refused, name="clients-file-refused"),
     path("<int:pk>/sheets/", sheets.sheets, name="sheets"),
     path("<int:pk>/sheets/new/", sheets.sheet_new, name="sheet-new"),
     path("<int:pk>/sheets/sheets.csv", sheets.sheets_csv, name="sheets-csv"),

@@ -12,8 +12,12 @@ CHANGE = Verb("client.change", "Changed: {facts:list}.", stays=("facts",))
 PREFER = Verb("client.prefer", "First now: {what}.")
 HOUSEHOLD = Verb("client.household", "Household changed.")
 MERGE = Verb("client.merge", "Made one with {gone}.")
-IMPORT = Verb("client.import", "Came in from a file.", undo=False)
-COMPLETE = Verb("client.complete", "Completed from a file.", undo=False)
+IMPORT = Verb("client.import", "Came in from a file.")
+COMPLETE = Verb("client.complete", "Completed from a file.")
+IN_ALL = "{added} added, {changed} changed, {left} left out, {wrong} could not be read."
+COUNTED = ("added", "changed", "left", "wrong")
+TAKE_FILE = Verb("file.take", f"File taken: {IN_ALL}", undo=False, stays=COUNTED)
+UNDO_FILE = Verb("file.undo", f"File undone; what stays: {IN_ALL}", undo=False, stays=COUNTED)
 TAKE = Verb("sheet.take", "Measured on {day:day}.")
 CORRECT = Verb("sheet.correct", "Measures of {day:day} corrected.")
 RANGES = Verb("sheet.ranges", "Own ranges of measures set.")
@@ -44,6 +48,13 @@ def refuse_older_sheets(undo: Undo) -> None:
     of_today = clock.local(undo.entry.at).date() == clock.today()
     if undo.entry.verb in {TAKE.key, CORRECT.key} and not of_today:
         raise HistoryError("A sheet is corrected on its own day only. Take a new one.")
+
+
+@before_undo
+def refuse_a_whole_file(undo: Undo) -> None:
+    """An earlier version completed several clients in one step: none of them is undone alone."""
+    if undo.entry.verb == COMPLETE.key and len(undo.about(Client)) > 1:
+        raise HistoryError("Several clients were completed in this step, so it stays.")
 
 
 @after_undo

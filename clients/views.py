@@ -10,7 +10,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from clients import actions, verbs
-from clients.files import HEADINGS, MOST_BYTES, client_table, match, read_file
+from clients.files import client_table
 from clients.forms import (
     USUAL_LABELS,
     ClientForm,
@@ -30,9 +30,8 @@ from clients.tables import ClientTable
 from clients.vcard import write_cards
 from studio.shop import clock, history
 from studio.shop.doors.logins import fresh_password_for_file
-from studio.shop.files import Row, csv_response, file_response
+from studio.shop.files import csv_response, file_response
 from studio.shop.http import StudioRequest, go_back, say, ticked
-from studio.shop.imports import Import, import_page
 from studio.shop.may import Tick
 from studio.shop.models import Entry, EntrySubject
 from studio.shop.tables import initials, show_page
@@ -211,32 +210,3 @@ def clients_csv(request: StudioRequest) -> HttpResponse:
 def clients_vcf(request: StudioRequest) -> HttpResponse:
     cards = write_cards(Client.objects.present().prefetch_related("contacts"))
     return file_response(cards, "text/vcard; charset=utf-8", f"clients-{clock.today()}.vcf")
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-def clients_import(request: StudioRequest) -> HttpResponse:
-    def take(rows: list[Row]) -> str:
-        lines = request.POST.getlist("anyway")
-        anyway = {int(line) for line in lines if line.isdecimal() and len(line) < 10}
-        added, completed = actions.import_clients(rows=rows, by=request.user, anyway=anyway)
-        left_out = len(rows) - added - completed
-        return f"{added} new, {completed} completed, {left_out} left out."
-
-    return import_page(
-        request,
-        Import(
-            owner="clients",
-            page="clients/import.html",
-            preview="clients/import_preview.html",
-            done=reverse("clients"),
-            read=read_file,
-            compare=lambda rows: {"matches": match(rows)},
-            take=take,
-            label="A file of vCards (.vcf) or a table (.csv)",
-            accept=".vcf,.csv,.txt,text/vcard,text/csv",
-            thing="a client",
-            known_by=("Name", "name"),
-            most_bytes=MOST_BYTES,
-            context={"headings": HEADINGS},
-        ),
-    )

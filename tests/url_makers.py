@@ -16,6 +16,7 @@ from studio.shop.models import Profile
 from studio.shop.words import phrases
 from studio.shop.words.views import key_of
 from tests import factories as f
+from tests.clients.desk import read
 from tests.drafts import received
 
 Arguments = dict[str, Any]
@@ -64,6 +65,14 @@ def a_copy() -> Arguments:
 def a_merge() -> Arguments:
     keep, other = f.ClientFactory(), f.ClientFactory()
     return {"pk": merge(keep=keep, other=other, by=f.UserFactory(), facts={}).pk}
+
+
+def a_client_file() -> Arguments:
+    f.ClientFactory(name="Mary Larkin", phone="086 555 0143", city="")
+    table = (
+        "name,phone,town\nMary Larkin,086 555 0143,Larkfield\nTom Larkin,086 555 0143,\n,1234,\n"
+    )
+    return {"pk": read(table).pk}
 
 
 def a_change() -> Arguments:

@@ -14,7 +14,7 @@ from studio.backup.core.manifest import BackupError
 from studio.backup.core.retention import night_of
 from studio.backup.models import Backup, Kind
 from studio.backup.write import back_up, in_words
-from studio.shop import clock
+from studio.shop import clock, doctor
 from studio.shop.models import Profile
 
 logger = logging.getLogger("django.request")
@@ -64,6 +64,7 @@ def look() -> Backup | None:
         # The row came back with a copy, or somebody took the file away: the night has none.
         Backup.objects.filter(pk=made.pk).update(night=None)
     sweep()
+    doctor.tidy_up()
     row = back_up(Kind.NIGHT, night=night)
     if row and row.name and try_out_is_due():
         try_out(row)

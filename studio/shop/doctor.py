@@ -76,6 +76,23 @@ def check(look: Check) -> Check:
     return look
 
 
+Tidying = Callable[[], object]
+EACH_NIGHT: list[Tidying] = []
+
+
+def each_night(tidy: Tidying) -> Tidying:
+    """``tidy`` erases what has been kept for long enough: before each night's copy, and by hand
+    with the doctor's sweep.
+    """
+    EACH_NIGHT.append(tidy)
+    return tidy
+
+
+def tidy_up() -> None:
+    for tidy in EACH_NIGHT:
+        tidy()
+
+
 def findings(studio: Profile) -> list[Finding]:
     """What every check found, what is wrong first; the order of the checks otherwise."""
     return sorted((look(studio) for look in CHECKS), key=lambda finding: finding.good)
@@ -238,6 +255,7 @@ def _out_of_reach(unknown: list[str]) -> list[str]:
 
 def sweep() -> int:
     """Delete the files that no row names; how many there were."""
+    tidy_up()
     unknown = strays().unknown
     for name in unknown:
         default_storage.delete(name)

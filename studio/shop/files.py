@@ -210,9 +210,10 @@ def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
     return rows
 
 
-def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[list[str], Iterator[Row]]:
-    """The headings, folded, and the rows with the cells that are not empty, read one by one.
+def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[dict[str, str], Iterator[Row]]:
+    """The headings as written by their names, which are folded, and the rows, read one by one.
 
+    A row has the cells that are not empty.
     As ``parse_csv``, but a heading that comes again is numbered (``phone 2``), one that is missing
     is called by its place (``column 3``), and a row that cannot be read is one with a problem,
     whatever is wrong with it: its neighbours stay.
@@ -235,7 +236,8 @@ def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[list[str], 
             row.problems += [TOO_MANY_CELLS] if _is_longer(found.cells, names) else []
             yield row
 
-    return names, rows()
+    written = (plain_cell(heading).strip() for heading in headings)
+    return dict(zip(names, written, strict=True)), rows()
 
 
 def _too_many_rows(most_rows: int) -> UnreadableFileError:

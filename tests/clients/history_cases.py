@@ -4,12 +4,13 @@ from decimal import Decimal
 from uuid import uuid4
 
 from clients import actions, verbs
+from clients.desk import actions as desk
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
 from clients.models import Contact
 from clients.sheets.actions import correct_sheet, set_ranges, take_sheet
 from studio.shop import clock
-from studio.shop.files import Row
+from tests.clients.desk import on, taken
 from tests.factories import ClientFactory, MeasuredFactory, SheetFactory, TicketFactory
 from tests.history_cases import case
 
@@ -57,17 +58,34 @@ def _(house):
     actions.merge(keep=kept, other=gone, by=house.owner, facts={"email": gone.email})
 
 
-@case(verbs.IMPORT)
+FILE = "name,phone\nNora Penhale,085 555 0199\n"
+
+
+@case(verbs.IMPORT, leaves=("shop.numberseries", "clients.clientfile", "clients.filerow"))
 def _(house):
     yield
-    actions.import_clients(rows=[Row(2, FACTS)], by=house.owner)
+    taken(FILE, house.owner)
 
 
-@case(verbs.COMPLETE)
+@case(verbs.COMPLETE, leaves=("shop.numberseries", "clients.clientfile", "clients.filerow"))
 def _(house):
     ClientFactory(name=FACTS["name"], phone=FACTS["phone"])
     yield
-    actions.import_clients(rows=[Row(2, FACTS | {"notes": "tall"})], by=house.owner)
+    taken("name,phone,notes\nNora Penhale,085 555 0199,tall\n", house.owner)
+
+
+@case(verbs.TAKE_FILE)
+def _(house):
+    yield
+    taken(FILE, house.owner)
+
+
+@case(verbs.UNDO_FILE)
+def _(house):
+    file = taken(FILE, house.owner)
+    yield
+    desk.start_undo(file=file)
+    on(file, house.owner)
 
 
 def sheet_facts() -> dict:

@@ -8,9 +8,10 @@ import pytest
 from django.db import connection
 
 from clients import actions
-from clients.models import FACTS, Client
-from studio.shop.files import Row
+from clients.desk import actions as desk
+from clients.models import Client
 from studio.shop.models import Entry
+from tests.clients.desk import on, read
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 
 HANDS = 4
@@ -44,13 +45,13 @@ def test_one_new_client_sent_by_all_is_made_once():
     assert Client.objects.count() == 5
 
 
-def test_one_file_sent_by_all_is_taken_in_once():
+def test_one_file_taken_in_many_windows_is_taken_once():
     by = UserFactory()
-    facts = dict.fromkeys(FACTS, "") | {"way": "call"}
-    rows = [Row(line, facts | {"name": f"Mary {line}"}) for line in range(2, 30)]
-    answers = at_once([lambda: actions.import_clients(rows=rows, by=by)] * HANDS)
-    assert sorted(added for added, _ in answers) == [0] * (HANDS - 1) + [len(rows)]
-    assert Client.objects.count() == len(rows)
+    file = read("name\n" + "".join(f"Mary {line}\n" for line in range(28)), by)
+    desk.start_taking(file=file)
+    at_once([lambda: on(file, by)] * HANDS)
+    assert desk.counts(file) == {"added": 28, "changed": 0, "left": 0, "wrong": 0}
+    assert Client.objects.count() == 28
 
 
 def test_two_entries_merged_into_each_other_at_once_leave_one():

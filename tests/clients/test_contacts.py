@@ -3,12 +3,14 @@
 import pytest
 
 from clients import actions
-from clients.files import client_table, match, read_file
+from clients.desk.matching import match
+from clients.files import client_table, read_file
 from clients.models import FACTS, Client, Contact, ContactFacts
 from clients.queries import alike, find_clients, numbers_of
 from clients.vcard import write_cards
 from studio.shop import history
 from studio.shop.files import Row, write_csv
+from tests.clients.desk import take
 from tests.factories import ClientFactory
 
 WORK = ContactFacts("phone", "work", "+353 1 555 0177")
@@ -207,8 +209,8 @@ def test_the_table_and_the_cards_bring_all_of_it_back(mary, owner):
         reading = read_file(text)
         assert [row.problems for row in reading.rows] == [[], []]
         assert reading.unknown == []
-        assert actions.import_clients(rows=reading.rows, by=owner) == (2, 0)
-        assert actions.import_clients(rows=reading.rows, by=owner) == (0, 0)
+        assert take(text, owner) == (2, 0, 0)
+        assert take(text, owner) == (0, 0, 2)
         # A card has no field for who is to be asked for, nor for a company's other name.
         lost = {"contact_person", "legal_name"} if text == cards else set()
         assert book(lost) == [
@@ -236,6 +238,6 @@ def test_who_is_here_already_gets_the_numbers_that_were_missing(mary, owner):
         "Phone: Write a phone number, with its digits.",
         "Phone 2: Write a phone number, with its digits.",
     ]
-    assert actions.import_clients(rows=reading.rows[:1], by=owner) == (0, 1)
+    assert take(text, owner) == (0, 1, 0)
     assert mary.contacts.get(label="son").value == "087 555 0333"
-    assert actions.import_clients(rows=reading.rows[:1], by=owner) == (0, 0)
+    assert take(text, owner) == (0, 0, 1)

@@ -4,14 +4,15 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from clients import actions
 from clients.contact import country_code
-from clients.files import Verdict, client_table, match, read_file, read_table
+from clients.desk.matching import Verdict, match
+from clients.files import by_columns, client_table, open_file, read_file
 from clients.forms import ClientForm
 from clients.models import FACTS, Client
-from studio.shop.files import Row, UnreadableFileError, decoded, write_csv
+from studio.shop.files import UnreadableFileError, decoded, write_csv
 from studio.shop.imports import Reading
-from tests.factories import ClientFactory, UserFactory
+from tests.clients.desk import take
+from tests.factories import ClientFactory
 
 LETTERS = st.characters(exclude_categories=["Cs", "Cc"])
 TEXT = st.text(LETTERS, max_size=60).map(str.strip)
@@ -19,7 +20,8 @@ NOTES = st.text(LETTERS | st.sampled_from("\n\t"), max_size=120).map(str.strip)
 
 
 def read(text: str) -> list[dict[str, str]]:
-    return [row.cells for row in read_table(text).rows]
+    opened = open_file(text)
+    return [by_columns(row, opened.columns).cells for row in opened.rows]
 
 
 def written(*clients: Client) -> str:
@@ -252,14 +254,14 @@ def test_the_headings_of_other_programs_are_understood(table, facts):
 
 
 def test_a_column_that_means_nothing_here_is_named():
-    assert read_table("name,birthday,shoe size\nAnn,3 May,38").unknown == [
+    assert read_file("name,birthday,shoe size\nAnn,3 May,38").unknown == [
         "birthday",
         "shoe size",
     ]
 
 
 def test_a_way_that_is_none_is_said():
-    (row,) = read_table("name,preferred way\nAnn,pigeon").rows
+    (row,) = read_file("name,preferred way\nAnn,pigeon").rows
     assert row.problems == [
         "Preferred way: “pigeon” is none of Call, Text message, E-mail, Call only."
     ]
@@ -267,7 +269,7 @@ def test_a_way_that_is_none_is_said():
 
 def test_a_table_without_names_is_refused():
     with pytest.raises(UnreadableFileError, match="heading “name”"):
-        read_table("phone,town\n1,Cork")
+        read_file("phone,town\n1,Cork")
 
 
 @pytest.mark.parametrize(
@@ -306,12 +308,6 @@ pytestmark = pytest.mark.django_db
 def reading(text: str | bytes) -> Reading:
     data = text if isinstance(text, bytes) else text.encode()
     return read_file(decoded(data).text)
-
-
-def take(text: str, **kwargs) -> tuple[int, int, int]:
-    rows = reading(text).right
-    added, completed = actions.import_clients(rows=rows, by=UserFactory(), **kwargs)
-    return added, completed, len(rows) - added - completed
 
 
 def verdicts(text: str) -> list[Verdict]:
@@ -530,23 +526,6 @@ def test_what_was_missing_is_filled_in_and_nothing_is_overwritten():
     assert (mary.name, mary.phone, mary.city) == ("Mary", "086 555 0143", "Larkfield")
     assert (mary.email, mary.way) == ("mary@x.example", "text")
     assert take(table) == (0, 0, 1)
-
-
-def test_all_of_a_file_or_nothing():
-    """A fault in the last row takes the first one with it."""
-    facts = dict.fromkeys(FACTS, "") | {"way": "call"}
-    rows = [Row(2, facts | {"name": "Ann"}), Row(3, facts | {"name": None})]
-    ClientFactory(name="Zoe", phone="1234", city="")
-    rows.insert(0, Row(1, facts | {"name": "Zoe", "phone": "1234", "city": "Cork"}))
-    with pytest.raises(AttributeError):
-        actions.import_clients(rows=rows, by=UserFactory())
-    assert [(client.name, client.city) for client in Client.objects.all()] == [("Zoe", "")]
-
-
-def test_three_thousand_rows_are_taken_in():
-    table = "name,phone\n" + "".join(f"Name {n},08{n:07d}\n" for n in range(3000))
-    assert take(table) == (3000, 0, 0)
-    assert Client.objects.filter(name_key="name 77", phone_last4="0077").count() == 1
 
 
 def test_the_queries_do_not_grow_with_the_file(django_assert_num_queries):

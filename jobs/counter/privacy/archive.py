@@ -150,7 +150,10 @@ def _children(held: Rows) -> dict[tuple[type[Model], int], list[Model]]:
     children: dict[tuple[type[Model], int], list[Model]] = defaultdict(list)
     for part in PARTS:
         for row in held[part.model]:
-            children[part.model, getattr(row, f"{part.owner}_id")].append(row)
+            owner = getattr(row, f"{part.owner}_id")
+            if owner is None and part.parent is Client:  # a row of a file that has the name
+                owner = held[Client][0].pk
+            children[part.model, owner].append(row)
     return children
 
 

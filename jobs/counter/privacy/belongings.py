@@ -11,7 +11,7 @@ from typing import Any
 
 from django.db.models import Model, Q
 
-from clients.models import Client, Contact, Measured, Sheet
+from clients.models import Client, Contact, FileRow, Measured, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.makes.models import MadeFor
 from jobs.planning.models import (
@@ -85,6 +85,7 @@ ERASED_NAME = "Erased client"
 # Parents stand before their children.
 PARTS = (
     Part(Contact, "client", "contacts", goes=True),
+    Part(FileRow, "client", "rows_of_files", goes=True),
     Part(Sheet, "client", "sheets", goes=True),
     Part(Measured, "sheet", "measures", goes=True),
     Part(MadeFor, "client", "sewn_for", goes=True),
@@ -157,6 +158,8 @@ LEFT_OUT = {
     "clients.Contact.digits": "the phone number again, as it is looked up",
     "clients.Contact.last4": "the phone number again, as it is looked up",
     "clients.Contact.reach_key": "e-mail and address again, as they are looked up",
+    "clients.FileRow.name_key": "the name again, as it is looked up",
+    "clients.FileRow.reach": "phones, e-mails and addresses again, as they are compared",
     "clients.Client.erasure_key": "drawn by chance, so that who is erased stays erased",
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
@@ -197,6 +200,9 @@ def _theirs(part: Part, held: Rows) -> Q:
         # Taken at the drop-off, of a garment that was taken off the form again.
         keys = [ticket.form_key for ticket in held[Ticket]]
         return theirs | Q(garment=None, form_key__in=keys)
+    if part.model is FileRow:
+        # Nobody knows yet who it is, but it has the name.
+        return theirs | Q(client=None, name_key__in=[own.name_key for own in held[Client]])
     return theirs
 
 

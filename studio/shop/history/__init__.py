@@ -32,7 +32,9 @@ fields. How a room uses it:
    what ``step.changes()`` finds so far. Where nothing differs there is no entry (``step.entry`` is
    None). Do not record one row in two blocks that are open at once.
    ``note(ISSUED, about=ticket, by=by, number=...)`` writes an entry without rows, which has no
-   way back. ``by`` is None for what the program did by itself. ``about`` is a row or several.
+   way back. ``record_made(IMPORT, [[client, *contacts], ...], by=by)`` writes an entry for each
+   group of rows that were made at once. ``by`` is None for what the program did by itself.
+   ``about`` is a row or several.
 
 3. **Read**: ``of(ticket)``, latest first, with who did it, in one query; ``of(client,
    *client.merged.all())`` follows a merge. In a template ``{% sentence entry %}``, in Python
@@ -59,7 +61,7 @@ fields. How a room uses it:
 """
 
 from studio.shop.history.queries import of, undoable
-from studio.shop.history.recording import Change, Step, fields, note, record
+from studio.shop.history.recording import Change, Step, fields, note, record, record_made
 from studio.shop.history.verbs import OLDER, UNDONE, Verb, all_verbs, sentence
 from studio.shop.history.way_back import HistoryError, Undo, after_undo, before_undo, redact, undo
 
@@ -78,6 +80,7 @@ __all__ = [
     "note",
     "of",
     "record",
+    "record_made",
     "redact",
     "sentence",
     "undo",

@@ -95,6 +95,10 @@ def full_life(studio: Profile, by: User) -> Life:
     )  # fmt: skip
     f.ContactFactory(client=client, label=TOLD.daughter, value=TOLD.daughter_phone)
     f.ContactFactory(client=client, kind="address", value="", street=TOLD.cottage)
+    file = f.ClientFileFactory()
+    f.FileRowFactory(file=file, client=client, facts={"phone": TOLD.daughter_phone})
+    # Nobody has looked whether it is the client, but it has the name.
+    f.FileRowFactory(file=file, line=3, name_key=client.name_key, cells={"tel": TOLD.cottage})
     twin = f.ClientFactory(name=TOLD.other_name, phone=TOLD.other_phone)
     merge(keep=client, other=twin, by=by, facts={"name": TOLD.name, "phone": TOLD.phone})
     client.refresh_from_db()
