@@ -504,7 +504,7 @@ class FileRow(models.Model):
 
     ``cells`` are as they stand in the file, ``facts`` as they were checked. ``beside`` is the line
     of the same file with the same person. ``offers`` are what it would change of the client, see
-    ``desk.matching.Offer``. The client's key is only remembered: the row holds nobody back.
+    ``desk.matching.FactOffered``. The client's key is only remembered: the row holds nobody back.
     """
 
     class Kind(models.TextChoices):

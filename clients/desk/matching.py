@@ -135,7 +135,7 @@ class Match:
         names = [str(getattr(Client, name).field.verbose_name) for name in self.gaps]
         return ", ".join([*names, *map(str, self.more)])
 
-    def offers(self, stated: Collection[str]) -> "list[Offer]":
+    def offers(self, stated: Collection[str]) -> "list[FactOffered]":
         """What of the row differs from whom it is known as; what fills a gap is ticked.
 
         ``stated`` are the facts that the file itself has, the others are only presumed.
@@ -146,7 +146,7 @@ class Match:
         told = Match(self.row, self.verdict, Person("", set(), set(), here))
         known = {contact.facts.same_as for contact in contacts_here(self.person, here)}
         firsts = [
-            Offer(kind, label, str(here.first(kind)), str(there.first(kind)))
+            FactOffered(kind, label, str(here.first(kind)), str(there.first(kind)))
             for kind, label in Contact.Kind.choices
             if told.has_other(kind) and there.first(kind).facts.same_as not in known
         ]
@@ -161,7 +161,7 @@ class Match:
 
     def fact_offers(
         self, there: Client, firsts: Collection[str], stated: Collection[str]
-    ) -> "Iterator[Offer]":
+    ) -> "Iterator[FactOffered]":
         """Facts one by one, but for those of a phone, e-mail or address that is another one."""
         elsewhere, gaps = self._other_facts | {*firsts, "name"}, self.gaps
         for name in FACTS:
@@ -175,16 +175,16 @@ class Match:
             if name == NOTES and here:
                 label = "more notes"
             shown = (_shown(self.client, name), _shown(there, name)) if self.client else ("", "")
-            yield Offer(name, label, *shown, ticked=name in gaps)
+            yield FactOffered(name, label, *shown, ticked=name in gaps)
 
-    def more_offers(self, known: set[tuple[str, ...]]) -> "Iterator[Offer]":
+    def more_offers(self, known: set[tuple[str, ...]]) -> "Iterator[FactOffered]":
         """Phones, e-mails and addresses besides the first that are none of ``known``."""
         for number, facts in enumerate(contacts_of(self.row)):
             if facts.same_as not in known:
                 known = known | {facts.same_as}
                 row = Contact().hold(facts)
                 words = f"{row} ({row.label})" if row.label else str(row)
-                yield Offer(
+                yield FactOffered(
                     f"more-{number}",
                     f"one more {row.get_kind_display().lower()}",
                     "",
@@ -194,7 +194,7 @@ class Match:
 
 
 @dataclass(frozen=True)
-class Offer:
+class FactOffered:
     """A fact that a file has and the list lacks or knows otherwise.
 
     ``key`` is a fact of ``FACTS``, the kind of a contact that would become the first, or
@@ -231,7 +231,7 @@ def contacts_here(person: Person, here: Client) -> list[Contact]:
 
 
 def seen_now(client: Client, key: str) -> str:
-    """What stands at an offer's ``key`` today, as an ``Offer`` shows it."""
+    """What stands at an offer's ``key`` today, as an ``FactOffered`` shows it."""
     if key in Contact.Kind.values and key not in {"phone", "email"}:
         return str(client.first(key))[:MOST_SHOWN]
     return "" if key.startswith("more-") else _shown(client, key)[:MOST_SHOWN]

@@ -156,7 +156,7 @@ def _progress(request: StudioRequest, file: ClientFile) -> HttpResponse:
 
 
 @dataclass(frozen=True)
-class Column:
+class FileColumn:
     """A column of the file as the page shows it: its heading, first values, what it may be."""
 
     name: str
@@ -174,7 +174,7 @@ def _columns(
     for name, heading in file.headings:
         values = [cells[name].strip() for cells in rows if cells.get(name, "").strip()]
         values = list(dict.fromkeys(values))[:SAMPLES]
-        shown.append(Column(name, heading, values, columns.get(name, "")))
+        shown.append(FileColumn(name, heading, values, columns.get(name, "")))
     context = {"file": file, "columns": shown, "choices": _choices(columns)}
     return render(request, "clients/desk/columns.html", context)
 
