@@ -8,7 +8,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, ClientFile, Contact, FileRow, Measured, OwnMeasure, Sheet
+from clients.models import Client, Contact, Measured, OwnMeasure, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -208,24 +208,6 @@ class ContactFactory(DjangoModelFactory):
     kind = Contact.Kind.PHONE
     label = "work"
     value = factory.Sequence(lambda n: f"01 555 {n % 10000:04d}")
-
-
-class ClientFileFactory(DjangoModelFactory):
-    class Meta:
-        model = ClientFile
-
-    name = "clients.csv"
-    state = ClientFile.State.PEOPLE
-    by = factory.SubFactory(UserFactory)
-    at = factory.LazyFunction(clock.now)
-
-
-class FileRowFactory(DjangoModelFactory):
-    class Meta:
-        model = FileRow
-
-    file = factory.SubFactory(ClientFileFactory)
-    line = 2
 
 
 class SheetFactory(DjangoModelFactory):
