@@ -15,9 +15,11 @@ import pytest
 
 from clients.fit import FitError, hems
 from clients.fit.alterations import taper
+from clients.fit.bustles import bustle
 from clients.fit.curtains import Window, curtains
 from clients.fit.outlines import outline
 from clients.fit.sleeves import narrower, placket, vent
+from clients.fit.zips import opening_for, zip_for
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
 CASES = 25  # of each of four sums in each of two units
@@ -292,3 +294,32 @@ def test_a_vent_is_lost_where_its_buttons_would_leave_it(unit):
         there = crossed(seams[1], by) - crossed(seams[0], by)
         assert narrower(by, upper=upper, lower=lower, long=long) == 2 * (upper - there)
     assert found == {True, False, ("cut", True), ("cut", False)}
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_train_hangs_free_of_the_floor_and_a_slit_lets_the_hip_pass(unit):
+    """The edge of the train found by its angle; the way round a slit walked along its edges."""
+    chance, step = Random(f"train {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for _ in range(CASES):
+        train, half = chance.randint(150, 1200) * step, chance.randint(400, 1000) * step
+        floor, clear = chance.randint(1000, 1150) * step, chance.randint(10, 40) * step
+        hook, count = chance.randint(0, 250) * step, chance.choice([1, 3, 5, 7])
+        points = bustle(train, 2 * half, floor, hook=hook, clear=clear, points=count)
+        gaps = {b.aside - a.aside for a, b in pairwise(points)}
+        assert (len(points), len(gaps)) == (count, count > 1)
+        for point in points:
+            low, high = 0.0, tau / 2  # from the right end of the edge to the left
+            for _ in range(60):
+                angle = (low + high) / 2
+                low, high = (angle, high) if half * cos(angle) > point.aside else (low, angle)
+            edge = float(floor) + float(train) * sin(angle)
+            # What is taken up between point and hook no longer hangs below the hook.
+            assert edge - float(point.down - point.hook) == pytest.approx(float(floor - clear))
+        waist, hip = chance.randint(500, 1000) * step, chance.randint(600, 1300) * step
+        slit = opening_for(waist, hip)
+        corners = [(0, 0), (0, slit), (waist, slit), (waist, 0)]
+        passes = sum(hypot(u - x, v - y) for (x, y), (u, v) in pairwise(corners))
+        assert passes == pytest.approx(float(max(hip, waist)))
+        made = zip_for(slit + 100, unit, above=10)
+        assert made.long == slit + 90
+        assert 0 <= made.surplus <= (200 if unit == "cm" else Fraction(2032, 10))

@@ -51,6 +51,16 @@ ASKED = {
         # 4 + 2 x 1.5 + 3/4 in (1.905) have to stay: 8.905 of 10, so 1.0 can go.
         "No: at most 1 cm before the vent is lost.",
     ),
+    "zip": (
+        {"opening": "20", "above": "1", "ends": "closed", "waist": "70", "hip": "100"},
+        # Two edges of 20 add 40 to 70; of 20 one stays free, so 19 of the next that is sold.
+        "A zip of 20 cm, shortened to 19 cm with a new stop.",
+    ),
+    "bustle": (
+        {"train": "60", "wide": "160", "floor": "104"},
+        # In the middle 60 and 2.5 from hooks at 20; at half of either side 60 x 0.866 = 52.
+        "3 points; the middle one 82.5 cm below the waist.",
+    ),
     "curtain": (
         {"rail": "200", "drop": "230", "heading": "gathered", "pair": "on", "bolt": "140"},
         # Half of 200 x 1.5 = 150; one of 140 less 10 is 130, half a one more 197; 230 + 2.54 + 18.
@@ -99,3 +109,30 @@ ANSWERED = {
     "alter": "Take in waist", "hem": "Hem", "circle": "Hem, cut on the circle or bias",
     "legs": "Taper legs", "waist": "Replace elastic", "sleeve": "Shorten sleeves from the cuff",
 }  # fmt: skip
+# What is wrong, at which field it is told, and in which words.
+REFUSED = [
+    ("alter", {"total": "wide"}, "total", "Write one number and one unit"),
+    ("alter", {"total": ""}, "total", "required"),
+    ("alter", {"room1": ""}, "room1", "Measure the allowance beside the stitching."),
+    ("alter", {"name1": "", "room1": "", "count1": ""}, "name1", "at least one seam or dart"),
+    ("hem", {"floor": "", "finished": ""}, "finished", "or the length to the floor"),
+    ("hem", {"floor": "5", "heel": "", "above": "9"}, "above", "above the point"),
+    ("hem", {"shoe_break": "full"}, "above", "begins at the shoe top"),
+    ("hem", {"garment": "dress", "shoe_break": "full", "above": ""}, "shoe_break", "Only trousers"),
+    ("circle", {"depth": "61"}, "depth", "leaves no skirt"),
+    ("flare", {"above": "40"}, "above", "narrower than at the hem"),
+    ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),
+    ("waist", {"shorter": "60"}, "shorter", "49"),
+    ("skirt", {"waist": "1", "allowance": "5"}, "waist", "too small"),
+    ("zip", {"above": "20"}, "opening", "Nothing of the opening is left"),
+    ("bustle", {"hook": "90"}, "hook", "take a second row"),
+    ("sleeve", {"high": ""}, "high", "Write how high the opening is."),
+    ("curtain", {"bolt": "5"}, "bolt", "more than sixty widths"),
+    ("buttons", {"top": "55"}, "opening", "no room between"),
+    ("buttons", {"at": "59"}, "opening", "between the first and the last"),
+    ("pleats", {"cloth": "72"}, "cloth", "no wider than the finished width"),
+    ("gathers", {"cloth": "80"}, "cloth", "nothing to gather"),
+    ("gathers", {"fullness": ""}, "fullness", "Write how full, or how wide the cloth is."),
+    ("cloth", {"shrinks": "50"}, "shrinks", "49"),
+    ("patch", {"wide": "-1"}, "wide", "length"),
+]  # fmt: skip

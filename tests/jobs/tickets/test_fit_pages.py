@@ -14,7 +14,16 @@ from jobs.tickets.models import FitSum, Line
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory, MeasuredFactory, OperationFactory, SheetFactory
 from tests.histories import sentences
-from tests.jobs.tickets.fit_pages import ANSWERED, ASKED, LET_OUT, address, inches, named, words
+from tests.jobs.tickets.fit_pages import (
+    ANSWERED,
+    ASKED,
+    LET_OUT,
+    REFUSED,
+    address,
+    inches,
+    named,
+    words,
+)
 from tests.windows import said
 
 
@@ -362,7 +371,19 @@ def test_published_scales_of_ease_that_disagree_are_all_told(owner_client, garme
 
 
 @pytest.mark.parametrize(
-    "kind", ["cloth", "patch", "skirt", "flare", "buttons", "pleats", "gathers", "curtain"]
+    "kind",
+    [
+        "cloth",
+        "patch",
+        "skirt",
+        "flare",
+        "buttons",
+        "pleats",
+        "gathers",
+        "curtain",
+        "zip",
+        "bustle",
+    ],
 )
 def test_some_sums_give_no_amount(owner_client, garment, kind):
     line = line_of(garment, "Hem")
@@ -412,31 +433,6 @@ def test_a_hem_keeps_its_edge_and_its_layers(owner_client, garment):
     assert kept["hem"] == (Decimal(425), 3)
     assert round(kept["circle"][0], 1) == Decimal("4489.9")
     assert kept["circle"][1] == 2
-
-
-REFUSED = [
-    ("alter", {"total": "wide"}, "total", "Write one number and one unit"),
-    ("alter", {"total": ""}, "total", "required"),
-    ("alter", {"room1": ""}, "room1", "Measure the allowance beside the stitching."),
-    ("alter", {"name1": "", "room1": "", "count1": ""}, "name1", "at least one seam or dart"),
-    ("hem", {"floor": "", "finished": ""}, "finished", "or the length to the floor"),
-    ("hem", {"floor": "5", "heel": "", "above": "9"}, "above", "above the point"),
-    ("hem", {"shoe_break": "full"}, "above", "begins at the shoe top"),
-    ("hem", {"garment": "dress", "shoe_break": "full", "above": ""}, "shoe_break", "Only trousers"),
-    ("circle", {"depth": "61"}, "depth", "leaves no skirt"),
-    ("flare", {"above": "40"}, "above", "narrower than at the hem"),
-    ("legs", {"new_hem": "25"}, "new_hem", "only takes away"),
-    ("waist", {"shorter": "60"}, "shorter", "49"),
-    ("skirt", {"waist": "1", "allowance": "5"}, "waist", "too small"),
-    ("curtain", {"bolt": "5"}, "bolt", "more than sixty widths"),
-    ("buttons", {"top": "55"}, "opening", "no room between"),
-    ("buttons", {"at": "59"}, "opening", "between the first and the last"),
-    ("pleats", {"cloth": "72"}, "cloth", "no wider than the finished width"),
-    ("gathers", {"cloth": "80"}, "cloth", "nothing to gather"),
-    ("gathers", {"fullness": ""}, "fullness", "Write how full, or how wide the cloth is."),
-    ("cloth", {"shrinks": "50"}, "shrinks", "49"),
-    ("patch", {"wide": "-1"}, "wide", "length"),
-]  # fmt: skip
 
 
 @pytest.mark.parametrize(("kind", "wrong", "field", "says"), REFUSED)
