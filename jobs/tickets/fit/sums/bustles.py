@@ -80,9 +80,9 @@ class BustleForm(SumForm):
             at = point.aside * min(Fraction(1), top / half)
             shapes.append(Shape("fold", [(point.aside, point.down), (at, point.hook)]))
             shapes.append(
-                Shape("new", [(point.aside - tick, point.down), (point.aside + tick, point.down)])
+                Shape("point", [(point.aside - tick, point.down), (point.aside + tick, point.down)])
             )
-            shapes.append(Shape("cut", [(at - tick, point.hook), (at + tick, point.hook)]))
+            shapes.append(Shape("point", [(at - tick, point.hook), (at + tick, point.hook)]))
         heights = sorted({(point.down, show(point.down)) for point in points})
         words = [*{text: (down, text) for down, text in heights}.values()]
         words += [
