@@ -5,11 +5,13 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from urllib.parse import unquote
 
+from clients.forms import MOST_CONTACTS
 from clients.models import MOST_LABEL, Client, Contact
 from studio.shop.charsets import letters_of
-from studio.shop.files import Row, UnreadableFileError, in_time
+from studio.shop.files import DAMAGED, NOT_TEXT, Row, UnreadableFileError, in_time
 
 WRITTEN = re.compile(r"([^\r\n]*)(?:\r\n|\n|\r|\Z)")
 EDGES = ("BEGIN:VCARD", "END:VCARD")
@@ -21,6 +23,7 @@ PARAM = re.compile(r";((?:[^\";]|\"[^\"]*\")*)")
 ESCAPED = re.compile(r"\\(.)", re.DOTALL)
 LETTER = re.compile(r"\\?.", re.DOTALL)
 LAST_PREFERENCE = 101
+MOST_LETTERS = 10_000  # of a name or an address
 
 
 @dataclass(frozen=True)
@@ -48,7 +51,7 @@ class Property:
     def fields(self) -> list[str]:
         """The parts of a structured value, such as a name or an address."""
         parts = [""]
-        for letter in LETTER.findall(self.value):
+        for letter in LETTER.findall(self.value[:MOST_LETTERS]):
             if letter == ";":
                 parts.append("")
             else:
@@ -258,48 +261,56 @@ def _closed(cards: list[Card]) -> Card:
 
 
 def _close_agent(cards: list[Card]) -> None:
+    """What the innermost card holds goes to the outermost at once, however deep it stands."""
     agent = cards.pop()
     name = _name(agent)
-    cards[-1].append(replace(agent[0], name="AGENT", value=escape(name)))
+    cards[0].append(replace(agent[0], name="AGENT", value=escape(name)))
     for prop in agent[1:]:
         if prop.name in OF_AN_AGENT:
-            cards[-1].append(replace(prop, whose=prop.whose or name or "Agent"))
+            cards[0].append(replace(prop, whose=prop.whose or name or "Agent"))
         elif prop.name not in READ or prop.name == "AGENT":
-            cards[-1].append(prop)
+            cards[0].append(prop)
 
 
 def _row(card: Card) -> Row:
     row = Row(card[0].line, {"name": _name(card)})
     if any(prop.text.lower() == "group" for prop in _all(card, "KIND")):
         row.problems.append("This is a list of cards, not a person.")
-    for prop in _all(card, "NOTE"):
-        add_note(row, f"{prop.whose}: {prop.text}" if prop.whose else prop.text)
-    for agent in _texts(card, "AGENT"):
-        add_note(row, f"Agent: {agent}")
     if spoken := _texts(card, "LANG"):
         row.cells["language"] = spoken[0]
-    firms = _firms(card)
-    if firms[:1] == [row.cells["name"]] or any(
-        prop.text.lower() == "org" for prop in _all(card, "KIND")
-    ):
-        row.cells["who"] = Client.Who.COMPANY
-    for firm in firms:
-        if firm == row.cells["name"]:
-            continue
-        if "who" in row.cells:
-            row.cells.setdefault("legal_name", firm)
-        else:
-            add_note(row, f"Organisation: {firm}")
-    row.cells |= _reached(card, "phone", _phones(card)) | _places(card)
-    row.cells |= _reached(card, "email", _all(card, "EMAIL"))
-    for label in _all(card, "LABEL") if not _all(card, "ADR") else []:
-        add_note(row, label.text)
+    _note(row, card)
+    beside = _beside(card)
+    _reach_by(row, "phone", _phones(card), beside)
+    places = _all(card, "ADR")
+    row.cells |= _places(places[: MOST_CONTACTS - 1], beside)
+    if len(places) >= MOST_CONTACTS:
+        row.remarks.append(f"Only {MOST_CONTACTS - 1} of {len(places)} addresses are kept.")
+    _reach_by(row, "email", _all(card, "EMAIL"), beside)
     _remark(row, card)
     return row
 
 
+def _note(row: Row, card: Card) -> None:
+    """Notes, and what a client has no other place for; whose firm it is, is one."""
+    for prop in _all(card, "NOTE"):
+        add_note(row, f"{prop.whose}: {prop.text}" if prop.whose else prop.text)
+    for agent in _texts(card, "AGENT"):
+        add_note(row, f"Agent: {agent}")
+    firms, name = _firms(card), row.cells["name"]
+    if firms[:1] == [name] or any(prop.text.lower() == "org" for prop in _all(card, "KIND")):
+        row.cells["who"] = Client.Who.COMPANY
+    for firm in [firm for firm in firms if firm != name]:
+        if "who" in row.cells and "legal_name" not in row.cells:
+            row.cells["legal_name"] = firm
+        else:
+            add_note(row, f"Organisation: {firm}")
+    for label in _all(card, "LABEL") if not _all(card, "ADR") else []:
+        add_note(row, label.text)
+
+
 def _remark(row: Row, card: Card) -> None:
     """Say what of a card was not understood."""
+    row.problems += [DAMAGED] if any(NOT_TEXT.search(prop.value) for prop in card) else []
     for version in _texts(card, "VERSION"):
         if version not in VERSIONS:
             row.remarks.append(f"vCard {version} is not known; read as {VERSIONS[-1]}.")
@@ -315,49 +326,53 @@ def _remark(row: Row, card: Card) -> None:
         row.remarks.append(f"So do {len(strays) - MOST_REMARKS} more.")
 
 
-def _reached(card: Card, fact: str, props: list[Property]) -> dict[str, str]:
+def _reach_by(row: Row, fact: str, props: list[Property], beside: dict[str, str]) -> None:
     """Cells of the phones or the e-mails, each once; the first is there even if there is none."""
     values: dict[str, str] = {}
     for prop in props:
         value = _number(prop.text) if fact == "phone" else " ".join(prop.text.split())
         if value and not values.get(value):
-            values[value] = _label(card, prop)
+            values[value] = _label(prop, beside)
     cells = {fact: ""}
     heading = "phone" if fact == "phone" else "e-mail"
-    for number, (value, label) in enumerate(values.items(), 1):
+    if len(values) >= MOST_CONTACTS:
+        row.remarks.append(f"Only {MOST_CONTACTS - 1} of {len(values)} {heading}s are kept.")
+    for number, (value, label) in enumerate(islice(values.items(), MOST_CONTACTS - 1), 1):
         names = (fact, f"{fact}_label")
         if number > 1:
             names = (f"{heading} {number}", f"{heading} {number} label")
         cells |= {name: cell for name, cell in zip(names, (value, label), strict=True) if cell}
-    return cells
+    row.cells |= cells
 
 
-def _places(card: Card) -> dict[str, str]:
+def _places(props: list[Property], beside: dict[str, str]) -> dict[str, str]:
     cells: dict[str, str] = {}
     number = 0
-    for prop in _all(card, "ADR"):
+    for prop in props:
         if not (place := _address(prop)):
             continue
         number += 1
         if number > 1:
             place = {f"{PLACES[name]} {number}": value for name, value in place.items()}
-        if label := _label(card, prop):
+        if label := _label(prop, beside):
             place["address_label" if number == 1 else f"address {number} label"] = label
         cells |= place
     return cells
 
 
-def _label(card: Card, prop: Property) -> str:
+def _beside(card: Card) -> dict[str, str]:
+    """The labels of a card by their groups."""
+    labels: dict[str, str] = {}
+    for prop in card:
+        if prop.name == "X-ABLABEL" and prop.group:
+            labels.setdefault(prop.group.lower(), MARKED.sub(r"\1", prop.text))
+    return labels
+
+
+def _label(prop: Property, beside: dict[str, str]) -> str:
     """What the card calls it: the label beside it in its group, else a type that people know."""
-    if prop.whose:
-        return prop.whose[:MOST_LABEL]
-    beside = [
-        MARKED.sub(r"\1", other.text)
-        for other in card
-        if prop.group and other.name == "X-ABLABEL" and other.group.lower() == prop.group.lower()
-    ]
     typed = next((LABELS[kind] for kind in prop.types if kind in LABELS), "")
-    return beside[0][:MOST_LABEL] if beside and beside[0] else typed
+    return (prop.whose or beside.get(prop.group.lower()) or typed)[:MOST_LABEL]
 
 
 def _all(card: Card, name: str) -> list[Property]:

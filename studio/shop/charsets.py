@@ -37,7 +37,7 @@ UTF_8 = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf
 ESCAPED = re.compile("[\udc80-\udcff]+")  # how Python keeps a byte that is no UTF-8
 LOOKED_THROUGH = 64 * 1024
 NEIGHBOURS = 12
-MOST_PLACES = 4000
+MOST_PLACES, LONGEST = 4000, 60
 # Letters beyond ASCII by how usual they are in names of Western and Middle Europe, best first.
 USUAL = {
     letter: weight
@@ -101,10 +101,11 @@ def _wide(data: bytes) -> str:
 
 def _is_mostly_utf_8(data: bytes) -> bool:
     good = bad = 0
-    for run in islice(BEYOND.finditer(data), MOST_PLACES):
-        whole = [found[0] for found in UTF_8.finditer(run[0])]
-        good += sum(found.decode(errors="ignore") in _EXPECTED for found in whole)
-        bad += len(run[0]) - sum(map(len, whole))
+    for found in islice(BEYOND.finditer(data), MOST_PLACES):
+        run = found[0][:LONGEST]
+        whole = [letter[0] for letter in UTF_8.finditer(run)]
+        good += sum(letter.decode(errors="ignore") in _EXPECTED for letter in whole)
+        bad += len(run) - sum(map(len, whole))
     return good > 0 and good * 2 >= bad
 
 
@@ -136,7 +137,7 @@ def _by_itself(data: bytes) -> str:
 
 def _guessed(data: bytes) -> Letters:
     places = {
-        data[max(run.start() - NEIGHBOURS, 0) : run.end() + NEIGHBOURS]
+        data[max(run.start() - NEIGHBOURS, 0) : min(run.end(), run.start() + LONGEST) + NEIGHBOURS]
         for run in islice(BEYOND.finditer(data), MOST_PLACES)
     }
     likely = {charset: _likeness(places, charset) for charset in GUESSED}

@@ -1,6 +1,7 @@
 """Cards in: the examples of the standards, the ways of phones; out: read by vobject as well."""
 
 import base64
+import quopri
 import re
 from collections import Counter
 
@@ -10,7 +11,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from clients.models import Client
-from clients.vcard import left_out_words, properties, read_cards, unfold, write_cards
+from clients.vcard import escape, left_out_words, properties, read_cards, unfold, write_cards
 from studio.shop.files import UnreadableFileError
 
 
@@ -362,6 +363,12 @@ def test_all_line_ends_and_forgotten_ends(end):
     assert [(row.line, row.cells["name"]) for row in rows] == [(2, "Ann"), (4, "Bea")]
 
 
+def test_a_damaged_card_keeps_its_neighbours():
+    card = "BEGIN:VCARD\nFN:{}\nTEL:1111\nEND:VCARD\n"
+    rows = read_cards("".join(map(card.format, ["Ann", "B\0ea", "Cara"])), most_cards=3)
+    assert [bool(row.problems) for row in rows] == [False, True, False]
+
+
 def test_a_card_without_a_name_has_an_empty_one():
     assert card("TEL:086 555 0143", "N:;;;;", "ORG:;") == {"phone": "086 555 0143"}
 
@@ -475,6 +482,17 @@ def test_what_an_independent_writer_writes_is_read():
     assert row.cells["name"] == " ".join(TRICKY.split())
     assert row.cells["notes"] == "a, b; c\nd"
     assert row.cells["street"] == "1; Mill, Lane"
+
+
+@given(st.text(LETTERS | st.sampled_from("éß“漢🧵=;,"), min_size=30, max_size=120))
+@example("é" * 60)
+def test_quoted_printable_of_an_independent_writer(name):
+    """Python's ``quopri`` breaks lines of 76 letters, also within a letter of UTF-8."""
+    quoted = quopri.encodestring(escape(name).encode(), quotetabs=False).decode()
+    lines = quoted.replace("=\n", "=\r\n")
+    (row,) = read("BEGIN:VCARD", "VERSION:2.1", "TEL:1", f"FN;ENCODING=QUOTED-PRINTABLE:{lines}",
+                  "END:VCARD")  # fmt: skip
+    assert (row.cells["name"], row.cells["phone"]) == (" ".join(name.split()), "1")
 
 
 @given(st.text(LETTERS | st.sampled_from('\r\n\t=;:"\\'), max_size=200))

@@ -20,6 +20,7 @@ from PIL import Image, ImageFile
 
 from studio import env
 from studio.shop import files, imports
+from studio.shop.charsets import letters_of
 from studio.shop.files import UnreadableFileError, parse_csv
 from studio.shop.http import go_back
 from studio.shop.models import LoginBucket
@@ -72,6 +73,33 @@ def test_a_card_of_soft_line_breaks_is_read_in_time():
     begun = thread_time()
     rows = read_cards("BEGIN:VCARD\nFN:A\n" + head + "b=\n" * 20_000 + "c\nEND:VCARD", most_cards=2)
     assert rows[0].cells["notes"].endswith("bbbc")
+    assert thread_time() - begun < 1.5
+
+
+HOSTILE = {
+    "many phones": "TEL:08{0:07}\n",
+    "agents within agents": "AGENT:\nBEGIN:VCARD\nTEL:08{0:07}\n",
+    "labels": "item{0}.TEL:08{0:07}\nitem{0}.X-ABLabel:a{0}\n",
+}
+
+
+@pytest.mark.parametrize("kind", HOSTILE)
+def test_a_card_of_many_lines_is_read_in_time(kind):
+    """Each line was compared with every other, and what an agent holds copied at each depth."""
+    from clients.vcard import read_cards
+
+    lines = "".join(map(HOSTILE[kind].format, range(20_000)))
+    begun = thread_time()
+    (row,) = read_cards(f"BEGIN:VCARD\nFN:Ann\n{lines}END:VCARD\n", most_cards=1)
+    assert thread_time() - begun < 3
+    assert row.cells["phone 39"].startswith("0800")
+    assert row.remarks == ["Only 39 of 20000 phones are kept."]
+
+
+def test_a_file_of_no_letters_is_seen_through_in_time():
+    begun = thread_time()
+    assert letters_of(b"name\n" + b"\xe9\xe8" * 500_000).is_guess
+    assert letters_of(("名前" * 100_000).encode() + b"\n\xe9").is_guess
     assert thread_time() - begun < 1.5
 
 
