@@ -38,7 +38,11 @@ def fill_rooms(studio: Profile, by: User) -> None:
     f.OperationFactory()
     f.SurchargeFactory(amount=500)
     client = f.ClientFactory(name="Mary Larkin", phone="085 555 0101")
-    received(studio, by, client=client)
+    dearer = received(studio, by, client=client)
+    agreed = actions.draft_of(dearer)
+    agreed.garments[0].lines[0].unit_price = 2600
+    actions.change(ticket=dearer, draft=agreed, studio=studio, by=by, reason="silk")
+    f.AskedChangeFactory(pk=9, ticket=dearer, by=by, delta=[["price", 2600, 2800]])
     ready, gone, cancelled = (received(studio, by, client=client) for _ in range(3))
     issued(studio, by, gone)
     for ticket in (ready, gone):

@@ -15,7 +15,7 @@ from jobs.billing.actions import issue_invoice
 from jobs.planning.plan.book import monday_of
 from studio.shop import clock
 from studio.shop.may import Tick
-from studio.shop.models import Profile
+from studio.shop.models import Profile, User
 from tests import factories as f
 from tests.drafts import issued, paid, received
 from tests.url_makers import (
@@ -317,12 +317,13 @@ def an_electronic_invoice() -> Arguments:
 
 
 def a_taken_payment() -> Arguments:
-    return {"number": paid(Profile.objects.get(), f.UserFactory()).number}
+    by = User.objects.filter(role=User.Role.HELPER).first() or f.UserFactory()
+    return {"number": paid(Profile.objects.get(), by).number}
 
 
 BILLING = {
     "invoice-paper": money(make=an_issued_invoice, shows=FILE),
-    "receipt": money(make=a_taken_payment, shows=FILE),
+    "receipt": ticked(Tick.DRAWER, make=a_taken_payment, shows=FILE),
     "invoice-xml": money(make=an_electronic_invoice, shows=FILE),
     "money": money(),
     "day-end": money(),

@@ -6,6 +6,7 @@ from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
+from django.core.exceptions import PermissionDenied
 from django.db.models import Exists, QuerySet
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -35,7 +36,7 @@ from studio.shop import clock
 from studio.shop.actions import save_profile
 from studio.shop.doors.logins import fresh_password_for_file
 from studio.shop.forms import TOO_OLD, OnceForm
-from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say
+from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, ticked
 from studio.shop.locales import show_day
 from studio.shop.may import Tick
 from studio.shop.models import Entry, Profile
@@ -550,10 +551,13 @@ def invoice_xml(request: StudioRequest, number: str) -> HttpResponse:
     return response
 
 
-@owner_only
+@ticked(Tick.DRAWER)
 @require_safe
 def receipt(request: StudioRequest, number: str) -> HttpResponse:
+    """A helper prints those of what she has taken."""
     payments = Payment.objects.select_related("ticket", "paper")
     payment = get_object_or_404(payments, number=number.upper())
+    if not request.user.is_owner and payment.taken_by_id != request.user.pk:
+        raise PermissionDenied("Only the owner may open what somebody else has taken.")
     address = absolute(request, payment.ticket.get_absolute_url())
     return serve_paper(documents.receipt_paper(payment, studio=request.studio, address=address))

@@ -489,10 +489,14 @@ def test_a_helper_who_may_takes_what_is_to_pay_into_a_drawer_of_her_own(
     helped.press()
     assert ticket.state == State.COLLECTED
     assert (Payment.objects.get().amount, Payment.objects.get().taken_by) == (7800, helper)
+    receipt = reverse("receipt", args=[Payment.objects.get().number])
+    assert receipt in helper_client.get(f"/t/{ticket.number}/handed-over/").text
+    assert helper_client.get(receipt).status_code == 200
+    others = reverse("receipt", args=[paid(studio, owner, amount=1000).number])
+    assert helper_client.get(others).status_code == 403
     day_end = owner_client.get("/money/day-end/").text
     apart = day_end.partition(f"in the drawer of {helper.shown_name}</dt>")[2]
     assert apart.lstrip().startswith("<dd>€78.00")
-    paid(studio, owner, amount=1000)
     sheet = owner_client.get(reverse("paper-day-end")).text
     drawers = re.findall(r"<tr[^>]*>.*?</tr>", sheet.partition("Cash by drawer")[2])[1:4]
     cash = [re.search("€[0-9.]+", row)[0] for row in drawers]
