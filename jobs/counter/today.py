@@ -18,7 +18,8 @@ from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
 from jobs.tickets.agreements import tell_deltas
 from jobs.tickets.models import AskedChange, State, Ticket
-from studio.backup.queries import read_state
+from studio.backup import asked
+from studio.backup.queries import read_state, waiting_words
 from studio.shop import clock
 from studio.shop.http import StudioRequest
 from studio.shop.may import Tick
@@ -46,6 +47,7 @@ def today(request: StudioRequest) -> HttpResponse:
     first_rows = sheet.rows if len(sheet.rows) <= MOST_ROWS else sheet.rows[: MOST_ROWS - 1]
     waits = sheet.tickets_on_others + len(sheet.not_yet) + len(sheet.unmeasured) + len(todo)
     say = count_to_say(request.studio)
+    there = asked.load()
     context: dict[str, Any] = {
         "sheet": sheet,
         "first_rows": first_rows,
@@ -61,6 +63,7 @@ def today(request: StudioRequest) -> HttpResponse:
         "todo": todo,
         "asks": time_question(week, request.studio),
         "say": say,
+        "goes_back": there and (there.wrong or waiting_words(there, request.studio)),
         "tell": len([ticket for ticket in sheet.told if ticket.pk in say.untold]),
     }
     if request.user.may(Tick.PRICES):

@@ -2,7 +2,7 @@
 
 from dataclasses import replace
 
-from studio.backup import options, second, verbs
+from studio.backup import asked, options, second, verbs
 from studio.backup.options import Options
 from studio.shop.history import note
 from studio.shop.models import Profile, User
@@ -27,6 +27,19 @@ def set_passphrase(*, studio: Profile, by: User, passphrase: str) -> None:
     """Lock later copies with it, or with none. Earlier copies stay as they are."""
     options.set_passphrase(passphrase)
     note(verbs.LOCKED if passphrase else verbs.UNLOCKED, about=studio, by=by)
+
+
+def ask_to_put_back(*, studio: Profile, by: User, name: str) -> None:
+    """The copy takes the place of the data at the next start."""
+    asked.save(asked.AskedRestore(name))
+    note(verbs.ASKED, about=studio, by=by, copy=name)
+
+
+def take_back(*, studio: Profile, by: User) -> None:
+    """Nothing is put back after all, or what was said of a try is read. Twice is once."""
+    if there := asked.load():
+        asked.forget()
+        note(verbs.TAKEN_BACK, about=studio, by=by, copy=there.name)
 
 
 def without_place(opts: Options) -> Options:

@@ -14,7 +14,8 @@ class Backup(models.Model):
 
     ``night`` is the day in whose small hours it was made: only one process has that night. ``paid``
     is minor units of ``currency``. ``wrong`` are sentences on what did not hold, ``second`` what
-    went wrong with the other place, ``tested_at`` when it was restored for real.
+    went wrong with the other place, ``tested_at`` when it was restored for real, ``inside`` how
+    many rows it has, by table, of what people count.
     """
 
     kind = models.CharField(max_length=8, choices=Kind)
@@ -27,6 +28,7 @@ class Backup(models.Model):
     tickets = models.PositiveIntegerField(default=0)
     paid = models.BigIntegerField(default=0)
     currency = models.CharField(max_length=3, blank=True)
+    inside = models.JSONField(default=dict)
     wrong = models.JSONField(default=list)
     second = models.CharField(max_length=300, blank=True)
     second_at = models.DateTimeField(null=True)

@@ -13,7 +13,7 @@ from studio.backup import options, restore, running, shelf
 from studio.backup.core.manifest import BackupError
 from studio.backup.core.retention import night_of
 from studio.backup.models import Backup, Kind
-from studio.backup.write import back_up, in_words
+from studio.backup.write import back_up, in_words, tell_inside
 from studio.shop import clock, doctor
 from studio.shop.models import Profile
 
@@ -78,13 +78,17 @@ def try_out_is_due() -> bool:
 
 def try_out(row: Backup) -> None:
     """Restore the copy into a place that goes again, and remember what came of it."""
+    row.test_wrong = []
     try:
         with shelf.at_hand(row.name) as path:
-            restore.try_out(path)
+            manifest, row.wrong = restore.try_out(path)
+        tell_inside(row, manifest)
     except (BackupError, OSError) as error:
         row.test_wrong = [in_words(error)]
+        if not row.pk:
+            row.wrong = row.test_wrong
     row.tested_at = clock.now()
-    row.save(update_fields=["tested_at", "test_wrong"])
+    row.save()
 
 
 def sweep() -> None:

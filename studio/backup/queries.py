@@ -4,12 +4,14 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
 from django.conf import settings
+from django.db import connection
 
-from studio.backup import shelf
+from studio.backup import shelf, write
+from studio.backup.asked import AskedRestore
+from studio.backup.core.manifest import quoted
 from studio.backup.models import Backup, Kind
-from studio.backup.write import moment_of
 from studio.shop import clock
-from studio.shop.locales import show_clock, show_day
+from studio.shop.locales import show_clock, show_day, show_when
 from studio.shop.models import Profile
 from studio.shop.money import format_money
 from studio.shop.stored.files import StoreError
@@ -135,7 +137,7 @@ def copies(rows: list[Backup], studio: Profile) -> list[CopyRow]:
     known = {row.name: row for row in rows if row.name}
     found = []
     for name, size in shelf.sizes().items():
-        if moment := moment_of(name):
+        if moment := write.moment_of(name):
             row = known.get(name)
             words = _words(row, studio) if row else "Read back when it was made"
             found.append(CopyRow(name, moment, size, words, row is None or row.good))
@@ -146,3 +148,67 @@ def _words(row: Backup, studio: Profile) -> str:
     if row.kind == Kind.UPGRADE:
         return "Before an upgrade"
     return sentence(row, studio)
+
+
+# One copy beside today
+
+
+def moment_in_words(name: str, studio: Profile) -> str:
+    moment = write.moment_of(name)
+    return show_when(clock.local(moment), studio.locale) if moment else name
+
+
+def waiting_words(asked: AskedRestore, studio: Profile) -> str:
+    """For everybody who writes meanwhile."""
+    return (
+        f"At the next start the studio goes back to {moment_in_words(asked.name, studio)}. "
+        "What is written until then is not in it."
+    )
+
+
+@dataclass(frozen=True)
+class InsideRow:
+    """How many of one kind; the sum of payments is its own row, in the words of its currency."""
+
+    name: str
+    inside: str
+    now: str
+    differs: bool
+
+
+@dataclass(frozen=True)
+class Inside:
+    """What is in a copy beside what is there now; ``lost`` are sentences' parts, nouns and all."""
+
+    rows: list[InsideRow]
+    lost: list[str]
+
+
+def read_inside(row: Backup, studio: Profile) -> Inside | None:
+    """None where nobody knows before the copy is looked into. Two queries."""
+    if not row.inside:
+        return None
+    counts = ", ".join(f"(SELECT count(*) FROM {quoted(table)})" for table in row.inside)
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT {counts}")
+        now = dict(zip(row.inside, cursor.fetchone(), strict=True))
+        cursor.execute(f"SELECT amount FROM {quoted(write.PAYMENTS)}")
+        paid = sum(amount for (amount,) in cursor.fetchall())
+    rows, lost = [], []
+    for table, (one, many) in write.COUNTED.items():
+        if table not in row.inside:
+            continue
+        before, after = row.inside[table], now[table]
+        rows.append(InsideRow(many.capitalize(), str(before), str(after), before != after))
+        if after > before:
+            more = f"{after - before} {one if after - before == 1 else many}"
+            if table == write.PAYMENTS:
+                more += f" of {_amount(paid - row.paid, row, studio)}"
+            lost.append(more)
+    sums = (_amount(row.paid, row, studio), _amount(paid, row, studio))
+    rows.append(InsideRow("Paid in all", *sums, row.paid != paid))
+    return Inside(rows, lost)
+
+
+def _amount(minor: int, row: Backup, studio: Profile) -> str:
+    return format_money(minor, row.currency or studio.currency, studio.locale)

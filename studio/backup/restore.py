@@ -13,19 +13,25 @@ import subprocess
 import sys
 from collections.abc import Iterable
 from contextlib import suppress
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 from uuid import UUID
 
 from django.conf import settings
 from django.core.files.base import File
 from django.core.files.storage import default_storage
+from django.core.management import CommandError, call_command
 from django.db import connection
 
-from studio.backup import databases, erasures, options, running
+from studio.backup import asked, databases, erasures, options, running, verbs
 from studio.backup.core import archive
 from studio.backup.core.manifest import BackupError, Manifest, quoted
-from studio.backup.write import check_database, opened
+from studio.backup.write import check_database, opened, write_copy
+from studio.shop import clock
+from studio.shop.history import note
+from studio.shop.models import Profile
 
 PLAN = "restoring.json"
 NEW = "restored"
@@ -95,7 +101,7 @@ def restore(
                     f"This copy is of {manifest.database}: restore it there, then move it."
                 )
             erasures.remember(also_erased)
-            before = data / f"before-restore-{moment:%Y-%m-%dT%H%M%SZ}"
+            before = data / f"{asked.PUT_ASIDE}-{moment:%Y-%m-%dT%H%M%SZ}"
             if manifest.database == "postgresql":
                 _put_in_place_postgres(folder, before)
             else:
@@ -156,6 +162,7 @@ def finish() -> None:
                     before.mkdir(mode=0o700, exist_ok=True)
                     old.rename(before / old.name)
             fresh.rename(data / name)
+    asked.forget()
     (data / PLAN).unlink()
     shutil.rmtree(data / NEW, ignore_errors=True)
 
@@ -168,6 +175,37 @@ def finish_at_start() -> None:
             finish()
         finally:
             handle.close()
+
+
+def carry_out(out: Any) -> None:
+    """Put the copy back that the owner asked for, unless another process of the program is open.
+
+    The command does it, which changes nothing where anything is not as it should be. A copy of
+    what is there is made first, so that the page can also lead back.
+    """
+    wish = asked.load()
+    if wish is None or wish.wrong or not asked.is_possible():
+        return
+    alone = running.take_alone()
+    if alone is None:
+        return
+    alone.close()
+    if wish.tries == asked.MOST_TRIES:
+        words = f"The program was stopped {asked.MOST_TRIES} times while it was at it."
+        asked.save(replace(wish, wrong=words))
+        return
+    asked.save(replace(wish, tries=wish.tries + 1))
+    if not wish.tries:
+        with suppress(BackupError, OSError, *databases.ERRORS):
+            write_copy(clock.now(), asked.PUT_ASIDE)
+    try:
+        call_command("restore", wish.name, no_input=True, stdout=out)
+    except CommandError as error:
+        asked.save(replace(wish, wrong=str(error)))
+        return
+    if studio := Profile.load():
+        clock.activate(studio)
+        note(verbs.PUT_BACK, about=studio, by=None, copy=wish.name)
 
 
 def _put_in_place_postgres(folder: Path, before: Path) -> None:

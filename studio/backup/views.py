@@ -1,7 +1,9 @@
 """The owner's page about copies: how they stand, one more, each to download, where else they go."""
 
 import threading
+from collections.abc import Callable
 from dataclasses import replace
+from typing import TypeVar
 
 from django import forms
 from django.conf import settings
@@ -12,16 +14,18 @@ from django.shortcuts import redirect, render
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_POST, require_safe
 
-from studio.backup import actions, options, queries, shelf
+from studio.backup import actions, asked, night, options, queries, shelf
 from studio.backup.core.manifest import BackupError
 from studio.backup.everything import write_everything
 from studio.backup.forms import FolderForm, PassphraseForm, StoreForm
 from studio.backup.models import Backup, Kind
-from studio.backup.write import back_up
+from studio.backup.write import back_up, remembered
 from studio.shop import clock
 from studio.shop.doors.logins import fresh_password, fresh_password_for_file
 from studio.shop.http import StudioRequest, owner_only, say
+from studio.shop.models import Profile
 
+T = TypeVar("T")
 PATIENCE = 4
 """Seconds in which a page waits for a copy that is being made."""
 
@@ -38,49 +42,126 @@ def backups(request: StudioRequest) -> HttpResponse:
         "opts": options.load(),
         "second": next((row for row in rows if row.second or row.second_at), None),
         "folder": shelf.where(),
+        "possible": asked.is_possible(),
+        "aside": asked.put_aside(),
+        **_asked(request.studio),
     }
     return render(request, "backup/backups.html", context)
+
+
+def _in_time(work: Callable[[], T], studio: Profile, name: str) -> T | None:
+    """What the work gives; None where it goes on longer than anybody is kept waiting."""
+    made = []
+
+    def do() -> None:
+        clock.activate(studio)
+        made.append(work())
+
+    def do_apart() -> None:
+        try:
+            do()
+        finally:
+            connections.close_all()
+
+    if settings.IN_THE_BACKGROUND:
+        thread = threading.Thread(target=do_apart, name=name)
+        thread.start()
+        thread.join(PATIENCE)
+    else:
+        do()
+    return made[0] if made else None
 
 
 @owner_only
 @require_POST
 def backup_now(request: StudioRequest) -> HttpResponse:
     """Make one; whoever has much to copy is not kept waiting."""
-    studio, made = request.studio, []
-
-    def make() -> None:
-        clock.activate(studio)
-        made.append(back_up(Kind.HAND))
-
-    if settings.IN_THE_BACKGROUND:
-
-        def make_apart() -> None:
-            try:
-                make()
-            finally:
-                connections.close_all()
-
-        thread = threading.Thread(target=make_apart, name="backup by hand")
-        thread.start()
-        thread.join(PATIENCE)
-    else:
-        make()
-    row = made[0] if made else None
+    row = _in_time(lambda: back_up(Kind.HAND), request.studio, "backup by hand")
     if row is None:
         messages.info(request, "The copy is being made. It stands here when it was read back.")
     elif row.good:
-        say(request, f"Backed up: {queries.sentence(row, studio)}.")
+        say(request, f"Backed up: {queries.sentence(row, request.studio)}.")
     else:
         messages.error(request, " ".join(row.wrong))
     return redirect("backups")
 
 
 @owner_only
+@require_safe
+def backup_copy(request: StudioRequest, name: str) -> HttpResponse:
+    """One copy: what is in it beside what is there now, and the way back to it."""
+    size = _size_of(name)
+    row = remembered(name)
+    context = {
+        "name": name,
+        "row": row,
+        "size": size,
+        "inside": queries.read_inside(row, request.studio),
+        "possible": asked.is_possible(),
+        **_asked(request.studio),
+    }
+    return render(request, "backup/copy.html", context)
+
+
+@owner_only
+@require_POST
+def backup_look(request: StudioRequest, name: str) -> HttpResponse:
+    """Restore it for real into a place that goes again, and compare."""
+    _size_of(name)
+    row = remembered(name)
+
+    def look() -> Backup:
+        night.try_out(row)
+        return row
+
+    looked = _in_time(look, request.studio, "look into a copy")
+    if looked is None:
+        messages.info(request, "It is being looked into. Open this page again in a minute.")
+    elif looked.test_wrong:
+        messages.error(request, " ".join(looked.test_wrong))
+    return redirect("backup-copy", name)
+
+
+@owner_only
+@require_POST
+@fresh_password
+def backup_put_back(request: StudioRequest, name: str) -> HttpResponse:
+    """Ask for it; the next start does it."""
+    _size_of(name)
+    row = remembered(name)
+    if row.tested_at and not row.test_wrong and asked.is_possible():
+        actions.ask_to_put_back(studio=request.studio, by=request.user, name=name)
+    else:
+        messages.error(request, "Look inside it first.")
+    return redirect("backup-copy", name)
+
+
+@owner_only
+@require_POST
+def backup_take_back(request: StudioRequest) -> HttpResponse:
+    actions.take_back(studio=request.studio, by=request.user)
+    say(request, "Nothing is put back.")
+    return redirect("backups")
+
+
+def _asked(studio: Profile) -> dict[str, object]:
+    there = asked.load()
+    return {"asked": there, "goes_back": there and queries.waiting_words(there, studio)}
+
+
+def _size_of(name: str) -> int:
+    """Of a copy that is there. Raises Http404."""
+    try:
+        return shelf.sizes()[name]
+    except KeyError:
+        raise Http404 from None
+
+
+@owner_only
 @fresh_password_for_file
 @require_safe
 def backup_file(request: StudioRequest, name: str) -> FileResponse:
-    if name not in shelf.sizes():
-        raise Http404
+    _size_of(name)
     return FileResponse(shelf.read(name), as_attachment=True, filename=name)
 
 

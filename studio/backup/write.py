@@ -13,7 +13,7 @@ from django.core.files.storage import default_storage
 from django.db import IntegrityError, connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 
-from studio.backup import databases, options, second, shelf
+from studio.backup import asked, databases, options, second, shelf
 from studio.backup.core import archive
 from studio.backup.core.archive import MANIFEST
 from studio.backup.core.manifest import BackupError, Manifest
@@ -27,10 +27,19 @@ MOST_TRIES = 3
 """How often a copy is begun anew because a stored file went meanwhile."""
 ANEW_AFTER = timedelta(hours=1)
 KEPT_APART = 3
-"""Copies before an upgrade, and copies of data that are not in order, kept beside the rule."""
+"""Beside the rule: copies before an upgrade or a restore, and of data that are not in order."""
 UPGRADED = "before-upgrade"
 """In the name of a copy that was made before an upgrade."""
 TICKETS, PAYMENTS = "tickets_ticket", "billing_payment"
+COUNTED = {
+    TICKETS: ("ticket", "tickets"),
+    "clients_client": ("client", "clients"),
+    "billing_invoice": ("invoice", "invoices"),
+    PAYMENTS: ("payment", "payments"),
+    "makes_make": ("make", "makes"),
+    "shop_entry": ("change", "changes"),
+}
+"""What people count of a studio, by its table, and how it is called."""
 
 
 def program_version() -> str:
@@ -197,12 +206,27 @@ def back_up(kind: Kind, *, night: date | None = None) -> Backup | None:
 
 
 def describe(row: Backup, copy: FreshCopy) -> None:
-    tables, profile = copy.manifest.figures.tables, Profile.objects.first()
     row.name, row.size, row.wrong = copy.path.name, copy.size, copy.faults
     row.locked = options.load().locks
+    tell_inside(row, copy.manifest)
+
+
+def tell_inside(row: Backup, manifest: Manifest) -> None:
+    """What the copy of this row says that is in it."""
+    tables, profile = manifest.figures.tables, Profile.objects.first()
+    row.inside = {table: tables[table].rows for table in COUNTED if table in tables}
     row.tickets = tables[TICKETS].rows
     row.paid = int(tables[PAYMENTS].sums["amount"])
     row.currency = profile.currency if profile else ""
+
+
+def remembered(name: str) -> Backup:
+    """The row of a copy; a new one of a file that no row knows, such as after a restore."""
+    known = Backup.objects.filter(name=name).first()
+    moment = moment_of(name) or clock.now()
+    kind = Kind.UPGRADE if UPGRADED in name else Kind.HAND
+    size = 0 if known else shelf.sizes().get(name, 0)
+    return known or Backup(name=name, kind=kind, started_at=moment, finished_at=moment, size=size)
 
 
 def in_words(error: Exception) -> str:
@@ -260,7 +284,9 @@ def moment_of(name: str) -> datetime | None:
 
 def drop_old(rule: KeepRule = KeepRule()) -> list[str]:  # noqa: B008 -- frozen
     """Remove copies that the rule does not keep; gives their names."""
-    dropped = droppable(list(shelf.sizes()), faulty(), rule)
+    wanted = asked.load()
+    names = [name for name in shelf.sizes() if wanted is None or name != wanted.name]
+    dropped = droppable(names, faulty(), rule)
     for name in dropped:
         shelf.remove(name)
     return dropped
@@ -276,7 +302,8 @@ def droppable(names: list[str], spoilt: set[str], rule: KeepRule) -> list[str]:
     dated = {name: moment for name in names if (moment := moment_of(name))}
     groups: list[list[str]] = [[], [], []]
     for name in dated:
-        groups[2 if name in spoilt else 1 if UPGRADED in name else 0].append(name)
+        apart = UPGRADED in name or asked.PUT_ASIDE in name
+        groups[2 if name in spoilt else 1 if apart else 0].append(name)
     keep = kept([clock.local(dated[name]) for name in groups[0]], rule)
     gone = [name for name in groups[0] if dated[name] not in keep]
     for group in groups[1:]:

@@ -2,7 +2,8 @@
 
 from unittest.mock import patch
 
-from studio.backup import actions, options, verbs
+from studio.backup import actions, asked, options, verbs
+from studio.shop.history import note
 from tests.history_cases import case
 
 
@@ -25,3 +26,23 @@ def _passphrase(house):
 def _no_passphrase(house):
     yield
     actions.set_passphrase(studio=house.studio, by=house.owner, passphrase="")
+
+
+@case(verbs.ASKED)
+def _put_back_at_the_next_start(house):
+    yield
+    actions.ask_to_put_back(studio=house.studio, by=house.owner, name="studio.zip")
+    asked.forget()
+
+
+@case(verbs.TAKEN_BACK)
+def _not_put_back(house):
+    asked.save(asked.AskedRestore("studio.zip"))
+    yield
+    actions.take_back(studio=house.studio, by=house.owner)
+
+
+@case(verbs.PUT_BACK)
+def _was_put_back(house):
+    yield
+    note(verbs.PUT_BACK, about=house.studio, by=None, copy="studio.zip")

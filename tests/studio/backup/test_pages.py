@@ -14,11 +14,13 @@ from django.urls import reverse
 from django.utils.html import strip_tags
 
 from clients.models import Client as Person
-from studio.backup import options, write
-from studio.backup.checks import last_backup
+from studio.backup import asked, options, restore, write
+from studio.backup.checks import last_backup, restore_that_waits
 from studio.backup.core.manifest import Figures, Manifest, TableFigures
+from studio.backup.core.retention import KeepRule
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
+from studio.shop.doors import logins
 from studio.shop.history import of
 from studio.shop.models import Profile, User
 from tests import factories as f
@@ -103,6 +105,70 @@ def test_the_page_shows_what_is_there(pages: Client, count: int, django_assert_n
     answer = pages.get(reverse("backup-file", args=[name]))
     assert b"".join(answer.streaming_content) == b"PK" * 600
     assert pages.get(reverse("backup-file", args=["secret_key"])).status_code == 404
+
+
+@pytest.mark.postgres
+def test_a_copy_is_looked_into_and_asked_to_be_put_back(
+    pages: Client, helper_client: Client, studio: Profile, owner: User, monkeypatch, settings,
+    django_assert_num_queries,
+):  # fmt: skip
+    copy, other = night(days_ago=3), night()
+    manifest = manifest_of_one_ticket()
+    monkeypatch.setattr(restore, "try_out", lambda path, **_: (manifest, []))
+    monkeypatch.setattr(asked, "is_possible", lambda: True)
+    paid(studio, owner, received(studio, owner, note="since"), amount=2400)
+    paid(studio, owner, received(studio, owner), amount=400)
+    address = reverse("backup-copy", args=[copy.name])
+    assert "Put back at the next start" not in pages.get(address).text
+    pages.post(reverse("backup-put-back", args=[copy.name]))
+    assert asked.load() is None
+    pages.post(reverse("backup-look", args=[copy.name]))
+    # The session, the user, the profile; the row, two of the counts.
+    with django_assert_num_queries(6):
+        page = pages.get(address)
+    words = " ".join(strip_tags(page.text.replace("<", " <")).split())
+    assert "Tickets 1 2" in words
+    assert "Paid in all €10.50 €28.00" in words
+    assert "Gone would be 1 ticket 1 payment of €17.50" in words
+    assert page.text.count("btn main") == 1
+    # Fresh password.
+    session = pages.session
+    session[logins.PROVED] = ""
+    session.save()
+    put_back = reverse("backup-put-back", args=[copy.name])
+    assert "Your password again" in pages.post(put_back).text
+    assert asked.load() is None
+    pages.post(put_back, {"proof-username": "owner", "proof-password": f.PASSWORD})
+    assert asked.load() == asked.AskedRestore(copy.name)
+    assert "It waits for the next start." in pages.get(address).text
+    assert "put back next" in pages.get(reverse("backups")).text
+    assert not restore_that_waits(studio).good
+    # Everybody who writes meanwhile is told, and the copy does not go by the rule.
+    for client in (pages, helper_client):
+        assert "At the next start the studio goes back to " in client.get(reverse("today")).text
+    assert write.drop_old(KeepRule(days=1, weeks=0, months=0)) == []
+    pages.post(reverse("backup-take-back"))
+    assert asked.load() is None
+    assert restore_that_waits(studio).good
+    assert write.drop_old(KeepRule(days=1, weeks=0, months=0)) == [copy.name]
+    asked.save(asked.AskedRestore(other.name, wrong="It is damaged."))
+    assert "It is damaged. All is as it was." in pages.get(reverse("backups")).text
+    # A copy that no row knows, such as after a restore, is remembered by the look.
+    Backup.objects.all().delete()
+    pages.post(reverse("backup-look", args=[other.name]))
+    row = Backup.objects.get()
+    assert (row.name, row.tickets, row.paid, row.good) == (other.name, 1, 1050, True)
+
+
+@pytest.mark.postgres
+def test_where_several_machines_may_have_the_data_the_command_is_said(pages: Client, monkeypatch):
+    copy = night()
+    monkeypatch.setattr(asked, "is_possible", lambda: False)
+    page = pages.get(reverse("backup-copy", args=[copy.name])).text
+    assert "Close the program on every machine" in page
+    assert f"manage.py restore {copy.name}</code>" in page
+    pages.post(reverse("backup-put-back", args=[copy.name]))
+    assert asked.load() is None
 
 
 def test_the_studios_doors_begin_with_the_backup(pages: Client, settings):

@@ -17,11 +17,11 @@ from django.db import connection
 from clients.models import Client
 from jobs.counter.privacy.actions import erase
 from jobs.tickets.models import State
-from studio.backup import erasures, options, restore, running, upgrade, write
+from studio.backup import asked, erasures, options, restore, running, upgrade, write
 from studio.backup.core.manifest import BackupError
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
-from studio.shop.models import Profile, User
+from studio.shop.models import Entry, Profile, User
 from tests import factories as f
 from tests.drafts import received
 
@@ -141,6 +141,95 @@ def test_a_locked_copy_comes_back_by_its_passphrase(
     assert notes(data) == ["written since"]
     restore.restore(locked, moment=clock.now(), passphrase="pins and needles")
     assert [path.name for path in options.copies_folder().glob(".working-*")] == []
+
+
+# Asked for on a page, and done at the next start
+
+
+@pytest.mark.usefixtures("_quick")
+@pytest.mark.parametrize(
+    "stopped", ["write_copy", "unpack", "bring_up_to_date", "_begin", "forget"]
+)
+@pytest.mark.only_on("sqlite")
+def test_what_was_asked_for_is_done_at_the_start_whenever_that_was_stopped(
+    place: Path, data: Path, monkeypatch: pytest.MonkeyPatch, stopped: str
+):
+    def stop(*_: object, **__: object) -> None:
+        raise KeyboardInterrupt
+
+    asked.save(asked.AskedRestore(place.name))
+    running.hold()
+    restore.carry_out(sys.stdout)  # another process is open: it waits
+    running.let_go()
+    with monkeypatch.context() as patch:
+        patch.setattr(asked if stopped == "forget" else restore, stopped, stop)
+        with pytest.raises(KeyboardInterrupt):
+            restore.carry_out(sys.stdout)
+    assert notes(data) == ["" if stopped == "forget" else "written since"]
+    assert asked.load() == asked.AskedRestore(place.name, tries=1)
+    restore.finish_at_start()
+    restore.carry_out(sys.stdout)
+    assert notes(data) == [""]
+    assert notes(asked.put_aside() or data) == ["written since"]
+    assert asked.load() is None
+    if stopped != "forget":
+        assert Entry.objects.latest("pk").verb == "backup.put_back"
+
+
+@pytest.mark.usefixtures("_quick")
+@pytest.mark.only_on("sqlite")
+def test_what_cannot_be_put_back_is_said_and_the_studio_opens_as_it_was(place: Path, data: Path):
+    asked.save(asked.AskedRestore(place.name))
+    content = place.read_bytes()
+    place.write_bytes(content[:5000] + b"\x00" + content[5001:])
+    restore.carry_out(sys.stdout)
+    assert "damaged" in (asked.load() or asked.AskedRestore("")).wrong
+    assert notes(data) == ["written since"]
+    made = [path for path in options.copies_folder().glob("studio-*") if path != place]
+    assert len(made) == 1
+    assert asked.PUT_ASIDE in made[0].name
+    # Nor is it tried for ever where the machine goes down each time.
+    place.write_bytes(content)
+    asked.save(asked.AskedRestore(place.name, tries=asked.MOST_TRIES))
+    restore.carry_out(sys.stdout)
+    assert "stopped 3 times" in (asked.load() or asked.AskedRestore("")).wrong
+    assert notes(data) == ["written since"]
+
+
+@pytest.mark.only_on("sqlite")
+@pytest.mark.real_time
+def test_a_server_that_is_killed_at_it_has_the_old_or_the_new(place: Path, data: Path):
+    asked.save(asked.AskedRestore(place.name))
+    environment = {name: value for name, value in os.environ.items() if name[:7] != "STUDIO_"}
+    environment |= {"STUDIO_DATA": str(data), "DATABASE_URL": ""}
+    environment |= {"DJANGO_SETTINGS_MODULE": "studio.settings"}
+    command = [sys.executable, "manage.py", "serve", "--port", "47400"]
+
+    def serve() -> "subprocess.Popen[str]":
+        return subprocess.Popen(
+            command, cwd=ROOT, env=environment, text=True, stdout=subprocess.PIPE
+        )
+
+    with serve() as process:
+        until = time.monotonic() + 60
+        while not (data / "restored").exists() and time.monotonic() < until:
+            assert process.poll() is None
+            time.sleep(0.01)
+        process.kill()
+    assert notes(data) == ["written since"]
+    with serve() as process:
+        try:
+            said = ""
+            while "Open http" not in said:
+                line = process.stdout.readline()
+                assert line, said
+                said += line
+            assert notes(data) == [""]
+        finally:
+            process.kill()
+    assert "It is in place." in said
+    assert notes(asked.put_aside() or data) == ["written since"]
+    assert asked.load() is None
 
 
 # Erasures

@@ -199,8 +199,13 @@ def test_the_night_is_looked_for_and_once_a_week_restored(
         return write.FreshCopy(path, 2, manifest, [])
 
     tried: list[str] = []
+
+    def try_out(path: Path) -> tuple[Manifest, list[str]]:
+        tried.append(path.name)
+        return write_copy(clock.now()).manifest, []
+
     monkeypatch.setattr(write, "write_copy", write_copy)
-    monkeypatch.setattr(restore, "try_out", lambda path: tried.append(path.name))
+    monkeypatch.setattr(restore, "try_out", try_out)
     for _ in range(9):
         row = night.look()
         assert row is not None

@@ -27,6 +27,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--passphrase-file", type=Path, help="A file whose first line is the passphrase."
         )
+        parser.add_argument("--no-input", action="store_true", help="Ask for no passphrase.")
         parser.add_argument("--check", action="store_true", help="Only look whether it is whole.")
 
     def handle(self, *args: Any, file: Path, **choices: Any) -> None:
@@ -44,7 +45,7 @@ class Command(BaseCommand):
             raise CommandError(words) from error
 
     def _bring_back(self, file: Path, choices: dict[str, Any]) -> None:
-        passphrase = self._passphrase(file, choices["passphrase_file"])
+        passphrase = self._passphrase(file, choices["passphrase_file"], choices["no_input"])
         if choices["check"]:
             manifest, faults = try_out(file, passphrase=passphrase)
         else:
@@ -71,10 +72,10 @@ class Command(BaseCommand):
             )
         self.stdout.write("Now look at it all: manage.py prove, then manage.py doctor.")
 
-    def _passphrase(self, file: Path, kept: Path | None) -> str:
+    def _passphrase(self, file: Path, kept: Path | None, no_input: bool) -> str:
         if kept:
             return kept.read_text().splitlines()[0].strip()
-        if not file.is_file() or not is_locked(file) or options.load().identity:
+        if no_input or not file.is_file() or not is_locked(file) or options.load().identity:
             return ""
         return getpass("Passphrase: ")
 

@@ -10,8 +10,7 @@ from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
-from studio.backup import night, running
-from studio.backup.restore import finish_at_start
+from studio.backup import night, restore, running
 from studio.backup.upgrade import upgrade
 from studio.shop.doors.throttle import give_back_cut_off
 
@@ -59,7 +58,8 @@ class Command(BaseCommand):
     def handle(self, *args: Any, address: str, port: int, **options: Any) -> None:
         # One of several that start at once brings the data up to date; the others find it done.
         with running.one_at_a_time("starting"):
-            finish_at_start()
+            restore.finish_at_start()
+            restore.carry_out(self.stdout)
             upgrade()
             give_back_cut_off()
             running.hold()
