@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from django.apps import apps
+from django.contrib.messages import get_messages
 from django.db.models import IntegerField, JSONField
 from django.http import HttpResponse, StreamingHttpResponse
 from django.test import Client
@@ -118,9 +119,11 @@ def asked_further(browser: Client) -> Iterator[tuple[str, HttpResponse]]:
 
 
 def all_of(response: HttpResponse | StreamingHttpResponse) -> str:
-    """All that was answered, headers too, without spaces and without commas between thousands."""
+    """All that was answered, with headers and notices, without spaces and commas."""
     body = b"".join(response.streaming_content) if response.streaming else response.content
     text = body.decode("utf-8", "replace") + json.dumps(dict(response.headers))
+    # What the next page will say.
+    text += "".join(map(str, get_messages(response.wsgi_request)))
     return re.sub(r"[\s,\u2060]|&nbsp;", "", text)
 
 
