@@ -33,10 +33,12 @@ from studio.shop.http import StudioRequest, owner_only, ticked
 from studio.shop.locales import show_day
 from studio.shop.may import Tick
 from studio.shop.models import Profile
+from studio.shop.money import format_money
 from studio.shop.paper import Document, code_png, show_pdf
 from studio.shop.paper.printers import sheet_of, size_of
 
 PRICE_SETTINGS = 3  # ways to set the price list, see paper-list.css
+PRICE_LETTERS = (8, 10, 12, 16, 20)  # letters that a column of prices has room for, likewise
 ON_A_PAGE = 25  # garments of the list for the day on which the owner cannot work
 
 
@@ -106,9 +108,14 @@ def price_facts(studio: Profile) -> dict[str, Any]:
     """What is offered, by garment, and a code to the studio if it has an address. Two queries."""
     work = Operation.objects.filter(active=True, garment_kind__active=True)
     by_kind = groupby(work.select_related("garment_kind"), key=lambda row: row.garment_kind)
+    kinds = [PricedKind(kind.name, list(rows)) for kind, rows in by_kind]
+    prices = (row.price for kind in kinds for row in kind.work)
+    shown = (len(format_money(price, studio.currency, studio.locale)) for price in prices)
+    longest = min(max(shown, default=0), PRICE_LETTERS[-1] - 1)
     address = settings.ADDRESS
     return {
-        "kinds": [PricedKind(kind.name, list(rows)) for kind, rows in by_kind],
+        "kinds": kinds,
+        "letters": next(room for room in PRICE_LETTERS if room > longest),
         "surcharges": list(Surcharge.objects.filter(active=True)),
         "address": address,
         "pictures": {"code": code_png(f"{address}/")} if address else {},

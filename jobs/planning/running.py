@@ -38,7 +38,7 @@ class UserWithClock(ModelBackend):
     def get_user(self, user_id: int) -> User | None:
         times = BenchTime.objects.filter(by=OuterRef("pk"), minutes=None).order_by()
         users = User.objects.annotate(clock=Subquery(times.values("pk")))
-        user = users.filter(pk=user_id).first()
+        user = next(iter(users.filter(pk=user_id)), None)
         return user if user and self.user_can_authenticate(user) else None
 
 
