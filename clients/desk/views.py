@@ -175,8 +175,22 @@ def _columns(
         values = [cells[name].strip() for cells in rows if cells.get(name, "").strip()]
         values = list(dict.fromkeys(values))[:SAMPLES]
         shown.append(FileColumn(name, heading, values, columns.get(name, "")))
-    context = {"file": file, "columns": shown, "choices": _choices(columns)}
+    context = {
+        "file": file,
+        "columns": shown,
+        "choices": _choices(columns),
+        "sample": _sample(file),
+    }
     return render(request, "clients/desk/columns.html", context)
+
+
+def _sample(file: ClientFile) -> list[str]:
+    """Where the file's letters are a guess, cells that show whether it is right."""
+    if not file.letters:
+        return []
+    rows = file.rows.order_by("line").values_list("cells", flat=True)[:2000]
+    found = dict.fromkeys(cell for cells in rows for cell in cells.values() if not cell.isascii())
+    return list(found)[:SAMPLES]
 
 
 def _choices(columns: dict[str, str]) -> list[tuple[str, str]]:
@@ -232,6 +246,7 @@ def _people(request: StudioRequest, file: ClientFile) -> HttpResponse:
         "page": page,
         "people": [(row, clients.get(row.client_id)) for row in page],
         "letters": _letters(rows, page),
+        "sample": _sample(file),
         "ticked": file.rows.filter(actions.TO_TAKE).count(),
         "refused": counts.get(Kind.WRONG, 0),
     }

@@ -131,7 +131,8 @@ def _look(request: StudioRequest, kind: Import, form: FileForm) -> HttpResponse:
     chosen = form.cleaned_data.get("letters", "")
     letters = read_letters(form.cleaned_data["file"], chosen, most_bytes=kind.most_bytes)
     reading = kind.read(letters.text)
-    again = FileForm(kind=kind, initial={"letters": letters.charset}) if letters.is_guess else None
+    shown = letters.is_guess or chosen
+    again = FileForm(kind=kind, initial={"letters": letters.charset}) if shown else None
     mended = letters.mended_of([row.line for row in reading.rows])
     for row in reading.rows:
         row.remarks += [MENDED] if row.line in mended else []

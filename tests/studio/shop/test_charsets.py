@@ -5,6 +5,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from studio.shop.charsets import GUESSED, letters_of
 from studio.shop.files import UnreadableFileError, decoded
+from tests.factories import ClientFactory
 from tests.rows import each_row
 
 TEXTS = (
@@ -66,18 +67,36 @@ def test_what_was_chosen_is_used_or_refused():
 
 @pytest.mark.django_db
 def test_the_page_says_how_it_read_the_file_and_reads_it_in_another_way(owner_client):
-    def look(text: str, charset: str, **chosen: str) -> str:
-        file = SimpleUploadedFile("clients.csv", text.encode(charset))
-        return owner_client.post("/clients/import/", {"file": file, **chosen}).text
+    """The pages of tables that have no desk of their own."""
+    mary = ClientFactory()
 
-    names = "name,phone\nAnn,1234\nZoë Müller,2345\nJosé,3456\nÓrla,4567\nÅsa,5678\n"
-    page = look(names, "mac_roman")
+    def look(text: str, charset: str, **chosen: str) -> str:
+        file = SimpleUploadedFile("sheets.csv", text.encode(charset))
+        return owner_client.post(
+            f"/clients/{mary.pk}/sheets/import/", {"file": file, **chosen}
+        ).text
+
+    table = "Date,Waist,Note\n" + "".join(
+        f"2026-11-{day},72 cm,{note}\n" for day, note in enumerate(NOTES, 11)
+    )
+    page = look(table, "mac_roman")
     assert "The file reads as Mac Roman" in page
     assert "<bdi>Zoë Müller</bdi>, <bdi>José</bdi>, <bdi>Órla</bdi>" in page
-    assert "ZoÎ" not in page
-    assert "<bdi>Zoæ Mƒller</bdi>" in look(names, "mac_roman", letters="cp850")
-    assert "The file reads as" not in look(names, "utf-8")
-    assert "cannot be read as UTF-8. Choose other letters." in look(names, "cp850", letters="utf-8")
-    mixed = SimpleUploadedFile("a.csv", names.encode() + "Bríd,6789\n".encode("cp1252"))
-    page = owner_client.post("/clients/import/", {"file": mixed}).text
-    assert "<strong>Line 7</strong> <bdi>Bríd</bdi>: Some of its letters" in page
+    assert "<bdi>Zoæ Mƒller</bdi>" in look(table, "mac_roman", letters="cp850")
+    assert "The file reads as" not in look(table, "utf-8")
+    assert "cannot be read as UTF-8. Choose other letters." in look(table, "cp850", letters="utf-8")
+
+
+@pytest.mark.django_db
+def test_the_desk_says_how_it_read_the_file(owner_client):
+    def look(data: bytes) -> str:
+        file = SimpleUploadedFile("clients.csv", data)
+        return owner_client.post("/clients/import/", {"file": file}, follow=True).text
+
+    table = "name,phone\n" + "".join(f"{name},123{at}\n" for at, name in enumerate(NOTES))
+    page = look(table.encode("mac_roman"))
+    assert "read as Mac Roman, a guess: <bdi>Zoë Müller</bdi>, <bdi>José</bdi>, <bdi>Órla" in page
+    assert "a guess" not in look(table.encode())
+
+
+NOTES = ("Ann", "Zoë Müller", "José", "Órla", "Åsa")
