@@ -31,12 +31,22 @@ class Pinned(Protocol):
     measure: str
 
 
+def _around(measure: str, basis: str) -> tuple[str, str]:
+    """What stands before an amount and after it."""
+    return f"{Measure(measure).label.lower()} ", f", {Basis(basis).label.lower()}"
+
+
+def amount_parts(pinned: Pinned) -> tuple[str, str, str]:
+    """``take off ``, ``4.5 cm`` and ``, each side``; three times nothing when none was pinned."""
+    if not pinned.amount_typed:
+        return "", "", ""
+    before, after = _around(pinned.measure, pinned.basis)
+    return before, pinned.amount_typed, after
+
+
 def describe_amount(pinned: Pinned) -> str:
     """``take off 4.5 cm, each side``; empty when nothing was pinned."""
-    if not pinned.amount_typed:
-        return ""
-    measure, basis = Measure(pinned.measure).label, Basis(pinned.basis).label
-    return f"{measure.lower()} {pinned.amount_typed}, {basis.lower()}"
+    return "".join(amount_parts(pinned))
 
 
 def amount_in(words: Words, described: str) -> str:
@@ -44,8 +54,8 @@ def amount_in(words: Words, described: str) -> str:
 
     Agreements keep it in English. Only the amount itself is what somebody typed.
     """
-    for measure, basis in product(Measure.labels, Basis.labels):
-        before, after = f"{measure.lower()} ", f", {basis.lower()}"
+    for measure, basis in product(Measure.values, Basis.values):
+        before, after = _around(measure, basis)
         if described.startswith(before) and described.endswith(after):
             typed = described[len(before) : -len(after)]
             return words(f"{before}{{amount}}{after}", amount=show_length(typed, words.locale))
@@ -315,6 +325,10 @@ class Line(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def amount_parts(self) -> tuple[str, str, str]:
+        return amount_parts(self)
 
     @property
     def pinned(self) -> str:

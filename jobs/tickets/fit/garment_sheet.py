@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 from django import forms
@@ -14,19 +15,21 @@ from django.views.decorators.http import require_http_methods
 from clients.fields import LengthField, unit_of
 from clients.fit.lengths import Length
 from clients.fit.pieces import WINDOW, Change, PieceMeasure, change_of, pieces_of
+from clients.sheets.known import Body, body_of
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import measure_piece
 from jobs.tickets.actions.agree import amount_agreed
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit.answers import Pin, Show
 from jobs.tickets.fit.body import answers
+from jobs.tickets.fit.doubts import AmountDoubt, amount_doubt
 from jobs.tickets.fit.views import garment_or_404, open_lines
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import StudioFormMixin
 from studio.shop.http import StudioRequest, sent
 from studio.shop.look.garments import drawing_of
 from studio.shop.may import Tick
-from studio.shop.models import Profile
+from studio.shop.models import Profile, User
 
 COLUMNS = {"piece": "This piece", "fits": "One that fits"}
 AT_A_WINDOW = {"piece": "Now", "fits": "Wanted"}
@@ -35,12 +38,20 @@ LEGS = {"trousers", "jeans", "shorts", "jumpsuit"}
 
 
 @dataclass(frozen=True)
+class AskedLine:
+    """A line that a difference answers, and what is to be asked before it is agreed there."""
+
+    line: Line
+    doubt: AmountDoubt | None
+
+
+@dataclass(frozen=True)
 class Difference:
     """What a row comes to: the amount for a line, and the lines that ask for it."""
 
     says: str
     pin: Pin
-    lines: list[Line]
+    lines: list[AskedLine]
 
 
 @dataclass(frozen=True)
@@ -59,8 +70,11 @@ class SheetRow:
 class GarmentSheetForm(StudioFormMixin, forms.Form):
     """Two lengths for each measure that such a garment has, none of them needed."""
 
-    def __init__(self, *args: Any, garment: Garment, studio: Profile, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, garment: Garment, studio: Profile, by: User, **kwargs: Any
+    ) -> None:
         drawing = drawing_of(garment.kind_name)
+        self.by = by
         self.garment, self.pieces = garment, pieces_of(drawing)
         self.columns = AT_A_WINDOW if drawing == "curtains" else COLUMNS
         self.title = "Rail and drop" if drawing == "curtains" else "Laid flat"
@@ -112,7 +126,19 @@ class GarmentSheetForm(StudioFormMixin, forms.Form):
             basis = Basis.LEG
         pin = Pin(change.by, shown, measure, basis)
         asked = [line for line in lines if answers({place}, line)] if place else []
-        return Difference(pin.words, pin, asked)
+        return Difference(
+            pin.words, pin, [AskedLine(line, self._doubt(line, pin)) for line in asked]
+        )
+
+    def _doubt(self, line: Line, pin: Pin) -> AmountDoubt | None:
+        """What is agreed already is not asked about again."""
+        if line.pinned == pin.words:
+            return None
+        return amount_doubt(self.garment.kind_name, line, pin, self.body)
+
+    @cached_property
+    def body(self) -> Body:
+        return body_of(self.garment.ticket.client, by=self.by)
 
 
 def _length(cell: BoundField) -> Length | None:
@@ -128,7 +154,7 @@ def _length(cell: BoundField) -> Length | None:
 def garment_sheet(request: StudioRequest, pk: int) -> HttpResponse:
     """Keep the measures; with ``line`` and ``key`` agree a difference on that line."""
     garment = garment_or_404(pk)
-    form = GarmentSheetForm(sent(request), garment=garment, studio=request.studio)
+    form = GarmentSheetForm(sent(request), garment=garment, studio=request.studio, by=request.user)
     lines = open_lines(garment)
     if request.method == "POST" and form.is_valid():
         try:
@@ -147,11 +173,17 @@ def garment_sheet(request: StudioRequest, pk: int) -> HttpResponse:
 
 
 def _put(request: StudioRequest, form: GarmentSheetForm, lines: list[Line], put: str) -> str:
-    """Agree the difference of the row on the line that it answers. Raises TicketError."""
-    key, _, number = put.partition(":")
+    """Agree the difference of the row on the line that it answers. Raises TicketError.
+
+    One that is hard to believe is asked about: what is ``put`` then has to say that it is right.
+    """
+    key, number, sure = (*put.split(":", 2), "", "")[:3]
     for row in form.rows(lines):
-        for line in row.difference.lines if row.difference and row.key == key else []:
+        for asked in row.difference.lines if row.difference and row.key == key else []:
+            line = asked.line
             if str(line.pk) == number and row.difference:
+                if asked.doubt and asked.doubt.key != sure:
+                    raise TicketError(asked.doubt.says)
                 if not request.user.may(Tick.AGREED) and line.amount_mm is not None:
                     raise TicketError(f"{line.name} is agreed already: ask the owner.")
                 reason = f"{row.name} as one that fits"

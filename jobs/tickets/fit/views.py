@@ -142,7 +142,7 @@ def becomes(line: Line, pin: Pin) -> str:
         now = now.rpartition(", ")[0]
     new = pin.words
     if line.measure == pin.measure:
-        new = new.removeprefix(f"{line.get_measure_display().lower()} ")
+        new = new.removeprefix(line.amount_parts[0])
     return f"{now} becomes {new}"
 
 

@@ -1,4 +1,4 @@
-"""Three hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
+"""Six hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
 
 Half are whole millimetres, half sixteenths of an inch (25.4 / 16 mm). Nothing of the program's
 formulae is used: areas come by the shoelace formula, cloth is cut by a half plane, arcs are walked
@@ -13,8 +13,8 @@ from random import Random
 
 import pytest
 
-from clients.fit import FitError, hems
-from clients.fit.alterations import taper
+from clients.fit import FitError, hems, spacing
+from clients.fit.alterations import Seam, let_out, patch, taper
 from clients.fit.bustles import bustle
 from clients.fit.curtains import Window, curtains
 from clients.fit.outlines import outline
@@ -22,7 +22,7 @@ from clients.fit.sleeves import narrower, placket, vent
 from clients.fit.zips import opening_for, zip_for
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
-CASES = 25  # of each of four sums in each of two units
+CASES = 25  # of each of twelve sums in each of two units
 WIDE = 100
 
 
@@ -323,3 +323,87 @@ def test_a_train_hangs_free_of_the_floor_and_a_slit_lets_the_hip_pass(unit):
         made = zip_for(slit + 100, unit, above=10)
         assert made.long == slit + 90
         assert 0 <= made.surplus <= (200 if unit == "cm" else Fraction(2032, 10))
+
+
+def girth(plies):
+    """Round a garment of plies laid edge to edge, less what each seam takes of both of its own."""
+    return sum(wide - 2 * taken for wide, taken in plies)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_let_out_moves_stitches_on_cloth_that_is_there(unit):
+    """A garment as panels between their stitches: sewn anew nearer their edges, it is so wider."""
+    chance, step = Random(f"let out {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    ways = set()
+    for case in range(CASES):
+        seams = [
+            Seam(f"{at}", chance.randint(0, 40) * step, keep=chance.randint(4, 12) * step,
+                 count=chance.randint(1, 2))
+            for at in range(chance.randint(1, 4))
+        ]  # fmt: skip
+        # What every ply has beyond what is kept of it, the most that anybody could let out.
+        spare = [
+            max(Fraction(0), seam.allowance - seam.keep)
+            for seam in seams for _ in range(2 * seam.count)
+        ]  # fmt: skip
+        most = sum(spare)
+        total = [most, most + step, max(step, most - step), chance.randint(1, 300) * step][case % 4]
+        total = total or step
+        made = let_out(total, seams)
+        assert made.possible is (total <= most)
+        before = girth([(1000, seam.allowance) for seam in seams for _ in range(seam.count)])
+        after = girth((1000, share.left) for share in made.shares for _ in range(share.seam.count))
+        assert after - before == min(total, most)
+        for share in made.shares:
+            assert share.left >= min(share.seam.keep, share.seam.allowance)
+            assert share.per_ply >= 0
+        # No stitches move further than water would rise that is poured over all plies.
+        level = max(share.per_ply for share in made.shares)
+        assert sum(min(room, level) for room in spare) == min(total, most)
+        ways.add(made.possible)
+    assert ways == {True, False}
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_pleats_folded_ply_by_ply_are_as_wide_as_was_asked(unit):
+    """Each fold walked as cloth: forward over what is seen, back and forth behind it."""
+    chance, step = Random(f"pleats {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for case in range(CASES):
+        count, folds = chance.randint(1, 30), chance.choice([1, 2])
+        seen = chance.randint(8, 80) * step
+        depth = (
+            seen / folds + [0, step, -step][case % 3] if case < 6 else chance.randint(4, 90) * step
+        )
+        depth = max(step, depth)
+        row = spacing.pleats(seen * count, count=count, depth=depth, folds=folds)
+        at = walked_so_far = Fraction(0)
+        for _ in range(count):
+            for leg in [seen, *[-depth, depth] * folds]:
+                at, walked_so_far = at + leg, walked_so_far + abs(leg)
+        assert (row.finished, row.cloth) == (at, walked_so_far)
+        # Behind, folds side by side are covered by what is seen or reach over the next.
+        behind = [(seen - depth * (fold + 1), seen - depth * fold) for fold in range(folds)]
+        assert row.overlap is (min(left for left, _ in behind) < 0)
+        again = spacing.pleats_of(row.cloth, row.finished, count=count, folds=folds)
+        assert again.depth == depth
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_patch_covers_its_hole_and_so_much_round_it(unit):
+    """Every corner of the hole is 3/4 in inside of the patch (US Army TM 10-8400-201-23)."""
+    chance, step = Random(f"patch {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    past = Fraction(254 * 3, 40)
+    for case in range(CASES):
+        wide, high = chance.randint(2, 200) * step, chance.randint(2, 200) * step
+        seam = (
+            [past, past - step, past + step, Fraction(0)][case % 4]
+            if case < 8
+            else (chance.randint(0, 60) * step)
+        )
+        cut = patch(wide, high, to_seam=seam)
+        left, top = (cut.width - wide) / 2, (cut.height - high) / 2
+        assert (left, top) == (past, past)
+        frame = cut.width * cut.height - area([(0, 0), (wide, 0), (wide, high), (0, high)])
+        assert frame == 2 * past * (wide + high) + 4 * past * past
+        # A patch laid there that would reach over the seam is sewn.
+        assert cut.fusible is (past <= seam)

@@ -78,6 +78,23 @@ def test_a_difference_fills_the_line_that_it_answers_and_no_other(owner_client, 
     assert garment.ticket.agreements.count() == 2
 
 
+def test_a_difference_that_is_hard_to_believe_is_asked_once(owner_client, garment):
+    """Twice 42 less 14 is 56 cm, more than comes off any waist (common practice)."""
+    line = garment.lines.get(name="Take in waist")
+    typed = flat({"waist_flat": "42"}, {"waist_flat": "14"})
+    put = typed | {"put": f"waist_flat:{line.pk}"}
+    page = owner_client.post(page_of(garment), put, follow=True)
+    line.refresh_from_db()
+    assert line.pinned == "take off 4.5 cm, total"
+    assert "56 cm off the trousers" in words(page)
+    button = f"waist_flat:{line.pk}:take off 56 cm, total"
+    assert f'value="{button}">It is right: save as the amount of' in page.text
+    owner_client.post(page_of(garment), typed | {"put": button})
+    line.refresh_from_db()
+    assert line.pinned == "take off 56 cm, total"
+    assert "It is right" not in owner_client.get(page_of(garment)).text
+
+
 def test_left_and_right_are_measured_each_and_fill_the_sums(owner_client, garment):
     typed = flat({"inside_leg_left": "82", "inside_leg_right": "81.5", "knee_flat": "22"}, {})
     owner_client.post(page_of(garment), typed)
