@@ -7,7 +7,7 @@ from django.conf import settings
 from django.db import connection
 
 from studio.backup import shelf, write
-from studio.backup.asked import AskedRestore
+from studio.backup.asked import PUT_ASIDE, AskedRestore
 from studio.backup.core.manifest import quoted
 from studio.backup.models import Backup, Kind
 from studio.shop import clock
@@ -139,9 +139,16 @@ def copies(rows: list[Backup], studio: Profile) -> list[CopyRow]:
     for name, size in shelf.sizes().items():
         if moment := write.moment_of(name):
             row = known.get(name)
-            words = _words(row, studio) if row else "Read back when it was made"
+            words = _words(row, studio) if row else _words_of_name(name)
             found.append(CopyRow(name, moment, size, words, row is None or row.good))
     return sorted(found, key=lambda copy: (copy.moment, copy.name), reverse=True)
+
+
+def _words_of_name(name: str) -> str:
+    """Of a copy that no row knows, since a restore replaced the rows."""
+    if PUT_ASIDE in name:
+        return "Before a restore"
+    return "Before an upgrade" if write.UPGRADED in name else "Read back when it was made"
 
 
 def _words(row: Backup, studio: Profile) -> str:

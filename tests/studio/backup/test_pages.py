@@ -158,6 +158,8 @@ def test_a_copy_is_looked_into_and_asked_to_be_put_back(
     pages.post(reverse("backup-look", args=[other.name]))
     row = Backup.objects.get()
     assert (row.name, row.tickets, row.paid, row.good) == (other.name, 1, 1050, True)
+    (options.copies_folder() / "studio-2026-03-10T090000Z-before-restore.zip").write_bytes(b"PK")
+    assert "Before a restore" in pages.get(reverse("backups")).text
 
 
 @pytest.mark.postgres
