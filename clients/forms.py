@@ -209,6 +209,8 @@ class ContactForm(forms.Form):
         return ContactFacts(self.kind, **kept)
 
 
+ROW = re.compile(r"-(\d{1,4})-", re.ASCII)
+
 if TYPE_CHECKING:
     ContactSet = forms.BaseFormSet[ContactForm]
 else:
@@ -223,6 +225,14 @@ class ContactRows(ContactSet):
 
     def is_valid(self) -> bool:
         return not self.is_bound or super().is_valid()
+
+    def total_form_count(self) -> int:
+        """No more than rows were sent, whatever number stands beside them."""
+        count: int = super().total_form_count()
+        if not self.is_bound:
+            return count
+        numbers = (ROW.match(name.removeprefix(str(self.prefix))) for name in self.data)
+        return min(count, max((int(each[1]) + 1 for each in numbers if each), default=0))
 
     @property
     def contacts(self) -> list[ContactFacts] | None:
