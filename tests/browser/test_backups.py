@@ -1,4 +1,4 @@
-"""The owner looks how the copies stand, makes one, names a second place, and takes a copy along."""
+"""The owner looks how the copies stand, names a second place, makes a copy, opens and takes it."""
 
 import zipfile
 
@@ -39,8 +39,12 @@ def test_a_copy_by_thumb(page, studio, owner, tmp_path):
     copy = page.get_by_role("link", name="1 ticket, €10.50 paid, read back and equal")
     expect(copy).to_be_visible()
     assert_fits(page)
+    copy.tap()
+    expect(page.get_by_role("button", name="Look inside")).to_be_visible()
+    assert_fits(page)
+    assert_accessible(page)
     with page.expect_download() as download:
-        copy.tap()
+        page.get_by_role("link", name="Download").tap()
     download.value.save_as(tmp_path / "taken.zip")
     assert zipfile.ZipFile(tmp_path / "taken.zip").testzip() is None
     (kept,) = options.copies_folder().glob("studio-*.zip")
