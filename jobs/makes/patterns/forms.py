@@ -1,12 +1,16 @@
 """What is asked of a pattern. Its name is enough."""
 
+import re
 from typing import TYPE_CHECKING, Any
 
 from django import forms
 from django.forms import BaseFormSet, formset_factory
 
+from clients.fields import longest, unit_of
+from clients.fit.lengths import LengthError, Unit
+from clients.fit.sizes import GIRTHS, read_girths
 from jobs.makes.lengths import ClothLengthField, ClothWidthField
-from jobs.makes.models import Cloth, Need, Pattern
+from jobs.makes.models import Cloth, Make, Need, Pattern
 from jobs.makes.patterns.actions import NeedRow
 from jobs.makes.pickers import ClothPicker
 from jobs.makes.pictures import PictureField
@@ -14,11 +18,41 @@ from studio.shop.forms import HoursField, ModelForm, StudioFormMixin
 from studio.shop.models import Profile
 
 MOST_NEEDS = 40
+LONGEST_ROW = 400
+MOST_OF_A_SIZE = longest(Make, "size")
 SPARE_ROWS = 3
+
+
+class GirthsField(forms.CharField):
+    """A row of girths as an envelope has them, cleaned to texts with their unit."""
+
+    unit: Unit = "cm"
+
+    def __init__(self, label: str) -> None:
+        super().__init__(
+            label=label, required=False, max_length=LONGEST_ROW,
+            widget=forms.TextInput(attrs={"autocomplete": "off"}),
+        )  # fmt: skip
+
+    def for_studio(self, studio: Profile) -> None:
+        self.unit = unit_of(studio)
+        self.label = f"{self.label}, {self.unit}"
+
+    def clean(self, value: Any) -> list[str]:
+        try:
+            return read_girths(super().clean(value), self.unit)
+        except LengthError as wrong:
+            raise forms.ValidationError(str(wrong), code="length") from wrong
 
 
 class PatternForm(StudioFormMixin, ModelForm):
     use_required_attribute = False
+    body = forms.CharField(
+        label="Sizes in its table of body measures", required=False, max_length=LONGEST_ROW,
+        help_text="As printed, with blanks between: 36 38 40.",
+        widget=forms.TextInput(attrs={"autocomplete": "off"}),
+    )  # fmt: skip
+    body_bust, body_waist, body_hip = (GirthsField(key.capitalize()) for key in GIRTHS)
     kinds = forms.MultipleChoiceField(
         label="Cloth it is for (none: any)",
         choices=Cloth.Kind.choices,
@@ -46,12 +80,41 @@ class PatternForm(StudioFormMixin, ModelForm):
     def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
         super().__init__(*args, studio=studio, **kwargs)
         self.initial["widest"] = self.instance.widest_typed
+        rows = self.instance.body_sizes
+        self.initial["body"] = " ".join(row["size"] for row in rows)
+        for key in GIRTHS:
+            girths = [row[key].removesuffix(f" {unit_of(studio)}") for row in rows if row.get(key)]
+            self.initial[f"body_{key}"] = ", ".join(girths)
+
+    def clean(self) -> dict[str, Any]:
+        """Each row of girths has one for every size, and without sizes there are none."""
+        sent = super().clean() or {}
+        sizes = re.split(r"[\s,;]+", sent["body"].strip(" ,;")) if sent.get("body") else []
+        rows: dict[str, list[str]] = {}
+        if len(set(sizes)) < len(sizes):
+            self.add_error("body", "A size stands there twice.")
+        if any(len(size) > MOST_OF_A_SIZE for size in sizes):
+            self.add_error("body", f"A size has at most {MOST_OF_A_SIZE} letters.")
+        for key in GIRTHS:
+            girths = sent.get(f"body_{key}", [])
+            if girths and len(girths) != len(sizes):
+                count = f"{len(sizes)} size{'' if len(sizes) == 1 else 's'}"
+                where = f"body_{key}" if sizes else "body"
+                words = f"Write one for each of the {count}." if sizes else "Write the sizes too."
+                self.add_error(where, words)
+            elif girths:
+                rows[key] = girths
+        self.body_sizes = [
+            {"size": size} | {key: rows[key][n] for key in rows} for n, size in enumerate(sizes)
+        ]
+        return sent
 
     def facts(self) -> dict[str, Any]:
         """The values that the actions take."""
         sent = self.cleaned_data
         widest = sent["widest"]
         return {name: sent[name] for name in self.Meta.fields} | {
+            "body_sizes": self.body_sizes,
             "widest_mm": widest.mm if widest else None,
             "widest_typed": widest.typed if widest else "",
         }

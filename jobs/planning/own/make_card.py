@@ -11,6 +11,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_POST
 
+from clients.fields import unit_of
+from jobs.makes.by_sheet import by_sheet
 from jobs.makes.ideas import queries
 from jobs.makes.ideas.actions import NOT_PUT_AWAY
 from jobs.makes.ideas.card import CutClothForm, seasons_to_come, texts_form
@@ -95,7 +97,7 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
         queries.cloths_of(card),
     )
     lying = {row.pile_id for row in card.pile_places.all()}
-    earlier = queries.sewn_before(card)
+    earlier, sheet = queries.sewn_before(card), by_sheet([card], by=request.user).get(pk)
     stack, owner = queries.stack_of(card, front), request.user.is_owner
     texts = OpenCard(request, card, lambda data, row: texts_form(request, row, data)).form
     shown: dict[str, Any] = {
@@ -110,6 +112,8 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
         "texts": texts,
         "time": time,
         "guess": guess,
+        "sheet": sheet,
+        "to_alter": sheet.to_alter(unit_of(request.studio)) if sheet else [],
         "bar": HoursBeside(time.spent, guess.minutes) if guess else None,
         "guesses": GUESSES,
         "now": now(),

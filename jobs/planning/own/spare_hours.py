@@ -13,6 +13,7 @@ from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
 
+from jobs.makes.by_sheet import BySheet, by_sheet
 from jobs.makes.lengths import FINEST, show_cloth
 from jobs.makes.matching import (
     MOST,
@@ -43,7 +44,7 @@ from jobs.planning.plan.weeks import week_bars
 from jobs.planning.queries import read_week
 from studio.shop import clock
 from studio.shop.http import StudioRequest
-from studio.shop.models import Profile
+from studio.shop.models import Profile, User
 from studio.shop.money import exact, round_half_up
 
 TO_BEGIN = [MakeState.IDEA, MakeState.LINED_UP]
@@ -65,6 +66,7 @@ class Stock:
     make_wishes: list[Wish]
     pattern_wishes: list[Wish]
     promised: dict[int, list[ClothPlan]] = field(default_factory=dict)
+    sheets: dict[int, BySheet] = field(default_factory=dict)
     linked: frozenset[tuple[int, int]] = frozenset()
 
     @property
@@ -76,16 +78,26 @@ class Stock:
         return make is not None and make.state == MakeState.UNDER_WAY
 
 
-def read_stock(winter_begins: int) -> Stock:
-    """Nine queries."""
+def read_stock(winter_begins: int, by: User | None = None) -> Stock:
+    """Nine queries, and three where makes are for clients whose measures ``by`` may know.
+
+    Such a make without a size asks for the cloth of the size nearest to the client's sheet.
+    """
     here, wanted = Q(gone_at=None, left_mm__gt=0), Q(plans__make__state__in=NOT_PUT_AWAY)
     cloths = {cloth.pk: cloth for cloth in Cloth.objects.filter(here | wanted).distinct()}
     shares = shares_of(cloths.values())
     by_pk = {pattern.pk: pattern for pattern in Pattern.objects.prefetch_related("needs")}
     patterns = [pattern for pattern in by_pk.values() if pattern.gone_at is None]
-    makes = list(Make.objects.filter(state__in=NOT_PUT_AWAY).prefetch_related("cloth_plans"))
+    makes = list(
+        Make.objects.filter(state__in=NOT_PUT_AWAY)
+        .select_related("made_for__client").prefetch_related("cloth_plans")
+    )  # fmt: skip
     for make in makes:
         make.pattern = by_pk.get(make.pattern_id or 0)
+    sheets = by_sheet(makes, by=by) if by else {}
+    for make in makes:
+        if (sheet := sheets.get(make.pk)) and sheet.nearest:
+            make.size = make.size or sheet.nearest.name
     spent, learned = minutes_of(make.pk for make in makes), learned_minutes(by_pk)
     guesses = guesses_of(makes, learned)
     season = season_of(clock.today(), winter_begins).name
@@ -114,6 +126,7 @@ def read_stock(winter_begins: int) -> Stock:
             for pattern in patterns
         ],
         promised=promised,
+        sheets=sheets,
         linked=frozenset(
             (make.pattern_id, plan.cloth_id)
             for make in makes
@@ -155,6 +168,7 @@ class SpareRow:
     short: str = ""
     short_minutes: int = 0
     form_key: UUID | None = None
+    sheet: BySheet | None = None
 
     @property
     def title(self) -> str:
@@ -201,8 +215,8 @@ class SpareSheet:
     bare: bool
 
 
-def spare_sheet(studio: Profile) -> SpareSheet:
-    """The queries of the week and nine, however much cloth there is."""
+def spare_sheet(studio: Profile, by: User | None = None) -> SpareSheet:
+    """The queries of the week and those of the stock, however much cloth there is."""
     monday = monday_of(clock.today())
     until, next_monday = monday + timedelta(days=6), monday + timedelta(days=7)
     book = read_week(studio, until=until + timedelta(days=7)).book
@@ -210,7 +224,7 @@ def spare_sheet(studio: Profile) -> SpareSheet:
     own = bars.total("own")
     free, coming = own + bars.free, next_bars.total("own") + next_bars.free
     hours = free or coming
-    stock = read_stock(studio.winter_begins)
+    stock = read_stock(studio.winter_begins, by)
     suited = best(fitting(stock.make_wishes, stock.lengths, hours), len(stock.make_wishes))
     rows = [(wish, _row(stock, (wish, length), hours)) for wish, length in suited]
     rows += [(wish, _bare_row(stock, wish, hours)) for wish in stock.loose]
@@ -256,6 +270,7 @@ def _bare_row(stock: Stock, wish: Wish, free: int) -> SpareRow:
         make=stock.makes[wish.id], pattern=None, cloth=None, since=None, minutes=wish.minutes,
         longer=wish.minutes is not None and wish.minutes > free, takes="", left="", spare="",
         shrinks=Decimal(0), unmeasured=False, in_season=wish.out_of_season == 0, others=(),
+        sheet=stock.sheets.get(stock.makes[wish.id].pk),
     )  # fmt: skip
 
 
@@ -282,6 +297,7 @@ def _row(stock: Stock, pair: Pair, free: int, short: Short | None = None) -> Spa
         short=_words(short.by, cloth) if by_cloth and short and short.by else "",
         short_minutes=int(short.by or 0) if short and not by_cloth else 0,
         form_key=None if make else uuid4(),
+        sheet=stock.sheets.get(make.pk) if make else None,
     )
 
 
@@ -298,6 +314,5 @@ def _promise(plan: ClothPlan) -> str:
 
 @require_GET
 def what_fits(request: StudioRequest) -> HttpResponse:
-    return render(
-        request, "planning/spare_hours/what_fits.html", {"sheet": spare_sheet(request.studio)}
-    )
+    sheet = spare_sheet(request.studio, request.user)
+    return render(request, "planning/spare_hours/what_fits.html", {"sheet": sheet})

@@ -88,6 +88,33 @@ def test_a_width_stands_once_in_a_size(owner_client, studio):
     assert not Pattern.objects.exists()
 
 
+def test_the_bodies_it_is_drafted_for(owner_client, studio):
+    """As printed, row by row; what does not go together is asked at its field, nothing is lost."""
+    rows = {"body": "36 38", "body_bust": "84 88,5", "body_hip": "90, 94 cm"}
+    send(owner_client, name="Shift dress", **rows)
+    pattern = Pattern.objects.get()
+    assert pattern.body_sizes == [
+        {"size": "36", "bust": "84 cm", "hip": "90 cm"},
+        {"size": "38", "bust": "88,5 cm", "hip": "94 cm"},
+    ]
+    form = page_of(owner_client, reverse("pattern-edit", args=[pattern.pk]))
+    assert form.one("#id_body_bust")["value"] == "84, 88,5"
+    assert "88,5 cm" in page_of(owner_client, pattern.get_absolute_url()).text
+    for wrong, said in (
+        ({"body_bust": "84"}, "Write one for each of the 2 sizes."),
+        ({"body_bust": "84 wide"}, "is no length"),
+        ({"body": ""}, "Write the sizes too."),
+        ({"body": "36 36"}, "A size stands there twice."),
+        ({"body": "36 " + "8" * 21}, "A size has at most 20 letters."),
+    ):
+        refused = send(owner_client, pattern.pk, name="Shift dress", **(rows | wrong))
+        assert said in refused.text
+        assert 'value="90, 94 cm"' in refused.text
+    send(owner_client, pattern.pk, name="Shift dress")
+    pattern.refresh_from_db()
+    assert pattern.body_sizes == []
+
+
 def test_a_page_shows_no_more_rows_than_an_envelope_has(owner_client, studio):
     """A number of rows that no page of ours sent made a thousand, and the answer slow."""
     page = send(owner_client, name="Coat", **needs() | {"need-TOTAL_FORMS": "9" * 400})

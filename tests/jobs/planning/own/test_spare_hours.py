@@ -10,7 +10,8 @@ import pytest
 import time_machine
 from django.urls import reverse
 
-from jobs.makes.models import ClothPlan, Make, MakeState
+from jobs.makes.by_sheet import by_sheet
+from jobs.makes.models import ClothPlan, MadeFor, Make, MakeState
 from jobs.makes.wishes import cloth_meant, printed
 from jobs.planning.bench_time import Learned, learned_minutes
 from jobs.planning.models import BenchTime
@@ -18,12 +19,16 @@ from jobs.planning.own.spare_hours import spare_sheet
 from studio.shop import clock
 from tests.factories import (
     BenchTimeFactory,
+    ClientFactory,
     ClothFactory,
     FurtherPatternFactory,
     MakeFactory,
+    MeasuredFactory,
     NeedFactory,
     PatternFactory,
+    SheetFactory,
 )
+from tests.pages import page_of
 
 BENCH = 36 * 60
 """Five days of eight hours, a tenth of which is lost to other things."""
@@ -314,3 +319,78 @@ def test_what_a_pattern_takes_is_learned_from_its_finished_makes():
     assert learned_minutes([pattern.pk, other.pk]) == {pattern.pk: Learned(410, 3)}
     sewn(411)
     assert learned_minutes([pattern.pk]) == {pattern.pk: Learned(411, 4)}
+
+
+def sheet_of(client, day=None, minor=False, **cm):
+    """Girths in whole centimetres."""
+    sheet = SheetFactory(client=client, taken_on=day or clock.today(), minor=minor)
+    for key, girth in cm.items():
+        MeasuredFactory(sheet=sheet, key=key, mm=Decimal(girth) * 10, typed=str(girth))
+    return sheet
+
+
+def drafted(**facts):
+    """A skirt for hips of 94 and 98 cm, which takes 1.6 m or, larger, 1.9 m."""
+    sizes = [{"size": "38", "waist": "70 cm", "hip": "94 cm"}]
+    sizes += [{"size": "40", "waist": "74 cm", "hip": "98 cm"}]
+    pattern = PatternFactory(garment="skirt", minutes=240, body_sizes=sizes, **facts)
+    for size, length in (("38", 1600), ("40", 1900)):
+        NeedFactory(pattern=pattern, size=size, width_mm=Decimal(1500), length_mm=Decimal(length))
+    return pattern
+
+
+def test_for_a_client_the_newest_sheet_chooses_the_size_and_so_the_cloth(
+    owner_client, helper, helper_client
+):
+    """By hand: hips of 97 cm are nearest to the 98 of size 40, which takes 1.9 m."""
+    a_cloth(left="2000")
+    mary = ClientFactory(name="Mary Larkin")
+    sheet_of(mary, date(2025, 1, 7), hip=93)
+    sheet_of(mary, hip=97, waist=75)
+    make = MakeFactory(words="Her skirt", pattern=drafted())
+    MadeFor.objects.create(make=make, client=mary)
+    says = "Size 40 is nearest by Mary Larkin\N{RIGHT SINGLE QUOTATION MARK}s sheet of Mon 2 Mar"
+    shown = page_of(owner_client, reverse("what-fits")).text
+    assert says in shown
+    assert "takes 1.9 m of 2 m" in shown
+
+    card = page_of(owner_client, make.get_absolute_url())
+    assert (
+        "Size 40 is nearest by the hip. To alter: waist +1 cm, hip \N{MINUS SIGN}1 cm" in card.text
+    )
+    assert "By the sheet of Mon 2 Mar" in card.text
+    sent = {"pattern": make.pattern.pk, "size": card.one("button[name=size]")["value"]}
+    owner_client.post(reverse("make-pattern", args=[make.pk]), sent)
+    make.refresh_from_db()
+    assert make.size == "40"
+
+    for minor, day, doubt in (
+        (False, date(2025, 3, 1), "older than six months"),
+        (True, date(2026, 2, 20), "a child: measure again before cutting"),
+    ):
+        mary.sheets.update(taken_on=day, minor=minor)
+        for address in (reverse("what-fits"), make.get_absolute_url()):
+            assert doubt in page_of(owner_client, address).text
+    helper.ticks = []
+    helper.save()
+    for address in (reverse("what-fits"), make.get_absolute_url()):
+        shown = page_of(helper_client, address).text
+        assert "97 cm" not in shown
+        assert "nearest" not in shown
+    mary.sheets.all().delete()
+    assert "nearest" not in page_of(owner_client, make.get_absolute_url()).text
+
+
+@pytest.mark.postgres
+@pytest.mark.parametrize("count", [1, 3])
+def test_sheets_are_read_as_often_for_any_number_of_clients(
+    count, owner, django_assert_num_queries
+):
+    for _ in range(count):
+        client = ClientFactory()
+        sheet_of(client, hip=97)
+        MadeFor.objects.create(make=MakeFactory(pattern=drafted()), client=client)
+    makes = list(Make.objects.select_related("pattern", "made_for__client"))
+    # The sheets, their values, and measures of the owner's own among them.
+    with django_assert_num_queries(2):
+        assert len(by_sheet(makes, by=owner)) == count
