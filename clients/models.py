@@ -350,6 +350,7 @@ class Sheet(models.Model):
     front_from = models.CharField("front length taken", max_length=9, choices=FrontFrom, blank=True)
     consent_on = models.DateField("agreed to keep these measures on")
     minor = models.BooleanField("a minor", default=False)
+    born = models.PositiveSmallIntegerField("year of birth", null=True, blank=True)
     guardian = models.CharField("parent or guardian who agreed", max_length=120, blank=True)
     note = models.TextField(blank=True, max_length=1000)
     sensitive = models.BooleanField("the note speaks of health", default=False)

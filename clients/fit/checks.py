@@ -10,6 +10,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit.changes import Taking, changed, newest
+from clients.fit.handbook import table
 from clients.fit.lengths import MM, Length, Unit, show_change, show_length, to_mm
 from clients.fit.measures import (
     AT_WAIST,
@@ -34,6 +35,7 @@ GIRTH_MM = 50  # a change of a girth since the last sheet that is asked about
 # A child is measured from half of what an adult is, and in a year grows by as much as would be
 # asked about (common practice).
 CHILD_LOW = 2
+YOUNGEST = 3  # from the second birthday on children stand for their height
 YEAR = 365
 
 
@@ -65,18 +67,19 @@ def doubts(
     ranges: Mapping[str, Range],
     before: Sequence[Taking] = (),
     child: bool = False,
+    born: int | None = None,
 ) -> list[Doubt]:
     """Everything worth a question about a sheet, in the order in which it is best looked at.
 
     ``unit`` is the studio's, ``ranges`` hold the owner's own by key, ``before`` are the sheets
     before it from the oldest. A value that was probably read in another unit, or is too small to be
-    true, is compared with nothing else; a ``child`` with nothing that was read off adults.
+    true, is compared with nothing else; a ``child`` with nothing that was read off adults, but with
+    its age where it is known in which year it was ``born``.
     O(measures x sheets).
     """
     usual = {key: measure.range for key, measure in taking.measures.items()} | dict(ranges)
     if child:
-        low = {key: Range(usual[key].low / CHILD_LOW, usual[key].high) for key in MEASURES}
-        usual |= low | dict(ranges)
+        usual |= child_ranges(taking.day.year - born if born else None) | dict(ranges)
     lengths = taking.lengths
     likely = {spot: _likely(spot, read, usual, child=child) for spot, read in lengths.items()}
     mixed = dict(_mixed(taking, usual, likely))
@@ -90,6 +93,31 @@ def doubts(
         *_body(rest, child=child),
         *_since(rest, before, unit, child=child),
     ]
+
+
+def child_ranges(years: int | None) -> dict[str, Range]:
+    """The ranges of a child, by the years since the one of its birth where they are known.
+
+    The height is that of children of this age, the year before and after it included (CDC growth
+    charts, 2000); what is measured along the body grows with it, and no measure is less than in
+    proportion to it (common practice). Without a year it is from half of an adult's.
+    """
+    adult = {key: measure.range for key, measure in MEASURES.items()}
+    rows = {int(row["age"]): row for row in table("growth")}
+    if years is None or not YOUNGEST <= years <= max(rows):
+        return {key: Range(own.low / CHILD_LOW, own.high) for key, own in adult.items()}
+    grown = rows[max(rows)]
+    low = Decimal(rows[max(years - 1, min(rows))]["low"])
+    high = Decimal(rows[min(years + 1, max(rows))]["high"])
+    shares = low / Decimal(grown["low"]), high / Decimal(grown["high"])
+    ranges = {
+        key: Range(
+            own.low * shares[0],
+            own.high * (shares[1] if MEASURES[key].kind == "length" else 1),
+        )
+        for key, own in adult.items()
+    }
+    return ranges | {"height": Range(10 * low, 10 * high)}
 
 
 def _likely(spot: Spot, read: Length, ranges: Mapping[str, Range], *, child: bool) -> Range:

@@ -28,6 +28,7 @@ FACTS = {
     "worn": "Worn",
     "heel": "Heel height",
     "minor": "Minor",
+    "born": "Year of birth",
     "guardian": "Guardian",
     "note": "Note",
     "sensitive": "Note tells of health",
@@ -72,6 +73,7 @@ def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
             cells["note"] = ""
         cells |= {name: getattr(sheet, name).isoformat() for name in DAYS}
         cells |= {name: "yes" if getattr(sheet, name) else "no" for name in TICKS}
+        cells["born"] = str(sheet.born or "")
         cells["waist_at"] = sheet.get_waist_at_display()
         cells["front_from"] = sheet.get_front_from_display()
         if sheet.heel_mm is not None:
@@ -149,9 +151,9 @@ def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[Sheet
         if not form.is_valid():
             continue
         taking = form.taking()
-        child = form.cleaned_data["minor"]
+        child, born = form.cleaned_data["minor"], form.cleaned_data["born"]
         values = _values(taking)
-        odd = doubts(taking, unit=unit, ranges=ranges, child=child)
+        odd = doubts(taking, unit=unit, ranges=ranges, child=child, born=born)
         matches.append(SheetMatch(row.line, form, values in here, odd))
         here.add(values)
     return matches

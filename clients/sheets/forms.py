@@ -37,9 +37,12 @@ NOTE_HINT = (
 
 # The sheet's columns that the form has under the same names.
 COLUMNS = (
-    "taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "guardian", "note",
-    "sensitive",
+    "taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "born", "guardian",
+    "note", "sensitive",
 )  # fmt: skip
+
+
+OLDEST = 21  # years of a minor: nowhere is one of age later (from memory)
 
 
 def field_name(spot: Spot) -> str:
@@ -96,6 +99,11 @@ class SheetForm(StudioFormMixin, MeasuresForm):
     )
     consent_on = forms.DateField(label="Agreed on", widget=day_input())
     minor = forms.BooleanField(label="The client is a minor", required=False)
+    born = forms.IntegerField(
+        label="A minor's year of birth", required=False,
+        help_text="The year alone, if at all: what is asked about then goes by age.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )  # fmt: skip
     guardian = forms.CharField(
         label="Parent or guardian who agreed",
         max_length=120,
@@ -125,6 +133,12 @@ class SheetForm(StudioFormMixin, MeasuresForm):
         facts = self.cleaned_data
         for name in ("worn", "guardian", "note"):
             facts[name] = NOT_TEXT.sub("", facts.get(name, ""))
+        if not facts.get("minor"):
+            facts["born"] = None
+        elif (born := facts.get("born")) is not None:
+            year = (facts.get("taken_on") or clock.today()).year
+            if not year - OLDEST <= born <= year:
+                self.add_error("born", f"A year from {year - OLDEST} to {year}.")
         if facts.get("minor") and not facts["guardian"]:
             self.add_error("guardian", "For a minor a parent or guardian agrees: write who.")
         lengths = self.lengths()
@@ -194,7 +208,7 @@ def starting_values(last: Sheet | None, client: Client) -> dict[str, Any]:
     today = clock.today()
     start: dict[str, Any] = {"taken_on": today, "consent_on": today}
     if last:
-        theirs = ("minor", "guardian") if last.client_id == client.pk else ()
+        theirs = ("minor", "born", "guardian") if last.client_id == client.pk else ()
         start |= {name: getattr(last, name) for name in ("waist_at", "front_from", *theirs)}
     return start
 

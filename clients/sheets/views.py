@@ -126,7 +126,14 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
         "apart": (sheet.taken_on - before.taken_on).days if before else 0,
         "form": form,
         "rows": value_rows(taking, other, unit),
-        "doubts": doubts(taking, unit=unit, ranges=own_ranges(), before=befores, child=sheet.minor),
+        "doubts": doubts(
+            taking,
+            unit=unit,
+            ranges=own_ranges(),
+            before=befores,
+            child=sheet.minor,
+            born=sheet.born,
+        ),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
         "shows_note": not sheet.sensitive or request.user.may(Tick.HEALTH),
@@ -269,8 +276,9 @@ def _swapped(form: SheetForm, before: list[Taking], spot: Spot) -> str:
 
 
 def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt]:
-    child, unit = form.cleaned_data.get("minor", False), unit_of(form.studio)
-    return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child)
+    facts, unit = form.cleaned_data, unit_of(form.studio)
+    child, born = facts.get("minor", False), facts.get("born")
+    return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child, born=born)
 
 
 def _sets(rows: list[MeasureRow]) -> list[tuple[str, str, int]]:

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from clients.fit.changes import Taking
-from clients.fit.checks import doubts
+from clients.fit.checks import child_ranges, doubts
 from clients.fit.handbook import table
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
@@ -38,10 +38,11 @@ def taken(*lines, unit="cm", waist_at="natural", front_from="neck_side", day=dat
     return Taking(day, lengths, waist_at, front_from)
 
 
-def asked(*lines, unit="cm", ranges=None, before=None, child=False, **where):
+def asked(*lines, unit="cm", ranges=None, before=None, child=False, born=None, **where):
     sheet = taken(*lines, unit=unit, **where)
     earlier = [before] if before else []
-    return doubts(sheet, unit=unit, ranges=ranges or {}, before=earlier, child=child)
+    given = {"before": earlier, "child": child, "born": born}
+    return doubts(sheet, unit=unit, ranges=ranges or {}, **given)
 
 
 def kinds(*lines, **more):
@@ -250,6 +251,34 @@ def test_a_child_is_not_asked_as_an_adult():
     assert asked(*body, child=True) == []
     assert kinds("hip: 28", child=True) == ["unit"]
     assert kinds("hip: 64", "inseam: 80", "outseam: 70", child=True) == ["body"]
+
+
+# The 3rd and 97th percentile of both, and the median of girls, on the birthday; the CDC's table.
+STATURE = (
+    (4, "92.56", "100.4", "110.0"), (8, "116.86", "127.4", "138.9"),
+    (12, "135.2", "151.2", "164.9"), (16, "150.4", "162.6", "187.0"),
+)  # fmt: skip
+
+
+@each_row(("age", "low", "median", "high"), STATURE)
+def test_a_child_is_asked_by_its_age(age, low, median, high):
+    """Born in the year of its measuring less ``age`` it is that old, or a year younger."""
+    usual = child_ranges(age)
+    for height in (low, median, high):
+        assert Decimal(height) * 10 in usual["height"]
+    assert Decimal(low) * 10 - 150 not in usual["height"]
+    assert Decimal(high) * 10 + 150 not in usual["height"]
+    assert all(own.low <= own.high for own in usual.values())
+
+
+def test_a_child_of_known_age_is_asked_about_its_height():
+    """Size 116 is one of six years, as above; 150 cm are many then, and 116 few at thirteen."""
+    for born, cm, kinds_asked in (
+        (2020, 116, []), (2020, 150, ["range"]), (2013, 150, []), (2013, 116, ["range"]),
+        (None, 116, []),
+    ):  # fmt: skip
+        doubted = asked(f"height: {cm}", child=True, born=born)
+        assert [doubt.kind for doubt in doubted] == kinds_asked, (born, cm)
 
 
 def test_a_child_grows_and_does_not_shrink():

@@ -51,7 +51,13 @@ def test_a_table_goes_out_as_rfc_4180_says(who, request, mary, measured):
 
 def test_what_went_out_comes_in_for_another_and_is_known_here(owner_client, page, mary, filled):
     data = filled(waist="28 3/8 in", thigh_left="57", thigh_right='22 1/2"', heel="7 cm")
-    data |= {"note": "=tall", "sensitive": "on", "minor": "on", "guardian": "Ann Larkin"}
+    data |= {
+        "note": "=tall",
+        "sensitive": "on",
+        "minor": "on",
+        "born": "2018",
+        "guardian": "Ann Larkin",
+    }
     owner_client.post(reverse("sheet-new", args=[mary.pk]), data)
     out = owner_client.get(reverse("sheets-csv", args=[mary.pk])).content
     preview = owner_client.post(page, {"file": SimpleUploadedFile("a.csv", out)})
@@ -67,7 +73,7 @@ def test_what_went_out_comes_in_for_another_and_is_known_here(owner_client, page
         for sheet in (first, second)
     ]
     assert values[0] == values[1]
-    same = ("taken_on", "waist_at", "front_from", "heel_mm", "note", "sensitive", "minor")
+    same = ("taken_on", "waist_at", "front_from", "heel_mm", "note", "sensitive", "minor", "born")
     assert [getattr(first, name) for name in same] == [getattr(second, name) for name in same]
     assert (second.client, second.guardian) == (other, "Ann Larkin")
 

@@ -6,6 +6,7 @@ from django.urls import reverse
 from clients.fit.measures import MEASURES
 from clients.models import Sheet
 from clients.sheets.queries import taking_of
+from studio.shop import clock
 from tests.factories import ClientFactory, MeasuredFactory
 
 
@@ -46,6 +47,7 @@ def test_the_form_sent_twice_is_one_sheet(owner_client, new, filled):
         ({"waist": "wide"}, "waist", "Write one number and one unit"),
         ({"waist": "72", "agreed": ""}, "agreed", "Measures are kept only with"),
         ({"waist": "72", "minor": "on"}, "guardian", "parent or guardian"),
+        ({"waist": "52", "minor": "on", "guardian": "Ann", "born": "1990"}, "born", "A year from"),
         ({"waist": "72", "taken_on": "2026-11-28"}, "taken_on", "still ahead"),
         ({"waist": "72", "consent_on": "2027-01-01"}, "consent_on", "still ahead"),
         ({"thigh": "57", "thigh_left": "58"}, "thigh", "one value for both sides"),
@@ -143,6 +145,18 @@ def test_a_child_is_asked_as_a_child(owner_client, new, filled):
     form = owner_client.get(reverse("sheet-new", args=[ClientFactory().pk])).context["form"]
     values = {name: form[name].value() for name in ("waist_at", "front_from", "minor")}
     assert values == {"waist_at": "natural", "front_from": "neck_side", "minor": None}
+
+
+def test_a_childs_year_of_birth_is_kept_with_its_sheet_alone(owner_client, new, filled):
+    """Asked about by age, remembered for the next sheet, and for no adult."""
+    data = filled(height="150", minor="on", guardian="Ann", born=str(clock.today().year - 6))
+    assert "usually 98.8 to 132.8" in owner_client.post(new, data).text
+    owner_client.post(new, data | {"height": "116"})
+    assert only().born == clock.today().year - 6
+    assert owner_client.get(new).context["form"]["born"].value() == only().born
+    Sheet.objects.all().delete()
+    owner_client.post(new, filled(height="170", born="1990"))
+    assert only().born is None
 
 
 def test_the_unit_stands_beside_each_number(owner_client, new, filled):

@@ -112,7 +112,7 @@ def full_life(studio: Profile, by: User) -> Life:
 def measure(client: Client, by: User) -> Sheet:
     sheet = Sheet.objects.create(
         client=client, taken_on=clock.today(), taken_by=by, consent_on=clock.today(), minor=True,
-        guardian=TOLD.guardian, worn=TOLD.worn, note=TOLD.sheet_note, sensitive=True,
+        born=1931, guardian=TOLD.guardian, worn=TOLD.worn, note=TOLD.sheet_note, sensitive=True,
     )  # fmt: skip
     Measured.objects.create(
         sheet=sheet, key="bust", mm=TOLD.millimetres, typed=TOLD.typed, unit="cm"
