@@ -92,7 +92,7 @@ class PatternForm(StudioFormMixin, ModelForm):
         sizes = re.split(r"[\s,;]+", sent["body"].strip(" ,;")) if sent.get("body") else []
         rows: dict[str, list[str]] = {}
         if len(set(sizes)) < len(sizes):
-            self.add_error("body", "A size stands there twice.")
+            self.add_error("body", "Two sizes are called the same.")
         if any(len(size) > MOST_OF_A_SIZE for size in sizes):
             self.add_error("body", f"A size has at most {MOST_OF_A_SIZE} letters.")
         for key in GIRTHS:

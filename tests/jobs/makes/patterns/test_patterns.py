@@ -104,7 +104,7 @@ def test_the_bodies_it_is_drafted_for(owner_client, studio):
         ({"body_bust": "84"}, "Write one for each of the 2 sizes."),
         ({"body_bust": "84 wide"}, "is no length"),
         ({"body": ""}, "Write the sizes too."),
-        ({"body": "36 36"}, "A size stands there twice."),
+        ({"body": "36 36"}, "Two sizes are called the same."),
         ({"body": "36 " + "8" * 21}, "A size has at most 20 letters."),
     ):
         refused = send(owner_client, pattern.pk, name="Shift dress", **(rows | wrong))
