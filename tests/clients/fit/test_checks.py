@@ -253,21 +253,22 @@ def test_a_child_is_not_asked_as_an_adult():
     assert kinds("hip: 64", "inseam: 80", "outseam: 70", child=True) == ["body"]
 
 
-# The 3rd and 97th percentile of both, and the median of girls, on the birthday; the CDC's table.
+# By years since that of birth: the 3rd percentile of both sexes at the birthday before, the median
+# of girls, and the 97th percentile a day before the next birthday; the CDC's table.
 STATURE = (
-    (4, "92.56", "100.4", "110.0"), (8, "116.86", "127.4", "138.9"),
-    (12, "135.2", "151.2", "164.9"), (16, "150.4", "162.6", "187.0"),
+    (4, "86.37", "100.4", "117.2"), (8, "111.4", "127.4", "145.1"),
+    (12, "130.3", "151.2", "170.6"), (16, "149.7", "162.6", "188.5"),
 )  # fmt: skip
 
 
-@each_row(("age", "low", "median", "high"), STATURE)
-def test_a_child_is_asked_by_its_age(age, low, median, high):
-    """Born in the year of its measuring less ``age`` it is that old, or a year younger."""
-    usual = child_ranges(age)
+@each_row(("years", "low", "median", "high"), STATURE)
+def test_a_child_is_asked_by_its_age(years, low, median, high):
+    """Whatever the day of its birth within the year, and not 3 cm beyond."""
+    usual = child_ranges(years)
     for height in (low, median, high):
         assert Decimal(height) * 10 in usual["height"]
-    assert Decimal(low) * 10 - 150 not in usual["height"]
-    assert Decimal(high) * 10 + 150 not in usual["height"]
+    assert Decimal(low) * 10 - 30 not in usual["height"]
+    assert Decimal(high) * 10 + 30 not in usual["height"]
     assert all(own.low <= own.high for own in usual.values())
 
 
