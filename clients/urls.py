@@ -1,7 +1,11 @@
 from django.urls import URLPattern, path
 
 from clients import views
+<<<<<<< HEAD
 from clients.desk import views as desk
+=======
+from clients.sheets import own
+>>>>>>> f2822de9 (Keep measures and sets of the owner's own beside the trade's)
 from clients.sheets import views as sheets
 
 urlpatterns: list[URLPattern] = [
@@ -25,5 +29,10 @@ urlpatterns: list[URLPattern] = [
     path("sheets/<int:pk>/correct/", sheets.sheet_correct, name="sheet-correct"),
     path("sheets/<int:pk>/card/<slug:size>/", sheets.sheet_card, name="sheet-card"),
     path("measures/", sheets.how_to_measure, name="how-to-measure"),
+    path("measures/own/", own.own_measures, name="own-measures"),
+    path("measures/own/new/", own.own_measure_new, name="own-measure-new"),
+    path("measures/own/<int:pk>/", own.own_measure, name="own-measure"),
+    path("measures/sets/new/", own.measure_set_new, name="measure-set-new"),
+    path("measures/sets/<int:pk>/", own.measure_set, name="measure-set"),
     path("measures/ranges/", sheets.measure_ranges, name="measure-ranges"),
 ]

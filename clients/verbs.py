@@ -22,6 +22,12 @@ TAKE = Verb("sheet.take", "Measured on {day:day}.")
 CORRECT = Verb("sheet.correct", "Measures of {day:day} corrected.")
 RANGES = Verb("sheet.ranges", "Own ranges of measures set.")
 
+MEASURE = Verb("measure.save", "Own measure saved: {name}.")
+MEASURE_AWAY = Verb("measure.remove", "Own measure removed: {name}.")
+MEASURE_BACK = Verb("measure.back", "Own measure asked again: {name}.")
+SET = Verb("measure.set", "Own set of measures saved: {name}.")
+SET_AWAY = Verb("measure.set.remove", "Own set of measures removed: {name}.")
+
 fields(Client, derived=DERIVED)
 fields(Contact, derived=("digits", "last4", "reach_key"))
 

@@ -8,7 +8,7 @@ import factory
 from django.core.files.base import ContentFile
 from factory.django import DjangoModelFactory
 
-from clients.models import Client, Contact, Measured, OwnMeasure, Sheet
+from clients.models import Client, Contact, Measured, MeasureSet, OwnMeasure, Sheet
 from jobs.billing.models import Invoice, Payment
 from jobs.planning.models import (
     AfterFitting,
@@ -229,6 +229,14 @@ class OwnMeasureFactory(DjangoModelFactory):
 
     name = factory.Sequence(lambda n: f"Bodice depth {n}")
     how = "From the bust point straight down to the waist cord"
+
+
+class MeasureSetFactory(DjangoModelFactory):
+    class Meta:
+        model = MeasureSet
+
+    name = factory.Sequence(lambda n: f"Corset {n}")
+    keys = ("waist", "underbust")
 
 
 class MeasuredFactory(DjangoModelFactory):

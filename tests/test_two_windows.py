@@ -50,6 +50,11 @@ ROOMS = {
         ("notes", "ring first"), "Notes: ring first",
         {"phone": "01 555 0199", "notes": "ring first"}, "01 555 0100", "01 555 0100",
     ),
+    "own measure": Room(
+        "own-measure", lambda: factories.OwnMeasureFactory(place=1), ("how", "Along the bone"),
+        ("sided", "on"), "Left and right may differ: yes",
+        {"how": "Along the bone", "sided": True}, "Over the bone", "Over the bone",
+    ),
     "cloth": Room(
         "cloth-edit", own_factories.ClothFactory, ("width", "1.2 m"),
         ("washed", "on"), "Washed already: yes",

@@ -235,6 +235,11 @@ CLIENTS = {
     "sheet": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
     "sheet-correct": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
     "measure-ranges": money(),
+    "own-measures": money(),
+    "own-measure-new": money(),
+    "own-measure": money(make=pk_of(f.OwnMeasureFactory)),
+    "measure-set-new": money(),
+    "measure-set": money(make=pk_of(f.MeasureSetFactory)),
     "sheet-card": ticked(
         Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id, "size": "a6"}, shows=FILE
     ),

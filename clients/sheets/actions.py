@@ -9,12 +9,12 @@ from django.db import transaction
 from clients import verbs
 from clients.fit.lengths import Length
 from clients.fit.measures import MEASURES, Range, Spot
-from clients.models import OWN, Client, Measured, MeasureRange, OwnMeasure, Sheet
-from clients.sheets.files import match
+from clients.models import OWN, Client, Measured, MeasureRange, MeasureSet, OwnMeasure, Sheet
+from clients.sheets.files import match, twin_of
 from studio.shop import clock
 from studio.shop.files import Row
 from studio.shop.history import record
-from studio.shop.models import Profile, User
+from studio.shop.models import Entry, Profile, User
 from studio.shop.numbers import lock
 from studio.shop.once import OtherContentError, sent_before
 
@@ -99,6 +99,63 @@ def set_ranges(*, ranges: Mapping[str, Range], by: User) -> None:
         for key, own in ranges.items():
             ends = {"low_mm": own.low, "high_mm": own.high}
             MeasureRange.objects.update_or_create(key=key, defaults=ends)
+
+
+def save_own_measure(*, measure: OwnMeasure, place: int, by: User) -> Entry | None:
+    """A measure of the owner's own, new or changed, at ``place`` among the others from 1.
+
+    Raises SheetError where another measure is called alike.
+    """
+    studio = Profile.objects.get()
+    with record(verbs.MEASURE, about=[studio, measure], by=by, name=measure.name) as step:
+        lock("own-measures")
+        if twin := twin_of(measure):
+            raise SheetError(twin)
+        step.keep(OwnMeasure.objects.all())
+        row = [one for one in OwnMeasure.objects.all() if one.pk != measure.pk]
+        row.insert(max(place, 1) - 1, measure)
+        for number, one in enumerate(row, start=1):
+            one.place = number
+            one.save()
+    return step.entry
+
+
+def remove_own_measure(*, measure: OwnMeasure, by: User) -> Entry | None:
+    """No longer asked. One that a sheet has is retired, so that the sheet keeps its name."""
+    studio = Profile.objects.get()
+    with record(verbs.MEASURE_AWAY, about=[studio, measure], by=by, name=measure.name) as step:
+        step.keep(OwnMeasure.objects.filter(pk=measure.pk))
+        if Measured.objects.filter(own=measure).exists():
+            OwnMeasure.objects.filter(pk=measure.pk).update(retired_at=clock.now())
+        else:
+            OwnMeasure.objects.filter(pk=measure.pk).delete()
+    return step.entry
+
+
+def return_own_measure(*, measure: OwnMeasure, by: User) -> Entry | None:
+    studio = Profile.objects.get()
+    with record(verbs.MEASURE_BACK, about=[studio, measure], by=by, name=measure.name) as step:
+        step.keep(measure)
+        OwnMeasure.objects.filter(pk=measure.pk).update(retired_at=None)
+    return step.entry
+
+
+def save_set(*, chosen: MeasureSet, by: User) -> Entry | None:
+    """A set of the owner's own, new or changed."""
+    with record(verbs.SET, about=Profile.objects.get(), by=by, name=chosen.name) as step:
+        step.keep(MeasureSet.objects.filter(pk=chosen.pk))
+        new = chosen.pk is None
+        chosen.save()
+        if new:
+            step.add(chosen)
+    return step.entry
+
+
+def remove_set(*, chosen: MeasureSet, by: User) -> Entry | None:
+    with record(verbs.SET_AWAY, about=Profile.objects.get(), by=by, name=chosen.name) as step:
+        step.keep(MeasureSet.objects.filter(pk=chosen.pk))
+        MeasureSet.objects.filter(pk=chosen.pk).delete()
+    return step.entry
 
 
 def _write(

@@ -10,10 +10,10 @@ from uuid import uuid4
 from clients.fields import unit_of
 from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
-from clients.fit.measures import Measures, Spot, spot_name, spots
-from clients.models import Client, Sheet
+from clients.fit.measures import MEASURES, SIDES, Measures, Spot, spot_name, spots
+from clients.models import Client, OwnMeasure, Sheet
 from clients.sheets.forms import SheetForm, field_name
-from clients.sheets.queries import all_measures, own_ranges, sheets_of, taking_of
+from clients.sheets.queries import all_measures, measures_of, own_ranges, sheets_of, taking_of
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
 from studio.shop.models import Profile
@@ -44,6 +44,16 @@ def fields_of(measures: Measures) -> dict[str, str]:
     return {fold(heading): name for name, heading in FACTS.items()} | {
         fold(spot_name(spot, measures)): field_name(spot) for spot in spots(measures)
     }
+
+
+def twin_of(measure: OwnMeasure) -> str:
+    """Why a measure cannot be called so: its heading is taken. Empty where it can. One query."""
+    others = MEASURES | measures_of(OwnMeasure.objects.exclude(pk=measure.pk))
+    taken = fields_of(others)
+    headings = (measure.name, *(f"{measure.name}, {side}" for side in SIDES))
+    if not any(fold(heading) in taken for heading in headings):
+        return ""
+    return f"There is a measure or a heading “{measure.name}” already, perhaps a retired one."
 
 
 def headings(sheets: Sequence[Sheet]) -> list[str]:

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 from uuid import uuid4
@@ -18,7 +18,7 @@ from clients.fit.changes import FINAL_FITTING, Taking, is_old, newest
 from clients.fit.checks import Doubt, doubts
 from clients.fit.lengths import parse_length
 from clients.fit.measures import SETS, Spot
-from clients.models import Client, GoneError, Sheet
+from clients.models import Client, GoneError, MeasureSet, Sheet
 from clients.queries import entry_of_its_own
 from clients.sheets import actions
 from clients.sheets.display import (
@@ -218,7 +218,7 @@ def _write(
                 return redirect("sheet", sheet.pk)
         except (GoneError, actions.SheetError) as error:
             form.add_error(None, str(error))
-    rows = SheetRows(form, before)
+    rows, own_sets = SheetRows(form, before), list(MeasureSet.objects.all())
     context = {
         "client": client,
         "form": form,
@@ -227,8 +227,8 @@ def _write(
         "today": clock.today(),
         "unit": unit_of(request.studio),
         "eighths": EIGHTHS,
-        "sets": _sets(rows.all),
-        "missing": _sets([row for row in rows.all if row.missing]) if before else [],
+        "sets": _sets(rows.all, own_sets),
+        "missing": _sets([row for row in rows.all if row.missing], own_sets) if before else [],
         "rows": rows,
         "cloth": _cloth(),
         **more,
@@ -281,12 +281,29 @@ def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt
     return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child, born=born)
 
 
-def _sets(rows: list[MeasureRow]) -> list[tuple[str, str, int]]:
-    """The sets of measures by name, each with how many of ``rows`` it has, if any."""
+@dataclass(frozen=True)
+class JobSet:
+    """A set of measures: how many a page has of it, and their fields in order where it has one."""
+
+    name: str
+    words: str
+    count: int
+    order: str = ""
+
+
+def _sets(rows: list[MeasureRow], own: list[MeasureSet]) -> list[JobSet]:
+    """The sets that have some of ``rows``: the trade's, then the owner's own."""
     of_rows = Counter(name for row in rows for name in row.sets.split())
     named = {"usual": "Usual", **SETS, "own": "Your own"}.items()
-    counted = [(name, words, of_rows[name]) for name, words in named if of_rows[name]]
-    return [*counted, ("all", "All", len(rows))]
+    counted = [JobSet(name, words, of_rows[name]) for name, words in named if of_rows[name]]
+    here = {row.measure.key for row in rows}
+    ordered = [(chosen, [key for key in chosen.keys if key in here]) for chosen in own]
+    theirs = [
+        JobSet(f"set-{chosen.pk}", chosen.name, len(keys), " ".join(keys))
+        for chosen, keys in ordered
+        if keys
+    ]
+    return [*counted, *theirs, JobSet("all", "All", len(rows))]
 
 
 def _cloth() -> list[Doll]:

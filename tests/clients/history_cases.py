@@ -7,11 +7,24 @@ from clients import actions, verbs
 from clients.desk import actions as desk
 from clients.fit.lengths import parse_length
 from clients.fit.measures import Range
-from clients.models import Contact
+from clients.models import Contact, MeasureSet, OwnMeasure
+from clients.sheets import actions as sheets
 from clients.sheets.actions import correct_sheet, set_ranges, take_sheet
 from studio.shop import clock
+<<<<<<< HEAD
 from tests.clients.desk import on, taken
 from tests.factories import ClientFactory, MeasuredFactory, SheetFactory, TicketFactory
+=======
+from studio.shop.files import Row
+from tests.factories import (
+    ClientFactory,
+    MeasuredFactory,
+    MeasureSetFactory,
+    OwnMeasureFactory,
+    SheetFactory,
+    TicketFactory,
+)
+>>>>>>> f2822de9 (Keep measures and sets of the owner's own beside the trade's)
 from tests.history_cases import case
 
 FACTS = {"name": "Nora Penhale", "phone": "085 555 0199", "way": "call"}
@@ -108,6 +121,42 @@ def _(house):
     yield
     facts, emptied = sheet_facts() | {"worn": "corset"}, [("hip", "")]
     correct_sheet(sheet=sheet, by=house.owner, facts=facts, lengths=lengths, emptied=emptied)
+
+
+@case(verbs.MEASURE, leaves=("shop.numberseries",))
+def _(house):
+    OwnMeasureFactory(place=1)
+    yield
+    new = OwnMeasure(name="Heel to ball", how="Along the sole")
+    sheets.save_own_measure(measure=new, place=1, by=house.owner)
+
+
+@case(verbs.MEASURE_AWAY)
+def _(house):
+    taken = OwnMeasureFactory()
+    MeasuredFactory(key=taken.key, own=taken)
+    yield
+    sheets.remove_own_measure(measure=taken, by=house.owner)
+
+
+@case(verbs.MEASURE_BACK)
+def _(house):
+    retired = OwnMeasureFactory(retired_at=clock.now())
+    yield
+    sheets.return_own_measure(measure=retired, by=house.owner)
+
+
+@case(verbs.SET)
+def _(house):
+    yield
+    sheets.save_set(chosen=MeasureSet(name="Boots", keys=["calf", "ankle"]), by=house.owner)
+
+
+@case(verbs.SET_AWAY)
+def _(house):
+    boots = MeasureSetFactory()
+    yield
+    sheets.remove_set(chosen=boots, by=house.owner)
 
 
 @case(verbs.RANGES)

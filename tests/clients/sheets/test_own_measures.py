@@ -6,13 +6,14 @@ import pytest
 from django.urls import reverse
 
 from clients.fit.lengths import parse_length
-from clients.models import Measured, Sheet
+from clients.models import Measured, MeasureSet, OwnMeasure, Sheet
 from clients.sheets.actions import import_sheets
 from clients.sheets.display import course_rows
 from clients.sheets.documents import card_rows
 from clients.sheets.files import read_file
 from clients.sheets.queries import sheet_at, sheets_of, taking_of
-from tests.factories import MeasuredFactory, OwnMeasureFactory
+from studio.shop import history
+from tests.factories import MeasuredFactory, MeasureSetFactory, OwnMeasureFactory
 
 
 @pytest.fixture
@@ -54,7 +55,7 @@ def test_an_own_measure_is_taken_asked_shown_compared_and_printed(
     page = owner_client.get(new)
     (row,) = page.context["rows"].own
     assert (row.place.last, row.measure.landmark, row.tape.laid) == ("last 18", depth.how, ())
-    assert ("own", "Your own", 1) in page.context["sets"]
+    assert ("own", 1) in [(each.name, each.count) for each in page.context["sets"]]
     odd = owner_client.post(new, filled(waist="72", **{depth.key: "31"}))
     assert "Tiefe Büste 31 cm: usually 12 to 22." in odd.text
     owner_client.post(new, filled(waist="72", **{depth.key: "17.5"}))
@@ -88,3 +89,77 @@ def test_own_measures_go_out_and_come_in_by_their_names(
     (back,) = sheets_of(mary)
     assert taking_of(back).values == taken
     assert back.values.get(key=depth.key).own == depth
+
+
+NEW = {"name": "Heel to ball", "how": "Along the sole, standing", "kind": "length", "at": "ankle"}
+
+
+def test_the_owner_makes_changes_and_retires_a_measure(owner_client, mary, measured, studio):
+    page, listed = reverse("own-measure-new"), reverse("own-measures")
+    assert owner_client.post(page, NEW | {"low": "12", "high": "22"}).url == listed
+    made = OwnMeasure.objects.get()
+    assert (made.low_mm, made.high_mm, made.at) == (120, 220, "ankle")
+    card = reverse("own-measure", args=[made.pk])
+    owner_client.post(card, NEW | {"low": "12", "high": "22", "name": "Sole", "sided": "on"})
+    made.refresh_from_db()
+    assert (made.name, made.sided, made.low_mm) == ("Sole", True, 120)
+    MeasuredFactory(sheet=measured(waist=72), key=made.key, own=made, side="left")
+    assert "A sheet has left and right of it." in owner_client.post(card, NEW).text
+    owner_client.post(card, {"intent": "remove"})
+    new = reverse("sheet-new", args=[mary.pk])
+    assert not owner_client.get(new).context["rows"].own
+    assert "no longer asked" in owner_client.get(listed).text
+    undo = reverse("studio-undo")
+    owner_client.post(undo, {"entry": history.of(studio).first().pk})
+    assert len(owner_client.get(new).context["rows"].own) == 1
+    # A sheet stands on the measure: how it came in cannot be taken back.
+    added = history.of(studio).filter(verb="measure.save").last()
+    with pytest.raises(history.HistoryError):
+        history.undo(entry=added, by=None)
+    spare = OwnMeasureFactory()
+    owner_client.post(reverse("own-measure", args=[spare.pk]), {"intent": "remove"})
+    assert not OwnMeasure.objects.filter(pk=spare.pk).exists()
+
+
+def test_names_that_read_alike_are_refused_at_the_field(owner_client, depth, studio):
+    """Headings of a table are read without case, spaces and marks: so are names."""
+    depth.retired_at = "2026-11-27T09:00Z"
+    depth.save()
+    for name in ("WAIST", "thigh,  LEFT", "tiefe  bUste", "Note", "=1+1", "Tiefe Büste, right"):
+        page = owner_client.post(reverse("own-measure-new"), NEW | {"name": name})
+        assert page.context["form"].errors["name"], name
+    ends = owner_client.post(reverse("own-measure-new"), NEW | {"low": "30", "high": "20"})
+    assert set(ends.context["form"].errors) == {"high"}
+    own = MeasureSetFactory(name="Mieder Büste")
+    for name in ("trousers", "usual", "mieder  buste"):
+        sent = {"name": name, "measures": ["waist"]}
+        assert "name" in owner_client.post(reverse("measure-set-new"), sent).context["form"].errors
+    card = reverse("measure-set", args=[own.pk])
+    assert "measures" in owner_client.post(card, {"name": "Mieder"}).context["form"].errors
+
+
+def test_a_set_is_asked_in_the_order_in_which_it_was_pressed(
+    owner_client, helper_client, mary, depth, studio
+):
+    chosen = {"name": "Boots", "measures": ["waist", "calf", "ankle", depth.key]}
+    owner_client.post(reverse("measure-set-new"), chosen | {"order": f"calf {depth.key} ankle"})
+    boots = MeasureSet.objects.get()
+    assert boots.keys == ["calf", depth.key, "ankle", "waist"]
+    page = helper_client.get(reverse("sheet-new", args=[mary.pk]))
+    (asked,) = [each for each in page.context["sets"] if each.words == "Boots"]
+    assert (asked.count, asked.order) == (4, f"calf {depth.key} ankle waist")
+    card = reverse("measure-set", args=[boots.pk])
+    assert [choice.number for choice in owner_client.get(card).context["form"].choices()][-1] == 2
+    owner_client.post(card, {"intent": "remove"})
+    assert not MeasureSet.objects.exists()
+    owner_client.post(reverse("studio-undo"), {"entry": history.of(studio).first().pk})
+    assert MeasureSet.objects.get().keys == boots.keys
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_queries_of_the_list(owner_client, django_assert_num_queries, rows):
+    for _ in range(rows):
+        OwnMeasureFactory()
+        MeasureSetFactory()
+    with django_assert_num_queries(5):
+        owner_client.get(reverse("own-measures"))

@@ -149,7 +149,7 @@ const leave = (field) => {
   panel.hidden = true;
   for (const [field, before] of consent) before.after(field);
   form.classList.remove("one-by-one");
-  start.hidden = false;
+  start.hidden = chips.hidden = false;
   field.focus();
 };
 const show = (place) => {
@@ -240,18 +240,22 @@ const press = (key) => {
 };
 // A set by its name, or of it what no sheet has yet.
 const choose = (name) => {
+  // A set that was remembered may have been removed since.
+  if (![...part("set").options].some((option) => option.value === name)) name = "usual";
   part("set").value = name;
+  const order = part("set").selectedOptions[0]?.dataset.order?.split(" ");
   const [missing, set] = name.startsWith("missing ") ? [true, name.slice(8)] : [false, name];
-  usual = rows.filter((row) =>
-    (set === "all" || row.dataset.sets.split(" ").includes(set)) && (!missing || ("missing" in row.dataset && !fieldOf(row).defaultValue)));
+  const listed = order ? order.flatMap((key) => rows.filter((row) => fieldOf(row).name === key)) : rows;
+  usual = listed.filter((row) =>
+    (order || set === "all" || row.dataset.sets.split(" ").includes(set)) && (!missing || ("missing" in row.dataset && !fieldOf(row).defaultValue)));
   if (!usual.length) usual = rows;
 };
-const open = () => {
+const open = (name = "") => {
   part("consent").append(...consent.map(([field]) => field));
-  choose(wanted || (child.checked ? "child" : localStorage.getItem(SET) || "usual"));
+  choose(name || wanted || (child.checked ? "child" : localStorage.getItem(SET) || "usual"));
   form.classList.add("one-by-one");
   panel.hidden = false;
-  start.hidden = true;
+  start.hidden = chips.hidden = true;
   show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
   panel.focus({ preventScroll: true });
   scrollTo(0, 0);
@@ -350,12 +354,22 @@ part("all").addEventListener("click", () => {
   localStorage.setItem(CHOICE, "all");
   leave(fieldOf(usual[at]));
 });
+const chips = document.querySelector("[data-one-sets]");
+chips.addEventListener("click", (event) => {
+  const name = event.target.closest("[data-set]")?.dataset.set;
+  if (!name) return;
+  wanted = "";
+  localStorage.setItem(SET, name);
+  localStorage.setItem(CHOICE, "one");
+  if (name === "child") child.checked = true;
+  open(name);
+});
 start.addEventListener("click", () => {
   localStorage.setItem(CHOICE, "one");
   open();
 });
 if (rows.length) {
-  start.hidden = false;
+  start.hidden = chips.hidden = false;
   const refused = document.querySelector("#refused, [role=alert]");
   if ((wanted || localStorage.getItem(CHOICE) === "one") && !refused) open();
 }
