@@ -97,7 +97,7 @@ class OwnMeasureForm(StudioFormMixin, ModelForm):
 
 
 @dataclass(frozen=True)
-class Choice:
+class SetMember:
     """A measure to choose for a set. ``number`` is its place in it, empty where it is not."""
 
     measure: BodyMeasure
@@ -149,12 +149,12 @@ class SetForm(ModelForm):
         self.instance.keys = self._ordered(chosen, self.cleaned_data.get("order", ""))
         return self.cleaned_data
 
-    def choices(self) -> list[Choice]:
+    def choices(self) -> list[SetMember]:
         """Every measure; those that are in the set with their place."""
         chosen = self["measures"].value() or []
         keys = self._ordered(chosen, self["order"].value() or "")
         numbers: dict[str, int] = {key: number for number, key in enumerate(keys, start=1)}
-        return [Choice(measure, numbers.get(key, "")) for key, measure in self.known.items()]
+        return [SetMember(measure, numbers.get(key, "")) for key, measure in self.known.items()]
 
 
 @owner_only
