@@ -1,11 +1,8 @@
 from django.urls import URLPattern, path
 
 from clients import views
-<<<<<<< HEAD
 from clients.desk import views as desk
-=======
 from clients.sheets import own
->>>>>>> f2822de9 (Keep measures and sets of the owner's own beside the trade's)
 from clients.sheets import views as sheets
 
 urlpatterns: list[URLPattern] = [

@@ -11,11 +11,7 @@ from clients.models import Contact, MeasureSet, OwnMeasure
 from clients.sheets import actions as sheets
 from clients.sheets.actions import correct_sheet, set_ranges, take_sheet
 from studio.shop import clock
-<<<<<<< HEAD
 from tests.clients.desk import on, taken
-from tests.factories import ClientFactory, MeasuredFactory, SheetFactory, TicketFactory
-=======
-from studio.shop.files import Row
 from tests.factories import (
     ClientFactory,
     MeasuredFactory,
@@ -24,7 +20,6 @@ from tests.factories import (
     SheetFactory,
     TicketFactory,
 )
->>>>>>> f2822de9 (Keep measures and sets of the owner's own beside the trade's)
 from tests.history_cases import case
 
 FACTS = {"name": "Nora Penhale", "phone": "085 555 0199", "way": "call"}
