@@ -234,11 +234,10 @@ CLIENTS = {
     "sheets-import": ticked(Tick.MEASURES, make=pk_of(f.ClientFactory)),
     "sheet": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
     "sheet-correct": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
-    "measure-ranges": money(),
-    "own-measures": money(),
-    "own-measure-new": money(),
+    **dict.fromkeys(
+        ("measure-ranges", "own-measures", "own-measure-new", "measure-set-new"), money()
+    ),
     "own-measure": money(make=pk_of(f.OwnMeasureFactory)),
-    "measure-set-new": money(),
     "measure-set": money(make=pk_of(f.MeasureSetFactory)),
     "sheet-card": ticked(
         Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id, "size": "a6"}, shows=FILE

@@ -11,7 +11,7 @@ from typing import IO, Any
 
 from django.core.files.storage import Storage
 from django.core.serializers.json import DjangoJSONEncoder
-from django.db.models import Field, FileField, ForeignKey, Model
+from django.db.models import Field, FileField, ForeignKey, Model, prefetch_related_objects
 from django.template.loader import render_to_string
 from django.utils.text import slugify
 
@@ -60,6 +60,7 @@ def write_archive(client: Client, studio: Profile) -> IO[bytes]:
     A stored file that is gone from the disk is named in the README instead of being in it.
     """
     held = belongings(client)
+    prefetch_related_objects(held[Measured], "own")
     files = kept_files(held)
     named = {(file.model, file.pk): file.name for file in files}
     record = json.dumps(whole(held, named), cls=DjangoJSONEncoder, ensure_ascii=False, indent=2)
@@ -166,6 +167,8 @@ def _value(
     value = field.value_from_object(row)
     if isinstance(field, ForeignKey) and field.related_model is User:
         return people.get(value, "")
+    if isinstance(field, ForeignKey) and field.related_model is OwnMeasure and value:
+        return str(getattr(row, field.name))
     if isinstance(field, ForeignKey) and field.related_model is StoredPaper:
         return files.get((StoredPaper, value), "")
     return files.get((type(row), row.pk), "") if isinstance(field, FileField) else value
@@ -197,13 +200,12 @@ def _lines(held: Rows) -> Iterator[Cells]:
 
 def _measures(held: Rows) -> Iterator[Cells]:
     sheets = {sheet.pk: sheet for sheet in held[Sheet]}
-    own = OwnMeasure.objects.filter(pk__in={row.own_id for row in held[Measured]})
-    names = {measure.key: measure.name for measure in own}
     for measure in held[Measured]:
         sheet = sheets[measure.sheet_id]
         minor = "yes" if sheet.minor else "no"
+        name = measure.own.name if measure.own else measure.key
         yield [
-            sheet.taken_on, names.get(measure.key, measure.key), measure.side, measure.typed,
+            sheet.taken_on, name, measure.side, measure.typed,
             measure.unit, measure.mm, minor,
         ]  # fmt: skip
 

@@ -142,6 +142,16 @@ def test_tables_for_a_spreadsheet(archive):
     ]
 
 
+def test_a_measure_of_the_owners_own_is_told_by_its_name(life, studio):
+    own = f.OwnMeasureFactory(name="Heel to ball")
+    sheet = life.client.sheets.latest("pk")
+    f.MeasuredFactory(sheet=sheet, key=own.key, own=own)
+    archive = zipfile.ZipFile(write_archive(life.client, studio))
+    assert table(archive, "measures.csv")[-1]["measure"] == "Heel to ball"
+    told = [row["own"] for each in read(archive)["sheets"] for row in each["measures"]]
+    assert (told[-1], set(told[:-1])) == ("Heel to ball", {None})
+
+
 def test_the_readme_names_every_file(archive):
     readme = archive.read("README.txt").decode()
     assert TOLD.name in readme
