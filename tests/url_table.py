@@ -149,9 +149,7 @@ SHOP = {
     "doctor-sweep": money_verb(),
     "studio-changes": money(),
     "studio-undo": money_verb(data={"entry": "0"}, owner=404),
-    "studio-profile": money(),
-    "studio-papers": money(),
-    "studio-places": money(),
+    **dict.fromkeys(("studio-profile", "studio-papers", "studio-places"), money()),
     "studio-words": money(),
     "studio-words-in": money(make=lambda: {"code": "de"}),
     "studio-words-checked": money_verb(lambda: {"code": "de"}),
@@ -234,9 +232,8 @@ CLIENTS = {
     "sheets-import": ticked(Tick.MEASURES, make=pk_of(f.ClientFactory)),
     "sheet": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
     "sheet-correct": ticked(Tick.MEASURES, make=lambda: {"pk": f.MeasuredFactory().sheet_id}),
-    **dict.fromkeys(
-        ("measure-ranges", "own-measures", "own-measure-new", "measure-set-new"), money()
-    ),
+    "measure-ranges": money(),
+    **dict.fromkeys(("own-measures", "own-measure-new", "measure-set-new"), money()),
     "own-measure": money(make=pk_of(f.OwnMeasureFactory)),
     "measure-set": money(make=pk_of(f.MeasureSetFactory)),
     "sheet-card": ticked(
