@@ -44,18 +44,27 @@ def test_the_longest_facts_fit_on_a_phone_and_shut_nobody_out(page, studio, owne
         assert_fits(page)
         assert_accessible(page)
     upload(page, TABLE)
-    expect(page.get_by_role("heading", name="Looks like somebody who is here (2)")).to_be_visible()
+    expect(page.get_by_role("heading", name="What is in each column?")).to_be_visible()
     assert_fits(page)
     assert_accessible(page)
+    page.get_by_role("button", name="Look at the people").click()
+    for kind in ("New", "Cannot be taken"):
+        page.get_by_role("button", name=kind).click()
+        assert_fits(page)
+        assert_accessible(page)
 
 
 def test_a_file_comes_in_without_javascript(plain, studio, owner):
     page = signed_in(plain, owner)
     upload(page, TABLE)
-    page.get_by_label("Somebody else: add Tom Larkin").check()
+    page.get_by_role("button", name="Look at the people").click()
+    page.get_by_label("Tom Larkin").check()
     page.get_by_role("button", name="Take them in").click()
-    expect(page.get_by_text("4 new, 0 completed, 0 left out.")).to_be_visible()
+    expect(page.get_by_role("heading", name="Taken in")).to_be_visible()
     assert Client.objects.count() == 4
+    page.get_by_role("button", name="Undo").click()
+    expect(page.get_by_role("heading", name="Undone")).to_be_visible()
+    assert not Client.objects.exists()
 
 
 def test_two_entries_become_one_and_two_again_without_javascript(plain, studio, owner):
