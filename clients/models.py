@@ -515,7 +515,7 @@ class FileRow(models.Model):
         SAME = "same", "Here already"
         WRONG = "wrong", "Cannot be taken"
 
-    class Outcome(models.TextChoices):
+    class Ending(models.TextChoices):
         ADDED = "added", "Added"
         FILLED = "filled", "Changed"
         LEFT = "left", "Left out"
@@ -535,7 +535,7 @@ class FileRow(models.Model):
     beside = models.PositiveIntegerField(null=True)
     offers = models.JSONField(default=list)
     ticked = models.BooleanField(default=False)
-    outcome = models.CharField(max_length=6, choices=Outcome, blank=True)
+    outcome = models.CharField(max_length=6, choices=Ending, blank=True)
     why = models.TextField(blank=True)
     entry = models.ForeignKey(Entry, models.SET_NULL, null=True, related_name="+")
 

@@ -18,9 +18,9 @@ from clients import verbs
 from clients.actions import first_of, set_facts
 from clients.desk.matching import (
     NOTES,
+    Likeness,
     Match,
     Person,
-    Verdict,
     candidates,
     client_of,
     match,
@@ -56,10 +56,10 @@ KEPT_DAYS = 30
 SECONDS = 2.0
 BATCH = 200
 UNDO_BATCH = 10
-State, Kind, Outcome = ClientFile.State, FileRow.Kind, FileRow.Outcome
+State, Kind, Ending = ClientFile.State, FileRow.Kind, FileRow.Ending
 READ = ("kind", "facts", "why", "name_key", "reach", "client", "beside", "offers", "ticked")
 TO_TAKE = Q(ticked=True, outcome="", kind__in=[Kind.NEW, Kind.ALIKE, Kind.CHANGED])
-DONE = Q(outcome__in=[Outcome.ADDED, Outcome.FILLED])
+DONE = Q(outcome__in=[Ending.ADDED, Ending.FILLED])
 
 
 class DeskError(Exception):
@@ -190,7 +190,7 @@ def _earlier(file: ClientFile, line: int) -> Iterator[Person]:
 
 def _fetch_facts(file: ClientFile, matches: Iterable[Match]) -> None:
     """The facts of those whom a row was found to be, further up in the file."""
-    people = [found.person for found in matches if found.verdict == Verdict.KNOWN and found.person]
+    people = [found.person for found in matches if found.verdict == Likeness.KNOWN and found.person]
     lines = [person.line for person in people if not person.client and not person.cells]
     facts = dict(file.rows.filter(line__in=lines).values_list("line", "facts")) if lines else {}
     for person in people:
@@ -205,11 +205,11 @@ def _write_down(row: FileRow, read: Row, stated: Collection[str], found: Match |
         row.kind = Kind.WRONG
         return
     row.reach = reach_of(read)
-    if found.person and found.verdict != Verdict.NEW:
+    if found.person and found.verdict != Likeness.NEW:
         row.client, row.beside = found.client, found.person.line or None
-    if found.verdict == Verdict.NEW:
+    if found.verdict == Likeness.NEW:
         row.kind, row.ticked = Kind.NEW, True
-    elif found.verdict == Verdict.ALIKE:
+    elif found.verdict == Likeness.ALIKE:
         row.kind, row.why = Kind.ALIKE, f"The same {found.shared}. {row.why}".strip()
     else:
         row.offers = [offer.as_data() for offer in found.offers(stated)]
@@ -281,8 +281,8 @@ def _take_batch(file: ClientFile, by: User) -> None:
 def counts(file: ClientFile) -> dict[str, int]:
     """How many were added, changed and left out, and could not be read."""
     told = file.rows.aggregate(
-        added=Count("pk", filter=Q(outcome=Outcome.ADDED)),
-        changed=Count("pk", filter=Q(outcome=Outcome.FILLED)),
+        added=Count("pk", filter=Q(outcome=Ending.ADDED)),
+        changed=Count("pk", filter=Q(outcome=Ending.FILLED)),
         left=Count("pk", filter=~DONE & ~Q(kind=Kind.WRONG)),
         wrong=Count("pk", filter=Q(kind=Kind.WRONG)),
     )
@@ -293,11 +293,11 @@ def _add(file: ClientFile, rows: list[FileRow], by: User) -> None:
     """New clients, but for who came onto the list since the file was looked at."""
     fresh = {row.line: row for row in rows if row.kind == Kind.NEW}
     read = [Row(row.line, row.facts) for row in fresh.values()]
-    own = file.rows.filter(outcome=Outcome.ADDED).values("client")
+    own = file.rows.filter(outcome=Ending.ADDED).values("client")
     for found in match(read, among=candidates(read).exclude(pk__in=own)) if read else ():
         if found.client:
             row = fresh[found.row.line]
-            row.outcome, row.client = Outcome.LEFT, found.client
+            row.outcome, row.client = Ending.LEFT, found.client
             row.why = f"{found.client} came onto the list meanwhile, with the same {found.shared}."
     taken = [row for row in rows if not row.outcome]
     clients = [client_of(row.facts) for row in taken]
@@ -310,7 +310,7 @@ def _add(file: ClientFile, rows: list[FileRow], by: User) -> None:
     made = [[client, *several] for client, several in zip(clients, more, strict=True)]
     entries = history.record_made(verbs.IMPORT, made, by=by)
     for row, client, entry in zip(taken, clients, entries, strict=True):
-        row.outcome, row.client, row.entry = Outcome.ADDED, client, entry
+        row.outcome, row.client, row.entry = Ending.ADDED, client, entry
 
 
 def _fill(file: ClientFile, row: FileRow, by: User) -> None:
@@ -318,11 +318,11 @@ def _fill(file: ClientFile, row: FileRow, by: User) -> None:
     key, left = row.client_id or 0, ""
     if row.beside:
         first = file.rows.get(line=row.beside)
-        key = (first.client_id or 0) if first.outcome == Outcome.ADDED else 0
+        key = (first.client_id or 0) if first.outcome == Ending.ADDED else 0
         left = f"Line {row.beside}, the same person, was not taken."
     client = Client.objects.present().select_for_update().filter(pk=key).first()
     if client is None:
-        row.outcome, row.why = Outcome.LEFT, left or "The client is no longer on the list."
+        row.outcome, row.why = Ending.LEFT, left or "The client is no longer on the list."
         return
     ticked = [offer for offer in row.offers if offer["ticked"]]
     fresh = [offer for offer in ticked if seen_now(client, offer["key"]) == offer["here"]]
@@ -337,7 +337,7 @@ def _fill(file: ClientFile, row: FileRow, by: User) -> None:
             contact.save()
             step.add(contact)
     row.entry = step.entry
-    row.outcome = Outcome.FILLED if step.entry else Outcome.LEFT
+    row.outcome = Ending.FILLED if step.entry else Ending.LEFT
 
 
 def _write(client: Client, row: FileRow, keys: set[str]) -> list[Contact]:
@@ -395,7 +395,7 @@ def _undo(row: FileRow, by: User) -> None:
     except HistoryError as refused:
         row.why = str(refused)
     else:
-        if row.outcome == Outcome.ADDED:
+        if row.outcome == Ending.ADDED:
             row.client = None
         row.outcome = ""
 

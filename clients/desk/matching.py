@@ -29,7 +29,7 @@ NOTES = "notes"
 MOST_SHOWN = 300
 
 
-class Verdict(StrEnum):
+class Likeness(StrEnum):
     ALIKE = "alike"
     NEW = "new"
     KNOWN = "known"
@@ -59,13 +59,13 @@ class Match:
     """A row, what becomes of it, and whom it was found to be or to resemble."""
 
     row: Row
-    verdict: Verdict
+    verdict: Likeness
     person: Person | None = None
 
     @property
     def place(self) -> int:
         """What asks for a decision is shown first."""
-        return list(Verdict).index(self.verdict)
+        return list(Likeness).index(self.verdict)
 
     @property
     def client(self) -> Client | None:
@@ -83,7 +83,7 @@ class Match:
     @property
     def gaps(self) -> dict[str, str]:
         """Facts that the client in the list lacks and the row has."""
-        if self.verdict != Verdict.KNOWN or not self.client:
+        if self.verdict != Likeness.KNOWN or not self.client:
             return {}
         cells = ((name, self.row.cells.get(name)) for name in FACTS)
         elsewhere = self._other_facts
@@ -118,7 +118,7 @@ class Match:
     @property
     def unlike(self) -> str:
         """What the file has another of, which stays as it is here: nothing is lost in silence."""
-        if self.verdict != Verdict.KNOWN or not self.client:
+        if self.verdict != Likeness.KNOWN or not self.client:
             return ""
         names = [name for name in ("phone", "email", *PLACE) if self._differs(name)]
         return ", ".join(str(getattr(Client, name).field.verbose_name) for name in names)
@@ -126,7 +126,7 @@ class Match:
     @property
     def more(self) -> list[Contact]:
         """Phones, e-mails and addresses that the client in the list does not have. A query."""
-        if self.verdict != Verdict.KNOWN or not self.client:
+        if self.verdict != Likeness.KNOWN or not self.client:
             return []
         return more_contacts(self.client, contacts_of(self.row))
 
@@ -140,7 +140,7 @@ class Match:
 
         ``stated`` are the facts that the file itself has, the others are only presumed.
         """
-        if self.verdict != Verdict.KNOWN or self.person is None:
+        if self.verdict != Likeness.KNOWN or self.person is None:
             return []
         here, there = self.person.client or client_of(self.person.cells), client_of(self.row.cells)
         told = Match(self.row, self.verdict, Person("", set(), set(), here))
@@ -335,10 +335,10 @@ def match(
         reaches = [*sorted(numbers), *_mails(reached)]
         alike = [person for reach in reaches for person in by_reach[reach]] + by_name[key]
         if same:
-            matches.append(Match(row, Verdict.KNOWN, same[0]))
+            matches.append(Match(row, Likeness.KNOWN, same[0]))
         elif alike and row.line not in anyway:
-            matches.append(Match(row, Verdict.ALIKE, alike[0]))
+            matches.append(Match(row, Likeness.ALIKE, alike[0]))
         else:
-            matches.append(Match(row, Verdict.NEW))
+            matches.append(Match(row, Likeness.NEW))
             remember(Person(key, numbers, reached, line=row.line, cells=row.cells))
     return matches

@@ -293,13 +293,13 @@ def _numbers(request: StudioRequest, name: str) -> list[int]:
 
 
 def _done(request: StudioRequest, file: ClientFile) -> HttpResponse:
-    stays = file.rows.exclude(why="").filter(actions.DONE | Q(outcome=FileRow.Outcome.LEFT))
+    stays = file.rows.exclude(why="").filter(actions.DONE | Q(outcome=FileRow.Ending.LEFT))
     context = {
         "file": file,
         "counts": actions.counts(file),
         "days": actions.KEPT_DAYS,
         "page": Paginator(stays.order_by("line"), PER_PAGE).get_page(request.GET.get("page")),
-        "left": file.rows.filter(outcome=FileRow.Outcome.LEFT).count(),
+        "left": file.rows.filter(outcome=FileRow.Ending.LEFT).count(),
     }
     return render(request, "clients/desk/done.html", context)
 
@@ -308,7 +308,7 @@ def _done(request: StudioRequest, file: ClientFile) -> HttpResponse:
 def clients_file_refused(request: StudioRequest, pk: int) -> HttpResponse:
     """The rows that were not taken, as they stood in the file, with the reason behind them."""
     file = get_object_or_404(ClientFile, pk=pk)
-    refused = Q(kind=Kind.WRONG) | Q(outcome=FileRow.Outcome.LEFT)
+    refused = Q(kind=Kind.WRONG) | Q(outcome=FileRow.Ending.LEFT)
     rows = list(file.rows.filter(refused).order_by("line"))
     headings = dict(file.headings) or {
         name: OUR_HEADING.get(name, name) for row in rows for name in row.cells

@@ -45,7 +45,7 @@ HEADINGS = {
 
 
 @dataclass(frozen=True)
-class Window:
+class CurtainWindow:
     """What is hung: the ``rail``, end to end, and the ``drop`` from there.
 
     Each end goes on by ``returns`` to the wall; the two of a pair ``overlap`` in the middle.
@@ -72,7 +72,7 @@ class Curtains:
     the pattern meets.
     """
 
-    window: Window
+    window: CurtainWindow
     widths: int
     cut: Fraction
     waste: Fraction
@@ -89,7 +89,7 @@ class Curtains:
 
 
 def curtains(
-    window: Window, bolt: Mm, fullness: Fraction | Decimal, *, top: Mm, hem: Mm = HEM,
+    window: CurtainWindow, bolt: Mm, fullness: Fraction | Decimal, *, top: Mm, hem: Mm = HEM,
     side: Mm = SIDE, seam: Mm = 0, repeat: Mm = 0,
 ) -> Curtains:  # fmt: skip
     """The fewest widths of the ``bolt`` that are at least so full.
@@ -107,7 +107,7 @@ def curtains(
     return Curtains(window, count, cut, cut - length, flat)
 
 
-def _flat(widths: int, bolt: Fraction, side: Mm, seam: Mm, window: Window) -> Fraction:
+def _flat(widths: int, bolt: Fraction, side: Mm, seam: Mm, window: CurtainWindow) -> Fraction:
     """One curtain of ``widths`` whole ones; of a pair either gets half of them."""
     each = Fraction(widths, 2 if window.pair else 1)
     joins = -(-each.numerator // each.denominator) - 1

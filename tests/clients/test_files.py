@@ -5,7 +5,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from clients.contact import country_code
-from clients.desk.matching import Verdict, match
+from clients.desk.matching import Likeness, match
 from clients.files import by_columns, client_table, open_file, read_file
 from clients.forms import ClientForm
 from clients.models import FACTS, Client
@@ -310,7 +310,7 @@ def reading(text: str | bytes) -> Reading:
     return read_file(decoded(data).text)
 
 
-def verdicts(text: str) -> list[Verdict]:
+def verdicts(text: str) -> list[Likeness]:
     return [matched.verdict for matched in match(reading(text).right)]
 
 
@@ -398,15 +398,15 @@ def test_a_huge_file_is_refused():
 @pytest.mark.parametrize(
     ("row", "verdict"),
     [
-        ("Zoe,01 555 9999", Verdict.NEW),
-        ("Zoe,", Verdict.NEW),
-        ("mary LÁRKIN,086 555 0143", Verdict.KNOWN),
-        ("Mary Larkin,+353 (0)86 555 0143", Verdict.KNOWN),
-        ("Mary Larkin,", Verdict.ALIKE),
-        ("Mary Larkin,01 555 9999", Verdict.ALIKE),
-        ("Tom Larkin,086-5550143", Verdict.ALIKE),
-        ("No Phone,", Verdict.KNOWN),
-        ("No Phone,01 555 9999", Verdict.ALIKE),
+        ("Zoe,01 555 9999", Likeness.NEW),
+        ("Zoe,", Likeness.NEW),
+        ("mary LÁRKIN,086 555 0143", Likeness.KNOWN),
+        ("Mary Larkin,+353 (0)86 555 0143", Likeness.KNOWN),
+        ("Mary Larkin,", Likeness.ALIKE),
+        ("Mary Larkin,01 555 9999", Likeness.ALIKE),
+        ("Tom Larkin,086-5550143", Likeness.ALIKE),
+        ("No Phone,", Likeness.KNOWN),
+        ("No Phone,01 555 9999", Likeness.ALIKE),
     ],
 )
 def test_who_is_known_and_who_is_only_alike(row, verdict):
@@ -418,14 +418,14 @@ def test_who_is_known_and_who_is_only_alike(row, verdict):
 @pytest.mark.parametrize(
     ("row", "verdict"),
     [
-        ("Ann Byrne,,39 Orchard Close,,", Verdict.ALIKE),
-        ("Ann Byrne,,9 New Rd,X10 AB12,", Verdict.ALIKE),  # at that address, but which postcode?
-        ("Ann Byrne,,9 NEW RD,,Larkfield", Verdict.KNOWN),
-        ("Ann Byrne,ann@mail.example,39 Orchard Close,X10 AB12,", Verdict.KNOWN),
-        ("Ann Byrne,other@mail.example,,,", Verdict.ALIKE),
-        ("Ann Byrne,,,,", Verdict.ALIKE),
-        ("Ann Byrne,,,,Larkfield", Verdict.ALIKE),
-        ("Anne Byrne,,9 New Rd,,Larkfield", Verdict.NEW),
+        ("Ann Byrne,,39 Orchard Close,,", Likeness.ALIKE),
+        ("Ann Byrne,,9 New Rd,X10 AB12,", Likeness.ALIKE),  # at that address, but which postcode?
+        ("Ann Byrne,,9 NEW RD,,Larkfield", Likeness.KNOWN),
+        ("Ann Byrne,ann@mail.example,39 Orchard Close,X10 AB12,", Likeness.KNOWN),
+        ("Ann Byrne,other@mail.example,,,", Likeness.ALIKE),
+        ("Ann Byrne,,,,", Likeness.ALIKE),
+        ("Ann Byrne,,,,Larkfield", Likeness.ALIKE),
+        ("Anne Byrne,,9 New Rd,,Larkfield", Likeness.NEW),
     ],
 )
 def test_a_name_alone_gives_nobody_the_facts_of_another(row, verdict):
@@ -456,7 +456,7 @@ def test_a_street_takes_no_postcode_of_another(row, kept, unlike):
     )  # fmt: skip
     table = f"{ANOTHER_STREET}\nAnn Byrne,ann@mail.example,{row}\n"
     (matched,) = match(reading(table).right)
-    assert (matched.verdict, matched.unlike) == (Verdict.KNOWN, unlike)
+    assert (matched.verdict, matched.unlike) == (Likeness.KNOWN, unlike)
     take(table)
     ann.refresh_from_db()
     assert (ann.street, ann.postcode, ann.city, ann.address_label) == kept
@@ -482,19 +482,23 @@ def test_no_column_takes_the_place_of_another():
 def test_an_e_mail_of_somebody_else_is_a_question():
     ClientFactory(name="Cleo Vance", phone="", email="Cleo@mail.example")
     (matched,) = match(reading("name,e-mail\nC. Vance,cleo@mail.example\n").right)
-    assert (matched.verdict, matched.shared) == (Verdict.ALIKE, "e-mail")
+    assert (matched.verdict, matched.shared) == (Likeness.ALIKE, "e-mail")
 
 
 def test_nobody_is_like_an_entry_that_is_gone():
     kept = ClientFactory(name="Zoe", phone="")
     ClientFactory(name="Mary Larkin", phone="086 555 0143", merged_into=kept)
-    assert verdicts("name,phone\nMary Larkin,086 555 0143") == [Verdict.NEW]
+    assert verdicts("name,phone\nMary Larkin,086 555 0143") == [Likeness.NEW]
 
 
 def test_a_file_that_names_somebody_twice_makes_one():
     table = "name,phone\nMary,086 555 0143\nMARY,0865550143\nTom,086 555 0143\n"
     matches = match(reading(table).right)
-    assert [matched.verdict for matched in matches] == [Verdict.NEW, Verdict.KNOWN, Verdict.ALIKE]
+    assert [matched.verdict for matched in matches] == [
+        Likeness.NEW,
+        Likeness.KNOWN,
+        Likeness.ALIKE,
+    ]
     assert [matched.person.line for matched in matches[1:]] == [2, 2]
     assert take(table) == (1, 0, 2)
 

@@ -16,7 +16,7 @@ import pytest
 from clients.fit import FitError, hems, spacing
 from clients.fit.alterations import Seam, let_out, patch, taper
 from clients.fit.bustles import bustle
-from clients.fit.curtains import Window, curtains
+from clients.fit.curtains import CurtainWindow, curtains
 from clients.fit.outlines import outline
 from clients.fit.sleeves import narrower, placket, vent
 from clients.fit.zips import opening_for, zip_for
@@ -257,7 +257,7 @@ def test_curtains_meet_in_the_middle_and_are_as_full_as_was_asked(unit):
                 break
         motif = next(n for n in range(1, 100) if n * repeat >= top + drop + hem) if repeat else 0
         made = curtains(
-            Window(rail, drop, pair, returns, overlap if pair else 0), bolt, full, top=top,
+            CurtainWindow(rail, drop, pair, returns, overlap if pair else 0), bolt, full, top=top,
             hem=hem, side=side, seam=seam, repeat=repeat,
         )  # fmt: skip
         assert (made.widths, made.window.each) == (count, each)

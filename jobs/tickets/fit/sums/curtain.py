@@ -8,7 +8,7 @@ from django import forms
 
 from clients.fields import LengthField
 from clients.fit import curtains as sewn
-from clients.fit.curtains import HEADINGS, Curtains, Window, curtains
+from clients.fit.curtains import HEADINGS, Curtains, CurtainWindow, curtains
 from clients.fit.handbook import Advice
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, Word, box, draw
@@ -77,7 +77,7 @@ class CurtainForm(SumForm):
     def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show
         heading = HEADINGS[facts["heading"]]
-        window = Window(
+        window = CurtainWindow(
             self.mm("rail"), self.mm("drop"), facts["pair"] == "on",
             self.mm("returns"), self.mm("overlap"),
         )  # fmt: skip
