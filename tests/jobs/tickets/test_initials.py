@@ -147,6 +147,6 @@ def test_the_ticket_shows_initials_without_asking_for_each(
             actions.note_worn(garment=ticket.garments.get(), worn=worn, by=owner)
         latest = ticket.agreements.order_by("-version")[0]
         give_initials(agreement=latest, way="paper", letters="MT", by=owner)
-    with django_assert_num_queries(17):
+    with django_assert_num_queries(18):
         page = owner_client.get(f"/t/{ticket.number}/").text
     assert page.count("<strong>MT</strong>") == count
