@@ -73,6 +73,8 @@ def test_every_relation_to_a_client_is_known_to_the_merge(keep, other, by):
         if isinstance(field, models.ForeignKey) and field.related_model is Client
     }
     assert "tickets.Ticket.client" in pointing
+    # A row of a file remembers the entry that it made or filled, which a merge does not change.
+    pointing.remove("clients.FileRow.client")
     assert {str(relation.field) for relation in _relations()} == pointing
 
 
