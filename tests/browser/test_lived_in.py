@@ -19,7 +19,6 @@ from tests.browser.hands import (
     signed_in,
 )
 from tests.fixtures.larkfield.quick import fill_quickly
-from tests.url_makers import a_pad
 from tests.url_table import FILE, PAGE, TABLE
 
 # Pages of one kind that are looked at: tickets differ by state, and one invoice is taken back.
@@ -30,6 +29,8 @@ OFTEN = {"ticket": 6, "client": 3, "invoice": 4}
 STARTS = ["/", "/find/?q=a", "/rush/", "/looks/", "/new-days/"]
 # Of a ticket that has left: what stands after Save and after handing over.
 AFTER = ["ticket-saved", "ticket-handed-over"]
+# What nobody has there yet.
+MADE = ["pad", "own-measure", "measure-set", "clients-file", "backup-copy"]
 # What only a form leads to, filled in wrongly or once it is sent; a year is linked by its number,
 # and the end of a sitting stands behind its last answer.
 UNLINKED = {
@@ -76,18 +77,18 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     signed_in(page, lived_in)
     browser = page.context.new_cdp_session(page)
     # Few clients are measured, and few of all clients are looked at; few of all tickets likewise,
-    # and among them perhaps none that is paid and has left. No pad of tickets is printed there.
+    # and among them perhaps none that is paid and has left.
     sheets = reverse("sheets", args=[Sheet.objects.latest("pk").client_id])
     paid = Payment.objects.filter(kind=Payment.Kind.BALANCE, reversed_by=None).latest("pk")
     sent = [reverse(name, args=[paid.ticket.number]) for name in AFTER]
-    pad = reverse("pad", kwargs=a_pad())
+    made = [reverse(name, kwargs=TABLE[name].make()) for name in MADE]
     # An invoice that lacks something is shown by its form alone.
     lacking = Ticket.objects.filter(invoices=None, client__street="").latest("gross")
     refused = [reverse(name, args=[lacking.number]) for name in ("invoice-issue", "reverse-charge")]
     # Few tickets are for an event, and from these alone one counts back.
     gown = Ticket.objects.open().exclude(event="").latest("received_at")
     refused.append(reverse("ticket-event", args=[gown.number]))
-    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, pad, *refused]
+    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, *made, *refused]
     waiting, known = deque(starts), set(starts)
     # To lay papers out is the business of their own tests.
     press.proofs = True

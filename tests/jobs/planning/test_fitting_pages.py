@@ -159,7 +159,7 @@ def test_kept_and_missed_are_there_from_its_own_hour_and_are_taken_back(
         entry = re.search(r'name="entry" value="(\d+)"', undo[0])
         back = owner_client.post(undo[1], {"entry": entry[1]} if entry else {}, follow=True)
         fitting.refresh_from_db()
-        assert fitting.state == "booked"
+        assert fitting.state == "booked", notices(back)
         assert press in back.text
 
 
