@@ -323,14 +323,14 @@ class CountForm(OnceForm):
 
 
 class MonthForm(forms.Form):
-    """A month such as 2026-11; this one when none is given or it is none."""
+    """A month such as 2026-11; this one when none is given, or none that a book can hold."""
 
     month = forms.DateField(input_formats=["%Y-%m"], required=False)
 
     def first(self) -> date:
         this = clock.today().replace(day=1)
         asked = self.cleaned_data.get("month") if self.is_valid() else None
-        return min(asked or this, this)
+        return min(asked, this) if asked and asked > clock.EARLIEST else this
 
 
 class SpanForm(forms.Form):

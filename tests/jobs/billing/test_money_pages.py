@@ -148,9 +148,10 @@ def test_an_earlier_month_is_a_page_of_its_own(owner_client, paid):
         july = owner_client.get("/money/?month=2026-07")
         august = owner_client.get("/money/?month=nonsense")
         to_come = owner_client.get("/money/?month=2031-01")
+        long_ago = owner_client.get("/money/?month=0001-01")
     assert (july.context["month"].all.total, august.context["month"].all.total) == (1000, 0)
     assert july.context["span"].initial["to"].isoformat() == "2026-07-31"
-    assert to_come.context["first"] == august.context["first"]
+    assert to_come.context["first"] == august.context["first"] == long_ago.context["first"]
     assert "nothing yet this month" in august.text
     assert "As a table" not in august.text
 
