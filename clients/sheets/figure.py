@@ -108,6 +108,11 @@ def doll(view: str, taken: Collection[str], laid: Collection[str] = ()) -> Doll:
     )
 
 
+def cloth() -> list[Doll]:
+    """The figure from both sides, without a tape: drawn once, used for each measure."""
+    return [doll(view, ()) for view in ("front", "back")]
+
+
 @cache
 def tape_on(key: str) -> Doll:
     """The part of the figure on which the measure ``key`` is taken, the tape laid there.

@@ -16,7 +16,7 @@ from clients.fit.lengths import show_length
 from clients.fit.measures import MEASURES, SETS, BodyMeasure
 from clients.models import Measured, MeasureSet, OwnMeasure
 from clients.sheets import actions
-from clients.sheets.figure import Doll, doll, tape_on
+from clients.sheets.figure import Doll, cloth, tape_on
 from clients.sheets.files import twin_of
 from clients.sheets.queries import all_measures
 from studio.shop.forms import Chips, ModelForm, StudioFormMixin
@@ -167,7 +167,7 @@ def own_measures(request: StudioRequest) -> HttpResponse:
         (chosen, [known[key].name for key in chosen.keys if key in known])
         for chosen in MeasureSet.objects.all()
     ]
-    context = {"rows": rows, "sets": sets, "cloth": _cloth()}
+    context = {"rows": rows, "sets": sets, "cloth": cloth()}
     return render(request, "clients/sheets/own.html", context)
 
 
@@ -197,7 +197,7 @@ def own_measure(request: StudioRequest, pk: int) -> HttpResponse:
     card = edit_card(request, row, form_of, lambda card: _keep(card.form, request))
     if card.saved:
         return _done(request, f"“{card.form.instance.name}” saved.", card.entry)
-    context = {"form": card.form, "measure": row, "tape": tape_on(row.at), "cloth": _cloth()}
+    context = {"form": card.form, "measure": row, "tape": tape_on(row.at), "cloth": cloth()}
     return render(request, "clients/sheets/own_measure.html", context)
 
 
@@ -216,7 +216,7 @@ def measure_set_new(request: StudioRequest) -> HttpResponse:
     if form.is_valid():
         entry = actions.save_set(chosen=form.instance, by=request.user)
         return _done(request, f"“{form.instance.name}” is a set from now on.", entry)
-    return render(request, "clients/sheets/set.html", {"form": form, "cloth": _cloth()})
+    return render(request, "clients/sheets/set.html", {"form": form, "cloth": cloth()})
 
 
 @owner_only
@@ -230,7 +230,7 @@ def measure_set(request: StudioRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         entry = actions.save_set(chosen=form.instance, by=request.user)
         return _done(request, f"“{form.instance.name}” saved.", entry)
-    context = {"form": form, "set": pk, "cloth": _cloth()}
+    context = {"form": form, "set": pk, "cloth": cloth()}
     return render(request, "clients/sheets/set.html", context)
 
 
@@ -242,8 +242,3 @@ def _done(request: StudioRequest, words: str, entry: Entry | None) -> HttpRespon
     else:
         messages.info(request, "Nothing was changed.")
     return redirect(back)
-
-
-def _cloth() -> list[Doll]:
-    """The figure from both sides, drawn once, used for each row."""
-    return [doll(view, ()) for view in ("front", "back")]

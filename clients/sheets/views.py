@@ -32,7 +32,7 @@ from clients.sheets.display import (
     value_rows,
 )
 from clients.sheets.documents import SIZES, measurement_card
-from clients.sheets.figure import Doll, doll, figures, tape_on
+from clients.sheets.figure import cloth, doll, figures, tape_on
 from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
 from clients.sheets.forms import (
     CompareForm,
@@ -230,7 +230,7 @@ def _write(
         "sets": _sets(rows.all, own_sets),
         "missing": _sets([row for row in rows.all if row.missing], own_sets) if before else [],
         "rows": rows,
-        "cloth": _cloth(),
+        "cloth": cloth(),
         **more,
     }
     return render(request, "clients/sheets/form.html", context)
@@ -306,11 +306,6 @@ def _sets(rows: list[MeasureRow], own: list[MeasureSet]) -> list[JobSet]:
     return [*counted, *theirs, JobSet("all", "All", len(rows))]
 
 
-def _cloth() -> list[Doll]:
-    """The figure from both sides, without a tape: drawn once, used for each measure."""
-    return [doll(view, ()) for view in ("front", "back")]
-
-
 def _unseen(request: StudioRequest, form: SheetForm, before: list[Taking]) -> list[Doubt]:
     """Every doubt, if one of them has not been shown yet."""
     questions = _doubts(form, form.taking(), before)
@@ -358,7 +353,7 @@ def sheet_card(request: StudioRequest, pk: int, size: str) -> HttpResponse:
 def how_to_measure(request: StudioRequest) -> HttpResponse:
     listed = all_measures().values()
     measures = [(measure, tape_on(measure.at)) for measure in listed if not measure.retired]
-    context = {"measures": measures, "figures": figures(), "cloth": _cloth()}
+    context = {"measures": measures, "figures": figures(), "cloth": cloth()}
     return render(request, "clients/sheets/how_to_measure.html", context)
 
 
