@@ -35,7 +35,7 @@ fields(Contact, derived=("digits", "last4", "reach_key"))
 @before_undo
 def refuse_gone_clients(undo: Undo) -> None:
     """Nothing goes back into an entry that was merged into another or erased since."""
-    if undo.entry.verb == MERGE.key:
+    if undo.verb == MERGE.key:
         return
     clients = {change.pk for change in undo.of(Client)}
     for change in undo.changes:
@@ -51,15 +51,15 @@ def refuse_gone_clients(undo: Undo) -> None:
 @before_undo
 def refuse_older_sheets(undo: Undo) -> None:
     """A sheet is put right on the day it was written down; later it stands."""
-    of_today = clock.local(undo.entry.at).date() == clock.today()
-    if undo.entry.verb in {TAKE.key, CORRECT.key} and not of_today:
+    of_today = clock.local(undo.since).date() == clock.today()
+    if undo.verb in {TAKE.key, CORRECT.key} and not of_today:
         raise HistoryError("A sheet is corrected on its own day only. Take a new one.")
 
 
 @before_undo
 def refuse_a_whole_file(undo: Undo) -> None:
     """An earlier version completed several clients in one step: none of them is undone alone."""
-    if undo.entry.verb == COMPLETE.key and len(undo.about(Client)) > 1:
+    if undo.verb == COMPLETE.key and len(undo.about(Client)) > len(undo.entries):
         raise HistoryError("Several clients were completed in this step, so it stays.")
 
 

@@ -48,14 +48,14 @@ from clients.models import (
 from clients.queries import more_contacts
 from studio.shop import clock, history
 from studio.shop.files import Row
-from studio.shop.history import HistoryError, note, record
+from studio.shop.history import note, record
 from studio.shop.models import User
 from studio.shop.numbers import lock
 
 KEPT_DAYS = 30
 SECONDS = 2.0
 BATCH = 200
-UNDO_BATCH = 10
+UNDO_BATCH = 100
 State, Kind, Ending = ClientFile.State, FileRow.Kind, FileRow.Ending
 READ = ("kind", "facts", "why", "name_key", "reach", "client", "beside", "offers", "ticked")
 TO_TAKE = Q(ticked=True, outcome="", kind__in=[Kind.NEW, Kind.ALIKE, Kind.CHANGED])
@@ -378,26 +378,21 @@ def _undo_batch(file: ClientFile, by: User) -> None:
             return
         rows = list(held.rows.filter(DONE, why="").order_by("-entry").select_related("entry"))
         rows = rows[:UNDO_BATCH]
+        entries = [row.entry for row in rows if row.entry]
+        refused = history.undo_all(entries=entries, by=by)
         for row in rows:
-            _undo(row, by)
+            if row.entry is None:
+                row.why = "The history has nothing of this any more."
+            elif row.entry.pk in refused:
+                row.why = refused[row.entry.pk]
+            else:
+                row.client = None if row.outcome == Ending.ADDED else row.client
+                row.outcome = ""
         _keep(rows, "outcome", "why", "client")
         if len(rows) < UNDO_BATCH:
             held.state = State.UNDONE
             held.save(update_fields=["state"])
             note(verbs.UNDO_FILE, about=held, by=by, name=held.name, **counts(held))
-
-
-def _undo(row: FileRow, by: User) -> None:
-    try:
-        if row.entry is None:
-            raise HistoryError("The history has nothing of this any more.")
-        history.undo(entry=row.entry, by=by)
-    except HistoryError as refused:
-        row.why = str(refused)
-    else:
-        if row.outcome == Ending.ADDED:
-            row.client = None
-        row.outcome = ""
 
 
 def forget_file(*, file: ClientFile) -> None:

@@ -67,7 +67,7 @@ def keep_what_was_billed(undo: Undo) -> None:
         or undo.touches(Garment, "kind_name", "removed_at")
     ):
         return
-    tickets, since = undo.about(Ticket), undo.entry.at
+    tickets, since = undo.about(Ticket), undo.since
     invoices = standing_invoices().filter(ticket__in=tickets, issued_at__gte=since)
     if invoice := invoices.first():
         raise HistoryError(

@@ -44,14 +44,16 @@ fields. How a room uses it:
    once. Fields put back are those of the entry and no others; a row that came with the entry goes
    (where its model has ``removed_at`` that is set instead), a row that went comes back with its
    key. Undo refuses where a field has changed since, a row has vanished, or the program no longer
-   has the field.
+   has the field. ``undo_all(entries=entries, by=by)`` does so with each of many, which is
+   quick where they are alike, and gives why not of those that stay.
 
 5. **Have a say**: in the app's ``verbs.py``, or in its ``undo.py`` where the room's actions are
    asked, which is found in the same way. ``@before_undo`` marks a function of the ``Undo`` that is
-   about to happen, which raises HistoryError to refuse; ``@after_undo`` one that also gets the open
-   ``Step`` and sees to what follows from the fields put back (a quote, a file). ``fields(Ticket,
-   derived=("gross",))`` names what follows from other fields: recorded, neither compared nor put
-   back; ``fields(Make, loose=("place",))`` what is put back though it has changed since.
+   about to happen, of one step or of several, which raises HistoryError to refuse;
+   ``@after_undo`` one that also gets the open ``Step`` and sees to what follows from the fields
+   put back (a quote, a file). ``fields(Ticket, derived=("gross",))`` names what follows from other
+   fields: recorded, neither compared nor put back; ``fields(Make, loose=("place",))`` what is put
+   back though it has changed since.
 
 6. **Erase**: ``redact(client, *tickets)`` forgets, in every entry about them, the parameters that
    do not stay, and all old and new values.
@@ -63,7 +65,15 @@ fields. How a room uses it:
 from studio.shop.history.queries import of, undoable
 from studio.shop.history.recording import Change, Step, fields, note, record, record_made
 from studio.shop.history.verbs import OLDER, UNDONE, Verb, all_verbs, sentence
-from studio.shop.history.way_back import HistoryError, Undo, after_undo, before_undo, redact, undo
+from studio.shop.history.way_back import (
+    HistoryError,
+    Undo,
+    after_undo,
+    before_undo,
+    redact,
+    undo,
+    undo_all,
+)
 
 __all__ = [
     "OLDER",
@@ -84,5 +94,6 @@ __all__ = [
     "redact",
     "sentence",
     "undo",
+    "undo_all",
     "undoable",
 ]

@@ -245,6 +245,17 @@ class Step:
         after |= read(key for key in [*self._before, *self._new] if key not in after)
         return differences(self._before, after)
 
+    def told(self, by: User | None, changes: Iterable[Change] = (), **facts: Any) -> Entry:
+        """The entry that tells of it, not saved."""
+        return Entry(
+            at=clock.now(),
+            by=by,
+            verb=self.verb.key,
+            parameters=self.parameters,
+            changes=[change.as_data() for change in changes],
+            **{"money": self.verb.money} | facts,
+        )
+
 
 @contextmanager
 def record(
@@ -258,7 +269,7 @@ def record(
         step = Step(verb, parameters)
         yield step
         if changes := step.changes():
-            step.entry = write(step, _keys_of(about), by, changes)
+            (step.entry,) = write([(step.told(by, changes), _keys_of(about))])
 
 
 def note(
@@ -266,7 +277,7 @@ def note(
 ) -> Entry:
     """An entry of something that has no way back, and whose rows speak for themselves."""
     with transaction.atomic():
-        return write(Step(verb, parameters), _keys_of(about), by)
+        return write([(Step(verb, parameters).told(by), _keys_of(about))])[0]
 
 
 def record_made(verb: Verb, made: Iterable[Sequence[Model]], *, by: User | None) -> list[Entry]:
@@ -274,51 +285,28 @@ def record_made(verb: Verb, made: Iterable[Sequence[Model]], *, by: User | None)
 
     As ``record`` with ``step.add`` for each, in three statements for all of them.
     """
-    groups = list(made)
+    step = Step(verb, {})
     with transaction.atomic():
-        entries = Entry.objects.bulk_create(
-            [
-                Entry(
-                    at=clock.now(),
-                    by=by,
-                    verb=verb.key,
-                    money=verb.money,
-                    changes=[Change(*key_of(row), None, values_of(row)).as_data() for row in rows],
-                )
-                for rows in groups
-            ],
-            batch_size=500,
+        return write(
+            (
+                step.told(by, [Change(*key_of(row), None, values_of(row)) for row in rows]),
+                [key_of(rows[0])],
+            )
+            for rows in made
         )
-        subjects = [
-            EntrySubject(entry=entry, label=label, row=pk)
-            for entry, (first, *_) in zip(entries, groups, strict=True)
-            for label, pk in [key_of(first)]
-        ]
-        EntrySubject.objects.bulk_create(subjects, batch_size=500)
+
+
+def write(told: Iterable[tuple[Entry, Iterable[Key]]]) -> list[Entry]:
+    """The bare entries, each about the rows with these keys."""
+    several = list(told)
+    entries = Entry.objects.bulk_create([entry for entry, _ in several], batch_size=500)
+    subjects = [
+        EntrySubject(entry=entry, label=label, row=pk)
+        for entry, about in several
+        for label, pk in dict.fromkeys(about)
+    ]
+    EntrySubject.objects.bulk_create(subjects, batch_size=500)
     return entries
-
-
-def write(
-    step: Step,
-    about: Iterable[Key],
-    by: User | None,
-    changes: Iterable[Change] = (),
-    **facts: Any,
-) -> Entry:
-    """The bare entry, about the rows with these keys."""
-    told: dict[str, Any] = {"money": step.verb.money} | facts
-    entry = Entry.objects.create(
-        at=clock.now(),
-        by=by,
-        verb=step.verb.key,
-        parameters=step.parameters,
-        changes=[change.as_data() for change in changes],
-        **told,
-    )
-    EntrySubject.objects.bulk_create(
-        EntrySubject(entry=entry, label=label, row=pk) for label, pk in dict.fromkeys(about)
-    )
-    return entry
 
 
 def _keys_of(about: Model | Iterable[Model]) -> list[Key]:

@@ -1,7 +1,10 @@
 """The way back: exactly the fields that an entry changed, or a reason why not."""
 
-from collections.abc import Callable, Iterable
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
+from itertools import chain, zip_longest
 from typing import Any, cast
 
 from django.core.exceptions import ValidationError
@@ -26,10 +29,11 @@ from studio.shop.history.recording import (
     write,
 )
 from studio.shop.history.verbs import OLDER, UNDONE, verb_of
-from studio.shop.models import Entry, User
+from studio.shop.models import Entry, EntrySubject, User
 
 FORGOTTEN = "The program has changed since, so this cannot be undone any more."
 VANISHED = "What this changed is not there any more, so it cannot be undone."
+ALONE = "Other rows follow from this, so it is undone by itself only."
 STANDS_ON_IT = "Something else stands on this by now, so it cannot be undone any more."
 
 
@@ -39,23 +43,44 @@ class HistoryError(Exception):
 
 @dataclass(frozen=True)
 class Undo:
-    """A step that is about to be taken back, for those who have a say."""
+    """Steps that are about to be taken back together, for those who have a say.
 
-    entry: Entry
+    Mostly it is one; several are of one verb, the latest first, and have no row in common. Who
+    refuses any refuses all of them, and is then asked about fewer.
+    """
+
+    entries: list[Entry]
     changes: list[Change]
     by: User | None
 
+    @property
+    def entry(self) -> Entry:
+        """For who has something to say of one alone: several are then undone one by one."""
+        if len(self.entries) > 1:
+            raise HistoryError(ALONE)
+        return self.entries[0]
+
+    @property
+    def verb(self) -> str:
+        return self.entries[0].verb
+
+    @property
+    def since(self) -> datetime:
+        """When the first of them was done."""
+        return min(entry.at for entry in self.entries)
+
     def about(self, model: type[Model]) -> list[Any]:
-        """The keys of those of ``model`` that the entry is about."""
-        subjects = self.entry.subjects.filter(label=model._meta.label_lower)
+        """The keys of those of ``model`` that the entries are about."""
+        label, keys = model._meta.label_lower, [entry.pk for entry in self.entries]
+        subjects = EntrySubject.objects.filter(label=label, entry__in=keys)
         return list(subjects.values_list("row", flat=True))
 
     def of(self, model: type[Model]) -> list[Change]:
-        """What it did to rows of ``model``."""
+        """What they did to rows of ``model``."""
         return [change for change in self.changes if change.label == model._meta.label_lower]
 
     def touches(self, model: type[Model], *names: str) -> bool:
-        """Whether it changed one of these fields, or made or took away a row of ``model``."""
+        """Whether one of these fields was changed, or a row of ``model`` made or taken away."""
         return any(
             change.was is None or change.now is None or not change.names.isdisjoint(names)
             for change in self.of(model)
@@ -78,31 +103,99 @@ def after_undo(follow: Callable[[Undo, Step], None]) -> Callable[[Undo, Step], N
     return follow
 
 
-@transaction.atomic
 def undo(*, entry: Entry, by: User | None) -> Entry:
     """Put back exactly what ``entry`` changed; gives the entry that tells of it. Twice is once.
 
     Raises HistoryError when there is no way back, when a field has changed since, when a row or a
     field is gone, or when a room refuses.
     """
-    entry = Entry.objects.select_for_update().get(pk=entry.pk)
-    if entry.undone_at and (undone := Entry.objects.filter(undoes=entry).first()):
+    return _undo([entry.pk], by)[0]
+
+
+def undo_all(*, entries: Iterable[Entry], by: User | None) -> dict[int, str]:
+    """As ``undo`` for each in turn; gives why not by the key of each that stays as it is.
+
+    What is alike is looked at and put back at once: where that is refused, by halves, down to the
+    one step that is the reason.
+    """
+    refused: dict[int, str] = {}
+    for together in _groups(entries):
+        refused |= _undo_these(together, by)
+    return refused
+
+
+def _groups(entries: Iterable[Entry]) -> Iterator[list[Entry]]:
+    """Neighbours of one verb that have no row in common."""
+    group: list[Entry] = []
+    known: set[Key] = set()
+    for entry in entries:
+        keys = {Change.of(data).key for data in entry.changes}
+        if group and (group[0].verb != entry.verb or known & keys):
+            yield group
+            group, known = [], set()
+        group.append(entry)
+        known |= keys
+    if group:
+        yield group
+
+
+def _undo_these(entries: list[Entry], by: User | None) -> dict[int, str]:
+    try:
+        _undo([entry.pk for entry in entries], by)
+    except HistoryError as refused:
+        if len(entries) == 1:
+            return {entries[0].pk: str(refused)}
+        half = len(entries) // 2
+        return _undo_these(entries[:half], by) | _undo_these(entries[half:], by)
+    return {}
+
+
+@transaction.atomic
+def _undo(keys: list[int], by: User | None) -> list[Entry]:
+    """The entries that tell of it, the latest first. Raises HistoryError, and nothing is done."""
+    locked = list(Entry.objects.select_for_update().filter(pk__in=keys).order_by("-pk"))
+    again = [entry.pk for entry in locked if entry.undone_at]
+    undone = list(Entry.objects.filter(undoes__in=again).order_by("-pk")) if again else []
+    there = {entry.undoes_id for entry in undone}
+    entries = [entry for entry in locked if entry.pk not in there]
+    if not entries:
         return undone
-    if not can_be_undone(entry, by):
+    if not all(can_be_undone(entry, by) for entry in entries):
         raise HistoryError("This cannot be undone.")
-    subjects = [(subject.label, subject.row) for subject in entry.subjects.order_by("pk")]
-    lock_rows(subjects)
-    step_back = Undo(entry, [Change.of(data) for data in entry.changes], by)
+    subjects: dict[int, list[Key]] = defaultdict(list)
+    for about in EntrySubject.objects.filter(entry__in=entries).order_by("pk"):
+        subjects[about.entry_id].append((about.label, about.row))
+    lock_rows(chain.from_iterable(subjects.values()))
+    steps = [[Change.of(data) for data in entry.changes] for entry in entries]
+    step_back = Undo(entries, list(chain.from_iterable(steps)), by)
     _compare(step_back.changes)
     for say in _before:
         say(step_back)
-    entry.undone_at, entry.undone_by = clock.now(), by
-    entry.save(update_fields=["undone_at", "undone_by"])
+    for entry in entries:
+        entry.undone_at, entry.undone_by = clock.now(), by
+    Entry.objects.bulk_update(entries, ["undone_at", "undone_by"])
     step = Step(UNDONE, {})
-    _put_back(step_back.changes, step)
+    _put_back(steps, step)
     for follow in _after:
         follow(step_back, step)
-    return write(step, subjects, by, step.changes(), undoes=entry, money=entry.money)
+    told = zip(entries, _apart(step.changes(), steps), strict=True)
+    return undone + write(
+        (step.told(by, changes, undoes=entry, money=entry.money), subjects[entry.pk])
+        for entry, changes in told
+    )
+
+
+def _apart(changes: list[Change], steps: list[list[Change]]) -> list[list[Change]]:
+    """What was done to the rows of each step; where there is one, everything is its own."""
+    if len(steps) == 1:
+        return [changes]
+    whose = {change.key: place for place, step in enumerate(steps) for change in step}
+    parts: list[list[Change]] = [[] for _ in steps]
+    for change in changes:
+        if change.key not in whose:
+            raise HistoryError(ALONE)
+        parts[whose[change.key]].append(change)
+    return parts
 
 
 def _compare(changes: list[Change]) -> None:
@@ -136,21 +229,30 @@ def _compare_row(model: type[Model], change: Change, now: Values, row: Values) -
             )
 
 
-def _put_back(changes: list[Change], step: Step) -> None:
+def _put_back(steps: list[list[Change]], step: Step) -> None:
     """Rows that went come back first, then fields, and what came goes last, children first."""
-    went = [change for change in changes if change.now is None]
-    came = [change for change in changes if change.was is None]
-    known = {change.key for change in went}
+    changes = list(chain.from_iterable(steps))
+    known = {change.key for change in changes if change.now is None}
     step.keep(*(_row(change) for change in changes if change.now is not None))
     try:
         with transaction.atomic():
             for change in changes:
                 if change.was is not None:
                     _write(change, change.was, known, step)
-            for change in reversed(came):
-                _take_away(change, {other.key for other in came})
+            _take_away_all([[change for change in one if change.was is None] for one in steps])
     except IntegrityError as wrong:
         raise HistoryError(STANDS_ON_IT) from wrong
+
+
+def _take_away_all(steps: list[list[Change]]) -> None:
+    """The last row of each step first, then the last but one: alike ones go at once."""
+    came = {change.key for one in steps for change in one}
+    for layer in zip_longest(*map(reversed, steps)):
+        alike: dict[str, list[Any]] = defaultdict(list)
+        for change in filter(None, layer):
+            alike[change.label].append(change.pk)
+        for label, keys in alike.items():
+            _take_away(label, keys, came)
 
 
 def _row(change: Change) -> Model:
@@ -207,16 +309,18 @@ def _still_there(
     return targets
 
 
-def _take_away(change: Change, came: set[Key]) -> None:
-    """The row goes, or is marked as removed where its model keeps removed rows."""
-    model = type(_row(change))
-    row = model._base_manager.get(pk=change.pk)
+def _take_away(label: str, keys: list[Any], came: set[Key]) -> None:
+    """The rows go, or are marked as removed where their model keeps removed rows."""
+    model = model_of(label)
+    assert model is not None  # noqa: S101 -- compared before
+    found = model._base_manager.filter(pk__in=keys)
     if field_of(model, "removed_at"):
-        model._base_manager.filter(pk=row.pk).update(removed_at=clock.now())
+        found.update(removed_at=clock.now())
         return
-    collector = Collector(using=router.db_for_write(model, instance=row), origin=row)
+    rows = list(found)
+    collector = Collector(using=router.db_for_write(model))
     try:
-        collector.collect([row])
+        collector.collect(rows)
     except (ProtectedError, RestrictedError) as wrong:
         raise HistoryError(STANDS_ON_IT) from wrong
     if _leans(collector, model, came):

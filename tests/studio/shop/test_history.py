@@ -330,6 +330,51 @@ def test_rooms_have_a_say(verb, day, owner, say):
     assert DayOff.objects.get().reason == "closed"
 
 
+@pytest.mark.postgres
+def test_of_many_steps_only_those_that_are_refused_stay(verb, db, owner, say):
+    """Thirty days that came, then half of them changed: statements are counted, reasons kept."""
+    came, changed, days = verb("test.came"), verb("test.changed"), date(2026, 12, 1)
+    rows = [DayOff.objects.create(day=days + timedelta(n), reason="x") for n in range(30)]
+    entries = history.record_made(came, [[row] for row in rows], by=owner)
+    entries += [change(changed, row, owner, reason="closed") for row in rows[::2]]
+    DayOff.objects.filter(pk=rows[4].pk).update(reason="painters")
+
+    @say.before_undo
+    def _(undo):
+        if rows[7].pk in {change.pk for change in undo.of(DayOff)}:
+            raise history.HistoryError("No.")
+
+    refused = history.undo_all(entries=entries[::-1], by=owner)
+    reasons = {entries.index(Entry.objects.get(pk=pk)): why[:22] for pk, why in refused.items()}
+    assert reasons == {32: "The reason of this day", 7: "No.", 4: "The reason of this day"}
+    assert set(DayOff.objects.values_list("pk", "reason")) == {
+        (rows[4].pk, "painters"),
+        (rows[7].pk, "x"),
+    }
+    told = Entry.objects.filter(undoes__in=entries).select_related("undoes")
+    assert len(told) == 42
+    for entry in told:
+        assert [(one["was"], one["now"]) for one in entry.changes] == [
+            (one["now"], one["was"]) for one in entry.undoes.changes
+        ]
+        assert [subject.row for subject in entry.subjects.all()] == [
+            subject.row for subject in entry.undoes.subjects.all()
+        ]
+    assert history.undo_all(entries=entries[::-1], by=owner) == refused
+    assert told.count() == 42
+
+
+@pytest.mark.parametrize("count", [1, 3])
+def test_many_steps_are_undone_in_as_many_queries_as_one(
+    verb, db, owner, count, django_assert_num_queries
+):
+    rows = [DayOff.objects.create(day=date(2026, 12, n + 1), reason="x") for n in range(count)]
+    entries = history.record_made(verb(), [[row] for row in rows], by=owner)
+    with django_assert_num_queries(15):
+        assert history.undo_all(entries=entries, by=owner) == {}
+    assert not DayOff.objects.exists()
+
+
 def test_what_follows_from_an_undo_is_recorded_with_it(verb, day, owner, say):
     other = DayOff.objects.create(day=date(2026, 12, 25))
 
