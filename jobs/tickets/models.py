@@ -495,8 +495,9 @@ class AskedChange(models.Model):
     """What a helper would change of what is agreed: a question that the owner answers.
 
     ``form`` is the page of the change as it was sent; where only another promise is asked for it is
-    empty, and ``promise_at`` says which. ``delta`` tells what would change. It stays when it is
-    ``accepted`` or not.
+    empty, and ``promise_at`` says which; where only the amount of a line is, ``pin`` does, with the
+    words of what ``was`` agreed and the fit ``sum`` that it came from. ``delta`` tells what would
+    change. It stays when it is ``accepted`` or not; nobody has answered what lapsed.
     """
 
     ticket = models.ForeignKey(Ticket, models.PROTECT, related_name="asked_changes")
@@ -505,6 +506,7 @@ class AskedChange(models.Model):
     delta = models.JSONField()
     form = models.TextField(blank=True)
     promise_at = models.DateTimeField(null=True)
+    pin = models.JSONField(default=dict, blank=True)
     reason = models.CharField(max_length=300, blank=True)
     accepted = models.BooleanField(null=True)
     answered_at = models.DateTimeField(null=True)

@@ -90,6 +90,7 @@ EDITED = Verb("ticket.edit", _edited)
 ASKED = Verb("ticket.ask", _about_a_question("Asks the owner"))
 ACCEPTED = Verb("ticket.accept", _about_a_question("The owner says yes"), undo=False)
 REFUSED = Verb("ticket.refuse", _about_a_question("The owner says no"), undo=False)
+LAPSED = Verb("ticket.lapse", _about_a_question("Nobody answered what was asked"), undo=False)
 
 LINE = ("letter", "name")
 STARTED = Verb("ticket.start", "Work started.")

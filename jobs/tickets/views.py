@@ -19,10 +19,11 @@ from clients.cautions.garments import SAFETY
 from clients.sheets.known import body_of
 from jobs.tickets import actions
 from jobs.tickets.actions import photographs
-from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.actions.agree import ask_amount, give_initials, is_asked
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.actions.photographs import place_mark, remove_mark
 from jobs.tickets.documents.layouts import ticket_facts
+from jobs.tickets.fit.answers import Pin
 from jobs.tickets.fit.body import measures_about
 from jobs.tickets.fit.doubts import SURE, amount_doubt
 from jobs.tickets.forms import (
@@ -38,7 +39,7 @@ from jobs.tickets.forms import (
     WornForm,
     first_letters,
 )
-from jobs.tickets.models import Agreement, Garment, Initials, Line, Mark, Photo, Ticket
+from jobs.tickets.models import Agreement, FitSum, Garment, Initials, Line, Mark, Photo, Ticket
 from jobs.tickets.queries import marked_photo, ticket_or_404
 from studio.shop import clock
 from studio.shop.history import of, sentence, undoable
@@ -133,6 +134,25 @@ def ask_promise(
 ASKED = "Asked. It stands as agreed until the owner says yes."
 
 
+def ask_for_amount(
+    request: StudioRequest,
+    line: Line,
+    pin: Pin,
+    *,
+    reason: str = "",
+    kept: FitSum | None = None,
+    back: str = "",
+) -> None:
+    """Another amount of a line is a question too. Raises TicketError."""
+    asked = ask_amount(
+        line=line, pin=pin, studio=request.studio, by=request.user, reason=reason, kept=kept
+    )
+    if asked:
+        say_step(request, line.garment.ticket, f"{line.name}: {pin.words}. {ASKED}", back=back)
+    else:
+        messages.info(request, f"{line.name}: {pin.words} is agreed already.")
+
+
 @require_POST
 def tick(request: StudioRequest, pk: int) -> HttpResponse:
     return _line_step(request, pk, lambda line: actions.tick(line=line, by=request.user))
@@ -158,18 +178,18 @@ def measure(request: StudioRequest, pk: int) -> HttpResponse:
     lines = Line.objects.select_related("garment__ticket__client")
     line = get_object_or_404(lines, pk=pk, removed_at=None)
     form = MeasureForm(sent(request), line=line, studio=request.studio)
-    agreed = line.amount_mm is not None and not line.measure_later
-    if request.method == "POST" and agreed and not request.user.may(Tick.AGREED):
-        messages.error(
-            request, f"{line.name} is agreed already: the owner changes what was agreed."
-        )
-        return redirect(line.garment.ticket)
     kind, body = line.garment.kind_name, body_of(line.garment.ticket.client, by=request.user)
     doubt = amount_doubt(kind, line, form.pin, body) if form.is_valid() else None
     if not form.is_valid() or (doubt and request.POST.get(SURE) != doubt.key):
         facts = body.of(measures_about(kind, line.name, line.work_order))
         context = {"line": line, "form": form, "facts": facts, "doubt": doubt}
         return render(request, "tickets/measure.html", context)
+    if is_asked(line, request.user):
+        try:
+            ask_for_amount(request, line, form.pin)
+        except TicketError as wrong:
+            messages.error(request, str(wrong))
+        return redirect(line.garment.ticket)
 
     def act(line: Line) -> Ticket:
         return actions.measure(line=line, pin=form.pin, studio=request.studio, by=request.user)

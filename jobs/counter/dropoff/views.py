@@ -41,7 +41,7 @@ from jobs.pricing.models import Operation
 from jobs.pricing.quote import QuoteError
 from jobs.tickets import actions
 from jobs.tickets.actions import TicketError, answer_change, ask_change
-from jobs.tickets.actions.agree import draft_of
+from jobs.tickets.actions.agree import agree_to_amount, draft_of
 from jobs.tickets.documents.papers import presses
 from jobs.tickets.fit.cloth_ends import hem_fields, known_end
 from jobs.tickets.fit.line_hem import line_hem, place_of_hem
@@ -205,6 +205,9 @@ def _carry_out(request: StudioRequest, ticket: Ticket, asked: AskedChange) -> No
             ticket=ticket, promise_at=asked.promise_at, studio=request.studio, by=request.user,
             reason=asked.reason,
         )  # fmt: skip
+        return
+    if asked.pin:
+        agree_to_amount(asked=asked, studio=request.studio, by=request.user)
         return
     data = QueryDict(asked.form, mutable=True)
     page = DropOff(request, data, "save", _standing(ticket), by=asked.by)

@@ -164,6 +164,7 @@ LEFT_OUT = {
     "clients.Sheet.form_key": "guards a form against a double click",
     "tickets.Ticket.form_key": "guards a form against a double click",
     "tickets.AskedChange.form": "the page as it was sent; delta says what it would change",
+    "tickets.AskedChange.pin": "the amount as it would be kept; delta says what it would change",
     "tickets.SentMessage.form_key": "guards a form against a double click",
     "tickets.ClientPage.key": "opens the page to whoever reads it",
     "tickets.Photo.form_key": "guards a form against a double click",

@@ -1,9 +1,10 @@
 """A ticket comes in, what was agreed on it changes, and the client puts initials under it."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import asdict
 from datetime import datetime, time
+from decimal import Decimal
 from typing import Any
 from uuid import uuid4
 
@@ -20,10 +21,20 @@ from jobs.tickets.agreements import Delta, agreement_data, deltas, describe_delt
 from jobs.tickets.facts import DRAFTED
 from jobs.tickets.fit.answers import Pin
 from jobs.tickets.heels import HEEL_FIELDS, set_heel
-from jobs.tickets.models import Agreement, AskedChange, Garment, Initials, Line, Photo, Ticket
+from jobs.tickets.models import (
+    Agreement,
+    AskedChange,
+    FitSum,
+    Garment,
+    Initials,
+    Line,
+    Photo,
+    Ticket,
+)
 from jobs.tickets.quoting import GarmentDraft, LineDraft, TicketDraft
 from studio.shop import clock
 from studio.shop.history import Change, Step, note, record
+from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
 from studio.shop.stored.files import atomic_with_files, save_with_file
@@ -143,6 +154,7 @@ def ask_change(
     by: User,
     form: str = "",
     promise_at: datetime | None = None,
+    pin: dict[str, Any] | None = None,
     reason: str = "",
 ) -> AskedChange:
     """Keep what ``by`` would change as a question. Raises TicketError where one stands already."""
@@ -154,10 +166,73 @@ def ask_change(
             raise TicketError("A change is asked already: the owner answers that first.")
         asked = AskedChange.objects.create(
             ticket=ticket, by=by, at=clock.now(), delta=delta, form=form, promise_at=promise_at,
-            reason=reason[:300],
+            pin=pin or {}, reason=reason[:300],
         )  # fmt: skip
         step.add(asked)
     return asked
+
+
+class _OnlyAskedError(Exception):
+    """Takes back what was changed to see what it would come to."""
+
+
+@transaction.atomic
+def ask_amount(
+    *,
+    line: Line,
+    pin: Pin,
+    studio: Profile,
+    by: User,
+    reason: str = "",
+    kept: FitSum | None = None,
+) -> AskedChange | None:
+    """Ask for another amount of a line, of the sum ``kept`` if it is one; None where it is that.
+
+    Raises TicketError as agreeing does, and where a question stands already.
+    """
+    delta: list[Delta] = []
+    with suppress(_OnlyAskedError), amount_agreed(line, pin, studio, by, reason) as (held, step):
+        was, delta = held.pinned, step.parameters.get("delta", [])
+        raise _OnlyAskedError
+    if not delta:
+        return None
+    asked = {"line": line.pk, "was": was, "sum": kept and kept.pk}
+    return ask_change(
+        ticket=line.garment.ticket, delta=delta, by=by, reason=reason,
+        pin=asked | {name: str(value) for name, value in asdict(pin).items()},
+    )  # fmt: skip
+
+
+def agree_to_amount(*, asked: AskedChange, studio: Profile, by: User) -> None:
+    """The amount that was asked for counts. Raises TicketError where the line is another since."""
+    facts = asked.pin
+    here = Line.objects.select_related("garment__ticket")
+    line = here.filter(pk=facts["line"], garment__ticket=asked.ticket).first()
+    if line is None:
+        raise TicketError("This work is no longer on the garment.")
+    if line.pinned != facts["was"]:
+        raise TicketError(f"It does not fit any more: {line.name} is {line.pinned} by now.")
+    pin = Pin(Decimal(facts["mm"]), facts["amount_typed"], facts["measure"], facts["basis"])
+    with amount_agreed(line, pin, studio, by, asked.reason) as (held, step):
+        if kept := FitSum.objects.filter(pk=facts["sum"]).first():
+            step.keep(kept)
+            kept.line, kept.applied_at = held, clock.now()
+            kept.save(update_fields=["line", "applied_at"])
+
+
+def lapse_question(ticket: Ticket, step: Step, by: User) -> None:
+    """A question that nobody answered ends with its ticket; it stands again when that is undone."""
+    if asked := AskedChange.objects.filter(ticket=ticket, accepted=None).first():
+        step.keep(asked)
+        asked.accepted, asked.answered_at = False, clock.now()
+        asked.save(update_fields=["accepted", "answered_at"])
+        note(verbs.LAPSED, about=ticket, by=by, delta=asked.delta)
+
+
+def is_asked(line: Line, by: User) -> bool:
+    """Whether another amount of this line is a question to the owner from ``by``."""
+    agreed = line.amount_mm is not None and not line.measure_later
+    return agreed and not by.may(Tick.AGREED)
 
 
 def answer_change(*, asked: AskedChange, accepted: bool, by: User) -> AskedChange:

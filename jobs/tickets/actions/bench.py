@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from jobs.tickets import verbs
+from jobs.tickets.actions.agree import lapse_question
 from jobs.tickets.actions.lock import TicketError, locked
 from jobs.tickets.models import Garment, Line, State, Ticket
 from studio.shop import clock
@@ -112,6 +113,7 @@ def hand_over(
             ticket.state, ticket.collected_at = State.COLLECTED, clock.now()
             ticket.ready_at = ticket.ready_at or ticket.collected_at
             ticket.save(update_fields=["state", "collected_at", "ready_at"])
+            lapse_question(ticket, step, by)
     return ticket
 
 
@@ -132,6 +134,7 @@ def cancel(*, ticket: Ticket, why: str, by: User, leaves: bool = False) -> Ticke
         ticket.state, ticket.cancelled_at = State.CANCELLED, clock.now()
         ticket.cancelled_why = why[:200]
         ticket.save(update_fields=["state", "cancelled_at", "cancelled_why"])
+        lapse_question(ticket, step, by)
         if leaves:
             _leave(step, ticket.garments.filter(removed_at=None, handed_over_at=None))
     return ticket

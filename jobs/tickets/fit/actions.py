@@ -21,12 +21,9 @@ def keep(
     answer: SumAnswer,
     unit: Unit,
     line: Line | None = None,
-    only_asked: bool = False,
     by: User,
 ) -> FitSum:
     """Keep a sum with its garment, for ``line`` if it is to be agreed there. Kept twice it is one.
-
-    One that is ``only_asked`` names its line until somebody agrees it.
 
     The garment remembers where its cloth ends, as far as the sum was told.
     Raises TicketError when the garment is off the ticket.
@@ -52,7 +49,6 @@ def keep(
         same = latest and all(getattr(latest, name) == value for name, value in facts.items())
         if latest and same and (line is None or latest.line_id in {None, line.pk}):
             return latest
-        facts |= {"line": line} if only_asked else {}
         kept = FitSum.objects.create(garment=garment, made_at=clock.now(), made_by=by, **facts)
         step.parameters["letter"] = garment.letter
         step.add(kept)

@@ -18,17 +18,17 @@ from clients.fit.pieces import WINDOW, Change, PieceMeasure, change_of, pieces_o
 from clients.sheets.known import Body, body_of
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import measure_piece
-from jobs.tickets.actions.agree import amount_agreed
+from jobs.tickets.actions.agree import amount_agreed, is_asked
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit.answers import Pin, Show
 from jobs.tickets.fit.body import answers
 from jobs.tickets.fit.doubts import AmountDoubt, amount_doubt
 from jobs.tickets.fit.views import garment_or_404, open_lines
 from jobs.tickets.models import Garment, Line
+from jobs.tickets.views import ask_for_amount
 from studio.shop.forms import StudioFormMixin
 from studio.shop.http import StudioRequest, sent
 from studio.shop.look.garments import drawing_of
-from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 
 COLUMNS = {"piece": "This piece", "fits": "One that fits"}
@@ -160,7 +160,7 @@ def garment_sheet(request: StudioRequest, pk: int) -> HttpResponse:
         try:
             measure_piece(garment=garment, measures=form.measures(), by=request.user)
             if put := request.POST.get("put"):
-                messages.success(request, _put(request, form, lines, put))
+                _put(request, form, lines, put)
             else:
                 messages.success(request, "Saved.")
         except TicketError as wrong:
@@ -172,8 +172,8 @@ def garment_sheet(request: StudioRequest, pk: int) -> HttpResponse:
     return render(request, "tickets/fit/garment_sheet.html", context)
 
 
-def _put(request: StudioRequest, form: GarmentSheetForm, lines: list[Line], put: str) -> str:
-    """Agree the difference of the row on the line that it answers. Raises TicketError.
+def _put(request: StudioRequest, form: GarmentSheetForm, lines: list[Line], put: str) -> None:
+    """Agree, or ask for, the difference of the row on the line that it answers. Raises TicketError.
 
     One that is hard to believe is asked about: what is ``put`` then has to say that it is right.
     """
@@ -184,10 +184,12 @@ def _put(request: StudioRequest, form: GarmentSheetForm, lines: list[Line], put:
             if str(line.pk) == number and row.difference:
                 if asked.doubt and asked.doubt.key != sure:
                     raise TicketError(asked.doubt.says)
-                if not request.user.may(Tick.AGREED) and line.amount_mm is not None:
-                    raise TicketError(f"{line.name} is agreed already: ask the owner.")
-                reason = f"{row.name} as one that fits"
-                with amount_agreed(line, row.difference.pin, request.studio, request.user, reason):
+                reason, pin = f"{row.name} as one that fits", row.difference.pin
+                if is_asked(line, request.user):
+                    ask_for_amount(request, line, pin, reason=reason)
+                    return
+                with amount_agreed(line, pin, request.studio, request.user, reason):
                     pass
-                return f"Agreed on {line.name}: {row.difference.says}."
+                messages.success(request, f"Agreed on {line.name}: {pin.words}.")
+                return
     raise TicketError("This difference is no longer there.")

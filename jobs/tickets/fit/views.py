@@ -13,6 +13,7 @@ from clients.fit import FitError
 from clients.fit.hems import hem_garments
 from clients.sheets.known import Body, body_of
 from jobs.tickets.actions import note_cloth
+from jobs.tickets.actions.agree import is_asked
 from jobs.tickets.actions.lock import TicketError
 from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Pin, SumAnswer
@@ -21,10 +22,9 @@ from jobs.tickets.fit.sums import FORMS, SUMS
 from jobs.tickets.fit.sums.base import SumForm
 from jobs.tickets.forms import ClothKindForm
 from jobs.tickets.models import FitSum, Garment, Line
-from jobs.tickets.views import say_step
+from jobs.tickets.views import ask_for_amount, say_step
 from studio.shop.http import StudioRequest
 from studio.shop.look.garments import drawing_of
-from studio.shop.may import Tick
 
 
 def garment_or_404(pk: int) -> Garment:
@@ -51,10 +51,12 @@ def _asks_how_far(line: Line) -> bool:
 
 
 def kept_sums(garment: Garment) -> list[FitSum]:
-    """The garment's sums, latest first, each with its ``title``."""
+    """The garment's sums, latest first, each with its ``title``, and whether it is ``asked``."""
     sums = list(garment.fit_sums.select_related("line", "made_by"))
+    asked = garment.ticket.asked_changes.filter(accepted=None).first() if sums else None
     for kept in sums:
         kept.title = SUMS[kept.kind].title  # type: ignore[attr-defined]
+        kept.asked_by = asked.by if asked and asked.pin.get("sum") == kept.pk else None  # type: ignore[attr-defined]
     return sums
 
 
@@ -189,20 +191,18 @@ def _keep(
     asked_line = request.POST.get("line", "")
     line = next((line for line in open_lines(garment) if str(line.pk) == asked_line), None)
     answered = form.lines_answered([line] if line else [], answer.pin)
-    # What a helper would change of what was agreed is a question to the owner.
-    asks = bool(line and not request.user.may(Tick.AGREED) and line.amount_mm is not None)
     address = reverse("garment-fit", args=[garment.pk])
     try:
         if line and answer.pin and line not in answered:
             raise TicketError(f"This sum does not say how far to go with: {line.name}.")
         kept = actions.keep(
             garment=garment, kind=form.kind, asked=form.asked(), answer=answer,
-            unit=form.unit, line=line, only_asked=asks, by=request.user,
+            unit=form.unit, line=line, by=request.user,
         )  # fmt: skip
         if asked_line and line is None:
             raise TicketError("This work is done or no longer on the garment.")
-        if line and asks:
-            messages.info(request, f"Saved as a question: {line.name} is agreed as it stands.")
+        if line and answer.pin and is_asked(line, request.user):
+            ask_for_amount(request, line, answer.pin, reason=answer.says, kept=kept, back=address)
         elif line:
             actions.put_on_line(
                 kept=kept, answer=answer, line=line, studio=request.studio, by=request.user

@@ -5,6 +5,7 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from jobs.tickets import actions
 from jobs.tickets.models import AskedChange
 from studio.shop import clock, history
 from studio.shop.models import User
@@ -136,3 +137,67 @@ def test_another_promise_is_asked_too(owner_client, helper_client, ticket):
     ticket.refresh_from_db()
     assert clock.local(ticket.promise_at).date() == day
     assert ticket.agreements.get(version=2).reason == "she is away"
+
+
+def an_amount(by_sum, by_sheet, by_hand):
+    """The three pages by which the amount of a line is another than agreed, and what it becomes."""
+    hem_sum = {"garment": "trousers", "floor": "80", "heel": "3", "above": "2", "depth": "4",
+               "layers": "1"}  # fmt: skip
+    flat = {"piece-inside_leg": "82", "fits-inside_leg": "80"}
+    by_hand_typed = {"amount": "9", "measure": "take_off", "basis": "total"}
+    return [
+        (by_hand, by_hand_typed, "take off 9 cm, total"),
+        (by_sheet, flat, "take off 2 cm, each leg"),
+        (by_sum, hem_sum, "finished 81 cm, each leg"),
+    ]
+
+
+def test_another_amount_of_a_line_is_asked_from_every_page_that_takes_one(
+    owner_client, helper_client, ticket
+):
+    """By hand, laid flat, by a sum: asked, told to the owner, and agreed with her yes."""
+    garment = ticket.garments.get()
+    line = garment.lines.order_by("pk")[0]
+    sheet = reverse("garment-sheet", args=[garment.pk])
+    by_hand = reverse("line-measure", args=[line.pk])
+    pages = an_amount(reverse("fit-sum", args=[garment.pk, "hem"]), sheet, by_hand)
+    for version, (address, typed, becomes) in enumerate(pages, start=2):
+        was = stands(ticket)
+        put = {"put": f"inside_leg:{line.pk}", "line": f"{line.pk}"}
+        after = helper_client.post(address, typed | put, follow=True).text
+        assert f"{line.name}: {becomes}. Asked." in after, address
+        assert stands(ticket) == was
+        assert "Asked of you" in owner_client.get("/").text
+        assert "Agreed as asked" in answer(owner_client, ticket, "yes").text
+        line.refresh_from_db()
+        assert (stands(ticket)[0], line.pinned) == (version, becomes)
+    assert garment.fit_sums.get().applied_at
+    again = helper_client.post(by_hand, {"amount": "81", "measure": "finished", "basis": "leg"})
+    assert again.status_code == 302
+    assert not AskedChange.objects.filter(accepted=None).exists()
+
+    helper_client.post(by_hand, pages[0][1])
+    owner_client.post(by_hand, {"amount": "3", "measure": "take_off", "basis": "total"})
+    refused = answer(owner_client, ticket, "yes").text
+    assert f"It does not fit any more: {line.name} is take off 3 cm, total by now." in refused
+
+
+@pytest.mark.parametrize("closes", ["cancelled", "collected"])
+def test_a_question_ends_with_its_ticket_and_stands_again_with_it(
+    owner_client, helper_client, owner, ticket, closes
+):
+    shorter(helper_client, ticket)
+    if closes == "cancelled":
+        actions.cancel(ticket=ticket, why="moved away", by=owner)
+    else:
+        actions.tick_all(ticket=ticket, by=owner)
+        garments = ticket.garments.all()
+        actions.hand_over(ticket=ticket, garments=garments, tried_on=[], by=owner)
+    asked = AskedChange.objects.get()
+    assert (asked.accepted, asked.answered_by) == (False, None)
+    assert "asks</b>" not in owner_client.get(ticket.get_absolute_url()).text
+    assert sentences(ticket)[1].startswith("Nobody answered what was asked: A: Hem")
+    entry = history.undoable(history.of(ticket), owner)
+    actions.undo(ticket=ticket, entry=entry, by=owner)
+    assert "asks</b>" in owner_client.get(ticket.get_absolute_url()).text
+    assert "Agreed as asked" in answer(owner_client, ticket, "yes").text

@@ -307,6 +307,14 @@ def say_no(house: House):
     actions.answer_change(asked=asked, accepted=False, by=house.owner)
 
 
+@case(verbs.LAPSED)
+def cancel_before_it_is_answered(house: House):
+    ticket = house.ticket
+    actions.ask_change(ticket=ticket, delta=LATER, by=house.owner)
+    yield
+    actions.cancel(ticket=ticket, why="moved away", by=house.owner)
+
+
 @case(verbs.TOLD)
 def tell_that_it_came_in(house: House):
     ticket = house.ticket

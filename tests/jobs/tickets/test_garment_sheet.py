@@ -109,16 +109,6 @@ def test_left_and_right_are_measured_each_and_fill_the_sums(owner_client, garmen
     assert sentences(garment.ticket)[0] == "A laid flat: 1 measure."
 
 
-def test_a_helper_changes_nothing_that_was_agreed(helper_client, garment):
-    typed = flat({"waist_flat": "42"}, {"waist_flat": "41"})
-    line = garment.lines.get(name="Take in waist")
-    put = typed | {"put": f"waist_flat:{line.pk}"}
-    after = helper_client.post(page_of(garment), put, follow=True)
-    assert "Take in waist is agreed already: ask the owner." in words(after)
-    line.refresh_from_db()
-    assert line.pinned == "take off 4.5 cm, total"
-
-
 def test_what_is_no_length_is_said_and_a_closed_ticket_stands(owner_client, garment, owner):
     wrong = owner_client.post(page_of(garment), flat({"waist_flat": "wide"}, {}))
     assert "Write one number and one unit" in words(wrong)
