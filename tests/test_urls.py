@@ -249,7 +249,7 @@ def test_every_address_by_every_profile():
         "agreement-paper", "agreement-claim", "agreement-initials", "drawn-initials",
         "paper-prices", "paper-prices-folded",
     }  # fmt: skip
-    assert open_to[frozenset({"drawer"})] - nothing == {"receipt"}
+    assert open_to[frozenset({"drawer"})] - nothing == {"receipt", "day-end"}
     # What it opens stands inside of pages.
     assert open_to[frozenset({"health"})] == nothing
 

@@ -331,7 +331,7 @@ BILLING = {
     "receipt": ticked(Tick.DRAWER, make=a_taken_payment, shows=FILE),
     "invoice-xml": money(make=an_electronic_invoice, shows=FILE),
     "money": money(),
-    "day-end": money(),
+    "day-end": ticked(Tick.DRAWER),
     "ledger-csv": money(shows=FILE, data={"from": "2026-01-01", "to": "2026-12-31"}),
     "owing": money(),
     "payments": money(),

@@ -385,9 +385,10 @@ def close_day(
     by: User,
     studio: Profile,
     form_key: UUID,
+    drawer_of: User | None = None,
 ) -> CashCount:
-    """Write down what lies in the cash box, in minor units: ``pieces`` by their worth, and the
-    ``rest`` in one sum. The next count starts from it.
+    """Write down what lies in the cash box, or in the drawer of a helper, in minor units:
+    ``pieces`` by their worth, and the ``rest`` in one sum. The next count starts from it.
 
     ``expected`` is what the page said should be there, before ``taken_out``; None for the first
     count. Raises BillingError where money was booked since, where more was taken out than was
@@ -395,17 +396,17 @@ def close_day(
     """
     Profile.objects.select_for_update().get(pk=studio.pk)
     counted = sum(worth * count for worth, count in pieces.items()) + whole(rest)
-    content = (sorted(pieces.items()), rest, taken_out, why.strip())
+    content = (sorted(pieces.items()), rest, taken_out, why.strip(), drawer_of and drawer_of.pk)
     try:
         again = sent_before(form_key, "count", *content)
     except OtherContentError:
         raise BillingError("This day was closed with another count. Look at it afresh.") from None
     if again:
         return CashCount.objects.get(form_key=form_key)
-    if cash_box().should_be != expected:
+    if cash_box(drawer_of).should_be != expected:
         raise BillingError("Money was booked since you began to count. Look at the sums again.")
     if min(rest, taken_out, *pieces.values()) < 0:
-        raise BillingError("Nothing in a cash box is below zero.")
+        raise BillingError("Nothing that is counted is below zero.")
     if expected is not None and taken_out > max(expected, 0):
         shown = format_money(expected, studio.currency, studio.locale)
         raise BillingError(f"More was taken out than lay there: {shown}.")
@@ -413,6 +414,7 @@ def close_day(
         day=clock.today(),
         counted_at=clock.now(),
         counted_by=by,
+        drawer_of=drawer_of,
         currency=studio.currency,
         pieces={str(worth): number for worth, number in pieces.items() if number},
         counted=counted,
@@ -422,6 +424,7 @@ def close_day(
         form_key=form_key,
     )
     facts = {"counted": counted, "difference": count.difference, "currency": studio.currency}
+    facts |= {"drawer": drawer_of.shown_name} if drawer_of else {}
     history.note(verbs.COUNTED, about=studio, by=by, **facts, why=count.why)
     return count
 

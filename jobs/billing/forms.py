@@ -254,7 +254,7 @@ class DayEndForm(forms.Form):
 
 
 class CountForm(OnceForm):
-    """How many of each coin and note lie in the box, and all else in one sum.
+    """How many of each coin and note lie in the box or drawer, and all else in one sum.
 
     ``saw`` is the difference that the page has told already: it is not saved unseen.
     """
@@ -264,8 +264,10 @@ class CountForm(OnceForm):
     why = forms.CharField(label="Why it differs, if you know", max_length=200, required=False)
     saw = forms.IntegerField(widget=forms.HiddenInput, required=False)
 
-    def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, studio: Profile, drawer: bool = False, **kwargs: Any) -> None:
         super().__init__(*args, studio=studio, **kwargs)
+        if drawer:
+            self.fields["taken_out"].label = "Put into the box"
         self.counted: int | None = None
         self.should_be: int | None = None
         self.difference: int | None = None
@@ -318,7 +320,7 @@ class CountForm(OnceForm):
         cleaned = super().clean() or {}
         names = ["rest", *(piece.field for piece in self.kinds)]
         if not self.errors and all(cleaned.get(name) is None for name in names):
-            raise forms.ValidationError("Count what lies in the box; write 0 where it is empty.")
+            raise forms.ValidationError("Count what lies there; write 0 where it is empty.")
         return cleaned
 
 

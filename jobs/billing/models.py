@@ -148,16 +148,21 @@ class Payment(Kept):
 
 
 class CashCount(Kept):
-    """What lay in the cash box when a day was closed. Amounts are minor units of ``currency``.
+    """What lay in the cash box when a day was closed, or in the drawer of a helper. Amounts are
+    minor units of ``currency``.
 
     ``expected`` is what should have lain there: what the count before left, and the cash since,
-    less what was ``taken_out`` for the bank. It is None for the first count, which only begins.
+    less what was ``taken_out``: of the box for the bank, of a drawer for the box. It is None for
+    the first count, which only begins.
     ``pieces`` says how many lay there of each coin and note: minor units as text, and how many.
     """
 
     day = models.DateField()
     counted_at = models.DateTimeField()
     counted_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    drawer_of = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
     currency = models.CharField(max_length=3)
     pieces = models.JSONField()
     counted = models.BigIntegerField()

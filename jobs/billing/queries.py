@@ -32,6 +32,7 @@ from jobs.pricing.quote import TaxMode
 from jobs.tickets.models import Garment, MessageKind, SentMessage, State, Ticket
 from jobs.tickets.quoting import TicketDraft
 from studio.shop import clock
+from studio.shop.models import User
 
 # A first nudge after a week, then the months that notices and storage fees usually go by.
 AGES = (7, 30, 60, 90, 120)
@@ -428,13 +429,13 @@ class Takings:
         return dict(days)
 
     @property
-    def drawers(self) -> list[tuple[str, int]]:
+    def drawers(self) -> dict[User, int]:
         """The cash that each helper took, less what she gave back: to be counted apart."""
-        cash: dict[str, int] = defaultdict(int)
+        cash: dict[User, int] = defaultdict(int)
         for payment in self.payments:
             if payment.method == Payment.Method.CASH and not payment.taken_by.is_owner:
-                cash[payment.taken_by.shown_name] += payment.amount
-        return sorted(cash.items())
+                cash[payment.taken_by] += payment.amount
+        return dict(cash)
 
     @property
     def cash(self) -> int:
@@ -443,7 +444,7 @@ class Takings:
     @property
     def of_the_box(self) -> int:
         """The cash that no helper has in a drawer of her own."""
-        return self.cash - sum(cash for _, cash in self.drawers)
+        return self.cash - sum(self.drawers.values())
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from jobs.billing.models import Payment
 from jobs.billing.queries import standing_invoices
 from jobs.tickets.models import Garment, Line, Ticket
 from studio.shop.history import HistoryError, Undo, Verb, before_undo
-from studio.shop.history.verbs import Parameters
+from studio.shop.history.verbs import MISSING, Parameters
 from studio.shop.money import format_money
 
 
@@ -28,12 +28,15 @@ def _counted(facts: Parameters, locale: str) -> str:
     off = format_money(abs(difference), facts["currency"], locale)
     beside = f", {off} {'over' if difference > 0 else 'short'}" if difference else ""
     why = f": {facts['why']}" if facts["why"] else ""
+    drawer = facts["drawer"]
+    if drawer != MISSING:
+        return f"Counted, {counted} in the drawer of {drawer}{beside}{why}."
     return f"Day closed, {counted} in the cash box{beside}{why}."
 
 
 COUNTED = Verb(
     "cash.count", _counted, undo=False, money=True,
-    stays=("counted", "difference", "currency", "why"),
+    stays=("counted", "difference", "currency", "why", "drawer"),
 )  # fmt: skip
 INVOICED = Verb(
     "invoice.issue", "Invoice {number} issued.", undo=False, money=True, stays=("number",)

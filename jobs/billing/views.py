@@ -39,7 +39,7 @@ from studio.shop.forms import TOO_OLD, OnceForm
 from studio.shop.http import StudioRequest, absolute, go_back, owner_only, say, ticked
 from studio.shop.locales import show_day
 from studio.shop.may import Tick
-from studio.shop.models import Entry, Profile
+from studio.shop.models import Entry, Profile, User
 from studio.shop.money import decimals, format_money
 from studio.shop.paper import serve_paper
 from studio.shop.tables import StudioTable, show_page
@@ -77,29 +77,49 @@ def money(request: StudioRequest) -> HttpResponse:
     )
 
 
-@owner_only
+@ticked(Tick.DRAWER)
 @require_http_methods(["GET", "POST"])
 def day_end(request: StudioRequest) -> HttpResponse:
-    """What a day took; and for today the cash box, which is counted and closed."""
-    form = forms.DayEndForm(request.GET)
+    """What a day took; and for today the cash box, or a helper's drawer, which is counted.
+
+    A helper has her own drawer here and nothing else; the owner counts one that is named.
+    """
+    drawer = _drawer_asked(request)
+    form = forms.DayEndForm({} if drawer else request.GET)
     day = form.cleaned_data["day"] if form.is_valid() else None
-    context: dict[str, Any] = {"form": form, "day": day}
+    context: dict[str, Any] = {"form": form, "day": day, "drawer": drawer}
     if day == clock.today():
-        box = cash.cash_box()
-        count = forms.CountForm(request.POST or None, studio=request.studio)
-        if closed := _closed(request, box, count):
-            messages.success(request, f"Day closed. The next begins with {closed}.")
+        box = cash.cash_box(drawer)
+        count = forms.CountForm(request.POST or None, studio=request.studio, drawer=bool(drawer))
+        if closed := _closed(request, box, count, drawer):
+            done = "Drawer counted" if drawer else "Day closed"
+            messages.success(request, f"{done}. The next begins with {closed}.")
             return redirect("day-end")
         context |= {"box": box, "count": count}
     elif request.method == "POST":
         return redirect("day-end")
     if day:
-        context |= {"takings": queries.taken_on(day), "counts": list(cash.counts_of(day))}
-        context["void"] = voided_on(day)
+        counted = cash.counted_on(day)
+        context["counted"] = [one for one in counted if one.count.drawer_of == drawer]
+        if not drawer:
+            takings = queries.taken_on(day)
+            context |= {"takings": takings, "void": voided_on(day)}
+            context["drawers"] = cash.drawers_of(takings.drawers, counted)
     return render(request, "billing/day_end.html", context)
 
 
-def _closed(request: StudioRequest, box: cash.CashBox, form: forms.CountForm) -> str:
+def _drawer_asked(request: StudioRequest) -> User | None:
+    if not request.user.is_owner:
+        return request.user
+    if not (asked := request.GET.get("drawer", "")):
+        return None
+    key = int(asked) if asked.isdecimal() and len(asked) < 19 else 0
+    return get_object_or_404(User, pk=key, role=User.Role.HELPER)
+
+
+def _closed(
+    request: StudioRequest, box: cash.CashBox, form: forms.CountForm, drawer: User | None
+) -> str:
     """What is in the box when the count is saved; empty where the page is to be looked at again.
 
     A difference is told before it is saved.
@@ -111,7 +131,7 @@ def _closed(request: StudioRequest, box: cash.CashBox, form: forms.CountForm) ->
         count = actions.close_day(
             pieces=form.pieces, rest=facts["rest"] or 0, taken_out=facts["taken_out"] or 0,
             expected=box.should_be, why=facts["why"], by=request.user, studio=request.studio,
-            form_key=facts["form_key"],
+            form_key=facts["form_key"], drawer_of=drawer,
         )  # fmt: skip
     except actions.BillingError as wrong:
         form.add_error(None, str(wrong))

@@ -20,6 +20,7 @@ from studio.shop import clock, history
 from studio.shop.http import StudioRequest, owner_only
 from studio.shop.locales import show_day, show_minutes
 from studio.shop.look.bars import Bar, Part
+from studio.shop.may import Tick
 from studio.shop.messages import mail
 from studio.shop.models import Profile, User, WorkingDay
 from studio.shop.money import format_money, plain_percent
@@ -62,6 +63,8 @@ def more(request: StudioRequest) -> HttpResponse:
     if request.user.is_owner:
         doors.insert(5, Door("Money", "Paid and to pay, day by day", "money", "coin"))
         doors.append(Door("Studio", "Hours, tax, papers, people", "studio-settings", "studio"))
+    elif request.user.may(Tick.DRAWER):
+        doors.insert(5, Door("Your drawer", "Count its cash", "day-end", "coin"))
     return render(request, "counter/more.html", {"doors": doors})
 
 

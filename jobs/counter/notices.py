@@ -19,8 +19,8 @@ from django.views.decorators.http import require_safe
 from clients.cautions.garments import PUBLISHED
 from clients.sheets.figure import figures
 from clients.sheets.queries import all_measures
-from jobs.billing.cash import counts_of
-from jobs.billing.models import CashCount, Invoice
+from jobs.billing.cash import counted_on, drawers_of
+from jobs.billing.models import Invoice
 from jobs.billing.queries import taken_on
 from jobs.billing.sealed_book import last_seal
 from jobs.counter.doors import Door
@@ -147,28 +147,9 @@ def _folded(studio: Profile) -> str:
     return "Letter-folded" if sheet_of(studio) == "Letter" else "A4-folded"
 
 
-@dataclass(frozen=True)
-class CountedBox:
-    """One count of the cash box with what lay there before; amounts are minor units."""
-
-    count: CashCount
-    before: CashCount | None
-
-    @property
-    def cash(self) -> int | None:
-        """What came in between, in cash, less what was given back."""
-        if self.before is None or self.count.expected is None:
-            return None
-        return self.count.expected + self.count.taken_out - self.before.counted
-
-
 def day_facts(day: date) -> dict[str, Any]:
     """What was taken and counted on a day, and the numbers from the first to the last."""
-    boxes = []
-    for count in reversed(counts_of(day)):
-        earlier = CashCount.objects.filter(counted_at__lt=count.counted_at)
-        boxes.append(CountedBox(count, earlier.first()))
-    takings = taken_on(day)
+    counted, takings = counted_on(day), taken_on(day)
     invoices = Invoice.objects.filter(issued_on=day).order_by("pk")
     begins, ends = clock.days(day, day)
     tickets = Ticket.objects.filter(received_at__gte=begins, received_at__lt=ends)
@@ -176,7 +157,8 @@ def day_facts(day: date) -> dict[str, Any]:
         "day": day,
         "seal": last_seal(ends),
         "takings": takings,
-        "boxes": boxes,
+        "boxes": [one for one in counted if one.count.drawer_of is None],
+        "drawers": drawers_of(takings.drawers, counted),
         "receipts": _from_to([payment.number for payment in takings.payments]),
         "tickets": _from_to(list(tickets.values_list("number", flat=True))),
         "void": voided_on(day),

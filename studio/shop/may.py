@@ -29,7 +29,7 @@ TOLD = {
     ],
     "does": [
         (Tick.AGREED, "at once; else it waits for your yes", "4 → 6 cm"),
-        (Tick.DRAWER, "at pick-up, and sees that sum alone", "{money} paid"),
+        (Tick.DRAWER, "at pick-up, into a drawer she counts", "{money} paid"),
         (Tick.MERGE, "two entries become one", "Ann + Anne"),
         (Tick.FILES, "clients and measures as files", "clients.csv"),
     ],

@@ -4,11 +4,13 @@ from uuid import uuid4
 
 import pytest
 import time_machine
+from django.urls import reverse
 
 from jobs.billing import actions
 from jobs.billing.cash import cash_box, pieces_of
 from jobs.billing.models import CashCount
 from studio.shop import history
+from studio.shop.models import User
 from studio.shop.money import format_money
 from tests.drafts import received
 from tests.jobs.planning.pages import words
@@ -121,7 +123,7 @@ def test_the_first_count_only_begins(owner_client, studio, take):
         ({"piece_50": "-1"}, "greater than or equal to 0"),
         ({"piece_50": "1.5"}, "Enter a whole number."),
         ({"rest": "-2"}, "This amount cannot be negative."),
-        (dict.fromkeys(COUNT, ""), "Count what lies in the box; write 0 where it is empty."),
+        (dict.fromkeys(COUNT, ""), "Count what lies there; write 0 where it is empty."),
         ({"form_key": ""}, "This page is too old."),
     ],
 )
@@ -177,6 +179,66 @@ def test_a_count_is_kept(evening):
         CashCount.objects.update(counted=1)
 
 
-def test_helpers_do_not_count(helper_client, studio):
+def test_a_helper_who_takes_no_money_does_not_count(helper_client, studio):
     assert helper_client.get(PAGE).status_code == 403
     assert helper_client.post(PAGE, COUNT).status_code == 403
+
+
+RIGHT = COUNT | {"piece_100": "4"}
+"""137.50, as the box should have."""
+
+
+def test_a_helper_counts_her_drawer_by_the_rule_of_the_box(
+    night, owner_client, helper_client, helper, owner, studio
+):
+    """By hand. 57.50 of the owner lie in the box with 80.00. The helper begins with 20.00, takes
+    30.00 in cash and 9.00 by card, puts 35.00 into the box and finds 14.00 where 15.00 should be.
+    The box should have 80 + 57.50 + 35 = 172.50, and the 14.00 are no part of it.
+    """
+    User.objects.filter(pk=helper.pk).update(ticks=["drawer"])
+    empty = dict.fromkeys(COUNT, "")
+    close(helper_client, **empty | {"rest": "20"})
+    assert CashCount.objects.get(drawer_of=helper).expected is None
+    assert cash_box().should_be == 8000 + 5750
+
+    def hers(amount, method):
+        ticket = received(studio, owner)
+        actions.record_payment(
+            ticket=ticket, amount=amount, method=method, kind="part", by=helper, studio=studio,
+            form_key=uuid4(),
+        )  # fmt: skip
+
+    with time_machine.travel("2026-07-01 17:30Z", tick=False):
+        hers(2000, "cash")
+        hers(1000, "cash")
+        hers(900, "card")
+    with time_machine.travel("2026-07-01 18:00Z", tick=False):
+        page = words(helper_client.get(PAGE).text)
+        assert "Count your drawer" in page
+        assert "Left in the drawer, Wed 1 Jul €20.00" in page
+        assert "Should be there €50.00" in page
+        for others in ("€57.50", "€137.50", "Another day", "Paid by"):
+            assert others not in page
+        asked = words(close(helper_client, **empty | {"rest": "14", "taken_out": "35"}).text)
+        assert "should be there €15.00 short €1.00" in asked
+        typed = empty | {"rest": "14", "taken_out": "35", "saw": "-100", "why": "small change"}
+        assert "€14.00 in the drawer, €1.00 short" in words(close(helper_client, **typed).text)
+        told = history.sentence(history.of(studio)[0], studio.locale)
+        name = helper.shown_name
+        assert told == f"Counted, €14.00 in the drawer of {name}, €1.00 short: small change."
+
+        assert cash_box().should_be == 17250
+        sheet = words(owner_client.get(PAGE).text)
+        assert f"Drawer of {name} €30.00 in cash, €14.00 counted at 19:00" in sheet
+        assert "Put in from drawers €35.00" in sheet
+        assert helper_client.get(PAGE, {"drawer": owner.pk}).context["drawer"] == helper
+        assert owner_client.get(PAGE, {"drawer": helper.pk}).context["box"].should_be == 1400
+        assert owner_client.get(PAGE, {"drawer": owner.pk}).status_code == 404
+    with time_machine.travel("2026-07-01 18:10Z", tick=False):
+        close(owner_client, **RIGHT | {"rest": "35.10"})
+        assert CashCount.objects.first().difference == 0
+        paper = words(owner_client.get(reverse("paper-day-end")).text)
+        row = f"{name} €20.00 €30.00 €35.00 €14.00 short €1.00"
+        assert row in paper
+        assert "Put in from drawers €35.00" in paper
+        assert "Should be there €172.50" in paper

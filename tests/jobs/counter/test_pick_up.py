@@ -495,13 +495,13 @@ def test_a_helper_who_may_takes_what_is_to_pay_into_a_drawer_of_her_own(
     others = reverse("receipt", args=[paid(studio, owner, amount=1000).number])
     assert helper_client.get(others).status_code == 403
     day_end = owner_client.get("/money/day-end/").text
-    apart = day_end.partition(f"in the drawer of {helper.shown_name}</dt>")[2]
-    assert apart.lstrip().startswith("<dd>€78.00")
+    apart = day_end.partition(f"Drawer of {helper.shown_name}</b>")[2]
+    assert apart.startswith("<small>€78.00 in cash</small>")
     sheet = owner_client.get(reverse("paper-day-end")).text
     drawers = re.findall(r"<tr[^>]*>.*?</tr>", sheet.partition("Cash by drawer")[2])[1:4]
     cash = [re.search("€[0-9.]+", row)[0] for row in drawers]
     assert cash == ["€78.00", "€10.00", "€88.00"]
-    assert [row.count('"write"') for row in drawers] == [3, 0, 0]
+    assert [row.count('"write"') for row in drawers] == [4, 0, 0]
     assert helper.shown_name in drawers[0]
 
 
