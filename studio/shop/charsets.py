@@ -2,9 +2,10 @@
 
 A file without a mark is UTF-8 where all of it is; the chance that another is by accident is small
 (RFC 3629, 1). Else each charset that could have written it is tried on the letters beyond ASCII
-and their neighbours: a capital within a word, a drawing sign or a rare letter speaks against it.
-That is a guess (the weights are common practice), so whoever sent the file sees it, and chooses
-another.
+and their neighbours: a capital within a word, a drawing sign or a rare letter speaks against it,
+and so does a word with letters of which no language has all, or of a language that nobody else in
+the file has. That is a guess (the weights are common practice), so whoever sent the file sees it,
+and chooses another.
 The tables of the charsets are Python's own (``codecs``).
 """
 
@@ -44,13 +45,41 @@ USUAL = {
     for weight, letters in (
         (3.0, "éöüäßèëñáíóøåçÉÖÜÄÁÓØÅ"),
         (2.0, "àúêôâïœŒæãõÀÚÍÇÑÈłńśżąęćšžčŁŚŠŽČ"),
-        (1.0, "ùûòìîýðþÂÊÎÔÆźřěůőűŻŹŘ"),
+        (1.5, "űřěůőŰŘŐ"),
+        (1.0, "ùûòìîýðþÂÊÎÔÆźŻŹďňťľđăşţĎŇŤĽĐĂŞŢ"),
     )
     for letter in letters
 }
+# The small letters beyond ASCII of Europe's languages (common practice: their usual alphabets).
+ALPHABETS = tuple(
+    map(
+        frozenset,
+        (
+            "äöüß", "áéíóú", "àâæçèéêëîïôœùûüÿ", "áéíñóúü", "áâãàçéêíóôõú", "æøåéü", "åäöéü",
+            "áæéðíóöúýþ", "äõöüšž", "àèéìîòùó", "áčďéěíňóřšťúůýž", "áäčďéíĺľňóôŕšťúýž",
+            "áéíóöőúüű", "ąćęłńóśźż", "čćđšž", "ăâîşţ",
+        ),
+    )
+)  # fmt: skip
+# What a word loses by the place of its language among those of the file; the last: by none.
+STRANGE = (0.0, -2.0, -3.0, -5.0)
 SIGNS = set("€°§№ªº«»„“”‘’‚…–—•·¡¿£½¼¾²³µ®©™\u00a0")  # noqa: RUF001 -- these are meant
 APOSTROPHE, ALONE = "\u2019", "\u2013\u2014\u201c\u201d\u201e€°½"
 VOWELS = {"a": "áàâäãå", "e": "éèêë", "i": "íìîï", "o": "óòôöõø", "u": "úùûü"}
+WORD = re.compile(r"[^\W\d_]+")
+# How a word is not written: a vowel beside others, a consonant among its like, and what Polish,
+# Spanish, French, Portuguese and Icelandic never have there (common practice).
+_VOWELS = "aeiouyáéíóúýäëöüàâêô"
+UNLIKELY = {
+    re.compile(pattern): weight
+    for pattern, weight in (
+        ("[aeouyáéíóúý][èêìòø]|[èìòøæ][aeiouyáéíóúý]|[aeiouyáéíóúý][æåùö]", -2.0),
+        ("(?<![aeiouyáéíóúý])ï(?![aeiouyáéíóúý])", -2.0),
+        (f"(?<![{_VOWELS}ěůőűăâ])[čřňťďćńđşţ](?![{_VOWELS}ěůőűăâ])", -2.0),
+        ("ń[aeiouyáéíóú]|ñ(?![aeiouyáéíóú])|œ(?![uil])|ã(?![oesi]|$)|þ$", -3.0),
+        ("õ(?!e)|ů$", -1.5),
+    )
+}
 
 
 @dataclass(frozen=True)
@@ -152,9 +181,25 @@ def _guessed(data: bytes) -> Letters:
 def _likeness(places: set[bytes], charset: str) -> float:
     """How much these places read like names and addresses; the first of several alike is taken."""
     try:
-        return sum(_likeness_of(place.decode(charset)) for place in places)
+        texts = [place.decode(charset) for place in places]
     except UnicodeDecodeError:
         return float("-inf")
+    words = {word.lower() for text in texts for word in WORD.findall(text) if not word.isascii()}
+    return sum(map(_likeness_of, texts)) + _likeness_of_words(words)
+
+
+def _likeness_of_words(words: set[str]) -> float:
+    """How few languages have these words: most are of one, and no word is of two."""
+    weight = sum(
+        against for word in words for unlikely, against in UNLIKELY.items() if unlikely.search(word)
+    )
+    left = [{letter for letter in word if letter >= "\x80"} for word in words]
+    for strange in STRANGE[:-1]:
+        most = max(ALPHABETS, key=lambda alphabet: sum(word <= alphabet for word in left))
+        rest = [word for word in left if not word <= most]
+        weight += strange * (len(left) - len(rest))
+        left = rest
+    return weight + STRANGE[-1] * len(left)
 
 
 def _likeness_of(text: str) -> float:
