@@ -10,7 +10,16 @@ from django.core.validators import validate_email
 
 from clients.contact import country_code
 from clients.forms import MOST_CONTACTS, RowClientForm, checked_phone
-from clients.headings import FIRST_NAMES, LAST_NAMES, MORE_HEADINGS, arranged, plain_heading
+from clients.headings import (
+    BOTH,
+    FIRMS,
+    FIRST_NAMES,
+    HOUSE_NUMBERS,
+    LAST_NAMES,
+    MORE_HEADINGS,
+    code_and_town,
+    plain_heading,
+)
 from clients.models import FACTS, MOST_LABEL, Client, Contact, ContactFacts
 from clients.spoilt import name_spoilt
 from clients.vcard import add_note, left_out_words, read_cards
@@ -94,10 +103,12 @@ SEVERAL_PLACES = {
     for part, ours in PARTS_OF_PLACE.items()
 }
 SEVERAL_IN_A_CELL = ":::"  # as mail programs write more than one value of a label
-KNOWN = HEADINGS | OTHER_HEADINGS | MORE_HEADINGS | {"organisation": "notes"}
+KNOWN = HEADINGS | OTHER_HEADINGS | MORE_HEADINGS
 OUR_HEADING = {fact: heading for heading, fact in HEADINGS.items()}
 SEVERAL = {"name", "phone", "e-mail", "notes"}
 PARTS_OF_NAME = ("first name", "middle name", "last name")
+HOUSE_NUMBER, CODE_AND_TOWN, COMPANY = "house number", "postcode and town", "company"
+"""Columns that are no fact by themselves: half of a street, two facts, a name or else a note."""
 PART_OF_NAME = {
     **dict.fromkeys(
         ("first name", "given name", "forename", "vorname", "prenom", *FIRST_NAMES), "first name"
@@ -226,13 +237,11 @@ def open_file(text: str) -> OpenedFile:
         cards = read_cards(text, most_cards=MOST_ENTRIES, left_out=left_out)
         return OpenedFile(cards, left_out=left_out_words(left_out))
     written, rows = forgiving_csv(text, most_rows=MOST_ENTRIES)
-    names, rows = arranged(list(written), rows, KNOWN, tuple(PART_OF_NAME))
-    headings = {name: written.get(name) or name for name in names}
-    opened = OpenedFile(list(rows), headings)
+    opened = OpenedFile(list(rows), {name: typed or name for name, typed in written.items()})
     if not opened.rows:
         raise UnreadableFileError("There is nobody in the file but the headings.")
     used = {name for row in opened.rows for name in row.cells}
-    for name in [name for name in headings if NO_HEADING.fullmatch(name) and name not in used]:
+    for name in [name for name in written if NO_HEADING.fullmatch(name) and name not in used]:
         del opened.headings[name]
     return opened
 
@@ -279,12 +288,17 @@ def guess_columns(names: Iterable[str]) -> dict[str, str]:
     """
     names = list(names)
     guessed: dict[str, str] = {}
+    halves = _halves({KNOWN.get(_heading(name), "") for name in names})
     for typed in names:
         heading = _heading(typed)
         if NUMBERED.fullmatch(heading) and heading in {*names, *guessed.values()} - {typed}:
             heading = typed
         fact = KNOWN.get(heading, "")
-        if heading in PART_OF_NAME:
+        if (told := NUMBERED_LAST.fullmatch(heading)) and KNOWN.get(told[1]) == "notes":
+            fact = "notes"
+        if heading in halves:
+            guessed[typed] = halves[heading]
+        elif heading in PART_OF_NAME:
             guessed[typed] = PART_OF_NAME[heading]
         elif NUMBERED.fullmatch(heading):
             guessed[typed] = heading
@@ -295,6 +309,15 @@ def guess_columns(names: Iterable[str]) -> dict[str, str]:
     return guessed
 
 
+def _halves(facts: set[str]) -> dict[str, str]:
+    """Which headings are half of a fact or two, beside the other facts of the table."""
+    return {
+        **dict.fromkeys(FIRMS, COMPANY),
+        **dict.fromkeys(HOUSE_NUMBERS if "street" in facts else (), HOUSE_NUMBER),
+        **dict.fromkeys(() if facts & {"postcode", "city"} else BOTH, CODE_AND_TOWN),
+    }
+
+
 def home_country() -> str:
     """Where a row is at home that names no country."""
     return Profile.objects.values_list("country", flat=True).first() or ""
@@ -302,7 +325,7 @@ def home_country() -> str:
 
 def names_somebody(columns: Iterable[str]) -> bool:
     """Whether one of the columns is a name or a part of it."""
-    return not {"name", *PARTS_OF_NAME}.isdisjoint(columns)
+    return not {"name", COMPANY, *PARTS_OF_NAME}.isdisjoint(columns)
 
 
 def by_columns(row: Row, columns: Mapping[str, str]) -> Row:
@@ -313,10 +336,14 @@ def by_columns(row: Row, columns: Mapping[str, str]) -> Row:
     named = Row(row.line, {}, list(row.problems), list(row.remarks))
     if name := _name_of(row, columns):
         named.cells["name"] = name
-    others = []
+    others: list[tuple[str, str, str]] = []
+    halves: dict[str, str] = {}
     for heading, cell in row.cells.items():
         column, value = columns.get(heading, ""), cell.strip()
         label = _heading(heading)
+        if column in (HOUSE_NUMBER, CODE_AND_TOWN, COMPANY):
+            halves[column] = f"{halves.get(column, '')} {value}".strip()
+            continue
         fact = HEADINGS.get(column, column)
         if kind := VALUES.get(fact.rstrip(" 0123456789")):
             value, *more = [part.strip() for part in cell.split(SEVERAL_IN_A_CELL)]
@@ -325,6 +352,7 @@ def by_columns(row: Row, columns: Mapping[str, str]) -> Row:
             _put(named, fact, value, label)
     for fact, value, label in others:
         _put_next(named, fact, value, label)
+    _put_halves(named, halves)
     if typed := named.cells.get("who"):
         named.cells["who"] = WHO.get(fold(typed), fold(typed))
     if typed := named.cells.get("way"):
@@ -334,6 +362,19 @@ def by_columns(row: Row, columns: Mapping[str, str]) -> Row:
             ways = ", ".join(label for _, label in Client.Way.choices)
             named.problems.append(f"Preferred way: “{typed}” is none of {ways}.")
     return named
+
+
+def _put_halves(row: Row, halves: Mapping[str, str]) -> None:
+    """A house number behind its street, code and town apart, a firm as the name that is missing."""
+    if number := halves.get(HOUSE_NUMBER):
+        row.cells["street"] = f"{row.cells.get('street', '')} {number}".strip()
+    if place := halves.get(CODE_AND_TOWN):
+        for fact, value in code_and_town(place).items():
+            _put(row, fact, value, CODE_AND_TOWN)
+    if (firm := halves.get(COMPANY)) and "name" in row.cells:
+        add_note(row, f"Organisation: {firm}")
+    elif firm:
+        row.cells |= {"name": firm, "who": Client.Who.COMPANY}
 
 
 def _name_of(row: Row, columns: Mapping[str, str]) -> str:

@@ -1,13 +1,10 @@
-"""What columns are called elsewhere, and columns that hold two facts or half of one.
+"""What columns are called elsewhere, those too that hold two facts or half of one.
 
 The words are those of the languages' usual forms (common practice), folded: German, French,
-Spanish, Polish and Irish. Where a row is arranged, it has only columns that the house knows.
+Spanish, Polish and Irish.
 """
 
 import re
-from collections.abc import Iterator
-
-from studio.shop.files import Row
 
 WORDS = {
     "name": (
@@ -103,7 +100,6 @@ CODE_AND_TOWN = re.compile(
     r"(?:[A-Z]{1,3}[- ])?(\d{4,5}|\d{2}-\d{3}|\d{3} \d{2}|\d{4}-\d{3}),? (.+)"
 )
 MARKS = re.compile(r"[.:*]+(?=[\s/,]|$)")
-NUMBERED_NOTES = re.compile(r"(.+) \d{1,2}")
 
 
 def plain_heading(heading: str) -> str:
@@ -111,58 +107,7 @@ def plain_heading(heading: str) -> str:
     return " ".join(MARKS.sub("", heading.replace("_", " ")).split()) or heading
 
 
-def arranged(
-    names: list[str], rows: Iterator[Row], facts: dict[str, str], parts: tuple[str, ...]
-) -> tuple[list[str], Iterator[Row]]:
-    """The same table, its columns of two facts taken apart and those of half a one put together.
-
-    A house number goes behind its street, *PLZ/Ort* becomes postcode and town, a firm the name of
-    a row that has none, and what came in several columns of notes is one. ``facts`` and ``parts``
-    are the headings that the house knows.
-    """
-    plain = {name: plain_heading(name) for name in names}
-    known = {facts.get(word, "") for word in plain.values()}
-    firms = [name for name, word in plain.items() if word in FIRMS]
-    named = [name for name, word in plain.items() if word in parts or facts.get(word) == "name"]
-    streets = [name for name, word in plain.items() if facts.get(word) == "street"]
-    numbers = [name for name, word in plain.items() if word in HOUSE_NUMBERS and streets]
-    both = [
-        name for name, word in plain.items() if word in BOTH and not known & {"postcode", "city"}
-    ]
-    notes = {
-        name: told[1]
-        for name in names
-        if (told := NUMBERED_NOTES.fullmatch(name)) and facts.get(plain_heading(told[1])) == "notes"
-    }
-    gone = {*firms, *numbers, *both, *notes}
-    kept = [name for name in names if name not in gone]
-    kept += ["name"] * bool(firms and not named) + ["postcode", "town"] * bool(both)
-    kept += ["person or company", "organisation"] * bool(firms)
-
-    def arrange(row: Row) -> Row:
-        cells = row.cells
-        for name in numbers:
-            if number := cells.pop(name, ""):
-                cells[streets[0]] = f"{cells.get(streets[0], '')} {number}".strip()
-        for name in both:
-            _take_apart(cells, cells.pop(name, "").strip())
-        for name, first in notes.items():
-            if note := cells.pop(name, ""):
-                cells[first] = f"{cells.get(first, '')}\n{note}".strip()
-        for name in firms:
-            if not (firm := cells.pop(name, "").strip()):
-                continue
-            if any(cells.get(part, "").strip() for part in named or ["name"]):
-                cells["organisation"] = f"Organisation: {firm}"
-            else:
-                cells |= {(named or ["name"])[0]: firm, "person or company": "A company"}
-        return row
-
-    return kept, map(arrange, rows)
-
-
-def _take_apart(cells: dict[str, str], place: str) -> None:
-    if told := CODE_AND_TOWN.fullmatch(place):
-        cells |= {"postcode": told[1], "town": told[2]}
-    elif place:
-        cells["town"] = place
+def code_and_town(place: str) -> dict[str, str]:
+    """What *PLZ/Ort* holds, by fact; a town alone where nothing in it is a code."""
+    told = CODE_AND_TOWN.fullmatch(place)
+    return {"postcode": told[1], "city": told[2]} if told else {"city": place}

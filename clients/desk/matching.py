@@ -17,10 +17,11 @@ from clients.models import (
     Client,
     ClientQuerySet,
     Contact,
+    ContactFacts,
     name_key,
     reach_key,
 )
-from clients.queries import more_contacts, numbers_of, telling
+from clients.queries import numbers_of, telling
 from studio.shop.files import Row
 from studio.shop.text import digits, fold
 
@@ -61,11 +62,6 @@ class Match:
     row: Row
     verdict: Likeness
     person: Person | None = None
-
-    @property
-    def place(self) -> int:
-        """What asks for a decision is shown first."""
-        return list(Likeness).index(self.verdict)
 
     @property
     def client(self) -> Client | None:
@@ -115,26 +111,6 @@ class Match:
             here, there = telling(digits(here)), telling(digits(there))
         return bool(here and there) and fold(here) != fold(there)
 
-    @property
-    def unlike(self) -> str:
-        """What the file has another of, which stays as it is here: nothing is lost in silence."""
-        if self.verdict != Likeness.KNOWN or not self.client:
-            return ""
-        names = [name for name in ("phone", "email", *PLACE) if self._differs(name)]
-        return ", ".join(str(getattr(Client, name).field.verbose_name) for name in names)
-
-    @property
-    def more(self) -> list[Contact]:
-        """Phones, e-mails and addresses that the client in the list does not have. A query."""
-        if self.verdict != Likeness.KNOWN or not self.client:
-            return []
-        return more_contacts(self.client, contacts_of(self.row))
-
-    @property
-    def gap_words(self) -> str:
-        names = [str(getattr(Client, name).field.verbose_name) for name in self.gaps]
-        return ", ".join([*names, *map(str, self.more)])
-
     def offers(self, stated: Collection[str]) -> "list[FactOffered]":
         """What of the row differs from whom it is known as; what fills a gap is ticked.
 
@@ -144,20 +120,26 @@ class Match:
             return []
         here, there = self.person.client or client_of(self.person.cells), client_of(self.row.cells)
         told = Match(self.row, self.verdict, Person("", set(), set(), here))
-        known = {contact.facts.same_as for contact in contacts_here(self.person, here)}
+        known = {_same(contact.facts) for contact in contacts_here(self.person, here)}
         firsts = [
             FactOffered(kind, label, str(here.first(kind)), str(there.first(kind)))
             for kind, label in Contact.Kind.choices
-            if told.has_other(kind) and there.first(kind).facts.same_as not in known
+            if told.has_other(kind) and _same(there.first(kind).facts) not in known
         ]
         facts = told.fact_offers(there, {offer.key for offer in firsts}, stated)
         return [*firsts, *facts, *told.more_offers(known)]
 
     def has_other(self, kind: str) -> bool:
-        """Whether both have a first phone, e-mail or address, each another one."""
-        if kind == ADDRESS:
-            return bool(self.client and self.client.street) and "street" in self._other_facts
-        return self._differs(kind)
+        """Whether both have a first phone, e-mail or address, each another one.
+
+        A place without its street may be another than the one with a street here.
+        """
+        if kind != ADDRESS:
+            return self._differs(kind)
+        here, there = self.client, self.row.cells
+        more = any(there.get(name) and not getattr(here, name) for name in PLACE)
+        whose = here and here.street and not there.get("street")
+        return any(self._differs(name) for name in PLACE) or bool(whose and more)
 
     def fact_offers(
         self, there: Client, firsts: Collection[str], stated: Collection[str]
@@ -180,8 +162,8 @@ class Match:
     def more_offers(self, known: set[tuple[str, ...]]) -> "Iterator[FactOffered]":
         """Phones, e-mails and addresses besides the first that are none of ``known``."""
         for number, facts in enumerate(contacts_of(self.row)):
-            if facts.same_as not in known:
-                known = known | {facts.same_as}
+            if _same(facts) not in known:
+                known = known | {_same(facts)}
                 row = Contact().hold(facts)
                 words = f"{row} ({row.label})" if row.label else str(row)
                 yield FactOffered(
@@ -228,6 +210,12 @@ def contacts_here(person: Person, here: Client) -> list[Contact]:
         return [*here.phones, *here.emails, *here.addresses]
     rows = [Contact(client=here).hold(facts) for facts in contacts_of(Row(0, person.cells))]
     return [*map(here.first, Contact.Kind.values), *rows]
+
+
+def _same(facts: ContactFacts) -> tuple[str, ...]:
+    """As ``same_as``, a phone by its telling digits: with the country's code or without."""
+    kind, value, *place = facts.same_as
+    return (kind, telling(value) if kind == Contact.Kind.PHONE else value, *place)
 
 
 def seen_now(client: Client, key: str) -> str:

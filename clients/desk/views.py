@@ -14,7 +14,10 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.desk import actions
 from clients.files import (
+    CODE_AND_TOWN,
+    COMPANY,
     HEADINGS,
+    HOUSE_NUMBER,
     MORE,
     MOST_BYTES,
     NUMBERED,
@@ -33,10 +36,13 @@ MOST_FILES = 20
 SAMPLES = 3
 MOST_NUMBERED = 3
 MOST_LETTERS = 60
+# What a column can be, in the order of a card, each half of a fact behind its other half.
+BEHIND = {"name": COMPANY, "street": HOUSE_NUMBER, "town": CODE_AND_TOWN}
 FACTS = {
-    **{part: part.capitalize() for part in PARTS_OF_NAME},
-    **{name: name[:1].upper() + name[1:] for name in HEADINGS},
-    "vat number": "VAT number",
+    name: "VAT number" if name == "vat number" else name[:1].upper() + name[1:]
+    for whole in (*PARTS_OF_NAME, *HEADINGS)
+    for name in (whole, BEHIND.get(whole, ""))
+    if name
 }
 State, Kind = ClientFile.State, FileRow.Kind
 UNDER_WAY = {

@@ -233,7 +233,8 @@ def test_who_is_here_already_gets_the_numbers_that_were_missing(mary, owner):
     text = "name,phone,phone 2,phone 2 label\nMary Larkin,01 555 0177,087 555 0333,son\nBea,1,x,\n"
     reading = read_file(text)
     (found,) = match(reading.rows[:1])
-    assert (found.verdict, found.gap_words) == ("known", "087 555 0333")
+    (offer,) = found.offers({"name", "phone"})  # the first number is here, with its country's code
+    assert (found.verdict, offer.there, offer.ticked) == ("known", "087 555 0333 (son)", True)
     assert reading.wrong[0].problems == [
         "Phone: Write a phone number, with its digits.",
         "Phone 2: Write a phone number, with its digits.",

@@ -5,12 +5,15 @@ import time_machine
 
 from clients import actions as clients
 from clients.desk import actions
-from clients.models import Client, ClientFile
+from clients.desk.matching import Likeness, Match, Person
+from clients.files import read_file
+from clients.models import FACTS, Client, ClientFile
 from clients.vcard import write_cards
 from jobs.counter.privacy.actions import erase
 from studio.shop import doctor
 from tests.clients.desk import clients_hash, on, read, row, take, taken
 from tests.factories import ClientFactory, TicketFactory, UserFactory
+from tests.rows import each_row
 
 pytestmark = pytest.mark.django_db
 TABLE = "name,phone,e-mail,notes\n"
@@ -72,6 +75,31 @@ def test_what_changed_between_the_look_and_the_taking_is_left_and_named():
     assert (mary.email, mary.notes) == ("x@mail.example", "tall")
     assert row(file, 2).why == "Changed meanwhile: E-mail."
     assert row(file, 3).why.startswith("Zoe came onto the list meanwhile")
+
+
+@each_row(
+    ("here", "row", "offered"),
+    [
+        ("9 New Rd,,", ",,", {}),
+        ("9 New Rd,,IE", ",,Ireland", {}),
+        ("9 New Rd,,", ",Cork,", {"address": False}),
+        ("9 New Rd,,IE", ",,GB", {"address": False}),
+        (",Larkfield,", ",Cork,", {"address": False}),
+        (",Larkfield,", "4 Quay,Cork,", {"address": False}),
+        (",Larkfield,", "4 Quay,,", {"street": True}),
+        (",,IE", "4 Quay,,GB", {"address": False}),
+        (",,IE", "4 Quay,Cork,", {"street": True, "city": True}),
+    ],
+)
+def test_a_place_is_offered_where_it_says_something_else(here, row, offered):
+    """A file without addresses offered to empty everybody's; another town was passed over."""
+    street, city, country = here.split(",")
+    place = {"street": street, "city": city, "country": country, "postcode": ""}
+    client = ClientFactory(name="Ann", phone="1234", email="", **place)
+    (read,) = read_file(f"name,phone,street,town,country\nAnn,1234,{row}\n").right
+    found = Match(read, Likeness.KNOWN, Person("ann", set(), set(), client))
+    offers = found.offers({*FACTS} - {"way"})
+    assert {offer.key: offer.ticked for offer in offers} == offered
 
 
 def test_a_column_is_taken_for_what_it_was_chosen_for():
