@@ -35,7 +35,8 @@ GIRTH_MM = 50  # a change of a girth since the last sheet that is asked about
 # A child is measured from half of what an adult is, and in a year grows by as much as would be
 # asked about (common practice).
 CHILD_LOW = 2
-YOUNGEST = 3  # from the second birthday on children stand for their height
+YOUNG, LOOSE = 3, Decimal("1.25")
+GROWN = 18
 YEAR = 365
 
 
@@ -99,25 +100,40 @@ def child_ranges(years: int | None) -> dict[str, Range]:
     """The ranges of a child, by the years since the one of its birth where they are known.
 
     The height is that of children of this age, the year before and after it included (CDC growth
-    charts, 2000); what is measured along the body grows with it, and no measure is less than in
-    proportion to it (common practice). Without a year it is from half of an adult's.
+    charts, 2000; under two the WHO's standards, 2006); what is measured along or across the body
+    grows with it, under three a quarter to either side, for the parts of the youngest stand
+    otherwise to the whole (common practice). No girth is less than in proportion to the height, nor
+    more than ``data/child_girths.csv`` has of who is a year older. Without a year it is from half
+    of an adult's.
     """
     adult = {key: measure.range for key, measure in MEASURES.items()}
     rows = {int(row["age"]): row for row in table("growth")}
-    if years is None or not YOUNGEST <= years <= max(rows):
+    if years is None or not 0 <= years <= max(rows):
         return {key: Range(own.low / CHILD_LOW, own.high) for key, own in adult.items()}
     grown = rows[max(rows)]
-    low = Decimal(rows[max(years - 1, min(rows))]["low"])
+    low = Decimal(rows[max(years - 1, 0)]["low"])
     high = Decimal(rows[min(years + 1, max(rows))]["high"])
-    shares = low / Decimal(grown["low"]), high / Decimal(grown["high"])
+    loose = LOOSE if years < YOUNG else 1
+    least, most = low / Decimal(grown["low"]) / loose, high / Decimal(grown["high"]) * loose
+    girths = _girths_of_children(years + 1)
     ranges = {
-        key: Range(
-            own.low * shares[0],
-            own.high * (shares[1] if MEASURES[key].kind == "length" else 1),
-        )
+        key: Range(own.low * least, girths[key] if key in girths else own.high * most)
         for key, own in adult.items()
     }
     return ranges | {"height": Range(10 * low, 10 * high)}
+
+
+def _girths_of_children(age: int) -> dict[str, Decimal]:
+    """Up to which girth nothing is asked at this birthday, in mm by measure."""
+    found = {}
+    for row in table("child_girths"):
+        ends = {int(name): 10 * Decimal(cm) for name, cm in row.items() if name.isdecimal()}
+        ends[GROWN] = MEASURES[row["key"]].range.high
+        before = max(end for end in ends if end <= min(age, GROWN))
+        after = min(end for end in ends if end >= min(age, GROWN))
+        share = Decimal(min(age, GROWN) - before) / max(after - before, 1)
+        found[row["key"]] = ends[before] + share * (ends[after] - ends[before])
+    return found
 
 
 def _likely(spot: Spot, read: Length, ranges: Mapping[str, Range], *, child: bool) -> Range:

@@ -5,6 +5,7 @@ Limits are common practice unless a source stands beside them.
 
 from datetime import date
 from decimal import Decimal
+from itertools import pairwise
 
 import pytest
 
@@ -12,7 +13,7 @@ from clients.fit.changes import Taking
 from clients.fit.checks import child_ranges, doubts
 from clients.fit.handbook import table
 from clients.fit.lengths import parse_length
-from clients.fit.measures import Range
+from clients.fit.measures import MEASURES, Range
 from tests.rows import each_row
 
 # First and ninety-ninth percentiles in mm, women and men, of the US Army survey of 2012
@@ -255,7 +256,9 @@ def test_a_child_is_not_asked_as_an_adult():
 
 # By years since that of birth: the 3rd percentile of both sexes at the birthday before, the median
 # of girls, and the 97th percentile a day before the next birthday; the CDC's table.
+# Under two: the same percentiles of length at birth and on the first birthday, the WHO's table.
 STATURE = (
+    (0, "45.6", "63.9", "80.2"), (2, "69.2", "86.4", "102.0"),
     (4, "86.37", "100.4", "117.2"), (8, "111.4", "127.4", "145.1"),
     (12, "130.3", "151.2", "170.6"), (16, "149.7", "162.6", "188.5"),
 )  # fmt: skip
@@ -270,6 +273,39 @@ def test_a_child_is_asked_by_its_age(years, low, median, high):
     assert Decimal(low) * 10 - 30 not in usual["height"]
     assert Decimal(high) * 10 + 30 not in usual["height"]
     assert all(own.low <= own.high for own in usual.values())
+
+
+# US children of 2 to 18: the 10th and 90th percentile of the waist, boys or girls whichever is
+# further out (Fernández and others, 2004).
+WAISTS = (
+    (2, "43.2", "52.2"), (5, "48.4", "61.4"), (8, "53.2", "71.2"), (11, "57.9", "81.4"),
+    (14, "62.6", "91.6"), (17, "67.3", "101.8"),
+)  # fmt: skip
+# Size 80 of the European children's sizes, by height, at one year: chest 49, waist 48, hip 50, head
+# 48, neck 24, wrist 12 (from memory); the head's 3rd and 97th percentile, WHO, at birth 31.7, 36.8.
+BABY = ("height: 80", "bust: 49", "waist: 48", "hip: 50", "head: 48", "neck: 24", "wrist: 12",
+        "arm_length: 27", "back_waist: 21", "shoulder_width: 21", "inseam: 29", "thigh: 29")  # fmt: skip
+
+
+def test_the_girths_of_a_child_end_where_its_age_does():
+    """A value of usual children is asked about at no age, one of adults at each but the last."""
+    girths = {key for key, measure in MEASURES.items() if measure.kind == "girth"}
+    assert girths == {row["key"] for row in table("child_girths")}
+    for age, low, high in WAISTS:
+        for years in (age, age + 1):  # before and after its birthday
+            assert all(10 * Decimal(cm) in child_ranges(years)["waist"] for cm in (low, high)), age
+        assert 15 * Decimal(high) not in child_ranges(age)["waist"], age
+    for before, years in pairwise(range(19)):
+        ends = [(child_ranges(before)[key], child_ranges(years)[key]) for key in girths]
+        assert all(one.high <= other.high for one, other in ends), years
+        assert all(one.low <= other.low < other.high for one, other in ends), years
+    assert {key: child_ranges(18)[key].high for key in girths} == {
+        key: MEASURES[key].range.high for key in girths
+    }
+    assert asked(*BABY, child=True, born=2025) == []
+    assert [kinds(f"head: {cm}", child=True, born=2026) for cm in ("31.7", "36.8")] == [[], []]
+    for odd in ("bust: 92", "waist: 72", "hip: 98", "inseam: 60", "upper_arm: 30"):
+        assert kinds(odd, child=True, born=2025) == ["range"], odd
 
 
 def test_a_child_of_known_age_is_asked_about_its_height():
