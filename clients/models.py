@@ -354,6 +354,8 @@ class Sheet(models.Model):
     guardian = models.CharField("parent or guardian who agreed", max_length=120, blank=True)
     note = models.TextField(blank=True, max_length=1000)
     sensitive = models.BooleanField("the note speaks of health", default=False)
+    pregnant = models.BooleanField(default=False)
+    week = models.PositiveSmallIntegerField("week of the pregnancy", null=True, blank=True)
     form_key = models.UUIDField(unique=True, default=uuid4, editable=False)
     created_at = models.DateTimeField(auto_now_add=True)
 

@@ -33,11 +33,11 @@ TAPES: tuple[Unit, ...] = ("in", "cm", "mm")
 UNDER, GREAT = 60, ("bust", "waist", "hip")
 GIRTH_MM = 50  # a change of a girth since the last sheet that is asked about
 # A child is measured from half of what an adult is, and in a year grows by as much as would be
-# asked about (common practice).
+# asked about; who is pregnant does in four weeks (common practice).
 CHILD_LOW = 2
 YOUNG, LOOSE = 3, Decimal("1.25")
 GROWN = 18
-YEAR = 365
+YEAR, MONTH = 365, 28
 
 
 @dataclass(frozen=True)
@@ -69,13 +69,14 @@ def doubts(
     before: Sequence[Taking] = (),
     child: bool = False,
     born: int | None = None,
+    pregnant: bool = False,
 ) -> list[Doubt]:
     """Everything worth a question about a sheet, in the order in which it is best looked at.
 
     ``unit`` is the studio's, ``ranges`` hold the owner's own by key, ``before`` are the sheets
     before it from the oldest. A value that was probably read in another unit, or is too small to be
     true, is compared with nothing else; a ``child`` with nothing that was read off adults, but with
-    its age where it is known in which year it was ``born``.
+    its age where it is known in which year it was ``born``; one who is ``pregnant`` grows.
     O(measures x sheets).
     """
     usual = {key: measure.range for key, measure in taking.measures.items()} | dict(ranges)
@@ -91,8 +92,8 @@ def doubts(
         *_units(taking, mixed),
         *_outside(taking, likely, unit, mixed),
         *_levels(rest),
-        *_body(rest, child=child),
-        *_since(rest, before, unit, child=child),
+        *_body(rest, child=child, pregnant=pregnant),
+        *_since(rest, before, unit, YEAR if child else MONTH if pregnant else 0),
     ]
 
 
@@ -209,9 +210,10 @@ def _levels(taking: Taking) -> Iterator[Doubt]:
         yield Doubt("level", front, says, fact="front_from")
 
 
-def _body(taking: Taking, *, child: bool) -> Iterator[Doubt]:
+def _body(taking: Taking, *, child: bool, pregnant: bool) -> Iterator[Doubt]:
     values = taking.values
-    adult = () if child else (surveys(values), shares(values))
+    surveyed = () if pregnant else surveys(values)
+    adult = () if child else (surveyed, shares(values))
     for remarks in (orders(values), sums(values), *adult, sides(values, taking.measures)):
         for remark in remarks:
             spots = tuple(
@@ -220,13 +222,14 @@ def _body(taking: Taking, *, child: bool) -> Iterator[Doubt]:
             yield Doubt("body", spots, remark.says)
 
 
-def _since(taking: Taking, before: Sequence[Taking], unit: Unit, *, child: bool) -> Iterator[Doubt]:
+def _since(taking: Taking, before: Sequence[Taking], unit: Unit, grows: int) -> Iterator[Doubt]:
+    """``grows``: the days in which it grows by as much as is asked about; 0 if it does not."""
     for spot in taking.values:
         last = newest(before, spot)
         change = changed(taking, last, spot)
         if last is None or change is None or taking.measures[spot[0]].kind != "girth":
             continue
-        grown = Fraction(GIRTH_MM * (taking.day - last.day).days, YEAR) if child else 0
+        grown = Fraction(GIRTH_MM * (taking.day - last.day).days, grows) if grows else 0
         if not -GIRTH_MM <= change <= GIRTH_MM + grown:
             by = f"{spot_name(spot, taking.measures)} {show_change(change, unit)} {unit}"
             says = f"{by} since the last sheet: if that is right, fit again before cutting."

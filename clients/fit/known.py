@@ -12,6 +12,8 @@ from clients.fit.measures import AT_WAIST, SIDES, Side
 
 # A child's clothes grow out of a sheet sooner than those of adults (common practice).
 CHILD_GOOD_FOR = relativedelta(months=3)
+PREGNANT_GOOD_FOR = relativedelta(weeks=4)
+LAST_WEEK = 42
 
 
 @dataclass(frozen=True)
@@ -53,11 +55,23 @@ def known_of(takings: Iterable[Taking]) -> dict[str, Known]:
     return {key: known for key, known in newest if known}
 
 
-def doubt_of_age(day: date, today: date, *, child: bool) -> str:
+def doubt_of_age(day: date, today: date, *, child: bool, pregnant: bool = False) -> str:
     """Why measures of ``day`` are better taken again; empty while they are good.
 
-    Six months after the Texas extension service; a child's three (common practice).
+    Six months after the Texas extension service; a child's three, and four weeks of a pregnancy
+    (common practice).
     """
     if child and day + CHILD_GOOD_FOR < today:
         return "a child has grown in three months"
+    if pregnant and day + PREGNANT_GOOD_FOR < today:
+        return "taken in a pregnancy, over four weeks ago"
     return "older than six months" if day + GOOD_FOR < today else ""
+
+
+def week_on(day: date, week: int | None, today: date) -> int | None:
+    """The week of a pregnancy on ``today``, of which ``day`` knew the ``week``, 1 if none.
+
+    None once it is over: the longest have 42 weeks (from memory).
+    """
+    now = (week or 1) + (today - day).days // 7
+    return now if now <= LAST_WEEK else None

@@ -12,7 +12,7 @@ from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
 from clients.fit.measures import MEASURES, SIDES, Measures, Spot, spot_name, spots
 from clients.models import Client, OwnMeasure, Sheet
-from clients.sheets.forms import SheetForm, field_name
+from clients.sheets.forms import HEALTH, SheetForm, field_name
 from clients.sheets.queries import all_measures, measures_of, own_ranges, sheets_of, taking_of
 from studio.shop.files import Row, UnreadableFileError, parse_csv
 from studio.shop.imports import Reading, check
@@ -32,8 +32,10 @@ FACTS = {
     "guardian": "Guardian",
     "note": "Note",
     "sensitive": "Note tells of health",
+    "pregnant": "Pregnant",
+    "week": "Week of pregnancy",
 }
-DAYS, TICKS = ("taken_on", "consent_on"), ("minor", "sensitive")
+DAYS, TICKS = ("taken_on", "consent_on"), ("minor", "sensitive", "pregnant")
 MOST_SHEETS = 500
 CHOICES = {"waist_at": Sheet.WaistAt, "front_from": Sheet.FrontFrom}
 ISO = re.compile(r"\d{4}-\d{2}-\d{2}")
@@ -56,9 +58,13 @@ def twin_of(measure: OwnMeasure) -> str:
     return f"There is a measure or a heading “{measure.name}” already, perhaps a retired one."
 
 
-def headings(sheets: Sequence[Sheet]) -> list[str]:
-    """The columns of a table of these sheets."""
-    return [*FACTS.values(), *_taken(sheets).values()]
+def headings(sheets: Sequence[Sheet], *, health: bool) -> list[str]:
+    """The columns of a table of these sheets, with what tells of ``health`` or without."""
+    return [*facts_of(health).values(), *_taken(sheets).values()]
+
+
+def facts_of(health: bool) -> dict[str, str]:
+    return {name: words for name, words in FACTS.items() if health or name not in HEALTH}
 
 
 def _taken(sheets: Sequence[Sheet]) -> dict[str, str]:
@@ -74,16 +80,16 @@ def _taken(sheets: Sequence[Sheet]) -> dict[str, str]:
 def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
     """One row a sheet; days in ISO 8601, lengths as they were typed and always with their unit.
 
-    Without ``health`` the notes that tell of it are left out.
+    Without ``health`` what tells of it is left out.
     """
-    names = [*FACTS, *_taken(sheets)]
+    names = [*facts_of(health), *_taken(sheets)]
     for sheet in sheets:
         cells = {name: str(getattr(sheet, name)) for name in ("worn", "guardian", "note")}
         if sheet.sensitive and not health:
             cells["note"] = ""
         cells |= {name: getattr(sheet, name).isoformat() for name in DAYS}
         cells |= {name: "yes" if getattr(sheet, name) else "no" for name in TICKS}
-        cells["born"] = str(sheet.born or "")
+        cells |= {name: str(getattr(sheet, name) or "") for name in ("born", "week")}
         cells["waist_at"] = sheet.get_waist_at_display()
         cells["front_from"] = sheet.get_front_from_display()
         if sheet.heel_mm is not None:
@@ -93,9 +99,10 @@ def sheet_rows(sheets: Sequence[Sheet], *, health: bool) -> Iterator[list[str]]:
         yield [cells.get(name, "") for name in names]
 
 
-def read_file(text: str, *, studio: Profile) -> Reading:
+def read_file(text: str, *, studio: Profile, health: bool) -> Reading:
     """The sheets of a table as the form is sent, each row checked as if it were typed.
 
+    Without ``health`` the columns that tell of it are not read.
     Raises UnreadableFileError for what is no table of sheets.
     """
     rows = parse_csv(text, most_rows=MOST_SHEETS)
@@ -104,6 +111,8 @@ def read_file(text: str, *, studio: Profile) -> Reading:
         raise UnreadableFileError("The table needs a column with the heading “date”, and rows.")
     measures = all_measures()
     fields = fields_of(measures)
+    if not health:
+        fields = {heading: name for heading, name in fields.items() if name not in HEALTH}
     reading = Reading([_as_sent(row, fields) for row in rows])
     reading.unknown = [name for name in columns if name not in fields]
     for row in reading.right:
@@ -161,9 +170,9 @@ def match(rows: Iterable[Row], *, client: Client, studio: Profile) -> list[Sheet
         if not form.is_valid():
             continue
         taking = form.taking()
-        child, born = form.cleaned_data["minor"], form.cleaned_data["born"]
-        values = _values(taking)
-        odd = doubts(taking, unit=unit, ranges=ranges, child=child, born=born)
+        facts, values = form.cleaned_data, _values(taking)
+        grows = {"child": facts["minor"], "born": facts["born"], "pregnant": facts["pregnant"]}
+        odd = doubts(taking, unit=unit, ranges=ranges, **grows)
         matches.append(SheetMatch(row.line, form, values in here, odd))
         here.add(values)
     return matches

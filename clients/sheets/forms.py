@@ -11,6 +11,7 @@ from django.forms.boundfield import BoundField
 
 from clients.fields import HeelField, LengthField, unit_of
 from clients.fit.changes import Taking
+from clients.fit.known import LAST_WEEK, week_on
 from clients.fit.lengths import Length, show_length
 from clients.fit.measures import (
     MEASURES,
@@ -30,7 +31,7 @@ from studio.shop.locales import show_day
 from studio.shop.models import Profile
 
 NOTE_HINT = (
-    "About fit only. What tells of health, such as an operation, a pregnancy or a prosthesis, "
+    "About fit only. What tells of health, such as an operation or a prosthesis, "
     "is better left out; write it only if the client agreed to that too, and tick the box below."
 )
 
@@ -38,8 +39,9 @@ NOTE_HINT = (
 # The sheet's columns that the form has under the same names.
 COLUMNS = (
     "taken_on", "worn", "waist_at", "front_from", "consent_on", "minor", "born", "guardian",
-    "note", "sensitive",
+    "note", "sensitive", "pregnant", "week",
 )  # fmt: skip
+HEALTH = ("pregnant", "week")  # what only who may read of health is shown and asked
 
 
 OLDEST = 21  # years of a minor: nowhere is one of age later (from memory)
@@ -120,6 +122,15 @@ class SheetForm(StudioFormMixin, MeasuresForm):
     sensitive = forms.BooleanField(
         label="The note tells of health, and the client agreed to that", required=False
     )
+    pregnant = forms.BooleanField(
+        label="Pregnant, and the client agreed that it is noted", required=False,
+        help_text="Health: for the owner, and who may read of health. Nothing is then expected to "
+        "get smaller.",
+    )  # fmt: skip
+    week = forms.IntegerField(
+        label="Week of the pregnancy", required=False, help_text="If she says it.",
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+    )  # fmt: skip
     form_key = forms.UUIDField(widget=forms.HiddenInput)
 
     def clean_taken_on(self) -> date:
@@ -133,12 +144,9 @@ class SheetForm(StudioFormMixin, MeasuresForm):
         facts = self.cleaned_data
         for name in ("worn", "guardian", "note"):
             facts[name] = NOT_TEXT.sub("", facts.get(name, ""))
-        if not facts.get("minor"):
-            facts["born"] = None
-        elif (born := facts.get("born")) is not None:
-            year = (facts.get("taken_on") or clock.today()).year
-            if not year - OLDEST <= born <= year:
-                self.add_error("born", f"A year from {year - OLDEST} to {year}.")
+        year = (facts.get("taken_on") or clock.today()).year
+        self._numbered("born", "minor", "A year", year - OLDEST, year)
+        self._numbered("week", "pregnant", "A week", 1, LAST_WEEK)
         if facts.get("minor") and not facts["guardian"]:
             self.add_error("guardian", "For a minor a parent or guardian agrees: write who.")
         lengths = self.lengths()
@@ -150,9 +158,17 @@ class SheetForm(StudioFormMixin, MeasuresForm):
                 self.add_error(key, says)
         return facts
 
-    def without_note(self) -> None:
-        """For who may not read it: it is neither shown nor changed."""
-        for name in ("note", "sensitive"):
+    def _numbered(self, name: str, tick: str, what: str, low: int, high: int) -> None:
+        """A number that is kept with its ``tick`` alone, and has to lie between two others."""
+        number = self.cleaned_data.get(name)
+        if not self.cleaned_data.get(tick):
+            self.cleaned_data[name] = None
+        elif number is not None and not low <= number <= high:
+            self.add_error(name, f"{what} from {low} to {high}.")
+
+    def without(self, *names: str) -> None:
+        """For who may not read them: they are neither shown nor changed."""
+        for name in names:
             del self.fields[name]
             self.initial.pop(name, None)
 
@@ -174,9 +190,7 @@ class DayForm(forms.Form):
     """The day a trend is asked for."""
 
     day = forms.DateField(label="How it may be on", required=False, widget=day_input())
-    growing = forms.BooleanField(
-        label="Growing: a child, or a pregnancy. Nothing gets smaller.", required=False
-    )
+    growing = forms.BooleanField(label="Growing: nothing gets smaller", required=False)
 
     def clean_day(self) -> date | None:
         day: date | None = self.cleaned_data["day"]
@@ -203,10 +217,18 @@ def _not_ahead(day: date) -> date:
     return day
 
 
-def starting_values(last: Sheet | None, client: Client) -> dict[str, Any]:
-    """How a new sheet begins: as the last one was taken; who agreed only if it was the client's."""
+def starting_values(
+    last: Sheet | None, client: Client, pregnancy: Sheet | None = None
+) -> dict[str, Any]:
+    """How a new sheet begins: as the last one was taken; who agreed only if it was the client's.
+
+    A ``pregnancy`` that goes on does so here, in the week that it has come to.
+    """
     today = clock.today()
     start: dict[str, Any] = {"taken_on": today, "consent_on": today}
+    if pregnancy:
+        week = week_on(pregnancy.taken_on, pregnancy.week, today) if pregnancy.week else None
+        start |= {"pregnant": True, "week": week}
     if last:
         theirs = ("minor", "born", "guardian") if last.client_id == client.pk else ()
         start |= {name: getattr(last, name) for name in ("waist_at", "front_from", *theirs)}

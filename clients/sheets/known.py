@@ -4,7 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from clients.fit.known import doubt_of_age, known_of
+from clients.fit.known import doubt_of_age, known_of, week_on
 from clients.fit.lengths import Length, Unit, parse_length
 from clients.fit.measures import Side
 from clients.models import Client, Sheet
@@ -19,13 +19,16 @@ HEEL = "heel"
 
 @dataclass(frozen=True)
 class BodyFact:
-    """One measure as pages tell it. ``doubt`` says why it is better taken again, if it is."""
+    """One measure as pages tell it. ``doubt`` says why it is better taken again, if it is;
+    ``growing`` why it is before cloth is cut, of a body that grows.
+    """
 
     key: str
     name: str
     sides: dict[Side, Length]
     sheet: Sheet
     doubt: str
+    growing: str = ""
     level: str = ""
 
     @property
@@ -60,19 +63,25 @@ class BodyFact:
 class Body:
     """The newest value of each measure that was taken, by key; the heel is one of them."""
 
-    def __init__(self, sheets: Sequence[Sheet] = ()) -> None:
-        """``sheets`` from the oldest, with their values."""
+    def __init__(self, sheets: Sequence[Sheet] = (), *, health: bool = False) -> None:
+        """``sheets`` from the oldest, with their values. A pregnancy is told with ``health``."""
         self.facts: dict[str, BodyFact] = {}
         takings = [taking_of(sheet) for sheet in sheets]
+        pregnant = "pregnant" if health and pregnancy_of(sheets) else ""
         for key, known in known_of(takings).items():
             sheet = next(
                 s for s, taking in zip(sheets, takings, strict=True) if taking is known.taking
             )
             level = dict(Sheet.WaistAt.choices).get(known.waist_at, "")
-            self.facts[key] = BodyFact(key, known.name, known.sides, sheet, _doubt(sheet), level)
+            grows = "a child" if sheet.minor else pregnant
+            self.facts[key] = BodyFact(
+                key, known.name, known.sides, sheet, _doubt(sheet, health),
+                f"{grows}: measure again before cutting" if grows else "", level,
+            )  # fmt: skip
         for sheet in sheets:
             if heel := _heel(sheet):
-                self.facts[HEEL] = BodyFact(HEEL, "Heel height", {"": heel}, sheet, _doubt(sheet))
+                doubt = _doubt(sheet, health)
+                self.facts[HEEL] = BodyFact(HEEL, "Heel height", {"": heel}, sheet, doubt)
 
     def __bool__(self) -> bool:
         return bool(self.facts)
@@ -87,7 +96,8 @@ class Body:
 
 def body_of(client: Client, *, by: User) -> Body:
     """What ``by`` may know of the client's body: nothing without that tick. Two queries."""
-    return Body(sheets_of(client) if by.may(Tick.MEASURES) else ())
+    sheets = sheets_of(client) if by.may(Tick.MEASURES) else ()
+    return Body(sheets, health=by.may(Tick.HEALTH))
 
 
 def bodies_of(clients: Iterable[Client], *, by: User) -> dict[int, Body]:
@@ -97,11 +107,24 @@ def bodies_of(clients: Iterable[Client], *, by: User) -> dict[int, Body]:
     sheets: dict[int, list[Sheet]] = {}
     for sheet in sheets_of_all(clients):
         sheets.setdefault(sheet.client_id, []).append(sheet)
-    return {pk: Body(theirs) for pk, theirs in sheets.items()}
+    health = by.may(Tick.HEALTH)
+    return {pk: Body(theirs, health=health) for pk, theirs in sheets.items()}
 
 
-def _doubt(sheet: Sheet) -> str:
-    return doubt_of_age(sheet.taken_on, clock.today(), child=sheet.minor)
+def pregnancy_of(sheets: Sequence[Sheet]) -> Sheet | None:
+    """The last of ``sheets``, the oldest first, if it tells of a pregnancy that is not over.
+
+    What was taken by who is not told of it says nothing.
+    """
+    told = (sheet for sheet in reversed(sheets) if sheet.taken_by.may(Tick.HEALTH))
+    last = next(told, None)
+    going = last and last.pregnant and week_on(last.taken_on, last.week, clock.today())
+    return last if going else None
+
+
+def _doubt(sheet: Sheet, health: bool) -> str:
+    pregnant = health and sheet.pregnant
+    return doubt_of_age(sheet.taken_on, clock.today(), child=sheet.minor, pregnant=pregnant)
 
 
 def _heel(sheet: Sheet) -> Length | None:

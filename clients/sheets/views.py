@@ -14,8 +14,8 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_safe
 
 from clients.fields import unit_of
-from clients.fit.changes import FINAL_FITTING, Taking, is_old, newest
-from clients.fit.checks import Doubt, doubts
+from clients.fit.changes import FINAL_FITTING, Taking, changed, is_old, newest
+from clients.fit.checks import GIRTH_MM, Doubt, doubts
 from clients.fit.lengths import parse_length
 from clients.fit.measures import SETS, Spot
 from clients.models import Client, GoneError, MeasureSet, Sheet
@@ -33,8 +33,9 @@ from clients.sheets.display import (
 )
 from clients.sheets.documents import SIZES, measurement_card
 from clients.sheets.figure import cloth, doll, figures, tape_on
-from clients.sheets.files import FACTS, headings, match, read_file, sheet_rows
+from clients.sheets.files import facts_of, headings, match, read_file, sheet_rows
 from clients.sheets.forms import (
+    HEALTH,
     CompareForm,
     DayForm,
     RangesForm,
@@ -43,6 +44,7 @@ from clients.sheets.forms import (
     starting_values,
     values_of,
 )
+from clients.sheets.known import pregnancy_of
 from clients.sheets.queries import (
     all_measures,
     others_of,
@@ -60,6 +62,7 @@ from studio.shop.imports import Import, import_page
 from studio.shop.may import Tick
 from studio.shop.paper import show_pdf
 
+CHILDHOOD = 20  # years of birth of a minor that have a key each
 # The keys of a tape in inches, and how each is shown.
 EIGHTHS = (
     ("1/8", "⅛"), ("1/4", "¼"), ("3/8", "⅜"), ("1/2", "½"),
@@ -77,8 +80,11 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
     day = form.cleaned_data["day"] if form.is_valid() else None
     taken = sheets_of(client)
     takings = [taking_of(sheet) for sheet in taken]
-    growing = form.cleaned_data["growing"] if day else bool(taken) and taken[-1].minor
-    form.initial["growing"] = growing
+    child = bool(taken) and taken[-1].minor
+    pregnant = request.user.may(Tick.HEALTH) and pregnancy_of(taken) is not None
+    if child or pregnant:
+        form.fields.pop("growing")
+    growing = child or pregnant or bool(day and form.cleaned_data["growing"])
     unit, locale = unit_of(request.studio), request.studio.locale
     context = {
         "client": client,
@@ -88,6 +94,7 @@ def sheets(request: StudioRequest, pk: int) -> HttpResponse:
         "unit": unit,
         "form": form,
         "day": day,
+        "grows": "a child" if child else "a pregnancy" if pregnant else "",
         "fitting_from": day - FINAL_FITTING if day else None,
     }
     return render(request, "clients/sheets/sheets.html", context)
@@ -133,10 +140,12 @@ def sheet(request: StudioRequest, pk: int) -> HttpResponse:
             before=befores,
             child=sheet.minor,
             born=sheet.born,
+            pregnant=sheet.pregnant,
         ),
         "sizes": sizes_of(taking, unit),
         "unit": unit,
         "shows_note": not sheet.sensitive or request.user.may(Tick.HEALTH),
+        "shows_health": request.user.may(Tick.HEALTH),
         "may_correct": actions.may_correct(sheet),
         "old": is_old(sheet.taken_on, clock.today()),
     }
@@ -152,8 +161,10 @@ def sheet_new(request: StudioRequest, pk: int) -> HttpResponse:
     earlier = sheets_before(client, clock.today())
     # Whoever measures begins at the same places of every body.
     last = earlier[-1] if earlier else Sheet.objects.order_by("-pk").first()
-    start = starting_values(last, client) | {"form_key": uuid4()}
+    start = starting_values(last, client, pregnancy_of(earlier)) | {"form_key": uuid4()}
     form = SheetForm(sent(request), studio=request.studio, initial=start, measures=all_measures())
+    if not request.user.may(Tick.HEALTH):
+        form.without(*HEALTH)
 
     def take() -> Sheet:
         key = form.cleaned_data["form_key"]
@@ -174,9 +185,8 @@ def sheet_correct(request: StudioRequest, pk: int) -> HttpResponse:
     taking = taking_of(sheet)
     measures, start = all_measures() | {**taking.measures}, values_of(sheet, taking)
     form = SheetForm(sent(request), studio=request.studio, initial=start, measures=measures)
-    unread = sheet.sensitive and not request.user.may(Tick.HEALTH)
-    if unread:
-        form.without_note()
+    if not request.user.may(Tick.HEALTH):
+        form.without(*HEALTH, *(("note", "sensitive") if sheet.sensitive else ()))
 
     def correct() -> Sheet:
         return actions.correct_sheet(
@@ -225,6 +235,7 @@ def _write(
         "doubts": asked,
         "before": before[-1] if before else None,
         "today": clock.today(),
+        "years": [clock.today().year - years for years in range(CHILDHOOD)],
         "unit": unit_of(request.studio),
         "eighths": EIGHTHS,
         "sets": _sets(rows.all, own_sets),
@@ -255,8 +266,18 @@ def _ask(request: StudioRequest, form: SheetForm, before: list[Taking], name: st
         "last": as_typed(last.lengths[spot], unit) if last else "",
         "instead": next((one.instead[one.spots.index(spot)] for one in values if one.instead), ""),
         "swapped": "" if not values else _swapped(form, before, spot),
+        "pregnant": bool(values and last) and _may_be_pregnant(form, before, spot),
     }
     return render(request, "clients/sheets/_ask.html", context)
+
+
+def _may_be_pregnant(form: SheetForm, before: list[Taking], spot: Spot) -> bool:
+    """Whether that would answer why a girth has grown, for who may note it."""
+    facts, taking = form.cleaned_data, form.taking()
+    if "pregnant" not in form.fields or facts["pregnant"] or facts.get("minor"):
+        return False
+    more = changed(taking, newest(before, spot), spot)
+    return taking.measures[spot[0]].kind == "girth" and more is not None and more > GIRTH_MM
 
 
 def _swapped(form: SheetForm, before: list[Taking], spot: Spot) -> str:
@@ -277,8 +298,15 @@ def _swapped(form: SheetForm, before: list[Taking], spot: Spot) -> str:
 
 def _doubts(form: SheetForm, taking: Taking, before: list[Taking]) -> list[Doubt]:
     facts, unit = form.cleaned_data, unit_of(form.studio)
-    child, born = facts.get("minor", False), facts.get("born")
-    return doubts(taking, unit=unit, ranges=own_ranges(), before=before, child=child, born=born)
+    return doubts(
+        taking,
+        unit=unit,
+        ranges=own_ranges(),
+        before=before,
+        child=facts.get("minor", False),
+        born=facts.get("born"),
+        pregnant=facts.get("pregnant", False),
+    )
 
 
 @dataclass(frozen=True)
@@ -365,15 +393,16 @@ def sheets_csv(request: StudioRequest, pk: int) -> HttpResponse:
     client = entry_of_its_own(pk)
     listed = sheets_of(client)
     name = f"measures-{client.pk}-{clock.today()}.csv"
-    return csv_response(
-        sheet_rows(listed, health=request.user.may(Tick.HEALTH)), headings(listed), name
-    )
+    health = request.user.may(Tick.HEALTH)
+    rows, columns = sheet_rows(listed, health=health), headings(listed, health=health)
+    return csv_response(rows, columns, name)
 
 
 @ticked(Tick.MEASURES)
 @require_http_methods(["GET", "HEAD", "POST"])
 def sheets_import(request: StudioRequest, pk: int) -> HttpResponse:
     client, studio = entry_of_its_own(pk), request.studio
+    health = request.user.may(Tick.HEALTH)
     if client.pk != pk:
         return redirect("sheets-import", client.pk)
 
@@ -392,12 +421,12 @@ def sheets_import(request: StudioRequest, pk: int) -> HttpResponse:
             page="clients/sheets/import.html",
             preview="clients/sheets/import_preview.html",
             done=reverse("sheets", args=[client.pk]),
-            read=lambda text: read_file(text, studio=studio),
+            read=lambda text: read_file(text, studio=studio, health=health),
             compare=compare,
             take=take,
             thing="a sheet",
             known_by=("Date", "taken_on"),
             refusals=(GoneError, actions.SheetError),
-            context={"client": client, "headings": FACTS.values()},
+            context={"client": client, "headings": facts_of(health).values()},
         ),
     )

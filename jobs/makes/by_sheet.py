@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
 
 from clients.fit.lengths import Unit, show_change
 from clients.fit.measures import MEASURES
@@ -17,7 +18,8 @@ from clients.fit.sizes import (
 )
 from clients.models import Client
 from clients.sheets.known import Body, BodyFact, bodies_of
-from jobs.makes.models import Make
+from jobs.makes.models import Make, Pattern
+from jobs.makes.patterns.queries import uses_of
 from studio.shop.look.garments import drawing_of
 from studio.shop.models import User
 
@@ -25,12 +27,25 @@ LOWER_BODY = frozenset({"jeans", "shorts", "trousers", "skirt"})
 
 
 @dataclass(frozen=True)
-class BySheet:
-    """``facts`` are girths, each with its sheet; ``nearest`` is None where it cannot be said."""
+class PatternSize:
+    """The size of one pattern of a make that is nearest, by which measure, and the one it is sewn
+    in; ``to_alter`` has by how much the body differs: ``bust +2 cm``.
+    """
 
+    pattern: Pattern
+    sewn: str
+    nearest: str
+    by: str
+    to_alter: list[str]
+
+
+@dataclass(frozen=True)
+class BySheet:
+    """``facts`` are girths of the client that ``make`` is for, each with its sheet."""
+
+    make: Make
     client: Client
     facts: list[BodyFact]
-    nearest: NearestSize | None = None
 
     @property
     def newest(self) -> BodyFact:
@@ -42,23 +57,34 @@ class BySheet:
 
     @property
     def doubt(self) -> str:
-        return self.newest.doubt
+        """Why it is better measured again before cutting, if it is."""
+        return self.newest.doubt or self.newest.growing
 
-    @property
-    def child(self) -> bool:
-        return self.newest.sheet.minor
+    @cached_property
+    def nearest(self) -> NearestSize | None:
+        """Of the first pattern; None where it cannot be said."""
+        return self._nearest(self.make.pattern) if self.make.pattern else None
 
-    @property
-    def by(self) -> str:
-        return MEASURES[self.nearest.by].name.lower() if self.nearest else ""
+    def sizes(self, unit: Unit) -> list[PatternSize]:
+        """Of every pattern of which it can be said; reads the further patterns of the make."""
+        rows = []
+        for use in uses_of(self.make):
+            if near := self._nearest(use.pattern):
+                told = [
+                    f"{MEASURES[key].name.lower()} {show_change(mm, unit)} {unit}"
+                    for key, mm in near.more.items()
+                ]
+                by = MEASURES[near.by].name.lower()
+                rows.append(PatternSize(use.pattern, use.size, near.name, by, told))
+        return rows
 
-    def to_alter(self, unit: Unit) -> list[str]:
-        """``bust +2 cm``: by how much the body differs from the nearest size."""
-        more = self.nearest.more if self.nearest else {}
-        return [
-            f"{MEASURES[key].name.lower()} {show_change(mm, unit)} {unit}"
-            for key, mm in more.items()
-        ]
+    def _nearest(self, pattern: Pattern) -> NearestSize | None:
+        # What the make is called counts only where the envelope does not say.
+        told = (pattern.garment,) if pattern.garment else (self.make.kind, self.make.words)
+        lower = any(drawing_of(words) in LOWER_BODY for words in told)
+        girths = {fact.key: max(one.mm for one in fact.sides.values()) for fact in self.facts}
+        sizes = sizes_of_rows(pattern.body_sizes)
+        return nearest_size(girths, sizes, LOWER if lower else UPPER)
 
 
 def by_sheet(makes: Iterable[Make], *, by: User) -> dict[int, BySheet]:
@@ -71,18 +97,7 @@ def by_sheet(makes: Iterable[Make], *, by: User) -> dict[int, BySheet]:
     theirs = {client for client in clients.values() if client}
     bodies = bodies_of(theirs, by=by) if theirs else {}
     return {
-        make.pk: told
+        make.pk: BySheet(make, client, facts)
         for make, client in clients.items()
-        if client and (told := _of(make, client, bodies.get(client.pk) or Body()))
+        if client and (facts := (bodies.get(client.pk) or Body()).of((HIGH_BUST, *GIRTHS)))
     }
-
-
-def _of(make: Make, client: Client, body: Body) -> BySheet | None:
-    facts = body.of((HIGH_BUST, *GIRTHS))
-    if not facts:
-        return None
-    garment = make.pattern.garment if make.pattern else ""
-    lower = any(drawing_of(words) in LOWER_BODY for words in (make.kind or garment, make.words))
-    sizes = sizes_of_rows(make.pattern.body_sizes) if make.pattern else []
-    girths = {fact.key: max(length.mm for length in fact.sides.values()) for fact in facts}
-    return BySheet(client, facts, nearest_size(girths, sizes, LOWER if lower else UPPER))

@@ -293,6 +293,29 @@ def test_twenty_measures_one_by_one_with_keys(desktop, mary, owner, record_prope
     hands.report("20 measures one by one with keys", 60, record_property)
 
 
+def test_a_child_s_year_of_birth_is_asked_once_and_can_be_skipped(page, mary, owner):
+    signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    child = page.locator("[data-one-sets]").get_by_role("button", name="A child")
+    child.tap()
+    panel, year = page.locator("[data-one]"), clock.today().year - 6
+    asked = panel.get_by_role("group", name="Born in which year?")
+    expect(asked).to_be_visible()
+    expect(panel.locator("[data-press]").first).to_be_hidden()
+    assert_accessible(page)
+    assert_fits(page)
+    asked.get_by_role("button", name="Skip this one").tap()
+    expect(panel.get_by_role("heading", level=2)).to_have_text("Height")
+    panel.get_by_label("Which measures").select_option("trousers")
+    panel.get_by_label("Which measures").select_option("child")
+    expect(asked).to_be_hidden()
+    page.reload()
+    page.keyboard.type(f"{year}")
+    expect(asked).to_be_hidden()
+    expect(page.locator("#id_born")).to_have_value(f"{year}")
+    page.keyboard.type("150")
+    expect(panel.get_by_role("group", name="Is that")).to_contain_text("usually 98.8 to 132.8")
+
+
 def test_one_measure_at_a_time_asks_at_once_and_once(page, mary, owner):
     """67 cm after 74, 38 that was read in inches, and Enter pressed from habit."""
     signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")

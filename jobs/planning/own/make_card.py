@@ -113,7 +113,7 @@ def make(request: StudioRequest, pk: int) -> HttpResponse:
         "time": time,
         "guess": guess,
         "sheet": sheet,
-        "to_alter": sheet.to_alter(unit_of(request.studio)) if sheet else [],
+        "sizes": sheet.sizes(unit_of(request.studio)) if sheet else [],
         "bar": HoursBeside(time.spent, guess.minutes) if guess else None,
         "guesses": GUESSES,
         "now": now(),

@@ -39,11 +39,10 @@ def taken(*lines, unit="cm", waist_at="natural", front_from="neck_side", day=dat
     return Taking(day, lengths, waist_at, front_from)
 
 
-def asked(*lines, unit="cm", ranges=None, before=None, child=False, born=None, **where):
-    sheet = taken(*lines, unit=unit, **where)
-    earlier = [before] if before else []
-    given = {"before": earlier, "child": child, "born": born}
-    return doubts(sheet, unit=unit, ranges=ranges or {}, **given)
+def asked(*lines, unit="cm", ranges=None, before=None, day=date(2026, 3, 2), **more):
+    where = {name: more.pop(name) for name in ("waist_at", "front_from") if name in more}
+    sheet = taken(*lines, unit=unit, day=day, **where)
+    return doubts(sheet, unit=unit, ranges=ranges or {}, before=[before] if before else [], **more)
 
 
 def kinds(*lines, **more):
@@ -284,7 +283,8 @@ WAISTS = (
 # Size 80 of the European children's sizes, by height, at one year: chest 49, waist 48, hip 50, head
 # 48, neck 24, wrist 12 (from memory); the head's 3rd and 97th percentile, WHO, at birth 31.7, 36.8.
 BABY = ("height: 80", "bust: 49", "waist: 48", "hip: 50", "head: 48", "neck: 24", "wrist: 12",
-        "arm_length: 27", "back_waist: 21", "shoulder_width: 21", "inseam: 29", "thigh: 29")  # fmt: skip
+        "arm_length: 27", "back_waist: 21", "shoulder_width: 21", "inseam: 29",
+        "thigh: 29")  # fmt: skip
 
 
 def test_the_girths_of_a_child_end_where_its_age_does():
@@ -323,6 +323,18 @@ def test_a_child_grows_and_does_not_shrink():
     before = taken("hip: 64", day=date(2025, 3, 2))
     for typed, expected in [("74", []), ("74.1", ["change"]), ("58.9", ["change"])]:
         assert kinds(f"hip: {typed}", before=before, child=True) == expected
+
+
+def test_who_is_pregnant_grows():
+    """Five centimetres in four weeks beside the five (common practice), and the waist above the
+    hip; what became less is asked about as ever.
+    """
+    before = taken("waist: 80", day=date(2026, 2, 2))
+    for typed, expected in [("90", []), ("90.1", ["change"]), ("74.9", ["change"])]:
+        doubted = asked(f"waist: {typed}", before=before, pregnant=True)
+        assert [doubt.kind for doubt in doubted] == expected, typed
+    assert kinds("waist: 104", "hip: 102") == ["body"]
+    assert asked("waist: 104", "hip: 102", pregnant=True) == []
 
 
 def test_a_length_that_changed_is_not_asked():

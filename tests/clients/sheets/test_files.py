@@ -56,6 +56,8 @@ def test_what_went_out_comes_in_for_another_and_is_known_here(owner_client, page
         "sensitive": "on",
         "minor": "on",
         "born": "2018",
+        "pregnant": "on",
+        "week": "12",
         "guardian": "Ann Larkin",
     }
     owner_client.post(reverse("sheet-new", args=[mary.pk]), data)
@@ -73,7 +75,9 @@ def test_what_went_out_comes_in_for_another_and_is_known_here(owner_client, page
         for sheet in (first, second)
     ]
     assert values[0] == values[1]
-    same = ("taken_on", "waist_at", "front_from", "heel_mm", "note", "sensitive", "minor", "born")
+    same = ("taken_on", "waist_at", "front_from", "heel_mm", "note", "sensitive", "minor", "born",
+            "pregnant", "week")  # fmt: skip
+    assert (first.pregnant, first.week) == (True, 12)
     assert [getattr(first, name) for name in same] == [getattr(second, name) for name in same]
     assert (second.client, second.guardian) == (other, "Ann Larkin")
 

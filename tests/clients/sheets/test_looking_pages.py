@@ -8,7 +8,7 @@ from django.urls import reverse
 from scipy import stats
 
 from clients.fit.measures import MEASURES
-from clients.models import MeasureRange
+from clients.models import MeasureRange, Sheet
 from clients.sheets.display import sparkline
 from tests.factories import ClientFactory
 
@@ -66,8 +66,8 @@ def test_the_trend_to_a_day(owner_client, page, measured):
     assert response.context["fitting_from"] == date(2026, 12, 31)
 
 
-def test_who_grows_is_not_forecast_smaller(owner_client, page, measured):
-    """A child's at once, another's where it is ticked; 72 is the last of a falling row."""
+def test_who_grows_is_not_forecast_smaller(owner_client, owner, page, measured, friday):
+    """A child and in a pregnancy at once, another where it is ticked; 72 ends a falling row."""
     for day, waist in (("2026-09-01", 74), ("2026-10-01", 73), ("2026-11-01", 72)):
         sheet = measured(day, waist=waist)
 
@@ -77,9 +77,14 @@ def test_who_grows_is_not_forecast_smaller(owner_client, page, measured):
 
     assert float(outlook().split()[0]) < 72
     assert outlook(growing="on").startswith("72 (72 to ")
-    sheet.minor = True
-    sheet.save()
-    assert owner_client.get(page).context["form"]["growing"].value() is True
+    for facts in ({"minor": True}, {"minor": False, "pregnant": True, "week": 30}):
+        Sheet.objects.filter(pk=sheet.pk).update(taken_by=owner, **facts)
+        assert outlook().startswith("72 (72 to "), facts
+    # From 1 November in week 30 the 42nd is the one of 24 January; on the 31st it is over.
+    friday.move_to("2027-01-30T12:00Z")
+    assert outlook(day="2027-03-10").startswith("72 (72 to ")
+    friday.move_to("2027-01-31T12:00Z")
+    assert float(outlook(day="2027-03-10").split()[0]) < 72
 
 
 @pytest.mark.parametrize("day", ["2026-11-27", "2026-01-01", "tomorrow"])

@@ -83,7 +83,7 @@ def test_own_measures_go_out_and_come_in_by_their_names(
     Sheet.objects.all().delete()
     depth.retired_at = "2026-11-27T09:00Z"
     depth.save()
-    reading = read_file(text.replace("Tiefe Büste", "TIEFE BUSTE"), studio=studio)
+    reading = read_file(text.replace("Tiefe Büste", "TIEFE BUSTE"), studio=studio, health=True)
     assert (reading.unknown, len(reading.right)) == ([], 1)
     import_sheets(client=mary, by=owner, studio=studio, rows=reading.right)
     (back,) = sheets_of(mary)

@@ -48,6 +48,7 @@ def test_the_form_sent_twice_is_one_sheet(owner_client, new, filled):
         ({"waist": "72", "agreed": ""}, "agreed", "Measures are kept only with"),
         ({"waist": "72", "minor": "on"}, "guardian", "parent or guardian"),
         ({"waist": "52", "minor": "on", "guardian": "Ann", "born": "1990"}, "born", "A year from"),
+        ({"waist": "72", "pregnant": "on", "week": "43"}, "week", "from 1 to 42"),
         ({"waist": "72", "taken_on": "2026-11-28"}, "taken_on", "still ahead"),
         ({"waist": "72", "consent_on": "2027-01-01"}, "consent_on", "still ahead"),
         ({"thigh": "57", "thigh_left": "58"}, "thigh", "one value for both sides"),
@@ -157,6 +158,31 @@ def test_a_childs_year_of_birth_is_kept_with_its_sheet_alone(owner_client, new, 
     Sheet.objects.all().delete()
     owner_client.post(new, filled(height="170", born="1990"))
     assert only().born is None
+
+
+def test_a_pregnancy_goes_on_with_the_next_sheet_until_it_is_over(
+    owner_client, new, filled, friday
+):
+    """Four weeks after week 20 it is the 24th; grown by 8 cm it is not asked, and offered as the
+    answer where nobody has said so.
+    """
+    owner_client.post(new, filled(waist="90"))
+    friday.shift(28 * 24 * 3600)
+    today = {"taken_on": clock.today(), "consent_on": clock.today()}
+    asked = owner_client.post(new, filled(waist="98", ask="waist", **today))
+    assert "98 is right: pregnant" in asked.text
+    assert "pregnant" not in owner_client.post(new, filled(waist="82", ask="waist", **today)).text
+    data = filled(waist="98", pregnant="on", week="20", **today)
+    assert owner_client.post(new, data | {"ask": "waist"}).status_code == 204
+    assert owner_client.post(new, data).status_code == 302
+    friday.shift(28 * 24 * 3600)
+    form = owner_client.get(new).context["form"]
+    assert (form["pregnant"].value(), form["week"].value()) == (True, 24)
+    today = {"taken_on": clock.today(), "consent_on": clock.today()}
+    owner_client.post(new, filled(waist="99", week="24", **today))
+    last = Sheet.objects.latest("pk")
+    assert (last.pregnant, last.week) == (False, None)
+    assert owner_client.get(new).context["form"]["pregnant"].value() is None
 
 
 def test_the_unit_stands_beside_each_number(owner_client, new, filled):

@@ -7,13 +7,20 @@ from django.urls import reverse
 
 from clients.fit.measures import MEASURES
 from clients.models import Sheet
+from jobs.makes.models import MadeFor
 from jobs.tickets.fit.sums import SUMS
 from studio.shop import history
 from studio.shop.may import EVERYTHING, Tick, held, usual_ticks
 from studio.shop.models import Profile, User
 from tests.conftest import logged_in
 from tests.drafts import hem, received, take_in, trousers
-from tests.factories import ClientFactory, MeasuredFactory, SheetFactory
+from tests.factories import (
+    ClientFactory,
+    MakeFactory,
+    MeasuredFactory,
+    PatternFactory,
+    SheetFactory,
+)
 
 pytestmark = pytest.mark.django_db
 
@@ -41,35 +48,50 @@ def test_only_a_helper_has_ticks(owner_client, owner, studio):
     assert owner_client.post(address, {"tick": ["files"]}).status_code == 404
 
 
-def test_a_note_on_health_is_the_owner_s_until_it_is_ticked(
-    owner_client, helper_client, helper, studio
+def test_what_tells_of_health_is_the_owner_s_until_it_is_ticked(
+    owner_client, helper_client, owner, helper, studio
 ):
     sheet = MeasuredFactory().sheet
-    Sheet.objects.filter(pk=sheet.pk).update(note="zygomorphous", sensitive=True)
+    told = {"note": "zygomorphous", "sensitive": True, "pregnant": True, "week": 37}
+    Sheet.objects.filter(pk=sheet.pk).update(taken_by=owner, **told)
     pages = [reverse(name, args=[sheet.pk]) for name in ("sheet", "sheet-correct")]
     pages.append(reverse("sheets-csv", args=[sheet.client_id]))
+    pages += [f"{reverse('sheets', args=[sheet.client_id])}?day=2099-01-01"]
+    pages += [reverse("sheet-new", args=[sheet.client_id]), make_for(sheet.client)]
 
     def read(client):
-        return ["zygomorphous" in client.get(page).text for page in pages[:2]]
+        texts = [client.get(page).text.lower() for page in pages]
+        health = ("zygomorphous", "pregnan", "week 37")
+        return [any(word in text for word in health) for text in texts]
 
-    assert read(owner_client) == [True, True]
-    assert read(helper_client) == [False, False]
-    User.objects.filter(pk=helper.pk).update(ticks=["measures", "health"])
-    assert read(helper_client) == [True, True]
+    assert all(read(owner_client))
+    assert not any(read(helper_client))
+    User.objects.filter(pk=helper.pk).update(ticks=["measures", "health", "files"])
+    assert all(read(helper_client))
+
+
+def make_for(client):
+    """The address of a make for the client, of a pattern with sizes."""
+    pattern = PatternFactory(body_sizes=[{"size": "40", "waist": "74 cm"}])
+    make = MakeFactory(pattern=pattern)
+    MadeFor.objects.create(make=make, client=client)
+    return make.get_absolute_url()
 
 
 def test_what_cannot_be_read_is_not_lost_by_correcting(helper_client, studio):
     sheet = MeasuredFactory().sheet
-    Sheet.objects.filter(pk=sheet.pk).update(note="zygomorphous", sensitive=True)
+    told = {"note": "zygomorphous", "sensitive": True, "pregnant": True, "week": 37}
+    Sheet.objects.filter(pk=sheet.pk).update(**told)
     address = reverse("sheet-correct", args=[sheet.pk])
     form = helper_client.get(address).context["form"]
     fields = {field.html_name: field.value() or "" for field in form if field.value() is not None}
     sent = {name: value for name, value in fields.items() if value not in (False, None)}
-    sent |= {"worn": "a corset", "agreed": "on", "note": "gone", "heel": ""}
+    sent |= {"worn": "a corset", "agreed": "on", "note": "gone", "heel": "", "week": "3"}
     answer = helper_client.post(address, sent)
     assert answer.status_code == 302, answer.context["form"].errors
     sheet.refresh_from_db()
-    assert (sheet.worn, sheet.note, sheet.sensitive) == ("a corset", "zygomorphous", True)
+    assert {name: getattr(sheet, name) for name in told} == told
+    assert sheet.worn == "a corset"
 
 
 def test_a_helper_without_measures_sees_none_on_the_client_s_page(helper_client, helper, studio):

@@ -13,6 +13,8 @@ const nameOf = (row) => row.querySelector("label").textContent.trim();
 // What is asked before the sheet is saved, and where it stands otherwise.
 const consent = [...form.querySelectorAll("[data-agreed], [data-guardian]")].map((field) => [field, field.previousElementSibling]);
 const child = form.elements.minor;
+// Only who may read of health has it.
+const pregnant = form.elements.pregnant;
 const own = form.dataset.unit;
 const CHOICE = "measure-one";
 const SET = "measure-set";
@@ -27,6 +29,8 @@ let fresh = true; // the first key begins a new number
 let passed = 0; // when it went on by itself
 let later = -1; // where to go on after a question about a measure before
 const asked = []; // questions that wait: [row, html]
+let born = ""; // what is typed of a child's year of birth
+let years = true; // it is asked once
 
 const glyphs = { "1/8": "⅛", "1/4": "¼", "3/8": "⅜", "1/2": "½", "5/8": "⅝", "3/4": "¾", "7/8": "⅞" };
 const pretty = (text) => text.replace(/ ?(\d+\/\d+)/, (all, part) => glyphs[part] ?? all);
@@ -94,6 +98,12 @@ const names = (open) => {
   panel.classList.toggle("naming", open);
   part("names").setAttribute("aria-expanded", open);
 };
+const tick = () => {
+  const made = Object.assign(button("Pregnant", "expects", ""), { className: "" });
+  made.setAttribute("aria-pressed", pregnant.checked);
+  made.append(Object.assign(document.createElement("b"), { textContent: pregnant.checked ? "✓" : "" }));
+  return made;
+};
 const drawList = () => part("list").replaceChildren(...usual.map((row, place) => {
   const made = button(nameOf(row), "at", place);
   made.className = place === at ? "here" : "";
@@ -103,12 +113,12 @@ const drawList = () => part("list").replaceChildren(...usual.map((row, place) =>
   last.textContent = pretty(row.querySelector(".hint > span").textContent.trim().replace(/^last |,.*$/g, ""));
   made.append(value, last);
   return made;
-}));
+}), ...(pregnant && !child.checked ? [tick()] : []));
 const draw = () => {
   const row = usual[at];
   const field = fieldOf(row);
   panel.classList.toggle("inches", unit === "in");
-  panel.classList.toggle("asking", !part("ask").hidden || !part("agree").hidden);
+  panel.classList.toggle("asking", ["ask", "agree", "birth"].some((name) => !part(name).hidden));
   names(false);
   drawFigure(row);
   part("name").textContent = nameOf(row);
@@ -160,7 +170,7 @@ const show = (place) => {
 
 // One question at a time, in place of the keys. What was typed meanwhile stays.
 const question = () => {
-  if (!part("ask").hidden || !part("agree").hidden || !asked.length) return;
+  if (panel.classList.contains("asking") || !asked.length) return;
   const [row, html] = asked.shift();
   if (later < 0) later = at;
   at = usual.indexOf(row);
@@ -190,6 +200,15 @@ const close = () => {
   show(place);
   panel.focus({ preventScroll: true });
   question();
+};
+// A child's year of birth, once, in place of the keys: what is asked then goes by age.
+const askYear = () => {
+  if (!years || !child.checked || form.elements.born.value.trim()) return;
+  years = false;
+  born = "";
+  part("birth").hidden = false;
+  draw();
+  part("birth").focus({ preventScroll: true });
 };
 const agree = () => {
   const minor = child.checked;
@@ -259,6 +278,7 @@ const open = (name = "") => {
   show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
   panel.focus({ preventScroll: true });
   scrollTo(0, 0);
+  askYear();
 };
 const send = () => {
   if (!child.checked) form.elements.agreed.checked = true;
@@ -274,7 +294,7 @@ panel.addEventListener("click", (event) => {
     names(!panel.classList.contains("naming"));
     part("list").querySelector(".here").scrollIntoView({ block: "nearest" });
   }
-  const { press: key, take, at: place, instead, fact, to } = target.dataset;
+  const { press: key, take, at: place, instead, fact, to, year, expects } = target.dataset;
   const row = usual[at];
   if (key) press(key);
   else if (take !== undefined) {
@@ -284,13 +304,25 @@ panel.addEventListener("click", (event) => {
   }
   else if (place) { later = -1; passed = 0; show(Number(place)); panel.focus({ preventScroll: true }); }
   else if (instead) { write(row, ""); fieldOf(row).value = instead; fieldOf(row).dispatchEvent(new Event("input", { bubbles: true })); close(); ask(row); }
+  else if (year !== undefined) {
+    form.elements.born.value = year;
+    part("birth").hidden = true;
+    draw();
+    panel.focus({ preventScroll: true });
+    question();
+  } else if (expects !== undefined) { pregnant.checked = !pregnant.checked; drawList(); part("list").lastChild.focus(); }
   else if (fact) { form.querySelector(`[name="${fact}"][value="${to}"]`).click(); close(); ask(row); }
 });
 panel.addEventListener("keydown", (event) => {
   if (event.ctrlKey || event.metaKey || event.altKey || event.target.matches("input, select")) return;
   const asking = panel.classList.contains("asking");
+  if (!part("birth").hidden && /^\d$/.test(event.key)) {
+    born += event.key;
+    part("birth").querySelector(`[data-year="${born}"]`)?.click();
+    return;
+  }
   if (asking && event.target.matches("button")) return;
-  if (asking && event.key === "Enter") (part("agree").hidden ? part("ask") : part("agree")).querySelector(".main, [data-right]").click();
+  if (asking && event.key === "Enter") ["agree", "birth", "ask"].map(part).find((one) => !one.hidden).querySelector(".main, [data-right], [data-year='']").click();
   else if (asking) return;
   else if (/^\d$/.test(event.key)) press(event.key);
   else if (event.key === "Backspace") press("back");
@@ -313,6 +345,7 @@ part("ask").addEventListener("click", (event) => {
     panel.focus({ preventScroll: true });
   } else if (target.matches("[data-right]")) {
     form.append(...part("ask").querySelectorAll("[name=seen]"));
+    if (target.dataset.right) pregnant.checked = true;
     const row = usual[at];
     close();
     ask(row);
@@ -349,6 +382,7 @@ part("set").addEventListener("change", (event) => {
   choose(name);
   show(Math.max(usual.findIndex((row) => !fieldOf(row).value), 0));
   panel.focus({ preventScroll: true });
+  askYear();
 });
 part("all").addEventListener("click", () => {
   localStorage.setItem(CHOICE, "all");

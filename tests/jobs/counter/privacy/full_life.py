@@ -113,6 +113,7 @@ def measure(client: Client, by: User) -> Sheet:
     sheet = Sheet.objects.create(
         client=client, taken_on=clock.today(), taken_by=by, consent_on=clock.today(), minor=True,
         born=1931, guardian=TOLD.guardian, worn=TOLD.worn, note=TOLD.sheet_note, sensitive=True,
+        pregnant=True, week=37,
     )  # fmt: skip
     Measured.objects.create(
         sheet=sheet, key="bust", mm=TOLD.millimetres, typed=TOLD.typed, unit="cm"

@@ -339,8 +339,11 @@ def drafted(**facts):
     return pattern
 
 
+PREGNANT = {"minor": False, "pregnant": True}
+
+
 def test_for_a_client_the_newest_sheet_chooses_the_size_and_so_the_cloth(
-    owner_client, helper, helper_client
+    owner, owner_client, helper, helper_client
 ):
     """By hand: hips of 97 cm are nearest to the 98 of size 40, which takes 1.9 m."""
     a_cloth(left="2000")
@@ -363,12 +366,27 @@ def test_for_a_client_the_newest_sheet_chooses_the_size_and_so_the_cloth(
     owner_client.post(reverse("make-pattern", args=[make.pk]), sent)
     make.refresh_from_db()
     assert make.size == "40"
+    # A second pattern has a size of its own: a waist of 75 cm is nearest to the 76 of M.
+    table = [{"size": "M", "waist": "76 cm"}, {"size": "L", "waist": "84 cm"}]
+    top = PatternFactory(name="Shell top", garment="top", body_sizes=table)
+    further = FurtherPatternFactory(make=make, pattern=top)
+    card = page_of(owner_client, make.get_absolute_url())
+    assert "Shell top: size M is nearest by the waist. To alter: waist \N{MINUS SIGN}1" in card.text
+    button = card.one("button[name=size]")
+    owner_client.post(
+        reverse("make-pattern", args=[make.pk]), {"pattern": top.pk, "size": button["value"]}
+    )
+    further.refresh_from_db()
+    make.refresh_from_db()
+    assert (make.size, further.size) == ("40", "M")
 
-    for minor, day, doubt in (
-        (False, date(2025, 3, 1), "older than six months"),
-        (True, date(2026, 2, 20), "a child: measure again before cutting"),
+    for day, facts, doubt in (
+        (date(2025, 3, 1), {}, "older than six months"),
+        (date(2026, 2, 20), {"minor": True}, "a child: measure again before cutting"),
+        (date(2026, 2, 20), PREGNANT, "pregnant: measure again before cutting"),
+        (date(2026, 1, 20), PREGNANT, "taken in a pregnancy, over four weeks ago"),
     ):
-        mary.sheets.update(taken_on=day, minor=minor)
+        mary.sheets.update(taken_on=day, taken_by=owner, **facts)
         for address in (reverse("what-fits"), make.get_absolute_url()):
             assert doubt in page_of(owner_client, address).text
     helper.ticks = []
