@@ -5,6 +5,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from clients.fit import FitError
+from clients.fit.alterations import SPREAD
 from clients.fit.handbook import length, table
 from clients.fit.lengths import Mm
 from clients.fit.skirts import angle, edge_below
@@ -19,6 +20,7 @@ LINING_HEM = Decimal("25.4")  # 1 in turned up: common practice
 SEAM = Decimal(
     "9.525"
 )  # 3/8 in, of leg and of hem where the original edge is sewn back: common practice
+EASED = Decimal("9.525")  # 3/8 in all round is eased in; more is taken in: common practice
 SHOE_TOP = Decimal("76.2")  # 3 in above the floor, where trousers touch a low shoe: common practice
 UNIFORM_TURN_UP = Decimal("50.8")  # 2 in: US Army TM 10-227, p. 4-6
 HANG_HOURS = (24, 48)  # circle and bias hems before levelling: trade page, seen (2nd)
@@ -183,12 +185,14 @@ class EdgeKept:
 
     All is measured on the garment as it is now. ``out`` is the ring that is cut from the middle,
     between the ``leg_cut`` and the ``band_cut``; where there is less than a seam's two allowances,
-    ``tuck`` is folded instead and nothing is cut.
+    ``tuck`` is folded instead and nothing is cut. ``slant`` is how much wider the leg gets, lying
+    flat, per mm above its edge; None where nobody has measured it.
     """
 
     now: Fraction
     by: Fraction
     band: Fraction
+    slant: Fraction | None = None
 
     @property
     def seam(self) -> Fraction:
@@ -212,13 +216,48 @@ class EdgeKept:
         """How deep the fold above the hem is, where nothing is cut."""
         return Fraction(0) if self.out else self.by / 2
 
+    @property
+    def wider(self) -> Fraction:
+        """By how much more the leg is round than its own edge where they meet, or less.
 
-def edge_kept(now: Mm, finished: Mm, band: Mm) -> EdgeKept:
+        They meet where they were ``by`` apart.
+        """
+        return 2 * self.by * (self.slant or Fraction(0))
+
+    @property
+    def join(self) -> str:
+        """How they come to meet: even, eased, the leg or the band taken in; or too far apart.
+
+        Over 3 cm is not taken from the seams below a knee alone: trade page, seen (2nd).
+        """
+        apart = abs(self.wider)
+        if apart <= exact(EASED):
+            return "eased" if apart else "even"
+        if apart > SPREAD:
+            return "apart"
+        return "leg" if self.wider > 0 else "band"
+
+    @property
+    def a_seam(self) -> Fraction:
+        """What the wider of both loses at each of two seams, lying flat."""
+        return abs(self.wider) / 4
+
+    def opening(self, at_edge: Mm) -> Fraction:
+        """Round the finished edge of a leg that is ``at_edge`` wide there, lying flat."""
+        return 2 * exact(at_edge) + (self.wider if self.join == "band" else 0)
+
+
+def slant(at_edge: Mm, above: Mm, apart: Mm) -> Fraction:
+    """Of a leg lying flat with straight sides: its widths at the edge and ``apart`` above it."""
+    return (exact(above) - exact(at_edge)) / exact(apart)
+
+
+def edge_kept(now: Mm, finished: Mm, band: Mm, *, slant: Fraction | None = None) -> EdgeKept:
     """The original edge of a leg that is ``now`` so long, on one of ``finished`` length.
 
     Raises FitError where it gets no shorter, or where the seam would leave the leg.
     """
-    kept = EdgeKept(exact(now), exact(now) - exact(finished), exact(band))
+    kept = EdgeKept(exact(now), exact(now) - exact(finished), exact(band), slant)
     if kept.by <= 0:
         raise FitError("The original edge is only kept where it gets shorter.")
     if kept.band <= 0 or kept.seam <= 0:

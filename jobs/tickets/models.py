@@ -206,9 +206,9 @@ class Garment(models.Model):
 
     ``heel_was`` and ``heel_changed_at`` tell of other shoes than those first noted, see ``heels``.
     ``cloth_ends`` says by place (a garment of the table of hem depths) how long it is ``now``,
-    what is ``turned_up`` there, and how high a turn-up or an original hem or how much ``shorter`` a
-    lining is, each as it was typed with its unit. ``measures`` has the lengths of this piece and of
-    one that fits, by measure (see ``clients.fit.pieces``), as typed.
+    what is ``turned_up`` there, how high a turn-up or an original hem, how much ``shorter`` a
+    lining and how wide a leg is, each as it was typed with its unit. ``measures`` has the lengths
+    of this piece and of one that fits, by measure (see ``clients.fit.pieces``), as typed.
     """
 
     class Washed(models.TextChoices):

@@ -115,12 +115,13 @@ class LineForm(NumberedForm):
         self.asked_of_hem: list[str] = []
         if hemmed(garment.named, self.start):
             # Not among the fields of the class: the garment remembers them, not the line.
-            for name, label in hem_fields(self.start.name or self.typed("name")).items():
+            work, unit = self.start.name or self.typed("name"), unit_of(self.studio)
+            for name, label in hem_fields(work, unit).items():
                 field = LengthField(label=label, required=False, zero=name == "turned_up")
                 field.for_studio(self.studio)
                 field.widget.attrs |= {"inputmode": "decimal"} if self.studio.unit == "cm" else {}
                 if usual := USUALLY.get(name):
-                    field.widget.attrs["placeholder"] = usual[unit_of(self.studio)]
+                    field.widget.attrs["placeholder"] = usual[unit]
                 self.fields[name] = field
                 self.asked_of_hem.append(name)
 

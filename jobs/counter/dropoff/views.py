@@ -109,7 +109,7 @@ def drop_off_hem(request: StudioRequest) -> HttpResponse:
         line = line_of(work)
         read = {
             name: _length(asked.get(f"{row}-{name}", ""), unit, zero=name == "turned_up")
-            for name in ("amount", *hem_fields(line.name))
+            for name in ("amount", *hem_fields(line.name, unit))
         }
         amount = read.pop("amount")
         line.amount_mm = amount.mm if amount else None

@@ -23,6 +23,9 @@ PARTS = {
     "turn_up": "Height of the turn-up", "shorter": "Lining shorter by",
     "band": "Height of the original hem",
 }  # fmt: skip
+APART: dict[Unit, str] = {"cm": "10 cm", "in": "4 in"}
+"""How far above the edge a leg is measured again where its original edge is kept."""
+WIDTHS = {"edge_flat": "Width at the edge, flat", "above_flat": "Width {} above it, flat"}
 ASKS = {
     "turn_up": re.compile(r"\bturn.?ups?\b|\bcuffed\b", re.IGNORECASE),
     "shorter": re.compile(r"\blined\b|\bwith lining\b", re.IGNORECASE),
@@ -39,7 +42,7 @@ USUALLY: dict[str, dict[Unit, str]] = {
 class KnownEnd:
     """Where a garment's edge is ``now`` (0: not measured) and what is ``turned_up`` behind it.
 
-    ``parts`` are what was said of its turn-up, lining or original hem.
+    ``parts`` are what was said of its turn-up, lining or original hem, and its two widths.
     """
 
     now: Fraction
@@ -64,7 +67,7 @@ def known_end(
     """
     remembered = ends.get(place, {})
     read: dict[str, Length] = {}
-    for key in (*NOW, *PARTS):
+    for key in (*NOW, *PARTS, *WIDTHS):
         if length := (typed or {}).get(key):
             read[key] = length
         elif key in remembered:
@@ -74,29 +77,48 @@ def known_end(
         exact(read["now"].mm) if "now" in read else Fraction(0),
         exact(read["turned_up"].mm) if "turned_up" in read else None,
         {place: as_typed} if as_typed else {},
-        {key: exact(read[key].mm) for key in PARTS if key in read},
+        {key: exact(read[key].mm) for key in (*PARTS, *WIDTHS) if key in read},
     )
 
 
-def hem_fields(work: str) -> dict[str, str]:
+def parts_of(work: str) -> list[str]:
+    """What a hem has besides its depth, by the name of the work."""
+    return [name for name, asks in ASKS.items() if asks.search(work)]
+
+
+def hem_fields(work: str, unit: Unit) -> dict[str, str]:
     """What a hem is asked for by the name of the work: by field, its label.
 
     With the original edge kept nothing is turned up.
     """
-    parts = {name: PARTS[name] for name, asks in ASKS.items() if asks.search(work)}
-    return {"now": NOW["now"], **parts} if "band" in parts else {**NOW, **parts}
+    parts = {name: PARTS[name] for name in parts_of(work)}
+    if "band" in parts:
+        widths = {name: label.format(APART[unit]) for name, label in WIDTHS.items()}
+        return {"now": NOW["now"], **parts, **widths}
+    return {**NOW, **parts}
 
 
 def part(name: str, work: str, known: KnownEnd, unit: Unit) -> Fraction:
     """How much of it this ``work`` has: as it was said, else what is usual; 0 where it has none."""
-    if not ASKS[name].search(work):
+    if name not in parts_of(work):
         return Fraction(0)
     return known.parts.get(name) or exact(parse_length(USUALLY[name][unit], unit).mm)
 
 
+def slant_of(known: KnownEnd, unit: Unit) -> Fraction | None:
+    """How a leg widens above its edge; None where not both of its widths are known."""
+    if not all(name in known.parts for name in WIDTHS):
+        return None
+    at_edge, above = (known.parts[name] for name in WIDTHS)
+    return hems.slant(at_edge, above, parse_length(APART[unit], unit).mm)
+
+
 def typed_end(form: Form, now: str = "now") -> dict[str, Length | None]:
-    """The two lengths of a valid form; ``now`` is the name of the field for the length of now."""
-    return {"now": form.cleaned_data[now], "turned_up": form.cleaned_data["turned_up"]}
+    """The lengths of a valid form; ``now`` is the name of the field for the length of now."""
+    others = ("turned_up", *PARTS, *WIDTHS)
+    return {"now": form.cleaned_data[now]} | {
+        name: form.cleaned_data[name] for name in others if name in form.cleaned_data
+    }
 
 
 def too_long(hem: hems.Hem, known: KnownEnd, show: Show) -> str:
@@ -123,7 +145,8 @@ def no_turn_up(turn_up: Mm, there: Mm, show: Show) -> str:
 def line_too_long(line: Line | LineDraft, ends: Ends, unit: Unit) -> str:
     """The same of the amount on a line of hems or sleeves, where its garment remembers the cloth.
 
-    Of several edges that may be meant, one that holds the amount is enough.
+    It takes what its work takes, a turn-up too. Of several edges that may be meant, one that holds
+    the amount is enough.
     """
     if line.amount_mm is None or line.measure not in {Measure.FINISHED, Measure.LET_OUT}:
         return ""
@@ -135,6 +158,12 @@ def line_too_long(line: Line | LineDraft, ends: Ends, unit: Unit) -> str:
         if (place == SLEEVE) != (line.work_order == WorkOrder.SLEEVES) or known.cloth is None:
             continue
         finished = exact(line.amount_mm) + (0 if line.measure == Measure.FINISHED else known.now)
-        hem = hems.hem(finished, hems.usual_depth(hems.depths(place)), cloth=known.cloth)
-        answers.append(too_long(hem, known, Show(unit)))
+        turn_up = part("turn_up", line.name, known, unit)
+        depth = hems.usual_depth(hems.depths(place))
+        try:
+            hem = hems.hem(finished, depth, turn_up=turn_up, cloth=known.cloth)
+        except hems.NoTurnUpError:
+            answers.append(no_turn_up(turn_up, known.cloth - finished, Show(unit)))
+        else:
+            answers.append(too_long(hem, known, Show(unit)))
     return answers[0] if answers and all(answers) else ""

@@ -3,8 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import cast
 
 from clients.fit import FitError, hems
+from clients.fit.alterations import SPREAD
 from clients.fit.lengths import Unit
 from clients.fit.outlines import USUAL, Outline, outline
 from clients.sheets.known import Body
@@ -15,8 +17,16 @@ from jobs.tickets.fit.answers import (
     SumDrawing,
     draw_beside,
 )
-from jobs.tickets.fit.body import hem_of, measures_about
-from jobs.tickets.fit.cloth_ends import PARTS, KnownEnd, no_turn_up, part, too_long
+from jobs.tickets.fit.body import LEGS, hem_of, measures_about
+from jobs.tickets.fit.cloth_ends import (
+    PARTS,
+    KnownEnd,
+    no_turn_up,
+    part,
+    parts_of,
+    slant_of,
+    too_long,
+)
 from jobs.tickets.models import Line
 from jobs.tickets.quoting import LineDraft
 from studio.shop.look.garments import drawing_of, place_of
@@ -46,6 +56,12 @@ def hemmed(kind: str, line: Line | LineDraft) -> str:
     return drawing if place == "hem" and outline(drawing, 1) else ""
 
 
+def shape_at(kind: str, *, sleeve: bool) -> str:
+    """The outline of a garment that has a hem, whatever it is called."""
+    drawing = "sleeve" if sleeve else drawing_of(kind)
+    return drawing if outline(drawing, 1) else "dress"
+
+
 def place_of_hem(kind: str, line: Line | LineDraft) -> str:
     """Its row in the table of hem depths."""
     return "sleeve" if hemmed(kind, line) == "sleeve" else hem_of(kind, line.name)
@@ -70,44 +86,84 @@ def line_hem(
         finished = now - amount if line.measure == Measure.TAKE_OFF else now + amount
     if finished <= 0:
         return LineHem("It is not as long as that.", "", None, good=False)
-    drawn = outline(shape, now or finished)
-    if drawn is None:
-        return None
-    sketch = _Sketch(drawn, now, Show(unit), told=sure or line.measure == Measure.FINISHED)
+    told = sure or line.measure == Measure.FINISHED
+    sketch = Sketch.of(shape, now, Show(unit), long=finished, told=told)
     parts = {name: part(name, line.name, known, unit) for name in PARTS}
-    if parts["band"]:
-        return _edge_kept(now, finished, parts["band"], sketch)
+    if "band" in parts_of(line.name):
+        try:
+            kept = hems.edge_kept(now, finished, parts["band"], slant=slant_of(known, unit))
+        except FitError as wrong:
+            says = str(wrong) if now else "Write how long it is now: its own edge is sewn back."
+            return LineHem(says, "", None, good=False)
+        return kept_edge(kept, sketch, shape, known, body)
     depth = hems.usual_depth(hems.depths(place_of_hem(kind, line)))
     return _turned(finished, depth, parts, known, sketch)
 
 
-def _edge_kept(now: Fraction, finished: Fraction, band: Fraction, sketch: "_Sketch") -> LineHem:
-    show = sketch.show
-    if not now:
-        says = "Write how long it is now: its own edge is sewn back."
-        return LineHem(says, "", None, good=False)
-    try:
-        kept = hems.edge_kept(now, finished, band)
-    except FitError as wrong:
-        return LineHem(str(wrong), "", None, good=False)
-    picture = sketch.of_edge(kept)
-    at = f"at {show(kept.seam)}" if sketch.told else f"{show(kept.by + band)} above the edge of now"
+FOOT = {"sleeve": ("hand", "hand"), **dict.fromkeys(LEGS, ("foot", "instep"))}
+"""What has to pass the edge, and the measure that tells whether it does."""
+
+
+def kept_edge(
+    kept: hems.EdgeKept, sketch: "Sketch", shape: str, known: KnownEnd, body: Body
+) -> LineHem:
+    """Where to cut and how both pieces come to meet; no, where they are too far apart."""
+    show, picture = sketch.show, sketch.of_edge(kept)
+    piece = "leg" if shape in LEGS else shape if shape == "sleeve" else "garment"
+    much = show(abs(kept.wider))
+    round_it = f"its own edge is {much} wider round than the {piece} there"
+    if kept.wider > 0:
+        round_it = f"there the {piece} is {much} wider round than its own edge"
+    if kept.join == "apart":
+        most = show(SPREAD)
+        says = f"No: {round_it}."
+        why = f"Over {most} is not taken in below the knee alone: turn a plain hem, or taper first."
+        if piece != "leg":
+            why = f"More than {most} is seen where they meet: turn a plain hem."
+        return LineHem(says, why, picture, good=False)
+    if stuck := _too_narrow(kept, shape, known, body, show):
+        return LineHem(f"No: {stuck}", f"Taken in to meet the {piece}.", picture, good=False)
+    at = f"at {show(kept.seam)}"
+    if not sketch.told:
+        at = f"{show(kept.by + kept.band)} above the edge of now"
     if kept.tuck:
+        says = f"Fold a tuck, sewn {at}."
         why = f"So little is not cut out: the fold is {show(kept.tuck)} deep."
-        return LineHem(f"Fold a tuck, sewn {at}.", why, picture)
-    if sketch.told:
-        cuts = f"Cut at {show(kept.leg_cut)} and at {show(kept.band_cut)}"
     else:
-        above = show(now - kept.leg_cut), show(now - kept.band_cut)
-        cuts = f"Cut {' and '.join(above)} above the edge of now"
-    why = f"The seam lies {at}; {show(hems.SEAM)} of each side goes into it."
-    out = show.rest(kept.band_cut, kept.leg_cut)
-    return LineHem(f"{cuts}: {out} comes out.", why, picture)
+        cuts = f"Cut at {show(kept.leg_cut)} and at {show(kept.band_cut)}"
+        if not sketch.told:
+            above = show(kept.now - kept.leg_cut), show(kept.now - kept.band_cut)
+            cuts = f"Cut {' and '.join(above)} above the edge of now"
+        says = f"{cuts}: {show.rest(kept.band_cut, kept.leg_cut)} comes out."
+        why = f"The seam lies {at}; {show(hems.SEAM)} of each side goes into it."
+    seam = show(kept.a_seam)
+    meets = {
+        "eased": f"{round_it[:1].upper()}{round_it[1:]}: ease it in.",
+        "leg": f"Take the {piece} in {seam} at each seam, tapering up: {round_it}.",
+        "band": f"Take its own edge in {seam} at each seam: {round_it}.",
+        "even": "" if kept.slant is not None else "Where they meet both have to be as wide.",
+    }
+    return LineHem(says, f"{why} {meets[kept.join]}".strip(), picture)
+
+
+def _too_narrow(kept: hems.EdgeKept, shape: str, known: KnownEnd, body: Body, show: Show) -> str:
+    """Why foot or hand does not pass the edge that is taken in; empty where it does."""
+    what, key = FOOT.get(shape, ("", ""))
+    fact, at_edge = body.get(key), known.parts.get("edge_flat")
+    if kept.join != "band" or fact is None or at_edge is None:
+        return ""
+    needs = max(length.mm for length in fact.sides.values())
+    opening = kept.opening(at_edge)
+    if opening >= exact(needs):
+        return ""
+    return (
+        f"the {what} does not pass: {show(opening)} round, the {fact.name.lower()} {show(needs)}."
+    )
 
 
 def _turned(
     finished: Fraction, depth: Fraction, parts: dict[str, Fraction], known: KnownEnd,
-    sketch: "_Sketch",
+    sketch: "Sketch",
 ) -> LineHem:  # fmt: skip
     show, told, turn_up = sketch.show, sketch.told, parts["turn_up"]
     try:
@@ -137,12 +193,15 @@ def _turned(
         lining = hems.lining_hem(hem, parts["shorter"])
     except FitError as wrong:
         return LineHem(str(wrong), "", None, good=False)
-    shorter, deep = show(parts["shorter"]), show(hems.LINING_HEM)
-    if told:
-        says += f" Lining: finish at {show(lining.finished)}, cut at {show(lining.cut)}."
-    else:
-        says += f" Lining: {shorter} shorter."
-    return LineHem(says, f"{why} The lining turns {deep}.", sketch.of_hem(hem, lining=lining))
+    says += (
+        f" {lining_words(lining, show)}" if told else f" Lining: {show(parts['shorter'])} shorter."
+    )
+    why += f" The lining turns {show(hems.LINING_HEM)}."
+    return LineHem(says, why, sketch.of_hem(hem, turn_up=turn_up, lining=lining))
+
+
+def lining_words(lining: hems.Hem, show: Show) -> str:
+    return f"Lining: finish at {show(lining.finished)}, cut at {show(lining.cut)}."
 
 
 def _length_of(kind: str, line: Line | LineDraft, body: Body, shape: str) -> Fraction:
@@ -157,7 +216,7 @@ Mark = tuple[str, Fraction, str]
 
 
 @dataclass(frozen=True)
-class _Sketch:
+class Sketch:
     """The outline down to the end of its cloth; both ways are to one scale.
 
     ``now`` is where its edge is; ``told`` says that the lengths are known.
@@ -167,6 +226,13 @@ class _Sketch:
     now: Fraction
     show: Show
     told: bool
+
+    @classmethod
+    def of(
+        cls, shape: str, now: Fraction, show: Show, *, long: Fraction = NONE, told: bool = True
+    ) -> "Sketch":
+        """Of an outline that there is: as long as it is ``now``, else ``long``."""
+        return cls(cast("Outline", outline(shape, now or long)), now, show, told)
 
     def of_hem(
         self, hem: hems.Hem, *, turn_up: Fraction = NONE, lining: hems.Hem | None = None,

@@ -9,6 +9,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
+from clients.fields import unit_of
 from clients.fit import FitError
 from clients.fit.hems import hem_garments
 from clients.sheets.known import Body, body_of
@@ -163,7 +164,7 @@ def _form(
     """As it was sent; else with what is known, answered at once where that is enough."""
     studio = request.studio
     body = body_of(garment.ticket.client, by=request.user) if kind.answered_by else Body()
-    start = kind.filled(kind.start(garment), body)
+    start = kind.filled(kind.start(garment, unit_of(studio)), body)
     sent = kind.moved(sent, body) if sent else sent
     form = kind(sent, studio=studio, body=body, initial=start)
     if sent is None and kind.answers_at_once(start):

@@ -1,4 +1,4 @@
-"""Six hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
+"""650 cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
 
 Half are whole millimetres, half sixteenths of an inch (25.4 / 16 mm). Nothing of the program's
 formulae is used: areas come by the shoelace formula, cloth is cut by a half plane, arcs are walked
@@ -22,7 +22,7 @@ from clients.fit.sleeves import narrower, placket, vent
 from clients.fit.zips import opening_for, zip_for
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
-CASES = 25  # of each of twelve sums in each of two units
+CASES = 25  # of each of thirteen sums in each of two units
 WIDE = 100
 
 
@@ -223,6 +223,43 @@ def test_a_ring_cut_from_a_leg_leaves_the_length_that_was_asked(unit):
     for wrong in (now, now + step):
         with pytest.raises(FitError):
             hems.edge_kept(now, wrong, band)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_what_is_sewn_to_a_tapered_leg_is_as_wide_as_the_leg_there(unit):
+    """A leg as a trapezoid between two straight seams, crossed where the pieces are sewn together.
+
+    3/8 in all round is eased in (common practice), over 3 cm is too much (trade page).
+    """
+    chance, step = Random(f"tapered {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    found = set()
+    for case in range(CASES):
+        now, band = chance.randint(700, 1000) * step, chance.randint(8, 40) * step
+        by, apart = chance.randint(13, 150) * step, [100, 64][unit == "in"] * step
+        at_edge = chance.randint(150, 260) * step
+        # Round the leg what both differ by: at the two limits, a step off, or as it comes.
+        limits = [Fraction(762, 80), Fraction(762, 80) + step, Fraction(30), Fraction(30) + step]
+        differ = limits[case % 4] if case < 16 else chance.randint(0, 40) * step
+        differ *= [1, -1][case // 4 % 2]
+        above = at_edge + differ * apart / (2 * by)
+        seams = [((side * at_edge / 2, now), (side * above / 2, now - apart)) for side in (-1, 1)]
+        kept = hems.edge_kept(now, now - by, band, slant=hems.slant(at_edge, above, apart))
+
+        def wide(down, seams=seams):
+            return crossed(seams[1], down) - crossed(seams[0], down)
+
+        leg, edge = wide(kept.seam), wide(now - band)
+        assert kept.wider == 2 * (leg - edge) == differ
+        small, large = abs(differ) <= limits[0], abs(differ) > limits[2]
+        join = "even" if not differ else "eased" if small else "apart" if large else ""
+        assert kept.join == (join or ("leg" if leg > edge else "band"))
+        found.add(kept.join)
+        # Taken in at both of its seams, the wider is as wide as the other.
+        assert max(leg, edge) - 2 * kept.a_seam == min(leg, edge)
+        # A band that is taken in is so along its whole height; else its edge stays as it was.
+        taken = 2 * kept.a_seam if kept.join == "band" else 0
+        assert kept.opening(at_edge) == 2 * (wide(now) - taken)
+    assert found >= {"eased", "leg", "band", "apart"}
 
 
 def seen_of(pieces, seam, side):

@@ -35,6 +35,7 @@ def opened(owner_client, hem, client=None):
 
 def asked(owner_client, hem, **typed):
     sent = {"row": "g0-l0", "g0-l0-operation": hem.pk, "g0-l0-measure": "take_off"}
+    sent["client"] = typed.pop("client", "")
     sent |= {f"g0-l0-{name}": value for name, value in typed.items()}
     return owner_client.get("/drop-off/hem/", sent)
 
@@ -123,11 +124,41 @@ PARTS = [
 ]
 
 
+# By similar triangles: 1 cm more in 10 is 0.4 more in the 4 taken off, 0.8 round. Up to 3/8 in is
+# eased (common practice), over 3 cm is not taken in below the knee alone (trade page).
+PARTS += [
+    ("Hem, original edge kept", {"now": "82", "edge_flat": edge, "above_flat": above}, says)
+    for edge, above, says in (
+        ("18", "18", "1 cm of each side goes into it."),
+        ("18", "19", "There the leg is 0.8 cm wider round than its own edge: ease it in."),
+        ("18", "20", "Take the leg in 0.4 cm at each seam, tapering up: there the leg is 1.6 cm"),
+        ("20", "18", "Take its own edge in 0.4 cm at each seam: its own edge is 1.6 cm wider"),
+        ("18", "22", "No: there the leg is 3.2 cm wider round than its own edge."),
+        ("22", "18", "No: its own edge is 3.2 cm wider round than the leg there."),
+        ("18", "", "Where they meet both have to be as wide."),
+    )
+]
+
+
 @pytest.mark.parametrize(("name", "typed", "says"), PARTS)
 def test_a_turn_up_a_lining_and_an_original_edge_are_in_the_line(
     owner_client, studio, name, typed, says
 ):
     assert says in asked(owner_client, work(name=name), **{"amount": "4"} | typed).text
+
+
+def test_an_edge_that_is_taken_in_has_to_let_the_foot_pass(owner_client, studio):
+    """Of 20 cm flat 1.6 goes, 38.4 stays round; the foot needs its instep (New Mexico C-209)."""
+    work_, typed = work(name="Hem, original edge kept"), {"amount": "4", "now": "82"}
+    for instep, passes in (("38.4", True), ("38.5", False)):
+        sheet = factories.SheetFactory()
+        facts = {"key": "instep", "mm": Decimal(instep) * 10, "typed": instep}
+        factories.MeasuredFactory(sheet=sheet, **facts)
+        widths = {"client": sheet.client.pk, "edge_flat": "20", "above_flat": "18"}
+        said = asked(owner_client, work_, **typed | widths).text
+        assert (
+            "No: the foot does not pass: 38.4 cm round, the heel and instep 38.5 cm." in said
+        ) is not passes
 
 
 def test_what_was_said_of_a_turn_up_stays_with_the_garment(owner_client, studio):

@@ -2,10 +2,12 @@
 
 import html
 import re
+from decimal import Decimal
 
 import pytest
 from django.urls import reverse
 
+from jobs.tickets.fit.cloth_ends import line_too_long
 from tests.drafts import hem, received, take_in, trousers
 from tests.factories import GarmentFactory
 from tests.jobs.tickets.fit_pages import ASKED, address, words
@@ -99,6 +101,64 @@ def test_more_depth_than_there_is_offers_a_facing(owner_client, garment):
     instead = re.search(r'href="([^"]+)">With a facing, 5.1 cm deep', shown.text)
     faced = words(owner_client.get(html.unescape(instead[1])))
     assert "Facing, cut 6.4 cm high, 41.3 cm long" in faced
+
+
+# By hand, as in the line of the drop-off: 80 less 4 is 76; the lining 2 shorter, cut 1 in lower.
+# 1.5 high at 76 the seam lies at 74.5, and 3/8 in (0.95) goes into it on either side.
+LINED = {"now": "80", "by": "4", "shorter": "2", "depth": "5", "turned_up": "5"}
+KEPT = {"now": "80", "by": "4", "band": "1.5"}
+AGREED = [
+    (LINED, "Finish at 76 cm, cut at 81 cm. Lining: finish at 74 cm, cut at 76.5 cm."),
+    (LINED | {"slope": "1"}, "Lining: finish at 74 cm, cut at 76.5 cm."),
+    (KEPT, "Cut at 75.5 cm and at 77.5 cm: 2 cm comes out. The seam lies at 74.5 cm"),
+    (KEPT | {"edge_flat": "18", "above_flat": "19"}, "0.8 cm wider round than its own edge: ease"),
+    (KEPT | {"by": "1.5"}, "Fold a tuck, sewn at 77 cm."),
+]
+NOT_AGREED = [
+    (LINED | {"shorter": "77"}, "between the top and the finished edge"),
+    (KEPT | {"edge_flat": "18", "above_flat": "22"}, "No: there the leg is 3.2 cm wider round"),
+    (KEPT | {"turn_up": "4"}, "nothing is turned up or lined anew"),
+    (KEPT | {"by": "", "finished": "80"}, "only kept where it gets shorter"),
+    ({"band": "1.5", "finished": "76"}, "Write how long it is now: its own edge is sewn back."),
+]
+
+
+@pytest.mark.parametrize(("typed", "says"), AGREED + NOT_AGREED)
+def test_the_large_sum_has_what_the_line_of_the_drop_off_has(owner_client, garment, typed, says):
+    asked = {"garment": "trousers", "layers": "1"} | typed
+    shown = words(owner_client.get(address(garment, "hem"), asked))
+    assert says in shown
+    assert ("Save as the amount of: Hem" in shown) is ((typed, says) in AGREED)
+
+
+def test_what_a_hem_has_is_known_by_its_work_and_kept_with_the_garment(owner_client, studio, owner):
+    work = hem(name="Hem, lined, with turn-up")
+    garment = received(studio, owner, trousers(work, kind_name="Jeans")).garments.get()
+    shown = owner_client.get(address(garment, "hem")).text
+    assert "<details open><summary>Turn-up, lining, original edge, facing, layers" in shown
+    assert re.search(r'name="turn_up" value="4"', shown)
+    assert re.search(r'name="shorter" value="2"', shown)
+    assert not re.search(r'name="band" value', shown)
+    sent = {"garment": "jeans", "layers": "1", "now": "80", "by": "4", "shorter": "3"}
+    owner_client.post(address(garment, "hem"), sent)
+    garment.refresh_from_db()
+    assert garment.cloth_ends["jeans"]["shorter"] == "3 cm"
+    assert 'name="shorter" value="3 cm"' in owner_client.get(address(garment, "hem")).text
+
+
+def test_a_let_down_takes_what_its_turn_up_takes(studio):
+    """Twice 4 and 1/2 in (1.27) at the least below the new edge; the cloth ends at 77 + 9.5."""
+    ends = {"trousers": {"now": "77 cm", "turned_up": "9.5 cm", "turn_up": "4 cm"}}
+    let_down = {"measure": "let_out", "basis": "leg", "amount_typed": "0.3 cm"}
+    for name, mm, says in (
+        ("Let down hem with turn-up", "2.3", ""),
+        ("Let down hem with turn-up", "2.4", "No: this turn-up takes 9.3 cm below the finished"),
+        ("Let down hem", "2.4", ""),
+        ("Let down hem", "90", "9 cm longer is wanted, at most 8.8 cm can be let down."),
+    ):
+        line = hem(name=name, amount_mm=Decimal(mm), **let_down)
+        assert line_too_long(line, ends, "cm").startswith(says), (name, mm)
+        assert bool(line_too_long(line, ends, "cm")) is bool(says), (name, mm)
 
 
 def test_a_garment_remembers_where_its_cloth_ends(owner_client, garment):

@@ -193,7 +193,7 @@ class SumForm(StudioFormMixin, forms.Form):
         return exact(length.mm if length else getattr(self.fields[name], "usual", default))
 
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
+    def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:  # noqa: ARG003 -- for sums that know more
         """What is known of the garment already, for the empty form."""
         return {}
 

@@ -10,6 +10,7 @@ from clients.fields import LengthField
 from clients.fit import curtains as sewn
 from clients.fit.curtains import HEADINGS, Curtains, CurtainWindow, curtains
 from clients.fit.handbook import Advice
+from clients.fit.lengths import Unit
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, Word, box, draw
 from jobs.tickets.fit.sums.base import SumForm, UsualField, optional, pin_of
@@ -64,7 +65,7 @@ class CurtainForm(SumForm):
     seam = UsualField("Seam where widths meet", cm="1.5 cm", inch="5/8 in", zero=True)
 
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
+    def start(cls, garment: Garment, _unit: Unit, /) -> dict[str, Any]:
         """As it was measured at the window; what is wanted goes before what is there."""
         known = garment.measures.get("piece", {}) | garment.measures.get("fits", {})
         names = {"rail": "rail_width", "drop": "drop", "returns": "returns", "overlap": "overlap"}

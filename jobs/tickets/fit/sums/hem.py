@@ -10,7 +10,7 @@ from clients.fields import HeelField
 from clients.fit import FitError, hems
 from clients.fit.handbook import Advice, cloth_marks, length, passed, table
 from clients.fit.hems import Hem
-from clients.fit.lengths import Length, Mm
+from clients.fit.lengths import Length, Mm, Unit
 from clients.sheets.known import HEEL, Body
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
@@ -26,7 +26,19 @@ from jobs.tickets.fit.answers import (
     millimetres,
 )
 from jobs.tickets.fit.body import answers, hem_of
-from jobs.tickets.fit.cloth_ends import known_end, no_turn_up, too_long, typed_end
+from jobs.tickets.fit.cloth_ends import (
+    APART,
+    PARTS,
+    USUALLY,
+    WIDTHS,
+    known_end,
+    no_turn_up,
+    parts_of,
+    slant_of,
+    too_long,
+    typed_end,
+)
+from jobs.tickets.fit.line_hem import Sketch, kept_edge, lining_words, shape_at
 from jobs.tickets.fit.sums.base import FOLLOWED, SumForm, layers_field, optional, pin_of
 from jobs.tickets.models import Garment, Line
 from studio.shop.forms import Chips
@@ -36,12 +48,13 @@ WIDE = 100
 ABOVE, BELOW = 6, -14  # the two on the right keep clear of each other: the lower is told below
 
 
-def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
+def hem_drawing(hem: Hem, now: Mm, show: Show, lining: Hem | None = None) -> SumDrawing:
     """``now`` is the length before, 0 where it was not measured. No cut is drawn off the cloth."""
     low = hem.slope / 2
     cuts = hem.on_the_cloth and hem.way != "no"
     lines: list[Fraction] = [hem.front, hem.back, *([exact(now)] if now else [])]
     lines += [hem.cut - low, hem.cut + low] if cuts else []
+    lines += [lining.front, lining.back] if lining else []
     bottom = max(lines) if hem.cloth is None else hem.cloth
     top = min(lines) - max(max(lines) - min(lines), Fraction(20))
     shapes = [box("cloth", 0, top, WIDE, bottom), Shape("new", [(0, hem.front), (WIDE, hem.back)])]
@@ -64,6 +77,10 @@ def hem_drawing(hem: Hem, now: Mm, show: Show) -> SumDrawing:
         lift = ABOVE if cut_lowest else BELOW
         words.append(Word((WIDE, exact(now)), f"now {show(now)}", "end", lift))
         sentences.append(f"the edge now at {show(now)}")
+    if lining:
+        shapes.append(Shape("new", [(0, lining.front), (WIDE, lining.back)]))
+        words.append(Word((0, lining.front), f"lining {show(lining.finished)}", "start"))
+        sentences.append(f"the edge of the lining at {show(lining.finished)}")
     if hem.cloth is not None:
         shapes.append(Shape("end", [(WIDE, bottom), (0, bottom)]))
         sentences.append(f"the end of the cloth at {show(hem.cloth)}")
@@ -83,6 +100,7 @@ LIMITS = {
 UNIFORM = Advice("The turn-up of a uniform is {2 in} at most", "US Army TM 10-227 p. 4-6", "seen")
 FACED = Advice("So little is left that a tape or a facing has to be sewn to the edge")
 ON_THE_FLOOR = Advice("This ends below the floor: only a train is meant to")
+LINING = Advice("Try the iron inside the lining first: many take less heat than the cloth outside")
 UNMEASURED = Advice(
     "The cut line is below the edge of now: measure what is turned up before cutting"
 )
@@ -95,8 +113,11 @@ class HemForm(SumForm):
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"
     place_field = "garment"
-    rare = ("weight", "shoe_top", "turn_up", "faced", "slope", "edge", "layers")
-    rare_words = "Cuff, facing, longer behind, layers"
+    rare = (
+        "weight", "shoe_top", "turn_up", "shorter", "band", "edge_flat", "above_flat", "faced",
+        "slope", "edge", "layers",
+    )  # fmt: skip
+    rare_words = "Turn-up, lining, original edge, facing, layers"
     answered_by: ClassVar = {
         **{place: {"floor": "inseam", "heel": HEEL} for place in TROUSERS},
         **{place: {"floor": "outseam", "heel": HEEL} for place in SKIRTS},
@@ -138,13 +159,21 @@ class HemForm(SumForm):
     )
     depth = optional("Depth of the new hem", "Empty: as published for this garment.")
     turn_up = optional("Turn-up", "Height of a trouser cuff, if there is one.")
+    shorter = optional(PARTS["shorter"], "Where it has one.")
+    band = optional(PARTS["band"], "Where that is sewn back.")
+    edge_flat = optional(WIDTHS["edge_flat"])
+    above_flat = optional(WIDTHS["above_flat"])
     faced = forms.BooleanField(label="With a facing sewn to the edge", required=False)
     slope = optional("Back longer than front", "Trousers: often 1/2 in (1.3 cm).")
     edge = optional("Round the hem", "To learn how long such hems take.")
     layers = layers_field()
 
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["above_flat"].label = WIDTHS["above_flat"].format(APART[self.unit])
+
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
+    def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:
         known = [key for key in hems.hem_garments() if key in garment.cloth_ends]
         works = " ".join(line.name for line in garment.lines.all())
         usual = hem_of(garment.kind_name, f"{garment.description} {works}")
@@ -158,7 +187,14 @@ class HemForm(SumForm):
             (flat[key] for key in ("inside_leg", "skirt_length", "nape_hem") if key in flat), ""
         )
         known_now = {**({"now": now} if now else {}), **garment.cloth_ends.get(place, {})}
+        parts = parts_of(line.name) if line else []
         return {
+            **{name: USUALLY[name][unit] for name in parts},
+            **(
+                {"edge_flat": flat["leg_opening"]}
+                if "leg_opening" in flat and "band" in parts
+                else {}
+            ),
             **known_now,
             **(_agreed(line, known="now" in known_now) if line else {}),
             "garment": place,
@@ -190,6 +226,8 @@ class HemForm(SumForm):
             self._shorten(by, cleaned)
         elif not (finished or cleaned.get("floor") or self.errors):
             self.add_error("finished", "Write the finished length, or the length to the floor.")
+        if cleaned.get("band"):
+            self._keep_edge(cleaned)
         if cleaned.get("shoe_break") not in {"none", "", None}:
             if cleaned.get("garment") not in TROUSERS:
                 self.add_error("shoe_break", "Only trousers break over the shoe.")
@@ -203,6 +241,14 @@ class HemForm(SumForm):
             self.add_error("now", "Write how long it is now.")
         elif by.mm >= now.mm:
             self.add_error("by", "It is not as long as that.")
+
+    def _keep_edge(self, cleaned: dict[str, Any]) -> None:
+        if not (cleaned.get("now") or "now" in self.errors):
+            self.add_error("now", "Write how long it is now: its own edge is sewn back.")
+        if any(cleaned.get(name) for name in ("turn_up", "faced", "depth", "slope", "shorter")):
+            self.add_error(
+                "band", "With the original edge kept nothing is turned up or lined anew."
+            )
 
     @property
     def about_sleeves(self) -> bool:
@@ -218,6 +264,8 @@ class HemForm(SumForm):
         published = hems.depths(self.cleaned_data["garment"], self.cleaned_data["weight"])
         depth = self.mm("depth") or hems.usual_depth(published)
         finished, slope = self._finished(), self.mm("slope")
+        if self.mm("band"):
+            return self._edge_kept(garment, finished)
         cloth, show = self.known.cloth, self.show
         try:
             hem = hems.hem(
@@ -245,7 +293,46 @@ class HemForm(SumForm):
                     "instead": {"faced": "on"},
                     "instead_words": f"With a facing, {show(depth)} deep",
                 }
+        if self.mm("shorter"):
+            says += self._lined(hem, shared)
         return SumAnswer(says, self._why(hem), pin=self._pin(hem), **shared)
+
+    def _lined(self, hem: Hem, shared: dict[str, Any]) -> str:
+        """What is to be said of the lining; it is drawn, and among the figures."""
+        self.blame, show = "shorter", self.show
+        lining = hems.lining_hem(hem, self.mm("shorter"))
+        shared["figures"] += [
+            ("Lining, finished", show(lining.finished)),
+            ("Lining, cut", show(lining.cut)),
+        ]
+        shared["cautions"] += [LINING]
+        shared["drawing"] = hem_drawing(hem, self.known.now, show, lining)
+        return f" {lining_words(lining, show)}"
+
+    def _edge_kept(self, garment: Garment, finished: Fraction) -> SumAnswer:
+        """With the original edge sewn back: the same answer as in the line of the drop-off."""
+        self.blame, show, known = "band", self.show, self.known
+        kept = hems.edge_kept(
+            known.now, finished, self.mm("band"), slant=slant_of(known, self.unit)
+        )
+        plain = Hem(finished, Fraction(0))
+        shape = shape_at(garment.kind_name, sleeve=self.about_sleeves)
+        sketch = Sketch.of(shape, known.now, show)
+        said = kept_edge(kept, sketch, shape, known, self.body)
+        figures = [
+            ("Finished", show(finished)),
+            ("Take off", show(kept.by)),
+            ("Seam at", show(kept.seam)),
+        ]
+        if kept.slant is not None:
+            figures.append(("Leg and edge differ by, round", show(abs(kept.wider))))
+        return SumAnswer(
+            said.says, said.why, figures=figures, drawing=sketch.of_edge(kept), good=said.good,
+            cautions=self._cautions(garment, plain), pin=self._pin(plain),
+            instead={} if said.good else dict.fromkeys(("band", *WIDTHS), ""),
+            instead_words="" if said.good else "With a plain hem",
+            layers=self.cleaned_data["layers"] or 1, cloth_ends=known.as_typed,
+        )  # fmt: skip
 
     def _shared(
         self, garment: Garment, hem: Hem, published: tuple[hems.Depth, ...]

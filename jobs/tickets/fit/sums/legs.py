@@ -5,6 +5,7 @@ from typing import Any, ClassVar
 from clients.fields import LengthField
 from clients.fit.alterations import LegPlace, Taper, taper
 from clients.fit.handbook import Advice
+from clients.fit.lengths import Unit
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import (
     Figure,
@@ -58,7 +59,7 @@ class LegsForm(SumForm):
     instep = optional("Instep", "Round heel and instep.")
 
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
+    def start(cls, garment: Garment, _unit: Unit, /) -> dict[str, Any]:
         flat = garment.measures.get("piece", {})
         known = {"knee": flat.get("knee_flat"), "hem": flat.get("leg_opening")}
         return {name: typed for name, typed in known.items() if typed}

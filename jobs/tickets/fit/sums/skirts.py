@@ -12,7 +12,7 @@ from clients.fields import LengthField
 from clients.fit import FitError
 from clients.fit.handbook import ANY, Advice, Ease, ease, length
 from clients.fit.hems import HANG_HOURS, circle_hem, flared
-from clients.fit.lengths import Mm
+from clients.fit.lengths import Mm, Unit
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import (
@@ -87,10 +87,10 @@ class CircleForm(SumForm):
     layers = layers_field()
 
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
+    def start(cls, garment: Garment, _unit: Unit, /) -> dict[str, Any]:
         known = garment.cloth_ends.get("skirt_circle", {})
         names = {"now": "skirt_length", "turned_up": "turned_up"}
-        return {names[key]: typed for key, typed in known.items()}
+        return {field: known[key] for key, field in names.items() if key in known}
 
     def answer(self, garment: Garment) -> SumAnswer:
         facts, show = self.cleaned_data, self.show

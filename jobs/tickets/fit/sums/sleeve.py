@@ -9,6 +9,7 @@ from django import forms
 
 from clients.fit import FitError
 from clients.fit.handbook import Advice
+from clients.fit.lengths import Unit
 from clients.fit.outlines import outline
 from clients.fit.sleeves import SleeveOpening, narrower, placket, vent
 from jobs.pricing.models import Basis, Measure
@@ -53,7 +54,7 @@ class SleeveForm(SumForm):
     under = optional("Length under the arm")
 
     @classmethod
-    def start(cls, garment: Garment) -> dict[str, Any]:
+    def start(cls, garment: Garment, _unit: Unit, /) -> dict[str, Any]:
         flat = garment.measures.get("piece", {})
         names = {"now": "sleeve_flat", "lower": "cuff_flat"}
         known = {name: flat[key] for name, key in names.items() if key in flat}
