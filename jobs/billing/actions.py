@@ -62,8 +62,9 @@ def issue_invoice(
     It checks itself first (``points``): raises IncompleteError where the law asks for a point that
     is missing; where local rules decide, only if ``remind`` asks to be told of it.
 
-    The day of issue is the studio's local day; the day of supply is the day of collection, or
-    the day of issue before that. The same ``form_key`` twice is one invoice. Raises BillingError
+    The day of issue is the studio's local day; the day of supply is the day of collection, the day
+    of issue before that, and while there is still work to do the promised day, which is said to be
+    to come. The same ``form_key`` twice is one invoice. Raises BillingError
     when the ticket is cancelled or has an invoice that no credit note took back.
     """
     ticket = locked(ticket)
@@ -93,9 +94,12 @@ def missing_now(ticket: Ticket, studio: Profile) -> list[InvoicePoint]:
 
 
 def _unnumbered(ticket: Ticket, studio: Profile, day: date) -> dict[str, Any]:
+    to_come = ticket.state in {State.RECEIVED, State.IN_WORK}
     supplied = clock.local(ticket.collected_at).date() if ticket.collected_at else day
+    if to_come:
+        supplied = max(day, clock.local(ticket.promise_at).date())
     return invoice_data(
-        ticket, studio, issued_on=day, supply_on=supplied,
+        ticket, studio, issued_on=day, supply_on=supplied, to_come=to_come,
         pay_by=day + timedelta(days=studio.pay_days),
     )  # fmt: skip
 

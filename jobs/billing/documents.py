@@ -132,6 +132,7 @@ def invoice_data(
     *,
     issued_on: date,
     supply_on: date,
+    to_come: bool,
     pay_by: date,
 ) -> dict[str, Any]:
     """Everything that is printed on an invoice for what is agreed now; its number comes last."""
@@ -148,6 +149,7 @@ def invoice_data(
         "kind": Invoice.Kind.INVOICE.value,
         "issued_on": issued_on.isoformat(),
         "supply_on": supply_on.isoformat(),
+        "to_come": to_come,
         "ticket": ticket.number,
         **charges(agreed),
         "paid": [
@@ -462,6 +464,7 @@ def invoice_facts(
         **_parties(data, currency, words),
         "issued_on": date.fromisoformat(data["issued_on"]),
         "supply_on": date.fromisoformat(data["supply_on"]),
+        "to_come": data.get("to_come", False),
         "pay_by": date.fromisoformat(data["pay_by"]) if data["pay_by"] else None,
         "refers_on": data["refers_to"] and date.fromisoformat(data["refers_to"]["issued_on"]),
         "rates": [words.rate(shown_tax(rate)) for rate in data["rates"]],

@@ -34,7 +34,11 @@ def written(invoice: made.ElectronicInvoice) -> bytes:
         trade.items.add(_line(invoice, place, line))
     _studio(trade.agreement.seller, studio)
     _client(trade.agreement.buyer, data)
-    trade.delivery.event.occurrence = date.fromisoformat(data["supply_on"])
+    if data.get("to_come"):
+        # BT-72 is the day on which it was done, and the element around it may not be empty.
+        trade.delivery.ship_to.name = data["client"]["name"]
+    else:
+        trade.delivery.event.occurrence = date.fromisoformat(data["supply_on"])
     _settle(trade.settlement, invoice)
     xml: bytes = document.serialize(schema=SCHEMA)
     return xml

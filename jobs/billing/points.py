@@ -224,7 +224,8 @@ POINTS = (
         "There is no work on the ticket, or a line of it has no name or quantity.", _unnamed,
     ),
     InvoicePoint("supplied", "Day of supply", "226 (7)", "always",
-          "the day of collection; before that the day of issue"),
+          "the day of collection, before that of issue; while there is work to do the promised "
+          "day, said to be to come"),
     InvoicePoint(
         "cash-accounting", "The words “Cash accounting”", "226 (7a)",
         "where the owner says that tax is due when the client pays", "below the rows",

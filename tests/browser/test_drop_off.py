@@ -281,7 +281,7 @@ def test_the_slip_is_one_screen_and_its_deposit_a_fact(page, studio, owner):
     page.get_by_role("link", name="Take deposit").tap()
     page.get_by_label("Amount").fill("30")
     page.get_by_label("Cash").tap()
-    page.get_by_role("button", name="Take payment").tap()
+    page.get_by_role("button", name="Take deposit").tap()
     expect(page.get_by_text("€30.00 paid, €90.00 to pay")).to_be_visible()
 
 

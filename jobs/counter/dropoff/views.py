@@ -300,16 +300,16 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
     A deposit is taken here too. ``fitting`` of the address is the day by which the fitting is due.
     """
     ticket, owner = ticket_or_404(number), request.user.is_owner
-    usual = {"method": Payment.Method.CASH}
+    prices = request.user.may(Tick.PRICES)
+    amount = paid(ticket) if prices else 0
+    usual = {"method": Payment.Method.CASH, "amount": max(ticket.deposit - amount, 0) or None}
     form = PaymentForm(sent(request), studio=request.studio, initial=usual) if owner else None
     if form and form.is_valid() and _taken(request, ticket, form):
         return redirect(request.get_full_path())
     fittings = [row for row in ticket.fittings.order_by("starts_at") if row.state in STANDS]
     lines = [line for garment in ticket.garments.all() for line in garment.lines.all()]
     link = client_link(ticket, request.studio)
-    prices = request.user.may(Tick.PRICES)
     message = about_promise(ticket, request.studio, figures=prices, link=link)
-    amount = paid(ticket) if prices else 0
     sheets = AgreementSheet.objects.filter(
         agreement__ticket=ticket, agreement__version=ticket.version, paper__isnull=False
     )

@@ -78,7 +78,7 @@ def test_an_invoice_has_what_article_226_asks_for(fetch, ticket, studio, owner):
         ("(5) across a border, the country", "Larkfield, Ireland"),
         ("(5) the customer's", "To Maeve Tuohy 12 Quay Street X00 AB12 Larkfield Portugal"),
         ("(6) extent and nature", "A \N{MIDDLE DOT} trousers, navy: Hem, take off 4.5 cm, total 2"),
-        ("(7) date of supply", "Supplied Mon 2 Mar 2026"),
+        ("(7) date of supply", "To be supplied Mon 9 Mar 2026"),
         # 12.00 at 13.5 % is 10.57 without tax (12 / 1.135 = 10.572...), two are 21.14; the rate
         # comes to 24 / 1.135 = 21.145..., so a cent is rounding.
         ("(8) unit price without tax, (9) rate", "2 €10.57 13.5 % €21.14"),

@@ -98,7 +98,7 @@ def test_the_contents_of_a_full_invoice(issue, ticket, studio, hale, owner):
         ("A \N{MIDDLE DOT} trousers, navy", "Hem", "take off 4.5 cm, total", 3),
         ("B \N{MIDDLE DOT} trousers, grey", "Hem", "take off 4.5 cm, total", 1),
     ]
-    assert data["supply_on"] == "2026-03-02"  # (7) the date of supply
+    assert data["supply_on"] == "2026-03-18"  # (7) the date of supply, as promised
     assert [  # (8) per rate the taxable amount, (9) the rate, (10) the tax payable
         (rate["percent"], rate["net"], rate["tax"], rate["gross"]) for rate in data["rates"]
     ] == [("23", 1951, 449, 2400), ("13.5", 8987, 1213, 10200)]
@@ -174,6 +174,25 @@ def test_the_day_of_supply_is_the_day_of_collection(ticket, issue, owner):
         invoice = issue()
     assert invoice.supply_on.isoformat() == "2026-07-01"
     assert invoice.issued_on.isoformat() == "2026-07-03"
+    assert not invoice.data["to_come"]
+
+
+def test_before_the_work_is_done_the_promised_day_is_said_to_be_to_come(
+    ticket, issue, credit, owner
+):
+    """Article 226 (7) asks for the day on which the supply *was made*: nothing was, as yet."""
+    promised = clock.local(ticket.promise_at).date()
+    invoice = issue()
+    assert (invoice.supply_on, invoice.data["to_come"]) == (promised, True)
+    with time_machine.travel(ticket.promise_at + timedelta(days=3), tick=False):
+        credit(invoice)
+        late = issue()
+        assert (late.supply_on, late.data["to_come"]) == (clock.today(), True)
+        credit(late)
+        tickets.tick_all(ticket=ticket, by=owner)
+        tickets.mark_ready(ticket=ticket, by=owner)
+        sewn = issue()
+    assert (sewn.supply_on, sewn.data["to_come"]) == (sewn.issued_on, False)
 
 
 def test_a_paid_invoice_names_no_day_to_pay_by(ticket, issue, owner, studio):
