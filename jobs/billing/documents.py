@@ -127,14 +127,9 @@ def _form(gross: int, rates: list[dict[str, Any]], studio: Profile, client: Clie
 
 
 def invoice_data(
-    ticket: Ticket,
-    studio: Profile,
-    *,
-    issued_on: date,
-    supply_on: date,
-    to_come: bool,
+    ticket: Ticket, studio: Profile, *, issued_on: date, supply_on: date, to_come: bool,
     pay_by: date,
-) -> dict[str, Any]:
+) -> dict[str, Any]:  # fmt: skip
     """Everything that is printed on an invoice for what is agreed now; its number comes last."""
     agreed = latest_agreement(ticket).data
     payments = standing_payments(ticket)
