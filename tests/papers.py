@@ -19,6 +19,7 @@ import zxingcpp
 from pdfminer.layout import LTChar, LTContainer
 from pdfplumber.utils import extract_words
 from PIL import Image
+from pypdf.generic import StreamObject
 from pypdfium2 import raw
 
 from studio.shop.paper import PAGES, typesetting
@@ -120,6 +121,26 @@ class Press:
 
 def reader(pdf: bytes) -> pypdf.PdfReader:
     return pypdf.PdfReader(io.BytesIO(pdf))
+
+
+def all_in(pdf: bytes) -> str:
+    """What can be read of a PDF: its text, and beside it title, descriptions and files enclosed."""
+    held = [text(pdf)]
+    read = reader(pdf)
+    for number in range(1, int(read.trailer["/Size"])):
+        held += _strings(read.get_object(number))
+    return "\n".join(held)
+
+
+def _strings(thing: Any) -> Iterator[str]:
+    if isinstance(thing, StreamObject) and thing.get("/Type") in {"/EmbeddedFile", "/Metadata"}:
+        yield thing.get_data().decode("utf-8", "replace")
+    if isinstance(thing, str):
+        yield str(thing)
+    elif isinstance(thing, dict | list):
+        # Not through references: every object is asked by its number.
+        for part in thing.values() if isinstance(thing, dict) else thing:
+            yield from _strings(part)
 
 
 @lru_cache(maxsize=8)

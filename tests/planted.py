@@ -124,9 +124,17 @@ def all_of(response: HttpResponse | StreamingHttpResponse) -> str:
     text = body.decode("utf-8", "replace") + json.dumps(dict(response.headers))
     # What the next page will say.
     text += "".join(map(str, get_messages(response.wsgi_request)))
+    return _bare(text)
+
+
+def _bare(text: str) -> str:
     return re.sub(r"[\s,\u2060]|&nbsp;", "", text)
 
 
 def amounts_in(response: HttpResponse | StreamingHttpResponse) -> set[str]:
     """The amounts in an answer, planted or not."""
     return set(FOUND.findall(all_of(response)))
+
+
+def amounts_among(text: str) -> set[str]:
+    return set(FOUND.findall(_bare(text)))

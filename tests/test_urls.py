@@ -16,7 +16,15 @@ from studio.shop.may import Tick, usual_ticks
 from studio.shop.models import User
 from tests.conftest import logged_in
 from tests.factories import SheetFactory
-from tests.planted import all_of, amounts_in, asked_further, fill_rooms, plant_amounts
+from tests.papers import all_in
+from tests.planted import (
+    all_of,
+    amounts_among,
+    amounts_in,
+    asked_further,
+    fill_rooms,
+    plant_amounts,
+)
 from tests.url_table import FILE, LOGIN, PAGE, PART, PUBLIC, TABLE, Row
 
 # The program itself decides who may what; what a database may answer differently the owner sees.
@@ -169,6 +177,31 @@ def test_what_a_helper_gets(studio, owner, helper):
         if seen := amounts_in(answer):
             wrong[asked] = seen
     assert wrong == {}
+
+
+# Those that may hold an amount or a word of a sheet; claim ticket, work sheet and tags are the
+# papers of a ticket.
+HER_PAPERS = (
+    "ticket-papers", "ticket-large", "ticket-roll", "ticket-notice", "paper-today",
+    "paper-rack", "sheet-card",
+)  # fmt: skip
+
+
+@any_day
+@pytest.mark.paper
+def test_what_a_helper_reads_in_a_pdf(studio, owner, helper):
+    """The walk above reads what goes to the press; this what comes out, title and all."""
+    fill_rooms(studio, owner)
+    browser, ticks = logged_in(helper), list(usual_ticks())
+    seen = {}
+    for name, held in (*((name, ticks) for name in HER_PAPERS), ("ticket-roll", ["prices"])):
+        User.objects.filter(pk=helper.pk).update(ticks=held)
+        with filled(name) as address:
+            paper = all_in(browser.get(address).content)
+            if HEALTH in paper or amounts_among(paper):
+                seen[name] = held
+    # With the tick there is something to be seen.
+    assert seen == {"ticket-roll": ["prices"]}
 
 
 # What shows prices to whoever has the tick, besides what is open by it alone.
