@@ -13,7 +13,7 @@ from jobs.pricing.models import Operation
 from jobs.tickets.models import Photo, Ticket
 from tests import factories
 from tests.browser.hands import Hands, assert_accessible, assert_fits, heights, signed_in
-from tests.drafts import received, trousers
+from tests.drafts import hem, received, trousers
 
 SAVED = re.compile(r"/t/\d\d-\d{4}/saved/$")
 WORK = {"Trousers": ["Hem", "Take in waist"], "Dress": ["Sides", "Straps"], "Coat": ["Sleeves"]}
@@ -174,6 +174,26 @@ def test_find_leads_to_the_open_ticket(page, price_list, mary, owner, record_pro
 
     page.wait_for_url(f"**{ticket.get_absolute_url()}")
     hands.report("From the first page to the open ticket", 6, record_property)
+
+
+def test_what_was_agreed_is_two_taps_from_find(
+    page, studio, price_list, mary, owner, record_property
+):
+    """Counted from the name that was typed: how far, for how much and by when, and its version."""
+    ticket, _ = (received(studio, owner, trousers(hem()), client=mary) for _ in range(2))
+    signed_in(page, owner).goto("/find/?q=larkin")
+    hands = Hands(page)
+    hands.tap(page.locator(f"#found a[href='{ticket.get_absolute_url()}']"))
+    page.wait_for_url(f"**{ticket.get_absolute_url()}")
+    for seen in (
+        page.locator(".ticket-promise"),
+        page.locator(".ticket-facts").get_by_text("€24.00 to pay"),
+        page.locator("#sew").get_by_text("take off 4.5 cm"),
+    ):
+        expect(seen).to_be_in_viewport()
+    hands.tap(page.locator(".tabs").get_by_role("link", name="Papers, history"))
+    expect(page.get_by_role("link", name=re.compile("^Agreement"))).to_be_visible()
+    hands.report("What was agreed, from Find", 2, record_property)
 
 
 def test_by_keyboard_alone(desktop, price_list, mary, owner, record_property):
