@@ -76,11 +76,6 @@ def others_of(sheet: Sheet) -> list[Sheet]:
     return list(sheet.client.sheets.exclude(pk=sheet.pk).order_by("-taken_on", "-pk"))
 
 
-def last_sheet(client: Client) -> Sheet | None:
-    """The last sheet with its values. Two queries."""
-    return client.sheets.prefetch_related("values__own").order_by("-taken_on", "-pk").first()
-
-
 def own_ranges() -> dict[str, Range]:
     """The owner's own ranges by measure; a measure without one keeps that of the list."""
     rows = MeasureRange.objects.filter(key__in=MEASURES)

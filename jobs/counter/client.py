@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.contrib import messages
@@ -13,12 +14,13 @@ from django.views.decorators.http import require_GET, require_POST
 from clients.actions import change_client
 from clients.fields import unit_of
 from clients.fit.changes import is_old
-from clients.fit.measures import spot_name
-from clients.models import MOST_NOTES, Client, GoneError
+from clients.fit.measures import MEASURES, spot_name
+from clients.models import MOST_NOTES, Client, GoneError, Sheet
 from clients.queries import entry_of_its_own, household_of, live_client
 from clients.sheets.display import as_typed
 from clients.sheets.figure import Doll, doll
-from clients.sheets.queries import last_sheet, taking_of
+from clients.sheets.known import Body
+from clients.sheets.queries import sheets_of
 from jobs.billing.documents import buyer_facts, seller_facts
 from jobs.billing.points import InvoicePoint, missing
 from jobs.billing.queries import with_balances
@@ -48,11 +50,13 @@ class LastJob:
 
 @dataclass(frozen=True)
 class Glance:
-    """The last sheet in short: its day, a few measures, and the figure with what was taken."""
+    """The newest of a few measures, with the day of those that the last sheet lacks, and the
+    figure with all that was ever taken.
+    """
 
-    sheet: Any
+    sheet: Sheet
     old: bool
-    values: list[tuple[str, str]]
+    values: list[tuple[str, str, date | None]]
     figure: Doll
 
 
@@ -113,17 +117,21 @@ def lacks_of_company(client: Client, studio: Profile) -> list[InvoicePoint]:
 
 def glance(client: Client, studio: Profile) -> Glance | None:
     """Two queries."""
-    sheet = last_sheet(client)
-    if sheet is None:
+    sheets = sheets_of(client)
+    if not sheets:
         return None
-    taking, unit = taking_of(sheet), unit_of(studio)
+    last, body, unit = sheets[-1], Body(sheets), unit_of(studio)
     shown = [
-        (spot_name(spot, taking.measures), as_typed(length, unit))
-        for spot, length in taking.lengths.items()
-        if spot[0] in GLANCE
-    ]
-    taken = {key for key, _ in taking.lengths}
-    return Glance(sheet, is_old(sheet.taken_on, clock.today()), shown[:5], doll("front", taken))
+        (
+            spot_name((fact.key, side), MEASURES), as_typed(length, unit),
+            fact.day if fact.day != last.taken_on else None,
+        )
+        for fact in body.of(GLANCE)
+        for side, length in fact.sides.items()
+    ]  # fmt: skip
+    return Glance(
+        last, is_old(last.taken_on, clock.today()), shown[:5], doll("front", set(body.facts))
+    )
 
 
 @require_GET

@@ -113,8 +113,18 @@ def test_a_glance_at_the_last_sheet(owner_client, studio, owner, reed):
     for key, typed in (("waist", "79.5"), ("hip", "104"), ("neck", "36")):
         sheet.values.create(key=key, mm=Decimal(typed) * 10, typed=typed, unit="cm")
     glance = page(owner_client, reed).context["glance"]
-    assert glance.values == [("Waist", "79.5"), ("Hip", "104")]
+    assert glance.values == [("Waist", "79.5", None), ("Hip", "104", None)]
     assert len(glance.figure.lines) == 3
+    # What a later sheet lacks is still known, with its day.
+    later = SheetFactory(client=reed, taken_on=date(2026, 3, 9))
+    for key, typed in (("hip", "105"), ("inseam", "78")):
+        later.values.create(key=key, mm=Decimal(typed) * 10, typed=typed, unit="cm")
+    glance = page(owner_client, reed).context["glance"]
+    first = date(2026, 3, 2)
+    assert glance.values == [
+        ("Waist", "79.5", first), ("Hip", "105", None), ("Inside leg", "78", None)
+    ]  # fmt: skip
+    assert (glance.sheet, len(glance.figure.lines)) == (later, 4)
 
 
 def test_a_note_is_one_more_line_and_can_be_taken_back(owner_client, reed):
