@@ -32,6 +32,7 @@ from clients.files import (
     by_columns,
     check_row,
     contacts_of,
+    guess_columns,
     home_country,
     names_somebody,
 )
@@ -47,10 +48,12 @@ from clients.models import (
 )
 from clients.queries import more_contacts
 from studio.shop import clock, history
+from studio.shop.charsets import CHARSETS, GUESSED, code_of, read_again
 from studio.shop.files import Row
 from studio.shop.history import note, record
 from studio.shop.models import User
 from studio.shop.numbers import lock
+from studio.shop.text import fold
 
 KEPT_DAYS = 30
 SECONDS = 2.0
@@ -79,15 +82,63 @@ def keep_file(*, name: str, opened: OpenedFile, by: User, letters: str = "") -> 
             left_out=opened.left_out,
             letters=letters,
         )
-        rows = (
-            FileRow(
-                file=file, line=row.line, cells=row.cells, problems=row.problems,
-                remarks=row.remarks,
-            )
-            for row in opened.rows
-        )  # fmt: skip
-        FileRow.objects.bulk_create(rows, batch_size=1000)
+        _keep_rows(file, opened.rows)
     return file
+
+
+def _keep_rows(file: ClientFile, rows: Iterable[Row | FileRow]) -> None:
+    made = (
+        FileRow(
+            file=file, line=row.line, cells=row.cells, problems=row.problems, remarks=row.remarks
+        )
+        for row in rows
+    )
+    FileRow.objects.bulk_create(made, batch_size=1000)
+
+
+def choose_letters(*, file: ClientFile, letters: str, columns: Mapping[str, str]) -> None:
+    """What was read in the letters of a guess is read in these, a charset's code.
+
+    Each column stays what it is in ``columns``, or is guessed again by its new heading. Raises
+    DeskError.
+    """
+    with transaction.atomic():
+        file = _locked(file, State.COLUMNS, State.READING, State.PEOPLE)
+        was = code_of(file.letters)
+        if not was or letters not in GUESSED:
+            raise DeskError("These letters cannot be chosen.")
+        rows = list(file.rows.order_by("line"))
+        try:
+            names = _rename(file, was, letters)
+            for row in rows:
+                row.cells = {
+                    names.get(name, name): read_again(cell, was, letters)
+                    for name, cell in row.cells.items()
+                }
+        except UnicodeDecodeError:
+            raise DeskError(f"This file cannot be read as {CHARSETS[letters]}.") from None
+        guessed = guess_columns(names.values())
+        file.columns = {
+            new: columns.get(old) or guessed[new] for old, new in names.items() if new in guessed
+        }
+        file.letters = CHARSETS[letters]
+        file.state = State.COLUMNS if file.state == State.COLUMNS else State.READING
+        file.save(update_fields=["headings", "columns", "letters", "state"])
+        file.rows.all().delete()
+        _keep_rows(file, rows)
+
+
+def _rename(file: ClientFile, was: str, letters: str) -> dict[str, str]:
+    """The headings in other letters; gives what each column is called now by what it was."""
+    names: dict[str, str] = {}
+    headings = []
+    for name, heading in file.headings:
+        told = read_again(heading, was, letters)
+        new = name if told == heading else fold(told)
+        names[name] = name if new in {*names.values(), *dict(file.headings)} - {name} else new
+        headings.append([names[name], told])
+    file.headings = headings
+    return names
 
 
 def choose_columns(*, file: ClientFile, columns: Mapping[str, str]) -> None:

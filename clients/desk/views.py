@@ -1,6 +1,9 @@
 """The import desk: a file comes in, its columns are matched, its people ticked, taken, undone."""
 
+from contextlib import suppress
 from dataclasses import dataclass
+from itertools import chain
+from typing import Any
 
 from django import forms
 from django.contrib import messages
@@ -23,10 +26,11 @@ from clients.files import (
     NUMBERED,
     OUR_HEADING,
     PARTS_OF_NAME,
+    names_somebody,
     open_file,
 )
 from clients.models import Client, ClientFile, FileRow
-from studio.shop.charsets import CHARSETS
+from studio.shop.charsets import CHARSETS, GUESSED, code_of, read_again
 from studio.shop.files import UnreadableFileError, csv_response, one_file, read_letters
 from studio.shop.http import StudioRequest, sent
 from studio.shop.imports import MENDED
@@ -87,7 +91,7 @@ def clients_import(request: StudioRequest) -> HttpResponse:
                     name=uploaded.name or "File",
                     opened=opened,
                     by=request.user,
-                    letters=letters.name if letters.is_guess else "",
+                    letters=letters.name if letters.is_guess or code_of(letters.name) else "",
                 )
             )
     files = ClientFile.objects.select_related("by").annotate(
@@ -115,18 +119,12 @@ def clients_file(request: StudioRequest, pk: int) -> HttpResponse:
 def _post(request: StudioRequest, file: ClientFile) -> HttpResponse:
     intent, _, told = request.POST.get("intent", "").partition(":")
     try:
-        if intent == "remove":
-            actions.forget_file(file=file)
-            messages.success(request, "The file is erased.")
-            return redirect("clients-import")
-        if intent == "columns":
-            return _choose(request, file)
+        if answer := ANSWERS.get(intent):
+            return answer(request, file, intent, told)
         if intent == "undo":
             actions.start_undo(file=file)
         elif intent == "again":
             actions.match_again(file=file)
-        elif intent in {"turn", "all", "none", "take"}:
-            return _tick(request, file, intent, told)
     except actions.DeskError as error:
         messages.error(request, str(error))
         return redirect(file)
@@ -185,18 +183,47 @@ def _columns(
         "file": file,
         "columns": shown,
         "choices": _choices(columns),
-        "sample": _sample(file),
     }
-    return render(request, "clients/desk/columns.html", context)
+    return render(request, "clients/desk/columns.html", context | _letters_of(file))
+
+
+@dataclass(frozen=True)
+class LettersOffered:
+    """Another way to read the file: the charset's code and name, and what its names then are."""
+
+    code: str
+    name: str
+    sample: list[str]
+
+
+def _letters_of(file: ClientFile) -> dict[str, Any]:
+    """Where the file's letters are a guess, some names that show whether it is right, and how they
+    would read in others, each once."""
+    sample, was = _sample(file), code_of(file.letters)
+    offered: dict[tuple[str, ...], LettersOffered] = {}
+    for code in GUESSED if was and sample else ():
+        with suppress(UnicodeDecodeError):
+            told = [read_again(text, was, code) for text in sample]
+            if told != sample:
+                offered.setdefault(tuple(told), LettersOffered(code, CHARSETS[code], told))
+    return {"sample": sample, "others": list(offered.values())}
 
 
 def _sample(file: ClientFile) -> list[str]:
-    """Where the file's letters are a guess, cells that show whether it is right."""
+    """Cells with as many letters beyond ASCII as three can show, names before all others."""
     if not file.letters:
         return []
-    rows = file.rows.order_by("line").values_list("cells", flat=True)[:2000]
-    found = dict.fromkeys(cell for cells in rows for cell in cells.values() if not cell.isascii())
-    return list(found)[:SAMPLES]
+    rows = list(file.rows.order_by("line").values_list("cells", flat=True)[:2000])
+    named = [name for name, fact in file.columns.items() if names_somebody([fact])] or ["name"]
+    names = (cells.get(name, "") for cells in rows for name in named)
+    found = dict.fromkeys(chain(names, (cell for cells in rows for cell in cells.values())))
+    sample: list[str] = []
+    for cell in found:
+        if any(letter >= "\x80" and letter not in "".join(sample) for letter in cell):
+            sample.append(cell)
+        if len(sample) == SAMPLES:
+            break
+    return sample
 
 
 def _choices(columns: dict[str, str]) -> list[tuple[str, str]]:
@@ -215,18 +242,33 @@ def _choices(columns: dict[str, str]) -> list[tuple[str, str]]:
     ]
 
 
-def _choose(request: StudioRequest, file: ClientFile) -> HttpResponse:
+def _chosen(request: StudioRequest, file: ClientFile) -> dict[str, str]:
     chosen = {
         name: request.POST.get(f"column-{place}", "")
         for place, (name, _) in enumerate(file.headings)
     }
     known = dict(_choices(chosen | file.columns))
-    chosen = {name: fact if fact in known else "" for name, fact in chosen.items()}
+    return {name: fact if fact in known else "" for name, fact in chosen.items()}
+
+
+def _forget(request: StudioRequest, file: ClientFile, _intent: str, _told: str) -> HttpResponse:
+    actions.forget_file(file=file)
+    messages.success(request, "The file is erased.")
+    return redirect("clients-import")
+
+
+def _choose(request: StudioRequest, file: ClientFile, intent: str, told: str) -> HttpResponse:
+    """What the columns are, or in which letters they are read."""
+    is_open = intent == "columns" or file.state == State.COLUMNS
+    chosen = _chosen(request, file) if is_open else file.columns
     try:
-        actions.choose_columns(file=file, columns=chosen)
+        if intent == "letters":
+            actions.choose_letters(file=file, letters=told, columns=chosen)
+        else:
+            actions.choose_columns(file=file, columns=chosen)
     except actions.DeskError as error:
         messages.error(request, str(error))
-        return _columns(request, file, chosen)
+        return _columns(request, file, chosen) if is_open else redirect(file)
     actions.go_on(file=file, by=request.user)
     return redirect(file)
 
@@ -252,7 +294,7 @@ def _people(request: StudioRequest, file: ClientFile) -> HttpResponse:
         "page": page,
         "people": [(row, clients.get(row.client_id)) for row in page],
         "letters": _letters(rows, page),
-        "sample": _sample(file),
+        **_letters_of(file),
         "ticked": file.rows.filter(actions.TO_TAKE).count(),
         "refused": counts.get(Kind.WRONG, 0),
     }
@@ -308,6 +350,14 @@ def _done(request: StudioRequest, file: ClientFile) -> HttpResponse:
         "left": file.rows.filter(outcome=FileRow.Ending.LEFT).count(),
     }
     return render(request, "clients/desk/done.html", context)
+
+
+ANSWERS = {
+    "remove": _forget,
+    "columns": _choose,
+    "letters": _choose,
+    **dict.fromkeys(("turn", "all", "none", "take"), _tick),
+}
 
 
 @require_safe

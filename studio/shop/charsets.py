@@ -23,10 +23,12 @@ CHARSETS = {
     "mac_roman": "Mac Roman",
     "cp850": "code page 850",
     "cp1250": "Windows-1250",
+    "iso8859-2": "ISO-8859-2",
+    "cp852": "code page 852",
     "utf-16-le": "UTF-16",
     "utf-16-be": "UTF-16, big end first",
 }
-GUESSED = ("cp1252", "iso8859-15", "mac_roman", "cp850", "cp1250")
+GUESSED = ("cp1252", "iso8859-15", "mac_roman", "cp850", "cp1250", "iso8859-2", "cp852")
 MARKS = {
     codecs.BOM_UTF8: "utf-8-sig",
     codecs.BOM_UTF32_LE: "utf-32",  # begins like that of UTF-16
@@ -116,6 +118,25 @@ def letters_of(data: bytes, chosen: str = "") -> Letters:
         return Letters(data.decode(), "utf-8")
     except UnicodeDecodeError:
         return _mended(data) if _is_mostly_utf_8(data) else _guessed(data)
+
+
+def code_of(name: str) -> str:
+    """The one of ``GUESSED`` that is called so; empty for any other."""
+    return next((code for code in GUESSED if CHARSETS[code] == name), "")
+
+
+def read_again(text: str, was: str, now: str) -> str:
+    """What was read as one of ``GUESSED``, read as another of them: its bytes are the same.
+
+    What holds a letter that ``was`` has not came by another way, and stays. Raises
+    UnicodeDecodeError.
+    """
+    if text.isascii():
+        return text
+    try:
+        return text.encode(was).decode(now)
+    except UnicodeEncodeError:
+        return text
 
 
 def _wide(data: bytes) -> str:

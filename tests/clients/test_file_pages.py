@@ -140,6 +140,45 @@ def test_ticks_stay_when_the_page_is_turned_and_all_or_none_are_ticked(owner_cli
     assert owner_client.get(page + "?kind=x&page=y").context["ticked"] == 60
 
 
+def test_other_letters_are_chosen_of_the_file_that_is_here(owner_client):
+    """Own names in Windows-1250, sent as Windows-1252; then cards in which one letter is wrong."""
+    table = "név;lakcím;tel\nSzőke Ágnes;Fő út 3;1234\nZsófi Fűzi;Győr;1235\nAnn Bell;;1236\n"
+    upload = SimpleUploadedFile("nevek.csv", table.encode("cp1250"))
+    page = address(owner_client.post(IMPORT, {"file": upload, "letters": "cp1252"}))
+    look = owner_client.get(page)
+    assert look.context["sample"] == ["Szõke Ágnes", "Fõ út 3", "Zsófi Fûzi"]
+    others = {other.code: other.sample for other in look.context["others"]}
+    assert others["cp1250"] == ["Szőke Ágnes", "Fő út 3", "Zsófi Fűzi"]
+    chosen = {"column-0": "name", "column-1": "street", "column-2": "phone"}
+    look = owner_client.post(page, chosen | {"intent": "letters:cp1250"}, follow=True)
+    assert (look.context["file"].letters, look.context["file"].state) == ("Windows-1250", "columns")
+    columns = look.context["columns"]
+    assert [(column.heading, column.chosen) for column in columns] == [
+        ("név", "name"),
+        ("lakcím", "street"),
+        ("tel", "phone"),
+    ]
+    owner_client.post(page, chosen | {"intent": "columns"})
+    for letters, name in (("cp852", "Sz§ke"), ("cp1252", "Szõke"), ("cp1250", "Szőke")):
+        look = owner_client.post(page, {"intent": f"letters:{letters}"}, follow=True)
+        assert f"<bdi>{name} " in look.text
+        assert (look.context["file"].state, look.context["ticked"]) == ("people", 3)
+    wrong = owner_client.post(page, {"intent": "letters:utf-8"}, follow=True)
+    assert "These letters cannot be chosen." in wrong.text
+    owner_client.post(page, {"intent": "take"})
+    taken = owner_client.post(page, {"intent": "letters:cp1252"}, follow=True)
+    assert "in another window meanwhile" in taken.text
+    assert set(Client.objects.values_list("name", "street")) == {
+        ("Szőke Ágnes", "Fő út 3"),
+        ("Zsófi Fűzi", "Győr"),
+        ("Ann Bell", ""),
+    }
+    cards = "".join(f"BEGIN:VCARD\nVERSION:2.1\nFN:{n}\nEND:VCARD\n" for n in ("Nađa", "Órla"))
+    page = address(send(owner_client, cards.encode("cp1250"), "cards.vcf"))
+    look = owner_client.post(page, {"intent": "letters:cp1250"}, follow=True)
+    assert [row.facts["name"] for row, _ in look.context["people"]] == ["Nađa", "Órla"]
+
+
 def test_what_is_under_way_goes_on_by_itself_and_by_hand(owner_client, monkeypatch):
     page = address(send(owner_client, "name\nAnn\nBea\nCleo\n"))
     monkeypatch.setattr(actions, "BATCH", 2)
