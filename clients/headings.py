@@ -1,7 +1,7 @@
 """What columns are called elsewhere, those too that hold two facts or half of one.
 
 The words are those of the languages' usual forms (common practice), folded: German, French,
-Spanish, Polish and Irish.
+Spanish, Polish, Irish, Hungarian and Czech.
 """
 
 import re
@@ -12,6 +12,7 @@ WORDS = {
         "nom complet", "nom et prenom", "prenom et nom", "client(e)", "cliente",
         "nombre completo", "nombre y apellidos", "nombre y apellido", "apellidos y nombre",
         "imie i nazwisko", "nazwisko i imie", "klient", "klientka",
+        "nev", "teljes nev", "ugyfel", "jmeno a prijmeni", "cele jmeno",
         "ainm iomlan", "cliant", "full_name", "display name", "contact", "contact name",
     ),
     "phone": (
@@ -23,6 +24,8 @@ WORDS = {
         "numero de telefono", "n° de telefono", "no de telefono",
         "numer telefonu", "nr telefonu", "nr tel", "komorka", "telefon komorkowy",
         "telefon stacjonarny", "numer komorki",
+        "tel privat", "tel geschaftlich", "tel dienstlich", "tel mobil",
+        "telefonszam", "mobilszam", "telefonni cislo", "mobilni telefon",
         "guthan", "fon", "uimhir ghuthain", "uimhir fhoin", "fon poca", "fon baile", "teileafon",
         "cell", "cell phone", "landline", "phone no", "tel no", "telephone number",
         "mobile number", "mobile no", "contact number", "phonenumber",
@@ -32,6 +35,7 @@ WORDS = {
         "adresse email", "adresse courriel", "correo", "correo electronico",
         "direccion de correo", "direccion de correo electronico", "adres e-mail", "adres email",
         "adres mailowy", "poczta", "poczta elektroniczna", "riomhphost", "r-phost",
+        "e-mail cim", "email cim", "e-mailova adresa",
         "seoladh riomhphoist", "emailaddress",
     ),
     "street": (
@@ -40,19 +44,22 @@ WORDS = {
         "strasse u hausnummer", "strasse + hausnummer", "adresse postale", "voie",
         "numero et rue", "rue et numero", "adresse 1", "calle", "calle y numero", "domicilio",
         "direccion", "direccion postal", "ulica", "ulica i numer", "ulica i nr", "ulica nr",
+        "cim", "lakcim", "utca", "utca hazszam", "adresa", "ulice", "ulice a cislo",
         "adres", "adres zamieszkania", "seoladh", "sraid", "address line 1", "address 1",
         "street address", "address1", "postal address",
     ),
     "postcode": (
         "cp", "codigo postal", "c p", "kod pocztowy", "kod", "cod poist",
+        "iranyitoszam", "irsz", "psc",
         "eirchod", "eircode", "zipcode", "postalcode",
     ),
     "city": (
         "wohnort", "localite", "commune", "ciudad", "localidad", "poblacion", "municipio",
         "miasto", "miejscowosc", "baile", "cathair", "baile mor", "town/city", "city/town",
+        "varos", "telepules", "mesto", "obec",
         "locality",
     ),
-    "country": ("staat", "pais", "kraj", "tir"),
+    "country": ("staat", "pais", "kraj", "tir", "orszag", "stat", "zeme"),
     "vat_number": (
         "ust-id", "ust-idnr", "ust-id-nr", "umsatzsteuer-id", "numero de tva", "n° tva",
         "n° de tva", "tva", "nif-iva", "nip ue", "uimhir cbl", "vat", "vat no",
@@ -63,6 +70,7 @@ WORDS = {
     "notes": (
         "anmerkung", "anmerkungen", "kommentar", "hinweis", "observations", "commentaire",
         "commentaires", "remarque", "notas", "nota", "observaciones", "comentarios", "uwagi",
+        "megjegyzes", "poznamka", "poznamky",
         "notatki", "notatka", "komentarz", "notai", "trachtanna", "memo", "comment",
         "remark",
     ),
@@ -70,15 +78,17 @@ WORDS = {
 MORE_HEADINGS = {word: fact for fact, words in WORDS.items() for word in words}
 FIRST_NAMES = (
     "nombre", "nombres", "nombre de pila", "imie", "imiona", "ainm", "cead ainm", "firstname",
+    "keresztnev", "utonev", "jmeno", "krestni jmeno",
 )  # fmt: skip
 LAST_NAMES = (
     "apellido", "apellidos", "primer apellido", "segundo apellido", "nazwisko", "sloinne",
-    "lastname",
+    "lastname", "vezeteknev", "csaladnev", "prijmeni",
 )  # fmt: skip
 
 HOUSE_NUMBERS = {
     "hausnummer", "hausnr", "haus-nr", "haus nr", "house number", "house no", "numero de rue",
     "numero de voie", "n° de rue", "numero de calle", "numer domu", "nr domu", "uimhir ti",
+    "hazszam", "cislo domu", "cislo popisne",
 }  # fmt: skip
 FIRMS = {
     "company", "company name", "organisation", "organization", "organization name",

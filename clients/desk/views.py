@@ -1,6 +1,5 @@
 """The import desk: a file comes in, its columns are matched, its people ticked, taken, undone."""
 
-from contextlib import suppress
 from dataclasses import dataclass
 from itertools import chain
 from typing import Any
@@ -30,7 +29,7 @@ from clients.files import (
     open_file,
 )
 from clients.models import Client, ClientFile, FileRow
-from studio.shop.charsets import CHARSETS, GUESSED, code_of, read_again
+from studio.shop.charsets import CHARSETS, code_of, other_readings
 from studio.shop.files import UnreadableFileError, csv_response, one_file, read_letters
 from studio.shop.http import StudioRequest, sent
 from studio.shop.imports import MENDED
@@ -187,26 +186,10 @@ def _columns(
     return render(request, "clients/desk/columns.html", context | _letters_of(file))
 
 
-@dataclass(frozen=True)
-class LettersOffered:
-    """Another way to read the file: the charset's code and name, and what its names then are."""
-
-    code: str
-    name: str
-    sample: list[str]
-
-
 def _letters_of(file: ClientFile) -> dict[str, Any]:
-    """Where the file's letters are a guess, some names that show whether it is right, and how they
-    would read in others, each once."""
+    """Where the file's letters are a guess, some names as they were read and as they could be."""
     sample, was = _sample(file), code_of(file.letters)
-    offered: dict[tuple[str, ...], LettersOffered] = {}
-    for code in GUESSED if was and sample else ():
-        with suppress(UnicodeDecodeError):
-            told = [read_again(text, was, code) for text in sample]
-            if told != sample:
-                offered.setdefault(tuple(told), LettersOffered(code, CHARSETS[code], told))
-    return {"sample": sample, "others": list(offered.values())}
+    return {"sample": sample, "others": other_readings(sample, was) if was else []}
 
 
 def _sample(file: ClientFile) -> list[str]:

@@ -12,7 +12,8 @@ The tables of the charsets are Python's own (``codecs``).
 import codecs
 import re
 from bisect import bisect_right
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from itertools import islice
 
@@ -139,6 +140,29 @@ def read_again(text: str, was: str, now: str) -> str:
         return text
 
 
+@dataclass(frozen=True)
+class OtherReading:
+    """What texts are in the letters of another charset."""
+
+    charset: str
+    texts: list[str]
+
+    @property
+    def name(self) -> str:
+        return CHARSETS[self.charset]
+
+
+def other_readings(texts: list[str], was: str) -> list[OtherReading]:
+    """How texts that were read as ``was`` could be read, each way once, the likeliest first."""
+    readings: dict[tuple[str, ...], OtherReading] = {tuple(texts): OtherReading(was, texts)}
+    for charset in GUESSED:
+        with suppress(UnicodeDecodeError):
+            told = [read_again(text, was, charset) for text in texts]
+            readings.setdefault(tuple(told), OtherReading(charset, told))
+    others = list(readings.values())[1:]
+    return sorted(others, key=lambda reading: -_likeness_of_all(reading.texts))
+
+
 def _wide(data: bytes) -> str:
     """UTF-16 without a mark: every second byte of what is Latin, of line ends and of signs is 0."""
     head = data[:LOOKED_THROUGH]
@@ -202,9 +226,12 @@ def _guessed(data: bytes) -> Letters:
 def _likeness(places: set[bytes], charset: str) -> float:
     """How much these places read like names and addresses; the first of several alike is taken."""
     try:
-        texts = [place.decode(charset) for place in places]
+        return _likeness_of_all([place.decode(charset) for place in places])
     except UnicodeDecodeError:
         return float("-inf")
+
+
+def _likeness_of_all(texts: Collection[str]) -> float:
     words = {word.lower() for text in texts for word in WORD.findall(text) if not word.isascii()}
     return sum(map(_likeness_of, texts)) + _likeness_of_words(words)
 

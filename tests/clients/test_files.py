@@ -227,6 +227,15 @@ Lea;Acht;Weg 3;Köln;0351 12;l@b.example""",
             },
         ),
         (
+            "Příjmení;Jméno;Ulice;PSČ;Město\nKučera;Řehoř;Na Hrázi 3;10000;Jiříkov",
+            {
+                "name": "Řehoř Kučera",
+                "street": "Na Hrázi 3",
+                "postcode": "10000",
+                "city": "Jiříkov",
+            },
+        ),
+        (
             "first_name,last_name,phone_number,E-mail:\nAnn,Bell,12,a@b.example",
             {"name": "Ann Bell", "phone": "12", "email": "a@b.example"},
         ),
