@@ -93,15 +93,20 @@ ELASTIC_JOIN = Decimal(20)  # mm overlapped where the ends meet: common practice
 
 @dataclass(frozen=True)
 class Band:
-    """``finished`` round the waist when closed; ``cut`` long with overlap and two allowances."""
+    """``finished`` round the waist when closed; ``cut`` long with overlap and two allowances.
+
+    ``halves`` are those of one that has a seam behind: the second has the overlap.
+    """
 
     finished: Fraction
     cut: Fraction
+    halves: tuple[Fraction, Fraction]
 
 
 def band(waist: Mm, *, ease: Mm, overlap: Mm, allowance: Mm) -> Band:
-    finished = exact(waist) + exact(ease)
-    return Band(finished, finished + exact(overlap) + 2 * exact(allowance))
+    finished, seams = exact(waist) + exact(ease), 2 * exact(allowance)
+    half = finished / 2 + seams
+    return Band(finished, finished + exact(overlap) + seams, (half, half + exact(overlap)))
 
 
 def elastic(waist: Mm, *, shorter: Decimal = ELASTIC_SHORTER, join: Mm = ELASTIC_JOIN) -> Fraction:

@@ -20,7 +20,7 @@ from jobs.tickets.fit import actions
 from jobs.tickets.fit.answers import Pin, SumAnswer
 from jobs.tickets.fit.doubts import SURE, AmountDoubt, amount_doubt
 from jobs.tickets.fit.sums import FORMS, SUMS
-from jobs.tickets.fit.sums.base import SumForm
+from jobs.tickets.fit.sums.base import UNWORN, SumForm
 from jobs.tickets.forms import ClothKindForm
 from jobs.tickets.models import FitSum, Garment, Line
 from jobs.tickets.views import ask_for_amount, say_step
@@ -163,7 +163,10 @@ def _form(
 ) -> SumForm:
     """As it was sent; else with what is known, answered at once where that is enough."""
     studio = request.studio
-    body = body_of(garment.ticket.client, by=request.user) if kind.answered_by else Body()
+    worn = drawing_of(garment.kind_name) not in UNWORN
+    body = Body()
+    if worn and kind.answered_by:
+        body = body_of(garment.ticket.client, by=request.user)
     start = kind.filled(kind.start(garment, unit_of(studio)), body)
     sent = kind.moved(sent, body) if sent else sent
     form = kind(sent, studio=studio, body=body, initial=start)

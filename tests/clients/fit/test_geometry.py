@@ -1,4 +1,4 @@
-"""650 cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
+"""Seven hundred cases of the fit sums by geometry of their own: corners, cut polygons, walked arcs.
 
 Half are whole millimetres, half sixteenths of an inch (25.4 / 16 mm). Nothing of the program's
 formulae is used: areas come by the shoelace formula, cloth is cut by a half plane, arcs are walked
@@ -18,11 +18,12 @@ from clients.fit.alterations import Seam, let_out, patch, taper
 from clients.fit.bustles import bustle
 from clients.fit.curtains import CurtainWindow, curtains
 from clients.fit.outlines import outline
+from clients.fit.skirts import band, elastic
 from clients.fit.sleeves import narrower, placket, vent
 from clients.fit.zips import opening_for, zip_for
 
 UNITS = {"cm": Fraction(1), "in": Fraction(254, 160)}
-CASES = 25  # of each of thirteen sums in each of two units
+CASES = 25  # of each of fourteen sums in each of two units
 WIDE = 100
 
 
@@ -42,13 +43,13 @@ def above(corners, down):
     return kept
 
 
-def band(front, back, deep):
+def strip(front, back, deep):
     """What lies below a finished edge that slopes from front to back."""
     return [(0, front), (WIDE, back), (WIDE, back + deep), (0, front + deep)]
 
 
 def in_cloth(front, back, deep, cloth):
-    whole = band(front, back, deep)
+    whole = strip(front, back, deep)
     return area(above(whole, cloth)) == area(whole)
 
 
@@ -444,3 +445,28 @@ def test_a_patch_covers_its_hole_and_so_much_round_it(unit):
         assert frame == 2 * past * (wide + high) + 4 * past * past
         # A patch laid there that would reach over the seam is sewn.
         assert cut.fusible is (past <= seam)
+
+
+@pytest.mark.parametrize("unit", UNITS)
+def test_a_band_laid_round_the_waist_closes_where_it_should(unit):
+    """Walked along the strip from edge to edge, less what its seams take at both of its ends."""
+    chance, step = Random(f"band {unit}"), UNITS[unit]  # noqa: S311 -- cases, no secrets
+    for case in range(CASES):
+        waist, ease = (
+            chance.randint(500, 1200) * step,
+            chance.choice([0, chance.randint(1, 40)]) * step,
+        )
+        over, seam = chance.choice([0, chance.randint(10, 60)]) * step, chance.randint(0, 20) * step
+        made = band(waist, ease=ease, overlap=over, allowance=seam)
+        # Sewn at both ends it goes round once, and what is more lies over its beginning.
+        seen = made.cut - 2 * seam
+        assert (made.finished, seen - made.finished) == (waist + ease, over)
+        # In two halves the seam behind lies half way round, wherever the front closes.
+        left, right = (half - 2 * seam for half in made.halves)
+        assert (left, left + right) == (made.finished / 2, seen)
+        # Its ends lie over each other by the join: what goes round is shorter by its share.
+        tight, join = [0, 10, 49, chance.randint(0, 49)][case % 4], chance.randint(0, 30) * step
+        cord = elastic(waist, shorter=tight, join=join)
+        assert (cord - join) * 100 == waist * (100 - tight)
+    with pytest.raises(FitError):
+        elastic(waist, shorter=50)

@@ -107,7 +107,7 @@ def named(work):
 # Work that a sum answers, and so no other: common practice of the trade.
 ANSWERED = {
     "alter": "Take in waist", "hem": "Hem", "circle": "Hem, cut on the circle or bias",
-    "legs": "Taper legs", "waist": "Replace elastic", "sleeve": "Shorten sleeves from the cuff",
+    "legs": "Taper legs", "waist": "New waistband", "sleeve": "Shorten sleeves from the cuff",
 }  # fmt: skip
 # What is wrong, at which field it is told, and in which words.
 REFUSED = [

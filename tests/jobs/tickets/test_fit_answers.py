@@ -1,10 +1,14 @@
 """A sum is put on the work that it answers, and the kind of garment decides the sum."""
 
+from decimal import Decimal
+
 import pytest
+from django.urls import reverse
 
 from jobs.tickets.fit.body import hem_of
 from jobs.tickets.models import FitSum
 from tests.drafts import hem, received, take_in, trousers
+from tests.factories import MeasuredFactory, SheetFactory
 from tests.jobs.tickets.fit_pages import ANSWERED, ASKED, LET_OUT, address, inches, named, words
 from tests.windows import said
 
@@ -105,3 +109,65 @@ def test_no_heel_is_higher_than_thirty_centimetres(owner_client, garment, heel, 
     asked = {"garment": "trousers", "floor": "78", "heel": heel}
     shown = words(owner_client.get(address(garment, "hem"), asked))
     assert ("No heel is as high as" in shown) is refused
+
+
+# By hand. Ease is the middle of what CWU 16 prints: 5/8 in (1.6 cm) of a skirt and of trousers, 7/8
+# in (2.2 cm) of men's and of a dress. A fly's band reaches 4 cm over, a skirt's 3; seams of 1.5.
+OF_SUCH = [
+    ("Skirt", "New waistband", "waist", {}, "Finished waist 71.6 cm; cut the band 77.6 cm long."),
+    ("Jeans", "New waistband", "waist", {}, "Finished waist 71.6 cm; cut the band 78.6 cm long."),
+    ("Dress", "New waistband", "waist", {}, "Finished waist 72.2 cm; cut the band 78.2 cm long."),
+    # 72.2 and 4 and 3; in two halves 36.1 and 3, and 4 more.
+    ("Men's trousers", "New waistband", "waist", {}, "cut the band 79.2 cm long."),
+    ("Men's trousers", "New waistband", "waist", {}, "with a seam behind 39.1 cm and 43.1 cm"),
+    # 70 less a tenth, and 2 over.
+    ("Skirt", "Replace elastic", "waist", {}, "Cut the elastic 65 cm long. It sits at 63 cm"),
+    ("Pyjamas", "Hem", "waist", {}, "Cut the elastic 65 cm long."),
+    # Below a band of 4 the zip has 12 of 16, of which 12 are sold; of a skirt 1 stays free.
+    ("Jeans", "Replace zip", "zip", {"opening": "16"}, "A zip of 12 cm."),
+    ("Skirt", "Replace zip", "zip", {"opening": "16"}, "A zip of 15 cm."),
+    ("Skirt", "Replace zip", "zip", {"opening": "13"}, "the hip needs an opening of 15 cm"),
+    ("Jacket", "Replace zip", "zip", {"opening": "61"}, "A zip of 60 cm."),
+    ("Jacket", "Replace zip", "zip", {"opening": "60"}, "shortened to 59 cm at the top."),
+    ("Cushion", "Replace zip", "zip", {"opening": "41"}, "A zip of 40 cm."),
+]
+
+
+def test_the_kind_of_garment_decides_waistband_and_zip(owner_client, studio, owner):
+    """Asked with what stands in the form; the client's waist is 70 and the hip 100."""
+    sheet = SheetFactory()
+    for key, typed in (("waist", "70 cm"), ("hip", "100 cm")):
+        MeasuredFactory(sheet=sheet, key=key, mm=Decimal(typed[:-3]) * 10, typed=typed)
+    for kind, work, about, typed, says in OF_SUCH:
+        ticket = received(studio, owner, trousers(named(work), kind_name=kind), client=sheet.client)
+        garment = ticket.garments.get()
+        page = owner_client.get(address(garment, about))
+        asked = {name: field.initial for name, field in page.context["form"].fields.items()}
+        asked |= page.context["form"].initial | page.context["form"].data | typed
+        shown = words(
+            owner_client.get(address(garment, about), {k: v for k, v in asked.items() if v})
+        )
+        assert says in shown, (kind, work)
+        if kind == "Skirt" and about == "waist":
+            assert f"Save as the amount of: {work}" in shown
+
+
+@pytest.mark.parametrize(
+    ("kind", "has", "has_not"),
+    [
+        ("Jeans", "alter hem legs waist zip", "curtain circle sleeve skirt bustle"),
+        ("Skirt", "alter hem circle flare waist skirt zip", "legs sleeve curtain"),
+        ("Jacket", "alter hem sleeve zip buttons", "legs waist skirt circle curtain bustle"),
+        ("Pyjamas", "legs waist hem", "curtain bustle"),
+        ("Cushion", "hem zip buttons pleats cloth patch", "legs waist alter sleeve skirt"),
+        ("Nobody's list", "alter hem legs waist zip skirt sleeve", ""),
+    ],
+)
+def test_only_sums_about_such_a_garment_are_offered(
+    owner_client, studio, owner, kind, has, has_not
+):
+    garment = received(studio, owner, trousers(kind_name=kind)).garments.get()
+    shown = owner_client.get(reverse("garment-fit", args=[garment.pk])).context["sums"]
+    kinds = {form.kind for form in shown}
+    assert kinds >= {*has.split()}
+    assert not kinds & {*has_not.split()}

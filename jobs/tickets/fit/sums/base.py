@@ -31,6 +31,8 @@ FOLLOWED = {
     "hx-target": "#sum", "hx-select": "#sum", "hx-swap": "outerHTML",
     "hx-select-oob": "#result,#fit-foot", "hx-sync": "this:replace",
 }  # fmt: skip
+UNWORN = frozenset({"curtains", "cushion", "bag"})
+"""No measure of a body answers anything of these."""
 PLACE_WAS = "place_was"
 """Sent with a sum: the place that its fields were filled for."""
 
@@ -49,7 +51,8 @@ class SumForm(StudioFormMixin, forms.Form):
     """Where work lies on a garment that this sum may give the amount of."""
     drawings: ClassVar[frozenset[str]] = frozenset()
     """The garments that it is of, as they are drawn; empty: all that are worn."""
-    at_window = False  # also of curtains
+    unworn: ClassVar[frozenset[str]] = frozenset()
+    """What is not worn and it is of as well, as it is drawn."""
     place_field = ""  # the field that says the place
     rare: ClassVar[tuple[str, ...]] = ()  # fields that wait in a drawer
     rare_words = "More"  # what the drawer is called
@@ -139,7 +142,7 @@ class SumForm(StudioFormMixin, forms.Form):
         """Whether a garment of this drawing has what the sum is about."""
         if cls.drawings and drawing != "other":
             return drawing in cls.drawings
-        return drawing != "curtains" or cls.at_window
+        return drawing not in UNWORN or drawing in cls.unworn
 
     @property
     def main_fields(self) -> list[BoundField]:

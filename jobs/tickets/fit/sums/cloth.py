@@ -12,7 +12,7 @@ from clients.fit.cloth import STEPS, YARD, Asked, ClothNeed, cloth_needed
 from clients.fit.handbook import Advice
 from clients.fit.lengths import Length, Mm, Unit, show_length
 from jobs.tickets.fit.answers import Figure, SumAnswer, SumDrawing, Word, box, draw, millimetres
-from jobs.tickets.fit.sums.base import SumForm, optional
+from jobs.tickets.fit.sums.base import UNWORN, SumForm, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import PercentField
 from studio.shop.models import Profile
@@ -52,7 +52,7 @@ class ClothField(LengthField):
 
 class ClothForm(SumForm):
     kind = "cloth"
-    at_window = True
+    unworn = UNWORN
     title = "Cloth"
     hint = "How much of another width, with nap, repeat and shrinkage."
     blame = "shrinks"
@@ -162,7 +162,7 @@ SOURCE = "US Army TM 10-8400-201-23"
 
 class PatchForm(SumForm):
     kind = "patch"
-    at_window = True
+    unworn = UNWORN
     title = "Patch"
     hint = "How large to cut it, and whether it may be fused."
 

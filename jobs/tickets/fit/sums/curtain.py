@@ -34,7 +34,6 @@ class CurtainForm(SumForm):
     hint = "Widths, pattern repeat and cut drop, from the rail and the heading."
     blame = "bolt"
     drawings = frozenset({"curtains"})
-    at_window = True
     answers = frozenset({"hem"})
     rare: ClassVar = (
         "fullness", "repeat", "returns", "overlap", "top", "hem_depth", "side", "seam",

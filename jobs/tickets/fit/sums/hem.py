@@ -108,7 +108,7 @@ UNMEASURED = Advice(
 
 class HemForm(SumForm):
     kind = "hem"
-    at_window = True
+    unworn = frozenset({"curtains", "cushion"})
     title = "Hem"
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"

@@ -18,6 +18,7 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
+from jobs.tickets.fit.body import LEGS
 from jobs.tickets.fit.sums.base import SumForm, optional, pin_of
 from jobs.tickets.models import Garment
 from studio.shop.money import exact
@@ -45,6 +46,7 @@ def a_seam(place: LegPlace, show: Show) -> str:
 class LegsForm(SumForm):
     kind = "legs"
     answers: ClassVar = frozenset({"legs"})
+    drawings = frozenset({*LEGS, "protective"})
     title = "Taper legs"
     hint = "New widths at knee and hem, the same from both seams."
     blame = "new_hem"

@@ -1,7 +1,7 @@
 """Skirts cut in circles, hems that flare, and the waistband above them."""
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any, ClassVar
@@ -16,6 +16,7 @@ from clients.fit.lengths import Mm, Unit
 from clients.fit.skirts import ELASTIC_SHORTER, SHARES, band, circle_skirt, elastic, radius
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import (
+    Pin,
     Point,
     Shape,
     SumAnswer,
@@ -25,6 +26,7 @@ from jobs.tickets.fit.answers import (
     draw,
     millimetres,
 )
+from jobs.tickets.fit.body import LEGS, LONG, hem_of
 from jobs.tickets.fit.cloth_ends import known_end, typed_end
 from jobs.tickets.fit.sums.base import (
     SumForm,
@@ -33,8 +35,9 @@ from jobs.tickets.fit.sums.base import (
     optional,
     pin_of,
 )
-from jobs.tickets.models import Garment
-from studio.shop.forms import PercentField
+from jobs.tickets.models import Garment, Line
+from studio.shop.forms import Chips, PercentField
+from studio.shop.look.garments import drawing_of, place_of
 from studio.shop.money import exact
 
 STEPS = 48
@@ -71,8 +74,13 @@ def share_field(label: str = "Cut as") -> forms.ChoiceField:
     return forms.ChoiceField(label=label, choices=[*SHARES.items()], initial="1")
 
 
+ROUND = frozenset({"skirt", *LONG, "child", "night", "coat"})
+"""What may be cut as a circle; a cape is drawn as a coat."""
+
+
 class CircleForm(SumForm):
     kind = "circle"
+    drawings = ROUND
     answers: ClassVar = frozenset({"hem"})
     title = "Circle hem"
     hint = "Hem of a circle skirt: how long, how much to ease in."
@@ -189,7 +197,6 @@ class FlareForm(SumForm):
         )
 
 
-EASE = Decimal("15.875")  # 5/8 in, the middle of the first scale for skirts and trousers
 JOIN = {
     "cm": Decimal(20),
     "in": Decimal("19.05"),
@@ -204,26 +211,77 @@ def allowance_field() -> UsualField:
     return UsualField("Seam allowance", cm="1.5 cm", inch="5/8 in", zero=True)  # common practice
 
 
+FLIES = frozenset({"trousers", "jeans", "shorts"})
+FLY: dict[Unit, str] = {"cm": "4 cm", "in": "1 1/2 in"}
+"""The band reaches over the fly's own width, and is about as high: common practice."""
+PULLED_ON = frozenset({"night", "child"})
+WAISTED = frozenset({*LEGS, *LONG, "skirt", "protective"})
+PASSES = Advice("What is pulled on has to open over the hip: try the casing without its elastic")
+
+
+def of_elastic(line: Line) -> bool:
+    return "elastic" in line.name.casefold()
+
+
+def scales_of(garment: Garment) -> list[Ease]:
+    """The published scales of ease at its waist: those of such a garment, men's only for men."""
+    drawing, works = drawing_of(garment.kind_name), (line.name for line in garment.lines.all())
+    worn = "dress" if drawing in LONG else "trousers" if drawing in LEGS else "skirt"
+    said = " ".join((garment.description, *works))
+    men = drawing in LEGS and hem_of(garment.kind_name, said) == "trousers"
+    rows = [
+        row for row in ease(worn, "waist") if (row.case == "men's") is men or row.case != "men's"
+    ]
+    return sorted(rows, key=lambda row: (row.garment == ANY, (row.case == "men's") is not men))
+
+
 class WaistForm(SumForm):
     kind = "waist"
     answers: ClassVar = frozenset({"waist"})
+    drawings = WAISTED
     title = "Waistband, elastic"
     hint = "Finished waist with its ease, band to cut, elastic to cut."
     blame = "shorter"
+    rare: ClassVar = ("overlap", "allowance", "shorter")
+    rare_words = "Overlap, seams, how tight"
     answered_by: ClassVar = {"": {"waist": "waist"}}
 
+    way = forms.ChoiceField(
+        label="What is cut", choices=[("band", "Waistband"), ("elastic", "Elastic")],
+        initial="band", required=False, widget=Chips(),
+    )  # fmt: skip
     waist = LengthField(label="Waist of the body", help_text="Where the garment is worn.")
-    ease = optional("Ease", "Empty: 5/8 in (1.6 cm).", zero=True)
+    ease = optional("Ease", "Of a band. Empty: as published for such a garment.", zero=True)
     overlap = overlap_field()
     allowance = allowance_field()
     shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
 
+    @classmethod
+    def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:
+        drawing = drawing_of(garment.kind_name)
+        if drawing in PULLED_ON or any(of_elastic(line) for line in garment.lines.all()):
+            return {"way": "elastic"}
+        return {"way": "band", **({"overlap": FLY[unit]} if drawing in FLIES else {})}
+
+    def lines_answered(self, lines: Iterable[Line], pin: Pin | None) -> list[Line]:
+        wanted = self.cleaned_data["way"] == "elastic"
+        return [
+            line
+            for line in super().lines_answered(lines, pin)
+            if of_elastic(line) is wanted or not place_of(line.name)
+        ]
+
     def answer(self, garment: Garment) -> SumAnswer:
-        wearing = self.mm("ease", EASE)
+        if self.cleaned_data["way"] == "elastic":
+            return self._elastic()
+        scales = scales_of(garment)
+        usual = [exact(end) for end in (scales[0].low, scales[0].high) if end is not None]
+        wearing = (
+            self.mm("ease") if self.cleaned_data["ease"] else sum(usual, Fraction(0)) / len(usual)
+        )
         overlap, allowance = self.mm("overlap"), self.mm("allowance")
         waist, show = self.mm("waist"), self.show
         cut = band(waist, ease=wearing, overlap=overlap, allowance=allowance)
-        cord = elastic(waist, shorter=self.cleaned_data["shorter"], join=JOIN[self.unit])
         ends = allowance + cut.finished
         high = cut.cut / 10
         shapes = [
@@ -232,37 +290,58 @@ class WaistForm(SumForm):
             Shape("cut", [(ends + overlap, 0), (ends + overlap, high)]),
         ]
         words = [Word((cut.cut / 2, high), f"{show(cut.finished)} finished", lift=12)]
+        figures = [("Finished waist", show(cut.finished)), ("Band, cut", show(cut.cut))]
+        if scales[0].case == "men's":
+            figures.append(("Or with a seam behind", " and ".join(map(show, cut.halves))))
         return SumAnswer(
             f"Finished waist {show(cut.finished)}; cut the band {show(cut.cut)} long.",
             f"{show(waist)} and {show.rest(cut.finished, waist)} of ease;"
             f" {show.rest(cut.cut, cut.finished, allowance, allowance)} overlap and two allowances"
             f" of {show(allowance)} for the band.",
-            figures=[
-                ("Finished waist", show(cut.finished)),
-                ("Band, cut", show(cut.cut)),
-                ("Elastic, cut", show(cord)),
-            ],
+            figures=figures,
             drawing=draw(
                 shapes,
                 words,
                 f"The band, {show(cut.cut)} long: an allowance, {show(cut.finished)} round the"
                 f" waist, {show(overlap)} overlap, an allowance.",
             ),
-            cautions=[_scale(row, show) for row in ease("skirt", "waist")],
+            cautions=[_scale(row, show) for row in scales],
             pin=pin_of(Measure.FINISHED, show, millimetres(cut.finished)),
+        )
+
+    def _elastic(self) -> SumAnswer:
+        """What is kept as finished is how far round it sits."""
+        show, waist, join = self.show, self.mm("waist"), exact(JOIN[self.unit])
+        cord = elastic(waist, shorter=self.cleaned_data["shorter"], join=JOIN[self.unit])
+        sits = cord - join
+        shapes = [box("cloth", 0, 0, cord, cord / 16), box("keep", sits, 0, cord, cord / 16)]
+        words = [Word((sits / 2, cord / 16), f"{show(sits)} round", lift=8)]
+        over = show.rest(cord, sits)
+        return SumAnswer(
+            f"Cut the elastic {show(cord)} long.",
+            f"It sits at {show(sits)}, {show.rest(waist, sits)} less than the waist; {over} of its"
+            " ends lie over each other.",
+            figures=[("Elastic, cut", show(cord)), ("Finished waist", show(sits))],
+            drawing=draw(
+                shapes, words, f"The elastic, {show(cord)} long: {show(sits)} round, {over} over."
+            ),
+            cautions=[PASSES],
+            pin=pin_of(Measure.FINISHED, show, millimetres(sits)),
         )
 
 
 def _scale(row: Ease, show: Callable[[Decimal], str]) -> Advice:
     """What one published scale gives; they disagree, so all are told."""
     ends = dict.fromkeys(show(end) for end in (row.low, row.high) if end is not None)
-    whose = "any garment" if row.garment == ANY else f"a {row.garment}"
+    whose = {ANY: "any garment", "trousers": "trousers"}.get(row.garment, f"a {row.garment}")
+    whose += f", {row.case}" if row.case else ""
     words = f"Wearing ease at the waist of {whose}: {' to '.join(ends)}"
     return Advice(words, row.source, row.label)
 
 
 class SkirtForm(SumForm):
     kind = "skirt"
+    drawings = ROUND
     title = "Circle skirt"
     hint = "Where to cut the waist and the hem, and how much cloth."
     blame = "waist"

@@ -10,7 +10,7 @@ from clients.fields import LengthField
 from clients.fit import spacing
 from clients.fit.handbook import Advice
 from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, Word, box, draw
-from jobs.tickets.fit.sums.base import SumForm, UsualField, optional
+from jobs.tickets.fit.sums.base import UNWORN, SumForm, UsualField, optional
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
 
@@ -36,6 +36,7 @@ def count_field(label: str, least: int) -> forms.IntegerField:
 
 class ButtonsForm(SumForm):
     kind = "buttons"
+    unworn = frozenset({"cushion", "bag"})
     title = "Buttons, buttonholes"
     hint = "Where each sits, how long the holes are, how far the edge goes on."
     blame = "opening"
@@ -93,7 +94,7 @@ class ButtonsForm(SumForm):
 
 class PleatsForm(SumForm):
     kind = "pleats"
-    at_window = True
+    unworn = UNWORN
     title = "Pleats"
     hint = "How much cloth they take, where to fold; or how deep the cloth makes them."
     blame = "cloth"
@@ -159,7 +160,7 @@ class PleatsForm(SumForm):
 
 class GathersForm(SumForm):
     kind = "gathers"
-    at_window = True
+    unworn = UNWORN
     title = "Gathers"
     hint = "How much cloth, how many widths of it, and where its quarters meet."
     blame = "cloth"

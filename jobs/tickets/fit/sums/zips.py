@@ -6,11 +6,15 @@ from typing import Any, ClassVar
 from django import forms
 
 from clients.fit.handbook import Advice
+from clients.fit.lengths import Unit
 from clients.fit.zips import Zip, opening_for, zip_for
+from clients.sheets.known import Body
 from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, box, draw_beside
 from jobs.tickets.fit.sums.base import SumForm, UsualField, optional
+from jobs.tickets.fit.sums.skirts import FLIES, FLY
 from jobs.tickets.models import Garment
 from studio.shop.forms import Chips
+from studio.shop.look.garments import drawing_of
 
 ENDS = [("closed", "Closed below"), ("open", "Opens below")]
 STOP = Advice("Sew or clamp the new stop before anything is cut off")
@@ -18,8 +22,13 @@ METAL = Advice("Of one that opens below, teeth are taken out at the top and the 
 SOLD = Advice("Which lengths are sold differs: ask for them before the old zip is taken out")
 
 
+OPENS = frozenset({"jacket", "coat", "waistcoat", "knit"})
+"""Garments whose zip opens below: common practice."""
+
+
 class ZipForm(SumForm):
     kind = "zip"
+    unworn = frozenset({"cushion", "bag"})
     title = "Zip"
     hint = "How long for its opening, and whether the hip passes."
     blame = "opening"
@@ -34,6 +43,19 @@ class ZipForm(SumForm):
     hip = optional("Hip")
 
     @classmethod
+    def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:
+        """The zip of a fly ends below the band, which a button closes."""
+        drawing = drawing_of(garment.kind_name)
+        if drawing in OPENS:
+            return {"ends": "open"}
+        return {"above": FLY[unit]} if drawing in FLIES else {}
+
+    @classmethod
+    def filled(cls, start: dict[str, Any], body: Body) -> dict[str, Any]:
+        """No hip has to pass what opens to its end."""
+        return start if start.get("ends") == "open" else super().filled(start, body)
+
+    @classmethod
     def answers_at_once(cls, start: Any) -> bool:
         return bool(start.get("opening"))
 
@@ -44,6 +66,8 @@ class ZipForm(SumForm):
         return cleaned
 
     def _needed(self, cleaned: dict[str, Any]) -> Fraction:
+        if cleaned.get("ends") == "open":
+            return Fraction(0)
         waist, hip = cleaned.get("waist"), cleaned.get("hip")
         return opening_for(waist.mm, hip.mm) if waist and hip else Fraction(0)
 
