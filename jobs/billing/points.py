@@ -29,6 +29,20 @@ REVERSE_CHARGE = re.compile(
     re.IGNORECASE,
 )
 VAT_NUMBER = re.compile(r"[A-Z]{2}[0-9A-Z+*]{2,13}")
+# What follows the letters, by them. After the list that the European Commission's page for checking
+# VAT numbers (VIES) shows; from memory. Those left out have forms of several kinds.
+FORMS = {
+    "AT": (r"U\d{8}", "U and 8 digits"), "BE": (r"[01]\d{9}", "10 digits, the first 0 or 1"),
+    "CY": (r"\d{8}[A-Z]", "8 digits and a letter"), "CZ": (r"\d{8,10}", "8 to 10 digits"),
+    "DE": (r"\d{9}", "9 digits"), "DK": (r"\d{8}", "8 digits"), "EE": (r"\d{9}", "9 digits"),
+    "EL": (r"\d{9}", "9 digits"), "ES": (r"[0-9A-Z]\d{7}[0-9A-Z]", "9 letters and digits"),
+    "FI": (r"\d{8}", "8 digits"), "FR": (r"[0-9A-Z]{2}\d{9}", "2 letters or digits and 9 digits"),
+    "HR": (r"\d{11}", "11 digits"), "HU": (r"\d{8}", "8 digits"), "IT": (r"\d{11}", "11 digits"),
+    "LU": (r"\d{8}", "8 digits"), "LV": (r"\d{11}", "11 digits"), "MT": (r"\d{8}", "8 digits"),
+    "NL": (r"[0-9A-Z+*]{12}", "12 letters and digits"), "PL": (r"\d{10}", "10 digits"),
+    "PT": (r"\d{9}", "9 digits"), "SE": (r"\d{12}", "12 digits"), "SI": (r"\d{8}", "8 digits"),
+    "SK": (r"\d{10}", "10 digits"),
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -72,6 +86,18 @@ def is_vat_number(number: str, country: str = "") -> bool:
     prefixes = [country] if country else [*EU, "XI"]
     allowed = {PREFIXES.get(code, code) for code in prefixes} | ({country} if country else set())
     return bool(VAT_NUMBER.fullmatch(plain)) and plain[:2] in allowed
+
+
+def doubt_of_vat_number(number: str) -> str:
+    """What is odd about its form in its country; empty where nothing is, or nothing is known.
+
+    A doubt and no more: the tax office, not this list, says which numbers there are.
+    """
+    plain = plain_number(number)
+    form, words = FORMS.get(plain[:2], ("", ""))
+    if not form or not is_vat_number(plain) or re.fullmatch(form, plain[2:]):
+        return ""
+    return f"{plain} is no usual VAT number: after {plain[:2]} come {words}."
 
 
 def vat_number_of(party: Facts) -> str:

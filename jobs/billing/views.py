@@ -23,6 +23,7 @@ from jobs.billing import actions, books, cash, charts, documents, forms, queries
 from jobs.billing.models import Invoice, Payment
 from jobs.billing.points import (
     InvoicePoint,
+    doubt_of_vat_number,
     is_strict,
     shown_tax,
     tax_number_of,
@@ -283,7 +284,11 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
     if not form.is_valid():
         messages.error(request, TOO_OLD)
         return redirect(ticket)
+    money = queries.ticket_money(ticket, request.studio.country)
+    asks = (money.abroad and ticket.tax) or money.asks_abroad
     try:
+        if asks and "taxed" not in request.POST:
+            raise actions.IncompleteError(actions.missing_now(ticket, request.studio), strict=False)
         invoice = actions.issue_invoice(
             ticket=ticket, by=request.user, studio=request.studio,
             form_key=form.cleaned_data["form_key"], remind="anyway" not in request.POST,
@@ -314,8 +319,11 @@ def _incomplete(
         rows.append((point, f"{door}#id_{field}" if field else door))
     strict = is_strict(request.studio.country)
     money = queries.ticket_money(ticket, request.studio.country)
-    context = {"ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"],
-               "abroad": money.abroad and ticket.tax, "asks_abroad": money.asks_abroad}  # fmt: skip
+    context = {
+        "ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"],
+        "abroad": money.abroad and ticket.tax, "asks_abroad": money.asks_abroad,
+        "doubt": doubt_of_vat_number(ticket.client.vat_number),
+    }  # fmt: skip
     return render(request, "billing/incomplete.html", context)
 
 

@@ -22,7 +22,7 @@ from clients.sheets.figure import Doll, doll
 from clients.sheets.known import Body
 from clients.sheets.queries import sheets_of
 from jobs.billing.documents import buyer_facts, seller_facts
-from jobs.billing.points import InvoicePoint, missing
+from jobs.billing.points import InvoicePoint, doubt_of_vat_number, missing
 from jobs.billing.queries import with_balances
 from jobs.tickets.agreements import line_prices
 from jobs.tickets.models import Agreement, Garment, State
@@ -153,6 +153,7 @@ def client(request: StudioRequest, pk: int) -> HttpResponse:
         "tickets_here": {garment.ticket_id for garment in here},
         "ready": next((g.ticket for g in here if g.ticket.state == State.READY), None),
         "lacks": lacks_of_company(shown, request.studio) if request.user.is_owner else [],
+        "doubt": doubt_of_vat_number(shown.vat_number) if request.user.is_owner else "",
         "to_pay": to_pay,
         "back": back,
         "owing": [ticket for ticket in tickets if ticket.balance] if to_pay is not None else [],

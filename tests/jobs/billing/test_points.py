@@ -23,7 +23,14 @@ from PIL import Image
 from jobs.billing import documents
 from jobs.billing.actions import IncompleteError
 from jobs.billing.models import Invoice
-from jobs.billing.points import POINTS, is_vat_number, missing, shown_tax, usual_limit
+from jobs.billing.points import (
+    POINTS,
+    doubt_of_vat_number,
+    is_vat_number,
+    missing,
+    shown_tax,
+    usual_limit,
+)
 from studio.shop.models import NumberSeries, Profile, TaxClass
 from tests.drafts import hem, issued, received, trousers
 from tests.factories import ClientFactory
@@ -339,3 +346,12 @@ def test_the_code_of_a_transfer_is_read_back(studio, owner):
     assert documents.transfer_code(invoice.data | {"balance": 0}, "EUR") is None
     assert documents.transfer_code(invoice.data | {"balance": 1}, "EUR")
     assert date.fromisoformat(invoice.data["pay_by"])
+
+
+def test_an_odd_vat_number_is_a_doubt():
+    """Invented ones of the form that VIES shows for their country, and the same cut short."""
+    for number in ("DE123456789", "ATU12345678", "NL123456789B01", "SE123456789012", "EL123456789"):
+        assert doubt_of_vat_number(number) == ""
+        assert number[:2] in doubt_of_vat_number(number[:-1])
+    # Nothing is known of the country's, or it is no VAT number at all.
+    assert [doubt_of_vat_number(number) for number in ("IE0000000X", "US123", "")] == ["", "", ""]

@@ -114,7 +114,14 @@ def test_a_business_from_abroad_without_its_vat_number_is_a_question(owner_clien
             offered = reverse("reverse-charge", args=[ticket.number]) in shown
             assert offered is ("vat_number" in facts)
         type(client).objects.update(**before)
-    issued(studio, owner, ticket)
+    # A press on *Issue invoice* asks as well: what is issued cannot be changed.
+    type(client).objects.update(vat_number="DE12345678")
+    shown = owner_client.post(issue, {"form_key": uuid4()}).text
+    assert "DE12345678 is no usual VAT number: after DE come 9 digits." in words_of(shown)
+    assert "Issue it with tax" in shown
+    assert not Invoice.objects.exists()
+    owner_client.post(issue, {"form_key": uuid4(), "taxed": "yes"})
+    type(client).objects.update(vat_number="")
     assert ASKED not in words_of(owner_client.get(ticket.get_absolute_url()).text)
     invoice = Invoice.objects.get()
     shown = words_of(owner_client.get(invoice.get_absolute_url()).text)
