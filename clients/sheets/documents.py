@@ -8,11 +8,11 @@ from dataclasses import dataclass
 
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length, Unit, parse_length, show_length
-from clients.fit.measures import MEASURES, SIDES, BodyMeasure
+from clients.fit.measures import MEASURES, SIDES, BodyMeasure, Measures
 from clients.models import Sheet
 from clients.sheets.display import as_typed
 from clients.sheets.figure import figures
-from clients.sheets.queries import taking_of
+from clients.sheets.queries import all_measures, taking_of
 from studio.shop import paper
 from studio.shop.models import Profile
 from studio.shop.paper import Document
@@ -24,6 +24,7 @@ USUAL_ROWS = (30, 30)
 MOST_BLANK = 30  # rows of a card of which some are blank
 # More pairs of sides, or longer texts, and the rows of a card move closer together.
 MANY_PAIRS, LONG_NAME, LONG_WORN = 2, 30, 70
+LONG_MEASURE = 18  # letters of a measure's name that stand on one line of every card
 
 
 @dataclass(frozen=True)
@@ -42,8 +43,9 @@ class CardRow:
 
     @property
     def pair(self) -> bool:
-        """Whether left and right differ, which takes two lines."""
-        return len(self.values) > 1 and any(value.typed for value in self.values)
+        """Whether it takes two lines: left and right differ, or its name is long."""
+        differ = len(self.values) > 1 and any(value.typed for value in self.values)
+        return differ or _lines(self.measure) > 1
 
 
 def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
@@ -52,21 +54,30 @@ def measurement_card(sheet: Sheet, *, studio: Profile, page: str) -> bytes:
     return paper.write([_lay_out(sheet, studio, page, title)], title=title)
 
 
-def card_rows(taking: Taking) -> list[CardRow]:
-    """What was taken, and blank rows for what usually is, in the order of the list."""
-    taken = [
-        key
-        for key in taking.measures
-        if any((key, side) in taking.lengths for side in ("", *SIDES))
-    ]
-    others = sorted(MEASURES.values(), key=lambda measure: (not measure.usual, -len(measure.sets)))
-    blank = [measure.key for measure in others if measure.key not in taken]
-    shown = {*taken, *blank[: max(0, MOST_BLANK - len(taken))]}
+def card_rows(taking: Taking, known: Measures = MEASURES) -> list[CardRow]:
+    """What was taken, and blank rows for what usually is and for the owner's own, in the order of
+    the list; ``known`` are the measures that there are.
+    """
+    measures = {**known, **taking.measures}
+    taken = [key for key in measures if any((key, side) in taking.lengths for side in ("", *SIDES))]
+    others = sorted(
+        (measure for measure in measures.values() if not measure.retired),
+        key=lambda measure: (not (measure.usual or measure.own), -len(measure.sets)),
+    )
+    shown, room = set(taken), MOST_BLANK - sum(_lines(measures[key]) for key in taken)
+    for measure in others:
+        if measure.key not in shown and _lines(measure) <= room:
+            shown.add(measure.key)
+            room -= _lines(measure)
     return [
         CardRow(measure, tuple(_values(measure, taking)))
-        for key, measure in taking.measures.items()
+        for key, measure in measures.items()
         if key in shown
     ]
+
+
+def _lines(measure: BodyMeasure) -> int:
+    return 2 if measure.own and len(measure.name) > LONG_MEASURE else 1
 
 
 def sides_of(rows: list[CardRow], page: str) -> list[list[CardRow]]:
@@ -112,7 +123,7 @@ def _value(side: str, length: Length) -> CardValue:
 
 
 def _lay_out(sheet: Sheet, studio: Profile, page: str, title: str) -> Document:
-    rows = card_rows(taking_of(sheet))
+    rows = card_rows(taking_of(sheet), all_measures())
     long_name = len(sheet.client.name) > LONG_NAME
     pairs = sum(row.pair for row in rows)
     return paper.lay_out(

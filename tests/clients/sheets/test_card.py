@@ -14,7 +14,7 @@ from clients.fit.measures import MEASURES, SIDES
 from clients.models import Measured, Sheet
 from clients.sheets.documents import SIZES, card_rows, heel_shown
 from tests import papers, proofreading
-from tests.factories import ClientFactory, MeasuredFactory, SheetFactory
+from tests.factories import ClientFactory, MeasuredFactory, OwnMeasureFactory, SheetFactory
 from tests.papers_data import EMOJI_NAME, LONG_NAME
 
 # ISO 216 for A5 and A6; half of ANSI/ASME Y14.1 size A, 8.5 x 5.5 in at 25.4 mm.
@@ -173,6 +173,26 @@ def test_left_and_right_stand_beside_each_other(printed):
 
 
 @pytest.mark.parametrize("size", SIZES)
+def test_the_owner_s_own_have_blank_rows_and_no_number(size, printed):
+    """Thirty rows as ever: what is asked no longer has none, what was taken has its value."""
+    OwnMeasureFactory(name="Nape to heel")
+    OwnMeasureFactory(name="Ball of the foot", retired_at="2026-03-01T09:00Z")
+    taken = OwnMeasureFactory(name="Heel to ball", sided=True)
+    sheet = a_sheet()
+    MeasuredFactory(sheet=sheet, key=taken.key, own=taken, mm=Decimal(170), typed="17")
+    for number in range(9):
+        OwnMeasureFactory(name=f"{number}. " + "wide word " * 3)
+    pdf = printed(sheet, size)
+    text = papers.text(pdf)
+    assert "Heel to ball 17 cm" in text
+    assert "Nape to heel" in text
+    assert "Ball of the foot" not in text
+    assert str(taken.as_measure().number) not in text.split()
+    assert (papers.margins_broken(pdf, size), papers.printed_over(pdf)) == ([], [])
+    assert len(papers.sizes(pdf)) == sides("empty", size)
+
+
+@pytest.mark.parametrize("size", SIZES)
 def test_the_numbers_of_the_list_are_those_of_the_figure(size, printed):
     """Each number is printed twice: before its measure and on the figure."""
     pages = papers.words(printed(CASES["empty"](), size))
@@ -226,6 +246,6 @@ def test_a_card_takes_few_queries(owner_client, django_assert_num_queries):
     fill(sheets[0], [432])
     fill(sheets[1], [432, 433, 434])
     for sheet in sheets:
-        with django_assert_num_queries(5):
+        with django_assert_num_queries(6):
             owner_client.get(reverse("sheet-card", args=[sheet.pk, "a6"]))
     assert Measured.objects.count() == 4
