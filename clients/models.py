@@ -11,6 +11,7 @@ from django.urls import reverse
 
 from clients.contact import ContactLink, dial
 from clients.fit.measures import ANY, MEASURES, BodyMeasure, Range
+from clients.fit.pieces import PieceMeasure
 from studio.shop import history
 from studio.shop.models import MOST_CODE, Entry
 from studio.shop.territory import countries
@@ -370,18 +371,26 @@ class Sheet(models.Model):
 
 
 class OwnMeasure(models.Model):
-    """A measure of the owner's own, beside those of ``clients.fit.measures``.
+    """A measure of the owner's own, beside those of ``clients.fit``: of the body, or of a garment
+    that lies flat.
 
-    One that a sheet has is retired, never deleted. ``at`` is the measure of the list whose place
-    on the figure it has.
+    One that a sheet has, or that a garment may have, is retired, never deleted. ``at`` is the
+    measure of the list whose place on the figure it has; ``drawings`` are the garments, as they are
+    drawn, that have it: none is every garment but curtains.
     """
 
+    class Of(models.TextChoices):
+        BODY = "body", "The body"
+        GARMENT = "garment", "A garment, laid flat"
+
     class Kind(models.TextChoices):
-        GIRTH = "girth", "Round the body"
+        GIRTH = "girth", "Round it"
         LENGTH = "length", "Along or across"
 
     name = models.CharField(max_length=40)
     how = models.CharField("how it is taken", max_length=200)
+    of = models.CharField("of what", max_length=7, choices=Of, default=Of.BODY)
+    drawings = models.JSONField("garments that have it", default=list, blank=True)
     kind = models.CharField("which way", max_length=6, choices=Kind, default=Kind.LENGTH)
     sided = models.BooleanField("left and right may differ", default=False)
     low_mm = length_field("usually from", optional=True)
@@ -410,6 +419,13 @@ class OwnMeasure(models.Model):
             sided=self.sided, usual=False, sets=("own",), range=usual, definition="",
             landmark=self.how, how=self.how, source="", label="", own=True,
             at=self.at if self.at in MEASURES else "", retired=self.retired_at is not None,
+        )  # fmt: skip
+
+    def as_piece(self) -> PieceMeasure:
+        """As a garment sheet knows it; round a garment that lies flat is half of the way."""
+        return PieceMeasure(
+            key=self.key, name=self.name, drawings=tuple(self.drawings),
+            half=self.kind == self.Kind.GIRTH, place="", sided=self.sided, range=ANY, how=self.how,
         )  # fmt: skip
 
 

@@ -121,11 +121,12 @@ def save_own_measure(*, measure: OwnMeasure, place: int, by: User) -> Entry | No
 
 
 def remove_own_measure(*, measure: OwnMeasure, by: User) -> Entry | None:
-    """No longer asked. One that a sheet has is retired, so that the sheet keeps its name."""
+    """No longer asked. One that a sheet has, or a garment may have, is retired: its name stays."""
     studio = Profile.objects.get()
     with record(verbs.MEASURE_AWAY, about=[studio, measure], by=by, name=measure.name) as step:
         step.keep(OwnMeasure.objects.filter(pk=measure.pk))
-        if Measured.objects.filter(own=measure).exists():
+        of_garments = measure.of == OwnMeasure.Of.GARMENT
+        if of_garments or Measured.objects.filter(own=measure).exists():
             OwnMeasure.objects.filter(pk=measure.pk).update(retired_at=clock.now())
         else:
             OwnMeasure.objects.filter(pk=measure.pk).delete()

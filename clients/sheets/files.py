@@ -11,6 +11,7 @@ from clients.fields import unit_of
 from clients.fit.changes import Taking
 from clients.fit.checks import Doubt, doubts
 from clients.fit.measures import MEASURES, SIDES, Measures, Spot, spot_name, spots
+from clients.fit.pieces import PIECES
 from clients.models import Client, OwnMeasure, Sheet
 from clients.sheets.forms import HEALTH, SheetForm, field_name
 from clients.sheets.queries import all_measures, measures_of, own_ranges, sheets_of, taking_of
@@ -49,9 +50,15 @@ def fields_of(measures: Measures) -> dict[str, str]:
 
 
 def twin_of(measure: OwnMeasure) -> str:
-    """Why a measure cannot be called so: its heading is taken. Empty where it can. One query."""
-    others = MEASURES | measures_of(OwnMeasure.objects.exclude(pk=measure.pk))
-    taken = fields_of(others)
+    """Why a measure cannot be called so: its heading is taken, or another of a garment has the
+    name. Empty where it can. One query.
+    """
+    own = OwnMeasure.objects.filter(of=measure.of).exclude(pk=measure.pk)
+    if measure.of == OwnMeasure.Of.GARMENT:
+        pieces = [*PIECES.values(), *(row.as_piece() for row in own)]
+        taken = {fold(name): key for piece in pieces for key, name in piece.fields.items()}
+    else:
+        taken = fields_of(MEASURES | measures_of(own))
     headings = (measure.name, *(f"{measure.name}, {side}" for side in SIDES))
     if not any(fold(heading) in taken for heading in headings):
         return ""

@@ -21,11 +21,17 @@ from clients.sheets.files import twin_of
 from clients.sheets.queries import all_measures
 from studio.shop.forms import Chips, ModelForm, StudioFormMixin
 from studio.shop.http import StudioRequest, owner_only, say, sent
+from studio.shop.look.garments import KINDS
 from studio.shop.models import Entry, Profile
 from studio.shop.text import fold
 from studio.shop.together import edit_card
 
 ENDS = ("low", "high")
+NAMED = {"life": "Lifejacket", "protective": "Work wear", "night": "Nightwear", "child": "Child's"}
+# The garments that one may choose, by their drawings.
+GARMENTS = sorted(
+    ((name, NAMED.get(name, name.capitalize())) for name, _ in KINDS), key=lambda pair: pair[1]
+)
 
 
 class OwnMeasureForm(StudioFormMixin, ModelForm):
@@ -43,9 +49,13 @@ class OwnMeasureForm(StudioFormMixin, ModelForm):
 
     class Meta:
         model = OwnMeasure
-        fields = ("name", "how", "kind", "at", "sided")
-        labels = {"how": "How it is taken, in one sentence", "sided": "Left and right may differ"}
-        widgets = {"kind": Chips}
+        fields = ("of", "name", "how", "kind", "at", "sided")
+        labels = {
+            "of": "It is of",
+            "how": "How it is taken, in one sentence",
+            "sided": "Left and right may differ",
+        }
+        widgets = {"of": Chips, "kind": Chips}
 
     def __init__(self, *args: Any, studio: Profile, **kwargs: Any) -> None:
         super().__init__(*args, studio=studio, **kwargs)
@@ -55,6 +65,14 @@ class OwnMeasureForm(StudioFormMixin, ModelForm):
             choices=[("", "No place: the figure without a tape"), *places],
             required=False,
         )
+        self.fields["drawings"] = forms.MultipleChoiceField(
+            label="On which garments",
+            choices=GARMENTS,
+            required=False,
+            initial=self.instance.drawings,
+        )
+        if self.instance.pk:  # what is on sheets or garments stays of what it was
+            del self.fields["of"]
         self.initial["position"] = self.instance.place or None
         unit = self.fields["low"].unit  # type: ignore[attr-defined]
         for end in ENDS:
@@ -65,7 +83,8 @@ class OwnMeasureForm(StudioFormMixin, ModelForm):
         name = " ".join(self.cleaned_data["name"].split())
         if not name[:1].isalpha():
             raise ValidationError("Begin the name with a letter.", code="letter")
-        if twin := twin_of(OwnMeasure(pk=self.instance.pk, name=name)):
+        of = self.cleaned_data.get("of") or self.instance.of
+        if twin := twin_of(OwnMeasure(pk=self.instance.pk, name=name, of=of)):
             raise ValidationError(twin, code="twin")
         return name
 
@@ -84,6 +103,10 @@ class OwnMeasureForm(StudioFormMixin, ModelForm):
                 self.add_error("high" if low else "low", "Write both ends, or neither.")
             elif low and high and low.mm >= high.mm:
                 self.add_error("high", "The high end is above the low one.")
+        garment = (self.cleaned_data.get("of") or self.instance.of) == OwnMeasure.Of.GARMENT
+        self.instance.drawings = self.cleaned_data.get("drawings", []) if garment else []
+        if garment:
+            self.cleaned_data["at"] = ""
         # An end that nobody touched keeps its millimetres, which the page shows rounded.
         for end, length in zip(ENDS, (low, high), strict=True):
             if end in self.changed_data:
@@ -161,20 +184,22 @@ class SetForm(ModelForm):
 @require_safe
 def own_measures(request: StudioRequest) -> HttpResponse:
     measures = list(OwnMeasure.objects.all())
-    rows = [(row, tape_on(row.at)) for row in measures]
+    rows = [(row, tape_on(row.at)) for row in measures if row.of == OwnMeasure.Of.BODY]
+    pieces = [row for row in measures if row.of == OwnMeasure.Of.GARMENT]
     known = MEASURES | {row.key: row.as_measure() for row in measures}
     sets = [
         (chosen, [known[key].name for key in chosen.keys if key in known])
         for chosen in MeasureSet.objects.all()
     ]
-    context = {"rows": rows, "sets": sets, "cloth": cloth()}
+    context = {"rows": rows, "pieces": pieces, "sets": sets, "cloth": cloth()}
     return render(request, "clients/sheets/own.html", context)
 
 
 @owner_only
 @require_http_methods(["GET", "HEAD", "POST"])
 def own_measure_new(request: StudioRequest) -> HttpResponse:
-    form = OwnMeasureForm(sent(request), studio=request.studio)
+    start = {"of": request.GET.get("of", OwnMeasure.Of.BODY)}
+    form = OwnMeasureForm(sent(request), studio=request.studio, initial=start)
     if form.is_valid() and (entry := _keep(form, request)):
         return _done(request, f"“{form.instance.name}” is asked from now on.", entry)
     return render(request, "clients/sheets/own_measure.html", {"form": form})
@@ -186,7 +211,7 @@ def own_measure(request: StudioRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(OwnMeasure, pk=pk)
     if request.POST.get("intent") == "remove":
         entry = actions.remove_own_measure(measure=row, by=request.user)
-        return _done(request, f"“{row.name}” is no longer asked. Sheets keep it.", entry)
+        return _done(request, f"“{row.name}” is no longer asked. What has it keeps it.", entry)
     if request.POST.get("intent") == "back":
         entry = actions.return_own_measure(measure=row, by=request.user)
         return _done(request, f"“{row.name}” is asked again.", entry)

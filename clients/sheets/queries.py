@@ -1,6 +1,6 @@
 """What pages read of measurement sheets."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Mapping
 from datetime import date
 
 from django.http import Http404
@@ -8,7 +8,8 @@ from django.http import Http404
 from clients.fit.changes import Taking
 from clients.fit.lengths import Length
 from clients.fit.measures import MEASURES, BodyMeasure, Range, spots, stray
-from clients.models import Client, MeasureRange, OwnMeasure, Sheet
+from clients.fit.pieces import PieceMeasure, pieces_of
+from clients.models import OWN, Client, MeasureRange, OwnMeasure, Sheet
 
 
 def sheets_of(client: Client) -> list[Sheet]:
@@ -58,8 +59,37 @@ def measures_of(own: Iterable[OwnMeasure]) -> dict[str, BodyMeasure]:
 
 
 def all_measures() -> dict[str, BodyMeasure]:
-    """Those of the list, and the owner's own, retired ones too. One query."""
-    return MEASURES | measures_of(OwnMeasure.objects.all())
+    """Those of the list, and the owner's own of the body, retired ones too. One query."""
+    return MEASURES | measures_of(OwnMeasure.objects.filter(of=OwnMeasure.Of.BODY))
+
+
+def pieces_for(drawing: str, taken: Collection[str]) -> list[PieceMeasure]:
+    """The measures that a garment has, as it is drawn: those of the list, then the owner's own.
+
+    One that is retired only where it was ``taken``, by the names of its fields. One query.
+    """
+    own = []
+    for row in OwnMeasure.objects.filter(of=OwnMeasure.Of.GARMENT):
+        piece = row.as_piece()
+        meant = drawing in piece.drawings if piece.drawings else drawing != "curtains"
+        if any(key in taken for key in piece.fields) or (meant and not row.retired_at):
+            own.append(piece)
+    return [*pieces_of(drawing), *own]
+
+
+def named_pieces(measures: Mapping[str, Mapping[str, str]]) -> dict[str, dict[str, str]]:
+    """What a garment keeps as measured, with the names of the owner's own in place of their keys.
+
+    A query only where there are some.
+    """
+    own: dict[str, str] = {}
+    if any(key.startswith(OWN) for typed in measures.values() for key in typed):
+        for row in OwnMeasure.objects.filter(of=OwnMeasure.Of.GARMENT):
+            own |= row.as_piece().fields
+    return {
+        column: {own.get(key, key): length for key, length in typed.items()}
+        for column, typed in measures.items()
+    }
 
 
 def sheets_before(client: Client, day: date, sheet: Sheet | None = None) -> list[Sheet]:

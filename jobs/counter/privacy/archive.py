@@ -16,6 +16,7 @@ from django.template.loader import render_to_string
 from django.utils.text import slugify
 
 from clients.models import Client, Measured, OwnMeasure, Sheet
+from clients.sheets.queries import named_pieces
 from jobs.billing.models import Invoice, Payment
 from jobs.counter.privacy.belongings import LEFT_OUT, PARTS, Rows, belongings, papers_of
 from jobs.tickets.models import Agreement, Garment, Initials, Line, Photo, Ticket
@@ -169,6 +170,8 @@ def _value(
         return people.get(value, "")
     if isinstance(field, ForeignKey) and field.related_model is OwnMeasure and value:
         return str(getattr(row, field.name))
+    if str(field) == "tickets.Garment.measures":
+        return named_pieces(value)
     if isinstance(field, ForeignKey) and field.related_model is StoredPaper:
         return files.get((StoredPaper, value), "")
     return files.get((type(row), row.pk), "") if isinstance(field, FileField) else value

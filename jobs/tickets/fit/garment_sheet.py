@@ -14,8 +14,9 @@ from django.views.decorators.http import require_http_methods
 
 from clients.fields import LengthField, unit_of
 from clients.fit.lengths import Length
-from clients.fit.pieces import WINDOW, Change, PieceMeasure, change_of, pieces_of
+from clients.fit.pieces import WINDOW, Change, PieceMeasure, change_of
 from clients.sheets.known import Body, body_of
+from clients.sheets.queries import pieces_for
 from jobs.pricing.models import Basis, Measure
 from jobs.tickets.actions import measure_piece
 from jobs.tickets.actions.agree import amount_agreed, is_asked
@@ -75,7 +76,8 @@ class GarmentSheetForm(StudioFormMixin, forms.Form):
     ) -> None:
         drawing = drawing_of(garment.kind_name)
         self.by = by
-        self.garment, self.pieces = garment, pieces_of(drawing)
+        taken = {key for lengths in garment.measures.values() for key in lengths}
+        self.garment, self.pieces = garment, pieces_for(drawing, taken)
         self.columns = AT_A_WINDOW if drawing == "curtains" else COLUMNS
         self.title = "Rail and drop" if drawing == "curtains" else "Laid flat"
         unit = unit_of(studio)

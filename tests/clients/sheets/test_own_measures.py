@@ -91,7 +91,8 @@ def test_own_measures_go_out_and_come_in_by_their_names(
     assert back.values.get(key=depth.key).own == depth
 
 
-NEW = {"name": "Heel to ball", "how": "Along the sole, standing", "kind": "length", "at": "ankle"}
+NEW = {"of": "body", "name": "Heel to ball", "how": "Along the sole, standing", "kind": "length"}
+NEW |= {"at": "ankle"}
 
 
 def test_the_owner_makes_changes_and_retires_a_measure(owner_client, mary, measured, studio):

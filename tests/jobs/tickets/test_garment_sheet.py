@@ -10,9 +10,12 @@ from django.urls import reverse
 
 from clients.fit.handbook import table
 from clients.fit.pieces import PIECES, change_of, pieces_of
+from clients.models import OwnMeasure
+from clients.sheets.queries import all_measures, named_pieces
 from jobs.tickets import actions
 from studio.shop.look.garments import PLACES
 from tests.drafts import hem, received, take_in, trousers
+from tests.factories import OwnMeasureFactory
 from tests.histories import sentences
 from tests.jobs.tickets.fit_pages import address, inches, words
 from tests.windows import said
@@ -93,6 +96,52 @@ def test_a_difference_that_is_hard_to_believe_is_asked_once(owner_client, garmen
     line.refresh_from_db()
     assert line.pinned == "take off 56 cm, total"
     assert "It is right" not in owner_client.get(page_of(garment)).text
+
+
+SLIT = {"of": "garment", "name": "Pocket slit", "how": "End to end", "kind": "girth"}
+
+
+def test_measures_of_the_owner_s_own_are_asked_of_the_garments_that_have_them(
+    owner_client, studio, owner, garment
+):
+    """Round a piece that lies flat is half of the way: 17 and 16 cm differ by 2 in total."""
+    dress = received(studio, owner, trousers(hem(), kind_name="Dress"))
+    new, on = reverse("own-measure-new"), {"drawings": ["trousers", "shorts"]}
+    # A name of the garment's list is taken, one of the body's is not.
+    refused = owner_client.post(new, SLIT | on | {"name": "Thigh, left"})
+    assert [*refused.context["form"].errors] == ["name"]
+    assert owner_client.post(new, SLIT | {"name": "High hip"}).status_code == 302
+    OwnMeasure.objects.all().delete()
+    owner_client.post(new, SLIT | on | {"at": "ankle", "low": "1", "high": "9"})
+    made = OwnMeasure.objects.get()
+    assert (made.of, made.at, made.drawings) == ("garment", "", ["trousers", "shorts"])
+    assert made.key not in all_measures()
+    typed = flat({made.key: "17"}, {made.key: "16"})
+    owner_client.post(page_of(garment), typed)
+    shown = owner_client.get(page_of(garment))
+    assert differences(shown) == {made.key: "take off 2 cm, total"}
+    assert f"piece-{made.key}" not in owner_client.get(page_of(dress.garments.get())).text
+    # Changed to be on any but curtains, then retired: it stays where it was taken.
+    card = reverse("own-measure", args=[made.pk])
+    opened = owner_client.get(card).context["form"]
+    assert "of" not in opened.fields
+    owner_client.post(card, {**SLIT, "of": "body"})
+    assert f"piece-{made.key}" in owner_client.get(page_of(dress.garments.get())).text
+    owner_client.post(card, {"intent": "remove"})
+    made.refresh_from_db()
+    assert (made.of, bool(made.retired_at)) == ("garment", True)
+    assert f"piece-{made.key}" not in owner_client.get(page_of(dress.garments.get())).text
+    assert differences(owner_client.get(page_of(garment))) == {made.key: "take off 2 cm, total"}
+    garment.refresh_from_db()
+    assert named_pieces(garment.measures)["fits"] == {"Pocket slit": "16 cm"}
+
+
+@pytest.mark.parametrize("rows", [1, 3])
+def test_the_queries_of_a_garment_sheet(owner_client, garment, django_assert_num_queries, rows):
+    for _ in range(rows):
+        OwnMeasureFactory(of="garment")
+    with django_assert_num_queries(7):
+        owner_client.get(page_of(garment))
 
 
 def test_left_and_right_are_measured_each_and_fill_the_sums(owner_client, garment):
