@@ -24,7 +24,8 @@ DAYS ?= 2028-02-29T10:30+00:00 2026-12-31T23:45+00:00 2027-01-01T00:15+00:00 \
 export PYTHONDONTWRITEBYTECODE :=
 
 .DEFAULT_GOAL := help
-.PHONY: help demo run set-up set-up-dev test check test-sqlite test-postgres test-postgres-all \
+.PHONY: help demo run set-up set-up-dev test check test-sqlite test-thorough test-postgres \
+	test-postgres-all \
 	statements test-dates bench torture test-deploy keep-state papers check-planner format audit lock
 
 help: ## Show this list
@@ -53,6 +54,9 @@ check: set-up-dev ## Format, lint, types, the rooms' order, missing migrations
 
 test-sqlite: set-up-dev ## Every test on SQLite, with those that drive a browser
 	DATABASE_URL= $(PYTEST)
+
+test-thorough: set-up-dev ## Every test on SQLite with all of its cases and rounds; make test leaves some out
+	TESTS_THOROUGH=yes DATABASE_URL= $(PYTEST)
 
 test-postgres: set-up-dev ## What a database can answer differently, on a PostgreSQL server of its own
 	$(POSTGRES) $(PYTEST) -n 0 -m "postgres and not browser"

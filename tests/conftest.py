@@ -34,6 +34,7 @@ from studio.shop.paper import typesetting
 from studio.shop.text import NUMBER
 from tests import factories
 from tests.papers import Press
+from tests.thorough import THOROUGH
 
 # A busy machine is not a failure: hypothesis sets no time limit for one example.
 examples.register_profile("calm", deadline=None)
@@ -60,7 +61,7 @@ def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Mark tests by what they use; ``TESTS_ORDER=7`` shuffles the files and the tests in each."""
-    elsewhere = [item for item in items if not asks_this_database(item)]
+    elsewhere = [item for item in items if not asks_this_database(item) or left_out(item)]
     config.hook.pytest_deselected(items=elsewhere)
     items[:] = [item for item in items if item not in elsewhere]
     for item in items:
@@ -84,6 +85,10 @@ def asks_this_database(item: pytest.Item) -> bool:
     """Whether this run's database is the one, if any, of which alone the test tells something."""
     mark = item.get_closest_marker("only_on")
     return mark is None or connection.vendor in mark.args
+
+
+def left_out(item: pytest.Item) -> bool:
+    return not THOROUGH and item.get_closest_marker("thorough") is not None
 
 
 def at_once(item: pytest.Item) -> bool:

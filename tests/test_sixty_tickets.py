@@ -1,4 +1,4 @@
-"""Sixty tickets through the drop-off page, each figure reckoned again in exact fractions.
+"""Tickets through the drop-off page, each figure reckoned again in exact fractions.
 
 The reckoning here shares nothing with the program. Tax inside a price is the VAT fraction of the
 gross, rate / (100 + rate), and tax on a price rate / 100 of it, once for each rate of the whole
@@ -25,8 +25,9 @@ from tests import factories as f
 from tests.jobs.counter.html_form import Counter, HtmlForm
 from tests.jobs.planning.core.books import dice
 from tests.papers import text
+from tests.thorough import rounds
 
-EACH = 6
+EACH = rounds(3, 6)
 LEDGER = ["number", "without tax", "tax amount", "total", "paid"]
 MONEY = r"[^\d\s]{1,4}\s?(\d[\d.,]*)"
 # Currency and country; tax, worn and new (a percentage, or None where it is exempt); rounding step,

@@ -20,7 +20,8 @@ from tests.drafts import hem, issued, paid, received, take_in, trousers
 from tests.jobs.planning.core.books import dice
 
 BOOKS = 60  # ``make bench`` has 140 more
-ON_OTHER_DAYS = 20
+USUALLY = 24
+ON_OTHER_DAYS = 12
 # Their rows are asked every question that the sums ask.
 ON_POSTGRES = {3, 9, 12, 15, 17, 42}
 
@@ -103,6 +104,8 @@ def book(number):
     marks = [pytest.mark.postgres] if number in ON_POSTGRES else []
     if number >= ON_OTHER_DAYS:
         marks.append(pytest.mark.any_day)
+    if number >= USUALLY and number not in ON_POSTGRES:
+        marks.append(pytest.mark.thorough)
     return pytest.param(number, marks=marks)
 
 

@@ -16,8 +16,9 @@ from jobs.planning import core
 from jobs.planning.core import Stage
 from tests.jobs.planning.core import references as ref
 from tests.jobs.planning.core.books import dice, job, random_case
+from tests.thorough import rounds
 
-BOOKS = 150
+BOOKS = rounds(60, 150)
 
 
 class Solver:
