@@ -3,6 +3,8 @@
 Tickets know what was agreed, billing what was paid and planning what was booked; here they meet.
 """
 
+from collections.abc import Iterable, Iterator
+
 from django.db.models import F, Q
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404
@@ -10,14 +12,16 @@ from django.views.decorators.http import require_safe
 
 from jobs.billing.queries import credited, payments_until
 from jobs.planning.models import Fitting
+from jobs.pricing.names import unsaid
 from jobs.tickets.documents import TicketPapers
 from jobs.tickets.documents.layouts import BookedFitting, PaidRow, Since
 from jobs.tickets.documents.papers import superseded_at
 from jobs.tickets.messages import client_link
-from jobs.tickets.models import Agreement, State
+from jobs.tickets.models import Agreement, Garment, State, Ticket
 from studio.shop import clock
 from studio.shop.http import StudioRequest, absolute, ticked
 from studio.shop.may import Tick
+from studio.shop.models import Profile
 from studio.shop.paper import serve_paper, show_pdf
 
 LATEST = Q(version=F("ticket__version"))
@@ -47,6 +51,22 @@ def since(agreement: Agreement) -> Since:
 def _booked(agreement: Agreement) -> list[Fitting]:
     ahead = agreement.ticket.fittings.filter(state=Fitting.State.BOOKED, starts_at__gt=clock.now())
     return list(ahead)
+
+
+def unsaid_on(ticket: Ticket, garments: Iterable[Garment], studio: Profile) -> list[str]:
+    """What the client's papers say as the owner typed it, in another language than theirs."""
+
+    def typed() -> Iterator[str]:
+        for garment in garments:
+            yield garment.kind_name
+            for line in garment.lines.all():
+                yield line.name
+                yield from (surcharge["name"] for surcharge in line.surcharges)
+                yield (line.tax or {}).get("name", "")
+
+    said = unsaid(typed(), language=ticket.client.language, studio=studio)
+    terms = unsaid([studio.terms], language=ticket.client.language, studio=studio)
+    return [*said, *(["terms"] if terms else [])]
 
 
 @require_safe

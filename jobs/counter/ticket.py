@@ -13,6 +13,7 @@ from clients.fields import unit_of
 from jobs.billing.messages import about_balance
 from jobs.billing.queries import TicketMoney, ticket_money
 from jobs.counter.messages.drafts import Sent, moment_key
+from jobs.counter.papers import unsaid_on
 from jobs.planning.bench_time import LineTime, times_on
 from jobs.planning.messages import WaitMessages
 from jobs.planning.models import Fitting, Wait
@@ -406,6 +407,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "care_forms": {garment.pk: CareForm(instance=garment) for garment in page.garments},
             "fit": sums_on(shown),
             "windows": {one.pk for one in page.garments if drawing_of(one.kind_name) == "curtains"},
+            "unsaid": unsaid_on(shown, page.garments, request.studio),
             "usual_places": request.studio.usual_places,
             "today": clock.today(),
             "tomorrow": clock.today() + timedelta(days=1),

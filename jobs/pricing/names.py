@@ -5,7 +5,7 @@ Papers and messages in that language say them so; what has no text there stays a
 are known by what was typed, so a ticket that was agreed under it says it too.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
@@ -110,6 +110,18 @@ def _each_once(sections: list[tuple[str, list[TypedText]]]) -> list[Names]:
 def unnamed(sections: list[Names], own: Forms) -> int:
     """How many of them have no text in the language whose words are ``own``."""
     return sum((name.key, NAME) not in own for section in sections for name in section.names)
+
+
+def unsaid(typed: Iterable[str], *, language: str, studio: Profile) -> list[str]:
+    """Those of the owner's words, each once, that have no text in the ``language`` of papers.
+
+    One query for a language, none for the one in which they were typed.
+    """
+    if language in {"", studio.language}:
+        return []
+    own = own_words(studio).get(language, {})
+    words = (word for word in dict.fromkeys(typed) if word.strip() and not is_thing(word))
+    return [word for word in words if (key_of_text(word), NAME) not in own]
 
 
 def field_name(key: str) -> str:

@@ -36,6 +36,7 @@ from jobs.counter.dropoff.merge import adopt, open_change, what_differs
 from jobs.counter.dropoff.page import BRING, DropOff, SavedBefore
 from jobs.counter.dropoff.save import AsksOwnerError, ChangedSinceError, SavedAlreadyError, save
 from jobs.counter.dropoff.who import matches_of
+from jobs.counter.papers import unsaid_on
 from jobs.planning.models import STANDS
 from jobs.pricing.models import Operation
 from jobs.pricing.quote import QuoteError
@@ -330,6 +331,7 @@ def ticket_saved(request: StudioRequest, number: str) -> HttpResponse:
             for run in runs
         ],
         "printed": bool(issued),
+        "unsaid": unsaid_on(ticket, ticket.garments.all(), request.studio),
         "message": message,
         "way": next((way for way in message.links if not way.href.startswith("tel:")), None),
     }

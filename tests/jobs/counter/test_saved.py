@@ -6,6 +6,7 @@ from jobs.billing.models import Payment
 from jobs.tickets.models import AgreementSheet, Line
 from studio.shop import clock
 from studio.shop.locales import show_clock
+from studio.shop.models import PaperPhrase, Profile
 from tests import factories
 from tests.conftest import as_read
 from tests.drafts import hem, received, trousers
@@ -100,6 +101,22 @@ def test_what_is_printed_leaves_the_next_client_to_the_filled_button(owner_clien
     assert "Print again" in page
     assert f"printed at {show_clock(clock.local(clock.now()), studio.locale)}" in as_read(page)
     assert page.count("btn big wide main") == 1
+
+
+def test_words_that_papers_leave_as_typed_are_named_until_they_are_said(
+    owner_client, studio, owner, ticket
+):
+    """A kind of the program's own list is said in German by itself; work and terms are not."""
+    assert "as you typed it" not in shown(owner_client, ticket)
+    type(ticket.client).objects.update(language="de")
+    Profile.objects.update(terms="Try it on.")
+    page = shown(owner_client, ticket)
+    assert "Papers in German say as you typed it: Hem, " in page
+    assert ", terms. <a" in page
+    assert 'href="/prices/names/de/"' in page
+    for word in ("Hem", "Try it on.", "Repairs"):
+        PaperPhrase.objects.create(code="de", phrase=word, form="name", text=f"auf Deutsch: {word}")
+    assert "as you typed it" not in shown(owner_client, ticket)
 
 
 def test_three_garments_take_as_many_queries_as_one(
