@@ -56,6 +56,7 @@ from studio.shop.numbers import lock
 from studio.shop.text import fold
 
 KEPT_DAYS = 30
+WHY_NOT = "Why not"  # the heading of the reasons, behind the rows that were not taken
 SECONDS = 2.0
 BATCH = 200
 UNDO_BATCH = 100
@@ -78,12 +79,19 @@ def keep_file(*, name: str, opened: OpenedFile, by: User, letters: str = "") -> 
             by=by,
             at=clock.now(),
             headings=[list(pair) for pair in opened.headings.items()],
-            columns=opened.columns,
+            columns=opened.columns | _chosen_before(opened.headings),
             left_out=opened.left_out,
             letters=letters,
         )
         _keep_rows(file, opened.rows)
     return file
+
+
+def _chosen_before(headings: Mapping[str, str]) -> dict[str, str]:
+    """What columns with these headings were taken for last time; rows come back with reasons."""
+    names = {*headings} - {fold(WHY_NOT)}
+    chosen = ClientFile.objects.exclude(state=State.COLUMNS).values_list("columns", flat=True)
+    return next((columns for columns in chosen[:20] if names and {*columns} == names), {})
 
 
 def _keep_rows(file: ClientFile, rows: Iterable[Row | FileRow]) -> None:

@@ -15,6 +15,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_safe
 
 from clients.desk import actions
+from clients.desk.actions import WHY_NOT
 from clients.files import (
     CODE_AND_TOWN,
     COMPANY,
@@ -30,7 +31,7 @@ from clients.files import (
 )
 from clients.models import Client, ClientFile, FileRow
 from studio.shop.charsets import CHARSETS, code_of, other_readings
-from studio.shop.files import UnreadableFileError, csv_response, one_file, read_letters
+from studio.shop.files import NO_HEADING, UnreadableFileError, csv_response, one_file, read_letters
 from studio.shop.http import StudioRequest, sent
 from studio.shop.imports import MENDED
 from studio.shop.tables import PER_PAGE
@@ -349,8 +350,9 @@ def clients_file_refused(request: StudioRequest, pk: int) -> HttpResponse:
     file = get_object_or_404(ClientFile, pk=pk)
     refused = Q(kind=Kind.WRONG) | Q(outcome=FileRow.Ending.LEFT)
     rows = list(file.rows.filter(refused).order_by("line"))
-    headings = dict(file.headings) or {
-        name: OUR_HEADING.get(name, name) for row in rows for name in row.cells
-    }
+    names = [name for row in rows for name in row.cells]
+    headings = dict(file.headings) | {name: name for name in names if NO_HEADING.fullmatch(name)}
+    if not file.headings:
+        headings = {name: OUR_HEADING.get(name, name) for name in names}
     table = [[*(row.cells.get(name, "") for name in headings), row.why] for row in rows]
-    return csv_response(table, [*headings.values(), "Why not"], "not-taken.csv")
+    return csv_response(table, [*headings.values(), WHY_NOT], "not-taken.csv")

@@ -9,7 +9,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
@@ -109,7 +109,7 @@ def is_text(text: str) -> bool:
 MOST_ROWS = 10_000
 MOST_HEADINGS = 200
 MOST_CELLS = 500_000
-MOST_SEEN = 60  # letters of a cell that cannot be read
+MOST_SEEN = 4000  # letters of a cell that cannot be read
 MOST_SWALLOWED = 2  # rows within one cell
 DELIMITERS = ",;\t"
 FORMULA = re.compile(r"'*\s*[=+\-@\t\r\n＝＋－＠]")  # noqa: RUF001 -- full-width signs are meant
@@ -213,7 +213,7 @@ def parse_csv(text: str, *, most_rows: int = MOST_ROWS) -> list[Row]:
 def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[dict[str, str], Iterator[Row]]:
     """The headings as written by their names, which are folded, and the rows, read one by one.
 
-    A row has the cells that are not empty.
+    A row has the cells that are not empty, those beyond the headings too, called by their place.
     As ``parse_csv``, but a heading that comes again is numbered (``phone 2``), one that is missing
     is called by its place (``column 3``), and a row that cannot be read is one with a problem,
     whatever is wrong with it: its neighbours stay.
@@ -230,7 +230,9 @@ def forgiving_csv(text: str, *, most_rows: int = MOST_ROWS) -> tuple[dict[str, s
         for count, found in enumerate(lines):
             if count == most_rows:
                 raise _too_many_rows(most_rows)
-            cells = zip(names, map(plain_cell, found.cells), strict=False)
+            beyond = range(len(names) + 1, len(found.cells) + 1)
+            places = [*names, *(f"column {place}" for place in beyond)]
+            cells = zip(places, map(plain_cell, found.cells), strict=False)
             row = Row(found.line, {name: cell for name, cell in cells if cell})
             row.problems += [found.problem] if found.problem else []
             row.problems += [TOO_MANY_CELLS] if _is_longer(found.cells, names) else []
@@ -330,8 +332,13 @@ def _lines(text: str, delimiter: str, *, at: int = 0, line: int = 1) -> Iterator
 
 
 def _alone(line: str, delimiter: str) -> list[str]:
-    """What can be seen of a line that is not read: enough to know it by."""
-    return [cell[:MOST_SEEN].strip(' "\r\n') for cell in line.split(delimiter, MOST_HEADINGS)]
+    """What can be seen of a line that is not read: as much as one needs to put it right."""
+    told = line.split(delimiter, MOST_HEADINGS)
+    if line.count('"') % 2 == 0:
+        with suppress(csv.Error):
+            told = next(csv.reader([line], delimiter=delimiter), told)[:MOST_HEADINGS]
+    cells = [cell.strip(' "\r\n') for cell in told]
+    return [f"{cell[:MOST_SEEN]}{'…' if len(cell) > MOST_SEEN else ''}" for cell in cells]
 
 
 def _apart(text: str, delimiter: str, heading: _Line, lines: Iterator[_Line]) -> Iterator[_Line]:

@@ -1,6 +1,9 @@
 """Clients out to a file and in from one, as the pages do it."""
 
+import csv
+import io
 import re
+from functools import reduce
 
 import pytest
 import time_machine
@@ -8,7 +11,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from clients.desk import actions
-from clients.models import Client
+from clients.models import Client, ClientFile
 from tests.clients.desk import clients_hash, take
 from tests.factories import ClientFactory
 
@@ -111,6 +114,76 @@ def test_a_file_is_matched_looked_at_taken_undone_and_taken_again(who, request):
     assert (undone.context["counts"]["added"], undone.context["file"].state) == (0, "undone")
     assert clients_hash() == before
     assert "Undone" in browser.get(IMPORT).text
+    again = browser.get(address(send(browser, TABLE)))  # as it was matched last time
+    assert [column.chosen for column in again.context["columns"]] == [*columns.values()]
+
+
+LONG = "a note of many letters, " * 9
+CARD = (
+    "BEGIN:VCARD\nVERSION:3.0\nFN:{0}\nTEL:086555{1}\nTEL;TYPE=work:086666{1}\nEMAIL:{2}\n"
+    "ADR:;;3 Mill Lane;Larkfield;;X10;Ireland\nNOTE:a\\, b\\nc\nEND:VCARD\n"
+)
+REFUSED = (
+    (
+        "Wer,Natel,E-mail,Vermerk\nAnn,08655501,a@mail.example,\nBea,08655502,nobody,\n"
+        f'Cleo,"086 "555" 03",,"{LONG}"\nDora,08655504,,tall,slim\nEve,08655505,,\n'
+    ),
+    CARD.format("Fay", 7, "f@mail.example")
+    + CARD.format("Gus", 8, "no one")
+    + CARD.format("Hal", 9, "h@mail.example"),
+)
+RIGHT = {
+    "nobody": "b@mail.example",
+    "no one": "g@mail.example",
+    '"086 "555" 03"': "08655503",
+    "tall,slim": '"tall, slim"',
+}
+PUT_RIGHT = {
+    "Bea": {"E-mail": "b@mail.example"},
+    "Cleo": {"Natel": "08655503"},
+    "Dora": {"Vermerk": "tall, slim", "column 5": ""},
+    "Gus": {"e-mail": "g@mail.example"},
+}
+
+
+def test_rows_that_were_refused_are_put_right_and_come_in_once(owner_client):
+    """By the table of them, as a spreadsheet saves it; sent twice, then the whole file."""
+    pages: list[str] = []
+    chosen = {"column-0": "name", "column-1": "phone", "column-2": "e-mail", "column-3": "notes"}
+
+    def counts_of(data: str | bytes) -> tuple[int, ...]:
+        pages.append(address(send(owner_client, data)))
+        columns = owner_client.get(pages[-1]).context.get("columns", ())
+        known = {f"column-{place}": column.chosen for place, column in enumerate(columns)}
+        if columns:
+            owner_client.post(
+                pages[-1], (known if "name" in known.values() else chosen) | {"intent": "columns"}
+            )
+        owner_client.post(pages[-1])
+        owner_client.post(pages[-1], {"intent": "take"})
+        counts = actions.counts(ClientFile.objects.get(pk=pages[-1].split("/")[-2]))
+        return counts["added"], counts["changed"], counts["left"], counts["wrong"]
+
+    before, everybody = clients_hash(), 0
+    for text, wrong in zip(REFUSED, (3, 1), strict=True):
+        assert counts_of(text) == (2, 0, 0, wrong)
+        table = owner_client.get(pages[-1] + "not-taken.csv").content.decode("utf-8-sig")
+        rows = list(csv.DictReader(io.StringIO(table)))
+        out = io.StringIO(newline="")
+        writer = csv.DictWriter(out, rows[0], delimiter=";")
+        writer.writeheader()
+        writer.writerows(row | PUT_RIGHT[next(iter(row.values()))] for row in rows)
+        mended = out.getvalue().encode("cp1252")
+        assert counts_of(mended) == (wrong, 0, 0, 0)
+        assert counts_of(mended) == (0, 0, wrong, 0)
+        whole = reduce(lambda told, pair: told.replace(*pair), RIGHT.items(), text)
+        assert counts_of(whole) == (0, 0, 2 + wrong, 0)
+        everybody += 2 + wrong
+        assert Client.objects.count() == everybody
+    assert Client.objects.get(name="Cleo").notes == LONG.strip()
+    for page in reversed(pages):
+        owner_client.post(page, {"intent": "undo"})
+    assert clients_hash() == before
 
 
 def test_ticks_stay_when_the_page_is_turned_and_all_or_none_are_ticked(owner_client):
