@@ -17,7 +17,7 @@ from tests.studio.shop.rush_hour import EACH, WORKERS, Job
 
 @pytest.fixture
 def crowd(transactional_db, studio, owner, tmp_path):
-    """Fifty tickets of 24.00, and four workers who all go through them."""
+    """Tickets of 24.00, and four workers who all go through them."""
     with transaction.atomic():
         client = received(studio, owner).client
         for _ in range(EACH - 1):

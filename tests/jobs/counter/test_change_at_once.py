@@ -24,8 +24,9 @@ from tests.conftest import logged_in
 from tests.drafts import received
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.rush_hour import at_once
+from tests.thorough import rounds
 
-ROUNDS = 3
+ROUNDS = rounds(1, 3)
 
 
 @pytest.fixture

@@ -18,8 +18,10 @@ from multiprocessing import get_context
 from pathlib import Path
 from typing import Any
 
+from tests.thorough import rounds
+
 WORKERS = 4
-EACH = 50
+EACH = rounds(15, 50)
 PATIENCE = 60
 
 

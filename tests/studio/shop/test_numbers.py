@@ -33,10 +33,10 @@ def jobs_for(way, folder) -> list[Job]:
 
 
 @pytest.mark.django_db(transaction=True)
-def test_two_hundred_numbers_at_once(tmp_path):
+def test_many_numbers_at_once(tmp_path):
     """By threads; by processes invoices take theirs (``test_numbers_invoices``)."""
     numbers = rush_hour.by_threads(jobs_for(number_takers.guarded, tmp_path))
-    assert len(numbers) == WORKERS * EACH == 200
+    assert len(numbers) == WORKERS * EACH
     assert_whole(numbers)
 
 
