@@ -8,7 +8,7 @@ from typing import cast
 from clients.fit import FitError, hems
 from clients.fit.alterations import SPREAD
 from clients.fit.lengths import Unit
-from clients.fit.outlines import USUAL, Outline, outline
+from clients.fit.outlines import USUAL, Corners, Outline, Panel, outline
 from clients.sheets.known import Body
 from jobs.pricing.models import Measure
 from jobs.tickets.fit.answers import (
@@ -264,20 +264,85 @@ class Sketch:
     def _draw(
         self, marks: Sequence[Mark], bottom: Fraction, keep: Span = NOWHERE, off: Span = NOWHERE
     ) -> SumDrawing:
+        fills = [(name, span) for name, span in (("keep", keep), ("off", off)) if span[0] < span[1]]
         shapes = [Shape("cloth", corners) for corners in self.drawn.others]
         for panel in self.drawn.panels:
-            shapes.append(Shape("cloth", panel.corners(0, bottom)))
-            shapes += [
-                Shape(name, panel.corners(*span))
-                for name, span in (("keep", keep), ("off", off))
-                if span[0] < span[1]
-            ]
-            shapes += [
-                Shape(name, [(panel.span(down)[0], down), (panel.span(down)[1], down)])
-                for name, down, _ in marks
-            ]
-        words = [
-            (down, f"{name} {self.show(down)}" if self.told else name) for _, down, name in marks
+            shapes += _parts(panel, (NONE, bottom), marks, fills)
+        lens = _Lens.over(shapes, min(down for _, down, _ in marks), bottom)
+        texts = [f"{name} {self.show(down)}" if self.told else name for _, down, name in marks]
+        at = [down for _, down, _ in marks]
+        if lens:
+            shapes += lens.shapes(self.drawn.panels[-1], marks, fills)
+            at = [lens.down(down) for down in at]
+        alt = f"The garment to scale: {', '.join(texts)}."
+        return draw_beside(shapes, zip(at, texts, strict=True), bottom, alt)
+
+
+def _parts(
+    panel: Panel, ends: Span, marks: Sequence[Mark], fills: Sequence[tuple[str, Span]],
+    left: Fraction | None = None,
+) -> list[Shape]:  # fmt: skip
+    """The panel between two heights with its lines across; right of ``left`` only, if that is."""
+
+    def cut(points: Corners) -> Corners:
+        return points if left is None else [(max(exact(x), left), y) for x, y in points]
+
+    shapes = [Shape("cloth", cut(panel.corners(*ends)))]
+    shapes += [Shape(name, cut(panel.corners(*span))) for name, span in fills]
+    for name, down, _ in marks:
+        start, end = panel.span(down)
+        shapes.append(Shape(name, cut([(start, down), (end, down)])))
+    return shapes
+
+
+@dataclass(frozen=True)
+class _Lens:
+    """The lower end drawn larger, to one scale, to the right of the whole and as high.
+
+    ``span`` is what it shows, ``times`` larger and ``wide`` at its foot; ``top`` and ``right`` are
+    those of the whole.
+    """
+
+    span: Span
+    times: Fraction
+    top: Fraction
+    right: Fraction
+    wide: Fraction
+
+    @classmethod
+    def over(cls, shapes: Sequence[Shape], highest: Fraction, bottom: Fraction) -> "_Lens | None":
+        """Over all lines from the ``highest``; None where they lie apart anyway."""
+        xs = [exact(Fraction(x)) for shape in shapes for x, _ in shape.points]
+        top = min(exact(Fraction(y)) for shape in shapes for _, y in shape.points)
+        high = max((bottom - highest) * 5 / 4, (bottom - top) / 8)
+        times = (bottom - top) / high
+        wide = min((max(xs) - min(xs)) * 7 / 10, (bottom - top) * 9 / 20)
+        return None if times < 2 else cls((bottom - high, bottom), times, top, max(xs), wide)
+
+    def down(self, at: Fraction) -> Fraction:
+        return self.top + (at - self.span[0]) * self.times
+
+    def shapes(
+        self, panel: Panel, marks: Sequence[Mark], fills: Sequence[tuple[str, Span]]
+    ) -> list[Shape]:
+        edge = min(panel.span(down)[1] for down in self.span)
+        left = max(edge - self.wide / self.times, *(panel.span(at)[0] for at in self.span))
+        start = self.right + self.wide / 4
+        above, below = self.span
+        ends = [(edge, above), (start, self.top)], [(edge, below), (start, self.down(below))]
+        return [
+            *(Shape("fold", points) for points in ends),
+            *(
+                Shape(
+                    part.kind,
+                    [
+                        (
+                            start + (exact(Fraction(x)) - left) * self.times,
+                            self.down(exact(Fraction(y))),
+                        )
+                        for x, y in part.points
+                    ],
+                )
+                for part in _parts(panel, self.span, marks, fills, left)
+            ),
         ]
-        alt = f"The garment to scale: {', '.join(text for _, text in words)}."
-        return draw_beside(shapes, words, bottom, alt)

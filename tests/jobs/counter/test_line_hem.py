@@ -98,7 +98,8 @@ def test_the_kind_of_garment_decides_the_sum_and_the_outline(
 ):
     said = asked(owner_client, work(kind, name), amount="4", now=now)
     assert says in said.text
-    assert len(re.findall('class="new"', said.text)) == (2 if kind in {"Jeans", "Curtains"} else 1)
+    # Once on each leg or curtain, and once where the lower end is drawn larger.
+    assert len(re.findall('class="new"', said.text)) == (3 if kind in {"Jeans", "Curtains"} else 2)
 
 
 # By hand. A turn-up takes twice its height and 3/4 in (1.905 cm); a lining ends 2 cm shorter and
@@ -181,6 +182,26 @@ def test_the_outline_is_to_scale(owner_client, hem):
     assert at["now"] == height
     assert at["new"] == pytest.approx(height * (62 + 26) / (82 + 26), abs=0.6)
     assert at["cut"] == pytest.approx(height * (64.38 + 26) / (82 + 26), abs=0.6)
+
+
+def test_the_lower_end_is_drawn_larger_to_one_scale(owner_client, studio):
+    """A sleeve as an outline has 22 cm above and 14 below on 62; 4 are taken off, 4.4 turned up."""
+    said = asked(
+        owner_client, work("Jacket", "Shorten sleeves from the cuff"), amount="4", now="62"
+    )
+    lines = {kind: [
+        [tuple(map(int, point.split(","))) for point in points.split()]
+        for points in re.findall(rf'class="{kind}" points="([^"]+)"', said.text)
+    ] for kind in ("new", "now", "cut")}  # fmt: skip
+    (new, large), (now, large_now), (_, large_cut) = lines["new"], lines["now"], lines["cut"]
+    times = (large_now[0][1] - large[0][1]) / (now[0][1] - new[0][1])
+    assert times > 4
+    # 4 to the edge of now, 4.445 to the cut; what the edge narrows over 4 is 8 of 62, half a side.
+    down = large_now[0][1] - large[0][1]
+    assert large_cut[0][1] - large[0][1] == pytest.approx(down * 4.445 / 4, abs=1)
+    assert large[1][0] - large_now[1][0] == pytest.approx(down / 4 * (4 * 4 / 62), abs=1)
+    # Nothing of it lies on the outline.
+    assert large[0][0] > new[1][0]
 
 
 def test_the_picture_is_as_long_as_the_sheet_says(owner_client, hem):

@@ -131,6 +131,15 @@ def test_the_large_sum_has_what_the_line_of_the_drop_off_has(owner_client, garme
     assert ("Save as the amount of: Hem" in shown) is ((typed, says) in AGREED)
 
 
+def test_no_shoe_is_asked_for_a_curtain_or_a_sleeve(owner_client, garment):
+    for place, asks in (("jeans", 2), ("dress", 1), ("curtains", 0), ("sleeve", 0)):
+        page = owner_client.get(address(garment, "hem"), {"garment": place, "now": "80"}).text
+        assert ('name="heel"' in page) + ('name="shoe_break"' in page) == asks, place
+        # What somebody typed stays in sight.
+        sent = {"garment": place, "now": "80", "heel": "5"}
+        assert 'name="heel"' in owner_client.get(address(garment, "hem"), sent).text
+
+
 def test_what_a_hem_has_is_known_by_its_work_and_kept_with_the_garment(owner_client, studio, owner):
     work = hem(name="Hem, lined, with turn-up")
     garment = received(studio, owner, trousers(work, kind_name="Jeans")).garments.get()

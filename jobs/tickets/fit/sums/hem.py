@@ -5,6 +5,7 @@ from fractions import Fraction
 from typing import Any, ClassVar
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from clients.fields import HeelField
 from clients.fit import FitError, hems
@@ -64,7 +65,8 @@ def hem_drawing(hem: Hem, now: Mm, show: Show, lining: Hem | None = None) -> Sum
         if hem.cut + low < bottom:
             off = [*reversed(edges[1]), (WIDE, bottom), (0, bottom), edges[1][1]]
             shapes.insert(2, Shape("off", off))
-    words = [Word((0, hem.front), f"finished {show(hem.finished)}", "start")]
+    lift = BELOW if lining else ABOVE
+    words = [Word((0, hem.front), f"finished {show(hem.finished)}", "start", lift)]
     sentences = [f"finished edge at {show(hem.finished)}"]
     cut_lowest = cuts and exact(now) <= hem.cut + low
     if cuts:
@@ -89,6 +91,7 @@ def hem_drawing(hem: Hem, now: Mm, show: Show, lining: Hem | None = None) -> Sum
 
 WEIGHTS = [("", "As usual"), ("sheer", "Sheer"), ("medium", "Medium"), ("heavy", "Heavy")]
 TROUSERS = {"trousers", "womens_trousers", "jeans"}
+OFF_THE_FLOOR = {"curtains", "sleeve"}
 IN_SHOES = {"nape_floor", "hollow_hem"}
 SKIRTS = ("skirt", "skirt_flared", "skirt_circle")
 EACH = {**dict.fromkeys(TROUSERS, Basis.LEG), "sleeve": Basis.SLEEVE}
@@ -171,6 +174,18 @@ class HemForm(SumForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["above_flat"].label = WIDTHS["above_flat"].format(APART[self.unit])
+
+    @property
+    def main_fields(self) -> list[BoundField]:
+        """What no shoe or floor is asked for leaves out what is empty of them."""
+        place = self.place_now
+        off = set() if place in TROUSERS else {"shoe_break"}
+        off |= {"floor", "heel", "above"} if place in OFF_THE_FLOOR else set()
+        return [
+            field
+            for field in super().main_fields
+            if field.name not in off or field.errors or field.value() not in {"", "none", None}
+        ]
 
     @classmethod
     def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:

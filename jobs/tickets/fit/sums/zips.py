@@ -77,9 +77,10 @@ class ZipForm(SumForm):
         made = zip_for(opening, self.unit, above=above)
         figures: list[Figure] = [("Opening", show(opening)), ("Teeth", show.rest(opening, above))]
         figures += [("The hip needs", show.up(needed))] if needed else []
+        shortened = METAL if facts["ends"] == "open" else STOP
         shared: dict[str, Any] = {
             "figures": figures, "drawing": self._drawing(opening, above, made),
-            "cautions": [METAL if facts["ends"] == "open" else STOP, SOLD],
+            "cautions": [*([shortened] if made.surplus else []), SOLD],
         }  # fmt: skip
         if needed > opening:
             return SumAnswer(
