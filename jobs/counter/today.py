@@ -1,8 +1,10 @@
 """The first page: what the week says of today, beside what is owed and the first steps."""
 
 from dataclasses import dataclass
+from datetime import timedelta
 from typing import Any
 
+from django.db.models import Q, QuerySet
 from django.http import HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_GET
@@ -68,24 +70,38 @@ def today(request: StudioRequest) -> HttpResponse:
     }
     if request.user.may(Tick.PRICES):
         context["balances"] = _balances(sheet)
+    waiting = Q(accepted=None, ticket__state__in=State.open())
     if request.user.is_owner:
-        context["asked"] = _asked(request.studio)
+        rows = AskedChange.objects.filter(waiting)
         context["backup"] = backup = read_state(request.studio)
         # A missing one is a line of its own once the first steps, which name it, are put away.
         context["backup_line"] = backup.latest or (backup.missing and request.studio.steps_away)
-    elif sheet.at_risk or sheet.unmeasured:
+    else:
+        news = Q(answered_at__gte=clock.now() - STAYS_ANSWERED)
+        rows = AskedChange.objects.filter(waiting | news, by=request.user)
+    context["asked"] = _asked(rows, request.user, request.studio)
+    if not request.user.is_owner and (sheet.at_risk or sheet.unmeasured):
         context["owner"] = User.objects.filter(role=User.Role.OWNER).order_by("pk").first()
     if first_day:
         context["operations"] = Operation.objects.count()
     return render(request, "counter/today.html", context)
 
 
-def _asked(studio: Profile) -> list[tuple[AskedChange, str]]:
-    """What helpers would change, with its words, the oldest first."""
-    waiting = AskedChange.objects.filter(accepted=None, ticket__state__in=State.open())
+STAYS_ANSWERED = timedelta(days=2)
+"""How long who asked reads the answer on her own page; it stays on the ticket."""
+
+
+def _asked(rows: QuerySet[AskedChange], by: User, studio: Profile) -> list[tuple[AskedChange, str]]:
+    """What would change, in words for ``by``, the oldest first."""
+    prices = by.may(Tick.PRICES)
     return [
-        (asked, tell_deltas(asked.delta, studio.locale, currency=asked.ticket.currency))
-        for asked in waiting.select_related("by", "ticket__client").order_by("pk")
+        (
+            asked,
+            tell_deltas(
+                asked.delta, studio.locale, currency=asked.ticket.currency if prices else ""
+            ),
+        )
+        for asked in rows.select_related("by", "ticket__client").order_by("pk")
     ]
 
 

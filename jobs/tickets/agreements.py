@@ -226,6 +226,9 @@ def _in_words(data: dict[str, Any], words: Words) -> dict[str, Any]:
                     **line,
                     "name": words.named(line["name"]),
                     "amount": amount_in(words, line.get("amount", "")),
+                    "steps": [
+                        {**step, "name": words.named(step["name"])} for step in line["steps"]
+                    ],
                 }
                 for line in garment["lines"]
             ],
@@ -260,6 +263,13 @@ def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[Delta]:
     yield from (("added", name) for pk, name in now.items() if pk not in was)
     yield from (("removed", name) for pk, name in was.items() if pk not in now)
     yield from (("line", was[pk], name) for pk, name in now.items() if was.get(pk, name) != name)
+    charged, charges = _surcharged(old), _surcharged(new)
+    for kind, these, others in (("added", charges, charged), ("removed", charged, charges)):
+        yield from (
+            (kind, name)
+            for pk, name in these
+            if (pk, name) not in others and pk in was and pk in now
+        )
     if old["gross"] != new["gross"]:
         yield "price", old["gross"], new["gross"]
     if _taxes(old) != _taxes(new):
@@ -274,6 +284,24 @@ def _deltas(old: dict[str, Any], new: dict[str, Any]) -> Iterator[Delta]:
     for letter, facts in _facts(new).items():
         if noted.get(letter, facts) != facts:
             yield "noted", letter
+
+
+def extras(line: dict[str, Any]) -> list[str]:
+    """What makes the work more than its name says: lined, beaded, rush."""
+    steps = [step["name"] for step in line["steps"][1:] if step["amount"] > 0]
+    return [name for name in dict.fromkeys(steps) if name != "rounding"]
+
+
+def _surcharged(data: dict[str, Any]) -> dict[tuple[int, str], None]:
+    """Each line's key with its work and one of its surcharges in words; rush is a matter of the
+    day."""
+    return {
+        (line["pk"], f"{garment['letter']}: {line['name']}, {name}"): None
+        for garment in data["garments"]
+        for line in garment["lines"]
+        for name in extras(line)
+        if name != "rush"
+    }
 
 
 REASONS = (

@@ -12,6 +12,7 @@ from django.db.models import F
 from django.utils.text import Truncator
 
 from jobs.pricing import quote as q
+from jobs.tickets.agreements import extras
 from jobs.tickets.cautions import GarmentCare
 from jobs.tickets.facts import on_paper
 from jobs.tickets.models import Initials, Photo, Ticket, amount_in
@@ -223,12 +224,6 @@ def shown_line(line: Facts, studio: SimpleNamespace, words: Words) -> Facts:
         "explained": explained(line, show, words),
         "extras": extras(line),
     }
-
-
-def extras(line: Facts) -> list[str]:
-    """What makes the work more than its name says: lined, beaded, rush."""
-    steps = [step["name"] for step in line["steps"][1:] if step["amount"] > 0]
-    return [name for name in dict.fromkeys(steps) if name != "rounding"]
 
 
 def explained(line: Facts, show: Callable[[int], str], words: Words) -> str:

@@ -9,6 +9,7 @@ from jobs.tickets import actions
 from jobs.tickets.models import AskedChange
 from studio.shop import clock, history
 from studio.shop.models import User
+from tests import factories
 from tests.drafts import hem, received, trousers
 from tests.histories import sentences
 from tests.jobs.counter.html_form import Counter
@@ -58,7 +59,11 @@ def test_the_tick_decides_whether_a_change_counts_or_is_asked(
     assert f"{helper.shown_name} asks" in text
     assert "6 cm" in text
     assert "pinned again" in text
+    hers = helper_client.get("/").text
+    assert "You asked" in hers
+    assert 'class="mark waits">waits' in hers
     assert "Agreed as asked" in answer(owner_client, ticket, "yes").text
+    assert 'class="mark ready">agreed' in helper_client.get("/").text
     assert stands(ticket) == (2, "6 cm")
     newest = ticket.agreements.get(version=2)
     assert (newest.agreed_by.username, newest.reason) == ("owner", "pinned again")
@@ -201,3 +206,15 @@ def test_a_question_ends_with_its_ticket_and_stands_again_with_it(
     actions.undo(ticket=ticket, entry=entry, by=owner)
     assert "asks</b>" in owner_client.get(ticket.get_absolute_url()).text
     assert "Agreed as asked" in answer(owner_client, ticket, "yes").text
+
+
+def test_the_owner_reads_which_surcharge_makes_it_dearer(owner_client, helper_client, ticket):
+    """By hand: 24.00 and a quarter more for a lining are 30.00."""
+    factories.SurchargeFactory(name="Lined", percent=25)
+    page = Counter(helper_client, f"/t/{ticket.number}/change/")
+    assert "Ask for it" in page.text
+    page.type(g0_l0_surcharges=["Lined"]).press("save")
+    told = owner_client.get("/").text
+    assert "added A: Hem, Lined; price €48.00 → €54.00" in told
+    assert "added A: Hem, Lined; price" in helper_client.get("/").text
+    assert "€54.00" not in helper_client.get("/").text
