@@ -20,7 +20,7 @@ from jobs.planning.models import Fitting, Wait
 from jobs.planning.running import RunningTime, running_time
 from jobs.planning.ticket_plan import LinePlan, TicketPlan, ticket_plan
 from jobs.planning.waits import WaitForm
-from jobs.tickets.agreements import line_prices, tell_deltas
+from jobs.tickets.agreements import line_prices, tell_asked
 from jobs.tickets.cautions import care_of
 from jobs.tickets.documents.papers import PrintRun, presses
 from jobs.tickets.facts import on_page
@@ -392,7 +392,7 @@ def ticket(request: StudioRequest, number: str) -> HttpResponse:
             "elsewhere": running if running and not page.running else None,
             "entries": entries,
             "asked": asked,
-            "asked_words": tell_deltas(
+            "asked_words": tell_asked(
                 asked.delta, request.studio.locale, currency=shown.currency if prices else ""
             )
             if asked

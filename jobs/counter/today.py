@@ -18,7 +18,7 @@ from jobs.planning.rush import time_question
 from jobs.planning.today import MOST_ON_RAIL, DaySheet, RiskRow, day_sheet
 from jobs.planning.todo import open_in_the_studio
 from jobs.pricing.models import Operation
-from jobs.tickets.agreements import tell_deltas
+from jobs.tickets.agreements import tell_asked
 from jobs.tickets.models import AskedChange, State, Ticket
 from studio.backup import asked
 from studio.backup.queries import read_state, waiting_words
@@ -97,7 +97,7 @@ def _asked(rows: QuerySet[AskedChange], by: User, studio: Profile) -> list[tuple
     return [
         (
             asked,
-            tell_deltas(
+            tell_asked(
                 asked.delta, studio.locale, currency=asked.ticket.currency if prices else ""
             ),
         )

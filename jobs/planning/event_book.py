@@ -82,9 +82,14 @@ class EventBook:
 
     @property
     def rows(self) -> Iterator[tuple[EventStep, str, str]]:
-        """Each step with where its aim and its day stand."""
+        """Each step that the ticket has, with where its aim and its day stand."""
         for step in self.steps:
-            yield step, self.place(step.aim), self.place(step.day) if step.day else ""
+            if step.works:
+                yield step, self.place(step.aim), self.place(step.day) if step.day else ""
+
+    @property
+    def absent(self) -> list[str]:
+        return [step.name for step in self.steps if not step.works]
 
     @property
     def now(self) -> str:

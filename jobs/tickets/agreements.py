@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
+from itertools import takewhile
 from typing import Any
 
 from clients.models import Client
@@ -244,6 +245,33 @@ def tell_deltas(
     """Without ``currency`` the price is named but not told: helpers read the history too."""
     words = words or Words(locale=locale)
     return "; ".join(_tell(change, words, currency) for change in changes)
+
+
+def tell_asked(changes: Iterable[Delta], locale: str, *, currency: str = "") -> str:
+    """As ``tell_deltas``, short: of a line what stays stands once, ``A: Hem take off 4 → 6 cm``."""
+    return "; ".join(
+        _from_to(*change[1:])
+        if change[0] == "line"
+        else tell_deltas([change], locale, currency=currency)
+        for change in changes
+    )
+
+
+def _from_to(old: str, new: str) -> str:
+    was, now = old.split(), new.split()
+    before = _alike(was, now)
+    after = _alike(was[before:][::-1], now[before:][::-1])
+    ends = len(was) - after, len(now) - after
+    here, there = " ".join(was[before : ends[0]]), " ".join(now[before : ends[1]])
+    if not (here and there):
+        return f"{old} → {new}"
+    return " ".join([*was[:before], here, "→", there, *was[ends[0] :]])
+
+
+def _alike(first: list[str], second: list[str]) -> int:
+    """With how many same words two texts begin."""
+    both = zip(first, second, strict=False)
+    return sum(1 for _ in takewhile(lambda words: words[0] == words[1], both))
 
 
 def _tell(change: Delta, words: Words, currency: str) -> str:

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 
 from jobs.tickets import actions
+from jobs.tickets.agreements import tell_asked
 from jobs.tickets.models import AskedChange
 from studio.shop import clock, history
 from studio.shop.models import User
@@ -215,6 +216,17 @@ def test_the_owner_reads_which_surcharge_makes_it_dearer(owner_client, helper_cl
     assert "Ask for it" in page.text
     page.type(g0_l0_surcharges=["Lined"]).press("save")
     told = owner_client.get("/").text
-    assert "added A: Hem, Lined; price €48.00 → €54.00" in told
-    assert "added A: Hem, Lined; price" in helper_client.get("/").text
+    assert "Added A: Hem, Lined; price €48.00 → €54.00" in told
+    assert "Added A: Hem, Lined; price" in helper_client.get("/").text
     assert "€54.00" not in helper_client.get("/").text
+
+
+def test_a_question_says_once_what_stays():
+    for old, new, says in (
+        ("A: Hem take off 4 cm, total", "A: Hem take off 6 cm, total",
+         "A: Hem take off 4 → 6 cm, total"),
+        ("A: Hem take off 4 cm, total", "A: Hem finished 81 cm, each leg",
+         "A: Hem take off 4 cm, total → finished 81 cm, each leg"),
+        ("A: Hem", "A: Hem x 2", "A: Hem → A: Hem x 2"),
+    ):  # fmt: skip
+        assert tell_asked([["line", old, new]], "en_IE") == says
