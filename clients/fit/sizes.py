@@ -31,7 +31,8 @@ class BodySize:
 
 @dataclass(frozen=True)
 class NearestSize:
-    """``by`` is the measure it was chosen by, ``more`` how much the body has more of each girth.
+    """``by`` is the measure it was chosen by, ``more`` how much the body has more of each girth
+    that the garment goes round.
 
     What differs by no more than the tape does between two takings is left out.
     """
@@ -59,7 +60,7 @@ def nearest_size(
         more = {
             key: body[key] - best.girths[key]
             for key in GIRTHS
-            if key in body and key in best.girths
+            if key in first and key in body and key in best.girths
         }
         told = {key: apart for key, apart in more.items() if abs(apart) > TAPE_MM}
         return NearestSize(best.name, by, told)

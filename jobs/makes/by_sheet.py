@@ -78,6 +78,11 @@ class BySheet:
                 rows.append(PatternSize(use.pattern, use.size, near.name, by, told))
         return rows
 
+    @property
+    def bare(self) -> list[Pattern]:
+        """Its patterns of whose envelope no body measures are known: no size can be said."""
+        return [use.pattern for use in uses_of(self.make) if not use.pattern.body_sizes]
+
     def _nearest(self, pattern: Pattern) -> NearestSize | None:
         # What the make is called counts only where the envelope does not say.
         told = (pattern.garment,) if pattern.garment else (self.make.kind, self.make.words)

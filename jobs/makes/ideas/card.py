@@ -15,9 +15,11 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_http_methods, require_POST
 
+from clients.fields import unit_of
 from clients.forms import FindForm
 from clients.models import GoneError
 from clients.queries import entry_of_its_own, find_clients
+from jobs.makes.by_sheet import by_sheet
 from jobs.makes.ideas import actions, queries
 from jobs.makes.ideas.actions import CardMadeError, MakeError
 from jobs.makes.lengths import ClothLengthField
@@ -231,6 +233,11 @@ def pattern_edit(request: StudioRequest, pk: int, pattern: int) -> HttpResponse:
     edited = edit_card(request, row, lambda data, row: form_class(data, instance=row), save)
     if edited.saved:
         return done(request, edited.entry, card.get_absolute_url())
+    sheet = by_sheet([card], by=request.user).get(card.pk)
+    for size in sheet.sizes(unit_of(request.studio)) if sheet else []:
+        if sheet and size.pattern == envelope:
+            words = f"{size.nearest} is nearest by the {size.by} of {sheet.client}."
+            edited.form.fields["size"].help_text = words
     shown = {"make": card, "pattern": envelope, "form": edited.form}
     return render(request, "makes/ideas/pattern.html", shown)
 
