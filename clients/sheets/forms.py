@@ -97,6 +97,7 @@ class SheetForm(StudioFormMixin, MeasuresForm):
     heel = HeelField(label="Heel height", required=False, zero=True)
     agreed = forms.BooleanField(
         label="The client agrees that these measures are kept",
+        widget=forms.CheckboxInput(attrs={"form": "sheet"}),
         error_messages={"required": "Measures are kept only with the client's agreement."},
     )
     consent_on = forms.DateField(label="Agreed on", widget=day_input())

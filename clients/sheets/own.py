@@ -201,7 +201,10 @@ def own_measure_new(request: StudioRequest) -> HttpResponse:
     start = {"of": request.GET.get("of", OwnMeasure.Of.BODY)}
     form = OwnMeasureForm(sent(request), studio=request.studio, initial=start)
     if form.is_valid() and (entry := _keep(form, request)):
-        return _done(request, f"“{form.instance.name}” is asked from now on.", entry)
+        words = f"“{form.instance.name}” is asked from now on."
+        if at := MEASURES.get(form.instance.at):
+            words += f" It lies where “{at.name}” does: if it is the same, remove it and take that."
+        return _done(request, words, entry)
     return render(request, "clients/sheets/own_measure.html", {"form": form})
 
 

@@ -316,6 +316,42 @@ def test_a_child_s_year_of_birth_is_asked_once_and_can_be_skipped(page, mary, ow
     expect(panel.get_by_role("group", name="Is that")).to_contain_text("usually 98.8 to 132.8")
 
 
+def test_a_slip_on_the_keys_is_no_value_of_the_next_measure(page, mary, owner):
+    """980 for 90, Next pressed although it has gone on, and a tenth: 40.2."""
+    signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    # Consent stands beside Save before anything is refused.
+    assert page.locator(".step").get_by_label("The client agrees").bounding_box()["y"] > 700
+    page.get_by_role("button", name="One measure at a time").tap()
+    panel = page.locator("[data-one]")
+    name, value = panel.get_by_role("heading", level=2), panel.locator("[data-value]")
+
+    def press(*keys):
+        for key in keys:
+            panel.locator(f"[data-press='{key}']").tap()
+
+    panel.get_by_label("Which measures").select_option("gown")
+    panel.locator("[data-names]").tap()
+    panel.locator("[data-list]").get_by_text("Bust or chest").tap()
+    press("9", "8")
+    expect(name).to_have_text("Under the bust")
+    press("0")
+    expect(name).to_have_text("Bust or chest")
+    expect(value).to_have_text("98")
+    press("9", "0")
+    expect(name).to_have_text("Under the bust")
+    panel.locator("[data-next]").tap()
+    expect(name).to_have_text("Under the bust")
+    press(".5", ".5", "2")
+    expect(page.locator("#id_bust")).to_have_value("90.2")
+    press("7", "8")
+    expect(name).to_have_text("Between bust points")
+    expect(page.locator("#id_underbust")).to_have_value("78")
+    press("1")
+    panel.locator("[data-press='.5']").tap()
+    press("7")
+    expect(value).to_have_text("1.7")
+
+
 def test_one_measure_at_a_time_asks_at_once_and_once(page, mary, owner):
     """67 cm after 74, 38 that was read in inches, and Enter pressed from habit."""
     signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")

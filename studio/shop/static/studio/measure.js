@@ -11,14 +11,14 @@ const rows = [...form.querySelectorAll(".measures .measure:has(.tape-place)")]
 const fieldOf = (row) => row.querySelector("input");
 const nameOf = (row) => row.querySelector("label").textContent.trim();
 // What is asked before the sheet is saved, and where it stands otherwise.
-const consent = [...form.querySelectorAll("[data-agreed], [data-guardian]")].map((field) => [field, field.previousElementSibling]);
+const consent = [...document.querySelectorAll("[data-guardian], [data-agreed]")].map((field) => [field, field.nextElementSibling, field.parentElement]);
 const child = form.elements.minor;
 // Only who may read of health has it.
 const pregnant = form.elements.pregnant;
 const own = form.dataset.unit;
 const CHOICE = "measure-one";
 const SET = "measure-set";
-const HOLD = 500; // ms in which a second tap, meant for the measure before, goes nowhere
+const HOLD = 3000; // ms in which Next, meant for the measure before, goes nowhere
 const FAR = 1.25; // a number is whole when one figure more would be so many times the usual most
 // The set that the page before asked for.
 let wanted = [...part("set").options].find((option) => option.value === new URLSearchParams(location.search).get("set"))?.value ?? "";
@@ -51,12 +51,14 @@ const pressed = (text, key) => {
     if (key === "back") [whole, n] = n ? [whole, 0] : [whole.slice(0, -1), 0];
     else if (key === "1/16") n = n % 2 ? n - 1 : n + 1;
     else if (key.includes("/")) n = (key.split("/")[0] * 16) / key.split("/")[1];
-    else whole = (whole + key).slice(0, 3);
+    else whole = (whole + key).replace(/^0/, "").slice(0, 3);
     return [whole, sixteenths(n)].filter(Boolean).join(" ");
   }
-  if (key === "back") return text.endsWith(".5") ? text.slice(0, -2) : text.slice(0, -1);
-  if (key === ".5") return text.includes(".") || !text ? text : `${text}.5`;
-  return text.includes(".") || text.length > 3 ? text : text + key;
+  if (key === "back") return text.replace(/\.5$|.$/, "");
+  // A second time it is the point alone, for a tenth: 40, 40.5, 40., 40.2.
+  if (key === ".5") return !text ? text : text.includes(".") ? text.replace(/\d$/, "") : `${text}.5`;
+  if (text.includes(".")) return text.replace(/\.\d?$/, `.${key}`);
+  return text.length > 3 ? text : (text + key).replace(/^0/, "");
 };
 // A number of the unit of the page; another one has its unit beside it.
 const bare = (field) => field.value.trim().replace(new RegExp(` ?${unit}$`), "");
@@ -133,7 +135,9 @@ const draw = () => {
     part("near").replaceChildren(...near(field).map((value) => button(pretty(value), "take", value)));
   }
   const before = usual[at - 1];
-  part("half").textContent = passed && !field.value && before && !fieldOf(before).value.includes(".") ? nameOf(before) : "";
+  const tenth = bare(passed && !field.value && before ? fieldOf(before) : field);
+  part("half").previousSibling.textContent = tenth.endsWith(".5") ? "." : ".5";
+  part("half").textContent = passed && !field.value && before && !/\.\d?$/.test(tenth.replace(/\.5$/, "")) ? nameOf(before) : "";
   const next = usual[at + 1];
   part("next").textContent = next ? `Next: ${nameOf(next)}` : "Done";
   const taken = rows.filter((other) => fieldOf(other).value.trim()).length;
@@ -157,7 +161,7 @@ const write = (row, value) => {
 };
 const leave = (field) => {
   panel.hidden = true;
-  for (const [field, before] of consent) before.after(field);
+  for (const [field, after, where] of consent) where.insertBefore(field, after);
   form.classList.remove("one-by-one");
   start.hidden = chips.hidden = false;
   field.focus();
@@ -225,6 +229,7 @@ const agree = () => {
 
 const step = (by) => {
   const row = usual[at];
+  if (bare(fieldOf(row)).endsWith(".")) write(row, bare(fieldOf(row)).slice(0, -1));
   passed = 0;
   if (by > 0 && at + by < usual.length) ask(row);
   if (at + by >= usual.length) return part("save").hidden ? undefined : part("save").click();
@@ -241,7 +246,10 @@ const press = (key) => {
   const row = usual[at];
   const text = bare(fieldOf(row));
   const before = usual[at - 1];
-  if (!text && before && (key === "back" || (passed && [".5", "1/16"].includes(key)))) {
+  const point = before && bare(fieldOf(before)).endsWith(".");
+  if (!text && before && (key === "back" || point || (passed && [".5", "1/16", "0"].includes(key)))) {
+    // No measure begins with 0: it was meant for the one before, which is looked at again.
+    if (key === "0" && !point) { passed = 0; return show(at - 1); }
     write(before, pressed(bare(fieldOf(before)), key));
     if (key === "back") return show(at - 1);
     ask(before);
@@ -271,6 +279,9 @@ const choose = (name) => {
 };
 const open = (name = "") => {
   part("consent").append(...consent.map(([field]) => field));
+  // Of what is missing the job that was measured last comes first.
+  const last = `missing ${localStorage.getItem(SET)}`;
+  if (wanted === "missing all" && [...part("set").options].some((option) => option.value === last)) wanted = last;
   choose(name || wanted || (child.checked ? "child" : localStorage.getItem(SET) || "usual"));
   form.classList.add("one-by-one");
   panel.hidden = false;

@@ -55,9 +55,10 @@ const stops = () => [...sheet.elements].filter((one) => {
   return one === (group.find((other) => other.checked) || group[0]);
 });
 
-sheet.addEventListener("keydown", (event) => {
+// The tick of consent stands in the foot, beside Save.
+document.addEventListener("keydown", (event) => {
   const field = event.target;
-  if (event.key !== "Enter" || event.isComposing || !field.matches("input")) return;
+  if (field.form !== sheet || event.key !== "Enter" || event.isComposing || !field.matches("input")) return;
   event.preventDefault();
   const group = field.type === "radio" ? [...sheet.elements[field.name]] : [field];
   const row = stops();
