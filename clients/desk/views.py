@@ -86,18 +86,17 @@ def clients_import(request: StudioRequest) -> HttpResponse:
             mended = letters.mended_of([row.line for row in opened.rows])
             for row in opened.rows:
                 row.remarks += [MENDED] if row.line in mended else []
-            return redirect(
-                actions.keep_file(
-                    name=uploaded.name or "File",
-                    opened=opened,
-                    by=request.user,
-                    letters=letters.name if letters.is_guess or code_of(letters.name) else "",
-                )
+            file = actions.keep_file(
+                name=uploaded.name or "File",
+                opened=opened,
+                by=request.user,
+                letters=letters.name if letters.is_guess or code_of(letters.name) else "",
             )
+            return _go_to(request, file)
     files = ClientFile.objects.select_related("by").annotate(
         people=Count("rows"), added=Count("rows", filter=Q(rows__outcome="added"))
     )[:MOST_FILES]
-    context = {"form": form, "files": files, "days": actions.KEPT_DAYS}
+    context = {"form": form, "files": files, "days": actions.KEPT_DAYS, "most": MOST_BYTES}
     return render(request, "clients/desk/files.html", context)
 
 
@@ -131,10 +130,14 @@ def _post(request: StudioRequest, file: ClientFile) -> HttpResponse:
     file = actions.go_on(file=file, by=request.user)
     if file.state in UNDER_WAY and request.htmx:
         return _progress(request, file)
-    response: HttpResponse = redirect(file)
+    return _go_to(request, file)
+
+
+def _go_to(request: StudioRequest, file: ClientFile) -> HttpResponse:
+    """The page of the file, also for what asked for a part of a page."""
     if request.htmx:
-        response = HttpResponse(headers={"HX-Redirect": file.get_absolute_url()})
-    return response
+        return HttpResponse(headers={"HX-Redirect": file.get_absolute_url()})
+    return redirect(file)
 
 
 def _progress(request: StudioRequest, file: ClientFile) -> HttpResponse:

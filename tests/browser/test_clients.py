@@ -54,6 +54,31 @@ def test_the_longest_facts_fit_on_a_phone_and_shut_nobody_out(page, studio, owne
         assert_accessible(page)
 
 
+def test_a_large_file_says_how_much_of_it_is_sent(page, studio, owner, tmp_path):
+    """One that is too large is named before a byte of it goes; one that is refused stays a page."""
+    large = tmp_path / "large.vcf"
+    with large.open("wb") as file:
+        file.truncate(25 * 1024 * 1024 + 1)
+    signed_in(page, owner)
+    page.goto(reverse("clients-import"))
+    page.set_input_files("input[type=file]", large)
+    sent = []
+    page.on("request", lambda request: sent.append(request.method))
+    page.get_by_role("button", name="Look at it").click()
+    expect(page.get_by_text("at most 25 MB are read. Send it in parts.")).to_be_visible()
+    assert_accessible(page)
+    assert "POST" not in sent
+    page.evaluate("""() => document.addEventListener("htmx:xhr:progress", () => {
+        window.told = (window.told ?? "") + document.querySelector("[data-told]").textContent;
+    })""")
+    nobody = b"name" + (b"\n" + b" " * 1000) * 1500
+    page.set_input_files("input[type=file]", {"name": "a.csv", "mimeType": "", "buffer": nobody})
+    page.get_by_role("button", name="Look at it").click()
+    expect(page.get_by_role("link", name="nobody in the file but the headings")).to_be_visible()
+    assert "Sent. It is being read." in page.evaluate("window.told")
+    assert_fits(page)
+
+
 def test_a_file_comes_in_without_javascript(plain, studio, owner):
     page = signed_in(plain, owner)
     upload(page, TABLE)
