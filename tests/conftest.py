@@ -5,6 +5,7 @@ import gc
 import os
 import re
 import shutil
+import sys
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from itertools import chain
@@ -97,6 +98,17 @@ def at_once(item: pytest.Item) -> bool:
     if item.get_closest_marker("alike"):
         return False
     return "transactional_db" in item.fixturenames or bool(mark and mark.kwargs.get("transaction"))
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Iterator[Any]:
+    """In a fresh clone one after the other: what the first has compiled the others only load."""
+    here = Path(__file__).parent
+    if sys.dont_write_bytecode or next(here.glob("studio/shop/__pycache__/*-pytest-*"), None):
+        return (yield)
+    with here.joinpath("__pycache__", "compiling").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        return (yield)
 
 
 def pytest_collection_finish() -> None:

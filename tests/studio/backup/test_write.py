@@ -28,6 +28,7 @@ from studio.shop.stored.files import atomic_with_files
 from tests import factories as f
 from tests.drafts import paid, received
 from tests.studio.backup.test_core import full_after
+from tests.thorough import rounds
 
 pytestmark = pytest.mark.any_day
 
@@ -272,7 +273,7 @@ def test_copies_under_eight_writers_are_each_whole(
     begun.wait()
     try:
         # On PostgreSQL each is restored into a database of its own to be read back: dear.
-        several = 10 if connection.vendor == "sqlite" else 2
+        several = rounds(4, 10) if connection.vendor == "sqlite" else 2
         copies = [write.write_copy(clock.now()) for _ in range(several)]
     finally:
         stop.set()

@@ -11,6 +11,7 @@ from itertools import pairwise
 import pytest
 
 from jobs.makes.year.seasons import Name, season_of, seasons_of
+from tests.thorough import thinned
 
 
 def test_meteorological_seasons_of_the_north_are_those_of_the_weather_service():
@@ -29,7 +30,7 @@ def test_in_the_south_they_are_the_other_half_of_the_year():
         assert list(Name).index(season_of(day, 6).name) == (north + 2) % 4
 
 
-@pytest.mark.parametrize("winter_begins", range(1, 13))
+@pytest.mark.parametrize("winter_begins", thinned(range(1, 13), {1, 6, 12}.__contains__))
 def test_every_day_lies_in_one_season_and_every_year_has_four(winter_begins):
     day, days = date(2023, 1, 1), {}
     seasons = [found for year in range(2022, 2031) for found in seasons_of(year, winter_begins)]

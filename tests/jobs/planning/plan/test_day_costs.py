@@ -18,6 +18,7 @@ from jobs.planning.plan.workload import FittingAt, Job, PlannedMake
 from tests.jobs.planning.books import DUBLIN, WEEKDAYS, is_open, work
 from tests.jobs.planning.core.books import dice
 from tests.jobs.planning.core.test_own_makes import by_program
+from tests.thorough import thinned
 
 # An ordinary week, a leap day, the nights of New Year and of both changes of the clock.
 MOMENTS = (
@@ -110,7 +111,7 @@ def held(promises, clients):
 
 
 @pytest.mark.parametrize("moment", MOMENTS)
-@pytest.mark.parametrize("number", range(12))
+@pytest.mark.parametrize("number", thinned(range(12), range(4).__contains__))
 def test_a_day_is_free_from_the_honest_date_on(number, moment):
     promises = by_chance(number, moment)
     week_book, today = promises.book, promises.book.bench.today
