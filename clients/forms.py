@@ -275,11 +275,14 @@ MOST_SHOWN = 120
 
 
 class MergeForm(forms.Form):
-    """For each fact in which two entries differ: which one to keep."""
+    """For each fact in which two entries differ: which one to keep. What the ``first`` of them
+    says is proposed, where it says something."""
 
-    def __init__(self, *args: Any, keep: Client, other: Client, **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, keep: Client, other: Client, first: Client | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, **kwargs)
-        self.keep, self.other = keep, other
+        self.keep, self.other, self.first = keep, other, first or keep
         for name in FACTS:
             if name in LABELS:
                 continue
@@ -289,7 +292,10 @@ class MergeForm(forms.Form):
 
     def _choice(self, name: str, mine: str, theirs: str) -> forms.ChoiceField:
         choices = [("keep", _shown(self.keep, name)), ("other", _shown(self.other, name))]
-        initial = "keep" if mine else "other"
+        if self.first == self.other:
+            initial = "other" if theirs else "keep"
+        else:
+            initial = "keep" if mine else "other"
         if name == "notes" and mine and theirs:
             choices.append(("both", "Both, one below the other"))
             initial = "both"

@@ -4,7 +4,7 @@ Whatever became of the ticket: what was cancelled hangs here until it is handed 
 what is here (``notices``) read the same rows.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date
 from itertools import groupby
@@ -199,11 +199,28 @@ def by_promise(rows: Iterable[RailRow], studio: Profile) -> list[RailPart[RailRo
     ]
 
 
+def by_wait(rows: Iterable[RailRow], studio: Profile) -> list[RailPart[RailRow]]:
+    """What is ready, the longest first; then all else in the order of its promise."""
+    ready = [row for row in rows if row.ticket.state == State.READY]
+    ready.sort(key=lambda row: row.ticket.ready_at or clock.now())
+    rest = [row for row in rows if row.ticket.state != State.READY]
+    first = [RailPart("to-collect", "To collect", ready)] if ready else []
+    return [*first, *by_promise(rest, studio)]
+
+
+ORDERS: dict[str, Callable[[list[RailRow], Profile], list[RailPart[RailRow]]]] = {
+    "place": by_place,
+    "promise": by_promise,
+    "collect": by_wait,
+}
+
+
 @require_safe
 def rail(request: StudioRequest) -> HttpResponse:
     rows = rail_rows(request.studio)
-    by = "promise" if request.GET.get("by") == "promise" else "place"
-    parts = (by_promise if by == "promise" else by_place)(rows, request.studio)
+    by = request.GET.get("by", "")
+    by = by if by in ORDERS else "place"
+    parts = ORDERS[by](rows, request.studio)
     back = sum(row.back for row in rows) if request.user.may(Tick.PRICES) else 0
     cancelled = sum(row.ticket.state == State.CANCELLED for row in rows)
     context = {

@@ -76,7 +76,14 @@ def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
         return _choose(request, keep)
     other = get_object_or_404(Client, pk=chosen)
     prefetch_related_objects([keep, other], "contacts")
-    form = MergeForm(request.POST or None, keep=keep, other=other)
+    money = request.user.may(Tick.PRICES)
+    sides = [
+        side(keep, "Stays", request.studio, money=money),
+        side(other, "Goes into it", request.studio, money=money),
+    ]
+    # An entry without anything was made in passing: the other one says it better.
+    bare = not (sides[0].tickets or sides[0].sheets) and (sides[1].tickets or sides[1].sheets)
+    form = MergeForm(request.POST or None, keep=keep, other=other, first=other if bare else keep)
     good = request.method == "POST" and form.is_valid()
     if good and request.POST.get("intent") != "look":
         try:
@@ -86,11 +93,6 @@ def client_merge(request: StudioRequest, pk: int) -> HttpResponse:
         else:
             messages.success(request, "The two are one entry now. It can be undone below.")
         return redirect("client", keep.pk)
-    money = request.user.may(Tick.PRICES)
-    sides = [
-        side(keep, "Stays", request.studio, money=money),
-        side(other, "Goes into it", request.studio, money=money),
-    ]
     context = {
         "client": keep,
         "other": other,

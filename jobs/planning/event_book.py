@@ -121,6 +121,9 @@ def event_book(ticket: Ticket, studio: Profile) -> EventBook:
         key: _open_before(week, event_on - timedelta(days=_nearer(days, there, longest)), since)
         for key, days in asked.items()
     }
+    # What has left is pressed no more.
+    leaves = clock.local(ticket.promise_at).date()
+    aims["press"] = min(aims["press"], _open_before(week, leaves, since))
     garments = list(ticket.garments.filter(removed_at=None).prefetch_related("lines"))
     fittings = list(ticket.fittings.filter(state__in=STANDS))
     steps = [
@@ -151,7 +154,7 @@ def _step(
     done, works = facts.get("done", False), facts.get("works", True)
     reckoned = max(day or clock.today(), aim)
     late = 0 if done or not works else (reckoned - aim).days
-    too_late = not done and works and reckoned >= event_on
+    too_late = bool(late) and reckoned >= event_on
     return EventStep(
         key, STEPS[key][0], aim, day=day, late=late, too_late=too_late, **facts
     )  # fmt: skip

@@ -51,6 +51,12 @@ def test_both_are_shown_side_by_side_and_only_what_differs_is_asked(keep, other,
         "notes": "both",
     }
     assert form.fields["email"].choices == [("keep", "Nothing"), ("other", "m@x.example")]
+    # Who has tickets is the one that is known; what only the other says is kept all the same.
+    TicketFactory(client=other)
+    form = owner_client.get(page(keep), {"other": other.pk}).context["form"]
+    assert [form[name].initial for name in ("name", "email", "way")] == ["other"] * 3
+    form = owner_client.get(page(other), {"other": keep.pk}).context["form"]
+    assert form["email"].initial == "keep"
     for word in ("Stays", "Goes into it", "tall", "blue", "Text message"):
         assert word in response.text
 

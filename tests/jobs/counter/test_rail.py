@@ -55,6 +55,9 @@ def test_everything_taken_in_and_not_handed_over_is_there_once(
     assert sorted(TAG.findall(page)) == sorted(here)
     assert "6 garments here" in page
     assert page.count("<b>Hand over</b>") == page.count("<b>Hand back</b>") == 2
+    waiting = TAG.findall(owner_client.get(reverse("rail"), {"by": "collect"}).text)
+    assert sorted(waiting) == sorted(here)
+    assert waiting[:2] == [f"{ready.number}-A", f"{ready.number}-B"]
     helped = helper_client.get(reverse("rail"), {"by": by}).text
     assert TAG.findall(helped) == TAG.findall(page)
     assert helped.count("<b>Hand over</b>") == helped.count("<b>Hand back</b>") == 2
