@@ -316,6 +316,30 @@ def test_a_child_s_year_of_birth_is_asked_once_and_can_be_skipped(page, mary, ow
     expect(panel.get_by_role("group", name="Is that")).to_contain_text("usually 98.8 to 132.8")
 
 
+def test_a_pregnancy_answers_why_a_girth_has_grown(page, mary, owner):
+    """It is noted with her consent, and the week if she says it; the list has the tick too."""
+    signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
+    page.locator("[data-one-sets]").get_by_role("button", name="Trousers").tap()
+    panel = page.locator("[data-one]")
+    page.keyboard.type("86")
+    asked = panel.get_by_role("group", name="Is that")
+    asked.get_by_role("button", name="86 is right: pregnant").tap()
+    panel.locator("[data-names]").tap()
+    tick = panel.get_by_role("button", name="Pregnant")
+    expect(tick).to_have_attribute("aria-pressed", "true")
+    assert_accessible(page)
+    panel.locator("[data-list] > [data-at='0']").tap()
+    panel.get_by_role("button", name="Save 1").tap()
+    expect(panel).to_contain_text("and that the pregnancy is noted")
+    expect(panel.get_by_label("Parent or guardian")).to_be_hidden()
+    panel.get_by_label("Week of the pregnancy").fill("22")
+    assert_fits(page)
+    panel.get_by_role("button", name="The client agrees: save").tap()
+    assert kept(page) == {"waist": "86"}
+    sheet = mary.sheets.latest("pk")
+    assert (sheet.pregnant, sheet.week) == (True, 22)
+
+
 def test_a_slip_on_the_keys_is_no_value_of_the_next_measure(page, mary, owner):
     """980 for 90, Next pressed although it has gone on, and a tenth: 40.2."""
     signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")

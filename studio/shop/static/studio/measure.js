@@ -11,7 +11,7 @@ const rows = [...form.querySelectorAll(".measures .measure:has(.tape-place)")]
 const fieldOf = (row) => row.querySelector("input");
 const nameOf = (row) => row.querySelector("label").textContent.trim();
 // What is asked before the sheet is saved, and where it stands otherwise.
-const consent = [...document.querySelectorAll("[data-guardian], [data-agreed]")].map((field) => [field, field.nextElementSibling, field.parentElement]);
+const consent = [...document.querySelectorAll("[data-guardian], [data-agreed], .week")].map((field) => [field, field.nextElementSibling, field.parentElement]);
 const child = form.elements.minor;
 // Only who may read of health has it.
 const pregnant = form.elements.pregnant;
@@ -161,7 +161,10 @@ const write = (row, value) => {
 };
 const leave = (field) => {
   panel.hidden = true;
-  for (const [field, after, where] of consent) where.insertBefore(field, after);
+  for (const [field, after, where] of consent) {
+    field.hidden = false;
+    where.insertBefore(field, after);
+  }
   form.classList.remove("one-by-one");
   start.hidden = chips.hidden = false;
   field.focus();
@@ -216,12 +219,15 @@ const askYear = () => {
 };
 const agree = () => {
   const minor = child.checked;
+  const expects = Boolean(pregnant?.checked);
   const taken = rows.filter((row) => fieldOf(row).value.trim()).length;
   part("agree").querySelector("h3").textContent = `Save ${taken} measure${taken === 1 ? "" : "s"}`;
-  part("agrees").hidden = minor;
+  part("agrees").hidden = minor && !expects;
+  part("agrees").textContent = `The client agrees that these measures are kept${expects ? ", and that the pregnancy is noted" : ""}.`;
   part("send").textContent = form.elements.agreed.checked ? "Save" : "The client agrees: save";
   if (minor) part("send").textContent = "Save";
-  part("consent").hidden = !minor;
+  part("consent").hidden = !minor && !expects;
+  for (const [field] of consent) field.hidden = field.matches(".week") ? !expects : !minor;
   part("agree").hidden = false;
   draw();
   (minor ? form.elements.guardian : part("agree")).focus({ preventScroll: true });
@@ -377,7 +383,7 @@ part("skip").addEventListener("click", () => { write(usual[at], ""); passed = 0;
 part("save").addEventListener("click", async () => {
   await ask(usual[at]);
   if (panel.classList.contains("asking")) return;
-  if (child.checked || usual[at + 1]) agree();
+  if (child.checked || pregnant?.checked || usual[at + 1]) agree();
   else send();
 });
 part("on").addEventListener("click", () => { part("agree").hidden = true; draw(); panel.focus({ preventScroll: true }); question(); });
