@@ -171,3 +171,21 @@ def test_only_sums_about_such_a_garment_are_offered(
     kinds = {form.kind for form in shown}
     assert kinds >= {*has.split()}
     assert not kinds & {*has_not.split()}
+
+
+@pytest.mark.parametrize(
+    ("kind", "typed", "asks", "asks_not"),
+    [
+        ("waist", {"way": "elastic"}, "shorter", "ease overlap allowance"),
+        ("waist", {"way": "band"}, "ease overlap allowance", "shorter"),
+        ("zip", {"ends": "open", "hip": "100", "waist": "70"}, "opening above", "hip waist"),
+        ("zip", {"ends": "closed"}, "opening above hip waist", ""),
+    ],
+)
+def test_a_sum_asks_only_what_its_way_takes(owner_client, garment, kind, typed, asks, asks_not):
+    asked = {name: value for name, value in ASKED[kind][0].items() if name not in asks_not.split()}
+    page = owner_client.get(address(garment, kind), asked | typed)
+    form = page.text.partition('id="sum"')[2]
+    assert page.context["answer"].good
+    for names, there in ((asks, True), (asks_not, False)):
+        assert all((f'name="{name}"' in form) is there for name in names.split())

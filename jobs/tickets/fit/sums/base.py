@@ -20,7 +20,7 @@ from jobs.pricing.models import Basis, Measure
 from jobs.tickets.fit.answers import Pin, Show, SumAnswer
 from jobs.tickets.fit.body import answers
 from jobs.tickets.models import Garment, Line
-from studio.shop.forms import StudioFormMixin
+from studio.shop.forms import Chips, StudioFormMixin
 from studio.shop.locales import show_day
 from studio.shop.models import Profile
 from studio.shop.money import exact
@@ -31,6 +31,17 @@ FOLLOWED = {
     "hx-target": "#sum", "hx-select": "#sum", "hx-swap": "outerHTML",
     "hx-select-oob": "#result,#fit-foot", "hx-sync": "this:replace",
 }  # fmt: skip
+
+
+class FollowedChips(Chips):
+    """Chips of which each brings the form anew."""
+
+    def create_option(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
+        option = super().create_option(*args, **kwargs)
+        option["attrs"] |= FOLLOWED
+        return option
+
+
 UNWORN = frozenset({"curtains", "cushion", "bag"})
 """No measure of a body answers anything of these."""
 PLACE_WAS = "place_was"
@@ -54,7 +65,7 @@ class SumForm(StudioFormMixin, forms.Form):
     unworn: ClassVar[frozenset[str]] = frozenset()
     """What is not worn and it is of as well, as it is drawn."""
     place_field = ""  # the field that says the place
-    rare: ClassVar[tuple[str, ...]] = ()  # fields that wait in a drawer
+    rare: tuple[str, ...] = ()  # fields that wait in a drawer
     rare_words = "More"  # what the drawer is called
     of_the_larger: ClassVar[frozenset[str]] = frozenset()
     """Fields of which the larger side counts where left and right differ."""

@@ -24,7 +24,7 @@ class BustleForm(SumForm):
     hint = "How many points, and how far down each is picked up."
     blame = "hook"
     drawings = frozenset({"gown", "dress", "skirt"})
-    rare: ClassVar = ("points", "hook", "clear")
+    rare: tuple[str, ...] = ("points", "hook", "clear")
     rare_words = "Points, hooks, how far off the floor"
     answered_by: ClassVar = {"": {"floor": "waist_floor_back"}}
 

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 from fractions import Fraction
-from typing import Any, ClassVar
+from typing import Any
 
 from django import forms
 
@@ -35,7 +35,7 @@ class CurtainForm(SumForm):
     blame = "bolt"
     drawings = frozenset({"curtains"})
     answers = frozenset({"hem"})
-    rare: ClassVar = (
+    rare: tuple[str, ...] = (
         "fullness", "repeat", "returns", "overlap", "top", "hem_depth", "side", "seam",
     )  # fmt: skip
     rare_words = "Fullness, pattern, returns, hems"

@@ -116,7 +116,7 @@ class HemForm(SumForm):
     hint = "Finished length from the floor, cut line, turn-up, letting down."
     blame = "above"
     place_field = "garment"
-    rare = (
+    rare: tuple[str, ...] = (
         "weight", "shoe_top", "turn_up", "shorter", "band", "edge_flat", "above_flat", "faced",
         "slope", "edge", "layers",
     )  # fmt: skip

@@ -7,6 +7,7 @@ from fractions import Fraction
 from typing import Any, ClassVar
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from clients.fields import LengthField
 from clients.fit import FitError
@@ -29,6 +30,7 @@ from jobs.tickets.fit.answers import (
 from jobs.tickets.fit.body import LEGS, LONG, hem_of
 from jobs.tickets.fit.cloth_ends import known_end, typed_end
 from jobs.tickets.fit.sums.base import (
+    FollowedChips,
     SumForm,
     UsualField,
     layers_field,
@@ -36,7 +38,7 @@ from jobs.tickets.fit.sums.base import (
     pin_of,
 )
 from jobs.tickets.models import Garment, Line
-from studio.shop.forms import Chips, PercentField
+from studio.shop.forms import PercentField
 from studio.shop.look.garments import drawing_of, place_of
 from studio.shop.money import exact
 
@@ -242,19 +244,33 @@ class WaistForm(SumForm):
     title = "Waistband, elastic"
     hint = "Finished waist with its ease, band to cut, elastic to cut."
     blame = "shorter"
-    rare: ClassVar = ("overlap", "allowance", "shorter")
-    rare_words = "Overlap, seams, how tight"
+    rare: tuple[str, ...] = ("overlap", "allowance")
+    rare_words = "Overlap, seams"
+    place_field = "way"
     answered_by: ClassVar = {"": {"waist": "waist"}}
 
     way = forms.ChoiceField(
         label="What is cut", choices=[("band", "Waistband"), ("elastic", "Elastic")],
-        initial="band", required=False, widget=Chips(),
+        initial="band", required=False, widget=FollowedChips(),
     )  # fmt: skip
     waist = LengthField(label="Waist of the body", help_text="Where the garment is worn.")
     ease = optional("Ease", "Of a band. Empty: as published for such a garment.", zero=True)
     overlap = overlap_field()
     allowance = allowance_field()
-    shorter = PercentField(label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER)
+    shorter = PercentField(
+        label="Elastic shorter by %", most=49, initial=ELASTIC_SHORTER, required=False
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.place_now == "elastic":
+            self.rare = ()
+
+    @property
+    def main_fields(self) -> list[BoundField]:
+        """Only what is asked of a band, or of elastic."""
+        off = {"ease", "overlap", "allowance"} if self.place_now == "elastic" else {"shorter"}
+        return [field for field in super().main_fields if field.name not in off or field.errors]
 
     @classmethod
     def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:
@@ -312,7 +328,9 @@ class WaistForm(SumForm):
     def _elastic(self) -> SumAnswer:
         """What is kept as finished is how far round it sits."""
         show, waist, join = self.show, self.mm("waist"), exact(JOIN[self.unit])
-        cord = elastic(waist, shorter=self.cleaned_data["shorter"], join=JOIN[self.unit])
+        typed = self.cleaned_data["shorter"]
+        shorter = ELASTIC_SHORTER if typed is None else typed
+        cord = elastic(waist, shorter=shorter, join=JOIN[self.unit])
         sits = cord - join
         shapes = [box("cloth", 0, 0, cord, cord / 16), box("keep", sits, 0, cord, cord / 16)]
         words = [Word((sits / 2, cord / 16), f"{show(sits)} round", lift=8)]

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import Any, ClassVar
+from typing import Any
 
 from django import forms
 
@@ -30,7 +30,16 @@ class SleeveForm(SumForm):
     hint = "How far before a vent or placket is lost; or from the shoulder."
     blame = "by"
     drawings = frozenset(SLEEVED)
-    rare: ClassVar = ("buttons", "lowest", "apart", "holes", "move", "upper", "lower", "under")
+    rare: tuple[str, ...] = (
+        "buttons",
+        "lowest",
+        "apart",
+        "holes",
+        "move",
+        "upper",
+        "lower",
+        "under",
+    )
     rare_words = "Buttons, move it, widths"
 
     now = optional("Length now", "From the sleeve seam at the shoulder to the edge.")

@@ -4,16 +4,16 @@ from fractions import Fraction
 from typing import Any, ClassVar
 
 from django import forms
+from django.forms.boundfield import BoundField
 
 from clients.fit.handbook import Advice
 from clients.fit.lengths import Unit
 from clients.fit.zips import Zip, opening_for, zip_for
 from clients.sheets.known import Body
 from jobs.tickets.fit.answers import Figure, Shape, SumAnswer, SumDrawing, box, draw_beside
-from jobs.tickets.fit.sums.base import SumForm, UsualField, optional
+from jobs.tickets.fit.sums.base import FollowedChips, SumForm, UsualField, optional
 from jobs.tickets.fit.sums.skirts import FLIES, FLY
 from jobs.tickets.models import Garment
-from studio.shop.forms import Chips
 from studio.shop.look.garments import drawing_of
 
 ENDS = [("closed", "Closed below"), ("open", "Opens below")]
@@ -32,15 +32,25 @@ class ZipForm(SumForm):
     title = "Zip"
     hint = "How long for its opening, and whether the hip passes."
     blame = "opening"
-    rare: ClassVar = ("waist", "hip")
+    rare: tuple[str, ...] = ("waist", "hip")
+    place_field = "ends"
     rare_words = "Does the hip pass?"
     answered_by: ClassVar = {"": {"waist": "waist", "hip": "hip"}}
 
     opening = optional("Length of the opening", "Finished edge to the end of the slit.")
     above = UsualField("Free above the zip", cm="1 cm", inch="3/8 in", zero=True)
-    ends = forms.ChoiceField(label="Zip", choices=ENDS, initial="closed", widget=Chips())
+    ends = forms.ChoiceField(label="Zip", choices=ENDS, initial="closed", widget=FollowedChips())
     waist = optional("Round the upper edge", "Closed, where the opening begins.")
     hip = optional("Hip")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.place_now == "open":
+            self.rare, self.notes = (), {}
+
+    @property
+    def main_fields(self) -> list[BoundField]:
+        return [field for field in super().main_fields if field.name not in {"waist", "hip"}]
 
     @classmethod
     def start(cls, garment: Garment, unit: Unit, /) -> dict[str, Any]:
