@@ -66,6 +66,9 @@ TO_TAKE = Q(ticked=True, outcome="", kind__in=[Kind.NEW, Kind.ALIKE, Kind.CHANGE
 DONE = Q(outcome__in=[Ending.ADDED, Ending.FILLED])
 
 
+MEANWHILE = "This was done in another window meanwhile. Look at the file again."
+
+
 class DeskError(Exception):
     """Why nothing was done with the file, in a sentence for the page."""
 
@@ -190,7 +193,7 @@ def go_on(*, file: ClientFile, by: User) -> ClientFile:
 def _locked(file: ClientFile, *states: str) -> ClientFile:
     file = ClientFile.objects.select_for_update().get(pk=file.pk)
     if file.state not in states:
-        raise DeskError("This was done in another window meanwhile. Look at the file again.")
+        raise DeskError(MEANWHILE)
     return file
 
 
@@ -286,6 +289,8 @@ def tick(*, file: ClientFile, shown: Collection[int], ticked: Collection[int],
     with transaction.atomic():
         file = _locked(file, State.PEOPLE)
         rows = list(file.rows.filter(pk__in=shown))
+        if len(rows) < len({*shown}):
+            raise DeskError(MEANWHILE)
         for row in rows:
             was = {offer["key"] for offer in row.offers if offer["ticked"]}
             wanted = set(fields.get(row.pk, ()))

@@ -237,6 +237,10 @@ def test_other_letters_are_chosen_of_the_file_that_is_here(owner_client):
         look = owner_client.post(page, {"intent": f"letters:{letters}"}, follow=True)
         assert f"<bdi>{name} " in look.text
         assert (look.context["file"].state, look.context["ticked"]) == ("people", 3)
+    older = {"shown": [row.pk for row, _ in look.context["people"]], "intent": "take"}
+    owner_client.post(page, {"intent": "letters:cp852"})
+    assert "in another window meanwhile" in owner_client.post(page, older, follow=True).text
+    owner_client.post(page, {"intent": "letters:cp1250"})
     wrong = owner_client.post(page, {"intent": "letters:utf-8"}, follow=True)
     assert "These letters cannot be chosen." in wrong.text
     owner_client.post(page, {"intent": "take"})
