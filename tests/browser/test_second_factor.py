@@ -51,7 +51,7 @@ def test_a_passkey_is_made_and_opens_the_studio(own_page, studio, owner):
     page.get_by_label("Name").fill("owner")
     page.get_by_label("Password").fill(PASSWORD)
     page.get_by_role("button", name="Log in").tap()
-    expect(page.get_by_role("heading", level=1)).to_have_text("One more key")
+    expect(page.get_by_role("heading", level=1)).to_have_text("Second factor")
     assert_fits(page)
     assert_accessible(page)
     # Somebody else's thumb: the page says so, and the right one opens.

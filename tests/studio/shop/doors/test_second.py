@@ -166,7 +166,7 @@ def test_a_clock_that_was_ahead_locks_nobody_out(mara):
 def test_codes_are_taken_with_gaps_and_nothing_else_is_taken(mara):
     for code in ("", "12345", "1234567", "١٢٣٤٥٦", "0" * 16):
         page = answer(after_password(), code).text
-        assert "Error: One more key" in page
+        assert "Error: Second factor" in page
     code = code_now()
     assert is_in_after(f" {code[:3]} {code[3:]} ")
 
