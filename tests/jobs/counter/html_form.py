@@ -5,6 +5,9 @@ from html.parser import HTMLParser
 
 from django.test import Client
 
+from jobs.pricing.models import Operation
+
+GARMENT = re.compile(r"g\d+-")
 # What a form has of a page, and whatever takes the cursor; to read all takes three times as long.
 PARTS = re.compile(
     r"<textarea\b.*?</textarea>|</?(?:form|button|select|option|input)\b[^>]*>"
@@ -104,6 +107,19 @@ class Counter:
         self.send({**self.form.fields, "intent": [intent]}, **files)
         if intent.startswith("add-line") and (asked := self.form.focus[0]).endswith("-amount"):
             self.form.fields[asked] = ["4.5"]
+        return self
+
+    def put(self, work: Operation) -> "Counter":
+        """What the buttons of a garment and of its work do, by their fields and in one go."""
+        place = len({name.partition("-")[0] for name in self.form.fields if GARMENT.match(name)})
+        entry = f"g{place}-l0-"
+        self.form.fields |= {
+            f"g{place}-kind": [str(work.garment_kind_id)],
+            f"{entry}operation": [str(work.pk)],
+        }
+        self.press("enter")
+        if work.takes_amount:
+            self.form.fields[f"{entry}amount"] = ["4.5"]
         return self
 
     def send(self, data: dict[str, list[str]], headers: dict | None = None, **files: object):

@@ -19,7 +19,7 @@ HANDS = 4
 def test_pressed_at_once_it_is_one(owner_client, owner):
     hem = factories.OperationFactory()
     counter = Counter(owner_client, "/drop-off/?new=Ann 0865550143")
-    counter.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    counter.put(hem)
     sent = {**counter.type(paid="5", method="cash").form.fields, "intent": ["save"]}
     browsers = [Browser() for _ in range(HANDS)]
     for browser in browsers:

@@ -12,6 +12,7 @@ from studio.shop.models import Profile
 from tests import factories
 from tests.jobs.counter.html_form import Counter
 from tests.studio.shop.test_pictures import drawn, png_header, upload
+from tests.thorough import thinned
 
 SCRIPT = '<script>alert("x")</script>'
 RTL = "مريم البحر"
@@ -35,7 +36,7 @@ def counter(owner_client, hem):
     """A client is chosen and a hem added, to be measured later."""
     mary = factories.ClientFactory(name="Mary Larkin")
     page = Counter(owner_client, f"/drop-off/?client={mary.pk}")
-    page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    page.put(hem)
     return page.type(g0_l0_amount="", g0_l0_measure_later="on")
 
 
@@ -154,13 +155,13 @@ def test_work_to_order_needs_a_name_and_a_price(counter):
 
 def test_a_new_client_needs_a_name(owner_client, hem):
     counter = Counter(owner_client, "/drop-off/?new=0865550143")
-    counter.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}").press("save")
+    counter.put(hem).press("save")
 
     refused(counter, "new_name", "Write the client's name.")
     assert counter.form.fields["new_phone"] == ["0865550143"]
 
 
-@pytest.mark.parametrize("words", [SCRIPT, RTL, EMOJI, 'O\'Hara & "Söhne" <b>'])
+@pytest.mark.parametrize("words", [SCRIPT, f'{RTL} {EMOJI} O\'Hara & "Söhne" <b>'])
 def test_whatever_is_typed_is_words_and_nothing_else(owner_client, hem, words):
     counter = Counter(owner_client).type(q=words).press("new-client")
     counter.type(new_phone="1").press(f"add-garment:{hem.garment_kind_id}")
@@ -198,7 +199,10 @@ def test_a_button_that_is_not_there_changes_nothing(owner_client, hem):
         assert not any(name.startswith("g1") for name in counter.form.fields), intent
 
 
-@pytest.mark.parametrize("key", ["", "x", "0" * 400, "00000000-0000-0000-0000-00000000000g"])
+@pytest.mark.parametrize(
+    "key",
+    thinned(["", "x", "0" * 400, "00000000-0000-0000-0000-00000000000g"], {"", "x"}.__contains__),
+)
 def test_a_spoilt_key_is_given_anew(counter, key):
     counter.type(form_key=key).press("enter")
     (fresh,) = counter.form.fields["form_key"]

@@ -23,7 +23,7 @@ def counter(owner_client):
     hem = factories.OperationFactory()
     mary = factories.ClientFactory(name="Mary Larkin")
     page = Counter(owner_client, f"/drop-off/?client={mary.pk}")
-    return page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    return page.put(hem)
 
 
 def test_every_column_of_a_garment_is_a_fact_or_known_to_be_none():

@@ -59,7 +59,7 @@ def full_week(promise):
 
 def take_in(client, work, address="/drop-off/"):
     counter = Counter(client, f"{address}?client={factories.ClientFactory(name='Ann Reed').pk}")
-    return counter.press(f"add-garment:{work.garment_kind_id}").press(f"add-line:0:{work.pk}")
+    return counter.put(work)
 
 
 def words(counter):

@@ -46,7 +46,7 @@ def dropped_off(browser):
     hem = factories.OperationFactory()
     client = factories.ClientFactory()
     page = Counter(browser, f"/drop-off/?client={client.pk}")
-    return page.press(f"add-garment:{hem.garment_kind_id}").press(f"add-line:0:{hem.pk}")
+    return page.put(hem)
 
 
 @pytest.mark.postgres

@@ -50,7 +50,7 @@ def test_what_it_says_follows(studio, owner, owner_client, number):
     length, gated = rng.choice([30, 180, 700, 3000]), rng.random() < 0.3
     work = f.OperationFactory(name="Lining", minutes=length, price=6000, fitting_first=gated)
     counter = Counter(owner_client, f"/drop-off/?client={f.ClientFactory().pk}")
-    counter.press(f"add-garment:{work.garment_kind_id}").press(f"add-line:0:{work.pk}")
+    counter.put(work)
     assert "day-costs" not in counter.text, "the proposed day costs something"
     for ahead in (0, 1, 3, 4, 6, 12, 40):
         day = clock.today() + timedelta(days=ahead)
