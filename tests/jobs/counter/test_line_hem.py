@@ -81,6 +81,16 @@ def test_in_inches(owner_client, studio, hem):
     # 32 1/4 - 1 1/2 = 30 3/4, and 15/16 more.
     said = asked(owner_client, hem, amount="1 1/2", now="32 1/4").text
     assert "Finish at 30 3/4 in, cut at 31 11/16 in." in said
+    # 1/2 in more in 4 is 3/16 more in 1 1/2, 3/8 round: as much as is eased in; a sixteenth is not.
+    chinos = work("Chinos", "Hem, original edge kept")
+    kept = {"amount": "1 1/2", "now": "32 1/4", "edge_flat": "7"}
+    for above, says in (
+        ("7 1/2", "There the leg is 3/8 in wider round than its own edge: ease it in."),
+        ("7 9/16", "Take the leg in 1/8 in at each seam, tapering up: there the leg is 7/16 in"),
+    ):
+        said = asked(owner_client, chinos, **kept, above_flat=above)
+        assert "Cut at 30 1/2 in and at 31 1/4 in: 3/4 in comes out." in said.text
+        assert says in said.text
 
 
 @pytest.mark.parametrize(
