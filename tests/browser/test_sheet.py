@@ -363,6 +363,7 @@ def test_a_slip_on_the_keys_is_no_value_of_the_next_measure(page, mary, owner):
     expect(value).to_have_text("98")
     press("9", "0")
     expect(name).to_have_text("Under the bust")
+    page.wait_for_timeout(500)
     panel.locator("[data-next]").tap()
     expect(name).to_have_text("Under the bust")
     press(".5", ".5", "2")

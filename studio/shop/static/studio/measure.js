@@ -18,7 +18,9 @@ const pregnant = form.elements.pregnant;
 const own = form.dataset.unit;
 const CHOICE = "measure-one";
 const SET = "measure-set";
-const HOLD = 3000; // ms in which Next, meant for the measure before, goes nowhere
+// ms in which Next, meant for the measure before, goes nowhere: always, and once.
+const TWICE = 500;
+const HOLD = 3000;
 const FAR = 1.25; // a number is whole when one figure more would be so many times the usual most
 // The set that the page before asked for.
 let wanted = [...part("set").options].find((option) => option.value === new URLSearchParams(location.search).get("set"))?.value ?? "";
@@ -27,6 +29,7 @@ let usual = [];
 let at = 0;
 let fresh = true; // the first key begins a new number
 let passed = 0; // when it went on by itself
+let held = 0; // for which of these Next went nowhere
 let later = -1; // where to go on after a question about a measure before
 const asked = []; // questions that wait: [row, html]
 let born = ""; // what is typed of a child's year of birth
@@ -245,8 +248,9 @@ const step = (by) => {
 };
 const go = (by) => {
   // A tap meant for the measure that has gone on by itself.
-  if (by > 0 && performance.now() - passed < HOLD) return;
-  step(by);
+  const since = performance.now() - passed;
+  if (by > 0 && (since < TWICE || (since < HOLD && held !== passed))) held = passed;
+  else step(by);
 };
 const press = (key) => {
   const row = usual[at];
