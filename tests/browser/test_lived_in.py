@@ -21,12 +21,19 @@ from tests.browser.hands import (
 from tests.fixtures.larkfield.quick import fill_quickly
 from tests.url_table import FILE, PAGE, TABLE
 
-# Pages of one kind that are looked at: tickets differ by state, and one invoice is taken back.
-USUALLY = 2
-OFTEN = {"ticket": 6, "client": 3, "invoice": 4}
+# Pages of one kind that are looked at where these differ by state: tickets most, and one invoice is
+# taken back. Of other kinds one page is looked at, and two files are fetched.
+OFTEN = {"ticket": 6, "client": 3, "invoice": 4} | dict.fromkeys(
+    ("agreement-claim", "client-privacy", "cloth", "find", "fit-sum", "garment-fit", "line-measure",
+     "make", "pattern", "photo-marks", "sheet", "sheets", "stage", "tester", "ticket-change",
+     "ticket-message", "ticket-pick-up", "week-of", "year-of"),
+    2,
+)  # fmt: skip
 # The front page, answers of the find box and of the question whether there is time, and the page
 # that shows developers all components.
 STARTS = ["/", "/find/?q=a", "/rush/", "/looks/", "/new-days/"]
+# Linked from some pages of a kind alone, perhaps from none of those that are looked at.
+ASIDE = ["look-back-pairs", "price-names"]
 # Of a ticket that has left: what stands after Save and after handing over.
 AFTER = ["ticket-saved", "ticket-handed-over"]
 # What nobody has there yet.
@@ -56,21 +63,20 @@ LINKS = """() => [...document.querySelectorAll("a[href]")]
 
 
 def look(page: Page, browser: CDPSession, path: str, first: bool) -> None:
-    """Axe, both screens, what is touched; of its kind's ``first`` page also each zoom.
+    """Of a kind's ``first`` page all there is to ask; others have its style sheet and its words.
 
-    The first opens on the phone, others on the screen on which the page before was left.
+    These may be too wide, too small or wrongly told by what they hold, which a phone shows first.
     """
-    if first:
-        resize(page, **PHONE)
+    resize(page, **PHONE)
     page.goto(path)
-    screens = [PHONE, DESKTOP] if page.viewport_size == PHONE else [DESKTOP, PHONE]
-    for screen in screens:
-        resize(page, **screen)
-        assert_laid_out(page)
-        if screen == PHONE:
-            assert_accessible(page, targets=False)
-            if first:
-                assert_readable_large(page, browser)
+    assert_laid_out(page)
+    if not first:
+        assert_accessible(page, schemes=(), targets=False)
+        return
+    assert_accessible(page, targets=False)
+    assert_readable_large(page, browser)
+    resize(page, **DESKTOP)
+    assert_laid_out(page)
 
 
 def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property):
@@ -88,7 +94,8 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     # Few tickets are for an event, and from these alone one counts back.
     gown = Ticket.objects.open().exclude(event="").latest("received_at")
     refused.append(reverse("ticket-event", args=[gown.number]))
-    starts = [*STARTS, sheets, paid.ticket.get_absolute_url(), *sent, *made, *refused]
+    aside = [reverse(name, kwargs=TABLE[name].make()) for name in ASIDE]
+    starts = [*STARTS, *aside, sheets, paid.ticket.get_absolute_url(), *sent, *made, *refused]
     waiting, known = deque(starts), set(starts)
     # To lay papers out is the business of their own tests.
     press.proofs = True
@@ -97,10 +104,11 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
     while waiting:
         path = waiting.popleft()
         name = resolve(path.partition("?")[0]).url_name
-        if seen[name] >= OFTEN.get(name, USUALLY):
+        is_file = TABLE[name].shows == FILE
+        if seen[name] >= OFTEN.get(name, 2 if is_file else 1):
             continue
         seen[name] += 1
-        if TABLE[name].shows == FILE:
+        if is_file:
             assert page.request.get(path).status == 200, path
             continue
         try:

@@ -137,7 +137,6 @@ def test_the_money_rooms_shut_nobody_out_and_no_figure_breaks(page, month, owner
             assert page.locator("h1").count() == 1
             assert page.locator(".btn.main:visible").count() == 1
             assert_fits(page)
-            assert_accessible(page)
         folded = page.locator("details:not([open]) > summary")
         folded.evaluate_all("all => all.forEach(s => s.click())")
         figures = 0

@@ -7,7 +7,7 @@ from playwright.sync_api import expect
 
 from clients.models import Client
 from jobs.tickets import actions
-from tests.browser.hands import assert_accessible, assert_fits, signed_in
+from tests.browser.hands import signed_in
 from tests.drafts import issued, paid, received
 from tests.factories import ClientFactory
 
@@ -25,16 +25,12 @@ def test_an_erased_clients_invoice_still_prints(page, studio, owner, tmp_path):
     page.goto(f"/clients/{client.pk}/")
     page.get_by_role("link", name="What is kept of this client").tap()
     expect(page.get_by_role("heading", level=1)).to_have_text("What is kept of Maeve Tuohy")
-    assert_fits(page)
-    assert_accessible(page)
     with page.expect_download() as download:
         page.get_by_role("link", name="Save everything as a file").tap()
     assert download.value.suggested_filename.startswith("maeve-tuohy-")
 
     page.get_by_role("link", name="Erase this client").tap()
     expect(page.get_by_role("heading", level=1)).to_have_text("Erase Maeve Tuohy")
-    assert_fits(page)
-    assert_accessible(page)
     page.get_by_label("Name of the client").fill("maeve tuohy")
     page.get_by_role("button", name="Erase Maeve Tuohy").tap()
     expect(page.get_by_role("heading", level=1)).to_contain_text(re.compile("^Erased client"))

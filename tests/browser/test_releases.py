@@ -92,7 +92,6 @@ def test_from_the_draft_to_the_break_even(phone, record_property):
     said = phone.locator("section", has_text="What it comes to").locator(".say")
     expect(said).to_have_text("423 copies break even, 283 still to sell.")
     assert_fits(phone)
-    assert_accessible(phone)
 
 
 def test_stages_change_places_by_keyboard_without_scripts(plain, studio, owner):

