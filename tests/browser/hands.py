@@ -11,6 +11,7 @@ from django.test import Client
 from playwright.sync_api import CDPSession, Locator, Page, expect
 
 from studio.shop.models import User
+from tests.thorough import THOROUGH
 
 # WCAG 2.2 AA is these rule sets together (the tags are axe-core's own names for them).
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -136,18 +137,21 @@ class Reader:
         return self.width, self.height, self.letters
 
 
-# A zoom of 400 % leaves 320 by 256 of a screen of 1280 by 1024 (WCAG 1.4.10). One of 200 % asks
-# nothing more: letters of 200 % meet the same turns of the layout, and what is too wide for half a
-# screen is so for a quarter. A tile of a phone holds a word of 7 letters that are spaced out, a
-# line one of 9 large ones. A phone as it is comes first, since a page is opened on one: to change
-# the window draws it anew.
+# A zoom of 400 % leaves 320 by 256 of a screen of 1280 by 1024 (WCAG 1.4.10), one of 200 % twice
+# that. A tile of a phone holds a word of 7 letters that are spaced out, a line one of 9 large ones.
+# A phone as it is comes first, since a page is opened on one: to change the window draws it anew.
 READERS = [
     Reader("a phone, spaced", 390, 844, spaced=SPACED, word=7),
     Reader("letters of 200 % on a phone", 390, 844, letters=32, word=9),
     Reader("letters of 200 %", 1280, 1024, letters=32),
+    Reader("zoom of 200 %", 640, 512),
     Reader("zoom of 400 %", 320, 256),
     Reader("zoom of 400 %, spaced", 320, 256, spaced=SPACED, word=7),
 ]
+if not THOROUGH:
+    # Spaced words have less room at a zoom of 400 %. One of 200 % meets the turns of the layout
+    # that letters of 200 % meet, and what is too wide for it is so for one of 400 %.
+    READERS = [one for one in READERS if one.name not in ("a phone, spaced", "zoom of 200 %")]
 
 
 class Hands:

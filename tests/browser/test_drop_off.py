@@ -14,6 +14,7 @@ from jobs.tickets.models import Photo, Ticket
 from tests import factories
 from tests.browser.hands import Hands, assert_accessible, assert_fits, heights, signed_in
 from tests.drafts import hem, received, trousers
+from tests.thorough import thinned
 
 SAVED = re.compile(r"/t/\d\d-\d{4}/saved/$")
 WORK = {"Trousers": ["Hem", "Take in waist"], "Dress": ["Sides", "Straps"], "Coat": ["Sleeves"]}
@@ -246,7 +247,7 @@ def test_without_javascript(plain, price_list, mary, owner, record_property):
     hands.report("New client, one hem, without JavaScript", 35, record_property)
 
 
-@pytest.mark.parametrize("scripts", [True, False], ids=["scripts", "no scripts"])
+@pytest.mark.parametrize("scripts", thinned([True, False], bool))
 def test_five_garments_on_a_phone(scripts, lend, price_list, mary, owner, record_property):
     page = signed_in(lend("phone" if scripts else "plain"), owner)
     page.goto(f"/drop-off/?client={mary.pk}")

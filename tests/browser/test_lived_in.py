@@ -19,16 +19,17 @@ from tests.browser.hands import (
     signed_in,
 )
 from tests.fixtures.larkfield.quick import fill_quickly
+from tests.thorough import rounds
 from tests.url_table import FILE, PAGE, TABLE
 
-# Pages of one kind that are looked at where these differ by state: tickets most, and one invoice is
-# taken back. Of other kinds one page is looked at, and two files are fetched.
-OFTEN = {"ticket": 6, "client": 3, "invoice": 4} | dict.fromkeys(
-    ("agreement-claim", "client-privacy", "cloth", "find", "fit-sum", "garment-fit", "line-measure",
-     "make", "pattern", "photo-marks", "sheet", "sheets", "stage", "tester", "ticket-change",
-     "ticket-message", "ticket-pick-up", "week-of", "year-of"),
-    2,
-)  # fmt: skip
+# Pages of one kind that are looked at: tickets differ by state, and one invoice is taken back.
+USUALLY = rounds(1, 2)
+OFTEN = {
+    "ticket": rounds(4, 6),
+    "client": rounds(2, 3),
+    "invoice": rounds(2, 4),
+    **dict.fromkeys(("cloth", "find", "garment-fit", "make", "pattern", "sheets", "year-of"), 2),
+}
 # The front page, answers of the find box and of the question whether there is time, and the page
 # that shows developers all components.
 STARTS = ["/", "/find/?q=a", "/rush/", "/looks/", "/new-days/"]
@@ -105,7 +106,7 @@ def test_every_page_of_a_lived_in_studio(page, lived_in, press, record_property)
         path = waiting.popleft()
         name = resolve(path.partition("?")[0]).url_name
         is_file = TABLE[name].shows == FILE
-        if seen[name] >= OFTEN.get(name, 2 if is_file else 1):
+        if seen[name] >= OFTEN.get(name, 2 if is_file else USUALLY):
             continue
         seen[name] += 1
         if is_file:

@@ -20,6 +20,7 @@ from tests.browser.hands import (
     assert_readable_large,
     signed_in,
 )
+from tests.thorough import left_out
 
 
 def button(page: Page, name: str, card: str = ".*"):
@@ -332,7 +333,7 @@ def test_made_already(page, studio, owner, record_property):
     expect(page.get_by_alt_text("Worn of Tote bag")).to_be_visible()
 
 
-@pytest.mark.parametrize("count", [8, 200])
+@pytest.mark.parametrize("count", [8, left_out(200)])
 def test_the_first_screen_of_a_phone_holds_six_pictures(page, studio, owner, count):
     """Counted as seen: at least half of each picture's face above what lies at the foot."""
     makes = [f.MakeFactory(words=f"Idea {n}", place=n) for n in range(count)]
