@@ -11,6 +11,7 @@ from uuid import UUID, uuid4
 import pytest
 import time_machine
 from django.apps import apps
+from django.core.files.storage import Storage
 from django.db import connection, transaction
 from django.db.models import BooleanField, ForeignKey, ManyToManyField, Model
 from django.test import Client
@@ -50,6 +51,21 @@ KEPT = [
 @pytest.fixture
 def house(studio, owner) -> House:
     return House(studio, owner)
+
+
+@pytest.fixture(autouse=True)
+def no_store_is_waited_for(house, monkeypatch) -> Iterator[None]:
+    """A photograph or a paper is in the store before anything is written: a store may be slow."""
+    before, save, late = len(connection.atomic_blocks), Storage.save, []
+
+    def watching(self: Storage, name: str, *args: object, **options: object) -> str:
+        if len(connection.atomic_blocks) > before:
+            late.append(name)
+        return save(self, name, *args, **options)
+
+    monkeypatch.setattr(Storage, "save", watching)
+    yield
+    assert late == []
 
 
 def test_every_verb_has_a_case():

@@ -1,4 +1,4 @@
-"""Nobody waits for a writer who makes a password's hash or reads a picture meanwhile.
+"""Nobody waits for a writer who makes a hash, reads a picture or fills a store meanwhile.
 
 The atomic blocks that Django counts for the connection say who writes; the test's own were there
 before.
@@ -7,25 +7,41 @@ before.
 import hashlib
 from collections.abc import Callable
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.contrib.auth.hashers import MD5PasswordHasher
+from django.core.files.storage import Storage
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.db import connection
 from django.test import Client
 from django.urls import reverse
 from PIL.ImageFile import ImageFile
 
+from jobs.counter.year import bookbinder
+from jobs.makes.models import JournalBook
+from jobs.tickets.actions import photographs
+from jobs.tickets.actions.agree import give_initials
+from jobs.tickets.models import Photo
 from studio.shop.doors import actions as doors
 from studio.shop.models import User
+from studio.shop.paper import issued_paper
+from studio.shop.pictures import redraw
 from tests import own_factories
+from tests.drafts import received
 from tests.factories import PASSWORD, UserFactory
 from tests.jobs.makes.ideas.conftest import file_of
 from tests.studio.shop.first_run_form import Fields
+from tests.studio.shop.test_pictures_ink import drawn
 
 pytestmark = pytest.mark.django_db
 
-SLOW = [(MD5PasswordHasher, "encode"), (hashlib, "pbkdf2_hmac"), (ImageFile, "load")]
+SLOW = [
+    (MD5PasswordHasher, "encode"),
+    (hashlib, "pbkdf2_hmac"),
+    (ImageFile, "load"),
+    (Storage, "save"),
+]
 
 
 @pytest.fixture
@@ -88,4 +104,23 @@ def test_a_picture_is_read_before_anything_is_written(owner_client, done):
         kept = row.swatch if picture == "swatch" else row.picture
         assert kept.width == 60
         assert kept.file.storage.exists(kept.small_file)
-    assert done == {"load": {False}}
+    assert done == {"load": {False}, "save": {False}}
+
+
+def test_what_is_signed_photographed_or_printed_is_stored_before_anything_is_written(
+    studio, owner, done
+):
+    """The cases of the history watch each picture of own sewing."""
+    ticket = received(studio, owner)
+    garment, agreement = ticket.garments.get(), ticket.agreements.get()
+    photographs.keep(file_of("JPEG", "coat.jpg"), form_key=uuid4())
+    photographs.add(redraw(file_of("JPEG", "coat.jpg")), garment=garment, by=owner)
+    give_initials(agreement=agreement, way="glass", letters="MT", ink=drawn(), by=owner)
+    issued_paper(agreement, "paper", "Claim ticket", lambda: b"%PDF-1.7")
+    bookbinder.ask_for(year=2026, page="A5")
+    bookbinder.build_all()
+    assert JournalBook.objects.get().state == "done"
+    kept = [Photo.objects.first(), Photo.objects.last(), agreement.initials, agreement.paper]
+    for row in [*kept, JournalBook.objects.get()]:
+        assert row.file.storage.exists(row.file.name)
+    assert done == {"load": {False}, "save": {False}}

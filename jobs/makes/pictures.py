@@ -1,9 +1,11 @@
 """Sketches, photographs and swatches: redrawn by their form field, then kept and shown."""
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
-from typing import IO, Any
-from uuid import UUID, uuid4
+from functools import wraps
+from typing import IO, Any, ParamSpec, TypeVar
+from uuid import uuid4
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -13,7 +15,10 @@ from django.http import FileResponse, Http404
 
 from jobs.makes.models import LONGEST_SMALL, Picture
 from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, shrunk
-from studio.shop.stored.files import save_beside, save_with_file
+from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+
+Asked = ParamSpec("Asked")
+Done = TypeVar("Done")
 
 PNG = b"\x89PNG\r\n\x1a\n"  # how each PNG file begins (PNG specification, 5.2)
 MOST_DRAWN_BYTES = 8 * 1024 * 1024
@@ -53,6 +58,9 @@ class PictureField(forms.FileField):
     def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         return redraw(upload)
 
+    def pieces(self, read: "FreshPicture | list[FreshPicture] | None") -> list[Piece]:
+        return pieces_of(read)
+
 
 class ManyFiles(forms.FileInput):
     allow_multiple_selected = True
@@ -84,18 +92,35 @@ class SketchField(PictureField):
         return redraw(upload)
 
 
-def keep(
-    redrawn: FreshPicture, *, drawn: bool = False, step: str = "", key: UUID | None = None
-) -> Picture:
+def with_pictures(act: Callable[Asked, Done]) -> Callable[Asked, Done]:
+    """An action in one transaction; pictures that it is given are in the store before it begins."""
+
+    @wraps(act)
+    def acting(*args: Asked.args, **given: Asked.kwargs) -> Done:
+        with atomic_with_files(*(piece for value in given.values() for piece in pieces_of(value))):
+            return act(*args, **given)
+
+    return acting
+
+
+def pieces_of(value: Any) -> list[Piece]:
+    """Of a fresh picture, or of each in a list; of anything else none."""
+    fresh = value if isinstance(value, (list, tuple)) else [value]
+    return [_piece(Picture(), one) for one in fresh if isinstance(one, FreshPicture)]
+
+
+def _piece(picture: Picture, redrawn: FreshPicture) -> Piece:
+    small = redrawn.small or _small(io.BytesIO(redrawn.jpeg))
+    return Piece(picture.file, f"{uuid4().hex}.jpg", redrawn.jpeg, small)
+
+
+def keep(redrawn: FreshPicture, *, drawn: bool = False, step: str = "") -> Picture:
     """Store a picture and its small copy; giving it to something is the caller's.
 
-    ``step`` is what it shows of a make, ``key`` becomes its file's name. To be called inside of
-    ``atomic_with_files``.
+    ``step`` is what it shows of a make. To be called in an action that is ``with_pictures``.
     """
     picture = Picture(width=redrawn.width, height=redrawn.height, drawn=drawn, step=step)
-    save_with_file(picture.file, f"{(key or uuid4()).hex}.jpg", redrawn.jpeg)
-    small = redrawn.small or _small(io.BytesIO(redrawn.jpeg))
-    save_beside(picture.file, picture.small_file, small)
+    save_with_file(_piece(picture, redrawn))
     return picture
 
 

@@ -27,7 +27,7 @@ from studio.shop.history import of
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 from studio.shop.models import User
-from studio.shop.stored.files import atomic_with_files
+from studio.shop.stored.files import Piece, atomic_with_files
 
 TAKE, HOLD = "take", "hold"
 """The buttons beside a field that both changed: what the other wrote, or what was typed here."""
@@ -243,9 +243,8 @@ def edit_card(
     """
     if request.method != "POST":
         return OpenCard(request, row, form_of, **table)
-    if request.FILES:
-        _read_files(form_of(request.POST.copy(), row))
-    with atomic_with_files():
+    pieces = _read_files(form_of(request.POST.copy(), row)) if request.FILES else []
+    with atomic_with_files(*pieces):
         rows = type(row)._default_manager.select_for_update()  # noqa: SLF001
         card = OpenCard(request, rows.filter(pk=row.pk).first() or row, form_of, **table)
         if card.is_valid():
@@ -256,12 +255,15 @@ def edit_card(
     return card
 
 
-def _read_files(form: BaseForm) -> None:
+def _read_files(form: BaseForm) -> list[Piece]:
     """Before anybody has to wait: a picture's field keeps with an upload what it made of it."""
+    pieces: list[Piece] = []
     for bound in form:
         if isinstance(bound.field, forms.FileField):
             with suppress(ValidationError):
-                bound.field.clean(bound.data, bound.initial)
+                read = bound.field.clean(bound.data, bound.initial)
+                pieces += bound.field.pieces(read) if hasattr(bound.field, "pieces") else []
+    return pieces
 
 
 def _read(text: str) -> dict[str, Any] | None:

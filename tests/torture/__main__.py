@@ -20,8 +20,8 @@ from tests.torture.scene import ENOUGH, KILLS, SECONDS, SEED, Line, Place
 SCENES: dict[str, Callable[[Place], Line]] = {
     "kills": shifts.kills, "crowd": shifts.crowd, "windows": shifts.windows, "fuzz": shifts.fuzz,
     "locked": troubles.locked, "full": troubles.full, "read-only": troubles.read_only,
-    "clock": troubles.clock, "restores": changes.restores, "migrations": changes.migrations,
-    "pictures": changes.pictures, "formats": changes.formats,
+    "clock": troubles.clock, "restores": changes.restores, "starts": changes.starts,
+    "migrations": changes.migrations, "pictures": changes.pictures, "formats": changes.formats,
 }  # fmt: skip
 ON_POSTGRES = {f"{name}-postgres": SCENES[name] for name in ("kills", "crowd", "windows")}
 # A server whose saved rows survive a power cut, as the doctor asks.

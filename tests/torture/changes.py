@@ -1,6 +1,7 @@
 """What changes all of a studio at once: a restore, a migration; and what takes much memory."""
 
 import io
+import json
 import lzma
 import re
 import shutil
@@ -51,9 +52,8 @@ def copied(path: Path) -> Book:
         return rows_of(Path(archive.extract("studio.sqlite3", folder)))
 
 
-def restores(place: Place) -> Line:
-    """Killed while a copy is brought back: afterwards all is as it was, or all as in the copy."""
-    line, rng = Line("restores killed by SIGKILL"), dice(f"{SEED} restores")
+def with_two_copies(place: Place, line: Line) -> tuple[Serve, list[Clerk], list[tuple[Book, Path]]]:
+    """A studio as in the second of its copies; of each what is in it."""
     serve, clerks = studio(place, 2), crew(2)
     known: list[tuple[Book, Path]] = []
     for _ in range(2):
@@ -68,6 +68,13 @@ def restores(place: Place) -> Line:
         known.append((rows_of(serve.database), copy))
     for clerk in clerks:
         line.take(clerk)
+    return serve, clerks, known
+
+
+def restores(place: Place) -> Line:
+    """Killed while a copy is brought back: afterwards all is as it was, or all as in the copy."""
+    line, rng = Line("restores killed by SIGKILL"), dice(f"{SEED} restores")
+    serve, clerks, known = with_two_copies(place, line)
     stands, begun = 1, time.monotonic()
     if serve.manage("restore", str(known[stands][1])).returncode:
         line.found.wrong.append("a copy could not be restored")
@@ -91,6 +98,62 @@ def restores(place: Place) -> Line:
             line.found.add(soundness(ask))
             line.found.lost += missing_files(ask, serve.data)
     line.notes.append(f"{new} restores of {line.times} were done, the others were as before")
+    open_for(serve, clerks[:1])
+    serve.kill()
+    line.peak = serve.peak
+    return line
+
+
+def starts(place: Place) -> Line:
+    """Killed while it puts a copy back at its start; then started in peace, up to four times.
+
+    What was asked for is then done, or the third start was killed too and it says so.
+    """
+    line, rng = Line("starts killed by SIGKILL"), dice(f"{SEED} starts")
+    serve, clerks, known = with_two_copies(place, line)
+    wish = serve.data / "restore-asked.json"
+
+    def ask_for(copy: Path) -> None:
+        wish.write_text(json.dumps({"name": str(copy)}))
+
+    def told(rows: Book) -> Book:
+        """Without what the history tells of a copy that was put back."""
+        own = {row[0] for row in rows["shop_entry"] if "backup.put_back" in row}
+        return rows | {
+            "shop_entry": [row for row in rows["shop_entry"] if row[0] not in own],
+            "shop_entrysubject": [row for row in rows["shop_entrysubject"] if row[-1] not in own],
+        }
+
+    ask_for(known[0][1])
+    begun = time.monotonic()
+    serve.start()
+    serve.kill()
+    whole, stands, done = time.monotonic() - begun, 0, 0
+    if told(rows_of(serve.database)) != known[0][0]:
+        line.found.wrong.append("a start did not put the copy back")
+    for _ in range(TIMES):
+        other = 1 - stands
+        ask_for(known[other][1])
+        for _ in range(rng.choice([1, 1, 2, 3])):
+            process = serve.begin("serve", "--port", str(serve.port))
+            time.sleep(rng.uniform(0.1, whole))
+            end(process)
+            line.times += 1
+        serve.start()
+        serve.kill()
+        rows = told(rows_of(serve.database))
+        given_up = wish.exists()
+        if given_up and not json.loads(wish.read_text())["wrong"]:
+            line.found.wrong.append(f"it neither put the copy back nor says why, kill {line.times}")
+        if rows != known[stands if given_up else other][0]:
+            line.found.wrong.append(f"half a restore, of kill {line.times}")
+            break
+        if not given_up:
+            stands, done = other, done + 1
+        with reading(serve) as ask:
+            line.found.add(soundness(ask))
+            line.found.lost += missing_files(ask, serve.data)
+    line.notes.append(f"{done} of {TIMES} copies were put back, the others given up and said so")
     open_for(serve, clerks[:1])
     serve.kill()
     line.peak = serve.peak

@@ -4,11 +4,11 @@ Each gives the entry of the history that tells of it, None where nothing changed
 gives that first.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import date
 from typing import Any
-from uuid import UUID, uuid4
+from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Model
@@ -24,7 +24,6 @@ from studio.shop.history import Step, Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored.files import atomic_with_files
 
 LOOSE = MakeState.IDEA
 ON_THE_WALL = (MakeState.UNDER_WAY, MakeState.LINED_UP, MakeState.IDEA)
@@ -43,9 +42,9 @@ class CardMadeError(MakeError):
         self.make = make
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def keep_pictures(
-    *, photos: Iterable[FreshPicture] = (), sketch: FreshPicture | None = None
+    *, photos: Sequence[FreshPicture] = (), sketch: FreshPicture | None = None
 ) -> list[Picture]:
     """Pictures of a card that is not written yet, so that a wrong field elsewhere loses none."""
     rows = [pictures.keep(photo, step=Picture.Step.IDEA) for photo in photos]
@@ -151,7 +150,7 @@ def take_up(*, make: Make, by: User) -> Entry | None:
     return None
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def finish(
     *,
     make: Make,
@@ -284,46 +283,44 @@ def sew_for(*, make: Make, client: Client | None, by: User) -> Entry | None:
     return step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def add_pictures(
     *,
     make: Make,
     form_key: UUID,
     by: User,
-    photos: Iterable[FreshPicture] = (),
+    photos: Sequence[FreshPicture] = (),
     sketch: FreshPicture | None = None,
     shows: Picture.Step = Picture.Step.IDEA,
 ) -> Entry | None:
     """``shows`` is what the photographs show of it. The same ``form_key`` twice adds them once;
     other pictures under it are more of them.
     """
-    make, photos = _locked(make), list(photos)
-    free_key = _key_of_pictures(form_key, make, [*photos, sketch], bool(sketch))
-    if not free_key:
+    make = _locked(make)
+    if _came_before(form_key, make, [*photos, sketch], bool(sketch)):
         return None
-    form_key = free_key
     with record(verbs.ADD_PICTURES, about=make, by=by, words=str(make)) as step:
         step.keep(make)
-        rows = [pictures.keep(photo, step=shows, key=form_key) for photo in photos]
+        rows = [pictures.keep(photo, step=shows) for photo in photos]
         if sketch:
-            rows.append(pictures.keep(sketch, drawn=True, step=Picture.Step.SKETCH, key=form_key))
+            rows.append(pictures.keep(sketch, drawn=True, step=Picture.Step.SKETCH))
         step.add(*rows)
         make.pictures.add(*rows)
     return step.entry
 
 
-def _key_of_pictures(
+def _came_before(
     form_key: UUID, make: Make, came: Iterable[FreshPicture | None], *content: int
-) -> UUID | None:
-    """The key to keep them under; None where they were sent before. Others under it are more."""
+) -> bool:
+    """Whether these were sent under the key before. Others under it are more."""
     digests = [digest_of(picture.jpeg.hex()) for picture in came if picture]
     try:
-        return None if sent_before(form_key, make.pk, *content, digests) else form_key
+        return sent_before(form_key, make.pk, *content, digests)
     except OtherContentError:
-        return uuid4()
+        return False
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def draw_on(
     *, make: Make, picture: Picture, sketch: FreshPicture, form_key: UUID, by: User
 ) -> Entry | None:
@@ -334,14 +331,12 @@ def draw_on(
     if not picture.drawn:
         return add_pictures(make=make, form_key=form_key, sketch=sketch, by=by)
     make = _locked(make)
-    free_key = _key_of_pictures(form_key, make, [sketch], picture.pk)
-    if not free_key:
+    if _came_before(form_key, make, [sketch], picture.pk):
         return None
-    form_key = free_key
     with record(verbs.REDRAW, about=make, by=by, words=str(make)) as step:
         step.keep(make)
         shows = picture.step or Picture.Step.SKETCH
-        redrawn = pictures.keep(sketch, drawn=True, step=shows, key=form_key)
+        redrawn = pictures.keep(sketch, drawn=True, step=shows)
         step.add(redrawn)
         make.pictures.remove(picture)
         make.pictures.add(redrawn)

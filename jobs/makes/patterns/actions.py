@@ -19,7 +19,6 @@ from studio.shop.history import Verb, record
 from studio.shop.models import Entry, User
 from studio.shop.numbers import lock
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored.files import atomic_with_files
 
 
 @dataclass(frozen=True)
@@ -49,7 +48,7 @@ class NothingToCarryError(ValueError):
         super().__init__("Write first what was changed.")
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def add_pattern(
     *,
     facts: dict[str, Any],
@@ -77,7 +76,7 @@ def add_pattern(
     return pattern, step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def change_pattern(
     *,
     pattern: Pattern,

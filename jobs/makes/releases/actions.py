@@ -4,7 +4,7 @@ Each gives the entry of the history that tells of it, None where nothing changed
 gives that first.
 """
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from datetime import date
 from typing import Any, TypeVar
 from uuid import UUID
@@ -21,7 +21,6 @@ from studio.shop.history import Verb, record
 from studio.shop.models import Entry, Profile, User
 from studio.shop.once import OtherContentError, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored.files import atomic_with_files
 
 STAGES = ("Draft", "Toile", "Grade", "Test", "Photograph", "Write up", "Publish")
 
@@ -32,7 +31,7 @@ class ReleaseError(ValueError):
     """A step that a release cannot take. Its sentence says what can be done."""
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def start_release(
     *, name: str, by: User, photo: FreshPicture | None = None, **fields: Any
 ) -> tuple[Release, Entry | None]:
@@ -60,7 +59,7 @@ def start_release(
     return release, step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def change_release(
     *, release: Release, by: User, photo: FreshPicture | None = None, **fields: Any
 ) -> Entry | None:
@@ -114,7 +113,7 @@ def _change(
     return step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def add_stage(
     *, release: Release, name: str, by: User, minutes: int = 0, photo: FreshPicture | None = None
 ) -> tuple[Stage, Entry | None]:
@@ -139,7 +138,7 @@ def add_stage(
     return stage, step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def change_stage(
     *, stage: Stage, name: str, minutes: int, by: User, photo: FreshPicture | None = None
 ) -> Entry | None:
@@ -177,9 +176,9 @@ def guess_stages(
     return step.entry
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def add_to_release(
-    *, release: Release, by: User, sample: Make | None = None, photos: Iterable[FreshPicture] = ()
+    *, release: Release, by: User, sample: Make | None = None, photos: Sequence[FreshPicture] = ()
 ) -> Entry | None:
     """A make that was sewn to show it, and photographs of it."""
     release = _locked(release)

@@ -23,7 +23,6 @@ from studio.shop.models import Entry, User
 from studio.shop.money import exact, round_half_up
 from studio.shop.once import OtherContentError, digest_of, sent_before
 from studio.shop.pictures import FreshPicture
-from studio.shop.stored.files import atomic_with_files
 
 Why = ClothMove.Why
 MOST_MM = Decimal(500_000)  # what one length on the shelf can grow to
@@ -43,6 +42,7 @@ class ShelfError(ValueError):
         self.field = field
 
 
+@pictures.with_pictures
 def add_cloth(
     *,
     facts: Mapping[str, Any],
@@ -58,26 +58,25 @@ def add_cloth(
     for it: as much as its pattern asks for, else all of it. Raises ShelfError where the form has
     brought other cloth.
     """
-    with atomic_with_files():
-        picture = digest_of(swatch.jpeg.hex()) if swatch else ""
-        content = [facts, length, picture, *([make.pk] if make else [])]
-        if _again(form_key, "new", *content) and (made := _of_form(form_key)):
-            return made, None
-        cloth = Cloth(**facts, unit=length.unit, left_mm=0)
-        about = [cloth, make] if make else [cloth]
-        with record(verbs.ADD_CLOTH, about=about, by=by, cloth=cloth.name) as step:
-            if swatch:
-                cloth.swatch = pictures.keep(swatch)
-                step.add(cloth.swatch)
-            cloth.save()
-            step.add(cloth)
-            came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
-            _date(came, cloth)
-            if make:
-                mm = min(asked_by_pattern(make, cloth) or length.mm, length.mm)
-                shown = length.typed if mm == length.mm else show_cloth(mm, cloth.unit)
-                step.add(ClothPlan.objects.create(make=make, cloth=cloth, mm=mm, typed=shown))
-        return cloth, step.entry
+    picture = digest_of(swatch.jpeg.hex()) if swatch else ""
+    content = [facts, length, picture, *([make.pk] if make else [])]
+    if _again(form_key, "new", *content) and (made := _of_form(form_key)):
+        return made, None
+    cloth = Cloth(**facts, unit=length.unit, left_mm=0)
+    about = [cloth, make] if make else [cloth]
+    with record(verbs.ADD_CLOTH, about=about, by=by, cloth=cloth.name) as step:
+        if swatch:
+            cloth.swatch = pictures.keep(swatch)
+            step.add(cloth.swatch)
+        cloth.save()
+        step.add(cloth)
+        came = _Hand(step, cloth, by, form_key).move(Why.BOUGHT, length.mm, length.typed)
+        _date(came, cloth)
+        if make:
+            mm = min(asked_by_pattern(make, cloth) or length.mm, length.mm)
+            shown = length.typed if mm == length.mm else show_cloth(mm, cloth.unit)
+            step.add(ClothPlan.objects.create(make=make, cloth=cloth, mm=mm, typed=shown))
+    return cloth, step.entry
 
 
 def bring_more(
@@ -102,7 +101,7 @@ def bring_more(
     )
 
 
-@atomic_with_files()
+@pictures.with_pictures
 def change_cloth(
     *, cloth: Cloth, facts: Mapping[str, Any], by: User, swatch: FreshPicture | None = None
 ) -> Entry | None:

@@ -37,7 +37,7 @@ from studio.shop.history import Change, Step, note, record
 from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
-from studio.shop.stored.files import atomic_with_files, save_with_file
+from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -472,7 +472,6 @@ def _letter(index: int) -> str:
     return (LETTERS[first - 1] if first else "") + LETTERS[second]
 
 
-@atomic_with_files()
 def give_initials(
     *, agreement: Agreement, way: str, letters: str, by: User, ink: bytes = b""
 ) -> Initials:
@@ -482,24 +481,29 @@ def give_initials(
     a version that is not the current one, on a closed ticket, without letters, and on the glass
     without ink.
     """
-    ticket = locked(agreement.ticket)
-    if given := Initials.objects.filter(agreement=agreement).first():
-        return given
-    if not ticket.is_open:
-        raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
-    if agreement.version != ticket.version:
-        raise TicketError(f"Version {ticket.version} has been agreed since. Look at that first.")
-    letters = letters.strip()
-    if not letters:
-        raise TicketError("Write the client's initials.")
-    way = Initials.Medium(way)
-    if (way == Initials.Medium.GLASS) != bool(ink):
-        raise TicketError("Initials on screen are drawn, those on paper are not.")
-    initials = Initials(agreement=agreement, way=way, letters=letters, at=clock.now(), by=by)
-    if ink:
-        save_with_file(initials.file, f"{uuid4().hex}.png", ink)
-    else:
-        initials.save()
-    facts = {"version": agreement.version, "way": way.label, "letters": letters}
-    note(verbs.INITIALLED, about=ticket, by=by, **facts)
-    return initials
+    initials = Initials(agreement=agreement, by=by)
+    piece = Piece(initials.file, f"{uuid4().hex}.png", ink)
+    with atomic_with_files(*[piece] if ink else []):
+        ticket = locked(agreement.ticket)
+        if given := Initials.objects.filter(agreement=agreement).first():
+            return given
+        if not ticket.is_open:
+            raise TicketError(f"Ticket {ticket.number} is {ticket.get_state_display().lower()}.")
+        if agreement.version != ticket.version:
+            raise TicketError(
+                f"Version {ticket.version} has been agreed since. Look at that first."
+            )
+        letters = letters.strip()
+        if not letters:
+            raise TicketError("Write the client's initials.")
+        way = Initials.Medium(way)
+        if (way == Initials.Medium.GLASS) != bool(ink):
+            raise TicketError("Initials on screen are drawn, those on paper are not.")
+        initials.way, initials.letters, initials.at = way, letters, clock.now()
+        if ink:
+            save_with_file(piece)
+        else:
+            initials.save()
+        facts = {"version": agreement.version, "way": way.label, "letters": letters}
+        note(verbs.INITIALLED, about=ticket, by=by, **facts)
+        return initials

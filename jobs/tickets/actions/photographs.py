@@ -15,7 +15,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import User
 from studio.shop.pictures import FreshPicture, redraw
-from studio.shop.stored.files import atomic_with_files, save_with_file
+from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
 
 FORGOTTEN = timedelta(days=2)
 MOST_MARKS = 20  # on one photograph; more nobody can tell apart
@@ -28,8 +28,10 @@ def keep(upload: "UploadedFile[Any]", *, form_key: UUID) -> Photo:
     Raises ``studio.shop.pictures.PictureError``.
     """
     picture = redraw(upload)
-    with atomic_with_files():
-        photo = _store(picture, form_key=form_key)
+    photo = Photo(width=picture.width, height=picture.height, form_key=form_key)
+    piece = _piece(photo, picture)
+    with atomic_with_files(piece):
+        save_with_file(piece)
     _throw_away_forgotten()
     return photo
 
@@ -37,11 +39,13 @@ def keep(upload: "UploadedFile[Any]", *, form_key: UUID) -> Photo:
 def add(picture: FreshPicture, *, garment: Garment, by: User) -> Photo:
     """A photograph of a garment that is already on a ticket."""
     ticket, letter = garment.ticket, garment.letter
+    photo = Photo(width=picture.width, height=picture.height, garment=garment)
+    piece = _piece(photo, picture)
     with (
-        atomic_with_files(),
+        atomic_with_files(piece),
         record(verbs.PHOTOGRAPHED, about=ticket, by=by, letter=letter) as step,
     ):
-        photo = _store(picture, garment=garment)
+        save_with_file(piece)
         step.add(photo)
     return photo
 
@@ -53,10 +57,8 @@ def _throw_away_forgotten() -> None:
         photo.file.delete(save=False)
 
 
-def _store(picture: FreshPicture, **owner: Any) -> Photo:
-    photo = Photo(width=picture.width, height=picture.height, **owner)
-    save_with_file(photo.file, f"{uuid4().hex}.jpg", picture.jpeg)
-    return photo
+def _piece(photo: Photo, picture: FreshPicture) -> Piece:
+    return Piece(photo.file, f"{uuid4().hex}.jpg", picture.jpeg)
 
 
 def place_mark(*, photo: Photo, across: int, down: int, words: str, by: User) -> Mark:

@@ -26,7 +26,7 @@ from segno.helpers import make_epc_qr
 
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
-from studio.shop.stored.files import atomic_with_files, save_with_file
+from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
 from studio.shop.text import figures_whole
 from studio.shop.words import Words
 
@@ -257,8 +257,12 @@ def _drawn(code: segno.QRCode) -> bytes:
 def store_paper(name: str, pdf: bytes) -> StoredPaper:
     """Keep a PDF under ``name`` without its ending. Nobody can guess the file's own name."""
     paper = StoredPaper(name=name, sha256=hashlib.sha256(pdf).hexdigest())
-    save_with_file(paper.file, f"{slugify(name)}-{token_urlsafe(12)}.pdf", pdf)
+    save_with_file(_piece(paper, name, pdf))
     return paper
+
+
+def _piece(paper: StoredPaper, name: str, pdf: bytes) -> Piece:
+    return Piece(paper.file, f"{slugify(name)}-{token_urlsafe(12)}.pdf", pdf)
 
 
 def issued_paper(row: Any, field: str, name: str, make: Callable[[], bytes]) -> StoredPaper:
@@ -270,7 +274,7 @@ def issued_paper(row: Any, field: str, name: str, make: Callable[[], bytes]) -> 
     if paper:
         return paper
     pdf = make()
-    with atomic_with_files():
+    with atomic_with_files(_piece(StoredPaper(), name, pdf)):
         fresh = type(row).objects.select_for_update().get(pk=row.pk)
         paper = getattr(fresh, field)
         if paper is None:

@@ -4,6 +4,7 @@ import errno
 import random
 import re
 import sqlite3
+import zipfile
 from collections import Counter
 from datetime import UTC, date, datetime, timedelta
 from io import BytesIO
@@ -119,16 +120,29 @@ def test_what_differs_is_named():
     assert differences(before, other) == ["a adds up to something else in paid."]
 
 
+PARTS = ["studio.sqlite3", "files/papers/2026/11/receipt.pdf", "files/photos/2026/11/coat.jpg"]
+PACKED = PARTS[:2]
+
+
+def parts_of(path: Path) -> dict[str, range]:
+    """Where in the file each of its parts lies, its name included, and what stands at the end."""
+    with zipfile.ZipFile(path) as zipped:
+        starts = {part.filename: part.header_offset for part in zipped.infolist()}
+        starts["list and seal"] = zipped.start_dir
+    ends = [*list(starts.values())[1:], path.stat().st_size]
+    return {
+        name: range(start, end) for (name, start), end in zip(starts.items(), ends, strict=True)
+    }
+
+
 @pytest.fixture(scope="module")
 def sealed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("sealed") / "studio.zip"
     dice = random.Random(7)  # noqa: S311 -- no secret
     with archive.sealed_zip(path) as zipped:
         digests = {
-            f"files/{place}.pdf": archive.add(
-                zipped, f"files/{place}.pdf", BytesIO(dice.randbytes(4000)), packed=True
-            )
-            for place in range(3)
+            name: archive.add(zipped, name, BytesIO(dice.randbytes(4000)), packed=name in PACKED)
+            for name in PARTS
         }
         manifest = Manifest("0.1.0", "sqlite", "now", [], Figures({}, []), digests)
         archive.add_text(zipped, archive.MANIFEST, manifest.to_json())
@@ -136,15 +150,18 @@ def sealed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 def test_one_flipped_bit_anywhere_is_found(sealed: Path, key: tuple[str, str, str], tmp_path: Path):
-    """200 places by chance in each of both kinds of file, and every byte of the end."""
+    """40 places by chance in each part of both kinds of file, and every byte of the end."""
     locked = tmp_path / "locked.zip"
     archive.lock(sealed, locked, key=key[2], recipient=key[1])
     dice = random.Random(200)  # noqa: S311 -- no secret
     spoilt = tmp_path / "spoilt.zip"
-    for path in (sealed, locked):
+    parts = {path: parts_of(path) for path in (sealed, locked)}
+    assert list(parts[sealed]) == [*PARTS, "manifest.json", "list and seal"]
+    assert set(parts[locked]) >= {"key.age", "studio.zip.age", "list and seal"}
+    for path, inside in parts.items():
         archive.check_seal(path)
         whole = path.read_bytes()
-        places = [dice.randrange(len(whole)) for _ in range(200)]
+        places = [dice.choice(part) for part in inside.values() for _ in range(40)]
         for place in [*places, *range(len(whole) - 100, len(whole))]:
             damaged = bytearray(whole)
             damaged[place] ^= 1 << dice.randrange(8)
@@ -199,14 +216,15 @@ def test_what_was_sealed_with_other_content_than_it_says_is_found(sealed: Path, 
         assert archive.unpack(zipped, tmp_path / "out").files.keys() == held.keys() - {
             "manifest.json"
         }
-    cases: dict[str, dict[str, bytes]] = {
-        "another than it was": held | {"files/1.pdf": b"forged"},
-        "does not hold what it says": {
-            name: content for name, content in held.items() if name != "files/1.pdf"
-        },
-        "cannot be read": held | {"manifest.json": b"{}"},
-    }
-    for count, (words, content) in enumerate(cases.items()):
+    cases: list[tuple[str, dict[str, bytes]]] = [
+        ("cannot be read", held | {"manifest.json": b"{}"})
+    ]
+    for part in PARTS:
+        bit_off = bytes([held[part][0] ^ 1]) + held[part][1:]
+        cases.append(("another than it was", held | {part: bit_off}))
+        without = {name: content for name, content in held.items() if name != part}
+        cases.append(("does not hold what it says", without))
+    for count, (words, content) in enumerate(cases):
         forged = tmp_path / f"forged{count}.zip"
         with archive.sealed_zip(forged) as zipped:
             for name, body in content.items():
@@ -230,8 +248,6 @@ def test_no_copy_writes_outside_of_its_folder(name: str, tmp_path: Path):
 
 def test_the_archive_opens_without_this_program(sealed: Path):
     """By Info-ZIP where it is there, else by Python's own reader; see APPNOTE.TXT of PKWARE."""
-    import zipfile
-
     with zipfile.ZipFile(sealed) as zipped:
         assert zipped.testzip() is None
         assert zipped.comment.startswith(b"sha256:")
