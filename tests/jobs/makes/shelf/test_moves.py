@@ -181,5 +181,5 @@ def test_cloth_sent_again_with_other_facts_is_not_called_saved(owner):
     with pytest.raises(ShelfError, match="What you changed since is not saved"):
         actions.add_cloth(facts=facts | {"name": "Silk"}, **sent)
     with pytest.raises(ShelfError, match="What you changed since is not saved"):
-        actions.add_cloth(facts=facts, swatch=FreshPicture(b"another", 1, 1), **sent)
+        actions.add_cloth(facts=facts, swatch=FreshPicture(b"another", 1, 1, b"small"), **sent)
     assert Cloth.objects.get().name == "Wool"
