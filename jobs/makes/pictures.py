@@ -15,7 +15,7 @@ from django.http import FileResponse, Http404
 
 from jobs.makes.models import LONGEST_SMALL, Picture
 from studio.shop.pictures import ACCEPTED, FreshPicture, PictureError, redraw, shrunk
-from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, atomic_with_files, save_with_file
 
 Asked = ParamSpec("Asked")
 Done = TypeVar("Done")
@@ -58,7 +58,7 @@ class PictureField(forms.FileField):
     def redrawn(self, upload: "UploadedFile[bytes]") -> FreshPicture:
         return redraw(upload)
 
-    def pieces(self, read: "FreshPicture | list[FreshPicture] | None") -> list[Piece]:
+    def pieces(self, read: "FreshPicture | list[FreshPicture] | None") -> list[FilePiece]:
         return pieces_of(read)
 
 
@@ -103,15 +103,15 @@ def with_pictures(act: Callable[Asked, Done]) -> Callable[Asked, Done]:
     return acting
 
 
-def pieces_of(value: Any) -> list[Piece]:
+def pieces_of(value: Any) -> list[FilePiece]:
     """Of a fresh picture, or of each in a list; of anything else none."""
     fresh = value if isinstance(value, (list, tuple)) else [value]
     return [_piece(Picture(), one) for one in fresh if isinstance(one, FreshPicture)]
 
 
-def _piece(picture: Picture, redrawn: FreshPicture) -> Piece:
+def _piece(picture: Picture, redrawn: FreshPicture) -> FilePiece:
     small = redrawn.small or _small(io.BytesIO(redrawn.jpeg))
-    return Piece(picture.file, f"{uuid4().hex}.jpg", redrawn.jpeg, small)
+    return FilePiece(picture.file, f"{uuid4().hex}.jpg", redrawn.jpeg, small)
 
 
 def keep(redrawn: FreshPicture, *, drawn: bool = False, step: str = "") -> Picture:

@@ -27,7 +27,7 @@ from studio.shop.history import of
 from studio.shop.http import StudioRequest
 from studio.shop.locales import show_day
 from studio.shop.models import User
-from studio.shop.stored.files import Piece, atomic_with_files
+from studio.shop.stored.files import FilePiece, atomic_with_files
 
 TAKE, HOLD = "take", "hold"
 """The buttons beside a field that both changed: what the other wrote, or what was typed here."""
@@ -255,9 +255,9 @@ def edit_card(
     return card
 
 
-def _read_files(form: BaseForm) -> list[Piece]:
+def _read_files(form: BaseForm) -> list[FilePiece]:
     """Before anybody has to wait: a picture's field keeps with an upload what it made of it."""
-    pieces: list[Piece] = []
+    pieces: list[FilePiece] = []
     for bound in form:
         if isinstance(bound.field, forms.FileField):
             with suppress(ValidationError):

@@ -22,7 +22,7 @@ from studio.backup.running import one_at_a_time, take_to_hand_on
 from studio.shop import clock
 from studio.shop.models import Profile
 from studio.shop.numbers import lock
-from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, atomic_with_files, save_with_file
 
 MOST_TRIES = 3
 JOURNALS = "journals"
@@ -128,7 +128,7 @@ def _build(book: JournalBook) -> None:
         made = journal_pdf(journal, studio, page=book.page, tell=tell)
         before, storage = str(book.file), book.file.storage
         name = f"{book.year}-{book.page.lower()}-{token_urlsafe(12)}.pdf"
-        piece = Piece(book.file, name, made.pdf)
+        piece = FilePiece(book.file, name, made.pdf)
         with atomic_with_files(piece):
             book.state, book.done, book.built_at = State.DONE, 1000, clock.now()
             book.pages, book.size = made.pages, len(made.pdf)

@@ -37,7 +37,7 @@ from studio.shop.history import Change, Step, note, record
 from studio.shop.may import Tick
 from studio.shop.models import Profile, User
 from studio.shop.numbers import year_number
-from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, atomic_with_files, save_with_file
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -482,7 +482,7 @@ def give_initials(
     without ink.
     """
     initials = Initials(agreement=agreement, by=by)
-    piece = Piece(initials.file, f"{uuid4().hex}.png", ink)
+    piece = FilePiece(initials.file, f"{uuid4().hex}.png", ink)
     with atomic_with_files(*[piece] if ink else []):
         ticket = locked(agreement.ticket)
         if given := Initials.objects.filter(agreement=agreement).first():

@@ -15,7 +15,7 @@ from studio.shop import clock
 from studio.shop.history import Step, Verb, record
 from studio.shop.models import User
 from studio.shop.pictures import FreshPicture, redraw
-from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, atomic_with_files, save_with_file
 
 FORGOTTEN = timedelta(days=2)
 MOST_MARKS = 20  # on one photograph; more nobody can tell apart
@@ -57,8 +57,8 @@ def _throw_away_forgotten() -> None:
         photo.file.delete(save=False)
 
 
-def _piece(photo: Photo, picture: FreshPicture) -> Piece:
-    return Piece(photo.file, f"{uuid4().hex}.jpg", picture.jpeg)
+def _piece(photo: Photo, picture: FreshPicture) -> FilePiece:
+    return FilePiece(photo.file, f"{uuid4().hex}.jpg", picture.jpeg)
 
 
 def place_mark(*, photo: Photo, across: int, down: int, words: str, by: User) -> Mark:

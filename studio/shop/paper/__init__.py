@@ -26,7 +26,7 @@ from segno.helpers import make_epc_qr
 
 from studio.shop.models import StoredPaper
 from studio.shop.money import format_money
-from studio.shop.stored.files import Piece, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, atomic_with_files, save_with_file
 from studio.shop.text import figures_whole
 from studio.shop.words import Words
 
@@ -261,8 +261,8 @@ def store_paper(name: str, pdf: bytes) -> StoredPaper:
     return paper
 
 
-def _piece(paper: StoredPaper, name: str, pdf: bytes) -> Piece:
-    return Piece(paper.file, f"{slugify(name)}-{token_urlsafe(12)}.pdf", pdf)
+def _piece(paper: StoredPaper, name: str, pdf: bytes) -> FilePiece:
+    return FilePiece(paper.file, f"{slugify(name)}-{token_urlsafe(12)}.pdf", pdf)
 
 
 def issued_paper(row: Any, field: str, name: str, make: Callable[[], bytes]) -> StoredPaper:

@@ -20,7 +20,7 @@ class StoreError(OSError):
 
 
 @dataclass(frozen=True)
-class Piece:
+class FilePiece:
     """What a row's ``file`` is to hold, at a path made of ``name``; a small copy lies beside it."""
 
     file: FieldFile
@@ -37,7 +37,7 @@ class Piece:
 class _Lying:
     """A piece that lies in the store, and whether a row names it."""
 
-    piece: Piece
+    piece: FilePiece
     path: str
     named: bool = False
 
@@ -63,19 +63,19 @@ class _Hands:
     outer: "_Hands | None"
     lying: list[_Lying] = field(default_factory=list)
 
-    def holding(self, piece: Piece) -> "tuple[_Hands, _Lying] | None":
+    def holding(self, piece: FilePiece) -> "tuple[_Hands, _Lying] | None":
         for one in self.lying:
             if not one.named and one.piece.is_for(piece.file, piece.content):
                 return self, one
         return self.outer.holding(piece) if self.outer else None
 
-    def put(self, piece: Piece) -> None:
+    def put(self, piece: FilePiece) -> None:
         storage, kind = piece.file.storage, piece.file.field
         path = kind.generate_filename(piece.file.instance, piece.name)
         self.lying.append(_Lying(piece, storage.get_available_name(path, kind.max_length)))
         self.lying[-1].put()
 
-    def name(self, piece: Piece) -> str:
+    def name(self, piece: FilePiece) -> str:
         if (held := self.holding(piece)) is None:
             self.put(piece)
             return self.name(piece)
@@ -90,7 +90,7 @@ _hands: ContextVar[_Hands | None] = ContextVar("hands", default=None)
 
 
 @contextmanager
-def atomic_with_files(*pieces: Piece) -> Iterator[None]:
+def atomic_with_files(*pieces: FilePiece) -> Iterator[None]:
     """``transaction.atomic``, inside of which ``save_with_file`` may be called.
 
     ``pieces`` are put in the store before it begins; one that an outer of these holds is there.
@@ -117,7 +117,7 @@ def atomic_with_files(*pieces: Piece) -> Iterator[None]:
                 one.take_away()
 
 
-def save_with_file(piece: Piece) -> None:
+def save_with_file(piece: FilePiece) -> None:
     """Save the row of the piece's ``file``, which names the piece that was put in the store.
 
     One that was not put there before is put now, while others wait: for a few small ones only.

@@ -10,7 +10,7 @@ from django.db import IntegrityError, connection, transaction
 
 from studio.shop.models import StoredPaper
 from studio.shop.paper import issued_paper
-from studio.shop.stored.files import Piece, StoreError, atomic_with_files, save_with_file
+from studio.shop.stored.files import FilePiece, StoreError, atomic_with_files, save_with_file
 from tests.factories import AgreementFactory
 
 pytestmark = pytest.mark.django_db
@@ -29,7 +29,7 @@ def files(folder: Path) -> list[str]:
 
 def keep(name: str = "hem.pdf", content: bytes = b"a hem", **facts) -> StoredPaper:
     paper = StoredPaper(name=name, **{"sha256": "", **facts})
-    save_with_file(Piece(paper.file, name, content))
+    save_with_file(FilePiece(paper.file, name, content))
     return paper
 
 
@@ -118,8 +118,8 @@ def test_no_file_without_a_transaction_of_its_own(folder):
     assert files(folder) == []
 
 
-def piece(name: str = "hem.pdf", content: bytes = b"a hem") -> Piece:
-    return Piece(StoredPaper(name=name, sha256="").file, name, content)
+def piece(name: str = "hem.pdf", content: bytes = b"a hem") -> FilePiece:
+    return FilePiece(StoredPaper(name=name, sha256="").file, name, content)
 
 
 def test_a_piece_lies_there_before_its_row_and_goes_where_no_row_names_it(folder):
