@@ -353,9 +353,10 @@ def clients_file_refused(request: StudioRequest, pk: int) -> HttpResponse:
     file = get_object_or_404(ClientFile, pk=pk)
     refused = Q(kind=Kind.WRONG) | Q(outcome=FileRow.Ending.LEFT)
     rows = list(file.rows.filter(refused).order_by("line"))
-    names = [name for row in rows for name in row.cells]
+    names = sorted({name for row in rows for name in row.cells})
     headings = dict(file.headings) | {name: name for name in names if NO_HEADING.fullmatch(name)}
-    if not file.headings:
-        headings = {name: OUR_HEADING.get(name, name) for name in names}
+    if not file.headings:  # Cards: as our own tables are, which a database need not remember.
+        ours = {name: heading for name, heading in OUR_HEADING.items() if name in names}
+        headings = ours | {name: ours.get(name, name) for name in names}
     table = [[*(row.cells.get(name, "") for name in headings), row.why] for row in rows]
     return csv_response(table, [*headings.values(), WHY_NOT], "not-taken.csv")

@@ -146,6 +146,7 @@ PUT_RIGHT = {
 }
 
 
+@pytest.mark.postgres
 def test_rows_that_were_refused_are_put_right_and_come_in_once(owner_client):
     """By the table of them, as a spreadsheet saves it; sent twice, then the whole file."""
     pages: list[str] = []
