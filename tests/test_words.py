@@ -8,6 +8,7 @@ Python, its tables' headings, and what owners read in ``docs``.
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -111,7 +112,12 @@ def _headings(node: ast.AST) -> Iterator[ast.expr]:
             yield from node.value.elts
 
 
-def texts() -> Iterator[tuple[str, str]]:
+@cache
+def texts() -> list[tuple[str, str]]:
+    return list(read_texts())
+
+
+def read_texts() -> Iterator[tuple[str, str]]:
     for path in sorted((ROOT / "templates").rglob("*.*")):
         for words in words_of_template(path.read_text()):
             yield str(path.relative_to(ROOT)), words
