@@ -66,7 +66,6 @@ def today(request: StudioRequest) -> HttpResponse:
         "asks": time_question(week, request.studio),
         "say": say,
         "goes_back": there and (there.wrong or waiting_words(there, request.studio)),
-        "tell": len([ticket for ticket in sheet.told if ticket.pk in say.untold]),
     }
     if request.user.may(Tick.PRICES):
         context["balances"] = _balances(sheet)

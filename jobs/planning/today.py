@@ -215,8 +215,8 @@ class DaySheet:
 
     @property
     def after_hours(self) -> bool:
-        """Whether the bench is shut for today, and what is late is still to be sewn."""
-        return self.open and not self.bench and self.next is not None
+        """Whether the bench is shut, for today or all day, and what is late is still to be sewn."""
+        return not self.bench and self.next is not None and self.next.kind == "work"
 
     @property
     def all_sewn(self) -> bool:
@@ -227,11 +227,6 @@ class DaySheet:
     def worked_on(self) -> list[OpenTicket]:
         """The tickets of which something was done today."""
         return list({ticket.pk: ticket for _, ticket in self.done}.values())
-
-    @property
-    def told(self) -> list[OpenTicket]:
-        """Tickets that became ready with what was done today: their clients can be told."""
-        return [ticket for ticket in self.worked_on if ticket.ready]
 
 
 def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
@@ -305,7 +300,8 @@ def day_sheet(week: StudioWeek, studio: Profile, by: User) -> DaySheet:
 def _next(week: StudioWeek, rows: list[DayRow], later: list[DayRow]) -> DayRow | None:
     """What to take up next: the first block of today, but for four cases.
 
-    When the bench is shut for the day, what is late or due today is still next. Before own sewing
+    When the bench is shut, after hours or on a closed day, what is late or due today is still next:
+    it is for whoever sews all the same. Before own sewing
     comes client work that is late or due today, wherever the plan has it; and the first of it where
     all that is promised takes no longer than that own stretch, which then follows. A crumb of own
     time is nobody's next thing (the program's choices).
@@ -314,7 +310,7 @@ def _next(week: StudioWeek, rows: list[DayRow], later: list[DayRow]) -> DayRow |
     works = [row for row in [*blocks, *later] if row.kind == "work"]
     first = next(iter(blocks), None)
     today = week.book.bench.today
-    if (first and first.kind == "work") or (not first and not week.hours.is_open(today)):
+    if first and first.kind == "work":
         return first
     for row in works:
         if row.block and any(

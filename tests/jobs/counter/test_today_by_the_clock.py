@@ -77,9 +77,28 @@ def test_after_closing_late_work_is_next_with_its_start(owner_client, bring, own
         assert f"Start : {late.number} Hem" in part(page, "next")
         assert "The day is over. What is late comes first." in words(page.text)
         assert 'id="evening"' not in page.text
-    # On a closed day nobody is sent to the bench.
+    # So it is on a closed day, for who sews all the same, also after something was sewn on it.
+    with time_machine.travel("2026-03-06 11:00Z", tick=False):
+        earlier, ready = bring(9, name="Di Wren"), bring(9, name="Bo Lark")
+        tickets.tick_all(ticket=earlier, by=owner)
+        tickets.mark_ready(ticket=earlier, by=owner)
     with time_machine.travel("2026-03-07 11:00Z", tick=False):
-        assert part(owner_client.get("/"), "evening").startswith("Closed today.")
+        for _ in range(2):
+            page = owner_client.get("/")
+            assert f"Start : {late.number} Hem" in part(page, "next")
+            assert "Planned for Mon 9 Mar" in part(page, "next")
+            assert "Closed today. What is late comes first." in words(page.text)
+            assert 'id="evening"' not in page.text and "The day is over" not in page.text
+            tickets.tick_all(ticket=ready, by=owner)
+            tickets.mark_ready(ticket=ready, by=owner)
+        # What was ready on another day is to be told too: one count, said twice.
+        text = words(owner_client.get("/").text)
+        assert "2 are ready: tell them" in text and "To say : 2 ready" in text
+    # What is promised for later sends nobody to the bench.
+    tickets.cancel(ticket=late, why="Changed her mind", by=owner)
+    bring(9, name="Cy Wren")
+    with time_machine.travel("2026-03-07 11:00Z", tick=False):
+        assert 'id="next"' not in owner_client.get("/").text
 
 
 def test_after_closing_tomorrow_is_told(owner_client, bring, owner):
