@@ -19,7 +19,7 @@ from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, Pl
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import OwnTotals, monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
-from jobs.planning.week import own_bar
+from jobs.planning.week import minutes_behind, own_bar, own_by_week
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, ModelForm
 from studio.shop.history import of, undoable
@@ -70,7 +70,7 @@ def coming_mondays() -> list[date]:
 def own_rows(week: StudioWeek, chosen: dict[date, int]) -> list[OwnRow]:
     """This week and the five after it."""
     book, percent = week.book, week.rules.own_percent
-    own = book.own_totals()
+    own = own_by_week(week, minutes_behind(week))
     missing: dict[date, int] = defaultdict(int)
     for on_day, minutes in book.own_at_risk:
         missing[monday_of(on_day.day)] += minutes

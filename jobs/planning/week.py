@@ -1,7 +1,7 @@
 """A week on one sheet: seven days to scale, whose hours they are, and what must be sewn."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from itertools import chain
@@ -214,9 +214,18 @@ def own_bar(own: OwnTotals, size: int = 0) -> Bar:
     parts = [
         Part("own", own.sewn, "Sewn", done=own.sewn),
         Part("own", own.fits, "Still fits"),
-        Part("lost", own.lost, "No room"),
+        Part("lost", own.gone_by, "Gone by"),
+        Part("over", own.no_room, "No room"),
     ]
     return Bar(parts, size=size, about=f"Own hours from {own.monday}")
+
+
+def own_by_week(week: StudioWeek, behind: Mapping[tuple[date, str], int]) -> dict[date, OwnTotals]:
+    """What becomes of the owner's hours, of this week also how many went by in which nobody sewed."""
+    own = week.book.own_totals()
+    monday = monday_of(week.book.bench.today)
+    gone = sum(minutes for (_, kind), minutes in behind.items() if kind == "lost")
+    return {**own, monday: replace(own[monday], gone=gone)} if monday in own else own
 
 
 def week_sheet(
@@ -230,10 +239,10 @@ def week_sheet(
     Raises LookupError for any other week.
     """
     book, answers = week.book, answers or {}
-    own = book.own_totals()
+    today, behind = book.bench.today, minutes_behind(week)
+    own = own_by_week(week, behind)
     if monday not in own:
         raise LookupError(monday)
-    today, behind = book.bench.today, minutes_behind(week)
     done, pinned = sewn_parts(week.times), pinned_parts(week, monday)
     bars, must, over = week_bars(book, monday, behind), must_do(book, today), beyond(book)
     days = [
@@ -509,7 +518,7 @@ def past_week(monday: date) -> WeekSheet:
         days=_drawn(
             [SheetDay(bar, [*done.get(bar.day, []), *busy.get(bar.day, [])]) for bar in bars]
         ),
-        own=OwnTotals(monday, target, sum(bar.done_own for bar in bars), 0),
+        own=OwnTotals(monday, target, sum(bar.done_own for bar in bars), 0, gone=target),
         taken=read_taken(monday, sunday),
         past=True,
         later=monday + WEEK,

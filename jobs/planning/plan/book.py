@@ -71,13 +71,23 @@ class OwnTotals:
 
     ``fits`` are the hours put on days and those that the plan finds room for, makes with a day
     among them: what the chart of the week shows as own, less what was sewn. ``more`` is what is
-    beyond those to be kept. So target + more = sewn + fits + lost.
+    beyond those to be kept. So target + more = sewn + fits + lost. What is lost went by while nobody
+    sewed, as far as so many minutes of the bench are ``gone``; for the rest there was no room.
     """
 
     monday: date
     target: int
     sewn: int
     fits: int
+    gone: int = 0
+
+    @property
+    def gone_by(self) -> int:
+        return min(self.lost, self.gone)
+
+    @property
+    def no_room(self) -> int:
+        return self.lost - self.gone_by
 
     @property
     def kept(self) -> int:

@@ -138,9 +138,29 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
         "Still fits": "5 h",
         "No room": "7 h",
     }
-    assert f"Your hours 7 h taken {ticket.number} 7 h" in words(page.text)
+    assert f"Your hours 7 h taken by tickets {ticket.number} 7 h" in words(page.text)
     assert f'href="{reverse("what-fits")}">Make now<' in page.text
     assert "Change what is kept 30 % of every week" in words(page.text)
+
+
+def test_own_hours_gone_by_are_not_called_without_room(owner_client, helper_client, owner, bring):
+    """12 h are kept. Monday's eight hours saw 60 minutes of own sewing, so 7 h of the bench went by;
+    of the four days of 8 h that are left clients need 30 h: 12 = 1 + 2 + 7 + 2."""
+    f.BenchTimeFactory(purpose="own", line=None, started_at=at(0, "09:00"), minutes=60, by=owner)
+    bring(4, *[hem(name=f"Part {n}", minutes_each=360) for n in range(5)])
+    with time_machine.travel(at(1, "07:00"), tick=False):
+        page = owner_client.get("/week/")
+        sums = {"Kept for you": "12 h", "Sewn": "1 h", "Still fits": "2 h"}
+        assert sums_of(page) == {**sums, "Gone by": "7 h", "No room": "2 h"}
+        text = words(page.text)
+        assert "Gone by 7 h , 7 h of it yours" in text and "no room for 2 h" in text
+        assert "7 h went by while no clock ran." in text
+        own = words(owner_client.get("/week/own/").text)
+        assert "12 h Sewn 1 h Still fits 2 h Gone by 7 h No room 2 h" in own
+        assert "Gone by 7 h , 7 h of it the owner's" in words(helper_client.get("/week/").text)
+        # More than fits: what must be sewn is not said to be nothing.
+        bring(4, hem(minutes_each=600))
+        assert "What must be sewn 8 h more than fits" in words(owner_client.get("/week/").text)
 
 
 def test_what_is_beyond_the_hours_kept_is_taken_off(owner_client, owner):
@@ -251,7 +271,7 @@ def test_a_week_that_is_over_shows_what_was_sewn(owner_client, owner, studio):
     assert lead(page) == (
         "This week is over: 1 h 20 were sewn for clients and 1 h 30 were the owner's."
     )
-    assert sums_of(page) == {"Kept for you": "10 h", "Sewn": "1 h 30", "Not taken": "8 h 30"}
+    assert sums_of(page) == {"Kept for you": "10 h", "Sewn": "1 h 30", "Not sewn": "8 h 30"}
     assert f"{ticket.number} 8 h 30" in words(page.text)
     assert day_words(page, date(2026, 2, 26)).startswith("Thu 26 1 h 20")
     assert day_words(page, date(2026, 2, 23)) == "Mon 23 nothing sewn"
