@@ -349,7 +349,8 @@ def test_all_sewn_says_what_was_made_and_who_can_be_told(owner_client, bring, ow
     assert text.startswith(
         "All of today is sewn. Iron off. Ada M. Trousers One is ready: tell them"
     )
-    assert page.text.count('href="/messages/"') == 2 and "To say : 1 ready" in words(page.text)
+    assert page.text.count('href="/messages/"') == 2
+    assert "To say : 1 ready" in words(page.text)
     assert ticket.number in owner_client.get("/messages/").text
     assert drawer(page, "Done today").startswith(f"1, minutes to fill in 1 {ticket.number} A Hem")
 

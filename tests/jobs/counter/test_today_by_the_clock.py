@@ -88,12 +88,14 @@ def test_after_closing_late_work_is_next_with_its_start(owner_client, bring, own
             assert f"Start : {late.number} Hem" in part(page, "next")
             assert "Planned for Mon 9 Mar" in part(page, "next")
             assert "Closed today. What is late comes first." in words(page.text)
-            assert 'id="evening"' not in page.text and "The day is over" not in page.text
+            assert 'id="evening"' not in page.text
+            assert "The day is over" not in page.text
             tickets.tick_all(ticket=ready, by=owner)
             tickets.mark_ready(ticket=ready, by=owner)
         # What was ready on another day is to be told too: one count, said twice.
         text = words(owner_client.get("/").text)
-        assert "2 are ready: tell them" in text and "To say : 2 ready" in text
+        assert "2 are ready: tell them" in text
+        assert "To say : 2 ready" in text
     # What is promised for later sends nobody to the bench.
     tickets.cancel(ticket=late, why="Changed her mind", by=owner)
     bring(9, name="Cy Wren")
