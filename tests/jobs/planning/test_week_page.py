@@ -144,7 +144,7 @@ def test_own_hours_lost_to_clients_and_who_took_them(owner_client, bring, owner)
 
 
 def test_own_hours_gone_by_are_not_called_without_room(owner_client, helper_client, owner, bring):
-    """12 h are kept. Monday's eight hours saw 60 minutes of own sewing, so 7 h of the bench went by;
+    """12 h are kept. Monday's eight hours saw one of own sewing, so 7 h of the bench went by;
     of the four days of 8 h that are left clients need 30 h: 12 = 1 + 2 + 7 + 2."""
     f.BenchTimeFactory(purpose="own", line=None, started_at=at(0, "09:00"), minutes=60, by=owner)
     bring(4, *[hem(name=f"Part {n}", minutes_each=360) for n in range(5)])
