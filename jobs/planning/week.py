@@ -221,7 +221,7 @@ def own_bar(own: OwnTotals, size: int = 0) -> Bar:
 
 
 def own_by_week(week: StudioWeek, behind: Mapping[tuple[date, str], int]) -> dict[date, OwnTotals]:
-    """What becomes of the owner's hours, of this week also how many went by in which nobody sewed."""
+    """What becomes of the owner's hours, and of this week how much of the bench went by unsewn."""
     own = week.book.own_totals()
     monday = monday_of(week.book.bench.today)
     gone = sum(minutes for (_, kind), minutes in behind.items() if kind == "lost")

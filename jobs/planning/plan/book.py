@@ -71,8 +71,8 @@ class OwnTotals:
 
     ``fits`` are the hours put on days and those that the plan finds room for, makes with a day
     among them: what the chart of the week shows as own, less what was sewn. ``more`` is what is
-    beyond those to be kept. So target + more = sewn + fits + lost. What is lost went by while nobody
-    sewed, as far as so many minutes of the bench are ``gone``; for the rest there was no room.
+    beyond those to be kept. So target + more = sewn + fits + lost. What is lost went by while
+    nobody sewed, as far as so much of the bench is ``gone``; for the rest there was no room.
     """
 
     monday: date
