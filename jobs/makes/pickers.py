@@ -15,6 +15,11 @@ class _Pictures(forms.RadioSelect):
     template_name = "makes/picker.html"
     option_inherits_attrs = False
 
+    def optgroups(self, *args: Any, **kwargs: Any) -> list[Any]:
+        """What is chosen comes first: it is in sight however many there are."""
+        groups = super().optgroups(*args, **kwargs)
+        return sorted(groups, key=lambda group: not any(row["selected"] for row in group[1]))
+
     def create_option(self, *args: Any, **kwargs: Any) -> dict[str, Any]:
         option: dict[str, Any] = super().create_option(*args, **kwargs)
         return option | {"row": getattr(option["value"], "instance", None)}

@@ -159,6 +159,7 @@ def finish(
     photo: FreshPicture | None = None,
     changes: str | None = None,
     learnt: str | None = None,
+    size: str | None = None,
     left: Mapping[Cloth, ClothLength] | None = None,
 ) -> Entry | None:
     """Done on ``day`` or today. What is None stays as it is.
@@ -170,7 +171,7 @@ def finish(
     if make.state == MakeState.FINISHED:
         return None
     _must_hang(make)
-    texts = {"changes": changes, "learnt": learnt}
+    texts = {"changes": changes, "learnt": learnt, "size": size}
     facts = {name: text for name, text in texts.items() if text is not None}
     lengths = sorted((left or {}).items(), key=lambda pair: pair[0].pk)
     about = [make, *(cloth for cloth, _ in lengths)]

@@ -145,7 +145,7 @@ def cloth(request: StudioRequest, pk: int) -> HttpResponse:
     if form.is_valid():
         entry = actions.mean_cloth(make=card, by=request.user, **form.cleaned_data)
         return done(request, entry, card.get_absolute_url())
-    return _choose(request, card, form, title="Cloth for {}", button="Meant for this")
+    return _choose(request, card, form, title="Cloth for {}", button="Save")
 
 
 @FORM

@@ -19,7 +19,8 @@ from studio.shop.forms import Chips, HoursField, ModelForm, StudioFormMixin, day
 HEATS = [(heat, str(heat)) for heat in range(1, 6)]
 WHEN_FINISHED = ("finished_on", "learnt")
 ON_THE_CARD = ("pattern", "changes")
-"""What a card that is there asks for beside each of its patterns."""
+"""What a card that has a pattern asks for beside each of them."""
+OF_CLOTH = ("cloth", "length")
 
 
 class PastDayField(forms.DateField):
@@ -73,7 +74,8 @@ class DrawnForm(forms.Form):
 
 
 class CardForm(StudioFormMixin, ModelForm):
-    """All that can be written on a card."""
+    """All that can be written on a card. What has its own place there once it is said, cloth and
+    pattern, is asked while nothing is."""
 
     heat = forms.TypedChoiceField(
         label="How keen", choices=[("", "Not said"), *HEATS], coerce=int,
@@ -82,6 +84,8 @@ class CardForm(StudioFormMixin, ModelForm):
     minutes = HoursField(week=True, label="Bench hours, guessed", help_text="Such as 4 or 4:30.")
     finished_on = PastDayField(required=False)
     pattern = PatternPicker()
+    cloth = ClothPicker()
+    length = ClothLengthField(label="How much of it", required=False)
 
     class Meta:
         model = Make
@@ -95,7 +99,10 @@ class CardForm(StudioFormMixin, ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.instance.pk:
-            for name in ON_THE_CARD:
+            over = self.instance.finished_on is not None
+            with_cloth = over or self.instance.cloth_plans.exists()
+            with_pattern = over or self.instance.pattern_id
+            for name in (ON_THE_CARD if with_pattern else ()) + (OF_CLOTH if with_cloth else ()):
                 del self.fields[name]
         if self.instance.finished_on is None:
             for name in WHEN_FINISHED:
@@ -113,9 +120,6 @@ class CardForm(StudioFormMixin, ModelForm):
 class IdeaForm(CardForm, QuickForm):
     """A new card with everything on it that the owner cares to say now."""
 
-    cloth = ClothPicker()
-    length = ClothLengthField(label="How much of it", required=False)
-
     def clean(self) -> dict[str, Any]:
         return _with_something(self, super().clean())
 
@@ -131,8 +135,16 @@ class FinishForm(StudioFormMixin, forms.Form):
     photo = PictureField(label="Photograph", required=False)
     day = PastDayField(label="Finished on", initial=clock.today)
 
-    def __init__(self, *args: Any, cloths: Iterable[ClothOfMake], **kwargs: Any) -> None:
+    size = forms.CharField(label="Size sewn", max_length=20, required=False)
+
+    def __init__(
+        self, *args: Any, cloths: Iterable[ClothOfMake], make: Make | None = None, **kwargs: Any
+    ) -> None:
         super().__init__(*args, auto_id="finish_%s", **kwargs)
+        if make and make.pattern_id and not make.size:
+            self.fields["size"].label = f"Size sewn of {make.pattern}"
+        else:
+            del self.fields["size"]
         self.cloths = {f"left-{row.cloth.pk}": row for row in cloths if row.cloth.gone_at is None}
         for name, row in self.cloths.items():
             known = row.rest is not None
@@ -144,13 +156,14 @@ class FinishForm(StudioFormMixin, forms.Form):
             if not known:
                 left.widget.attrs["placeholder"] = f"of {shown}"
             left.bare = "yd" if row.cloth.unit == Cloth.Unit.YARD else "m"
-        self.order_fields([*self.cloths, "photo", "day"])
+        self.order_fields([*self.cloths, "size", "photo", "day"])
 
     def facts(self) -> dict[str, Any]:
         """What the action is told besides the make and who does it."""
         said = self.cleaned_data
         left = {row.cloth: said[name] for name, row in self.cloths.items() if said[name]}
-        return {"day": said["day"], "photo": said["photo"], "left": left}
+        size = said.get("size") or None
+        return {"day": said["day"], "photo": said["photo"], "left": left, "size": size}
 
 
 class MorePicturesForm(forms.Form):

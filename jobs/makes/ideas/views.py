@@ -138,8 +138,9 @@ def finish(request: StudioRequest, pk: int) -> HttpResponse:
     """How it turned out, and what is left of its cloth: asked once, and all of it may wait."""
     card = queries.make_or_404(pk)
     form = FinishForm(
-        sent(request), request.FILES or None, cloths=queries.cloths_of(card), studio=request.studio
-    )
+        sent(request), request.FILES or None,
+        cloths=queries.cloths_of(card), make=card, studio=request.studio,
+    )  # fmt: skip
     if form.is_valid():
         try:
             entry = actions.finish(make=card, by=request.user, **form.facts())

@@ -41,6 +41,34 @@ def test_a_card_is_written_on_later(owner_client):
     assert (make.words, make.heat, make.minutes, make.season) == ("Coat", None, None, "")
 
 
+def test_the_card_asks_for_cloth_and_pattern_while_it_has_none(owner_client):
+    """What the new-idea form asks is asked on *More details* too; what is chosen is the first tile;
+    at the end the size is asked where nobody said it."""
+    cloth, last = f.ClothFactory(name="Sand linen"), None
+    for name in ("Apron", "Blouse", "Wide trousers"):
+        last = f.PatternFactory(name=name)
+    page = owner_client.get(reverse("idea-new"), {"pattern": last.pk}).text
+    assert re.search(r'name="pattern" value="(\d+)"', page).group(1) == str(last.pk)
+    make = f.MakeFactory(words="Wide trousers for Marlene")
+    address = reverse("make-edit", args=[make.pk])
+    assert {"cloth", "pattern"} < set(re.findall(r'name="(\w+)"', owner_client.get(address).text))
+    sent = {"words": make.words, "cloth": cloth.pk, "length": "1.5 m", "pattern": last.pk}
+    owner_client.post(address, sent)
+    make.refresh_from_db()
+    assert make.pattern == last
+    assert make.cloth_plans.get().mm == 1500
+    page = owner_client.get(address).text
+    assert 'name="cloth"' not in page
+    assert 'name="pattern"' not in page
+    page = owner_client.get(reverse("make-pattern-edit", args=[make.pk, last.pk])).text
+    assert "Wide trousers for Wide trousers" not in page
+    address = reverse("make-finish", args=[make.pk])
+    assert "Size sewn of Wide trousers" in owner_client.get(address).text
+    owner_client.post(address, {"day": "2026-03-01", "size": "40"})
+    make.refresh_from_db()
+    assert (make.state, make.size) == (MakeState.FINISHED, "40")
+
+
 def test_only_a_finished_one_is_asked_what_was_learnt(owner_client):
     for make, asked in ((f.MakeFactory(), False), (finished(), True)):
         page = owner_client.get(reverse("make-edit", args=[make.pk])).text
