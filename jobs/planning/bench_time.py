@@ -1,9 +1,9 @@
-"""Minutes really spent at the bench: by day, week, year and make, and against those agreed."""
+"""Minutes at the bench: by day, week, year and make, against those agreed, and those gone by."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
 from fractions import Fraction
 from statistics import median
 
@@ -12,9 +12,10 @@ from django.db.models.functions import Cast
 
 from jobs.makes.models import Make, MakeState, Pattern
 from jobs.planning.core import Timed
-from jobs.planning.models import BenchTime, HoursTaken
-from jobs.planning.plan.book import monday_of
-from jobs.planning.queries import minutes_by_day, read_times
+from jobs.planning.models import Appointment, BenchTime, HoursTaken
+from jobs.planning.plan.bench import MINUTE, Busy, lay_out
+from jobs.planning.plan.book import OwnTotals, monday_of
+from jobs.planning.queries import StudioWeek, minutes_by_day, read_times
 from jobs.tickets import quoting
 from jobs.tickets.models import Ticket
 from studio.shop import clock
@@ -253,3 +254,45 @@ def clock_on(operation: int) -> ClockSays | None:
     if len(took) < ENOUGH_TIMED:
         return None
     return ClockSays(round_half_up(Fraction(median(took.values()))), len(took))
+
+
+def minutes_behind(week: StudioWeek) -> dict[tuple[date, str], int]:
+    """Minutes of this week that are over: what was sewn, expected, and neither."""
+    book, now = week.book, week.book.bench.now
+    minutes = minutes_by_day(week.times)
+    monday = monday_of(book.bench.today)
+    others = [row for row in week.appointments if row.kind == Appointment.Kind.OTHER]
+    rests = [
+        *(Busy(row.starts, row.ends) for row in week.fittings if not row.fell_through),
+        *(Busy(row.starts_at, row.ends_at) for row in others),
+    ]
+    for rest in rests:
+        day = book.bench.day_of(rest.starts)
+        if monday <= day and rest.starts < now:
+            gone = (min(rest.ends, now) - rest.starts) // MINUTE
+            minutes[day, "appointment"] = minutes.get((day, "appointment"), 0) + gone
+    blocks = [row for row in week.appointments if row.kind == Appointment.Kind.OWN]
+    whole = lay_out(
+        clock.at(monday, time.min),
+        book.bench.today.weekday() + 1,
+        book.bench.zone,
+        week.hours.shifts,
+        closed=week.hours.closed,
+        busy=[*rests, *(Busy(row.starts_at, row.ends_at) for row in blocks)],
+        lost_percent=week.rules.lost_percent,
+    )
+    for ahead in range(book.bench.today.weekday() + 1):
+        day = monday + timedelta(days=ahead)
+        sewn = sum(minutes.get((day, purpose), 0) for purpose in BenchTime.Purpose.values)
+        left = book.bench.minutes_on(day) if day == book.bench.today else 0
+        # Where nobody's clock ran, nobody knows what was sewn: such a day has lost nothing.
+        minutes[day, "lost"] = max(0, whole.minutes_on(day) - left - sewn) if sewn else 0
+    return minutes
+
+
+def own_by_week(week: StudioWeek, behind: Mapping[tuple[date, str], int]) -> dict[date, OwnTotals]:
+    """What becomes of the owner's hours, and of this week how much of the bench went by unsewn."""
+    own = week.book.own_totals()
+    monday = monday_of(week.book.bench.today)
+    gone = sum(minutes for (_, kind), minutes in behind.items() if kind == "lost")
+    return {**own, monday: replace(own[monday], gone=gone)} if monday in own else own

@@ -14,12 +14,12 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods
 
 from jobs.planning import actions
-from jobs.planning.bench_time import hours_taken
+from jobs.planning.bench_time import hours_taken, minutes_behind, own_by_week
 from jobs.planning.models import Appointment, BenchTime, Fitting, HoursTaken, PlanRules
 from jobs.planning.plan.bench import Busy, LostTime, lay_out, lost_time
 from jobs.planning.plan.book import OwnTotals, monday_of
 from jobs.planning.queries import StudioWeek, read_hours, read_own_weeks, read_week
-from jobs.planning.week import minutes_behind, own_bar, own_by_week
+from jobs.planning.week import own_bar
 from studio.shop import clock, tables
 from studio.shop.forms import HoursField, ModelForm
 from studio.shop.history import of, undoable

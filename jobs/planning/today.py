@@ -8,6 +8,7 @@ from itertools import zip_longest
 
 from django.db.models import Prefetch
 
+from jobs.planning.bench_time import minutes_behind
 from jobs.planning.models import Appointment, BenchTime, Wait, is_forgotten
 from jobs.planning.plan.at_risk import Excess, Mend, Risk, excess, promises_at_risk
 from jobs.planning.plan.day_line import CRUMB, Block, Part, day_line
@@ -15,7 +16,6 @@ from jobs.planning.plan.weeks import DayBar, MustDoBy, day_bar, must_do
 from jobs.planning.plan.workload import FittingRow, Job, LineRow, OpenTicket, Work
 from jobs.planning.queries import MakeUnderWay, StudioWeek, TimeRow
 from jobs.planning.waits import WaitingWork, waiting_work
-from jobs.planning.week import minutes_behind
 from jobs.tickets.models import Garment, Line, Photo
 from studio.shop.locales import show_minutes, show_near_day
 from studio.shop.look import bars

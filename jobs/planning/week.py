@@ -1,7 +1,7 @@
 """A week on one sheet: seven days to scale, whose hours they are, and what must be sewn."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
 from itertools import chain
@@ -16,10 +16,11 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.http import require_GET
 
+from jobs.planning.bench_time import minutes_behind, own_by_week
 from jobs.planning.lifted import GONE, Lifted, asked_day, lifted_from, opened_day
 from jobs.planning.models import Appointment, BenchTime, Fitting, PlanRules
 from jobs.planning.plan.another_day import DayAnswer
-from jobs.planning.plan.bench import MINUTE, Busy, lay_out
+from jobs.planning.plan.bench import MINUTE
 from jobs.planning.plan.book import GLANCE, Book, OwnTotals, monday_of, week_of
 from jobs.planning.plan.day_line import DayPart, PicturedGarment, beyond, planned_parts
 from jobs.planning.plan.weeks import DayBar, MustDoBy, WeekBars, must_do, week_bars, weeks_ahead
@@ -220,14 +221,6 @@ def own_bar(own: OwnTotals, size: int = 0) -> Bar:
     return Bar(parts, size=size, about=f"Own hours from {own.monday}")
 
 
-def own_by_week(week: StudioWeek, behind: Mapping[tuple[date, str], int]) -> dict[date, OwnTotals]:
-    """What becomes of the owner's hours, and of this week how much of the bench went by unsewn."""
-    own = week.book.own_totals()
-    monday = monday_of(week.book.bench.today)
-    gone = sum(minutes for (_, kind), minutes in behind.items() if kind == "lost")
-    return {**own, monday: replace(own[monday], gone=gone)} if monday in own else own
-
-
 def week_sheet(
     week: StudioWeek,
     monday: date,
@@ -328,40 +321,6 @@ def _chart(bars: WeekBars, most: int) -> Columns:
         for bar in bars.days
     ]
     return Columns(columns, most=most)
-
-
-def minutes_behind(week: StudioWeek) -> dict[tuple[date, str], int]:
-    """Minutes of this week that are over: what was sewn, expected, and neither."""
-    book, now = week.book, week.book.bench.now
-    minutes = minutes_by_day(week.times)
-    monday = monday_of(book.bench.today)
-    others = [row for row in week.appointments if row.kind == Appointment.Kind.OTHER]
-    rests = [
-        *(Busy(row.starts, row.ends) for row in week.fittings if not row.fell_through),
-        *(Busy(row.starts_at, row.ends_at) for row in others),
-    ]
-    for rest in rests:
-        day = book.bench.day_of(rest.starts)
-        if monday <= day and rest.starts < now:
-            gone = (min(rest.ends, now) - rest.starts) // MINUTE
-            minutes[day, "appointment"] = minutes.get((day, "appointment"), 0) + gone
-    blocks = [row for row in week.appointments if row.kind == Appointment.Kind.OWN]
-    whole = lay_out(
-        clock.at(monday, time.min),
-        book.bench.today.weekday() + 1,
-        book.bench.zone,
-        week.hours.shifts,
-        closed=week.hours.closed,
-        busy=[*rests, *(Busy(row.starts_at, row.ends_at) for row in blocks)],
-        lost_percent=week.rules.lost_percent,
-    )
-    for ahead in range(book.bench.today.weekday() + 1):
-        day = monday + timedelta(days=ahead)
-        sewn = sum(minutes.get((day, purpose), 0) for purpose in BenchTime.Purpose.values)
-        left = book.bench.minutes_on(day) if day == book.bench.today else 0
-        # Where nobody's clock ran, nobody knows what was sewn: such a day has lost nothing.
-        minutes[day, "lost"] = max(0, whole.minutes_on(day) - left - sewn) if sewn else 0
-    return minutes
 
 
 def sewn_parts(times: Iterable[TimeRow]) -> dict[date, list[DayPart]]:
