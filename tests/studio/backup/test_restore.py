@@ -181,7 +181,7 @@ def test_what_was_asked_for_is_done_at_the_start_whenever_that_was_stopped(
 def test_what_cannot_be_put_back_is_said_and_the_studio_opens_as_it_was(place: Path, data: Path):
     asked.save(asked.AskedRestore(place.name))
     content = place.read_bytes()
-    place.write_bytes(content[:5000] + b"\x00" + content[5001:])
+    place.write_bytes(content[:5000] + bytes([content[5000] ^ 0xFF]) + content[5001:])
     restore.carry_out(sys.stdout)
     assert "damaged" in (asked.load() or asked.AskedRestore("")).wrong
     assert notes(data) == ["written since"]
