@@ -372,6 +372,11 @@ def test_a_slip_on_the_keys_is_no_value_of_the_next_measure(page, mary, owner):
     panel.locator("[data-press='.5']").tap()
     press("7")
     expect(value).to_have_text("1.7")
+    # From a keyboard as it is written, also after a measure that has gone on by itself.
+    name.get_by_role("button").tap()
+    panel.locator("[data-list]").get_by_text("Bust or chest").tap()
+    page.keyboard.type("92.4")
+    expect(page.locator("#id_bust")).to_have_value("92.4")
 
 
 def test_one_measure_at_a_time_asks_at_once_and_once(page, mary, owner):

@@ -59,6 +59,8 @@ const pressed = (text, key) => {
   }
   if (key === "back") return text.replace(/\.5$|.$/, "");
   // A second time it is the point alone, for a tenth: 40, 40.5, 40., 40.2.
+  // From a keyboard the point is one: the digit behind it follows.
+  if (key === ".") return text && text.replace(/(\.\d?)?$/, ".");
   if (key === ".5") return !text ? text : text.includes(".") ? text.replace(/\d$/, "") : `${text}.5`;
   if (text.includes(".")) return text.replace(/\.\d?$/, `.${key}`);
   return text.length > 3 ? text : (text + key).replace(/^0/, "");
@@ -162,6 +164,11 @@ const write = (row, value) => {
   field.value = inUnit(value);
   field.dispatchEvent(new Event("input", { bubbles: true }));
 };
+// A point behind which nothing came.
+const endPoints = () => {
+  for (const row of rows) if (bare(fieldOf(row)).endsWith(".")) write(row, bare(fieldOf(row)).slice(0, -1));
+};
+form.addEventListener("submit", endPoints);
 const leave = (field) => {
   panel.hidden = true;
   for (const [field, after, where] of consent) {
@@ -238,7 +245,7 @@ const agree = () => {
 
 const step = (by) => {
   const row = usual[at];
-  if (bare(fieldOf(row)).endsWith(".")) write(row, bare(fieldOf(row)).slice(0, -1));
+  endPoints();
   passed = 0;
   if (by > 0 && at + by < usual.length) ask(row);
   if (at + by >= usual.length) return part("save").hidden ? undefined : part("save").click();
@@ -257,12 +264,12 @@ const press = (key) => {
   const text = bare(fieldOf(row));
   const before = usual[at - 1];
   const point = before && bare(fieldOf(before)).endsWith(".");
-  if (!text && before && (key === "back" || point || (passed && [".5", "1/16", "0"].includes(key)))) {
+  if ((!text || fresh) && before && ((key === "back" && !text) || point || (passed && [".5", ".", "1/16", "0"].includes(key)))) {
     // No measure begins with 0: it was meant for the one before, which is looked at again.
     if (key === "0" && !point) { passed = 0; return show(at - 1); }
     write(before, pressed(bare(fieldOf(before)), key));
     if (key === "back") return show(at - 1);
-    ask(before);
+    if (key !== ".") ask(before);
     return draw();
   }
   const value = pressed(fresh && key !== "back" && !/[./]/.test(key) ? "" : text, key);
@@ -347,7 +354,7 @@ panel.addEventListener("keydown", (event) => {
   else if (asking) return;
   else if (/^\d$/.test(event.key)) press(event.key);
   else if (event.key === "Backspace") press("back");
-  else if (".,".includes(event.key) && unit === "cm") press(".5");
+  else if (".,".includes(event.key) && unit === "cm") press(".");
   else if (event.key === "Enter" && (event.target === panel || event.shiftKey)) {
     // The Enter of habit after a number that has gone on by itself.
     if (passed && !event.shiftKey) passed = 0;
