@@ -463,4 +463,5 @@ def _language(row: Row, typed: str) -> str:
             return known
     if typed:
         add_note(row, f"Language: {typed}")
+        row.remarks.append(f"Papers cannot be in “{typed[:40]}”: it stands in the notes.")
     return ""

@@ -54,9 +54,10 @@ def read_state(studio: Profile) -> BackupState:
     A copy counts while its file is there: what is remembered of it also comes back with restored
     data, into a folder that may hold none.
     """
-    if settings.DEMO:
-        return BackupState("The demo keeps no nightly copies", "", wrong=False, latest=None)
     latest = Backup.objects.exclude(finished_at=None).first()
+    if settings.DEMO and (latest is None or clock.now() - latest.started_at > LATE):
+        words = "A studio of your own keeps one each night."
+        return BackupState("The demo keeps no nightly copies", words, wrong=False, latest=None)
     if latest is None:
         return BackupState("No backup yet", "What you write exists once.", wrong=True, latest=None)
     good: Backup | None = latest

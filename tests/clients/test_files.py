@@ -571,13 +571,15 @@ def test_the_queries_do_not_grow_with_the_file(django_assert_num_queries):
 def test_a_language_is_read_by_name_or_code_and_what_is_none_goes_to_the_notes(
     db, django_assert_max_num_queries
 ):
-    typed = ["German", "pl", "fr-CA", "", "Klingon", "zu", *["Irish"] * 20]
+    typed = ["Deutsch", "pl", "fr-CA", "", "Klingon", "zu", *["Irish"] * 20]
     table = "name,language\r\n" + "".join(f"Ann {n},{it}\r\n" for n, it in enumerate(typed))
     with django_assert_max_num_queries(3):
         rows = read_file(table).rows
     assert not any(row.problems for row in rows)
     assert [row.cells["language"] for row in rows][:7] == ["de", "pl", "fr", "", "", "", "ga"]
     assert [row.cells["notes"] for row in rows][4:6] == ["Language: Klingon", "Language: zu"]
+    assert rows[4].remarks == ["Papers cannot be in “Klingon”: it stands in the notes."]
+    assert [row.remarks for row in rows][:4] == [[]] * 4
     with django_assert_max_num_queries(1):
         form = ClientForm({"name": "Ann", "way": "call", "language": "zu"})
         assert not form.is_valid()

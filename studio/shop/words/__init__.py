@@ -166,13 +166,13 @@ def locale_of(code: str) -> Locale:
 
 @lru_cache
 def _codes() -> dict[str, str]:
-    """Of two languages with the same English name the first."""
+    """Of two languages with the same English name the first; the program's by their own names."""
     names = [(name.casefold(), code) for code, name in Locale(ENGLISH).languages.items()]
-    return dict(reversed(names))
+    return dict(reversed(names)) | {own_name(code).casefold(): code for code in provided()}
 
 
 def language_code(named: str) -> str:
-    """The code of a language given by code or English name; empty for nothing.
+    """The code of a language given by code or English name, or its own; empty for nothing.
 
     Raises LookupError.
     """

@@ -188,6 +188,10 @@ def test_the_studios_doors_begin_with_the_backup(pages: Client, settings):
         page = pages.get(reverse(name)).text
         assert "The demo keeps no nightly copies" in page
         assert "backup wrong" not in page
+    # One that was made by hand is told of as anywhere.
+    night()
+    assert "read back and equal" in pages.get(reverse("backups")).text
+    Backup.objects.all().delete()
     f.TicketFactory()
     assert "ackup" not in strip_tags(pages.get(reverse("today")).text)
 

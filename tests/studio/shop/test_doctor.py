@@ -196,7 +196,8 @@ def test_a_studio_without_a_copy_is_not_well(studio, settings):
     assert (finding.good, finding.words) == (False, "No backup yet. What you write exists once.")
     settings.DEMO = True
     finding = last_backup(studio)
-    assert (finding.good, finding.words) == (True, "The demo keeps no nightly copies.")
+    words = "The demo keeps no nightly copies. A studio of your own keeps one each night."
+    assert (finding.good, finding.words) == (True, words)
 
 
 def test_the_command_fails_where_something_is_wrong(files, safe, studio, monkeypatch):

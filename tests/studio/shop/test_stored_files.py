@@ -177,7 +177,7 @@ def test_a_store_that_fails_is_said_and_no_row_names_what_is_not_there(
 
 
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="SQLite has one place to write")
+@pytest.mark.only_on("sqlite")
 def test_while_a_slow_store_takes_its_time_another_process_writes(studio, folder, monkeypatch):
     agreement = AgreementFactory()
     storage = storages["default"]

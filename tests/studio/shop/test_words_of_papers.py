@@ -216,8 +216,8 @@ def test_garments_and_colours_of_the_program_are_translated_and_typed_ones_stay(
     assert english.garment("A · Life jacket, harness") == "A · Life jacket, harness"
 
 
-def test_a_language_is_named_by_its_code_or_in_english():
-    assert [language_code(typed) for typed in ("de", " German ", "pt-BR", "arabic", "")] == [
+def test_a_language_is_named_by_its_code_in_english_or_as_its_speakers_do():
+    assert [language_code(typed) for typed in ("Deutsch", " German ", "pt-BR", "arabic", "")] == [
         "de", "de", "pt-BR", "ar", "",
     ]  # fmt: skip
     with pytest.raises(LookupError, match="code of a language"):
