@@ -1,8 +1,10 @@
 """Rules of the house that no single room can see."""
 
 import ast
+import os
 import re
 import subprocess
+import sys
 import tomllib
 from collections import Counter
 from functools import cache
@@ -157,3 +159,13 @@ def test_the_docs_give_a_reason_for_every_dependency():
     names = {re.split(r"[\[<>=~! ]", one)[0] for one in asked}
     page = (ROOT / "docs" / "dependencies.md").read_text()
     assert [name for name in sorted(names) if f"| `{name}` |" not in page] == []
+
+
+def test_torture_begins_without_the_settings_of_the_tests():
+    """It looks at a studio from outside, so nothing that it loads may ask for the models."""
+    bare = {name: value for name, value in os.environ.items() if name != "DJANGO_SETTINGS_MODULE"}
+    command = [sys.executable, "-c", "import tests.torture.__main__"]
+    began = subprocess.run(
+        command, cwd=ROOT, env=bare, check=False, capture_output=True, text=True
+    )  # fmt: skip
+    assert began.returncode == 0, began.stderr[-600:]

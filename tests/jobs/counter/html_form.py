@@ -2,10 +2,12 @@
 
 import re
 from html.parser import HTMLParser
+from typing import TYPE_CHECKING
 
 from django.test import Client
 
-from jobs.pricing.models import Operation
+if TYPE_CHECKING:  # what tortures a studio reads forms without the program's own models
+    from jobs.pricing.models import Operation
 
 GARMENT = re.compile(r"g\d+-")
 # What a form has of a page, and whatever takes the cursor; to read all takes three times as long.
@@ -109,7 +111,7 @@ class Counter:
             self.form.fields[asked] = ["4.5"]
         return self
 
-    def put(self, work: Operation) -> "Counter":
+    def put(self, work: "Operation") -> "Counter":
         """What the buttons of a garment and of its work do, by their fields and in one go."""
         place = len({name.partition("-")[0] for name in self.form.fields if GARMENT.match(name)})
         entry = f"g{place}-l0-"
