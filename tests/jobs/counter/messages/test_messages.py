@@ -6,6 +6,7 @@ from uuid import uuid4
 
 import pytest
 
+from jobs.counter.messages.drafts import moment_key
 from jobs.tickets import actions
 from jobs.tickets.models import SentMessage
 from studio.shop import clock
@@ -190,7 +191,7 @@ def test_the_owner_sets_mail_and_tries_it(owner_client, mailbox):
 def test_what_to_say_today(owner_client, studio, owner, ready, mary):
     assert "Who is to be told" in page_of(owner_client, "/messages/").text
     told, untold = ready(), ready()
-    SentMessageFactory(ticket=told, kind="ready", about=f"{told.ready_at:%Y-%m-%dT%H:%M}")
+    SentMessageFactory(ticket=told, kind="ready", about=moment_key(told.ready_at))
     soon = received(studio, owner, client=mary)
     FittingFactory(ticket=soon, starts_at=clock.now() + timedelta(hours=4))
     later = received(studio, owner, client=mary)
