@@ -220,6 +220,11 @@ class TicketMoney:
         """The balance without its sign: to be paid, or to be given back."""
         return abs(self.balance)
 
+    @property
+    def doubts_tax(self) -> bool:
+        """Whether it charges tax that a business from abroad may owe itself."""
+        return bool(self.abroad and self.tax) or self.asks_abroad
+
 
 def ticket_money(ticket: Ticket, country: str = "") -> TicketMoney:
     """What is owed on the ticket, how it was paid, what was invoiced; the ``country`` is ours."""

@@ -285,9 +285,8 @@ def issue(request: StudioRequest, number: str) -> HttpResponse:
         messages.error(request, TOO_OLD)
         return redirect(ticket)
     money = queries.ticket_money(ticket, request.studio.country)
-    asks = (money.abroad and ticket.tax) or money.asks_abroad
     try:
-        if asks and "taxed" not in request.POST:
+        if money.doubts_tax and "taxed" not in request.POST:
             raise actions.IncompleteError(actions.missing_now(ticket, request.studio), strict=False)
         invoice = actions.issue_invoice(
             ticket=ticket, by=request.user, studio=request.studio,
@@ -321,8 +320,7 @@ def _incomplete(
     money = queries.ticket_money(ticket, request.studio.country)
     context = {
         "ticket": ticket, "rows": rows, "strict": strict, "form_key": form["form_key"],
-        "abroad": money.abroad and ticket.tax, "asks_abroad": money.asks_abroad,
-        "doubt": doubt_of_vat_number(ticket.client.vat_number),
+        "money": money, "doubt": doubt_of_vat_number(ticket.client.vat_number),
     }  # fmt: skip
     return render(request, "billing/incomplete.html", context)
 

@@ -71,6 +71,21 @@ def with_two_copies(place: Place, line: Line) -> tuple[Serve, list[Clerk], list[
     return serve, clerks, known
 
 
+def look_through(serve: Serve, line: Line) -> None:
+    """The book and its files, as they are after a kill."""
+    with reading(serve) as ask:
+        line.found.add(soundness(ask))
+        line.found.lost += missing_files(ask, serve.data)
+
+
+def ended(serve: Serve, clerks: list[Clerk], line: Line) -> Line:
+    """The studio opens once more, and somebody works in it."""
+    open_for(serve, clerks[:1])
+    serve.kill()
+    line.peak = serve.peak
+    return line
+
+
 def restores(place: Place) -> Line:
     """Killed while a copy is brought back: afterwards all is as it was, or all as in the copy."""
     line, rng = Line("restores killed by SIGKILL"), dice(f"{SEED} restores")
@@ -94,14 +109,9 @@ def restores(place: Place) -> Line:
         elif rows != known[stands][0]:
             line.found.wrong.append(f"half a restore, of kill {line.times}")
             break
-        with reading(serve) as ask:
-            line.found.add(soundness(ask))
-            line.found.lost += missing_files(ask, serve.data)
+        look_through(serve, line)
     line.notes.append(f"{new} restores of {line.times} were done, the others were as before")
-    open_for(serve, clerks[:1])
-    serve.kill()
-    line.peak = serve.peak
-    return line
+    return ended(serve, clerks, line)
 
 
 def starts(place: Place) -> Line:
@@ -150,14 +160,9 @@ def starts(place: Place) -> Line:
             break
         if not given_up:
             stands, done = other, done + 1
-        with reading(serve) as ask:
-            line.found.add(soundness(ask))
-            line.found.lost += missing_files(ask, serve.data)
+        look_through(serve, line)
     line.notes.append(f"{done} of {TIMES} copies were put back, the others given up and said so")
-    open_for(serve, clerks[:1])
-    serve.kill()
-    line.peak = serve.peak
-    return line
+    return ended(serve, clerks, line)
 
 
 def migrations(place: Place) -> Line:
